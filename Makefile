@@ -1,0 +1,43 @@
+# landwise: `make demo` shows the main job, `make test` proves it. Nothing else is needed beforehand.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: help demo test test-fast lint types format benchmark docs clean
+
+help: ## list the targets
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
+
+$(VENV)/run.stamp: pyproject.toml constraints.txt
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "landwise needs Python 3.11 or newer; '$(PYTHON)' is older. Try: make $(MAKECMDGOALS) PYTHON=python3.12" >&2; exit 2; }
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	@touch $@
+
+$(VENV)/dev.stamp: $(VENV)/run.stamp
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'
+	@touch $@
+
+demo: $(VENV)/run.stamp ## set up and run the main job on the example board
+	$(BIN)/landwise study examples/logger/board.toml -o out/demo
+
+test: $(VENV)/dev.stamp ## set up and run every test
+	$(BIN)/python -m pytest -q -n 2
+
+lint: $(VENV)/dev.stamp ## style and likely mistakes
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+format: $(VENV)/dev.stamp ## rewrite to the house format
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+types: $(VENV)/dev.stamp ## static types
+	$(BIN)/mypy
+
+benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
+	$(BIN)/python benchmarks/run.py
+
+clean: ## remove what the other targets made
+	rm -rf $(VENV) out .pytest_cache .mypy_cache .ruff_cache .hypothesis
