@@ -1,0 +1,236 @@
+"""Plan shapes shared by terminals, lands, mask openings and apertures: sizes in mm, angles in degrees.
+
+A `Shape` is centred on its own origin with its length along x; `Placed` puts it on the board. Areas and
+perimeters are exact (circles are circles); `outline_points` gives polygons where a picture or a distance
+needs one, and says how fine.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.errors import InputError
+
+Kind = Literal["rectangle", "rounded", "oblong", "circle", "polygon"]
+KINDS: tuple[Kind, ...] = ("rectangle", "rounded", "oblong", "circle", "polygon")
+SEGMENTS_PER_QUARTER = 16  # chord error below 0.25 % of the radius
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A flat shape around its own origin: length along x, width along y. [mm]
+
+    `rounded` takes `corner_mm`; `oblong` has half-round short ends; `circle` takes its diameter as length;
+    `polygon` takes its corner points, counterclockwise.
+    """
+
+    kind: Kind
+    length_mm: float
+    width_mm: float
+    corner_mm: float = 0.0
+    points: tuple[tuple[float, float], ...] = ()
+
+    def __post_init__(self) -> None:
+        if not (self.length_mm > 0 and self.width_mm > 0):
+            raise InputError(
+                "a shape needs a positive size",
+                found=f"{self.length_mm:g} × {self.width_mm:g} mm",
+                expected="> 0",
+            )
+        if not 0 <= self.corner_mm <= min(self.length_mm, self.width_mm) / 2 + 1e-9:
+            raise InputError(
+                "the corner radius does not fit the shape",
+                found=f"{self.corner_mm:g} mm on {self.length_mm:g} × {self.width_mm:g} mm",
+                expected="0 to half the shorter side",
+            )
+
+    @property
+    def area_mm2(self) -> float:
+        """Exact area. [mm²]
+
+        >>> round(circle(0.3).area_mm2, 5), rectangle(0.6, 0.2).area_mm2
+        (0.07069, 0.12)
+        """
+        if self.kind == "circle":
+            return math.pi * self.length_mm**2 / 4
+        if self.kind == "polygon":
+            x, y = np.asarray(self.points).T
+            return float(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2)
+        return self.length_mm * self.width_mm - (4 - math.pi) * self._radius**2
+
+    @property
+    def perimeter_mm(self) -> float:
+        """Exact perimeter. [mm]"""
+        if self.kind == "circle":
+            return math.pi * self.length_mm
+        if self.kind == "polygon":
+            corners = np.asarray(self.points)
+            return float(np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1).sum())
+        return 2 * (self.length_mm + self.width_mm) - (8 - 2 * math.pi) * self._radius
+
+    @property
+    def _radius(self) -> float:
+        if self.kind == "oblong":
+            return min(self.length_mm, self.width_mm) / 2
+        return self.corner_mm if self.kind == "rounded" else 0.0
+
+    def grown(self, by_mm: float) -> Shape:
+        """The shape with every edge moved outward by `by_mm` (inward if negative), corners kept in kind.
+
+        Raises
+        ------
+        InputError
+            If nothing would be left.
+        """
+        if self.kind == "polygon":
+            import shapely
+
+            moved = shapely.Polygon(self.points).buffer(by_mm, join_style="mitre")
+            if moved.is_empty or moved.geom_type != "Polygon":
+                raise InputError("nothing is left of the shape", found=f"moved by {by_mm:g} mm")
+            corners = tuple(
+                (float(x), float(y)) for x, y in list(shapely.normalize(moved).exterior.coords)[:-1]
+            )
+            return polygon(corners)
+        corner = max(0.0, self.corner_mm + by_mm) if self.kind == "rounded" else self.corner_mm
+        return replace(
+            self, length_mm=self.length_mm + 2 * by_mm, width_mm=self.width_mm + 2 * by_mm, corner_mm=corner
+        )
+
+    def outline_points(self, segments: int = SEGMENTS_PER_QUARTER) -> NDArray[np.float64]:
+        """Corner points of the outline, counterclockwise, `segments` chords per quarter arc. (n, 2) [mm]"""
+        if self.kind == "polygon":
+            return np.asarray(self.points, dtype=float)
+        if self.kind == "circle":
+            turn = np.linspace(0, 2 * np.pi, 4 * segments, endpoint=False)
+            return self.length_mm / 2 * np.column_stack([np.cos(turn), np.sin(turn)])
+        half, radius = np.array([self.length_mm, self.width_mm]) / 2, self._radius
+        signs = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]])
+        if radius == 0:
+            return signs * half
+        quarter = np.linspace(0, np.pi / 2, segments + 1)
+        arcs = [
+            sign * (half - radius)
+            + radius * np.column_stack([np.cos(quarter + k * np.pi / 2), np.sin(quarter + k * np.pi / 2)])
+            for k, sign in enumerate(signs)
+        ]
+        return np.vstack(arcs)
+
+
+def rectangle(length_mm: float, width_mm: float) -> Shape:
+    """A rectangle with sharp corners."""
+    return Shape("rectangle", length_mm, width_mm)
+
+
+def rounded(length_mm: float, width_mm: float, corner_mm: float) -> Shape:
+    """A rectangle with round corners."""
+    return (
+        Shape("rounded", length_mm, width_mm, corner_mm) if corner_mm > 0 else rectangle(length_mm, width_mm)
+    )
+
+
+def oblong(length_mm: float, width_mm: float) -> Shape:
+    """A rectangle with half-round ends on its short sides."""
+    return Shape("oblong", length_mm, width_mm)
+
+
+def circle(diameter_mm: float) -> Shape:
+    """A disc."""
+    return Shape("circle", diameter_mm, diameter_mm)
+
+
+def polygon(points: Sequence[tuple[float, float]]) -> Shape:
+    """A shape by its corners, put in counterclockwise order. Length and width are those of its box."""
+    corners = np.asarray(points, dtype=float)
+    if corners.ndim != 2 or corners.shape[0] < 3:
+        raise InputError("a polygon needs at least three corners", found=f"{len(points)}")
+    x, y = corners.T
+    if np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)) < 0:
+        corners = corners[::-1]
+    size = np.ptp(corners, axis=0)
+    return Shape(
+        "polygon", float(size[0]), float(size[1]), points=tuple((float(a), float(b)) for a, b in corners)
+    )
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A shape put on the board: its origin and the direction of its length, counterclockwise from +x."""
+
+    shape: Shape
+    x_mm: float = 0.0
+    y_mm: float = 0.0
+    angle_deg: float = 0.0
+
+    @property
+    def points(self) -> NDArray[np.float64]:
+        """Outline on the board. (n, 2) [mm]"""
+        return self.at(self.shape.outline_points())
+
+    def at(self, local: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Points of the shape's own frame, on the board."""
+        angle = math.radians(self.angle_deg)
+        # Right angles are by far the most frequent: keep them exact.
+        cos, sin = (round(math.cos(angle), 15), round(math.sin(angle), 15))
+        turned: NDArray[np.float64] = local @ np.array([[cos, sin], [-sin, cos]])
+        return turned + np.array([self.x_mm, self.y_mm])
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Bounding box: x min, y min, x max, y max. [mm]"""
+        low, high = self.points.min(axis=0), self.points.max(axis=0)
+        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+    def with_shape(self, shape: Shape) -> Placed:
+        """The same place with another shape."""
+        return replace(self, shape=shape)
+
+    def geometry(self) -> Any:
+        """As a shapely polygon, for distances and overlaps."""
+        import shapely
+
+        return shapely.Polygon(self.points)
+
+
+def least_gap_mm(placed: Sequence[Placed]) -> float:
+    """The smallest clear distance between any two of the shapes. [mm]
+
+    Zero where two overlap or touch; infinite for fewer than two.
+
+    >>> pair = [Placed(rectangle(0.6, 0.2), 0, 0), Placed(rectangle(0.6, 0.2), 0, 0.35)]
+    >>> round(least_gap_mm(pair), 6)
+    0.15
+    """
+    if len(placed) < 2:
+        return math.inf
+    import shapely
+
+    shapes = np.array([one.geometry() for one in placed])
+    tree = shapely.STRtree(shapes)
+    reach = 0.1
+    widest = float(np.ptp(shapely.total_bounds(shapes).reshape(2, 2), axis=0).max()) * 1.5 + reach
+    while True:
+        first, second = tree.query(shapes, predicate="dwithin", distance=reach)
+        apart = first < second
+        if apart.any():
+            return float(shapely.distance(shapes[first[apart]], shapes[second[apart]]).min())
+        if reach > widest:
+            return math.inf
+        reach *= 4
+
+
+def bounding_box(placed: Sequence[Placed]) -> tuple[float, float, float, float]:
+    """Common bounding box of several shapes. [mm]"""
+    boxes = np.array([one.box for one in placed])
+    return (
+        float(boxes[:, 0].min()),
+        float(boxes[:, 1].min()),
+        float(boxes[:, 2].max()),
+        float(boxes[:, 3].max()),
+    )
