@@ -179,7 +179,8 @@ class Placed:
         # Right angles are by far the most frequent: keep them exact.
         cos, sin = (round(math.cos(angle), 15), round(math.sin(angle), 15))
         turned: NDArray[np.float64] = local @ np.array([[cos, sin], [-sin, cos]])
-        return turned + np.array([self.x_mm, self.y_mm])
+        turned += np.array([self.x_mm, self.y_mm])
+        return turned
 
     @property
     def box(self) -> tuple[float, float, float, float]:
