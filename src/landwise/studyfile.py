@@ -1,0 +1,368 @@
+"""The study file: what a board, its line, its use and its wishes are. TOML, read once, checked whole.
+
+Every quantity carries its unit (`"80 um"`); every field has a default with a reason, or is required. The
+JSON Schema of this model ships as `landwise.schema.json` so that editors can check and complete.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, WithJsonSchema
+
+from landwise.errors import FileError, InputError, LandwiseError
+from landwise.quantities import DIMENSIONS, parse
+
+FORMAT = 1
+LARGEST_FILE_BYTES = 5_000_000  # a study of a thousand parts is below 500 kB
+
+
+def _quantity(dimension: str) -> Any:
+    example = {"length": "0.5 mm", "thin length": "80 um", "temperature": "85 degC", "voltage": "3.3 V"}
+    kind = DIMENSIONS[dimension]
+    return Annotated[
+        float,
+        BeforeValidator(lambda text: parse(text, dimension)),
+        WithJsonSchema(
+            {
+                "type": "string",
+                "description": f'a {dimension} with its unit, such as "{example.get(dimension, "1 " + kind.unit)}"',
+            }
+        ),
+    ]
+
+
+Length = _quantity("length")
+ThinLength = _quantity("thin length")
+Temperature = _quantity("temperature")
+Voltage = _quantity("voltage")
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+def _default(value: Any, says: str, reason: str, source: str = "landwise-rule") -> Any:
+    """A field with a default that can be listed with its reason."""
+    return Field(default=value, description=says, json_schema_extra={"reason": reason, "source": source})
+
+
+class Board(_Table):
+    """The board."""
+
+    name: str = _default("board", "what the board is called in reports", "only a label")
+    length: Length | None = _default(None, "longer edge", "not needed while parts are judged one by one")
+    width: Length | None = _default(None, "shorter edge", "not needed while parts are judged one by one")
+    layers: int = _default(
+        2, "copper layers", "the cheapest board that carries logic on both sides", "line-practice"
+    )
+    track: Length = _default(
+        0.15, "narrowest track", "what every board maker offers without extra charge", "line-practice"
+    )
+    space: Length = _default(0.15, "narrowest gap between copper", "as for the track", "line-practice")
+
+
+class LineTable(_Table):
+    """The assembler's line: a preset, and what differs from it."""
+
+    preset: str = _default(
+        "ordinary", "ordinary | fine | bench", "most boards go to such a line", "line-practice"
+    )
+    foils: list[ThinLength] | None = _default(None, "foils on hand", "from the preset")
+    foil: ThinLength | None = _default(None, "the foil this study is worked under", "from the preset")
+    technology: str | None = _default(None, "how apertures are made", "from the preset")
+    powder: str | None = _default(None, "powder type of the paste", "from the preset")
+    steps_allowed: bool | None = _default(None, "may the foil have step-down zones", "from the preset")
+    least_pitch: Length | None = _default(None, "finest pitch of rows", "from the preset")
+    least_ball_pitch: Length | None = _default(None, "finest pitch of grids", "from the preset")
+    inspection: list[str] | None = _default(
+        None, 'what can be looked at: "optical", "side view", "x-ray"', "from the preset"
+    )
+    drilled_parts: bool | None = _default(None, "does the line solder drilled parts", "from the preset")
+
+
+class Use(_Table):
+    """The product's life."""
+
+    voltage: Voltage = _default(
+        5.0, "highest voltage between neighbouring terminals", "logic supplies end at 5 V"
+    )
+    ambient: Temperature = _default(
+        60.0,
+        "air around the board",
+        "the upper end of the consumer environment in the guidelines' table",
+        "use-table-memory",
+    )
+
+
+class Want(_Table):
+    """Limits and weights."""
+
+    max_height: Length | None = _default(None, "tallest part allowed", "no limit unless stated")
+    max_area: float | None = _default(
+        None, "largest courtyard allowed for one part, mm2", "no limit unless stated"
+    )
+    least_gap: Length = _default(
+        0.10, "narrowest gap between lands", "what board makers hold without extra charge", "line-practice"
+    )
+    hidden_joints: Literal["as the line sees", "never", "any"] = _default(
+        "as the line sees",
+        "are joints allowed that the line's inspection can't judge",
+        "a joint nobody can judge is only taken on purpose",
+    )
+    terminals: Literal["either", "exposed", "hidden"] = _default(
+        "either", "should terminals be open to a probe, or hidden from one", "most products don't mind"
+    )
+    probe_access: bool = _default(
+        False, "must every net be reached by a test probe", "functional test is the usual minimum"
+    )
+    supply: Literal["usual", "any"] = _default(
+        "usual",
+        "only package styles in which the logic family is usually offered, or any",
+        "a package that nobody sells the part in is no option",
+    )
+    drilled: bool = _default(True, "may parts be drilled", "the line decides")
+    weights: dict[str, float] = _default({}, "weight of each criterion", "see the criteria's own reasons")
+
+
+class CostsTable(_Table):
+    """Money, in the study's own unit."""
+
+    unit: str = _default("units", "name of the money unit", "rates are ratios until you say what they are in")
+    run: int = Field(
+        default=1000,
+        gt=0,
+        description="boards to be built",
+        json_schema_extra={
+            "reason": "a small series; charges per run are spread over it",
+            "source": "landwise-rule",
+        },
+    )
+    rates: dict[str, float] = _default(
+        {}, "your own rates; see `landwise defaults`", "the shipped rates are assumptions"
+    )
+
+
+class OptionTable(_Table):
+    """A package in which a part is offered."""
+
+    outline: str
+    price: float | None = Field(default=None, ge=0)
+    prices: dict[str, float] = Field(default_factory=dict)
+
+
+class PartTable(_Table):
+    """One part number and every place on the board where it sits."""
+
+    refs: list[str] = Field(min_length=1)
+    number: str = ""
+    family: str = ""
+    function: str = ""
+    terminals: int | None = Field(default=None, gt=0, le=2000)
+    package: str = Field(default="", description="the outline in use today")
+    options: Literal["any"] | list[OptionTable] = "any"
+    price: float | None = Field(default=None, ge=0, description="price of the part in use today")
+    locked: bool = Field(default=False, description="keep the package in use, judge it only")
+    fitted: bool = True
+    guesses: list[str] = Field(default_factory=list, description="what was guessed, and why")
+
+
+class StudyFile(_Table):
+    """A whole study."""
+
+    landwise: int = FORMAT
+    board: Board = Field(default_factory=Board)
+    line: LineTable = Field(default_factory=LineTable)
+    use: Use = Field(default_factory=Use)
+    want: Want = Field(default_factory=Want)
+    costs: CostsTable = Field(default_factory=CostsTable)
+    outlines: list[str] = Field(
+        default_factory=list, description="TOML files with your own outlines, beside this file"
+    )
+    part: list[PartTable] = Field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study file with the place it came from."""
+
+    content: StudyFile
+    file: str
+    folder: Path
+
+
+def read_study(path: str | Path) -> Study:
+    """Read and check a study file.
+
+    Raises
+    ------
+    FileError
+        If it can't be read, is a folder, is empty, or is too large.
+    InputError
+        Naming file, table and field: not TOML, unknown or missing field, bad unit, duplicate reference.
+    """
+    path = Path(path)
+    text = read_text(path, LARGEST_FILE_BYTES)
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(
+            "not a TOML file", file=path.name, found=str(error), expected="a study file"
+        ) from None
+    return study_from(data, file=path.name, folder=path.parent)
+
+
+def read_text(path: Path, limit: int) -> str:
+    """The text of a small UTF-8 file, or one clear message."""
+    try:
+        if path.is_dir():
+            raise FileError("a folder, not a file", file=str(path), expected="a file")
+        size = path.stat().st_size
+        if size > limit:
+            raise FileError(
+                "too large",
+                file=str(path),
+                found=f"{size / 1e6:.1f} MB",
+                expected=f"at most {limit / 1e6:g} MB",
+            )
+        if size == 0:
+            raise FileError("the file is empty", file=str(path))
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileError(
+            "not UTF-8 text", file=str(path), place=f"byte {error.start}", expected="a text file"
+        ) from None
+    except LandwiseError:
+        raise
+    except OSError as error:
+        raise FileError(error.strerror or "can't be read", file=str(path)) from None
+
+
+def study_from(data: dict[str, Any], *, file: str = "study", folder: Path = Path()) -> Study:
+    """A study from plain data, checked as a file would be."""
+    version = data.get("landwise", FORMAT)
+    if version != FORMAT:
+        raise InputError(
+            "a study of another format",
+            file=file,
+            place="landwise",
+            found=repr(version),
+            expected=f"landwise = {FORMAT}",
+        )
+    try:
+        content = StudyFile.model_validate(data)
+    except ValidationError as error:
+        raise _first_problem(error, data, file) from None
+    _require_unique_references(content, file)
+    return Study(content, file, folder)
+
+
+def _first_problem(error: ValidationError, data: dict[str, Any], file: str) -> InputError:
+    problem = error.errors(include_url=False)[0]
+    place = ", ".join(_places(problem["loc"], data))
+    cause = problem.get("ctx", {}).get("error")
+    if isinstance(cause, LandwiseError):
+        inner = cause.within(file=file, place=place)
+        return InputError(inner.message, file=file, place=place, found=inner.found, expected=inner.expected)
+    found = problem.get("input")
+    kind = problem["type"]
+    if kind == "extra_forbidden":
+        return InputError(
+            "unknown field",
+            file=file,
+            place=place,
+            expected="a field of the study file (see `landwise defaults`)",
+        )
+    if kind == "missing":
+        return InputError("a field is missing", file=file, place=place)
+    shown = repr(found) if not isinstance(found, (dict, list)) else type(found).__name__
+    return InputError("not a valid value", file=file, place=place, found=shown, expected=problem["msg"])
+
+
+def _places(loc: tuple[int | str, ...], data: dict[str, Any]) -> Iterator[str]:
+    node: Any = data
+    for step in loc:
+        if isinstance(step, int) and isinstance(node, list) and step < len(node):
+            node = node[step]
+            refs = node.get("refs") if isinstance(node, dict) else None
+            name = f" ({refs[0]}…)" if isinstance(refs, list) and refs else ""
+            yield f"number {step + 1}{name}"
+            continue
+        if isinstance(node, dict) and step in node:
+            node = node[step]
+        elif not (isinstance(node, dict) and step not in node and isinstance(step, str)):
+            continue
+        if str(step).startswith(("literal[", "list[")):
+            continue
+        yield f"[[{step}]]" if step == "part" else str(step)
+
+
+def _require_unique_references(content: StudyFile, file: str) -> None:
+    seen: dict[str, int] = {}
+    for number, part in enumerate(content.part, start=1):
+        for ref in part.refs:
+            if ref in seen:
+                raise InputError(
+                    "a reference stands in two parts",
+                    file=file,
+                    place=f"[[part]], number {number}, refs",
+                    found=ref,
+                    expected=f"each reference once; it is also in part number {seen[ref]}",
+                )
+            seen[ref] = number
+
+
+def schema() -> dict[str, Any]:
+    """JSON Schema of the study file.
+
+    >>> schema()["title"]
+    'StudyFile'
+    """
+    return StudyFile.model_json_schema()
+
+
+@dataclass(frozen=True)
+class Default:
+    """One default of the study file: where it stands, its value, what it means, why, and its source."""
+
+    place: str
+    value: str
+    says: str
+    reason: str
+    source: str
+
+
+def defaults() -> tuple[Default, ...]:
+    """Every default of the study file with its reason."""
+    found = []
+    for name, table in (
+        ("board", Board),
+        ("line", LineTable),
+        ("use", Use),
+        ("want", Want),
+        ("costs", CostsTable),
+    ):
+        for field, info in table.model_fields.items():
+            extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
+            found.append(
+                Default(
+                    f"{name}.{field}",
+                    _shown(info.default),
+                    info.description or "",
+                    str(extra.get("reason", "")),
+                    str(extra.get("source", "")),
+                )
+            )
+    return tuple(found)
+
+
+def _shown(value: Any) -> str:
+    if value is None:
+        return "–"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return "–" if value in ({}, []) else f"{value:g}" if isinstance(value, float) else str(value)
