@@ -15,31 +15,26 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, WithJsonSchema
 
 from landwise.errors import FileError, InputError, LandwiseError
-from landwise.quantities import DIMENSIONS, parse
+from landwise.quantities import parse
 
 FORMAT = 1
 LARGEST_FILE_BYTES = 5_000_000  # a study of a thousand parts is below 500 kB
 
 
-def _quantity(dimension: str) -> Any:
-    example = {"length": "0.5 mm", "thin length": "80 um", "temperature": "85 degC", "voltage": "3.3 V"}
-    kind = DIMENSIONS[dimension]
-    return Annotated[
-        float,
-        BeforeValidator(lambda text: parse(text, dimension)),
-        WithJsonSchema(
-            {
-                "type": "string",
-                "description": f'a {dimension} with its unit, such as "{example.get(dimension, "1 " + kind.unit)}"',
-            }
-        ),
-    ]
+def _reader(dimension: str) -> BeforeValidator:
+    return BeforeValidator(lambda text: parse(text, dimension))
 
 
-Length = _quantity("length")
-ThinLength = _quantity("thin length")
-Temperature = _quantity("temperature")
-Voltage = _quantity("voltage")
+def _text_schema(dimension: str, example: str) -> WithJsonSchema:
+    return WithJsonSchema(
+        {"type": "string", "description": f"a {dimension} with its unit, such as {example}"}
+    )
+
+
+Length = Annotated[float, _reader("length"), _text_schema("length", "0.5 mm")]
+ThinLength = Annotated[float, _reader("thin length"), _text_schema("thickness", "80 um")]
+Temperature = Annotated[float, _reader("temperature"), _text_schema("temperature", "85 degC")]
+Voltage = Annotated[float, _reader("voltage"), _text_schema("voltage", "3.3 V")]
 
 
 class _Table(BaseModel):
