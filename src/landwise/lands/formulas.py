@@ -1,0 +1,147 @@
+"""Formula-book entries of the lands room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from landwise.errors import InputError
+from landwise.evidence.book import Formula, Input, Output
+from landwise.lands.balls import ball_land
+from landwise.lands.goals import goals, inner_gap, inner_gap_limits, land_width, outer_span
+from landwise.lands.holes import SOURCE, hole_size, lead_diagonal
+from landwise.lands.model import Level
+
+
+def _level(letter: str) -> Level:
+    names: dict[str, Level] = {"a": "most", "b": "nominal", "c": "least"}
+    return names.get(letter, letter)  # type: ignore[arg-type]
+
+
+_LEVELS = ("most", "nominal", "least", "a", "b", "c")
+
+
+def _land_span(
+    form: str, level: str, span_min: float, span_max: float, foot_min: float, foot_max: float, width_min: float,
+    width_max: float, fabrication: float, placement: float,
+) -> Mapping[str, float]:  # fmt: skip
+    for low, high, name in (
+        (span_min, span_max, "span"),
+        (foot_min, foot_max, "foot"),
+        (width_min, width_max, "width"),
+    ):
+        if not 0 < low <= high:
+            raise InputError(
+                "limits out of order", place=name, found=f"{low:g}, {high:g} mm", expected="0 < min ≤ max"
+            )
+    goal = goals(form, _level(level))
+    gap_low, gap_high = inner_gap_limits(span_min, span_max, foot_min, foot_max)
+    outer = float(outer_span(span_min, span_max, goal.toe_mm, fabrication, placement))
+    inner = float(inner_gap(gap_low, gap_high, goal.heel_mm, fabrication, placement))
+    return {
+        "outer": outer,
+        "inner": inner,
+        "width": float(land_width(width_min, width_max, goal.side_mm, fabrication, placement)),
+        "length": (outer - inner) / 2,
+    }
+
+
+def _ball_land(ball: float) -> Mapping[str, float]:
+    row = ball_land(ball)
+    return {"land": row.land_mm, "low": row.low_mm, "high": row.high_mm}
+
+
+def _hole_size(
+    lead_diameter: float | None, lead_width: float | None, lead_thickness: float | None, level: str
+) -> Mapping[str, float]:
+    if lead_diameter is None:
+        if lead_width is None or lead_thickness is None:
+            raise InputError(
+                "the lead's size is missing",
+                place="hole-size",
+                expected="lead_diameter, or lead_width and lead_thickness",
+            )
+        lead_diameter = lead_diagonal(lead_width, lead_thickness)
+    elif lead_width is not None or lead_thickness is not None:
+        raise InputError(
+            "the lead's size is given twice", place="hole-size", expected="a diameter, or width and thickness"
+        )
+    size = hole_size(lead_diameter, _level(level))
+    return {"hole": size.hole_mm, "land": size.land_mm, "least_hole": size.least_hole_mm}
+
+
+BOOK: tuple[Formula, ...] = (
+    Formula(
+        "land-span",
+        "Lands of opposite terminals by toe, heel and side goals",
+        (
+            Input(
+                "form",
+                "choice",
+                "terminal form",
+                "gull-wing",
+                (
+                    "gull-wing",
+                    "gull-wing fine",
+                    "flat lead",
+                    "leadless",
+                    "leadless pulled back",
+                    "chip",
+                    "small chip",
+                ),
+            ),
+            Input("level", "choice", "density level", "nominal", _LEVELS),
+            Input("span_min", "length", "least tip-to-tip span"),
+            Input("span_max", "length", "largest tip-to-tip span"),
+            Input("foot_min", "length", "least foot length"),
+            Input("foot_max", "length", "largest foot length"),
+            Input("width_min", "length", "least terminal width"),
+            Input("width_max", "length", "largest terminal width"),
+            Input("fabrication", "length", "land tolerance between boards", "0.10 mm"),
+            Input("placement", "length", "placement tolerance", "0.10 mm"),
+        ),
+        (
+            Output("outer", "mm", "outer distance over the lands, Z"),
+            Output("inner", "mm", "inner distance between the lands, G"),
+            Output("width", "mm", "land width, X"),
+            Output("length", "mm", "land length, Y"),
+        ),
+        _land_span,
+        "opposite terminals of one form; before rounding, heel trimming and minimum gaps",
+        ("ipc-sm-782a-method", "ipc-7351b-goals"),
+        "Z = Lmin + 2 JT + √(CL² + F² + P²); G = Smax − 2 JH − √(CS² + F² + P²); "
+        "X = Wmin + 2 JS + √(CW² + F² + P²)",
+    ),
+    Formula(
+        "ball-land",
+        "Land for a solder ball",
+        (Input("ball", "length", "nominal ball diameter"),),
+        (
+            Output("land", "mm", "nominal land diameter"),
+            Output("low", "mm", "smallest land"),
+            Output("high", "mm", "largest land"),
+        ),
+        _ball_land,
+        "collapsing balls of 0.15 to 0.75 mm",
+        ("ipc-7095-smtnet", "ball-lands-moko", "ball-lands-memory"),
+        "table",
+    ),
+    Formula(
+        "hole-size",
+        "Hole and land of a drilled lead",
+        (
+            Input("lead_diameter", "length", "largest lead diameter", optional=True),
+            Input("lead_width", "length", "largest width of a rectangular lead", optional=True),
+            Input("lead_thickness", "length", "largest thickness of a rectangular lead", optional=True),
+            Input("level", "choice", "producibility level", "nominal", _LEVELS),
+        ),
+        (
+            Output("hole", "mm", "finished hole, next 0.05 drill"),
+            Output("land", "mm", "land diameter"),
+            Output("least_hole", "mm", "hole before rounding up"),
+        ),
+        _hole_size,
+        "plated holes on outer layers; rectangular leads enter by their diagonal",
+        (SOURCE,),
+        "hole = lead + 0.25 / 0.20 / 0.15; land = hole + 0.10 + 0.60 / 0.50 / 0.40",
+    ),
+)
