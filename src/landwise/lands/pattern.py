@@ -356,30 +356,19 @@ def _centre(outline: Outline, used: str, terminal: Terminal) -> Placed:
 
 
 def _trim_corners(outline: Outline, lands: list[Land], rules: LandRules, binds: list[Bind]) -> list[Land]:
-    """Shorten heels until lands of neighbouring sides keep the copper gap."""
-    if not {"left", "top"} <= set(occupancy(outline)):
-        return lands
+    """Shorten heels until lands of other rows, and a centre terminal's, keep the copper gap."""
+    fixed = {"EP", outline.centre_terminal}
+    least = rules.least_copper_gap_mm
     trimmed, steps = lands, 0
-    while (
-        least_gap_mm([land.place for land in trimmed if land.terminal != "EP"])
-        < rules.least_copper_gap_mm - 1e-9
-    ):
+    while _row_gap(trimmed) < least - 1e-9:
         steps += 1
         if steps > LARGEST_TRIM_STEPS:
-            raise InputError(
-                "the corner lands can't keep their gap",
-                place=outline.name,
-                expected=f"{rules.least_copper_gap_mm:g} mm",
-            )
-        trimmed = [
-            _shorter_heel(land, steps * TRIM_STEP_MM) if land.terminal != "EP" else land for land in lands
-        ]
+            raise InputError("the lands can't keep their gap", place=outline.name, expected=f"{least:g} mm")
+        by_mm = steps * TRIM_STEP_MM
+        trimmed = [land if land.terminal in fixed else _shorter_heel(land, by_mm) for land in lands]
     if steps:
         binds.append(
-            Bind(
-                "heel gap",
-                f"heels shortened by {steps * TRIM_STEP_MM:.2f} mm: lands keep {rules.least_copper_gap_mm:g} mm",
-            )
+            Bind("heel gap", f"heels shortened by {steps * TRIM_STEP_MM:.2f} mm: lands keep {least:g} mm")
         )
     return trimmed
 
@@ -476,7 +465,7 @@ def _with_mask(
             binds.append(
                 Bind(
                     "mask web",
-                    f"no web between lands {gap:.3f} mm apart (margin {margin:g}, web {rules.least_mask_web_mm:g} mm): "
+                    f"no web fits lands {gap:.3f} mm apart (margin {margin:g}, web {rules.least_mask_web_mm:g}): "
                     "openings closer than a web are merged into one",
                 )
             )

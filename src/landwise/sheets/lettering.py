@@ -1,0 +1,88 @@
+"""How wide a text is: the advances of the shipped fonts, so that layout needs no font engine."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+
+from landwise.sheets.look import MM_PER_PT, Font
+
+FONT_FILES: Mapping[Font, str] = {
+    "sans": "landwise-sans-regular",
+    "bold": "landwise-sans-semibold",
+    "mono": "landwise-mono-regular",
+}
+# Of the em, for both families: capitals with their accents, and descenders.
+ASCENT, DESCENT = 0.76, 0.22
+LEADING = 1.32  # line to line, of the type size
+
+
+@cache
+def _advances(font: Font) -> tuple[Mapping[str, float], float]:
+    """Advance of each character and of the widest capital, in em."""
+    text = resources.files("landwise.sheets").joinpath("fonts", "advances.json").read_text(encoding="utf-8")
+    table = json.loads(text)[FONT_FILES[font]]
+    widths = {character: width / table["em"] for character, width in table["widths"].items()}
+    return widths, widths["W"]
+
+
+def width_mm(text: str, size_pt: float, font: Font = "sans") -> float:
+    """Width of a line of text. [mm]
+
+    A character that the fonts lack counts as a capital W, which no viewer's substitute exceeds by much.
+
+    >>> round(width_mm("0.50", 9), 2), width_mm("", 9)
+    (6.93, 0.0)
+    """
+    advances, widest = _advances(font)
+    return sum(advances.get(character, widest) for character in text) * size_pt * MM_PER_PT
+
+
+def line_mm(size_pt: float) -> float:
+    """Distance from one line of text to the next. [mm]"""
+    return size_pt * MM_PER_PT * LEADING
+
+
+def wrapped(text: str, width: float, size_pt: float, font: Font = "sans") -> tuple[str, ...]:
+    """Text broken at blanks into lines not wider than `width` [mm]; a longer word is broken anywhere.
+
+    >>> wrapped("a land and its aperture", 22, 9)
+    ('a land and its', 'aperture')
+    """
+    lines: list[str] = []
+    line = ""
+    for word in text.split(" "):
+        longer = f"{line} {word}" if line else word
+        if width_mm(longer, size_pt, font) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        *whole, line = _pieces(word, width, size_pt, font)
+        lines.extend(whole)
+    return (*lines, line) if line or not lines else tuple(lines)
+
+
+def _pieces(word: str, width: float, size_pt: float, font: Font) -> list[str]:
+    pieces = [""]
+    for character in word:
+        if pieces[-1] and width_mm(pieces[-1] + character, size_pt, font) > width:
+            pieces.append("")
+        pieces[-1] += character
+    return pieces
+
+
+def shortened(text: str, width: float, size_pt: float, font: Font = "sans") -> str:
+    """The text, or as much of it as fits with an ellipsis.
+
+    >>> shortened("reworked by hand", 16, 9)
+    'reworked…'
+    """
+    if width_mm(text, size_pt, font) <= width:
+        return text
+    cut = text
+    while cut and width_mm(cut.rstrip() + "…", size_pt, font) > width:
+        cut = cut[:-1]
+    return cut.rstrip() + "…"
