@@ -53,9 +53,7 @@ class LandwiseError(Exception):
     def within(self, *, file: str | None = None, place: str | None = None) -> LandwiseError:
         """The same error with its file or outer place filled in, for a caller that knows more."""
         outer = ", ".join(part for part in (place, self.place) if part) or None
-        return type(self)(
-            self.message, file=self.file or file, place=outer, found=self.found, expected=self.expected
-        )
+        return type(self)(self.message, file=self.file or file, place=outer, found=self.found, expected=self.expected)
 
 
 class InputError(LandwiseError, ValueError):

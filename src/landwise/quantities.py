@@ -108,9 +108,7 @@ DIMENSIONS: MappingProxyType[str, Dimension] = MappingProxyType(
                 degF=-160 / 9,
                 **{"°F": -160 / 9},
             ),
-            _dimension(
-                "temperature difference", "K", {"degC": 1.0, "°C": 1.0, "C": 1.0, "degF": 5 / 9, "°F": 5 / 9}
-            ),
+            _dimension("temperature difference", "K", {"degC": 1.0, "°C": 1.0, "C": 1.0, "degF": 5 / 9, "°F": 5 / 9}),
             _dimension(
                 "time",
                 "s",
@@ -167,18 +165,14 @@ DIMENSIONS: MappingProxyType[str, Dimension] = MappingProxyType(
             ),
             _dimension("density", "g/cm3", {"g/cm³": 1.0, "kg/m3": 1e-3, "kg/m³": 1e-3}),
             _dimension("surface tension", "N/m", {"mN/m": 1e-3, "J/m2": 1.0, "J/m²": 1.0}),
-            _dimension(
-                "expansion", "ppm/K", {"ppm/degC": 1.0, "ppm/°C": 1.0, "ppm": 1.0, "1/K": 1e6, "/K": 1e6}
-            ),
+            _dimension("expansion", "ppm/K", {"ppm/degC": 1.0, "ppm/°C": 1.0, "ppm": 1.0, "1/K": 1e6, "/K": 1e6}),
             _dimension("thermal resistance", "K/W", {"degC/W": 1.0, "°C/W": 1.0, "C/W": 1.0}),
             _dimension(
                 "stiffness",
                 "N/mm",
                 {"N/m": 1e-3, "lb/in": POUND_FORCE_N / INCH_MM, "lbf/in": POUND_FORCE_N / INCH_MM},
             ),
-            _dimension(
-                "acceleration", "g", {"G": 1.0, "gn": 1.0, "m/s2": 1 / GRAVITY_M_S2, "m/s²": 1 / GRAVITY_M_S2}
-            ),
+            _dimension("acceleration", "g", {"G": 1.0, "gn": 1.0, "m/s2": 1 / GRAVITY_M_S2, "m/s²": 1 / GRAVITY_M_S2}),
             _dimension(
                 "acceleration density",
                 "g2/Hz",

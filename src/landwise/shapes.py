@@ -94,14 +94,10 @@ class Shape:
             moved = shapely.Polygon(self.points).buffer(by_mm, join_style="mitre")
             if moved.is_empty or moved.geom_type != "Polygon":
                 raise InputError("nothing is left of the shape", found=f"moved by {by_mm:g} mm")
-            corners = tuple(
-                (float(x), float(y)) for x, y in list(shapely.normalize(moved).exterior.coords)[:-1]
-            )
+            corners = tuple((float(x), float(y)) for x, y in list(shapely.normalize(moved).exterior.coords)[:-1])
             return polygon(corners)
         corner = max(0.0, self.corner_mm + by_mm) if self.kind == "rounded" else self.corner_mm
-        return replace(
-            self, length_mm=self.length_mm + 2 * by_mm, width_mm=self.width_mm + 2 * by_mm, corner_mm=corner
-        )
+        return replace(self, length_mm=self.length_mm + 2 * by_mm, width_mm=self.width_mm + 2 * by_mm, corner_mm=corner)
 
     def outline_points(self, segments: int = SEGMENTS_PER_QUARTER) -> NDArray[np.float64]:
         """Corner points of the outline, counterclockwise, `segments` chords per quarter arc. (n, 2) [mm]"""
@@ -130,9 +126,7 @@ def rectangle(length_mm: float, width_mm: float) -> Shape:
 
 def rounded(length_mm: float, width_mm: float, corner_mm: float) -> Shape:
     """A rectangle with round corners."""
-    return (
-        Shape("rounded", length_mm, width_mm, corner_mm) if corner_mm > 0 else rectangle(length_mm, width_mm)
-    )
+    return Shape("rounded", length_mm, width_mm, corner_mm) if corner_mm > 0 else rectangle(length_mm, width_mm)
 
 
 def oblong(length_mm: float, width_mm: float) -> Shape:
@@ -154,9 +148,7 @@ def polygon(points: Sequence[tuple[float, float]]) -> Shape:
     if np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)) < 0:
         corners = corners[::-1]
     size = np.ptp(corners, axis=0)
-    return Shape(
-        "polygon", float(size[0]), float(size[1]), points=tuple((float(a), float(b)) for a, b in corners)
-    )
+    return Shape("polygon", float(size[0]), float(size[1]), points=tuple((float(a), float(b)) for a, b in corners))
 
 
 @dataclass(frozen=True)

@@ -26,9 +26,7 @@ def _reader(dimension: str) -> BeforeValidator:
 
 
 def _text_schema(dimension: str, example: str) -> WithJsonSchema:
-    return WithJsonSchema(
-        {"type": "string", "description": f"a {dimension} with its unit, such as {example}"}
-    )
+    return WithJsonSchema({"type": "string", "description": f"a {dimension} with its unit, such as {example}"})
 
 
 Length = Annotated[float, _reader("length"), _text_schema("length", "0.5 mm")]
@@ -52,9 +50,7 @@ class Board(_Table):
     name: str = _default("board", "what the board is called in reports", "only a label")
     length: Length | None = _default(None, "longer edge", "not needed while parts are judged one by one")
     width: Length | None = _default(None, "shorter edge", "not needed while parts are judged one by one")
-    layers: int = _default(
-        2, "copper layers", "the cheapest board that carries logic on both sides", "line-practice"
-    )
+    layers: int = _default(2, "copper layers", "the cheapest board that carries logic on both sides", "line-practice")
     track: Length = _default(
         0.15, "narrowest track", "what every board maker offers without extra charge", "line-practice"
     )
@@ -64,9 +60,7 @@ class Board(_Table):
 class LineTable(_Table):
     """The assembler's line: a preset, and what differs from it."""
 
-    preset: str = _default(
-        "ordinary", "ordinary | fine | bench", "most boards go to such a line", "line-practice"
-    )
+    preset: str = _default("ordinary", "ordinary | fine | bench", "most boards go to such a line", "line-practice")
     foils: list[ThinLength] | None = _default(None, "foils on hand", "from the preset")
     foil: ThinLength | None = _default(None, "the foil this study is worked under", "from the preset")
     technology: str | None = _default(None, "how apertures are made", "from the preset")
@@ -83,9 +77,7 @@ class LineTable(_Table):
 class Use(_Table):
     """The product's life."""
 
-    voltage: Voltage = _default(
-        5.0, "highest voltage between neighbouring terminals", "logic supplies end at 5 V"
-    )
+    voltage: Voltage = _default(5.0, "highest voltage between neighbouring terminals", "logic supplies end at 5 V")
     ambient: Temperature = _default(
         60.0,
         "air around the board",
@@ -98,9 +90,7 @@ class Want(_Table):
     """Limits and weights."""
 
     max_height: Length | None = _default(None, "tallest part allowed", "no limit unless stated")
-    max_area: float | None = _default(
-        None, "largest courtyard allowed for one part, mm2", "no limit unless stated"
-    )
+    max_area: float | None = _default(None, "largest courtyard allowed for one part, mm2", "no limit unless stated")
     least_gap: Length = _default(
         0.10, "narrowest gap between lands", "what board makers hold without extra charge", "line-practice"
     )
@@ -175,9 +165,7 @@ class StudyFile(_Table):
     use: Use = Field(default_factory=Use)
     want: Want = Field(default_factory=Want)
     costs: CostsTable = Field(default_factory=CostsTable)
-    outlines: list[str] = Field(
-        default_factory=list, description="TOML files with your own outlines, beside this file"
-    )
+    outlines: list[str] = Field(default_factory=list, description="TOML files with your own outlines, beside this file")
     part: list[PartTable] = Field(default_factory=list)
 
 
@@ -205,9 +193,7 @@ def read_study(path: str | Path) -> Study:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(
-            "not a TOML file", file=path.name, found=str(error), expected="a study file"
-        ) from None
+        raise InputError("not a TOML file", file=path.name, found=str(error), expected="a study file") from None
     return study_from(data, file=path.name, folder=path.parent)
 
 
@@ -228,9 +214,7 @@ def read_text(path: Path, limit: int) -> str:
             raise FileError("the file is empty", file=str(path))
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
-        raise FileError(
-            "not UTF-8 text", file=str(path), place=f"byte {error.start}", expected="a text file"
-        ) from None
+        raise FileError("not UTF-8 text", file=str(path), place=f"byte {error.start}", expected="a text file") from None
     except LandwiseError:
         raise
     except OSError as error:

@@ -72,9 +72,7 @@ def exposure(outline: Outline, pattern: LandPattern) -> Exposure:
     coatable = seen.not_at_all == 0
     share = reachable / len(numbered)
     if share == 1:
-        says = (
-            "every terminal can be touched beside the body: easy to probe, open to a competitor and to dirt"
-        )
+        says = "every terminal can be touched beside the body: easy to probe, open to a competitor and to dirt"
     elif share == 0:
         says = "no terminal can be touched without lifting the part: hidden from probes, and from repair"
     else:

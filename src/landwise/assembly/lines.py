@@ -87,14 +87,10 @@ class Line:
         for um in (*self.foils_um, self.foil_um):
             Foil(um, self.technology)
         if self.powder not in POWDERS:
-            raise InputError(
-                "unknown powder", place="line, powder", found=self.powder, expected=" | ".join(POWDERS)
-            )
+            raise InputError("unknown powder", place="line, powder", found=self.powder, expected=" | ".join(POWDERS))
         for view in self.inspection:
             if view not in VIEWS:
-                raise InputError(
-                    "unknown inspection", place="line, inspection", found=view, expected=" | ".join(VIEWS)
-                )
+                raise InputError("unknown inspection", place="line, inspection", found=view, expected=" | ".join(VIEWS))
 
     @property
     def foil(self) -> Foil:

@@ -154,10 +154,7 @@ def rank(
     return Ranking(
         order=tuple(names[i] for i in order),
         score=dict(zip(names, score.tolist(), strict=True)),
-        values={
-            name: dict(zip(CRITERIA, row.tolist(), strict=True))
-            for name, row in zip(names, value, strict=True)
-        },
+        values={name: dict(zip(CRITERIA, row.tolist(), strict=True)) for name, row in zip(names, value, strict=True)},
         support=dict(zip(names, support.tolist(), strict=True)),
         confidence=dict(zip(names, confidence.tolist(), strict=True)),
         dominated_by=_dominated(names, value),
@@ -173,8 +170,7 @@ class _Table:
         self.prices = np.array([option.price for option in options])
         self.loads = np.array([[option.loads.get(name, 0.0) for name in rate_names] for option in options])
         self.fixed = {
-            key: np.array([option.figures[key] for option in options])
-            for key in ("area", "gap", "seen", "reach")
+            key: np.array([option.figures[key] for option in options]) for key in ("area", "gap", "seen", "reach")
         }
         self.transfer = np.array([option.figures["transfer"] for option in options])
         self.below = self.transfer - np.array([option.transfer_low for option in options])
@@ -260,9 +256,7 @@ def _weight_flips(
         shares = np.linspace(0.0, 1.0, 201)
         mixed = shares[:, None] * np.eye(len(weight))[k] + (1 - shares[:, None]) * rest / rest.sum()
         winners = np.argmax(mixed @ value.T, axis=1)
-        flips += _nearest(
-            f"weight of {criterion}", float(weight[k]), shares / weight[k], winners, first, names
-        )
+        flips += _nearest(f"weight of {criterion}", float(weight[k]), shares / weight[k], winners, first, names)
     return flips
 
 
@@ -281,9 +275,7 @@ def _break_evens(
     for option, name in enumerate(names):
         # Cheaper than nothing is no price: at most the whole cost can be taken off.
         near, far = 0.0, 20 * float(costs.max()) if option == first else -0.999 * float(costs[option])
-        changed = (
-            (lambda o, c: winner(o, c) != first) if option == first else (lambda o, c: winner(o, c) == o)
-        )
+        changed = (lambda o, c: winner(o, c) != first) if option == first else (lambda o, c: winner(o, c) == o)
         if len(names) < 2 or not changed(option, far):
             found[name] = None
             continue

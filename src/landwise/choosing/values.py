@@ -38,9 +38,7 @@ def ratio_to_best(figures: Array) -> Array:
     [1.   0.5  0.25]
     """
     if np.any(figures <= 0):
-        raise InputError(
-            "a cost or an area must be positive", found=f"{float(np.min(figures)):g}", expected="> 0"
-        )
+        raise InputError("a cost or an area must be positive", found=f"{float(np.min(figures)):g}", expected="> 0")
     smallest: Array = np.min(figures, axis=-1, keepdims=True)
     return smallest / figures
 
@@ -140,13 +138,9 @@ def weights_with(own: Mapping[str, float]) -> dict[str, float]:
     weights = {name: criterion.weight for name, criterion in CRITERIA.items()}
     for name, weight in own.items():
         if name not in weights:
-            raise UnknownNameError(
-                "no such criterion", place="want, weights", found=name, expected=" | ".join(weights)
-            )
+            raise UnknownNameError("no such criterion", place="want, weights", found=name, expected=" | ".join(weights))
         if not (np.isfinite(weight) and weight >= 0):
-            raise InputError(
-                "a weight can't be negative", place=f"want, weights, {name}", found=f"{weight:g}"
-            )
+            raise InputError("a weight can't be negative", place=f"want, weights, {name}", found=f"{weight:g}")
         weights[name] = float(weight)
     total = sum(weights.values())
     if total <= 0:
@@ -159,7 +153,5 @@ def values_of(figures: Mapping[str, Any]) -> Array:
 
     `figures` maps each criterion's figure key to an array with the options on the last axis.
     """
-    columns = [
-        criterion.value(np.asarray(figures[criterion.figure], dtype=float)) for criterion in CRITERIA.values()
-    ]
+    columns = [criterion.value(np.asarray(figures[criterion.figure], dtype=float)) for criterion in CRITERIA.values()]
     return np.stack(np.broadcast_arrays(*columns), axis=-1)

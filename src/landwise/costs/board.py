@@ -193,9 +193,7 @@ def part_cost(
     0.1830
     """
     if layers < 1 or run < 1:
-        raise InputError(
-            "layers and run must be at least 1", found=f"{layers} layers, {run} boards", expected="≥ 1"
-        )
+        raise InputError("layers and run must be at least 1", found=f"{layers} layers, {run} boards", expected="≥ 1")
     items = []
     if price is not None:
         items.append(CostItem("part", price, price, price, "price"))
@@ -227,9 +225,7 @@ def board_item(area_mm2: float, rates: Mapping[str, Rate], layers: int) -> CostI
     )
 
 
-def shared_foil_items(
-    rates: Mapping[str, Rate], run: int, *, step_zone: bool, better_foil: bool
-) -> list[CostItem]:
+def shared_foil_items(rates: Mapping[str, Rate], run: int, *, step_zone: bool, better_foil: bool) -> list[CostItem]:
     """Extra foil charges spread over the run."""
     items = []
     foil = rates["foil"]

@@ -183,9 +183,7 @@ def _read(item: Input, text: object, *, place: str) -> float | int | str:
     if item.dimension == "choice":
         word = str(text).strip().lower().replace("_", "-")
         if word not in item.choices:
-            raise InputError(
-                "not one of the choices", place=place, found=repr(text), expected=" | ".join(item.choices)
-            )
+            raise InputError("not one of the choices", place=place, found=repr(text), expected=" | ".join(item.choices))
         return word
     if item.dimension == "count":
         try:
@@ -193,8 +191,6 @@ def _read(item: Input, text: object, *, place: str) -> float | int | str:
         except ValueError:
             number = float("nan")
         if not number.is_integer():
-            raise InputError(
-                "not a whole number", place=place, found=repr(text), expected="a count such as 8"
-            )
+            raise InputError("not a whole number", place=place, found=repr(text), expected="a count such as 8")
         return int(number)
     return parse(text, item.dimension, place=place)

@@ -35,9 +35,7 @@ class Source:
 
     def __post_init__(self) -> None:
         if self.mark not in MARKS:
-            raise InputError(
-                "unknown mark", place=f"source {self.key}", found=self.mark, expected=" | ".join(MARKS)
-            )
+            raise InputError("unknown mark", place=f"source {self.key}", found=self.mark, expected=" | ".join(MARKS))
 
 
 @cache
@@ -48,9 +46,7 @@ def all_sources() -> Mapping[str, Source]:
     True
     """
     found: dict[str, Source] = {}
-    for file in sorted(
-        resources.files("landwise.evidence").joinpath("sources").iterdir(), key=lambda f: f.name
-    ):
+    for file in sorted(resources.files("landwise.evidence").joinpath("sources").iterdir(), key=lambda f: f.name):
         if not file.name.endswith(".toml"):
             continue
         for key, row in tomllib.loads(file.read_text(encoding="utf-8")).items():
@@ -71,6 +67,4 @@ def source(key: str) -> Source:
     try:
         return all_sources()[key]
     except KeyError:
-        raise UnknownNameError(
-            "no such source", found=key, expected="a key of evidence/sources/*.toml"
-        ) from None
+        raise UnknownNameError("no such source", found=key, expected="a key of evidence/sources/*.toml") from None

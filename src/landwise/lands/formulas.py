@@ -30,9 +30,7 @@ def _land_span(
         (width_min, width_max, "width"),
     ):
         if not 0 < low <= high:
-            raise InputError(
-                "limits out of order", place=name, found=f"{low:g}, {high:g} mm", expected="0 < min ≤ max"
-            )
+            raise InputError("limits out of order", place=name, found=f"{low:g}, {high:g} mm", expected="0 < min ≤ max")
     goal = goals(form, _level(level))
     gap_low, gap_high = inner_gap_limits(span_min, span_max, foot_min, foot_max)
     outer = float(outer_span(span_min, span_max, goal.toe_mm, fabrication, placement))
@@ -108,8 +106,7 @@ BOOK: tuple[Formula, ...] = (
         _land_span,
         "opposite terminals of one form; before rounding, heel trimming and minimum gaps",
         ("ipc-sm-782a-method", "ipc-7351b-goals"),
-        "Z = Lmin + 2 JT + √(CL² + F² + P²); G = Smax − 2 JH − √(CS² + F² + P²); "
-        "X = Wmin + 2 JS + √(CW² + F² + P²)",
+        "Z = Lmin + 2 JT + √(CL² + F² + P²); G = Smax − 2 JH − √(CS² + F² + P²); X = Wmin + 2 JS + √(CW² + F² + P²)",
     ),
     Formula(
         "ball-land",

@@ -61,9 +61,7 @@ def goals(form: str, level: Level = "nominal") -> Goals:
     if form not in _table():
         raise InputError("unknown terminal form", found=form, expected=" | ".join(_table()))
     row, at = _table()[form], LEVELS.index(level)
-    pick = {
-        key: row[key][at] if key in row else 0.0 for key in ("toe_mm", "heel_mm", "side_mm", "courtyard_mm")
-    }
+    pick = {key: row[key][at] if key in row else 0.0 for key in ("toe_mm", "heel_mm", "side_mm", "courtyard_mm")}
     return Goals(form=form, source=row["source"], **pick)
 
 

@@ -118,9 +118,7 @@ def _style_in_effect(outline: Outline, style: Style, rules: LandRules) -> str:
     if outline.published_land is not None:
         return "published"
     longest = max(outline.body_length_mm.nom, outline.body_width_mm.nom)
-    return (
-        "pad-for-pad" if outline.family in LEADLESS and longest <= rules.pad_for_pad_longest_mm else "goals"
-    )
+    return "pad-for-pad" if outline.family in LEADLESS and longest <= rules.pad_for_pad_longest_mm else "goals"
 
 
 # --- drilled ---
@@ -292,9 +290,7 @@ def _width_for_gap(outline: Outline, size: _Size, used: str, rules: LandRules, b
     widest = round_down(outline.pitch_mm - rules.least_copper_gap_mm, rules)
     if used == "published" or size.width_mm <= widest:
         return size
-    says = (
-        f"width cut from {size.width_mm:.3f} to {widest:.3f} mm: copper gap {rules.least_copper_gap_mm:g} mm"
-    )
+    says = f"width cut from {size.width_mm:.3f} to {widest:.3f} mm: copper gap {rules.least_copper_gap_mm:g} mm"
     if widest <= 0:
         raise InputError(
             "no land fits the pitch",
@@ -367,9 +363,7 @@ def _trim_corners(outline: Outline, lands: list[Land], rules: LandRules, binds: 
         by_mm = steps * TRIM_STEP_MM
         trimmed = [land if land.terminal in fixed else _shorter_heel(land, by_mm) for land in lands]
     if steps:
-        binds.append(
-            Bind("heel gap", f"heels shortened by {steps * TRIM_STEP_MM:.2f} mm: lands keep {least:g} mm")
-        )
+        binds.append(Bind("heel gap", f"heels shortened by {steps * TRIM_STEP_MM:.2f} mm: lands keep {least:g} mm"))
     return trimmed
 
 
@@ -424,9 +418,7 @@ def _shrink_exposed(outline: Outline, lands: list[Land], rules: LandRules, binds
 # --- mask and courtyard ---
 
 
-def _with_mask(
-    outline: Outline, used: str, lands: list[Land], rules: LandRules, binds: list[Bind]
-) -> list[Land]:
+def _with_mask(outline: Outline, used: str, lands: list[Land], rules: LandRules, binds: list[Bind]) -> list[Land]:
     published = outline.published_land if used == "published" else None
     gap = least_gap_mm([land.place for land in lands])
     if published and published.mask_defined:
@@ -439,17 +431,10 @@ def _with_mask(
                 )
             )
         grown = [
-            land.place.with_shape(land.place.shape.grown(overlap)) if overlap > 0 else land.place
-            for land in lands
+            land.place.with_shape(land.place.shape.grown(overlap)) if overlap > 0 else land.place for land in lands
         ]
-        return [
-            replace(land, copper=copper, mask_defined=True) for land, copper in zip(lands, grown, strict=True)
-        ]
-    wanted = (
-        published.mask_margin_mm
-        if published and published.mask_margin_mm is not None
-        else rules.mask_margin_mm
-    )
+        return [replace(land, copper=copper, mask_defined=True) for land, copper in zip(lands, grown, strict=True)]
+    wanted = published.mask_margin_mm if published and published.mask_margin_mm is not None else rules.mask_margin_mm
     margin = wanted
     if gap - 2 * margin < rules.least_mask_web_mm:
         fitting = (gap - rules.least_mask_web_mm) / 2

@@ -44,9 +44,7 @@ def read_outlines(text: str, *, file: str) -> tuple[Outline, ...]:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(
-            "not a TOML file", file=file, found=str(error), expected="[[outline]] tables"
-        ) from None
+        raise InputError("not a TOML file", file=file, found=str(error), expected="[[outline]] tables") from None
     rows = data.get("outline")
     if not isinstance(rows, list) or not rows or set(data) - {"outline"}:
         raise InputError(
@@ -81,9 +79,7 @@ def outline_from(row: Mapping[str, Any], number: int = 1) -> Outline:
     values = {key: _read(key, value, f"{place}, {key}") for key, value in row.items()}
     for key, allowed in (("family", FAMILIES), ("mark", MARKS)):
         if values[key] not in allowed:
-            raise InputError(
-                f"unknown {key}", place=place, found=repr(values[key]), expected=" | ".join(allowed)
-            )
+            raise InputError(f"unknown {key}", place=place, found=repr(values[key]), expected=" | ".join(allowed))
     outline = Outline(**values)
     require_possible(outline)
     return outline
@@ -100,9 +96,7 @@ def _read(key: str, value: Any, place: str) -> Any:
         )
     if key in _COUNTS:
         if not isinstance(value, int) or isinstance(value, bool):
-            raise InputError(
-                "not a whole number", place=place, found=repr(value), expected="a count such as 14"
-            )
+            raise InputError("not a whole number", place=place, found=repr(value), expected="a count such as 14")
         return value
     if key in _LISTS:
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
@@ -126,9 +120,7 @@ def _millimetres(value: Any, place: str) -> float:
     if isinstance(value, str):
         return parse(value, "length", place=place)
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise InputError(
-            "not a length", place=place, found=repr(value), expected='a number in mm, or "20 mil"'
-        )
+        raise InputError("not a length", place=place, found=repr(value), expected='a number in mm, or "20 mil"')
     return float(value)
 
 
@@ -152,8 +144,7 @@ def _range(value: Any, place: str) -> Range:
 
 def _sides(value: Any, place: str) -> Mapping[str, str]:
     good = isinstance(value, dict) and all(
-        side in SIDES and isinstance(places, str) and re.fullmatch("[01]+", places)
-        for side, places in value.items()
+        side in SIDES and isinstance(places, str) and re.fullmatch("[01]+", places) for side, places in value.items()
     )
     if not good or not value:
         raise InputError(
@@ -168,9 +159,7 @@ def _sides(value: Any, place: str) -> Mapping[str, str]:
 def _published(value: Any, place: str) -> PublishedLand:
     known = {f.name for f in fields(PublishedLand)}
     if not isinstance(value, dict):
-        raise InputError(
-            "not a table", place=place, found=repr(value), expected="length_mm, width_mm, source, …"
-        )
+        raise InputError("not a table", place=place, found=repr(value), expected="length_mm, width_mm, source, …")
     for key in value:
         if key not in known:
             raise InputError("unknown field", place=place, found=key, expected=" | ".join(sorted(known)))
@@ -178,8 +167,7 @@ def _published(value: Any, place: str) -> PublishedLand:
         if key not in value:
             raise InputError("a field is missing", place=place, expected=key)
     read: dict[str, Any] = {
-        key: _millimetres(item, f"{place}, {key}") if key.endswith("_mm") else item
-        for key, item in value.items()
+        key: _millimetres(item, f"{place}, {key}") if key.endswith("_mm") else item for key, item in value.items()
     }
     return PublishedLand(**read)
 
@@ -192,9 +180,7 @@ def catalogue() -> Mapping[str, Outline]:
     True
     """
     found: dict[str, Outline] = {}
-    files = sorted(
-        resources.files("landwise.outlines").joinpath("catalogue_data").iterdir(), key=lambda f: f.name
-    )
+    files = sorted(resources.files("landwise.outlines").joinpath("catalogue_data").iterdir(), key=lambda f: f.name)
     for file in files:
         if not file.name.endswith(".toml"):
             continue
@@ -247,6 +233,4 @@ def find(name: str, own: Iterable[Outline] = ()) -> Outline:
         return catalogue()[_names()[wanted]]
     near = difflib.get_close_matches(wanted, _names(), n=4)
     close = ", ".join(dict.fromkeys(_names()[spelling] for spelling in near))
-    raise UnknownNameError(
-        "unknown outline", found=name, expected=close or "a name that `landwise outlines` lists"
-    )
+    raise UnknownNameError("unknown outline", found=name, expected=close or "a name that `landwise outlines` lists")

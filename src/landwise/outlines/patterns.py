@@ -54,9 +54,7 @@ def terminals(outline: Outline) -> tuple[Terminal, ...]:
     if outline.family in GRIDS:
         return tuple(_balls(outline))
     numbered = [*_rows(outline), *_exposed(outline)]
-    return tuple(
-        sorted(numbered, key=lambda terminal: int(terminal.number) if terminal.number != "EP" else 10**6)
-    )
+    return tuple(sorted(numbered, key=lambda terminal: int(terminal.number) if terminal.number != "EP" else 10**6))
 
 
 def _balls(outline: Outline) -> list[Terminal]:

@@ -129,28 +129,20 @@ def _over_land(land: Land, pattern: LandPattern, rules: ApertureRules, outline: 
         return Aperture("EP", panes(land.place, rules), area)
     if land.terminal == "EP":
         side = math.sqrt(rules.pane_coverage)
-        return Aperture(
-            "EP", (land.place.with_shape(rectangle(shape.length_mm * side, shape.width_mm * side)),), area
-        )
+        return Aperture("EP", (land.place.with_shape(rectangle(shape.length_mm * side, shape.width_mm * side)),), area)
     reduced = shape.grown(-rules.reduction_mm) if rules.reduction_mm else shape
     if reduced.kind == "rectangle" and rules.corner_mm > 0:
         reduced = rounded(reduced.length_mm, reduced.width_mm, min(rules.corner_mm, reduced.width_mm / 2))
     return Aperture(land.terminal, (land.place.with_shape(reduced),), area)
 
 
-def _published(
-    land: Land, pattern: LandPattern, rules: ApertureRules, outline: Outline | None
-) -> Shape | None:
+def _published(land: Land, pattern: LandPattern, rules: ApertureRules, outline: Outline | None) -> Shape | None:
     carried = outline.published_land if outline else None
     if carried is None or not rules.published or pattern.style != "published":
         return None
     if land.terminal == "EP" or (outline and land.terminal == outline.centre_terminal):
         size = carried.exposed_aperture_mm
-        return (
-            None
-            if size is None
-            else (circle(size) if land.place.shape.kind == "circle" else rectangle(size, size))
-        )
+        return None if size is None else (circle(size) if land.place.shape.kind == "circle" else rectangle(size, size))
     if carried.aperture_length_mm is None or carried.aperture_width_mm is None:
         return None
     # Wafer-level drawings print a square aperture with a small radius over a round land.

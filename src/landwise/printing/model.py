@@ -32,9 +32,7 @@ class Foil:
         if not 20 <= self.thickness_um <= 400:
             raise InputError("no such foil", found=f"{self.thickness_um:g} µm", expected="20 to 400 µm")
         if self.technology not in TECHNOLOGIES:
-            raise InputError(
-                "unknown foil technology", found=self.technology, expected=" | ".join(TECHNOLOGIES)
-            )
+            raise InputError("unknown foil technology", found=self.technology, expected=" | ".join(TECHNOLOGIES))
 
 
 @dataclass(frozen=True)

@@ -19,9 +19,7 @@ POWDER_SOURCE = "j-std-005-powder"
 BALLS_ACROSS = 5
 BALLS_SOURCE = "five-ball-rule"
 # Metal load by weight of stencil paste.
-METAL_LOAD: Mapping[Powder, float] = MappingProxyType(
-    {"T3": 0.90, "T4": 0.895, "T5": 0.883, "T6": 0.883, "T7": 0.883}
-)
+METAL_LOAD: Mapping[Powder, float] = MappingProxyType({"T3": 0.90, "T4": 0.895, "T5": 0.883, "T6": 0.883, "T7": 0.883})
 METAL_LOAD_SOURCE = "metal-load"
 ALLOY_DENSITY_G_CM3: Mapping[str, float] = MappingProxyType(
     {"sac305": 7.38, "sn63pb37": 8.40, "sn96.5ag3.5": 7.37, "sn99.3cu0.7": 7.31}
@@ -31,9 +29,7 @@ FLUX_DENSITY_G_CM3 = 1.0
 FLUX_SOURCE = "flux-density"
 
 
-def metal_fraction(
-    load: float, alloy_density_g_cm3: float, flux_density_g_cm3: float = FLUX_DENSITY_G_CM3
-) -> float:
+def metal_fraction(load: float, alloy_density_g_cm3: float, flux_density_g_cm3: float = FLUX_DENSITY_G_CM3) -> float:
     """Share of paste volume that becomes solder. [-]
 
     Parameters
@@ -62,9 +58,7 @@ def metal_fraction(
     if not 0 < load < 1:
         raise InputError("a metal load lies between 0 and 1", found=f"{load:g}", expected="0 < load < 1")
     if not (alloy_density_g_cm3 > 0 and flux_density_g_cm3 > 0):
-        raise InputError(
-            "a density must be positive", found=f"{alloy_density_g_cm3:g}, {flux_density_g_cm3:g} g/cm³"
-        )
+        raise InputError("a density must be positive", found=f"{alloy_density_g_cm3:g}, {flux_density_g_cm3:g} g/cm³")
     metal = load / alloy_density_g_cm3
     return metal / (metal + (1 - load) / flux_density_g_cm3)
 

@@ -226,9 +226,7 @@ def line_demand(
                 keep_out,
                 f"needs a step from {base:g} to {best:g} µm, {keep_out:.2f} mm clear all round",
             )
-        return Demand(
-            "thinner foil", best, 0.0, f"pulls the whole board's foil from {base:g} down to {best:g} µm"
-        )
+        return Demand("thinner foil", best, 0.0, f"pulls the whole board's foil from {base:g} down to {best:g} µm")
     better: tuple[Technology, ...] = ("laser-polished", "nano-coated", "electroformed")
     for technology in better:
         if technology != foil.technology and verdict(base, technology) != "fails":

@@ -190,6 +190,5 @@ def css(theme: Theme = DARK, within: str = "") -> str:
     """
     lead = f"{within} " if within else ""
     return "\n".join(
-        f"{lead}.k-{name}{{stroke:{value}}}{lead}.f-{name}{{fill:{value}}}"
-        for name, value in theme.colours.items()
+        f"{lead}.k-{name}{{stroke:{value}}}{lead}.f-{name}{{fill:{value}}}" for name, value in theme.colours.items()
     )

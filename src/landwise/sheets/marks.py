@@ -68,9 +68,7 @@ def verdict_mark(verdict: Verdict, x: float, y: float, size_mm: float = 2.4) -> 
     return Picture((Area((left,), look.colour), ring))
 
 
-def verdict_word(
-    verdict: Verdict, x: float, y: float, size_pt: float = SMALL, font: Font = "bold"
-) -> Picture:
+def verdict_word(verdict: Verdict, x: float, y: float, size_pt: float = SMALL, font: Font = "bold") -> Picture:
     """Shape, then word, starting at x on the base line y."""
     look, em = VERDICT_LOOKS[verdict], size_pt * MM_PER_PT
     size = 0.72 * em
@@ -123,13 +121,9 @@ def mm_rule(length_mm: float, magnification: float, *, start_text: str = "") -> 
         size = TICK_MM[2 if is_numbered else 1 if is_half else 0]
         marks.append(line([(x, 0), (x, size)], Stroke("ink", NARROW)))
         if is_numbered:
-            marks.append(
-                Text(x, TICK_MM[2] + SMALL * MM_PER_PT, f"{at:g}", SMALL, "graphite", anchor="middle")
-            )
+            marks.append(Text(x, TICK_MM[2] + SMALL * MM_PER_PT, f"{at:g}", SMALL, "graphite", anchor="middle"))
     if start_text:
-        marks.append(
-            Text(-2.2, TICK_MM[2] + SMALL * MM_PER_PT, start_text, SMALL, "graphite", anchor="end")
-        )
+        marks.append(Text(-2.2, TICK_MM[2] + SMALL * MM_PER_PT, start_text, SMALL, "graphite", anchor="end"))
     return Picture(tuple(marks))
 
 

@@ -203,9 +203,7 @@ def joined(pictures: Iterable[Picture]) -> Picture:
     return Picture(tuple(mark for picture in pictures for mark in picture.marks))
 
 
-def points(
-    corners: ArrayLike, fill: str = "", stroke: Stroke | None = None, *, opacity: float = 1.0
-) -> Area:
+def points(corners: ArrayLike, fill: str = "", stroke: Stroke | None = None, *, opacity: float = 1.0) -> Area:
     """A closed polygon."""
     return Area((_run(corners),), fill, stroke, opacity)
 
@@ -278,9 +276,7 @@ class Writer:
             if kind == "cross":
                 drawn = f'<path d="M0 {half}H{size}M{half} 0V{size}" {stroke}/>'
             if kind == "dots":
-                drawn = (
-                    f'<circle cx="{half}" cy="{half}" r="{number(width / 2)}" class="f-{colour}" fill="{ink}"/>'
-                )
+                drawn = f'<circle cx="{half}" cy="{half}" r="{number(width / 2)}" class="f-{colour}" fill="{ink}"/>'
             self.patterns[fill] = (
                 f'<pattern id="{identity}" width="{size}" height="{size}" patternUnits="userSpaceOnUse"'
                 f' patternTransform="rotate({number(turn)})">{drawn}</pattern>'

@@ -1,0 +1,193 @@
+"""Bills of materials: lines with their references, read from whatever table they come in."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+
+from landwise.errors import InputError
+from landwise.fabdata.references import expand
+from landwise.fabdata.tables import HeadedTable, Row, read_headed
+
+# Header spellings without case, blanks and signs, most usual first.
+FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "references": (
+            "reference", "references", "refdes", "designator", "designators", "ref", "refs", "location", "locations",
+            "parts", "partreference", "referencedesignator", "referencedesignators", "refdesignator", "position", "positions",
+            "bauteil", "bauteile", "referenz", "referenzen", "repere", "reperes", "referencia", "riferimento", "circuitref",
+        ),
+        "quantity": ("qty", "quantity", "count", "menge", "anzahl", "pcs", "amount", "quantite", "cantidad", "qtyper", "qtyboard", "stk"),
+        "value": (
+            "value", "val", "comment", "designation", "parttype", "wert", "valeur", "valor", "componentvalue", "valuecomment",
+            "descriptionvalue", "name", "partname", "component", "libref",
+        ),
+        "footprint": (
+            "footprint", "package", "packagefootprint", "pcbfootprint", "footprintname", "case", "casepackage", "packagecase",
+            "gehause", "gehäuse", "bauform", "boitier", "encapsulado", "housing", "packagetype", "decal",
+        ),
+        "part_number": (
+            "mpn", "manufacturerpartnumber", "manufacturerpartnumber1", "mfrpartnumber", "mfgpartnumber", "manufacturerpart",
+            "manufacturepn", "manufacturerpn", "mfrpn", "mfgpn", "partnumber", "part#", "partno", "mfrpart#", "manufacturerpart#",
+            "mfr#", "pn", "herstellernummer", "bestellnummer", "typ", "orderingcode", "ordercode", "device",
+        ),
+        "description": ("description", "desc", "partdescription", "details", "beschreibung", "bezeichnung", "descripcion", "libpart", "notes"),
+        "category": ("componenttype", "category", "type", "kind", "class", "group", "art", "parttypename"),
+        "maker": ("manufacturer", "mfr", "mfg", "maker", "hersteller", "vendor", "fabricant", "manufacturer1", "brand"),
+        "fitted": ("dnp", "dni", "fitted", "assemblyinfo", "populate", "mount", "nostuff", "dnf", "donotpopulate", "assemble", "bestuckt"),
+        "price": ("price", "unitprice", "cost", "unitcost", "preis", "einzelpreis", "stuckpreis", "prix"),
+        "order_note": ("possiblesourcesandnotes", "supplierandref", "supplierpart", "supplierpartnumber", "supplierpartnumber1", "mouser", "sourcing"),
+    }
+)  # fmt: skip
+_NOT_FITTED = re.compile(
+    r"\b(dnp|dni|dnf|nf|no|not fitted|do not (?:populate|fit)|nostuff|no stuff|nicht bestückt)\b", re.I
+)
+_SOME_NOT_FITTED = re.compile(r"\b(?:NF|DNP|DNI|DNF)\s*\(([^)]*)\)", re.I)
+_FITTED_YES = re.compile(r"^(1|y|yes|true|x|fitted|populate|ja)$", re.I)
+
+
+@dataclass(frozen=True)
+class BillLine:
+    """One line of a bill: where it stood, its references, and its texts by field."""
+
+    row: int
+    references: tuple[str, ...]
+    quantity: int | None
+    texts: Mapping[str, str]
+    not_fitted: tuple[str, ...] = ()
+    price: float | None = None
+    extra: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    def text(self, name: str) -> str:
+        """One field, or an empty text."""
+        return self.texts.get(name, "")
+
+
+@dataclass(frozen=True)
+class Bill:
+    """A whole bill, with notes on how it was read and problems that a reader should look at."""
+
+    file: str
+    columns: Mapping[str, str]
+    lines: tuple[BillLine, ...]
+    notes: tuple[str, ...]
+    problems: tuple[str, ...]
+
+
+def read_bill(path: str | Path) -> Bill:
+    """Read a bill of materials.
+
+    Parameters
+    ----------
+    path : str or Path
+        CSV of any delimiter, text in columns, or a spreadsheet; columns in any order.
+
+    Raises
+    ------
+    FileError
+        Missing, a folder, empty, too large, or not text.
+    InputError
+        No column of references, nothing beside it, or no line with a reference.
+    """
+    table = read_headed(path, FIELDS, key="references", what="a bill of materials")
+    if not {"value", "part_number", "description", "footprint"} & set(table.columns):
+        raise InputError(
+            "the bill says nothing about its parts",
+            file=table.file,
+            found=", ".join(table.columns.values()),
+            expected="a column such as Value, Part Number, Description or Footprint",
+        )
+    lines, notes, problems = _lines(table)
+    if not lines:
+        raise InputError("no line of the bill names a reference", file=table.file, expected="references such as U1, R3")
+    return Bill(table.file, table.columns, tuple(lines), (*table.notes, *notes), tuple(problems))
+
+
+def _lines(table: HeadedTable) -> tuple[list[BillLine], list[str], list[str]]:
+    notes: list[str] = []
+    problems: list[str] = []
+    rows, section_note = _sections(table.rows)
+    if section_note:
+        notes.append(section_note)
+    lines = []
+    for row in rows:
+        references = expand(row.cells.get("references", ""))
+        if not references:
+            if any(value for name, value in row.cells.items() if name not in ("references",)):
+                said = "; ".join(value for value in row.cells.values() if value)[:70]
+                problems.append(f"row {row.number}: no reference, kept out of the parts ({said})")
+            continue
+        lines.append(_line(row, references, problems))
+    problems += _repeats(lines)
+    return lines, notes, problems
+
+
+def _sections(rows: tuple[Row, ...]) -> tuple[list[Row], str]:
+    """One section of a bill that lists the same parts twice (each alone, then grouped)."""
+    numbers = sorted({row.section for row in rows})
+    if len(numbers) < 2:
+        return list(rows), ""
+    held = {
+        n: {ref for row in rows if row.section == n for ref in expand(row.cells.get("references", ""))} for n in numbers
+    }
+    last, before = numbers[-1], numbers[-2]
+    if held[last] and held[last] == held[before]:
+        return [
+            row for row in rows if row.section == last
+        ], "the parts are listed twice, alone and grouped: the groups are used"
+    return list(rows), f"{len(numbers)} sections with headers of their own were joined"
+
+
+def _line(row: Row, references: tuple[str, ...], problems: list[str]) -> BillLine:
+    cells = row.cells
+    quantity = _count(cells.get("quantity", ""))
+    if quantity is not None and quantity != len(references):
+        problems.append(
+            f"row {row.number}: quantity {quantity}, but {len(references)} references ({', '.join(references[:4])}…)"
+        )
+    texts = {name: value for name, value in cells.items() if not name.startswith("+ ") and value not in ("", "~", "-")}
+    extra = {name[2:]: value for name, value in cells.items() if name.startswith("+ ") and value}
+    return BillLine(
+        row.number,
+        references,
+        quantity,
+        MappingProxyType(texts),
+        _not_fitted(cells, references),
+        _price(cells.get("price", "")),
+        MappingProxyType(extra),
+    )
+
+
+def _not_fitted(cells: Mapping[str, str], references: tuple[str, ...]) -> tuple[str, ...]:
+    flag = cells.get("fitted", "")
+    some = _SOME_NOT_FITTED.search(flag)
+    if some:
+        named = set(expand(some[1]))
+        return tuple(ref for ref in references if ref in named)
+    if _NOT_FITTED.search(flag) or cells.get("value", "").strip().upper() in ("DNP", "DNI", "DNF", "NF"):
+        return references
+    return ()
+
+
+def _count(text: str) -> int | None:
+    match = re.fullmatch(r"\s*(\d{1,6})(?:[.,]0+)?\s*", text)
+    return int(match[1]) if match else None
+
+
+def _price(text: str) -> float | None:
+    match = re.search(r"\d+(?:[.,]\d+)?", text)
+    return float(match[0].replace(",", ".")) if match else None
+
+
+def _repeats(lines: list[BillLine]) -> list[str]:
+    counts = Counter(ref for line in lines for ref in line.references)
+    found = []
+    for ref, count in counts.items():
+        if count > 1:
+            rows = [str(line.row) for line in lines if ref in line.references]
+            found.append(f"{ref} stands in rows {', '.join(rows)}")
+    return found
