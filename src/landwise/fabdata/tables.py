@@ -140,7 +140,18 @@ def _grids(path: Path) -> list[tuple[str, list[tuple[int, list[str]]]]]:
             found.append(("", rows))
     columns = [(n, re.split(r"\t|\s{2,}", line.strip())) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
     found.append(("read as text in columns", columns[:MOST_ROWS]))
+    found.append(("read as text in columns of fixed width", _fixed_width(text)))
     return found
+
+
+def _fixed_width(text: str) -> list[tuple[int, list[str]]]:
+    """Cells between the character columns that are blank in every line."""
+    lines = [(n, line.rstrip()) for n, line in enumerate(text.expandtabs().splitlines()[:MOST_ROWS], 1) if line.strip()]
+    width = min(max((len(line) for _, line in lines[:200]), default=0), 2000)
+    blank = [all(len(line) <= at or line[at] == " " for _, line in lines[:200]) for at in range(width)]
+    starts = [at for at in range(width) if not blank[at] and (at == 0 or blank[at - 1])]
+    ends = [*starts[1:], 10**6]
+    return [(n, [line[a:b].strip() for a, b in zip(starts, ends, strict=True)]) for n, line in lines]
 
 
 def read_bytes(path: Path) -> bytes:

@@ -119,7 +119,7 @@ GRID = Stroke("grid", NARROW)
 # Patterns: name to (spacing of the lines or dots [mm], width [mm], turn [deg], kind).
 PATTERNS: Mapping[str, tuple[float, float, float, str]] = MappingProxyType(
     {
-        "hatch": (0.9, HAIR, -45.0, "lines"),
+        "hatch": (1.1, HAIR, -45.0, "lines"),
         "back": (0.9, HAIR, 45.0, "lines"),
         "wide": (1.4, NARROW, -45.0, "lines"),
         "cross": (1.1, HAIR, 45.0, "cross"),

@@ -147,9 +147,9 @@ def heading(text: str, x: float, y: float, size_pt: float = TEXT) -> Picture:
 def thinned(stroke: Stroke, smallest_mm: float) -> Stroke | None:
     """The line that a shape of this size on paper can bear: wide, narrow, or none.
 
-    A wide line would swallow a shape of less than about five of its widths.
+    A wide line would swallow a shape of less than about eight of its widths.
     """
-    if smallest_mm >= 5 * WIDE:
+    if smallest_mm >= 8 * WIDE:
         return stroke
     return Stroke(stroke.colour, NARROW, stroke.dash) if smallest_mm >= 3 * NARROW else None
 

@@ -383,7 +383,7 @@ def _break_line(x1: float, x2: float, y: float) -> Area:
     xs = np.linspace(x1, x2, 49)
     waves = max(1, round((x2 - x1) / 9))
     ys = y + 0.45 * np.sin(np.linspace(0, 2 * math.pi * waves, 49))
-    return line(np.column_stack([xs, ys]), THIN)
+    return line(np.column_stack([xs, ys]), Stroke("graphite", 0.18))
 
 
 def ribbon(path: NDArray[np.float64], thickness: float, radius: float) -> NDArray[np.float64]:
