@@ -82,12 +82,13 @@ _NUMBERED = re.compile(
     re.I,
 )
 _STANDARD = re.compile(
-    r"\b[PCGX]?-?P?(?P<style>DSO|DIP|QCC|QFP|BGA|VQFN|VSON|DSO)-(?P<form>[A-Z])(?P<n>\d{1,3})\b", re.I
+    r"\b[PCGX]?-?P?(?P<style>DSO|DIP|QCC|QFP|BGA|VQFN|VSON|DSO)-(?P<form>[A-Z])(?P<n>\d{1,3})(?!\d)", re.I
 )
 _STANDARD_STYLE = {"DSO": "SO", "DIP": "DIP", "QCC": "QFN", "QFP": "QFP", "BGA": "BGA", "VQFN": "QFN", "VSON": "SON"}
 _CHIP = re.compile(r"(?<!\d)(01005|0201|0402|0603|0805|1206|1210|1812|2010|2220|2512|3216|7343)(?!\d)")
 _PITCH = re.compile(
-    r"(?:P|pitch[-_ ]?|e=)(\d?\.\d+|\d)\s*(?:mm)?|(?<![\d.x])(0\.\d+|1\.27|2\.54)\s*(?:mm)?\s*(?:pitch|P\b)", re.I
+    r"(?:(?<![A-Za-z])P|pitch[-_ ]?|e=)(\d?\.\d+)\s*(?:mm)?|(?<![\d.x])(0\.\d+|1\.27|2\.54)\s*(?:mm)?\s*(?:pitch|P\b)",
+    re.I,
 )
 _BODY = re.compile(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)\s*(?:mm|x|_|\b)", re.I)
 _LONE_SIZE = re.compile(r"(?<![\dx.P_-])(\d\.\d{1,2})\s*mm", re.I)
@@ -147,7 +148,7 @@ def _standard(name: str) -> PackageReading | None:
     if not match:
         return None
     style = _STANDARD_STYLE[match["style"].upper()]
-    return PackageReading(style, int(match["n"]), _pitch(name), _body(name), match[0])
+    return PackageReading(style, int(match["n"]), _pitch(name), _body(name), match[0].strip("-"))
 
 
 def _usual(name: str) -> PackageReading | None:

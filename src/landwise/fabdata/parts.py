@@ -101,7 +101,7 @@ _KIND_WORDS: tuple[tuple[str, Kind], ...] = (
 )  # fmt: skip
 # Words that make an integrated circuit worth a second look when it could not be read.
 _SUSPECT = re.compile(
-    r"\b(logic|gate|gates|inverter|latch|flip[- ]?flop|buffer|bus|transceiver|translator|shifter|counter|decoder|mux)\b|(?<!\d)7[45][A-Z]",
+    r"\b(logic|gate|gates|inverter|latch|flip[- ]?flop|buffer|bus|transceiver|translator|shifter|counter|decoder|mux)\b|(?<!\d)7[45](?:HC|LS|ALS|LVC?|AC|AHC|ABT|F\d|S\d)",
     re.I,
 )
 _TEXT_ORDER = ("part_number", "value", "description", "order_note", "footprint")

@@ -145,10 +145,12 @@ def _grids(path: Path) -> list[tuple[str, list[tuple[int, list[str]]]]]:
 
 
 def _fixed_width(text: str) -> list[tuple[int, list[str]]]:
-    """Cells between the character columns that are blank in every line."""
+    """Cells between the character columns that are blank in all but a few lines."""
     lines = [(n, line.rstrip()) for n, line in enumerate(text.expandtabs().splitlines()[:MOST_ROWS], 1) if line.strip()]
     width = min(max((len(line) for _, line in lines[:200]), default=0), 2000)
-    blank = [all(len(line) <= at or line[at] == " " for _, line in lines[:200]) for at in range(width)]
+    sample = [line for _, line in lines[:200]]
+    few = len(sample) // 50
+    blank = [sum(len(line) > at and line[at] != " " for line in sample) <= few for at in range(width)]
     starts = [at for at in range(width) if not blank[at] and (at == 0 or blank[at - 1])]
     ends = [*starts[1:], 10**6]
     return [(n, [line[a:b].strip() for a, b in zip(starts, ends, strict=True)]) for n, line in lines]

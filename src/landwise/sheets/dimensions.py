@@ -7,13 +7,15 @@ where an outer dimension's extension line would cross it.
 
 from __future__ import annotations
 
+import itertools
+import math
 from dataclasses import dataclass, field
 from typing import Literal
 
 from landwise.sheets.lettering import width_mm
-from landwise.sheets.look import DIMENSION, SMALL
+from landwise.sheets.look import DIMENSION, MM_PER_PT, SMALL
 from landwise.sheets.marks import ARROW_MM, arrow
-from landwise.sheets.svg import Box, Mark, Picture, Text, line
+from landwise.sheets.svg import Anchor, Box, Mark, Picture, Text, line
 
 Side = Literal["above", "below", "left", "right"]
 Stand = Literal["inside", "after", "before"]
@@ -22,6 +24,10 @@ GAP_MM = 1.0  # from the view to an extension line, and its end past the dimensi
 TEXT_LIFT_MM = 0.9  # figure above its line
 TAIL_MM = 4.0  # of an arrow that points in from outside
 SPACE_MM = 0.8  # between an arrow and a figure beside it
+# What the order of tracks is chosen by: a line through a figure is worst, then a short dimension outside the
+# long one that it lies in, then another track, then a figure that sticks out (per mm).
+CROSSING_COST, ENCLOSED_COST, TRACK_COST = 100.0, 10.0, 1.0
+MOST_TRIED = 5  # dimensions on a side of which all orders are tried
 
 
 @dataclass(frozen=True)
@@ -45,10 +51,16 @@ class Dimension:
 
 @dataclass
 class Tracks:
-    """The dimensions on one side of a view; `edge` is the coordinate where the tracks begin."""
+    """The dimensions on one side of a view; `edge` is where the tracks begin, `low`, `high` the view's ends.
+
+    `level` figures stand level beside an upright line instead of along it; that suits a single dimension.
+    """
 
     side: Side
     edge: float
+    low: float
+    high: float
+    level: bool = False
     wanted: list[Dimension] = field(default_factory=list)
 
     def add(self, start: float, end: float, near: float | tuple[float, float], text: str) -> None:
@@ -61,33 +73,52 @@ class Tracks:
             self.wanted.append(wanted)
 
     def picture(self) -> Picture:
-        """All dimensions of the side, the shortest nearest to the part."""
-        waiting = sorted(self.wanted, key=lambda d: (round(d.room, 6), d.start))
+        """All dimensions of the side, in the order that crosses the fewest lines."""
+        best: tuple[float, list[Mark]] = (math.inf, [])
+        by_size = sorted(self.wanted, key=lambda d: (round(d.room, 6), d.start))
+        for order in itertools.permutations(by_size) if len(by_size) <= MOST_TRIED else [tuple(by_size)]:
+            tried = self._tried(order)
+            if tried[0] < best[0] - 1e-9:
+                best = tried
+        return Picture(tuple(best[1]))
+
+    def _tried(self, order: tuple[Dimension, ...]) -> tuple[float, list[Mark]]:
+        """Cost and marks of one order from the part outwards."""
         tracks: list[list[tuple[float, float]]] = []
         marks: list[Mark] = []
-        for at, dimension in enumerate(waiting):
-            crossing = [end for later in waiting[at + 1 :] for end in (later.start, later.end)]
-            stand = self._stand(dimension, crossing)
-            low, high = _extent(dimension, stand)
-            number = next(
-                (n for n, taken in enumerate(tracks) if all(high < a or low > b for a, b in taken)),
-                len(tracks),
-            )
-            if number == len(tracks):
+        cost = 0.0
+        for at, dimension in enumerate(order):
+            outer = order[at + 1 :]
+            fault, stand = min(self._faults(dimension, outer))
+            cost += fault + sum(ENCLOSED_COST for d in outer if _encloses(dimension, d))
+            low, high = self._extent(dimension, stand)
+            # Tracks fill outwards only, so that an outer dimension's lines pass no later figure.
+            number = len(tracks) - 1
+            if number < 0 or any(low < b and high > a for a, b in tracks[number]):
+                number += 1
                 tracks.append([])
             tracks[number].append((low, high))
             marks.extend(self._drawn(dimension, stand, number))
-        return Picture(tuple(marks))
+        return cost + TRACK_COST * len(tracks), marks
 
-    def _stand(self, dimension: Dimension, crossing: list[float]) -> Stand:
+    def _faults(self, dimension: Dimension, outer: tuple[Dimension, ...]) -> list[tuple[float, Stand]]:
+        """For each way the figure can stand: lines through it, and how far it sticks out of the view."""
+        if self.level:
+            return [(0.0, "inside")]
         wide = width_mm(dimension.text, SMALL)
         fits = dimension.room >= wide + 0.6 and dimension.room >= 2.6 * ARROW_MM
-        stands: tuple[Stand, ...] = ("inside", "after", "before") if fits else ("after", "before")
-        for stand in stands:
+        stands: tuple[Stand, ...] = ("inside",) if fits else ("after", "before")
+        faults: list[tuple[float, Stand]] = []
+        for stand in (*stands, "after", "before") if fits else stands:
             middle = _figure_at(dimension, stand)
-            if all(abs(line_at - middle) > wide / 2 + 0.4 for line_at in crossing):
-                return stand
-        return stands[0]
+            crossed = sum(
+                abs(end - middle) < wide / 2 + 0.5 for other in outer for end in (other.start, other.end)
+            )
+            low, high = self._extent(dimension, stand)
+            past = max(0.0, self.low - low) + max(0.0, high - self.high)
+            aside = 0.0 if stand == "inside" or not fits else 2.0
+            faults.append((CROSSING_COST * crossed + 0.2 * past + aside, stand))
+        return faults
 
     def _drawn(self, dimension: Dimension, stand: Stand, number: int) -> list[Mark]:
         sign = -1.0 if self.side in ("above", "left") else 1.0
@@ -105,12 +136,27 @@ class Tracks:
         else:
             marks += [self._arrow(start, at, -1), self._arrow(end, at, 1)]
         middle = _figure_at(dimension, stand)
+        if self.level:
+            marks.append(self._line(low, at, high, at))
+            base = middle + 0.36 * SMALL * MM_PER_PT
+            anchor: Anchor = "end" if self.side == "left" else "start"
+            return [*marks, Text(at + sign * 1.4, base, dimension.text, SMALL, anchor=anchor)]
         low, high = min(low, middle - wide / 2), max(high, middle + wide / 2)
         marks.append(self._line(low, at, high, at))
         place = (middle, at - TEXT_LIFT_MM)
         x, y = place if self._along_x else place[::-1]
         marks.append(Text(x, y, dimension.text, SMALL, anchor="middle", upright=not self._along_x))
         return marks
+
+    def _extent(self, dimension: Dimension, stand: Stand) -> tuple[float, float]:
+        """Room along the track, with a little air; level figures may share an extension line."""
+        tail = TAIL_MM if dimension.room < 2.6 * ARROW_MM else 0.0
+        if self.level:
+            middle, half = (dimension.start + dimension.end) / 2, SMALL * MM_PER_PT * 0.6
+            return min(dimension.start - tail, middle - half), max(dimension.end + tail, middle + half)
+        half, middle = width_mm(dimension.text, SMALL) / 2, _figure_at(dimension, stand)
+        low = min(dimension.start - tail, middle - half) - GAP_MM
+        return low, max(dimension.end + tail, middle + half) + GAP_MM
 
     @property
     def _along_x(self) -> bool:
@@ -126,6 +172,13 @@ class Tracks:
         return arrow(across, along, 0, direction)
 
 
+def _encloses(inner: Dimension, outer: Dimension) -> bool:
+    """Whether a dimension nearer to the part holds one further out, whose lines would cross it."""
+    return inner.room > outer.room + 1e-6 and any(
+        inner.start + 1e-6 < end < inner.end - 1e-6 for end in (outer.start, outer.end)
+    )
+
+
 def _figure_at(dimension: Dimension, stand: Stand) -> float:
     """Where the middle of the figure stands along the side."""
     if stand == "inside":
@@ -136,23 +189,14 @@ def _figure_at(dimension: Dimension, stand: Stand) -> float:
     return dimension.end + beside if stand == "after" else dimension.start - beside
 
 
-def _extent(dimension: Dimension, stand: Stand) -> tuple[float, float]:
-    """Room along the track, with a little air."""
-    half = width_mm(dimension.text, SMALL) / 2
-    middle = _figure_at(dimension, stand)
-    tail = TAIL_MM if dimension.room < 2.6 * ARROW_MM else 0.0
-    low = min(dimension.start - tail, middle - half) - GAP_MM
-    return low, max(dimension.end + tail, middle + half) + GAP_MM
-
-
 class Dimensioned:
     """A view with tracks on its four sides. `box` is what the tracks keep clear of."""
 
     def __init__(self, view: Picture, box: Box | None = None) -> None:
         self.view = view
         x1, y1, x2, y2 = box or view.box
-        self.above, self.below = Tracks("above", y1), Tracks("below", y2)
-        self.left, self.right = Tracks("left", x1), Tracks("right", x2)
+        self.above, self.below = Tracks("above", y1, x1, x2), Tracks("below", y2, x1, x2)
+        self.left, self.right = Tracks("left", x1, y1, y2), Tracks("right", x2, y1, y2)
 
     def picture(self) -> Picture:
         """The view with all its dimensions."""

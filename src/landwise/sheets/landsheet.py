@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from landwise.lands.model import LandPattern
+from landwise.lands.model import Land, LandPattern
 from landwise.outlines.model import GRIDS, LEADED, Outline, Range, Terminal
 from landwise.outlines.patterns import terminals, tip_to_tip
 from landwise.printing.model import Print
-from landwise.sheets.dimensions import Dimensioned
+from landwise.sheets.dimensions import Dimensioned, Tracks
 from landwise.sheets.landtable import land_rows, mask_text
 from landwise.sheets.lettering import line_mm, shortened, wrapped
 from landwise.sheets.look import (
@@ -28,6 +28,7 @@ from landwise.sheets.look import (
 from landwise.sheets.marks import mm_rule, mm_text, range_text, scale_text
 from landwise.sheets.plan import BARE, PART, top_view
 from landwise.sheets.profile import SCHEMATIC, SideView, SolderProfile, side_view
+from landwise.sheets.section import section_of, weakest
 from landwise.sheets.svg import Mark, Picture, Text, joined, line, rectangle, write_svg
 from landwise.sheets.table import ROW_MM, table
 
@@ -36,7 +37,9 @@ MARGIN = 10.0
 TOP, BOTTOM = 31.0, 178.0  # of the views and the table; the legend and the rule stand below
 BETWEEN = 9.0
 CAPTION = 5.0
+SHIFT = 0.3  # an extension line begins this much nearer than its usual gap to a numeral
 SCALES = (50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0)
+SECTION_SCALES = (100.0, 80.0, 60.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0)
 STYLE_WORDS = {
     "goals": "lands by fillet goals",
     "pad-for-pad": "lands the size of the terminals",
@@ -82,39 +85,54 @@ def land_picture(
     """The marks of `land_drawing`."""
     listing = _listing(pattern, print_)
     room = A4[0] - 2 * MARGIN - listing.width - BETWEEN
-    blocks, magnification = _fitted(outline, pattern, print_, solder, room)
-    return joined(
-        [
-            _title(outline, pattern, print_),
-            blocks,
-            listing.moved(A4[0] - MARGIN - listing.width, TOP),
-            _foot(outline, pattern, print_, magnification, solder is None),
-        ]
+    part, bare, magnification = _fitted(outline, pattern, print_, solder, room)
+    listing = listing.moved(A4[0] - MARGIN - listing.width, TOP)
+    section = Picture()
+    if print_ is not None and print_.apertures:
+        section = _section(pattern, print_, part, bare, listing)
+    foot = _foot(outline, pattern, print_, magnification, solder is None)
+    return joined([_title(outline, pattern, print_), part, bare, section, listing, foot])
+
+
+def _section(pattern: LandPattern, print_: Print, part: Picture, bare: Picture, listing: Picture) -> Picture:
+    """The print of the weakest terminal in section, where the sheet has a free corner for it."""
+    terminal = weakest(print_)
+    left = max(bare.box[0], part.box[2] + BETWEEN) if part.box[3] > bare.box[3] + 20 else bare.box[0]
+    corners = (
+        (left, max(bare.box[3], listing.box[3]), A4[0] - MARGIN),
+        (left, bare.box[3], listing.box[0] - BETWEEN),
+        (listing.box[0], listing.box[3], A4[0] - MARGIN),
     )
+    for magnification in SECTION_SCALES:
+        drawn = section_of(pattern, print_, terminal, magnification=magnification)
+        caption = f"Print of terminal {terminal} in section, drawn {scale_text(magnification)}"
+        whole = _captioned(drawn, caption)
+        for x, y, right in corners:
+            if whole.width <= right - x and whole.height + 8.0 <= BOTTOM - y:
+                return whole.moved(x - whole.box[0], y + 8.0 - whole.box[1])
+    return Picture()
 
 
 def _fitted(
     outline: Outline, pattern: LandPattern, print_: Print | None, solder: SolderProfile | None, room: float
-) -> tuple[Picture, float]:
-    """Both columns of views at the largest scale that leaves them apart."""
+) -> tuple[Picture, Picture, float]:
+    """Both columns of views in their places, at the largest scale that leaves them apart."""
     tall = BOTTOM - TOP
     for magnification in SCALES:
         widest = 2 * pattern.courtyard_mm[0] * magnification + BETWEEN
         if (widest > room or pattern.courtyard_mm[1] * magnification > tall) and magnification > SCALES[-1]:
             continue
-        part = _part_column(outline, pattern, print_, solder, magnification)
         bare = _bare_column(outline, pattern, print_, magnification)
+        part = _part_column(outline, pattern, print_, solder, magnification, level=False)
+        if part.height > tall:  # figures beside their lines need width instead of height
+            part = _part_column(outline, pattern, print_, solder, magnification, level=True)
         spare = room - part.width - bare.width
         if (spare >= BETWEEN and max(part.height, bare.height) <= tall) or magnification == SCALES[-1]:
             gap = min(spare / 3, 16.0)
             left = MARGIN + (spare - gap) / 2 if spare > 0 else MARGIN
             return (
-                joined(
-                    [
-                        part.moved(left - part.box[0], TOP - part.box[1]),
-                        bare.moved(left + part.width + gap - bare.box[0], TOP - bare.box[1]),
-                    ]
-                ),
+                part.moved(left - part.box[0], TOP - part.box[1]),
+                bare.moved(left + part.width + gap - bare.box[0], TOP - bare.box[1]),
                 magnification,
             )
     raise AssertionError("the last scale always returns")
@@ -132,10 +150,12 @@ def _part_column(
     print_: Print | None,
     solder: SolderProfile | None,
     magnification: float,
+    *,
+    level: bool,
 ) -> Picture:
     above = _captioned(_part_view(outline, pattern, print_, magnification), "Part on its lands, from above")
     seen = side_view(outline, pattern, print_, magnification=magnification, solder=solder)
-    side = _captioned(_side_dimensions(outline, seen, magnification), "From the side")
+    side = _captioned(_side_dimensions(outline, seen, magnification, level=level), "From the side")
     return above + side.moved(0.0, above.box[3] + 5.0 - side.box[1])
 
 
@@ -159,27 +179,26 @@ def _part_view(outline: Outline, pattern: LandPattern, print_: Print | None, m: 
 
 
 def _add_span(view: Dimensioned, rows: dict[str, list[Terminal]], span: Range, m: float) -> None:
-    for low, high, tracks in (("left", "right", view.above), ("top", "bottom", view.left)):
-        if low in rows and high in rows:
-            flat = low == "left"
-            one, other = rows[low][0], rows[high][-1]
-            near = tuple(
-                (-t.y_mm * m - t.width_mm / 2 * m) if flat else (t.x_mm * m - t.width_mm / 2 * m)
-                for t in (one, other)
-            )
-            half = span.nom / 2 * m
-            tracks.add(-half, half, (near[0], near[1]), range_text(span))
+    half = span.nom / 2 * m
+    if "left" in rows and "right" in rows:
+        one, other = ((-rows[side][0].y_mm - rows[side][0].width_mm / 2) * m for side in ("left", "right"))
+        view.above.add(-half, half, (one, other), range_text(span))
+    if "top" in rows and "bottom" in rows:
+        one, other = ((rows[side][0].x_mm - rows[side][0].width_mm / 2) * m for side in ("top", "bottom"))
+        view.left.add(-half, half, (one, other), range_text(span))
 
 
-def _side_dimensions(outline: Outline, seen: SideView, m: float) -> Picture:
+def _side_dimensions(outline: Outline, seen: SideView, m: float, *, level: bool) -> Picture:
     view = Dimensioned(seen.picture)
+    view.left.level = view.right.level = level
     view.right.add(seen.top, seen.seat, (seen.half_body, seen.half_span), range_text(outline.height_mm))
     if outline.standoff_mm.max > 0:
         edge = -seen.half_body
         view.left.add(seen.underside, seen.seat, (edge, -seen.half_span), range_text(outline.standoff_mm))
     if outline.drilled and outline.foot_mm is not None:
         tip = seen.seat + outline.foot_mm.nom * m
-        view.left.add(seen.seat, tip, (-seen.half_span, -seen.half_span), range_text(outline.foot_mm))
+        tracks, edge = (view.right, seen.half_span) if level else (view.left, -seen.half_span)
+        tracks.add(seen.seat, tip, edge, range_text(outline.foot_mm))
     return view.picture()
 
 
@@ -189,59 +208,54 @@ def _bare_column(outline: Outline, pattern: LandPattern, print_: Print | None, m
     view.below.add(-half_x, half_x, half_y, mm_text(pattern.courtyard_mm[0]))
     view.left.add(-half_y, half_y, -half_x, mm_text(pattern.courtyard_mm[1]))
     places = {land.terminal: land for land in pattern.lands}
-    rows = _by_side(terminals(outline))
+    rows = {
+        side: [places[t.number] for t in row if t.number in places]
+        for side, row in _by_side(terminals(outline)).items()
+    }
     if outline.family in GRIDS:
         _grid_dimensions(view, rows["grid"], m)
-    for low, high in (("left", "right"), ("top", "bottom")):
-        pair = [[places[t.number] for t in rows.get(side, []) if t.number in places] for side in (low, high)]
-        if pair[0] and pair[1]:
-            _row_dimensions(view, low == "left", pair, m)
+    # Extension lines begin outside the numerals, so that none is struck through.
+    clear = view.view.box
+    if rows.get("left") and rows.get("right"):
+        left, right = rows["left"], rows["right"]
+        near = (-left[0].place.box[3] * m, -right[0].place.box[3] * m)
+        _across(view.above, left[0].place.x_mm * m, right[0].place.x_mm * m, near, m)
+        _across(view.above, left[0].place.box[0] * m, right[0].place.box[2] * m, near, m)
+        x1, low, x2, _ = left[-1].place.box
+        _across(view.below, x1 * m, x2 * m, -low * m if "bottom" not in rows else clear[3] - SHIFT, m)
+        _, low, _, high = right[-1].place.box
+        _across(view.right, -high * m, -low * m, clear[2] - SHIFT, m)
+        if len(right) > 1:
+            _across(view.right, -right[-2].place.y_mm * m, -right[-1].place.y_mm * m, clear[2] - SHIFT, m)
+        elif len(left) > 1:
+            _across(view.left, -left[-2].place.y_mm * m, -left[-1].place.y_mm * m, clear[0] + SHIFT, m)
+    if rows.get("top") and rows.get("bottom"):
+        top, bottom = rows["top"][-1].place, rows["bottom"][-1].place
+        near = (top.box[2] * m, bottom.box[2] * m)
+        _across(view.right, -top.y_mm * m, -bottom.y_mm * m, near, m)
+        _across(view.right, -top.box[3] * m, -bottom.box[1] * m, near, m)
+        if len(rows["top"]) > 1:
+            one, other = rows["top"][0].place.x_mm * m, rows["top"][1].place.x_mm * m
+            _across(view.above, one, other, clear[1] + SHIFT, m)
     caption = "Lands, mask openings and apertures" if print_ and print_.apertures else "Lands and mask openings"
     return _captioned(view.picture(), caption)
 
 
-def _grid_dimensions(view: Dimensioned, balls: Sequence[Terminal], m: float) -> None:
-    xs, ys = sorted({round(b.x_mm, 6) for b in balls}), sorted({round(b.y_mm, 6) for b in balls})
-    top, right = -ys[-1] * m, xs[-1] * m
-    for first, last in dict.fromkeys(((0, 1), (0, len(xs) - 1))):
-        if len(xs) > 1:
-            view.above.add(xs[first] * m, xs[last] * m, top, mm_text(xs[last] - xs[first]))
-    for first, last in dict.fromkeys(((0, 1), (0, len(ys) - 1))):
-        if len(ys) > 1:
-            view.right.add(-ys[last] * m, -ys[first] * m, right, mm_text(ys[last] - ys[first]))
+def _across(tracks: Tracks, start: float, end: float, near: float | tuple[float, float], m: float) -> None:
+    tracks.add(start, end, near, mm_text(abs(end - start) / m))
 
 
-def _row_dimensions(view: Dimensioned, flat: bool, pair: list[list], m: float) -> None:  # type: ignore[type-arg]
-    """Centre distance and outer distance of two facing rows; pitch, width and length of the lands."""
-    low, high = pair[0][0], pair[1][-1]
-    across, along = (view.above, view.right) if flat else (view.right, view.above)
-    boxes = [land.place.box for land in (low, high)]
-    if flat:
-        centres = low.place.x_mm * m, high.place.x_mm * m
-        outer = boxes[0][0] * m, boxes[1][2] * m
-        inner_end = boxes[0][2] * m
-        near = -boxes[0][3] * m, -boxes[1][3] * m
-    else:
-        centres = -low.place.y_mm * m, -high.place.y_mm * m
-        outer = -boxes[0][3] * m, -boxes[1][1] * m
-        inner_end = -boxes[0][1] * m
-        near = boxes[0][2] * m, boxes[1][2] * m
-        near = max(b[2] for b in boxes) * m, max(b[2] for b in boxes) * m
-    across.add(*centres, near, mm_text((centres[1] - centres[0]) / m))
-    across.add(*outer, near, mm_text((outer[1] - outer[0]) / m))
-    if flat:
-        view.below.add(
-            outer[0], inner_end, max(-land.place.box[1] for land in pair[0]) * m, mm_text((inner_end - outer[0]) / m)
-        )
-    row = sorted(pair[1] if flat else pair[0], key=lambda land: -land.place.y_mm if flat else land.place.x_mm)
-    ends = [land.place.box for land in row]
-    near_row = max(b[2] for b in ends) * m if flat else -max(b[3] for b in ends) * m
-    places = [-land.place.y_mm * m if flat else land.place.x_mm * m for land in row]
-    if flat:
-        last = ends[-1]
-        along.add(-last[3] * m, -last[1] * m, near_row, mm_text(last[3] - last[1]))
-    if len(places) > 1:
-        along.add(places[0], places[1], near_row, mm_text((places[1] - places[0]) / m))
+def _grid_dimensions(view: Dimensioned, balls: Sequence[Land], m: float) -> None:
+    """Pitch and whole extent of a grid, both ways."""
+    xs, ys = ({round(at, 6) for at in places} for places in zip(*((b.place.x_mm, b.place.y_mm) for b in balls), strict=True))
+    clear = view.view.box
+    for places, tracks, near in (
+        ([x * m for x in sorted(xs)], view.above, clear[1] + SHIFT),
+        ([-y * m for y in sorted(ys, reverse=True)], view.right, clear[2] - SHIFT),
+    ):
+        if len(places) > 1:
+            _across(tracks, places[-2], places[-1], near, m)
+            _across(tracks, places[0], places[-1], near, m)
 
 
 def _by_side(all_terminals: Sequence[Terminal]) -> dict[str, list[Terminal]]:
@@ -255,7 +269,11 @@ def _by_side(all_terminals: Sequence[Terminal]) -> dict[str, list[Terminal]]:
 
 def _title(outline: Outline, pattern: LandPattern, print_: Print | None) -> Picture:
     style = STYLE_WORDS.get(pattern.style, pattern.style)
-    if pattern.style == "goals":
+    if outline.family in GRIDS and pattern.style == "goals":
+        style = "lands by ball diameter"
+    elif outline.drilled:
+        style = f"lands by lead and hole, level {pattern.level}"
+    elif pattern.style == "goals":
         style += f", level {pattern.level}"
     facts = [f"{outline.family}, {outline.terminals} terminals, pitch {mm_text(outline.pitch_mm)} mm"]
     if outline.standard:
@@ -273,8 +291,10 @@ def _title(outline: Outline, pattern: LandPattern, print_: Print | None) -> Pict
 
 
 def _listing(pattern: LandPattern, print_: Print | None) -> Picture:
-    apertures = print_ is not None and bool(print_.apertures)
     rows = land_rows(pattern, print_)
+    printed = print_ is not None and bool(print_.apertures)
+    equal = printed and all(row.aperture == row.land for row in rows)
+    apertures = printed and not equal
     head = ["Terminal", "x", "y", "Land", *(["Aperture"] if apertures else []), *(["Hole"] if pattern.drilled else [])]
     fits = int((BOTTOM - TOP - 22.0) / ROW_MM)
     shown = rows if len(rows) <= fits else rows[: fits - 1]
@@ -282,9 +302,11 @@ def _listing(pattern: LandPattern, print_: Print | None) -> Picture:
     align = "lrr" + "r" * (len(head) - 3)
     listed = table(head, cells, align)
     notes = [
-        "Sizes and places in mm, from the body's middle, seen from above. Land and aperture: length, outward, × width.",
+        "Places in mm from the body's middle, seen from above. Sizes in mm: outward length × width.",
         mask_text(pattern),
     ]
+    if equal:
+        notes.append("Every aperture is its land's size.")
     if len(shown) < len(rows):
         notes.insert(0, f"{len(rows) - len(shown)} more rows are in the table file.")
     if any(land.place.shape.kind == "polygon" for land in pattern.lands):

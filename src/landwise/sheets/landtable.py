@@ -20,7 +20,7 @@ def signed(value: float) -> str:
     ('−1.27', '0.00')
     """
     text = mm_text(abs(value))
-    return f"−{text}" if round(value, 3) < 0 else text
+    return f"−{text}" if round(value, 4) < 0 else text
 
 
 def shape_text(shape: Shape) -> str:

@@ -24,13 +24,13 @@ TICK_MM = (1.4, 2.2, 3.0)  # every tick, every fifth, every tenth
 
 
 def mm_text(value: float) -> str:
-    """A drawing's dimension: at least two decimals, a third where it says something.
+    """A drawing's dimension: at least two decimals, up to four where they say something.
 
-    >>> mm_text(0.5), mm_text(3.905), mm_text(12)
-    ('0.50', '3.905', '12.00')
+    >>> mm_text(0.5), mm_text(3.905), mm_text(2.9075)
+    ('0.50', '3.905', '2.9075')
     """
-    text = f"{value:.3f}"
-    return text[:-1] if text.endswith("0") else text
+    whole, decimals = f"{value:.4f}".split(".")
+    return f"{whole}.{decimals[:2]}{decimals[2:].rstrip('0')}"
 
 
 def range_text(value: Range) -> str:

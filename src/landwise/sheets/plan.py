@@ -14,6 +14,7 @@ from landwise.sheets.look import (
     APERTURE,
     BODY,
     COURTYARD,
+    HAIR,
     HIDDEN,
     MASK,
     MM_PER_PT,
@@ -90,7 +91,15 @@ class _View:
         )
 
     def mask(self) -> Picture:
-        return Picture(tuple(placed(land.opening, self.m, "", MASK) for land in self.pattern.lands))
+        marks = []
+        for land in self.pattern.lands:
+            back = abs(land.opening.shape.width_mm - land.copper.shape.width_mm) / 2 * self.m
+            # So near to the copper's edge the full line would run into it.
+            pen = MASK if back >= 0.4 else Stroke(MASK.colour, HAIR, (0.6, 0.4))
+            marks.append(placed(land.opening, self.m, "", pen))
+            if land.mask_defined and land.copper != land.opening:
+                marks.append(placed(land.copper, self.m, "", HIDDEN))
+        return Picture(tuple(marks))
 
     def apertures(self) -> Picture:
         if self.print is None:
@@ -99,7 +108,7 @@ class _View:
         for aperture in self.print.apertures:
             for opening in aperture.openings:
                 small = min(opening.shape.length_mm, opening.shape.width_mm) * self.m
-                pen = Stroke("ink", NARROW) if small >= 1.0 else Stroke("ink", 0.13)
+                pen = APERTURE if small >= 1.0 else Stroke("ink", HAIR)
                 marks.append(placed(opening, self.m, "hatch/ink", pen))
         return Picture(tuple(marks))
 
@@ -152,7 +161,7 @@ class _View:
             x, y = terminal.x_mm * self.m, -terminal.y_mm * self.m
             length, width = terminal.length_mm * self.m, terminal.width_mm * self.m
             pen = HIDDEN if min(length, width) >= 2.5 else Stroke(HIDDEN.colour, NARROW, (0.8, 0.5))
-            if min(length, width) < 1.2:
+            if min(length, width) < (4.0 if terminal.round else 1.2):
                 pen = Stroke(HIDDEN.colour, 0.18)
             if terminal.round:
                 marks.append(Disc(x, y, width / 2, "", pen))
@@ -210,6 +219,10 @@ class _View:
                     marks.append(Text(place, y1 - 0.9, number, anchor="middle", colour="graphite"))
                 else:
                     marks.append(Text(place, y2 + 0.7 + 0.76 * high, number, anchor="middle", colour="graphite"))
+        for terminal in self.all_terminals:
+            if terminal.side == "centre" and min(terminal.length_mm, terminal.width_mm) * self.m >= 2.8 * high:
+                marks.append(Disc(0.0, 0.0, 1.2 * high, "body"))
+                marks.append(Text(0.0, 0.36 * high, terminal.number, anchor="middle", colour="graphite"))
         return Picture(tuple(marks))
 
     def _grid_numerals(self) -> Picture:

@@ -235,6 +235,56 @@ def texts_clash(picture: Picture, slack: float = 0.05) -> list[tuple[str, str]]:
     return found
 
 
+def lines_through_texts(picture: Picture, slack: float = 0.3) -> list[str]:
+    """Texts that a drawn line runs through, their boxes shrunk by `slack` [mm]. Empty when all is well.
+
+    Lines that an opaque disc or rectangle hides below the text don't count.
+    """
+    ends = [
+        (run[at][0], run[at][1], run[at + 1][0], run[at + 1][1], order)
+        for order, mark in enumerate(picture.marks)
+        if isinstance(mark, Area) and mark.stroke is not None
+        for run in ((*one, one[0]) if mark.closed else one for one in mark.runs)
+        for at in range(len(run) - 1)
+    ]
+    if not ends:
+        return []
+    x1, y1, x2, y2, drawn = np.array(ends).T
+    found = []
+    for order, text in enumerate(picture.marks):
+        if not isinstance(text, Text):
+            continue
+        left, top, right, bottom = text.box
+        covered = max((at for at in range(order) if _covers(picture.marks[at], text.box)), default=-1)
+        # Liang and Barsky: the stretch of each line, from 0 to 1, that lies within the box.
+        enter, leave = np.zeros_like(x1), np.ones_like(x1)
+        for start, step, low, high in (
+            (x1, x2 - x1, left + slack, right - slack),
+            (y1, y2 - y1, top + slack, bottom - slack),
+        ):
+            with np.errstate(divide="ignore", invalid="ignore"):
+                one, other = (low - start) / step, (high - start) / step
+            still, within = np.abs(step) < 1e-12, (start > low) & (start < high)
+            first = np.where(still, np.where(within, -np.inf, np.inf), np.minimum(one, other))
+            last = np.where(still, np.where(within, np.inf, -np.inf), np.maximum(one, other))
+            enter, leave = np.maximum(enter, first), np.minimum(leave, last)
+        if bool(((enter < leave) & (drawn > covered)).any()):
+            found.append(text.text)
+    return found
+
+
+def _covers(mark: Mark, box: Box) -> bool:
+    """Whether an opaque disc or rectangle hides what lies below the box."""
+    if isinstance(mark, Text) or not mark.fill or "/" in mark.fill or mark.opacity < 1:
+        return False
+    left, top, right, bottom = mark.box
+    if isinstance(mark, Disc):
+        far = max((x - mark.x) ** 2 + (y - mark.y) ** 2 for x in box[::2] for y in box[1::2])
+        return far <= mark.radius**2
+    rectangular = len(mark.runs) == 1 and len(mark.runs[0]) == 4
+    return rectangular and left <= box[0] and top <= box[1] and right >= box[2] and bottom >= box[3]
+
+
 class Writer:
     """Writes one picture as an SVG document, remembering which patterns it used."""
 

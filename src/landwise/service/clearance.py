@@ -1,0 +1,82 @@
+"""Spacing between conductors by voltage: the generic board-design standard's table.
+
+Safety standards and local codes override this table. Circuits on mains, or whose failure can hurt someone,
+want licensed practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from landwise.errors import InputError, ValidityError
+
+SOURCE = "ipc-2221b-table-6-1"
+# Upper end of each voltage row, DC or AC peak. [V]
+VOLTAGES: tuple[float, ...] = (15, 30, 50, 100, 150, 170, 250, 300, 500)
+# Least spacing by condition, one column a voltage row. [mm]
+SPACING_MM: Mapping[str, tuple[float, ...]] = MappingProxyType(
+    {
+        "b1": (0.05, 0.05, 0.1, 0.1, 0.2, 0.2, 0.2, 0.2, 0.25),
+        "b2": (0.1, 0.1, 0.6, 0.6, 0.6, 1.25, 1.25, 1.25, 2.5),
+        "b3": (0.1, 0.1, 0.6, 1.5, 3.2, 3.2, 6.4, 12.5, 12.5),
+        "b4": (0.05, 0.05, 0.13, 0.13, 0.4, 0.4, 0.4, 0.4, 0.8),
+        "a5": (0.13, 0.13, 0.13, 0.13, 0.4, 0.4, 0.4, 0.4, 0.8),
+        "a6": (0.13, 0.25, 0.4, 0.5, 0.8, 0.8, 0.8, 0.8, 1.5),
+        "a7": (0.13, 0.13, 0.13, 0.13, 0.4, 0.4, 0.4, 0.8, 0.8),
+    }
+)
+# Added per volt above 500 V. [mm/V]
+PER_VOLT_MM: Mapping[str, float] = MappingProxyType(
+    {"b1": 0.0025, "b2": 0.005, "b3": 0.025, "b4": 0.00305, "a5": 0.00305, "a6": 0.00305, "a7": 0.00305}
+)
+CONDITIONS: Mapping[str, str] = MappingProxyType(
+    {
+        "b1": "inner layers",
+        "b2": "outer layers, bare, up to 3050 m",
+        "b3": "outer layers, bare, above 3050 m",
+        "b4": "outer layers under a permanent coating such as solder mask",
+        "a5": "outer layers of a coated assembly",
+        "a6": "leads and terminations, bare, up to 3050 m",
+        "a7": "leads and terminations, coated",
+    }
+)
+HIGHEST_V = 10_000.0  # beyond this, corona and creepage rule, not this table
+
+
+def spacing(voltage_v: float, condition: str) -> float:
+    """Least spacing for a voltage under a condition. [mm]
+
+    Parameters
+    ----------
+    voltage_v : float
+        DC or AC peak. [V]
+    condition : str
+        A key of `CONDITIONS`.
+
+    Raises
+    ------
+    InputError
+        Unknown condition.
+    ValidityError
+        Negative voltage, or above 10 kV.
+
+    Notes
+    -----
+    Above 500 V the slope is added to the value of the 301–500 V row: B1 at 600 V is 0.25 + 100 × 0.0025 =
+    0.50 mm. Some public tools multiply the slope by the whole voltage, which is wrong.
+
+    Examples
+    --------
+    >>> spacing(5, "a6"), spacing(600, "b1")
+    (0.13, 0.5)
+    """
+    if condition not in SPACING_MM:
+        raise InputError("unknown condition", found=condition, expected=" | ".join(SPACING_MM))
+    if not 0 <= voltage_v <= HIGHEST_V:
+        raise ValidityError("no spacing is tabulated", found=f"{voltage_v:g} V", expected=f"0 to {HIGHEST_V:g} V peak")
+    row = SPACING_MM[condition]
+    for limit, value in zip(VOLTAGES, row, strict=True):
+        if voltage_v <= limit:
+            return value
+    return round(row[-1] + (voltage_v - VOLTAGES[-1]) * PER_VOLT_MM[condition], 9)
