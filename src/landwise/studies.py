@@ -394,7 +394,7 @@ def judge_option(outline: Outline, price: float | None, part: PartTable, bench: 
     demands = PartDemands(
         area_mm2=area,
         joints_optical=geometry.sights.joints - geometry.sights.not_at_all,
-        joints_hidden=geometry.sights.not_at_all if needs_xray else 0,
+        joints_hidden=geometry.sights.not_at_all if needs_xray and not bench.content.board.xray_anyway else 0,
         holes=outline.terminals if outline.drilled else 0,
         step_zone=geometry.demand.kind == "step-down zone",
         better_foil=geometry.demand.kind == "better foil technology",
@@ -539,7 +539,7 @@ def _choice_sentence(part: PartTable, chosen: OptionResult, present: OptionResul
     if present and present.name != chosen.name:
         saved = present.area_mm2 - chosen.area_mm2
         bits.append(
-            f"{abs(saved):.1f} mm² {'less' if saved >= 0 else 'more'} board than the {present.name} in use ({saved / present.area_mm2:+.0%} saved)"
+            f"{abs(saved):.1f} mm² {'less' if saved >= 0 else 'more'} board than the {present.name} in use ({abs(saved) / present.area_mm2:.0%})"
         )
     elif present:
         bits.append("already in use" + (", locked" if part.locked else ""))
@@ -572,7 +572,8 @@ def _runner_up_sentence(chosen: OptionResult, feasible: Sequence[OptionResult], 
 def totals(options: Sequence[tuple[OptionResult, int]], bench: Bench) -> BoardTotals:
     """Board sums; what the whole board shares (X-ray, a better or stepped foil) is counted once."""
     shared = {"X-ray of the board", "stepped foil", "better foil"}
-    cost, once = 0.0, {}
+    cost = 0.0
+    once: dict[str, float] = {}
     for option, count in options:
         for item in option.cost.items:
             if item.title in shared:

@@ -55,6 +55,9 @@ class Board(_Table):
         0.15, "narrowest track", "what every board maker offers without extra charge", "line-practice"
     )
     space: Length = _default(0.15, "narrowest gap between copper", "as for the track", "line-practice")
+    xray_anyway: bool = _default(
+        False, "do other parts call for X-ray already", "unless the bill shows a part with hidden joints, nothing does"
+    )
 
 
 class LineTable(_Table):

@@ -35,7 +35,10 @@ REASONS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "print_offset": ("wet print repeats within about ±25 µm on a good printer", "print-offset-memory"),
         "placement_offset": ("±50 µm is the tolerance a maker asks for its smallest part", "placement-50um"),
-        "inspection": ("optical inspection is on nearly every line, X-ray is not", "aoi-surface-only"),
+        "inspection": (
+            "optical inspection is on nearly every line; sampled X-ray can be had, and is charged to who needs it",
+            "aoi-surface-only",
+        ),
         "drilled_parts": ("most lines still place drilled parts, by hand or by wave", "line-practice"),
         "paste_in_hole": ("needs heat-proof drilled parts, so it is agreed part by part", "line-practice"),
     }

@@ -1,0 +1,153 @@
+"""From a bill of materials to a commented study file: what was read, what was guessed, what could not be read."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+from landwise.fabdata.parts import Recognition, RecognisedPart
+
+HIDDEN_STYLES = ("QFN", "BGA", "WLP", "LGA")
+KIND_WORDS = {
+    "logic": "logic parts, studied below",
+    "other IC": "other integrated circuits",
+    "passive": "resistors, capacitors, coils, crystals",
+    "discrete": "diodes, transistors, lamps",
+    "connector": "connectors and sockets",
+    "electromechanical": "switches, displays, sounders",
+    "mechanical": "mounting holes, test points, signs",
+    "unread": "could not be read: look at them",
+}
+
+
+def study_text(found: Recognition, *, bill: str, placement: str | None, board: str) -> str:
+    """The study file for a recognised bill, as commented TOML.
+
+    Every part of the bill is accounted for: logic parts as tables, the rest counted by kind, unread lines
+    listed with their reason. Every guess stands as a comment and in the part's `guesses`.
+    """
+    lines = [
+        "#:schema ./landwise.schema.json",
+        f"# Study of {board}, begun from {bill}" + (f" and {placement}" if placement else "") + ".",
+        "# Lines marked `guess` were not said by the bill: look at them. Every default stands in `landwise defaults`.",
+        "",
+        "landwise = 1",
+        "",
+        "[board]",
+        f"name = {_text(board)}",
+        "layers = 2              # guess: the bill does not tell; each layer above two makes area dearer",
+        'track = "0.15 mm"',
+        'space = "0.15 mm"',
+    ]
+    hidden = _hidden_already(found)
+    if hidden:
+        lines.append(f"xray_anyway = true      # guess: {hidden} has joints under its body already")
+    lines += [
+        "",
+        "[line]",
+        'preset = "ordinary"     # guess: ordinary | fine | bench; then state what differs, e.g. foil = "80 um"',
+        "",
+        "[use]",
+        'voltage = "5 V"         # guess: the highest voltage between neighbouring terminals',
+        "",
+        "[want]",
+        'hidden_joints = "as the line sees"',
+        'supply = "usual"        # "any" also takes packages in which the logic family is rarely offered',
+        "",
+        "[costs]",
+        'unit = "units"          # your money',
+        "run = 1000              # guess: boards to be built",
+        "# Prices of packages are not known to landwise. Without them the ranking takes all packages as equally dear,",
+        "# and says by how much a price must differ to change the choice. Give options with prices like this:",
+        '#   options = [{ outline = "TSSOP-14", price = 0.11 }, { outline = "SO-14", prices = { "1" = 0.20, "1000" = 0.09 } }]',
+        "",
+        *_account(found),
+    ]
+    for part in found.logic:
+        lines += ["", *_part(part)]
+    if not found.logic:
+        lines += [
+            "",
+            "# No logic part was found. Add one by hand:",
+            "# [[part]]",
+            '# refs = ["U1"]',
+            '# function = "quad 2-input NAND gate"',
+            "# terminals = 14",
+        ]
+    return "\n".join(lines) + "\n"
+
+
+def _account(found: Recognition) -> list[str]:
+    counts = found.count()
+    lines = ["# What the bill holds:"]
+    lines += [f"#   {counts[kind]:4d}  {words}" for kind, words in KIND_WORDS.items() if counts.get(kind)]
+    if found.unread:
+        lines += ["#", "# Could not be read (add them by hand if they are logic):"]
+        lines += [
+            f"#   row {unread.row}: {_refs(unread.references)}: {_one_line(unread.text)} ({unread.reason})"
+            for unread in found.unread
+        ]
+    others = [part for part in found.parts if part.kind == "other IC"]
+    if others:
+        lines += ["#", "# Taken as other integrated circuits, not logic:"]
+        lines += [f"#   {_refs(part.references)}: {_one_line(part.part_number) or 'no part number'}" for part in others]
+    if found.notes:
+        lines += ["#", "# Notes on reading the bill:"]
+        lines += [f"#   {_one_line(note)}" for note in found.notes]
+    return lines
+
+
+def _part(part: RecognisedPart) -> list[str]:
+    lines = [f"[[part]]                # row {part.row}: {_one_line(part.part_number)}"]
+    lines.append(f"refs = [{', '.join(_text(ref) for ref in part.references)}]")
+    lines.append(f"function = {_text(part.function)}")
+    if part.number:
+        lines.append(f"number = {_text(part.number)}")
+        lines.append(f"family = {_text(part.family)}")
+    if part.terminals:
+        lines.append(f"terminals = {part.terminals}")
+    if part.outline:
+        lines.append(
+            f"package = {_text(part.outline)}"
+            + (f"  # the bill says {_one_line(part.package_text)}" if part.package_text else "")
+        )
+    else:
+        lines.append('# package = "…"         # not known: totals before and after leave this part out')
+    if part.price is not None:
+        lines.append(f"price = {part.price:g}")
+    if not part.fitted:
+        lines.append("fitted = false         # the bill marks it as not fitted")
+    lines.append('options = "any"')
+    if part.guesses:
+        lines += [
+            f"# guess: {guess.field} = {guess.value or 'unknown'}: {_one_line(guess.reason)}" for guess in part.guesses
+        ]
+        lines.append(f"guesses = [{', '.join(_text(f'{g.field}: {g.value}: {g.reason}') for g in part.guesses)}]")
+    return lines
+
+
+def _hidden_already(found: Recognition) -> str:
+    """A part that is no logic and whose joints lie under its body."""
+    from landwise.fabdata.packages import read_package
+
+    for part in found.parts:
+        if part.kind != "other IC" or not part.fitted:
+            continue
+        reading = read_package(part.package_text or part.part_number)
+        if reading and reading.style in HIDDEN_STYLES:
+            return f"{part.references[0]} ({_one_line(reading.text)})"
+    return ""
+
+
+def _refs(references: Sequence[str]) -> str:
+    shown = ", ".join(references[:6])
+    return shown + (f" and {len(references) - 6} more" if len(references) > 6 else "")
+
+
+def _one_line(text: str) -> str:
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:110]
+
+
+def _text(value: str) -> str:
+    # JSON strings are TOML basic strings but for DEL, which no bill needs.
+    return json.dumps(value.replace("\x7f", ""), ensure_ascii=False)
