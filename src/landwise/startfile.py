@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from landwise.fabdata.parts import Recognition, RecognisedPart
+from landwise.fabdata.parts import RecognisedPart, Recognition
 
 HIDDEN_STYLES = ("QFN", "BGA", "WLP", "LGA")
 KIND_WORDS = {

@@ -23,7 +23,7 @@ Font = Literal["sans", "bold", "mono"]
 # Line widths on paper, after ISO 128-20: wide and narrow as 2 to 1. [mm]
 WIDE, NARROW = 0.5, 0.25
 HAIR = 0.13  # one step below narrow in the same series: hatching and grids, which must stay behind
-HEAVY = 1.0  # the ground line under the choice: one step above wide
+HEAVY = 1.4  # the ground line under the choice: more than twice as wide, to be told apart at arm's length
 
 # Dashes in mm on paper, after ISO 128-20 line types 02, 04, 05 (in multiples of the narrow line).
 DASHED: tuple[float, ...] = (2.0, 0.8)

@@ -1,0 +1,5 @@
+"""`python -m landwise`."""
+
+from landwise.cli import main
+
+main()

@@ -1,0 +1,138 @@
+"""`landwise explain`: the trail behind a figure of a result."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from landwise.resultfile import FigureJson, OptionJson, PartJson, ResultJson
+
+
+@click.command("explain")
+@click.argument("result_file", metavar="RESULT.json")
+@click.argument("reference", required=False)
+@click.argument("figure", required=False)
+@click.option("--outline", default=None, help="An option other than the chosen one.")
+def command(result_file: str, reference: str | None, figure: str | None, outline: str | None) -> None:
+    """Show why: the chain of formulas, inputs, sources and ranges of validity behind one figure.
+
+    Without a reference, list the parts; without a figure, list the figures of the part's choice.
+
+    Example: landwise explain out/result.json U7 transfer
+    """
+    from landwise.resultfile import read_result
+    from landwise.studyfile import read_text
+
+    result = read_result(read_text(Path(result_file), 200_000_000), file=result_file)
+    if reference is None:
+        for part in result.parts:
+            click.echo(f"{part.refs[0]:<8} {part.function}: {part.chosen or 'none fits'}")
+        return
+    part = _part(result, reference, result_file)
+    option = _option(part, outline, result_file)
+    if figure is None:
+        _list(part, option)
+        return
+    _trail(_figure(option, figure, result_file), option, result)
+
+
+def _part(result: ResultJson, reference: str, file: str) -> PartJson:
+    from landwise.errors import UnknownNameError
+
+    for part in result.parts:
+        if reference in part.refs:
+            return part
+    raise UnknownNameError(
+        "no such reference", file=file, found=reference, expected=", ".join(part.refs[0] for part in result.parts[:10])
+    )
+
+
+def _option(part: PartJson, outline: str | None, file: str) -> OptionJson:
+    from landwise.errors import UnknownNameError
+
+    name = outline or part.chosen or part.present or (part.options[0].outline if part.options else "")
+    for option in part.options:
+        if option.outline.lower() == name.lower():
+            return option
+    raise UnknownNameError(
+        "no such option of this part",
+        file=file,
+        place=part.refs[0],
+        found=name,
+        expected=", ".join(o.outline for o in part.options),
+    )
+
+
+# Words people ask with, to the figures that answer them.
+_WORDS = {
+    "bridging": "slump-gap",
+    "paste": "transfer",
+    "printing": "transfer",
+    "release": "area-ratio",
+    "price": "cost",
+    "inspection": "seen",
+    "probe": "test-lands",
+    "voltage": "clearance",
+}
+
+
+def _figure(option: OptionJson, word: str, file: str) -> FigureJson:
+    from landwise.errors import UnknownNameError
+
+    key = _WORDS.get(word, word)
+    for figure in option.figures:
+        if key in (figure.key, figure.title):
+            return figure
+    raise UnknownNameError(
+        "no such figure", file=file, place=option.outline, found=word, expected=", ".join(f.key for f in option.figures)
+    )
+
+
+def _list(part: PartJson, option: OptionJson) -> None:
+    click.echo(f"{part.refs[0]} {part.function}: {option.outline}")
+    click.echo(part.says)
+    if part.runner_up:
+        click.echo(part.runner_up)
+    for rejection in option.rejections:
+        click.echo(f"rejected by {rejection.limit}: {rejection.says}")
+    for figure in option.figures:
+        click.echo(f"  {figure.key:<12} {_value(figure):<28} {figure.verdict:<10} {figure.why}")
+    if part.flips:
+        click.echo("what would change the first place")
+        for flip in part.flips[:5]:
+            click.echo(f"  {flip.what}: from {flip.now:.3g} to {flip.at:.3g} puts {flip.to} first")
+
+
+def _value(figure: FigureJson) -> str:
+    from landwise.evidence.figures import Figure
+
+    return Figure(figure.key, figure.title, figure.value, figure.unit, figure.low, figure.high).text()
+
+
+def _trail(figure: FigureJson, option: OptionJson, result: ResultJson) -> None:
+    click.echo(f"{option.outline}, {figure.title}: {_value(figure)}  {figure.verdict}")
+    click.echo(f"  {figure.why}")
+    if figure.limit is not None:
+        source = result.sources.get(figure.limit_source)
+        told = (
+            f" ({source.title}, {source.mark})" if source else " (the study)" if figure.limit_source == "study" else ""
+        )
+        click.echo(
+            f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g} {figure.unit}{told}"
+        )
+    for number, step in enumerate(figure.trail, start=1):
+        value = "" if step.value is None else f" = {step.value:.5g} {step.unit}"
+        click.echo(f"  {number}. {step.says}{value}")
+        for name, text in step.inputs.items():
+            click.echo(f"       {name}: {text}")
+        if step.formula:
+            click.echo(f"       formula: {step.formula}  (landwise calc {step.formula})")
+        if step.valid:
+            click.echo(f"       valid: {step.valid}")
+        for key in step.sources:
+            source = result.sources.get(key)
+            if source:
+                click.echo(f"       source: {source.title}; {source.where} ({source.mark})")

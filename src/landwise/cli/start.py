@@ -1,0 +1,68 @@
+"""`landwise start`: from a bill of materials to a study file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("start")
+@click.option(
+    "--bom", "bill", required=True, metavar="FILE", help="Bill of materials: CSV of any delimiter, or a spreadsheet."
+)
+@click.option(
+    "--placement", default=None, metavar="FILE", help="Placement file, for package texts that the bill leaves out."
+)
+@click.option("-o", "--out", "target", required=True, metavar="STUDY.toml", help="The study file to write.")
+@click.option("--name", default=None, help="What to call the board; the bill's folder or file name otherwise.")
+@click.option("--force", is_flag=True, help="Replace the study file if it exists.")
+def command(bill: str, placement: str | None, target: str, name: str | None, force: bool) -> None:
+    """Turn a bill of materials into a commented study file.
+
+    Every part is classified; logic parts become tables with function, terminals and the package in use.
+    What was guessed is marked with its reason, what could not be read is listed, nothing is dropped.
+
+    Example: landwise start --bom bom.csv --placement pos.csv -o board.toml
+    """
+    from landwise.cli.terminal import console
+    from landwise.errors import FileError
+    from landwise.fabdata.bills import read_bill
+    from landwise.fabdata.parts import recognise
+    from landwise.fabdata.placements import read_placements
+    from landwise.sheets.files import write_atomic
+    from landwise.startfile import KIND_WORDS, study_text
+    from landwise.studyfile import FORMAT, study_from
+
+    path = Path(target)
+    if path.exists() and not force:
+        raise FileError(
+            "the study file exists; it may hold your work", file=target, expected="another name, or --force"
+        )
+    if path.is_dir():
+        raise FileError("a folder, not a file", file=target, expected="a file name such as board.toml")
+    found = recognise(read_bill(bill), read_placements(placement) if placement else None)
+    board = name or Path(bill).resolve().parent.name or Path(bill).stem
+    text = study_text(found, bill=Path(bill).name, placement=Path(placement).name if placement else None, board=board)
+    import tomllib
+
+    data = tomllib.loads(text)
+    study_from({"landwise": FORMAT, **data}, file=target)  # what is written must be readable
+    write_atomic(path, text.encode())
+
+    out = console()
+    for kind, count in sorted(found.count().items(), key=lambda item: list(KIND_WORDS).index(item[0])):
+        out.print(f"  {count:4d}  {KIND_WORDS[kind]}")
+    for part in found.logic:
+        refs = ", ".join(part.references[:5]) + (
+            f" and {len(part.references) - 5} more" if len(part.references) > 5 else ""
+        )
+        guessed = f"; guessed: {', '.join(g.field for g in part.guesses)}" if part.guesses else ""
+        out.print(
+            f"  [bold]{refs}[/bold]  {part.function}, {part.terminals} terminals, {part.outline or 'package not known'}[dim]{guessed}[/dim]"
+        )
+    for unread in found.unread:
+        out.print(f"  [red]not read[/red] {', '.join(unread.references[:5])} (row {unread.row}): {unread.reason}")
+    for note in found.notes:
+        out.print(f"  note: {note}", style="dim")
+    out.print(f"wrote {target}; next: landwise study {target} -o out/")

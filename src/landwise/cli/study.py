@@ -1,0 +1,91 @@
+"""`landwise study`: a whole board."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("study")
+@click.argument("study_file", metavar="STUDY.toml")
+@click.option("-o", "--out", "folder", default="out", show_default=True, help="Folder for the report and its files.")
+@click.option("--part", "reference", default=None, help="Show one part's options in full, by its reference.")
+@click.option("--json", "as_json", is_flag=True, help="Print result.json on standard output; write no files.")
+@click.option("--no-drawings", is_flag=True, help="Leave out the land-pattern drawing files.")
+def command(study_file: str, folder: str, reference: str | None, as_json: bool, no_drawings: bool) -> None:
+    """Judge every package option of every logic part of a board, and rank them.
+
+    Writes report.html, report.pdf, result.json, options.csv and a land-pattern drawing of each chosen
+    outline. Nothing is written unless all of it could be made.
+
+    Example: landwise study board.toml -o out/
+    """
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    from landwise.cli.terminal import console
+    from landwise.studies import run_study
+    from landwise.studyfile import read_study
+
+    study = read_study(study_file)
+    note = console(stderr=True)
+    with Progress(
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=note, transient=True, disable=not note.is_terminal
+    ) as bar:  # fmt: skip
+        task = bar.add_task("judging", total=len(study.content.part))
+        result = run_study(
+            study,
+            progress=lambda done, total, name: bar.update(
+                task, completed=done, total=total, description=f"judging {name}"
+            ),
+        )
+        if as_json:
+            from landwise.resultfile import result_text
+
+            click.echo(result_text(result), nl=False)
+            return
+        if reference is None:
+            from landwise.sheets.report import write_report
+
+            bar.update(task, description="drawing the report")
+            written = write_report(result, Path(folder), drawings=not no_drawings)
+    _print(result, reference, None if reference else written)
+
+
+def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
+    from landwise.cli.terminal import board_table, console, options_table, totals_lines
+
+    out = console()
+    content = result.content
+    out.print(
+        f"[bold]{content.board.name}[/bold]: {len(result.parts)} logic part numbers, line {result.line.name!r}, foil {result.line.foil_um:g} µm"
+    )
+    out.print()
+    if reference:
+        part = result.part(reference)
+        out.print(options_table(part, limit=40))
+        out.print()
+        out.print(part.says)
+        out.print(part.runner_up, style="dim")
+    else:
+        out.print(board_table(result))
+        out.print()
+        for part in result.parts:
+            out.print(f"[bold]{part.name}[/bold]  {part.says}")
+        if result.before and result.after:
+            out.print()
+            out.print("Board totals, today → after")
+            for line in totals_lines(result.before, result.after, content.costs.unit):
+                out.print(line)
+    notes = dict.fromkeys((*result.notes, *(note for part in result.parts for note in part.notes)))
+    if notes:
+        out.print()
+        for note in notes:
+            out.print(f"note: {note}", style="dim")
+    if written:
+        out.print()
+        out.print(f"report: {written.html}")
+        out.print(
+            f"        {written.pdf}, {written.json.name}, {written.options.name}"
+            + (f", {len(written.drawings)} drawings in lands/" if written.drawings else "")
+        )

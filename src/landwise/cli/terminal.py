@@ -1,0 +1,129 @@
+"""What the terminal shows: tables with verdicts in words, money and numbers as the look page has them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from landwise.evidence.figures import Verdict
+from landwise.quantities import significant
+
+if TYPE_CHECKING:
+    from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
+
+# Word first, then a shape; colour only repeats them.
+MARKS: dict[Verdict, str] = {"holds": "●", "marginal": "◐", "fails": "■", "not known": "○"}
+COLOURS: dict[Verdict, str] = {"holds": "cyan", "marginal": "yellow", "fails": "red", "not known": "dim"}
+
+
+def console(stderr: bool = False) -> Console:
+    """A console that keeps to the terminal's width, at least 100 columns when its output is stored."""
+    made = Console(stderr=stderr, highlight=False, soft_wrap=False)
+    if not made.is_terminal:
+        made = Console(stderr=stderr, highlight=False, width=120)
+    return made
+
+
+def verdict_text(verdict: Verdict) -> Text:
+    """`● holds`, coloured where the terminal can."""
+    return Text(f"{MARKS[verdict]} {verdict}", style=COLOURS[verdict])
+
+
+def money(value: float) -> str:
+    """Money with three significant digits."""
+    return significant(value)
+
+
+def options_table(part: PartResult, limit: int = 12) -> Table:
+    """The options of one part, best first, rejected ones below with their first reason."""
+    table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
+    for name, justify in (("", "left"), ("outline", "left"), ("area mm²", "right"), ("pitch", "right"), ("print", "left"),
+                          ("paste", "right"), ("seen", "right"), ("cost", "right"), ("value", "right"), ("wins", "right"), ("", "left")):  # fmt: skip
+        table.add_column(name, justify=justify, no_wrap=name not in ("",))  # type: ignore[arg-type]
+    shown = [o for o in part.options if o.feasible][:limit]
+    shown += [o for o in part.options if not o.feasible][: max(0, limit - len(shown))]
+    if part.present and part.present not in shown:
+        shown.append(part.present)
+    for option in shown:
+        table.add_row(*_option_row(option, part))
+    return table
+
+
+def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
+    ranking = part.ranking
+    mark = "→" if option is part.chosen else ("·" if option is part.present else "")
+    transfer = option.figures["transfer"]
+    score = ranking.score.get(option.name) if ranking else None
+    wins = ranking.support.get(option.name) if ranking else None
+    tail = "in use" if option is part.present else ""
+    if option.rejections:
+        tail = ("in use; " if tail else "") + option.rejections[0].says
+    elif option.supply != "usual":
+        tail = "ask whether it is sold in this package" + ("; " + tail if tail else "")
+    return [
+        mark,
+        Text(option.name, style="bold" if option is part.chosen else ""),
+        significant(option.area_mm2),
+        f"{option.geometry.outline.pitch_mm:g}",
+        verdict_text(option.geometry.printed.verdict),
+        "–" if transfer.value is None else f"{transfer.value:.0%}",
+        f"{option.figures['seen'].value or 0:.0%}",
+        money(option.cost.total),
+        "–" if score is None else f"{score:.2f}",
+        "–" if wins is None else f"{wins:.0%}",
+        Text(tail, style="dim"),
+    ]
+
+
+def board_table(result: StudyResult) -> Table:
+    """One row a part: in use, chosen, area saved, verdict."""
+    table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
+    for name, justify in (("part", "left"), ("n", "right"), ("function", "left"), ("in use", "left"), ("choice", "left"),
+                          ("area saved", "right"), ("print", "left"), ("wins", "right"), ("runner-up", "left")):  # fmt: skip
+        table.add_column(name, justify=justify)  # type: ignore[arg-type]
+    for part in result.parts:
+        table.add_row(*_part_row(part))
+    return table
+
+
+def _part_row(part: PartResult) -> list[str | Text]:
+    chosen, present = part.chosen, part.present
+    saved = "–"
+    if chosen and present and chosen is not present:
+        saved = f"{(present.area_mm2 - chosen.area_mm2) * part.count:.0f} mm²"
+    wins = part.ranking.support.get(chosen.name) if part.ranking and chosen else None
+    others = [option.name for option in part.options if option.feasible and option is not chosen]
+    return [
+        part.part.refs[0] + ("…" if part.count > 1 else ""),
+        str(part.count),
+        part.part.function,
+        present.name if present else "not known",
+        Text(chosen.name if chosen else "none fits", style="bold" if chosen else "red"),
+        saved,
+        verdict_text(chosen.geometry.printed.verdict) if chosen else Text("–"),
+        "–" if wins is None else f"{wins:.0%}",
+        others[0] if others else "–",
+    ]
+
+
+def totals_lines(before: BoardTotals, after: BoardTotals, unit: str) -> Iterable[str]:
+    """Board totals before and after, a line each."""
+    rows = (
+        ("area", f"{before.area_mm2:.0f}", f"{after.area_mm2:.0f} mm²"),
+        (
+            "cost",
+            money(before.cost),
+            f"{money(after.cost)} {unit} per board" + ("" if after.prices_known else ", part prices left out"),
+        ),
+        ("drilled leads", str(before.holes), str(after.holes)),
+        ("hidden joints", str(before.hidden_joints), str(after.hidden_joints)),
+        ("outlines", str(before.outlines), str(after.outlines)),
+        ("least pitch", f"{before.least_pitch_mm:g}", f"{after.least_pitch_mm:g} mm"),
+    )
+    for name, was, is_ in rows:
+        yield f"  {name:<14} {was:>8} → {is_}"
+    yield f"  {'foil':<14} {after.foil_demand}"

@@ -1,0 +1,499 @@
+"""The comparison card: the candidates in one row at one scale, five figures and a verdict under each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from landwise.errors import InputError
+from landwise.evidence.figures import Verdict
+from landwise.lands.model import LandPattern
+from landwise.outlines.model import Outline
+from landwise.printing.model import Print
+from landwise.sheets.lettering import line_mm, shortened, width_mm, wrapped
+from landwise.sheets.look import (
+    HEAD,
+    HEAVY,
+    LIGHT,
+    MM_PER_PT,
+    NARROW,
+    SMALL,
+    TEXT,
+    TITLE,
+    WIDE,
+    Font,
+    Stroke,
+    Theme,
+)
+from landwise.sheets.marks import mm_rule, scale_text, verdict_width, verdict_word
+from landwise.sheets.plan import PART, top_view
+from landwise.sheets.profile import SCHEMATIC, SideView, SolderProfile, side_view
+from landwise.sheets.svg import Mark, Picture, Text, joined, line, write_svg
+
+A4, A3 = (297.0, 210.0), (420.0, 297.0)
+MARGIN = 11.0
+SCALES = (50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0)
+FIGURES = 5
+MOST_SHOWN = 9
+MOST_ON_A4 = 5
+GUTTER = 5.0  # between columns
+LEAST_COLUMN = 31.0
+LABEL_SHARES = (0.17, 0.15, 0.13, 0.11)  # of the sheet's width, for the figures' names
+GOOD_SCALE = 2.5  # below this fine leads run together: a larger sheet is taken instead
+RULE_ZONE = 11.0  # from the ground line to the top of the highest side view
+SENTENCE_LINES = 5  # of a verdict's sentence
+FIGURE_LINES = 3  # of a figure's value
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One package on the card.
+
+    Parameters
+    ----------
+    outline, pattern, print_
+        What is drawn.
+    figures : tuple of (title, text, verdict)
+        Exactly five, the same titles for every candidate.
+    verdict, why
+        Of the whole, with one sentence.
+    area_text : str
+        Area, and what it saves against the part in use: `22 mm², saves 60 %`.
+    is_choice, is_present : bool
+        Whether this one is chosen, and whether it is in use today.
+    name : str
+        Printed instead of the outline's name, such as a part number with its package.
+    solder : SolderProfile, optional
+        Computed solder for the side view.
+    """
+
+    outline: Outline
+    pattern: LandPattern
+    print_: Print | None
+    figures: tuple[tuple[str, str, Verdict], ...]
+    verdict: Verdict
+    why: str
+    area_text: str = ""
+    is_choice: bool = False
+    is_present: bool = False
+    name: str = ""
+    solder: SolderProfile | None = None
+
+    def __post_init__(self) -> None:
+        if len(self.figures) != FIGURES:
+            raise InputError(
+                "a candidate of the card needs its headline figures",
+                place=self.title,
+                found=str(len(self.figures)),
+                expected=f"exactly {FIGURES}",
+            )
+
+    @property
+    def title(self) -> str:
+        """The name that stands over the column."""
+        return self.name or self.outline.name
+
+
+@dataclass(frozen=True)
+class Card:
+    """A laid-out card: its picture, its paper, its scale, and who is on it."""
+
+    picture: Picture
+    size_mm: tuple[float, float]
+    magnification: float
+    shown: tuple[Candidate, ...]
+    left_out: int
+
+
+def comparison_card(
+    title: str,
+    question: str,
+    candidates: Sequence[Candidate],
+    choice_sentence: str,
+    runner_up_sentence: str,
+    footer: str,
+    *,
+    prefix: str = "card",
+    theme: Theme = LIGHT,
+) -> str:
+    """The card as SVG on A4 or A3 landscape, true to the scale it states.
+
+    Parameters
+    ----------
+    title : str
+        Function and terminals.
+    question : str
+    candidates : sequence of Candidate
+        Best first; at most nine are drawn, the choice and the part in use always among them.
+    choice_sentence, runner_up_sentence : str
+        Why the choice wins; by how much the runner-up lost.
+    footer : str
+        Assumptions that matter, date of data, version.
+    """
+    card = lay_out(title, question, candidates, choice_sentence, runner_up_sentence, footer)
+    names = ", ".join(
+        f"{one.title} ({one.verdict}{', the choice' if one.is_choice else ''})" for one in card.shown
+    )
+    return write_svg(
+        card.picture,
+        (0.0, 0.0, *card.size_mm),
+        title=title,
+        description=f"{question} Candidates drawn {scale_text(card.magnification)}: {names}. {choice_sentence}",
+        prefix=prefix,
+        theme=theme,
+    )
+
+
+def lay_out(
+    title: str,
+    question: str,
+    candidates: Sequence[Candidate],
+    choice_sentence: str,
+    runner_up_sentence: str,
+    footer: str,
+) -> Card:
+    """Find the paper, the scale and the number of candidates that fit, and place everything.
+
+    Raises
+    ------
+    InputError
+        Without candidates, with differing figure titles, or if one candidate alone fits on no paper.
+    """
+    if not candidates:
+        raise InputError("a card needs candidates", found="none", expected="at least one")
+    titles = [tuple(name for name, _, _ in one.figures) for one in candidates]
+    if len(set(titles)) > 1:
+        raise InputError(
+            "candidates of one card need the same figures",
+            found=" / ".join(", ".join(one) for one in dict.fromkeys(titles)),
+        )
+    words = _Words(title, question, choice_sentence, runner_up_sentence, footer)
+    for count in range(min(len(candidates), MOST_SHOWN), 0, -1):
+        shown = _ranked_first(candidates, count)
+        left_out = len(candidates) - len(shown)
+        best: tuple[float, _Sheet] | None = None
+        for paper in (A4, A3) if count <= MOST_ON_A4 else (A3,):
+            for share in LABEL_SHARES:
+                sheet = _Sheet(words, shown, left_out, paper, share)
+                magnification = sheet.largest_scale()
+                if magnification is not None and (best is None or magnification > best[0]):
+                    best = magnification, sheet
+            if best is not None and best[0] >= GOOD_SCALE:
+                break
+        if best is not None:
+            magnification, sheet = best
+            size = sheet.width, sheet.height
+            return Card(sheet.picture(magnification), size, magnification, tuple(shown), left_out)
+    raise InputError(
+        "the candidate fits on no sheet", found=candidates[0].title, expected="shorter texts or a smaller part"
+    )
+
+
+def _ranked_first(candidates: Sequence[Candidate], count: int) -> list[Candidate]:
+    """The first `count`, but never without the choice and the part in use."""
+    must = [one for one in candidates if one.is_choice or one.is_present]
+    others = [one for one in candidates if one not in must]
+    kept = [*must[:count], *others[: max(0, count - len(must))]]
+    return [one for one in candidates if any(one is other for other in kept)]
+
+
+@dataclass(frozen=True)
+class _Words:
+    title: str
+    question: str
+    choice: str
+    runner_up: str
+    footer: str
+
+
+@dataclass
+class _Block:
+    """Lines of text of one size, with their top at `y` when drawn."""
+
+    lines: tuple[str, ...]
+    size_pt: float
+    colour: str = "ink"
+    font: Font = "sans"
+
+    @property
+    def height(self) -> float:
+        return len(self.lines) * line_mm(self.size_pt)
+
+    def at(self, x: float, y: float) -> list[Mark]:
+        step = line_mm(self.size_pt)
+        base = y + 0.8 * self.size_pt * MM_PER_PT + (step - self.size_pt * MM_PER_PT) / 2
+        return [
+            Text(x, base + n * step, text, self.size_pt, self.colour, self.font)
+            for n, text in enumerate(self.lines)
+            if text
+        ]
+
+
+class _Sheet:
+    """One attempt: these candidates on this paper."""
+
+    def __init__(
+        self,
+        words: _Words,
+        shown: Sequence[Candidate],
+        left_out: int,
+        paper: tuple[float, float],
+        label_share: float,
+    ) -> None:
+        self.words, self.shown, self.left_out = words, shown, left_out
+        self.width, self.height = paper
+        self.inner = self.width - 2 * MARGIN
+        self.label = label_share * self.inner
+        # The outermost room for columns: what stands right of the labels.
+        self.room = self.inner - self.label
+
+    # Scale and columns.
+
+    def largest_scale(self) -> float | None:
+        """The largest magnification at which the drawings and all texts fit, or None."""
+        tall = max(one.pattern.courtyard_mm[1] for one in self.shown)
+        for magnification in SCALES:
+            columns = self._columns(magnification)
+            if columns is None or tall * magnification > self.height:
+                continue
+            above, below, _ = self._heights(columns, magnification)
+            if above + below <= self.height - 2 * MARGIN:
+                return magnification
+        return None
+
+    def _columns(self, magnification: float) -> list[float] | None:
+        """Widths of the columns: drawings first, what is left shared out evenly."""
+        least = max(LEAST_COLUMN, self._longest_word())
+        needs = [
+            max(least, one.pattern.courtyard_mm[0] * magnification) + GUTTER for one in self.shown
+        ]
+        spare = self.room - sum(needs)
+        if spare < -1e-9:
+            return None
+        return [need + spare / len(needs) for need in needs]
+
+    def _longest_word(self) -> float:
+        words = [word for one in self.shown for _, text, _ in one.figures for word in text.split(" ")]
+        longest = max(width_mm(word, SMALL) for word in words)
+        return min(longest, self.room / len(self.shown) - GUTTER)
+
+    # Heights.
+
+    def _heights(self, columns: Sequence[float], m: float) -> tuple[float, float, list[SideView]]:
+        """From the top margin to the ground line, and from there to the bottom margin. [mm]"""
+        sides = [
+            side_view(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder)
+            for one in self.shown
+        ]
+        highest = max(one.pattern.courtyard_mm[1] for one in self.shown) * m
+        above = self._head_height() + highest + 2.0
+        side = max(-view.picture.box[1] for view in sides) + max(view.picture.box[3] for view in sides)
+        below = RULE_ZONE + side + 4.0 + self._table_height(columns) + self._foot_height()
+        return above, below, sides
+
+    def _head(self) -> list[_Block]:
+        return [
+            _Block(wrapped(self.words.title, self.inner, TITLE, "bold")[:2], TITLE, "ink", "bold"),
+            _Block(wrapped(self.words.question, self.inner, TEXT)[:2], TEXT, "graphite"),
+        ]
+
+    def _head_height(self) -> float:
+        return sum(block.height for block in self._head()) + 6.0
+
+    def _foot(self) -> list[tuple[str, _Block]]:
+        """Bold leading word and text of the closing sentences, then the footer."""
+        indent = max(width_mm(word, TEXT, "bold") for word in ("Choice", "Runner-up")) + 4.0
+        wide = self.inner - indent
+        blocks = []
+        for word, sentence in (("Choice", self.words.choice), ("Runner-up", self.words.runner_up)):
+            if sentence:
+                blocks.append((word, _Block(wrapped(sentence, wide, TEXT), TEXT)))
+        return blocks
+
+    def _footer(self, m: float) -> _Block:
+        parts = [f"Drawn {scale_text(m)}; printed without scaling, the rule measures right."]
+        if any(one.solder is None for one in self.shown):
+            parts.append(f"Side views: {SCHEMATIC}.")
+        if self.left_out:
+            more = "candidate is" if self.left_out == 1 else "candidates are"
+            parts.append(f"{self.left_out} more {more} in the report.")
+        parts.append(self.words.footer)
+        return _Block(wrapped(" ".join(part for part in parts if part), self.inner, SMALL), SMALL, "graphite")
+
+    def _foot_height(self) -> float:
+        return sum(block.height + 1.0 for _, block in self._foot()) + 6.0 + self._footer(1.5).height
+
+    # The table.
+
+    def _wide(self, columns: Sequence[float]) -> list[float]:
+        return [column - GUTTER for column in columns]
+
+    def _names(self, columns: Sequence[float]) -> list[_Block]:
+        """Names in the larger size where each fits its column in one line."""
+        wide = self._wide(columns)
+        pairs = list(zip(self.shown, wide, strict=True))
+        size = HEAD if all(width_mm(one.title, HEAD, "bold") <= w for one, w in pairs) else TEXT
+        return [_Block(_at_most(one.title, w, 2, size, "bold"), size, "ink", "bold") for one, w in pairs]
+
+    def _tags(self, columns: Sequence[float]) -> list[tuple[_Block, _Block, float]]:
+        """What a candidate is, its area, and how far the area is set off to the right of it (0: below)."""
+        found = []
+        for one, wide in zip(self.shown, self._wide(columns), strict=True):
+            tag = ", ".join(
+                word for word, is_so in (("choice", one.is_choice), ("in use", one.is_present)) if is_so
+            )
+            set_off = width_mm(tag, SMALL, "bold") + 2.0 if tag else 0.0
+            beside = not tag or set_off + width_mm(one.area_text, SMALL) <= wide
+            area = _Block(wrapped(one.area_text, wide, SMALL), SMALL, "graphite")
+            found.append((_Block((tag,) if tag else (), SMALL, "ink", "bold"), area, set_off if beside else 0.0))
+        return found
+
+    @staticmethod
+    def _tag_height(tag: _Block, area: _Block, set_off: float) -> float:
+        return max(tag.height, area.height) if set_off else tag.height + area.height
+
+    def _verdict_room(self) -> float:
+        """Room for shape and word, so that the values of a column line up. [mm]"""
+        return max(verdict_width(verdict) for one in self.shown for _, _, verdict in one.figures) + 2.0
+
+    def _one_line(self, columns: Sequence[float]) -> bool:
+        """Whether verdict and value stand side by side in every cell."""
+        lead = self._verdict_room()
+        return all(
+            lead + width_mm(text, SMALL) <= wide
+            for one, wide in zip(self.shown, self._wide(columns), strict=True)
+            for _, text, _ in one.figures
+        )
+
+    def _figure_rows(self, columns: Sequence[float]) -> list[tuple[_Block, list[_Block], float]]:
+        """Label, cells and height of each figure."""
+        side_by_side = self._one_line(columns)
+        rows = []
+        for number in range(FIGURES):
+            label = _Block(
+                wrapped(self.shown[0].figures[number][0], self.label - GUTTER, SMALL), SMALL, "graphite"
+            )
+            cells = [
+                _Block(_at_most(one.figures[number][1], wide, FIGURE_LINES), SMALL)
+                for one, wide in zip(self.shown, self._wide(columns), strict=True)
+            ]
+            high = max(cell.height for cell in cells) + (0.0 if side_by_side else line_mm(SMALL))
+            rows.append((label, cells, max(high, label.height) + 1.3))
+        return rows
+
+    def _whys(self, columns: Sequence[float]) -> list[_Block]:
+        return [
+            _Block(_at_most(one.why, wide, SENTENCE_LINES), SMALL, "graphite")
+            for one, wide in zip(self.shown, self._wide(columns), strict=True)
+        ]
+
+    def _table_height(self, columns: Sequence[float]) -> float:
+        names = max(block.height for block in self._names(columns))
+        tags = max(self._tag_height(*tag) for tag in self._tags(columns))
+        figures = sum(high for _, _, high in self._figure_rows(columns))
+        whys = max(block.height for block in self._whys(columns))
+        return names + tags + 2.5 + figures + 2.0 + line_mm(TEXT) + whys
+
+    # Drawing.
+
+    def picture(self, m: float) -> Picture:
+        """Everything in its place."""
+        columns = self._columns(m)
+        assert columns is not None
+        above, below, sides = self._heights(columns, m)
+        # Air that is left over goes above the drawings and between them and the table.
+        air = self.height - 2 * MARGIN - above - below
+        marks: list[Mark] = []
+        y = MARGIN
+        for block in self._head():
+            marks += block.at(MARGIN, y)
+            y += block.height
+        ground = MARGIN + above + 0.5 * air
+        starts = [MARGIN + self.label + sum(columns[:n]) for n in range(len(columns))]
+        middles = [start + (wide - GUTTER) / 2 for start, wide in zip(starts, columns, strict=True)]
+        pictures = [Picture(tuple(marks)), self._ground(ground, starts, columns, m)]
+        zero = ground + RULE_ZONE + max(-view.picture.box[1] for view in sides)
+        for one, view, middle in zip(self.shown, sides, middles, strict=True):
+            top = top_view(one.outline, one.pattern, one.print_, magnification=m, layers=PART)
+            half = one.pattern.courtyard_mm[1] / 2 * m
+            pictures.append(top.moved(middle, ground - HEAVY / 2 - 0.5 - half))
+            pictures.append(view.picture.moved(middle, zero))
+        table = zero + max(view.picture.box[3] for view in sides) + 4.0 + 0.3 * air
+        pictures.append(self._table(table, starts, columns))
+        pictures.append(self._closing(m))
+        return joined(pictures)
+
+    def _ground(self, y: float, starts: Sequence[float], columns: Sequence[float], m: float) -> Picture:
+        left = starts[0]
+        whole = int(self.room / m + 1e-9)
+        rule = mm_rule(whole, m).moved(left, y)
+        marks: list[Mark] = [line([(left, y), (left + whole * m, y)], Stroke("ink", WIDE))]
+        for one, start, wide in zip(self.shown, starts, columns, strict=True):
+            if one.is_choice:
+                marks.append(line([(start, y), (start + wide - GUTTER, y)], Stroke("ink", HEAVY)))
+        base = y + 3.0 + SMALL * MM_PER_PT
+        marks.append(Text(MARGIN, base - line_mm(SMALL), f"Drawn {scale_text(m)}", SMALL, "ink", "bold"))
+        marks.append(Text(MARGIN, base, "mm of the part", SMALL, "graphite"))
+        return Picture((*rule.marks, *marks))
+
+    def _table(self, y: float, starts: Sequence[float], columns: Sequence[float]) -> Picture:
+        marks: list[Mark] = []
+        pictures: list[Picture] = []
+        names, tags = self._names(columns), self._tags(columns)
+        high = max(block.height for block in names)
+        for block, (tag, area, set_off), start in zip(names, tags, starts, strict=True):
+            marks += block.at(start, y + high - block.height)
+            marks += tag.at(start, y + high)
+            marks += area.at(start + set_off, y + high + (0.0 if set_off else tag.height))
+        y += high + max(self._tag_height(*tag) for tag in tags) + 1.0
+        right = MARGIN + self.inner
+        marks.append(line([(MARGIN, y), (right, y)], Stroke("ink", NARROW)))
+        y += 1.5
+        side_by_side = self._one_line(columns)
+        for number, (label, cells, high) in enumerate(self._figure_rows(columns)):
+            if number:
+                marks.append(line([(MARGIN, y), (right, y)], Stroke("grid", NARROW)))
+            marks += label.at(MARGIN, y + 0.6)
+            for one, cell, start in zip(self.shown, cells, starts, strict=True):
+                verdict = one.figures[number][2]
+                base = _Block(("x",), SMALL).at(start, y + 0.6)[0]
+                assert isinstance(base, Text)
+                pictures.append(verdict_word(verdict, start, base.y))
+                if side_by_side:
+                    marks += cell.at(start + self._verdict_room(), y + 0.6)
+                else:
+                    marks += cell.at(start, y + 0.6 + line_mm(SMALL))
+            y += high
+        marks.append(line([(MARGIN, y + 0.2), (right, y + 0.2)], Stroke("ink", NARROW)))
+        y += 1.7
+        marks += _Block(("Verdict",), TEXT, "ink", "bold").at(MARGIN, y)
+        for one, why, start in zip(self.shown, self._whys(columns), starts, strict=True):
+            base = _Block(("x",), TEXT).at(start, y)[0]
+            assert isinstance(base, Text)
+            pictures.append(verdict_word(one.verdict, start, base.y, TEXT))
+            marks += why.at(start, y + line_mm(TEXT))
+        return Picture(tuple(marks)) + joined(pictures)
+
+    def _closing(self, m: float) -> Picture:
+        footer = self._footer(m)
+        y = self.height - MARGIN - footer.height
+        marks = footer.at(MARGIN, y)
+        foot = self._foot()
+        y -= sum(block.height + 1.0 for _, block in foot) + 2.0
+        indent = max(width_mm(word, TEXT, "bold") for word in ("Choice", "Runner-up")) + 4.0
+        for word, block in foot:
+            marks += _Block((word,), TEXT, "ink", "bold").at(MARGIN, y)
+            marks += block.at(MARGIN + indent, y)
+            y += block.height + 1.0
+        return Picture(tuple(marks))
+
+
+def _at_most(
+    text: str, width: float, lines: int, size_pt: float = SMALL, font: Font = "sans"
+) -> tuple[str, ...]:
+    """Text in at most so many lines; what is cut shows an ellipsis."""
+    broken = wrapped(text, width, size_pt, font)
+    if len(broken) <= lines:
+        return broken
+    rest = " ".join(broken[lines - 1 :])
+    return (*broken[: lines - 1], shortened(rest, width, size_pt, font))
