@@ -147,7 +147,7 @@ def _area_ratio(geometry: Geometry) -> Figure:
 def _transfer(geometry: Geometry) -> Figure:
     printed, deposit = geometry.printed, _weakest(geometry)
     if deposit is None:
-        return Figure("transfer", "paste transfer", None, verdict="holds", why="drilled: nothing is printed")
+        return Figure("transfer", "paste transfer, worst land", None, verdict="holds", why="drilled: nothing is printed")
     band = deposit.transfer
     step = Step(
         f"transfer band at area ratio {deposit.area_ratio:.2f}; 90 % interval between laboratories",

@@ -150,7 +150,7 @@ class _View:
 
     def body(self) -> Picture:
         small = 2 * min(self.half_w, self.half_l)
-        pen = BODY if small >= 6 else Stroke(BODY.colour, NARROW)
+        pen = BODY if small >= 4 else Stroke(BODY.colour, NARROW)
         box = (-self.half_w, -self.half_l, self.half_w, self.half_l)
         return Picture((rectangle(box, "body", pen, opacity=BODY_OPACITY), *self._hidden()))
 

@@ -28,6 +28,7 @@ COPPER_MM = 0.035  # one-ounce copper, the usual outer layer
 BOARD_MM = 1.6
 SHOWN_BOARD_MM = 3.0  # of board on paper below a part that does not go through it
 PLATE_SHARE = 0.22  # height of a leadless terminal over the body's, where the outline gives none
+WIDE_BODY_MM = 2.0  # on paper; a thinner body takes the narrow line
 SCHEMATIC = "solder: schematic, not to scale"
 
 
@@ -311,7 +312,7 @@ class _Side:
         outline, m = self.outline, self.m
         half = outline.body_width_mm.nom / 2
         low, high = self.lift + outline.standoff_mm.nom, self.lift + outline.height_mm.nom
-        pen = thinned(BODY, min(high - low, 2 * half) * m) or Stroke(BODY.colour, NARROW)
+        pen = BODY if min(high - low, 2 * half) * m >= WIDE_BODY_MM else Stroke(BODY.colour, NARROW)
         if outline.family.startswith(("leadless", "wafer", "ball")):
             marks: list[Mark] = [self.box(-half, low, half, high, "body", pen)]
             return marks + self._plates()

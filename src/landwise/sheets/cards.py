@@ -1,0 +1,100 @@
+"""From a judged part to its comparison card."""
+
+from __future__ import annotations
+
+from landwise.evidence.figures import Figure, Verdict
+from landwise.quantities import significant
+from landwise.sheets.card import Candidate, comparison_card
+from landwise.studies import OptionResult, PartResult, StudyResult
+from landwise.version import DATA_DATE, __version__
+
+SHOWN = ("transfer", "gap", "pitch", "seen", "cost")
+
+
+def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
+    """The card of one part as SVG: its feasible options, then the rejected ones, and the one in use."""
+    return comparison_card(
+        title_of(part),
+        f"Which package should {part.part.refs[0] if part.part.refs else 'it'} come in, on a line with a {result.line.foil_um:g} µm foil?",
+        [candidate_of(option, part, result) for option in part.options],
+        part.says,
+        part.runner_up,
+        footer_of(part, result),
+        prefix=prefix,
+    )
+
+
+def title_of(part: PartResult) -> str:
+    """Function and terminals, for headings."""
+    number = f"74{part.part.family}{part.part.number}, " if part.part.number and part.part.number[:1].isdigit() else ""
+    return f"{number}{part.part.function or 'part'}, {part.terminals} terminals"
+
+
+def footer_of(part: PartResult, result: StudyResult) -> str:
+    """The assumptions that matter, the date of the data and the version."""
+    prices = (
+        "part prices included" if part.chosen and part.chosen.cost.price_known else "part prices not known and left out"
+    )
+    return (
+        f"Line {result.line.name!r}, {result.line.technology} foil, {result.line.powder} powder; run of {result.content.costs.run}; {prices}; "
+        f"cost rates are assumptions unless stated. Data of {DATA_DATE}, landwise {__version__}. "
+        "Supports a decision; does not replace qualification or the assembler's own data."
+    )
+
+
+def candidate_of(option: OptionResult, part: PartResult, result: StudyResult) -> Candidate:
+    """One option as the card shows it."""
+    geometry = option.geometry
+    return Candidate(
+        outline=geometry.outline,
+        pattern=geometry.pattern,
+        print_=geometry.printed if geometry.printed.apertures else None,
+        figures=tuple(
+            (option.figures[key].title, _short(option.figures[key], result), option.figures[key].verdict)
+            for key in SHOWN
+        ),
+        verdict=verdict_of(option),
+        why=why_of(option),
+        area_text=area_text(option, part.present),
+        is_choice=option is part.chosen,
+        is_present=option is part.present,
+    )
+
+
+def verdict_of(option: OptionResult) -> Verdict:
+    """An option's verdict: fails with any limit broken, otherwise that of its print."""
+    return "fails" if option.rejections else option.geometry.printed.verdict
+
+
+def why_of(option: OptionResult) -> str:
+    """One sentence behind an option's verdict."""
+    if option.rejections:
+        more = f", and {len(option.rejections) - 1} more" if len(option.rejections) > 1 else ""
+        return f"out by {option.rejections[0].limit}: {option.rejections[0].says}{more}"
+    if option.geometry.printed.verdict == "marginal":
+        powder = option.figures["opening"]
+        return option.geometry.printed.why if option.figures["transfer"].verdict == "marginal" else powder.why
+    if option.geometry.outline.drilled:
+        return "soldered through the board; nothing is printed"
+    return f"every land releases on {option.geometry.printed.foil.thickness_um:g} µm"
+
+
+def area_text(option: OptionResult, present: OptionResult | None) -> str:
+    """Area, and what it saves against the part in use."""
+    text = f"{significant(option.area_mm2)}\u2009mm²"
+    if present is None or present is option:
+        return text + (", in use" if present is option else "")
+    share = 1 - option.area_mm2 / present.area_mm2
+    return text + (f", saves {share:.0%}" if share >= 0 else f", takes {-share:.0%} more")
+
+
+def _short(figure: Figure, result: StudyResult) -> str:
+    if figure.value is None:
+        return "–"
+    if figure.key == "transfer" and figure.low is not None and figure.high is not None:
+        return f"{figure.value:.0%} ({figure.low:.0%}…{min(figure.high, 9.99):.0%})"
+    if figure.key == "seen":
+        return f"{figure.value:.0%}"
+    if figure.key == "cost":
+        return f"{significant(figure.value)} ({significant(figure.low or 0)}…{significant(figure.high or 0)}) {result.content.costs.unit}"
+    return figure.text()

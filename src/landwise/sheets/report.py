@@ -1,0 +1,354 @@
+"""The report of a study: one self-contained page, a PDF with cards true to scale, data files and drawings."""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import shutil
+import tempfile
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from landwise.choosing.values import CRITERIA
+from landwise.errors import FileError
+from landwise.evidence.sources import all_sources
+from landwise.quantities import significant
+from landwise.resultfile import options_csv, result_schema, result_text
+from landwise.sheets.cards import area_text, card_of, title_of, verdict_of, why_of
+from landwise.sheets.landsheet import land_drawing
+from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
+from landwise.sheets.pdf import svg_size_mm, typst_document
+from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
+from landwise.studyfile import schema as study_schema
+from landwise.version import DATA_DATE, __version__
+
+CAUTIONS = (
+    "These results support a decision. They do not replace qualification of the product, the assembler's own capability data, or "
+    "licensed practice where people depend on the board.",
+    "Clearances here are those of a generic board-design standard. Safety standards and local codes override them; circuits on mains "
+    "want licensed practice.",
+    "Solder, flux fumes and lead want the usual care: ventilation, clean hands, lead-free where the law asks for it.",
+    "Plastic packages take up moisture: keep the floor life of their label, and bake them when it is over.",
+    "Package availability is recalled from the trade's catalogues: ask for the part number before you plan on it.",
+)
+FOIL_RULE = (
+    "The trade says that below about 0.35 mm pitch an ordinary foil deposits too much, and calls for 80 µm. The area ratio puts the change "
+    "at the same pitches, but for the opposite reason: through a thick foil narrow apertures keep their paste, and joints starve. Slump and "
+    "squeeze-out at placement are what can bridge neighbours; they are shown beside it. Neither alone reproduces the trade's wording, so "
+    "both figures stand here and the thinner foil serves both."
+)
+
+
+@dataclass(frozen=True)
+class Written:
+    """The files of a report."""
+
+    html: Path
+    pdf: Path
+    json: Path
+    options: Path
+    drawings: tuple[Path, ...]
+
+
+def write_report(result: StudyResult, folder: Path, *, drawings: bool = True) -> Written:
+    """Make every file of a study's report, then put them into the folder together.
+
+    Raises
+    ------
+    FileError
+        If the folder can't be made or written to; nothing is then changed.
+
+    Notes
+    -----
+    All files are made in a temporary folder beside the target first, so that a failed run leaves an older
+    report as it was.
+    """
+    ready_folder(folder)
+    cards = [card_of(part, result, prefix=f"card{number}") for number, part in enumerate(result.parts)]
+    files: dict[str, bytes] = {
+        "report.html": html_text(result, cards).encode(),
+        "report.pdf": pdf_bytes(result, cards),
+        "result.json": result_text(result).encode(),
+        "options.csv": options_csv(result).encode(),
+        "result.schema.json": (json.dumps(result_schema(), indent=1) + "\n").encode(),
+        "landwise.schema.json": (json.dumps(study_schema(), indent=1) + "\n").encode(),
+    }
+    drawn = (
+        {option.name: option for part in result.parts for option in (part.chosen, part.present) if option}
+        if drawings
+        else {}
+    )
+    for name, option in drawn.items():
+        geometry = option.geometry
+        files[f"lands/{name}.svg"] = land_drawing(
+            geometry.outline, geometry.pattern, geometry.printed if geometry.printed.apertures else None
+        ).encode()
+    _put(files, folder)
+    return Written(
+        folder / "report.html",
+        folder / "report.pdf",
+        folder / "result.json",
+        folder / "options.csv",
+        tuple(folder / name for name in files if name.startswith("lands/")),
+    )
+
+
+def ready_folder(folder: Path) -> None:
+    """Make a folder, or say why it can't be."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(
+            "can't make the folder",
+            file=str(folder),
+            found=error.strerror or str(error),
+            expected="a folder that can be written to",
+        ) from None
+
+
+def _put(files: dict[str, bytes], folder: Path) -> None:
+    staging: str | None = None
+    try:
+        staging = tempfile.mkdtemp(prefix=".landwise-", dir=folder)
+        os.chmod(staging, 0o755)
+        for name, content in files.items():
+            path = Path(staging, name)
+            path.parent.mkdir(exist_ok=True)
+            path.write_bytes(content)
+        for name in files:
+            (folder / name).parent.mkdir(exist_ok=True)
+            os.replace(Path(staging, name), folder / name)
+    except OSError as error:
+        raise FileError("can't write the report", file=str(folder), found=error.strerror or str(error)) from None
+    finally:
+        if staging:
+            shutil.rmtree(staging, ignore_errors=True)
+
+
+# --- what both forms say ---
+
+
+def content_of(result: StudyResult) -> dict[str, Any]:
+    """Everything the report says, as plain data for the page's and the PDF's templates."""
+    used = {
+        key
+        for part in result.parts
+        for option in part.options
+        for figure in option.figures.values()
+        for key in figure.sources
+    }
+    sources = all_sources()
+    return {
+        "board": result.content.board.name,
+        "headline": headline(result),
+        "line": _line_rows(result),
+        "totals": _totals_rows(result.before, result.after, result.content.costs.unit),
+        "parts": [_part(part, result) for part in result.parts],
+        "notes": list(result.notes),
+        "rates": [
+            {"name": r.name.replace("_", " "), "value": significant(r.value), "range": f"{significant(r.low)}…{significant(r.high)}", "unit": r.unit,
+             "mark": "assumption" if r.assumed else "stated", "reason": r.reason}
+            for r in result.rates.values()
+        ],
+        "weights": [
+            {"title": c.title, "weight": f"{result.weights[c.name]:.2f}", "rule": c.rule, "reason": c.reason} for c in CRITERIA.values()
+        ],
+        "cautions": list(CAUTIONS),
+        "foil_rule": FOIL_RULE,
+        "sources": [{"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark} for k in sorted(used) if k in sources],
+        "version": __version__,
+        "data_date": DATA_DATE,
+        "money": result.content.costs.unit,
+    }  # fmt: skip
+
+
+def headline(result: StudyResult) -> str:
+    """What to do, in a sentence or two."""
+    moves = [p for p in result.parts if p.chosen and p.present and p.chosen is not p.present]
+    stays = [p for p in result.parts if p.chosen and p.chosen is p.present]
+    stuck = [p for p in result.parts if p.chosen is None]
+    bits = []
+    if moves:
+        bits.append(
+            "Change "
+            + "; ".join(f"{_refs(p)} from {p.present.name} to {p.chosen.name}" for p in moves if p.present and p.chosen)
+            + "."
+        )
+    if stays:
+        bits.append("Keep " + ", ".join(f"{_refs(p)} in {p.present.name}" for p in stays if p.present) + ".")
+    if stuck:
+        bits.append(f"No package fits the limits for {', '.join(_refs(p) for p in stuck)}.")
+    if result.before and result.after and result.before.area_mm2 > 0:
+        saved = result.before.area_mm2 - result.after.area_mm2
+        bits.append(
+            f"Board area of these parts goes from {result.before.area_mm2:.0f} to {result.after.area_mm2:.0f} mm² ({abs(saved) / result.before.area_mm2:.0%} {'less' if saved >= 0 else 'more'})."
+        )
+    return " ".join(bits)
+
+
+def _refs(part: PartResult) -> str:
+    refs = part.part.refs
+    return ", ".join(refs) if len(refs) <= 4 else f"{refs[0]}, {refs[1]} and {len(refs) - 2} more"
+
+
+def _line_rows(result: StudyResult) -> list[tuple[str, str]]:
+    line, content = result.line, result.content
+    return [
+        ("line", f"{line.name}: {line.says}"),
+        ("foil", f"{line.foil_um:g} µm, {line.technology}; on hand {', '.join(f'{um:g}' for um in line.foils_um)} µm"),
+        ("steps in the foil", "allowed" if line.steps_allowed else "not allowed"),
+        ("powder", line.powder),
+        ("least pitch", f"{line.least_pitch_mm:g} mm for rows, {line.least_ball_pitch_mm:g} mm for grids"),
+        ("inspection", " and ".join(line.inspection)),
+        (
+            "board",
+            f"{content.board.layers} layers, track and gap {content.board.track:g} and {content.board.space:g} mm",
+        ),
+        ("voltage", f"{content.use.voltage:g} V between neighbours"),
+        ("run", f"{content.costs.run} boards"),
+    ]
+
+
+def _totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: str) -> list[tuple[str, str, str]]:
+    if before is None or after is None:
+        return []
+    prices = "" if after.prices_known else " (part prices left out)"
+    return [
+        ("board area of the parts, mm²", f"{before.area_mm2:.0f}", f"{after.area_mm2:.0f}"),
+        (f"cost on one good board, {unit}{prices}", significant(before.cost), significant(after.cost)),
+        ("placements by machine", str(before.placements), str(after.placements)),
+        ("drilled leads", str(before.holes), str(after.holes)),
+        ("joints under bodies", str(before.hidden_joints), str(after.hidden_joints)),
+        ("different outlines", str(before.outlines), str(after.outlines)),
+        ("least pitch, mm", f"{before.least_pitch_mm:g}", f"{after.least_pitch_mm:g}"),
+        ("asked of the foil", before.foil_demand, after.foil_demand),
+    ]
+
+
+def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
+    chosen, ranking = part.chosen, part.ranking
+    return {
+        "name": _refs(part),
+        "title": title_of(part),
+        "says": part.says,
+        "runner_up": part.runner_up,
+        "present": part.present.name if part.present else "not known",
+        "chosen": chosen.name if chosen else "none fits",
+        "saved": area_text(chosen, part.present) if chosen else "–",
+        "verdict": _verdict(chosen),
+        "wins": f"{ranking.support[chosen.name]:.0%}" if ranking and chosen and chosen.name in ranking.support else "–",
+        "confidence": f"{ranking.confidence[chosen.name]:.0%}"
+        if ranking and chosen and chosen.name in ranking.confidence
+        else "–",
+        "options": [_option(option, part) for option in part.options],
+        "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
+        "flips": [f"{f.what} from {f.now:.3g} to {f.at:.3g} puts {f.to} first" for f in ranking.flips[:4]]
+        if ranking
+        else [],
+        "figures": [_figure(figure) for figure in chosen.figures.values()] if chosen else [],
+        "notes": list(part.notes),
+        "guesses": list(part.part.guesses),
+        "two_sides": _two_sides(chosen),
+    }
+
+
+def _verdict(option: OptionResult | None) -> dict[str, str]:
+    look = VERDICT_LOOKS[verdict_of(option) if option else "not known"]
+    return {"word": look.word, "sign": look.sign}
+
+
+def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
+    ranking = part.ranking
+    transfer = option.figures["transfer"]
+    change = ranking.break_even.get(option.name) if ranking else None
+    return {
+        "name": option.name,
+        "role": "choice" if option is part.chosen else "in use" if option is part.present else "",
+        "feasible": option.feasible,
+        "verdict": _verdict(option),
+        "area": significant(option.area_mm2),
+        "height": f"{option.geometry.outline.height_mm.max:g}",
+        "pitch": f"{option.geometry.outline.pitch_mm:g}",
+        "ratio": "–" if option.figures["area-ratio"].value is None else f"{option.figures['area-ratio'].value:.2f}",
+        "transfer": "–"
+        if transfer.value is None
+        else f"{transfer.value:.0%} ({transfer.low or 0:.0%}…{transfer.high or 0:.0%})",
+        "foils": [
+            {"um": f"{um:g}", "sign": VERDICT_LOOKS[v].sign, "word": v} for um, v in option.geometry.window.verdicts
+        ],
+        "gap": f"{option.figures['gap'].value or 0:.2f}",
+        "seen": f"{option.figures['seen'].value or 0:.0%}",
+        "cost": significant(option.cost.total),
+        "price": "–" if option.price is None else significant(option.price),
+        "score": f"{ranking.score[option.name]:.2f}" if ranking and option.name in ranking.score else "–",
+        "wins": f"{ranking.support[option.name]:.0%}" if ranking and option.name in ranking.support else "–",
+        "change": "–" if change is None else f"{change:+.3f}",
+        "why": why_of(option)
+        if option.rejections
+        else ("ask whether it is sold in this package" if option.supply != "usual" else ""),
+    }
+
+
+def _figure(figure: Any) -> dict[str, str]:
+    look = VERDICT_LOOKS[figure.verdict]
+    return {
+        "title": figure.title,
+        "text": figure.text().replace(" money", ""),
+        "word": look.word,
+        "sign": look.sign,
+        "why": figure.why,
+    }
+
+
+def _two_sides(option: OptionResult | None) -> list[str]:
+    if option is None or not option.geometry.printed.deposits:
+        return []
+    found = [f"too little: {option.figures['area-ratio'].why}"]
+    if option.geometry.bridging:
+        found += [f"too much: {option.figures['slump-gap'].why}", f"too much: {option.figures['squeeze-gap'].why}"]
+    return found
+
+
+# --- the page ---
+
+
+def html_text(result: StudyResult, cards: list[str]) -> str:
+    """The report as one self-contained page: drawings and fonts inside, nothing loaded from outside."""
+    from jinja2 import Environment, PackageLoader
+    from markupsafe import Markup
+
+    environment = Environment(
+        loader=PackageLoader("landwise.sheets", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.get_template("report.html.j2").render(
+        **content_of(result),
+        cards=[Markup(card) for card in cards],  # noqa: S704 our own drawings, whose texts are escaped when written
+        light=LIGHT.colours,
+        dark=DARK.colours,
+        drawing_css=Markup(css(DARK)),  # noqa: S704
+        fonts=_fonts(),
+    )
+
+
+@cache
+def _fonts() -> dict[str, str]:
+    folder = resources.files("landwise.sheets").joinpath("fonts")
+    names = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
+    return {name: base64.b64encode(folder.joinpath(f"{name}.woff2").read_bytes()).decode() for name in names}
+
+
+def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
+    """The report as PDF: text pages, then each card on a page of its own size, true to its stated scale."""
+    template = resources.files("landwise.sheets").joinpath("templates", "report.typ").read_text(encoding="utf-8")
+    data = content_of(result)
+    files: dict[str, bytes] = {}
+    for number, card in enumerate(cards):
+        width, height = svg_size_mm(card)
+        data["parts"][number]["card"] = {"file": f"card{number}.svg", "width": width, "height": height}
+        files[f"card{number}.svg"] = card.encode()
+    data["colours"] = dict(LIGHT.colours)
+    return typst_document(template, data=data, files=files)
