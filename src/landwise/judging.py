@@ -36,7 +36,6 @@ def figures_of(geometry: Geometry, cost: PartCost, area_mm2: float, hidden: int,
         _gap(geometry, bench),
         _clearance(geometry, bench),
         _slump(geometry),
-        _squeeze(geometry),
         _seen(geometry, hidden, bench),
         _reach(geometry, bench),
         _probing(geometry),
@@ -147,7 +146,9 @@ def _area_ratio(geometry: Geometry) -> Figure:
 def _transfer(geometry: Geometry) -> Figure:
     printed, deposit = geometry.printed, _weakest(geometry)
     if deposit is None:
-        return Figure("transfer", "paste transfer, worst land", None, verdict="holds", why="drilled: nothing is printed")
+        return Figure(
+            "transfer", "paste transfer, worst land", None, verdict="holds", why="drilled: nothing is printed"
+        )
     band = deposit.transfer
     step = Step(
         f"transfer band at area ratio {deposit.area_ratio:.2f}; 90 % interval between laboratories",
@@ -328,31 +329,8 @@ def _slump(geometry: Geometry) -> Figure:
         limit=side.slump_spacing_mm,
         limit_source="slump-ipc-a-21",
         verdict=side.slump_verdict,
-        why=f"{side.gap_mm:.3f} mm between apertures; a qualified paste must not bridge at {side.slump_spacing_mm:.3f} mm when hot",
-        trail=(step,),
-    )
-
-
-def _squeeze(geometry: Geometry) -> Figure:
-    side = geometry.bridging
-    if side is None:
-        return Figure("squeeze-gap", "gap after placement", None, verdict="holds", why="no neighbouring deposits")
-    step = Step(
-        "deposits pressed to half their height spread sideways, volume kept",
-        value=side.squeezed_gap_mm,
-        unit="mm",
-        sources=("squeeze-rule",),
-    )
-    return _exact(
-        "squeeze-gap",
-        "gap after placement",
-        side.squeezed_gap_mm,
-        "mm",
-        better="more",
-        limit=0.0,
-        limit_source="squeeze-rule",
-        verdict=side.squeeze_verdict,
-        why=f"{side.squeezed_gap_mm:.3f} mm left between neighbours; solder on the worst land {side.solder_height_um:.0f} µm thick",
+        why=f"{side.gap_mm:.3f} mm between apertures; a qualified paste must not bridge at {side.slump_spacing_mm:.3f} mm when hot; "
+        f"the solder would stand {side.solder_height_um:.0f} µm high on the land",
         trail=(step,),
     )
 

@@ -85,5 +85,6 @@ def probe_access(outline: Outline, pattern: LandPattern, profile: str = DEFAULT_
     if rest == 0:
         says = f"all {direct} terminals are probed directly with {probe.name} probes"
     else:
-        says = f"{rest} nets need a test land: {area:.0f} mm² on the {probe.name} grid, the courtyard is {pattern.courtyard_area_mm2:.0f} mm²"
+        own = pattern.courtyard_area_mm2
+        says = f"{rest} nets need a test land: {area:.0f} mm² on the {probe.name} grid, the courtyard is {own:.0f} mm²"
     return ProbeAccess(direct, rest, area, says)

@@ -64,5 +64,5 @@ def command(bill: str, placement: str | None, target: str, name: str | None, for
     for unread in found.unread:
         out.print(f"  [red]not read[/red] {', '.join(unread.references[:5])} (row {unread.row}): {unread.reason}")
     for note in found.notes:
-        out.print(f"  note: {note}", style="dim")
+        out.print(f"  note: {note}", style="dim", markup=False)
     out.print(f"wrote {target}; next: landwise study {target} -o out/")

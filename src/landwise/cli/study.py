@@ -53,6 +53,8 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
 
 
 def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
+    from rich.markup import escape
+
     from landwise.cli.terminal import board_table, console, options_table, totals_lines
 
     out = console()
@@ -65,13 +67,13 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
         part = result.part(reference)
         out.print(options_table(part, limit=40))
         out.print()
-        out.print(part.says)
-        out.print(part.runner_up, style="dim")
+        out.print(part.says, markup=False)
+        out.print(part.runner_up, style="dim", markup=False)
     else:
         out.print(board_table(result))
         out.print()
         for part in result.parts:
-            out.print(f"[bold]{part.name}[/bold]  {part.says}")
+            out.print(f"[bold]{part.name}[/bold]  {escape(part.says)}")
         if result.before and result.after:
             out.print()
             out.print("Board totals, today → after")
@@ -81,7 +83,7 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
     if notes:
         out.print()
         for note in notes:
-            out.print(f"note: {note}", style="dim")
+            out.print(f"note: {note}", style="dim", markup=False)
     if written:
         out.print()
         out.print(f"report: {written.html}")

@@ -62,8 +62,8 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
     tail = "in use" if option is part.present else ""
     if option.rejections:
         tail = ("in use; " if tail else "") + option.rejections[0].says
-    elif option.supply != "usual":
-        tail = "ask whether it is sold in this package" + ("; " + tail if tail else "")
+    elif option.supply == "rare":
+        tail = "rarely sold in this package, ask first" + ("; " + tail if tail else "")
     return [
         mark,
         Text(option.name, style="bold" if option is part.chosen else ""),

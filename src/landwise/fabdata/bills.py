@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -184,10 +183,23 @@ def _price(text: str) -> float | None:
 
 
 def _repeats(lines: list[BillLine]) -> list[str]:
-    counts = Counter(ref for line in lines for ref in line.references)
+    """References that stand in several rows: sockets with their parts in one note, anything else by name."""
+    rows: dict[str, list[int]] = {}
+    for line in lines:
+        for ref in line.references:
+            rows.setdefault(ref, []).append(line.row)
+    sockets = {line.row for line in lines if any(re.search(r"\bsocket\b", text, re.I) for text in line.texts.values())}
+    seated: list[str] = []
+    twice: list[str] = []
+    for ref, where in rows.items():
+        if len(where) > 1:
+            (seated if sockets & set(where) else twice).append(f"{ref} (rows {', '.join(map(str, where))})")
     found = []
-    for ref, count in counts.items():
-        if count > 1:
-            rows = [str(line.row) for line in lines if ref in line.references]
-            found.append(f"{ref} stands in rows {', '.join(rows)}")
+    if seated:
+        found.append(f"{len(seated)} references have a row for the part and one for its socket: {seated[0]} and so on")
+    if twice:
+        found.append(
+            f"stand in more than one row, all are kept: {', '.join(twice[:10])}"
+            + (f" and {len(twice) - 10} more" if len(twice) > 10 else "")
+        )
     return found

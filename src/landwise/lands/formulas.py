@@ -6,18 +6,22 @@ from collections.abc import Mapping
 
 from landwise.errors import InputError
 from landwise.evidence.book import Formula, Input, Output
-from landwise.lands.balls import ball_land
+from landwise.lands.balls import ball_land, rigid_ball_land
+from landwise.lands.courtyard import courtyard_size
 from landwise.lands.goals import goals, inner_gap, inner_gap_limits, land_width, outer_span
 from landwise.lands.holes import SOURCE, hole_size, lead_diagonal
-from landwise.lands.model import Level
+from landwise.lands.model import LEVELS, Level
 
 
 def _level(letter: str) -> Level:
-    names: dict[str, Level] = {"a": "most", "b": "nominal", "c": "least"}
-    return names.get(letter, letter)  # type: ignore[arg-type]
+    letters: dict[str, Level] = {"a": "most", "b": "nominal", "c": "least"}
+    names: dict[str, Level] = {level: level for level in LEVELS}
+    return {**letters, **names}[letter]
 
 
 _LEVELS = ("most", "nominal", "least", "a", "b", "c")
+_FORMS = ("gull-wing", "gull-wing fine", "flat lead", "leadless", "leadless pulled back", "chip", "small chip")
+_COURTYARD_FORMS = (*_FORMS, "ball grid", "wafer-level", "drilled")
 
 
 def _land_span(
@@ -31,6 +35,13 @@ def _land_span(
     ):
         if not 0 < low <= high:
             raise InputError("limits out of order", place=name, found=f"{low:g}, {high:g} mm", expected="0 < min ≤ max")
+    if min(fabrication, placement) < 0:
+        raise InputError(
+            "a tolerance can't be negative",
+            place="fabrication, placement",
+            found=f"{fabrication:g}, {placement:g} mm",
+            expected="0 mm or more",
+        )
     goal = goals(form, _level(level))
     gap_low, gap_high = inner_gap_limits(span_min, span_max, foot_min, foot_max)
     outer = float(outer_span(span_min, span_max, goal.toe_mm, fabrication, placement))
@@ -43,9 +54,18 @@ def _land_span(
     }
 
 
-def _ball_land(ball: float) -> Mapping[str, float]:
-    row = ball_land(ball)
+def _ball_land(ball: float, kind: str, level: str) -> Mapping[str, float]:
+    row = ball_land(ball) if kind == "collapsing" else rigid_ball_land(ball, _level(level))
     return {"land": row.land_mm, "low": row.low_mm, "high": row.high_mm}
+
+
+def _courtyard(
+    form: str, level: str, lands_width: float, lands_height: float, body_width: float, body_height: float
+) -> Mapping[str, float]:
+    excess = goals(form, _level(level)).courtyard_mm
+    width = courtyard_size(lands_width, body_width, excess)
+    height = courtyard_size(lands_height, body_height, excess)
+    return {"width": width, "height": height, "area": width * height, "excess": excess}
 
 
 def _hole_size(
@@ -77,15 +97,7 @@ BOOK: tuple[Formula, ...] = (
                 "choice",
                 "terminal form",
                 "gull-wing",
-                (
-                    "gull-wing",
-                    "gull-wing fine",
-                    "flat lead",
-                    "leadless",
-                    "leadless pulled back",
-                    "chip",
-                    "small chip",
-                ),
+                _FORMS,
             ),
             Input("level", "choice", "density level", "nominal", _LEVELS),
             Input("span_min", "length", "least tip-to-tip span"),
@@ -111,16 +123,42 @@ BOOK: tuple[Formula, ...] = (
     Formula(
         "ball-land",
         "Land for a solder ball",
-        (Input("ball", "length", "nominal ball diameter"),),
+        (
+            Input("ball", "length", "nominal ball diameter"),
+            Input("kind", "choice", "whether the ball melts", "collapsing", ("collapsing", "rigid")),
+            Input("level", "choice", "density level, for rigid balls", "nominal", _LEVELS),
+        ),
         (
             Output("land", "mm", "nominal land diameter"),
             Output("low", "mm", "smallest land"),
             Output("high", "mm", "largest land"),
         ),
         _ball_land,
-        "collapsing balls of 0.15 to 0.75 mm",
-        ("ipc-7095-smtnet", "ball-lands-moko", "ball-lands-memory"),
-        "table",
+        "collapsing balls of 0.15 to 0.75 mm, by the nearest row; rigid balls of any size",
+        ("ipc-7095-smtnet", "ball-lands-moko", "ball-lands-memory", "ball-lands-rigid"),
+        "collapsing: table; rigid: land = ball × 1.15 / 1.10 / 1.05",
+    ),
+    Formula(
+        "courtyard",
+        "Board area that a part claims",
+        (
+            Input("form", "choice", "terminal form", "gull-wing", _COURTYARD_FORMS),
+            Input("level", "choice", "density level", "nominal", _LEVELS),
+            Input("lands_width", "length", "outer width over the lands"),
+            Input("lands_height", "length", "outer height over the lands"),
+            Input("body_width", "length", "largest body width"),
+            Input("body_height", "length", "largest body height"),
+        ),
+        (
+            Output("width", "mm", "courtyard width"),
+            Output("height", "mm", "courtyard height"),
+            Output("area", "mm2", "courtyard area"),
+            Output("excess", "mm", "margin on every side"),
+        ),
+        _courtyard,
+        "parts centred on their lands; before rounding",
+        ("ipc-7351b-goals", "ipc-7251-goals"),
+        "side = max(lands, body) + 2 × excess",
     ),
     Formula(
         "hole-size",

@@ -21,7 +21,6 @@ from landwise.errors import InputError
 from landwise.lands.model import LEVELS, Level
 from landwise.outlines.model import LEADED, Outline
 
-SMALL_BODY_MM = 2.0  # below the 2012 metric chip's length, spacing is set by the placement of small parts
 FINE_PITCH_MM = 0.625  # at and below it the side goal of gull-wings shrinks
 
 
@@ -74,14 +73,6 @@ def form_of(outline: Outline) -> str:
     if outline.family.startswith("leadless"):
         return "leadless pulled back" if outline.pull_back_mm > 0 else "leadless"
     return "drilled" if outline.drilled else outline.family
-
-
-def courtyard_form(outline: Outline) -> str:
-    """Which row's courtyard excess an outline follows: bodies of the 1 mm class are spaced like small chips."""
-    longest = max(outline.body_length_mm.nom, outline.body_width_mm.nom)
-    if longest <= SMALL_BODY_MM and outline.family not in ("ball grid", "dual in-line"):
-        return "small chip"
-    return form_of(outline)
 
 
 def inner_gap_limits(

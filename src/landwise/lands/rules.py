@@ -133,9 +133,9 @@ RULE_REASONS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "copper_gap_mm": (
             "lands printed for 0.4 mm pitch keep 0.20, which also leaves a web of mask",
-            "lands-at-0.4-pitch",
+            "lands-at-400um-pitch",
         ),
-        "least_copper_gap_mm": ("the finest printed lands leave 0.15 to 0.18", "lands-at-0.35-pitch"),
+        "least_copper_gap_mm": ("the finest printed lands leave 0.15 to 0.18", "lands-at-350um-pitch"),
         "least_covered_gap_mm": (
             "mask-defined ball lands leave 0.10 between copper at 0.4 and 0.5 mm pitch",
             "spraa99c-lands",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Step
@@ -13,14 +14,14 @@ from landwise.lands.rules import LandRules, round_down, round_near, round_up
 from landwise.outlines import Outline, Range
 from landwise.outlines.patterns import tip_to_tip
 
-OPPOSITE = {"left": "right", "right": "left", "bottom": "top", "top": "bottom"}
-# Opposite rows are equal: one of the two speaks for both.
-SPEAKERS = frozenset({"left", "top"})
+# Opposite rows are equal, so sizes are found once per axis; `left` and `top` stand for both rows of theirs.
+AXES: Mapping[str, str] = MappingProxyType({"left": "left", "right": "left", "bottom": "top", "top": "top"})
+ACROSS: Mapping[str, str] = MappingProxyType({"left": "left to right", "top": "top to bottom"})
 
 
 @dataclass(frozen=True)
 class LandSize:
-    """Lands of one side: length outward, width along the row, distance of the centre from the body's middle. [mm]"""
+    """Lands of one axis: length outward, width along the row, distance of the centre from the body's middle. [mm]"""
 
     length_mm: float
     width_mm: float
@@ -45,29 +46,29 @@ class LandSize:
         )
 
 
-def published_size(outline: Outline, side: str) -> LandSize:
-    """The land a maker prints, for one side.
+def published_size(outline: Outline, axis: str) -> LandSize:
+    """The land a maker prints, for the rows of one axis.
 
     Raises
     ------
     InputError
-        Without a published land, or without the distance of that side's rows.
+        Without a published land, or without the distance of that axis' rows.
     """
     land = outline.published_land
-    rows = None if land is None else land.rows_mm if side in ("left", "right") else land.columns_mm
+    rows = None if land is None else land.rows_mm if axis == "left" else land.columns_mm
     if land is None or rows is None:
         raise InputError(
             "the published land does not say how far its rows are apart",
             place=f"outline {outline.name}, published_land",
-            expected="rows_mm" if side in ("left", "right") else "columns_mm",
+            expected="rows_mm" if axis == "left" else "columns_mm",
         )
     return LandSize(land.length_mm, land.width_mm, rows / 2)
 
 
-def pad_for_pad_size(outline: Outline, side: str, rules: LandRules) -> LandSize:
+def pad_for_pad_size(outline: Outline, axis: str, rules: LandRules) -> LandSize:
     """The terminal's own size, longer at the toe."""
     foot = _foot(outline)
-    tip = tip_to_tip(outline, side).nom / 2
+    tip = tip_to_tip(outline, axis).nom / 2
     return LandSize(
         foot.nom + rules.pad_for_pad_toe_mm,
         outline.terminal_width_mm.nom,
@@ -76,21 +77,20 @@ def pad_for_pad_size(outline: Outline, side: str, rules: LandRules) -> LandSize:
 
 
 def goal_size(
-    outline: Outline, side: str, level: Level, rules: LandRules, binds: list[Bind], trail: list[Step]
+    outline: Outline, axis: str, level: Level, rules: LandRules, binds: list[Bind], trail: list[Step]
 ) -> LandSize:
     """Toe, heel and side by the goals of the outline's terminal form."""
     goal = goals(form_of(outline), level)
-    span, foot, width = tip_to_tip(outline, side), _foot(outline), outline.terminal_width_mm
+    span, foot, width = tip_to_tip(outline, axis), _foot(outline), outline.terminal_width_mm
     tolerances = (rules.fabrication_mm, rules.placement_mm)
     low, high = inner_gap_limits(span.min, span.max, foot.min, foot.max, rms=rules.rms)
     outer = round_up(float(outer_span(span.min, span.max, goal.toe_mm, *tolerances)), rules)
     inner = round_down(float(inner_gap(low, high, goal.heel_mm, *tolerances)), rules)
     land = round_near(float(land_width(width.min, width.max, goal.side_mm, *tolerances)), rules)
-    body = outline.body_width_mm if side in ("left", "right") else outline.body_length_mm
+    body = outline.body_width_mm if axis == "left" else outline.body_length_mm
     if rules.trim_heels and outline.family.startswith("gull-wing") and inner < body.min:
-        if side in SPEAKERS:
-            says = f"inner gap {_across(side)} raised from {inner:.2f} to the smallest body's {body.min:.2f} mm"
-            binds.append(Bind("heel under the body", says))
+        says = f"inner gap {ACROSS[axis]} raised from {inner:.2f} to the smallest body's {body.min:.2f} mm"
+        binds.append(Bind("heel under the body", says))
         inner = body.min
     if not 0 < inner < outer:
         raise InputError(
@@ -99,26 +99,25 @@ def goal_size(
             found=f"inner gap {inner:g} mm, outer span {outer:g} mm",
             expected="0 < inner < outer",
         )
-    if side in SPEAKERS:
-        trail.append(
-            Step(
-                f"lands {_across(side)}: outer {outer:.2f}, inner {inner:.2f}, width {land:.2f} mm",
-                {
-                    "form": goal.form,
-                    "level": level,
-                    "span": f"{span.text()} mm",
-                    "foot": f"{foot.text()} mm",
-                    "width": f"{width.text()} mm",
-                    "goals": f"toe {goal.toe_mm:g}, heel {goal.heel_mm:g}, side {goal.side_mm:g} mm",
-                    "tolerances": f"boards {rules.fabrication_mm:g}, placement {rules.placement_mm:g} mm",
-                },
-                outer,
-                "mm",
-                "land-span",
-                "opposite terminals of one form, before minimum gaps",
-                ("ipc-sm-782a-method", goal.source),
-            )
+    trail.append(
+        Step(
+            f"lands {ACROSS[axis]}: outer {outer:.2f}, inner {inner:.2f}, width {land:.2f} mm",
+            {
+                "form": goal.form,
+                "level": level,
+                "span": f"{span.text()} mm",
+                "foot": f"{foot.text()} mm",
+                "width": f"{width.text()} mm",
+                "goals": f"toe {goal.toe_mm:g}, heel {goal.heel_mm:g}, side {goal.side_mm:g} mm",
+                "tolerances": f"boards {rules.fabrication_mm:g}, placement {rules.placement_mm:g} mm",
+            },
+            outer,
+            "mm",
+            "land-span",
+            "opposite terminals of one form, before minimum gaps",
+            ("ipc-sm-782a-method", goal.source),
         )
+    )
     return LandSize(round((outer - inner) / 2, 6), land, (outer + inner) / 4)
 
 
@@ -149,29 +148,24 @@ def clear_of_pad(
     if not outline.has_exposed_pad or outline.exposed_length_mm is None or outline.exposed_width_mm is None:
         return dict(sizes)
     found = dict(sizes)
-    for side, size in sizes.items():
-        pad = outline.exposed_width_mm if side in ("left", "right") else outline.exposed_length_mm
+    for axis, size in sizes.items():
+        pad = outline.exposed_width_mm if axis == "left" else outline.exposed_length_mm
         wanted = pad.max / 2 + rules.exposed_gap_mm
-        inner = min(wanted, foot_end_mm(outline, side))
+        inner = min(wanted, foot_end_mm(outline, axis))
         if inner <= size.inner_mm + 1e-9:
             continue
-        found[side] = size.with_inner(inner)
-        if side in SPEAKERS or OPPOSITE[side] not in sizes:
-            says = f"inner gap {_across(side)} raised from {2 * size.inner_mm:.2f} to {2 * inner:.2f} mm"
-            binds.append(Bind("exposed pad gap", f"{says}: the pad's land is {pad.max:.2f} mm"))
+        found[axis] = size.with_inner(inner)
+        says = f"inner gap {ACROSS[axis]} raised from {2 * size.inner_mm:.2f} to {2 * inner:.2f} mm"
+        binds.append(Bind("exposed pad gap", f"{says}: the pad's land is {pad.max:.2f} mm"))
     return found
 
 
-def foot_end_mm(outline: Outline, side: str) -> float:
+def foot_end_mm(outline: Outline, axis: str) -> float:
     """From the body's middle to the inner end of the nominal foot. [mm]"""
-    return tip_to_tip(outline, side).nom / 2 - _foot(outline).nom
+    return tip_to_tip(outline, axis).nom / 2 - _foot(outline).nom
 
 
 def _foot(outline: Outline) -> Range:
     if outline.foot_mm is None:
         raise InputError(f"a {outline.family} outline needs foot_mm", place=f"outline {outline.name}")
     return outline.foot_mm
-
-
-def _across(side: str) -> str:
-    return "left to right" if side in ("left", "right") else "top to bottom"

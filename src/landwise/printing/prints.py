@@ -20,7 +20,6 @@ from landwise.shapes import least_gap_mm
 
 KEEP_OUT_PER_STEP = 36.0  # 0.9 mm per 25 µm
 KEEP_OUT_SOURCE = "step-keep-out"
-SQUEEZED_SHARE = 0.5  # height left of a deposit that a part is pressed into
 # The thinnest and thickest foils worth offering: stock sheets run from 50 to 200 µm.
 SCAN_UM = np.arange(50.0, 201.0, 1.0)
 
@@ -245,28 +244,24 @@ def step_keep_out(step_um: float) -> float:
 
 @dataclass(frozen=True)
 class Bridging:
-    """The "too much" side of a print: what stands between neighbouring deposits. [mm]
+    """The "too much" side of a print: what stands between neighbouring deposits.
 
     Parameters
     ----------
     gap_mm : float
-        Between neighbouring apertures.
+        Between neighbouring apertures. [mm]
     slump_spacing_mm : float
-        Spacing at which a qualified paste must not bridge after hot slump.
+        Spacing at which a qualified paste must not bridge after hot slump. [mm]
     slump_verdict : Verdict
         `holds` above it, `marginal` down to a third of it (where measured pastes begin to bridge), else
         `fails`.
-    squeezed_gap_mm : float
-        Gap left when the part presses the deposits to half their height and the paste goes sideways.
     solder_height_um : float
-        Solder thickness if all printed solder of the weakest land stayed on it. [µm]
+        Thickness if all solder of the weakest land stayed on it. [µm]
     """
 
     gap_mm: float
     slump_spacing_mm: float
     slump_verdict: Verdict
-    squeezed_gap_mm: float
-    squeeze_verdict: Verdict
     solder_height_um: float
 
 
@@ -275,10 +270,10 @@ def bridging(printed: Print) -> Bridging | None:
 
     Notes
     -----
-    Capillarity and volume alone do not bridge neighbours; slump, squeeze-out and offset do. Neither figure
-    depends on pitch alone, so neither reproduces the trade's wording that ordinary foils deposit too much
-    below 0.35 mm pitch; the area ratio does reproduce its pitches, by too little paste. Both are shown.
-    Squeeze-out: a deposit of width w and height t pressed to t/2 widens by w·(mean transfer)/(1/2) − w.
+    Slump, offset and squeeze-out bridge neighbours; volume alone does not. The slump criterion scales with
+    the width of the deposit as well as the gap does, so it does not change at a pitch: it does not reproduce
+    the trade's wording that ordinary foils deposit too much below 0.35 mm pitch. The area ratio does
+    reproduce the pitches, by too little paste. Both are shown.
     """
     named = [opening for opening in printed.apertures if opening.terminal != "EP"]
     if len(named) < 2:
@@ -288,13 +283,9 @@ def bridging(printed: Print) -> Bridging | None:
     spacing = slump_spacing(width, printed.foil.thickness_um)
     weakest = min((d for d in printed.deposits if d.terminal != "EP"), key=lambda d: d.area_ratio)
     area = next(o.land_area_mm2 for o in named if o.terminal == weakest.terminal)
-    spread = width * max(0.0, min(1.0, weakest.transfer.mean) / SQUEEZED_SHARE - 1.0)
-    squeezed = gap - spread
     return Bridging(
         gap,
         spacing,
         "holds" if gap >= spacing else "marginal" if gap >= spacing / 3 else "fails",
-        squeezed,
-        "holds" if squeezed >= gap / 2 else "marginal" if squeezed > 0 else "fails",
         weakest.solder_mm3 / area * 1000,
     )

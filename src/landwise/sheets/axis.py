@@ -54,9 +54,7 @@ def round_step(least: float) -> float:
     return next(step * power for step in STEPS if step * power >= least * (1 - 1e-9))
 
 
-def fitted(
-    values: list[float], start: float, end: float, *, log: bool = False, zero: bool = True
-) -> Axis:
+def fitted(values: list[float], start: float, end: float, *, log: bool = False, zero: bool = True) -> Axis:
     """An axis that holds all values with a little air, from zero where all are on one side of it.
 
     Raises
@@ -75,7 +73,10 @@ def fitted(
     if zero:
         low, high = min(low, 0.0), max(high, 0.0)
     spread = high - low or abs(high) or 1.0
-    low, high = (low - 0.06 * spread if low < 0 or not zero else low), (high + 0.06 * spread if high > 0 or not zero else high)
+    low, high = (
+        (low - 0.06 * spread if low < 0 or not zero else low),
+        (high + 0.06 * spread if high > 0 or not zero else high),
+    )
     return Axis(low, high if high > low else low + spread, start, end)
 
 

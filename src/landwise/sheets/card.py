@@ -131,9 +131,7 @@ def comparison_card(
         Assumptions that matter, date of data, version.
     """
     card = lay_out(title, question, candidates, choice_sentence, runner_up_sentence, footer)
-    names = ", ".join(
-        f"{one.title} ({one.verdict}{', the choice' if one.is_choice else ''})" for one in card.shown
-    )
+    names = ", ".join(f"{one.title} ({one.verdict}{', the choice' if one.is_choice else ''})" for one in card.shown)
     return write_svg(
         card.picture,
         (0.0, 0.0, *card.size_mm),
@@ -264,9 +262,7 @@ class _Sheet:
     def _columns(self, magnification: float) -> list[float] | None:
         """Widths of the columns: drawings first, what is left shared out evenly."""
         least = max(LEAST_COLUMN, self._longest_word())
-        needs = [
-            max(least, one.pattern.courtyard_mm[0] * magnification) + GUTTER for one in self.shown
-        ]
+        needs = [max(least, one.pattern.courtyard_mm[0] * magnification) + GUTTER for one in self.shown]
         spare = self.room - sum(needs)
         if spare < -1e-9:
             return None
@@ -282,8 +278,7 @@ class _Sheet:
     def _heights(self, columns: Sequence[float], m: float) -> tuple[float, float, list[SideView]]:
         """From the top margin to the ground line, and from there to the bottom margin. [mm]"""
         sides = [
-            side_view(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder)
-            for one in self.shown
+            side_view(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder) for one in self.shown
         ]
         highest = max(one.pattern.courtyard_mm[1] for one in self.shown) * m
         above = self._head_height() + highest + 2.0
@@ -339,9 +334,7 @@ class _Sheet:
         """What a candidate is, its area, and how far the area is set off to the right of it (0: below)."""
         found = []
         for one, wide in zip(self.shown, self._wide(columns), strict=True):
-            tag = ", ".join(
-                word for word, is_so in (("choice", one.is_choice), ("in use", one.is_present)) if is_so
-            )
+            tag = ", ".join(word for word, is_so in (("choice", one.is_choice), ("in use", one.is_present)) if is_so)
             set_off = width_mm(tag, SMALL, "bold") + 2.0 if tag else 0.0
             beside = not tag or set_off + width_mm(one.area_text, SMALL) <= wide
             area = _Block(wrapped(one.area_text, wide, SMALL), SMALL, "graphite")
@@ -370,9 +363,7 @@ class _Sheet:
         side_by_side = self._one_line(columns)
         rows = []
         for number in range(FIGURES):
-            label = _Block(
-                wrapped(self.shown[0].figures[number][0], self.label - GUTTER, SMALL), SMALL, "graphite"
-            )
+            label = _Block(wrapped(self.shown[0].figures[number][0], self.label - GUTTER, SMALL), SMALL, "graphite")
             cells = [
                 _Block(_at_most(one.figures[number][1], wide, FIGURE_LINES), SMALL)
                 for one, wide in zip(self.shown, self._wide(columns), strict=True)
@@ -488,9 +479,7 @@ class _Sheet:
         return Picture(tuple(marks))
 
 
-def _at_most(
-    text: str, width: float, lines: int, size_pt: float = SMALL, font: Font = "sans"
-) -> tuple[str, ...]:
+def _at_most(text: str, width: float, lines: int, size_pt: float = SMALL, font: Font = "sans") -> tuple[str, ...]:
     """Text in at most so many lines; what is cut shows an ellipsis."""
     broken = wrapped(text, width, size_pt, font)
     if len(broken) <= lines:

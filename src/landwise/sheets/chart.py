@@ -37,6 +37,7 @@ BAR_MM = 4.6
 LABEL_MOST_MM = 52.0
 EDGE_MM = 2.0
 FIGURE_MM = SMALL * MM_PER_PT
+Segment = tuple[float, float, float, float]
 LIMIT = Stroke("brick", NARROW, DASHED)
 
 
@@ -163,9 +164,7 @@ def _whisker(low: float, high: float, y: float) -> list[Mark]:
     ]
 
 
-def _bottom_axis(
-    axis: Axis, top: float, bottom: float, title: str, unit: str, *, grid: bool = True
-) -> list[Mark]:
+def _bottom_axis(axis: Axis, top: float, bottom: float, title: str, unit: str, *, grid: bool = True) -> list[Mark]:
     marks: list[Mark] = []
     said = title + (f" [{show(1.0, unit)[2:]}]" if unit else "")
     taken = -math.inf
@@ -275,7 +274,7 @@ def place_labels(
     places: Sequence[tuple[float, float]],
     field: Box,
     keep_clear: Sequence[Box] = (),
-    reach: float = 3.2,
+    reach: float = 2.9,
 ) -> list[Mark]:
     """Labels near their spots that touch neither each other, nor a spot, nor what is to be kept clear.
 
@@ -286,21 +285,20 @@ def place_labels(
     """
     spots: list[Box] = [(x - reach, y - reach, x + reach, y + reach) for x, y in places]
     taken: list[Box] = [*keep_clear, *spots]
+    leaders: list[Segment] = []
     marks: list[Mark] = []
     homeless: list[str] = []
     for label, (x, y) in zip(labels, places, strict=True):
-        found = _free_place(label, x, y, field, taken, reach)
+        labelled = taken[len(keep_clear) + len(spots) :]
+        found = _free_place(label, x, y, field, taken, labelled, leaders, reach)
         if found is None:
             homeless.append(label)
             continue
-        text, ring = found
+        text, leader = found
         taken.append(text.box)
-        if ring > 0:
-            left, top, right, bottom = text.box
-            near = (min(max(x, left), right), min(max(y, top + 0.4), bottom - 0.4))
-            away = math.hypot(near[0] - x, near[1] - y)
-            start = (x + (near[0] - x) * 1.9 / away, y + (near[1] - y) * 1.9 / away)
-            marks.append(line([start, near], Stroke("graphite", 0.18)))
+        if leader is not None:
+            leaders.append(leader)
+            marks.append(line([leader[:2], leader[2:]], Stroke("graphite", 0.18)))
         marks.append(text)
     if homeless:
         y = field[3] + 1.6 + FIGURE_MM + line_mm(SMALL) * 2.6
@@ -311,31 +309,54 @@ def place_labels(
 
 
 def _free_place(
-    label: str, x: float, y: float, field: Box, taken: Sequence[Box], reach: float
-) -> tuple[Text, int] | None:
+    label: str,
+    x: float,
+    y: float,
+    field: Box,
+    taken: Sequence[Box],
+    labelled: Sequence[Box],
+    leaders: Sequence[Segment],
+    reach: float,
+) -> tuple[Text, Segment | None] | None:
     wide, half = width_mm(label, SMALL), 0.5 * FIGURE_MM
-    for ring in range(14):
-        away = reach + 0.2 + ring * 2.2
-        for angle in range(0, 360, 30 if ring else 45):
+    for ring in range(24):
+        away = reach + 0.5 + ring * 1.6
+        for angle in range(0, 360, 15 if ring else 45):
             dx, dy = math.cos(math.radians(angle)), -math.sin(math.radians(angle))
             # The box's near edge touches the ring: to the right at 0°, centred above at 90°.
             left = x + dx * away + (dx - 1) / 2 * wide
-            middle = y + dy * (away + half)
-            text = Text(left, middle + 0.36 * FIGURE_MM, label)
+            text = Text(left, y + dy * (away + half) + 0.36 * FIGURE_MM, label)
             box = text.box
             inside = box[0] >= field[0] and box[2] <= field[2] and box[1] >= field[1] and box[3] <= field[3]
-            if inside and not any(_touch(box, other) for other in taken):
-                return text, ring
+            if not inside or any(_touch(box, other) for other in taken):
+                continue
+            leader = _leader(x, y, box) if ring else None
+            if any(_through(one, box) for one in leaders):
+                continue
+            if leader is None or not any(_through(leader, other) for other in labelled):
+                return text, leader
     return None
 
 
-def _touch(one: Box, other: Box, air: float = 0.4) -> bool:
-    return (
-        one[0] < other[2] + air
-        and other[0] < one[2] + air
-        and one[1] < other[3] + air
-        and other[1] < one[3] + air
+def _leader(x: float, y: float, box: Box) -> Segment:
+    """A line from the edge of a spot to the nearest point of its label."""
+    near_x, near_y = min(max(x, box[0]), box[2]), min(max(y, box[1] + 0.1), box[3] - 0.1)
+    away = math.hypot(near_x - x, near_y - y)
+    return x + (near_x - x) * 1.9 / away, y + (near_y - y) * 1.9 / away, near_x, near_y
+
+
+def _through(segment: Segment, box: Box) -> bool:
+    """Whether a line enters a box, seen at 0.3 mm steps."""
+    x1, y1, x2, y2 = segment
+    steps = max(2, math.ceil(math.hypot(x2 - x1, y2 - y1) / 0.3))
+    return any(
+        box[0] < x1 + (x2 - x1) * n / steps < box[2] and box[1] < y1 + (y2 - y1) * n / steps < box[3]
+        for n in range(steps + 1)
     )
+
+
+def _touch(one: Box, other: Box, air: float = 0.4) -> bool:
+    return one[0] < other[2] + air and other[0] < one[2] + air and one[1] < other[3] + air and other[1] < one[3] + air
 
 
 # Parts of a sum.
@@ -361,9 +382,7 @@ def stacked_chart(
     return chart_svg(picture, title, said, prefix, theme)
 
 
-def stacked_picture(
-    rows: Sequence[tuple[str, Sequence[tuple[str, float]]]], title: str, unit: str = ""
-) -> Picture:
+def stacked_picture(rows: Sequence[tuple[str, Sequence[tuple[str, float]]]], title: str, unit: str = "") -> Picture:
     """The marks of `stacked_chart`."""
     if not rows:
         raise InputError("a chart needs rows", found="none")
@@ -429,15 +448,12 @@ def verdict_chart(
 ) -> str:
     """A strip of verdicts for each option: one column for each foil (or whatever the heads name)."""
     said = "; ".join(
-        f"{label}: " + ", ".join(f"{c} {v}" for c, v in zip(columns, verdicts, strict=True))
-        for label, verdicts in rows
+        f"{label}: " + ", ".join(f"{c} {v}" for c, v in zip(columns, verdicts, strict=True)) for label, verdicts in rows
     )
     return chart_svg(verdict_picture(rows, columns, title), title, said, prefix, theme)
 
 
-def verdict_picture(
-    rows: Sequence[tuple[str, Sequence[Verdict]]], columns: Sequence[str], title: str
-) -> Picture:
+def verdict_picture(rows: Sequence[tuple[str, Sequence[Verdict]]], columns: Sequence[str], title: str) -> Picture:
     """The marks of `verdict_chart`: shape and word in every cell, or shapes with a key where columns are many."""
     for label, verdicts in rows:
         if len(verdicts) != len(columns):
@@ -457,12 +473,12 @@ def verdict_picture(
     step = min(room, max(word if worded else 4.0, head) + 6.0)
     top = line_mm(SMALL) * 2 + 1.0
     right = label_wide + step * len(columns)
-    marks: list[Mark] = [Text(label_wide, 0.8 * line_mm(SMALL), shortened(title, WIDTH_MM - label_wide, SMALL), colour="graphite")]
+    marks: list[Mark] = [
+        Text(label_wide, 0.8 * line_mm(SMALL), shortened(title, WIDTH_MM - label_wide, SMALL), colour="graphite")
+    ]
     pictures: list[Picture] = []
     for at, column in enumerate(columns):
-        marks.append(
-            Text(label_wide + step * at, top - 1.4, shortened(column, step - 1.0, SMALL, "bold"), font="bold")
-        )
+        marks.append(Text(label_wide + step * at, top - 1.4, shortened(column, step - 1.0, SMALL, "bold"), font="bold"))
     marks.append(line([(0.0, top), (right, top)], THIN))
     for number, (label, verdicts) in enumerate(rows):
         y = top + ROW_MM * (number + 0.5)
@@ -470,9 +486,7 @@ def verdict_picture(
         marks.append(Text(0.0, base, shortened(label, label_wide - 4.0, SMALL)))
         for at, verdict in enumerate(verdicts):
             x = label_wide + step * at
-            pictures.append(
-                verdict_word(verdict, x, base) if worded else verdict_mark(verdict, x + 1.4, y, 2.6)
-            )
+            pictures.append(verdict_word(verdict, x, base) if worded else verdict_mark(verdict, x + 1.4, y, 2.6))
         marks.append(line([(0.0, y + ROW_MM / 2), (right, y + ROW_MM / 2)], GRID))
     if not worded:
         x, base = 0.0, top + ROW_MM * len(rows) + 6.0

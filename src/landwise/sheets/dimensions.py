@@ -111,9 +111,7 @@ class Tracks:
         faults: list[tuple[float, Stand]] = []
         for stand in (*stands, "after", "before") if fits else stands:
             middle = _figure_at(dimension, stand)
-            crossed = sum(
-                abs(end - middle) < wide / 2 + 0.5 for other in outer for end in (other.start, other.end)
-            )
+            crossed = sum(abs(end - middle) < wide / 2 + 0.5 for other in outer for end in (other.start, other.end))
             low, high = self._extent(dimension, stand)
             past = max(0.0, self.low - low) + max(0.0, high - self.high)
             aside = 0.0 if stand == "inside" or not fits else 2.0

@@ -28,7 +28,7 @@ from landwise.sheets.look import (
 from landwise.sheets.marks import mm_rule, mm_text, range_text, scale_text
 from landwise.sheets.plan import BARE, PART, top_view
 from landwise.sheets.profile import SCHEMATIC, SideView, SolderProfile, side_view
-from landwise.sheets.section import section_of, weakest
+from landwise.sheets.section import NOTE, section_of, weakest
 from landwise.sheets.svg import Mark, Picture, Text, joined, line, rectangle, write_svg
 from landwise.sheets.table import ROW_MM, table
 
@@ -90,7 +90,7 @@ def land_picture(
     section = Picture()
     if print_ is not None and print_.apertures:
         section = _section(pattern, print_, part, bare, listing)
-    foot = _foot(outline, pattern, print_, magnification, solder is None)
+    foot = _foot(print_, magnification, solder is None)
     return joined([_title(outline, pattern, print_), part, bare, section, listing, foot])
 
 
@@ -247,7 +247,9 @@ def _across(tracks: Tracks, start: float, end: float, near: float | tuple[float,
 
 def _grid_dimensions(view: Dimensioned, balls: Sequence[Land], m: float) -> None:
     """Pitch and whole extent of a grid, both ways."""
-    xs, ys = ({round(at, 6) for at in places} for places in zip(*((b.place.x_mm, b.place.y_mm) for b in balls), strict=True))
+    xs, ys = (
+        {round(at, 6) for at in places} for places in zip(*((b.place.x_mm, b.place.y_mm) for b in balls), strict=True)
+    )
     clear = view.view.box
     for places, tracks, near in (
         ([x * m for x in sorted(xs)], view.above, clear[1] + SHIFT),
@@ -320,9 +322,7 @@ def _listing(pattern: LandPattern, print_: Print | None) -> Picture:
     return listed + Picture(tuple(marks))
 
 
-def _foot(
-    outline: Outline, pattern: LandPattern, print_: Print | None, magnification: float, schematic: bool
-) -> Picture:
+def _foot(print_: Print | None, magnification: float, schematic: bool) -> Picture:
     """Legend, scale with its rule, and what is not to scale."""
     y = BOTTOM + 8.0
     keys: list[tuple[str, str, Stroke | None]] = [("land", "ochre", None), ("mask opening", "", MASK)]
@@ -349,6 +349,8 @@ def _foot(
     notes = ["Seen in third-angle arrangement. Dimensions in mm, limits as min…max."]
     if schematic:
         notes.append(f"In the side view, {SCHEMATIC}.")
+    if print_ is not None and print_.apertures:
+        notes.append(NOTE)
     left = unit.box[2] + 10.0
     for number, note in enumerate(notes):
         marks.append(

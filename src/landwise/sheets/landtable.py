@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from landwise.lands.model import Land, LandPattern
 from landwise.printing.model import Print
-from landwise.shapes import Shape
+from landwise.shapes import Placed, Shape
 from landwise.sheets.marks import mm_text
 
+Openings = Mapping[str, tuple[Placed, ...]]
 EXPLICIT = 30  # lands listed one by one; more are listed by runs
 
 
@@ -78,7 +79,7 @@ def _along(first: float, last: float) -> str:
     return signed(first) if abs(first - last) < 5e-4 else f"{signed(first)}…{signed(last)}"
 
 
-def _runs(lands: Sequence[Land], openings: dict[str, tuple[object, ...]] | dict[str, tuple]) -> list[list[Land]]:  # type: ignore[type-arg]
+def _runs(lands: Sequence[Land], openings: Openings) -> list[list[Land]]:
     """Consecutive lands of one shape, direction and step."""
     runs: list[list[Land]] = []
     for land in lands:
@@ -90,7 +91,7 @@ def _runs(lands: Sequence[Land], openings: dict[str, tuple[object, ...]] | dict[
     return runs
 
 
-def _alike(one: Land, other: Land, openings: dict[str, tuple]) -> bool:  # type: ignore[type-arg]
+def _alike(one: Land, other: Land, openings: Openings) -> bool:
     def shown(land: Land) -> tuple[object, ...]:
         opened = openings.get(land.terminal, ())
         return (

@@ -68,7 +68,8 @@ def typst_document(
         sources["data.json"] = json.dumps(data, ensure_ascii=False, sort_keys=True).encode()
     sources.update(files or {})
     try:
-        made = typst.compile(
+        # The stubs lack the mapping of names to contents that the compiler takes.
+        made = typst.compile(  # type: ignore[call-overload]
             sources,
             format=form,
             ppi=dpi,
@@ -112,7 +113,12 @@ def svg_to_pdf(svg: str, path: str | os.PathLike[str]) -> Path:
     return write_atomic(path, svg_pdf_bytes(svg))
 
 
+def svg_png_bytes(svg: str, dpi: float = PNG_DPI) -> bytes:
+    """The drawing as PNG."""
+    main, data, files = _page(svg)
+    return typst_document(main, data=data, files=files, form="png", dpi=dpi)
+
+
 def svg_to_png(svg: str, path: str | os.PathLike[str], dpi: float = PNG_DPI) -> Path:
     """Write a drawing as PNG."""
-    main, data, files = _page(svg)
-    return write_atomic(path, typst_document(main, data=data, files=files, form="png", dpi=dpi))
+    return write_atomic(path, svg_png_bytes(svg, dpi))

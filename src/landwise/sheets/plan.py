@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection
 from typing import Literal
 
-from landwise.lands.model import Land, LandPattern
+from landwise.lands.model import LandPattern
 from landwise.outlines.model import GRIDS, LEADLESS, Outline, Terminal
 from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
@@ -204,7 +205,7 @@ class _View:
         for side in ("left", "bottom", "right", "top"):
             row = [terminal for terminal in self.all_terminals if terminal.side == side]
             along = [(-t.y_mm if side in ("left", "right") else t.x_mm) * self.m for t in row]
-            room = min((abs(b - a) for a, b in zip(along, along[1:], strict=False)), default=99.0)
+            room = min((abs(b - a) for a, b in itertools.pairwise(along)), default=99.0)
             longest = max((Text(0, 0, t.number).width for t in row), default=0.0)
             need = high * 1.05 if side in ("left", "right") else longest + 0.6
             for at, (terminal, place) in enumerate(zip(row, along, strict=True)):
@@ -280,8 +281,3 @@ def placed(shape: Placed, magnification: float, fill: str = "", stroke: Stroke |
     on_board = shape.at(np.array([corner[:2] for corner in corners]))
     run = tuple((float(x) * m, -float(y) * m, corner[2]) for (x, y), corner in zip(on_board, corners, strict=True))
     return Area((run,), fill, stroke)
-
-
-def land_of(pattern: LandPattern, terminal: str) -> Land | None:
-    """The land of a terminal."""
-    return next((land for land in pattern.lands if land.terminal == terminal), None)

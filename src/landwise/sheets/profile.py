@@ -281,8 +281,8 @@ class _Side:
         exit_z = base + (outline.standoff_mm.nom + outline.height_mm.nom) / 2
         if outline.family == "dual in-line":
             length = outline.foot_mm.nom if outline.foot_mm else 3.0
-            tip = np.array([(half_body, exit_z), (x, exit_z), (x, base - length)])
-            return ribbon(tip, t, 1.2 * t)
+            pin = np.array([(half_body, exit_z), (x, exit_z), (x, base - length)])
+            return ribbon(pin, t, 1.2 * t)
         heel, tip_x = x - foot / 2, x + foot / 2
         gap = max(heel - half_body, 0.02)
         knee = half_body + 0.42 * gap
@@ -303,7 +303,7 @@ class _Side:
             flank = np.column_stack(
                 [radius * np.cos(angles), height / 2 + radius * np.sin(angles) * (height / 2 / cut)]
             )
-            shape = np.vstack([flank, flank[::-1] * [-1, 1]]) + [x, self.lift]
+            shape = np.vstack([flank, flank[::-1] * [-1, 1]]) + np.array([x, self.lift])
             pen = thinned(OUTLINE, min(height, wide) * self.m) or Stroke("ink", 0.18)
             marks.append(points(self.paper(shape), "solder", pen))
         return marks

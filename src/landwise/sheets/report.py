@@ -38,8 +38,8 @@ CAUTIONS = (
 FOIL_RULE = (
     "The trade says that below about 0.35 mm pitch an ordinary foil deposits too much, and calls for 80 µm. The area ratio puts the change "
     "at the same pitches, but for the opposite reason: through a thick foil narrow apertures keep their paste, and joints starve. Slump and "
-    "squeeze-out at placement are what can bridge neighbours; they are shown beside it. Neither alone reproduces the trade's wording, so "
-    "both figures stand here and the thinner foil serves both."
+    "offset are what bridge neighbours; the slump criterion stands beside the area ratio under each part. It scales with the deposit's width, "
+    "so it names no pitch either. Nothing here reproduces the trade's wording; a thinner foil serves both sides."
 )
 
 
@@ -147,7 +147,7 @@ def content_of(result: StudyResult) -> dict[str, Any]:
         "headline": headline(result),
         "line": _line_rows(result),
         "totals": _totals_rows(result.before, result.after, result.content.costs.unit),
-        "parts": [_part(part, result) for part in result.parts],
+        "parts": [_part(part) for part in result.parts],
         "notes": list(result.notes),
         "rates": [
             {"name": r.name.replace("_", " "), "value": significant(r.value), "range": f"{significant(r.low)}…{significant(r.high)}", "unit": r.unit,
@@ -229,7 +229,7 @@ def _totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: st
     ]
 
 
-def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
+def _part(part: PartResult) -> dict[str, Any]:
     chosen, ranking = part.chosen, part.ranking
     return {
         "name": _refs(part),
@@ -289,7 +289,7 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         "change": "–" if change is None else f"{change:+.3f}",
         "why": why_of(option)
         if option.rejections
-        else ("ask whether it is sold in this package" if option.supply != "usual" else ""),
+        else ("rarely sold in this package, ask first" if option.supply == "rare" else ""),
     }
 
 
@@ -309,7 +309,7 @@ def _two_sides(option: OptionResult | None) -> list[str]:
         return []
     found = [f"too little: {option.figures['area-ratio'].why}"]
     if option.geometry.bridging:
-        found += [f"too much: {option.figures['slump-gap'].why}", f"too much: {option.figures['squeeze-gap'].why}"]
+        found.append(f"too much: {option.figures['slump-gap'].why}")
     return found
 
 
@@ -326,10 +326,10 @@ def html_text(result: StudyResult, cards: list[str]) -> str:
     )
     return environment.get_template("report.html.j2").render(
         **content_of(result),
-        cards=[Markup(card) for card in cards],  # noqa: S704 our own drawings, whose texts are escaped when written
+        cards=[Markup(card) for card in cards],  # our own drawings, whose texts are escaped when written
         light=LIGHT.colours,
         dark=DARK.colours,
-        drawing_css=Markup(css(DARK)),  # noqa: S704
+        drawing_css=Markup(css(DARK)),
         fonts=_fonts(),
     )
 

@@ -20,12 +20,10 @@ from landwise.sheets.svg import Mark, Picture, Text, line, points, rectangle
 OVERHANG = 0.55  # of foil shown at each side, over the aperture's width
 BOARD_ON_PAPER_MM = 2.6
 STATES_APART_MM = 10.0
-NOTE = "Heights are the paste's volume over the aperture's area; the deposit's form is schematic."
+NOTE = "Deposit heights are paste volume over aperture area; their form is schematic."
 
 
-def print_section(
-    aperture: Aperture, deposit: Deposit, foil: Foil, land: Land, *, magnification: float
-) -> Picture:
+def print_section(aperture: Aperture, deposit: Deposit, foil: Foil, land: Land, *, magnification: float) -> Picture:
     """Section across an aperture's width, before and after the foil is lifted, to one scale both ways.
 
     Parameters
@@ -114,9 +112,7 @@ def _mound(half: float, height: float) -> NDArray[np.float64]:
     # A quarter circle's corner lacks (1 − π/4) r²: the top is raised by what two corners lack.
     top = height + 2 * (1 - math.pi / 4) * shoulder**2 / (2 * half)
     turn = np.linspace(0, math.pi / 2, 9)
-    right = np.column_stack(
-        [half - shoulder + shoulder * np.cos(turn), -(top - shoulder) - shoulder * np.sin(turn)]
-    )
+    right = np.column_stack([half - shoulder + shoulder * np.cos(turn), -(top - shoulder) - shoulder * np.sin(turn)])
     left = right[::-1] * [-1, 1]
     return np.vstack([[(half, 0.0)], right, left, [(-half, 0.0)]])
 
@@ -128,9 +124,7 @@ def weakest(print_: Print) -> str:
     return min(print_.deposits, key=lambda deposit: deposit.area_ratio).terminal
 
 
-def section_of(
-    pattern: LandPattern, print_: Print, terminal: str | None = None, *, magnification: float
-) -> Picture:
+def section_of(pattern: LandPattern, print_: Print, terminal: str | None = None, *, magnification: float) -> Picture:
     """The section of one terminal, of the weakest one unless named, with its facts in a line below."""
     terminal = terminal or weakest(print_)
     land = next((one for one in pattern.lands if one.terminal == terminal), None)
@@ -144,9 +138,7 @@ def section_of(
         )
     drawn = print_section(aperture, deposit, print_.foil, land, magnification=magnification)
     share = deposit.transfer
-    facts = (
-        f"Area ratio {deposit.area_ratio:.2f}: {share.mean:.0%} ({share.low * 100:.0f}…{share.high:.0%}) of the paste transfers."
-    )
+    range_text = f"{share.low * 100:.0f}…{share.high:.0%}"
+    facts = f"Area ratio {deposit.area_ratio:.2f}: {share.mean:.0%} ({range_text}) of the paste transfers."
     x, y = drawn.box[0], drawn.box[3] + 2.0
     return drawn + Picture((Text(x, y + line_mm(SMALL), facts, SMALL, "graphite"),))
-

@@ -43,9 +43,7 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], align: str) -> Pic
         for cell, start, width, side in zip(cells, starts, widths, align, strict=True):
             place: tuple[float, Anchor] = (start, "start") if side == "l" else (start + width, "end")
             if cell:
-                marks.append(
-                    Text(place[0], y, cell, SMALL, "ink", "bold" if bold else "sans", anchor=place[1])
-                )
+                marks.append(Text(place[0], y, cell, SMALL, "ink", "bold" if bold else "sans", anchor=place[1]))
 
     put(head, base, True)
     y = base + 1.5

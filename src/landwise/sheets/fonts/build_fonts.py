@@ -28,6 +28,22 @@ CUT = (
     ("landwise-mono-regular", "Landwise Mono", "Regular", 400),
 )
 
+MOST_FIELDS = (
+    "maxZones",
+    "maxTwilightPoints",
+    "maxStorage",
+    "maxFunctionDefs",
+    "maxInstructionDefs",
+    "maxStackElements",
+    "maxSizeOfInstructions",
+    "maxComponentElements",
+    "maxPoints",
+    "maxContours",
+    "maxCompositePoints",
+    "maxCompositeContours",
+    "maxComponentDepth",
+)
+
 
 def main(sources: list[str]) -> None:
     """Write every cut and the table of advances."""
@@ -49,8 +65,8 @@ def main(sources: list[str]) -> None:
 
 def subset(source: str) -> Any:
     """The font with our characters and, of its features, only kerning and tabular figures."""
-    from fontTools import subset as cutting
-    from fontTools.ttLib import TTFont
+    from fontTools import subset as cutting  # type: ignore[import-untyped]
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
     options = cutting.Options()
     options.layout_features = ["kern", "mark", "mkmk", "ccmp", "tnum"]
@@ -91,8 +107,8 @@ def truetype(font: Any) -> None:
     """Turn cubic outlines into quadratic ones, to a thousandth of the em."""
     if "CFF " not in font:
         return
-    from fontTools.pens.cu2quPen import Cu2QuPen
-    from fontTools.pens.ttGlyphPen import TTGlyphPen
+    from fontTools.pens.cu2quPen import Cu2QuPen  # type: ignore[import-untyped]
+    from fontTools.pens.ttGlyphPen import TTGlyphPen  # type: ignore[import-untyped]
     from fontTools.ttLib import newTable
 
     order, shapes, em = font.getGlyphOrder(), font.getGlyphSet(), font["head"].unitsPerEm
@@ -113,11 +129,7 @@ def truetype(font: Any) -> None:
         font["hmtx"][name] = (font["hmtx"][name][0], getattr(glyph, "xMin", 0))
     most = font["maxp"]
     most.tableVersion = 0x00010000
-    for field in (
-        "maxZones maxTwilightPoints maxStorage maxFunctionDefs maxInstructionDefs maxStackElements "
-        "maxSizeOfInstructions maxComponentElements maxPoints maxContours maxCompositePoints "
-        "maxCompositeContours maxComponentDepth"
-    ).split():
+    for field in MOST_FIELDS:
         setattr(most, field, 1 if field == "maxZones" else 0)
     post = font["post"]
     post.formatType, post.extraNames, post.mapping, post.glyphOrder = 2.0, [], {}, order

@@ -1,0 +1,170 @@
+"""`landwise compare`: one part from flags alone, and its card."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("compare")
+@click.option(
+    "--function", default="", help='In words: "2-input AND gate", "octal buffer"; gives the terminals where it can.'
+)
+@click.option("--number", default="", help="Generic number such as 74LVC1G08, instead of function and terminals.")
+@click.option("--terminals", type=click.IntRange(1, 2000), default=None, help="Terminals the function needs.")
+@click.option("--present", default="", help="The outline in use today.")
+@click.option(
+    "--options",
+    "offered",
+    default=None,
+    help='Outlines with prices: "TSSOP-14=0.11, SO-14=0.09". Otherwise the catalogue proposes.',
+)
+@click.option("--line", "line_name", default="ordinary", show_default=True, help="ordinary | fine | bench")
+@click.option("--foil", default=None, help='The foil, such as "80 um".')
+@click.option("--foils", default=None, help='Foils on hand, such as "80 um, 100 um".')
+@click.option("--least-pitch", default=None, help='Finest pitch the line places, such as "0.35 mm".')
+@click.option("--inspection", default=None, help='What can be looked at: "optical, side view, x-ray".')
+@click.option("--hidden-joints", default=None, help="as the line sees | never | any")
+@click.option("--terminals-should-be", default=None, help="either | exposed | hidden")
+@click.option("--voltage", default=None, help='Highest voltage between neighbours, such as "5 V".')
+@click.option("--layers", type=int, default=None, help="Copper layers of the board.")
+@click.option("--run", type=int, default=None, help="Boards to be built.")
+@click.option("--max-height", default=None, help='Tallest part allowed, such as "1.2 mm".')
+@click.option(
+    "--weight", "weights", multiple=True, metavar="NAME=VALUE", help="Weight of a criterion; may be repeated."
+)
+@click.option("-o", "--out", "folder", default=None, help="Write the card here as card.svg, card.pdf and card.png.")
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
+def command(folder: str | None, as_json: bool, **flags: object) -> None:
+    """Settle one part from flags alone.
+
+    Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
+    """
+    from landwise.studies import run_study
+    from landwise.studyfile import study_from
+
+    result = run_study(study_from(_study(flags), file="flags"))
+    if as_json:
+        from landwise.resultfile import result_text
+
+        click.echo(result_text(result), nl=False)
+    else:
+        _print(result)
+    if folder:
+        _card(result, Path(folder), quiet=as_json)
+
+
+def _study(flags: dict[str, object]) -> dict[str, object]:
+    from landwise.errors import InputError
+
+    part = _part(flags)
+    line = {"preset": flags["line_name"], "foil": flags["foil"], "least_pitch": flags["least_pitch"]}
+    if flags["foils"]:
+        line["foils"] = [text.strip() for text in str(flags["foils"]).split(",")]
+    if flags["inspection"]:
+        line["inspection"] = [text.strip() for text in str(flags["inspection"]).split(",")]
+    want = {
+        "hidden_joints": flags["hidden_joints"],
+        "terminals": flags["terminals_should_be"],
+        "max_height": flags["max_height"],
+    }
+    weights = {}
+    for text in flags["weights"]:  # type: ignore[attr-defined]
+        name, _, value = text.partition("=")
+        try:
+            weights[name.strip()] = float(value)
+        except ValueError:
+            raise InputError(
+                "not a weight", place="--weight", found=repr(text), expected="NAME=VALUE, such as cost=0.5"
+            ) from None
+    study = {
+        "board": {"name": "one part", "layers": flags["layers"]},
+        "line": line,
+        "use": {"voltage": flags["voltage"]},
+        "want": {**want, "weights": weights or None},
+        "costs": {"run": flags["run"]},
+    }
+    given = {table: {k: v for k, v in rows.items() if v is not None} for table, rows in study.items()}
+    return {**given, "part": [part]}
+
+
+def _part(flags: dict[str, object]) -> dict[str, object]:
+    from landwise.errors import InputError
+    from landwise.fabdata.logic import read_number, read_words
+    from landwise.outlines import find
+
+    part: dict[str, object] = {"refs": ["this part"], "function": flags["function"], "package": flags["present"]}
+    reading = read_number(str(flags["number"])) if flags["number"] else None
+    if flags["number"] and (reading is None or reading.function is None):
+        raise InputError(
+            "not a known logic number",
+            place="--number",
+            found=repr(flags["number"]),
+            expected="such as 74HC595 or 74LVC1G08",
+        )
+    if reading and reading.function:
+        part |= {"function": reading.function.words, "number": reading.number, "family": reading.family}
+    terminals = flags["terminals"] or (reading.function.terminals if reading and reading.function else None)
+    if terminals is None and flags["function"]:
+        words = read_words(str(flags["function"]))
+        terminals = words.function.terminals if words and words.function and words.function.terminals else None
+    if terminals is None and flags["present"]:
+        terminals = find(str(flags["present"])).terminals
+    if terminals is None:
+        raise InputError(
+            "it is not known how many terminals the part needs",
+            expected="--terminals, --number, --present, or a function whose terminals follow from its words",
+        )
+    part["terminals"] = terminals
+    if flags["offered"]:
+        part["options"] = [_offer(text) for text in str(flags["offered"]).split(",") if text.strip()]
+    return part
+
+
+def _offer(text: str) -> dict[str, object]:
+    from landwise.errors import InputError
+
+    name, equals, price = text.partition("=")
+    if not equals:
+        return {"outline": name.strip()}
+    try:
+        return {"outline": name.strip(), "price": float(price)}
+    except ValueError:
+        raise InputError(
+            "not a price", place="--options", found=repr(price.strip()), expected="a number, such as TSSOP-14=0.11"
+        ) from None
+
+
+def _print(result) -> None:  # type: ignore[no-untyped-def]
+    from landwise.cli.terminal import console, options_table
+    from landwise.sheets.cards import title_of
+
+    out, part = console(), result.parts[0]
+    out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
+    out.print()
+    out.print(options_table(part, limit=14))
+    out.print()
+    out.print(part.says, markup=False)
+    out.print(part.runner_up, markup=False)
+    if part.ranking:
+        for flip in part.ranking.flips[:3]:
+            out.print(f"flips: {flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {flip.to} first", style="dim")
+    for note in part.notes:
+        out.print(f"note: {note}", style="dim", markup=False)
+    out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")
+
+
+def _card(result, folder: Path, *, quiet: bool) -> None:  # type: ignore[no-untyped-def]
+    from landwise.sheets.cards import card_of
+    from landwise.sheets.files import write_atomic
+    from landwise.sheets.pdf import svg_pdf_bytes, svg_png_bytes
+    from landwise.sheets.report import ready_folder
+
+    svg = card_of(result.parts[0], result)
+    made = {"card.svg": svg.encode(), "card.pdf": svg_pdf_bytes(svg), "card.png": svg_png_bytes(svg)}
+    ready_folder(folder)
+    for name, content in made.items():
+        write_atomic(folder / name, content)
+    if not quiet:
+        click.echo(f"card: {', '.join(str(folder / name) for name in made)}")
