@@ -91,7 +91,8 @@ class PartResult:
     """One part: its options judged and ranked, the choice and why.
 
     `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
-    recommendation (the present one for a locked part, None if nothing is feasible).
+    recommendation (the present one for a locked part, None if nothing is feasible). `price_taken` is the
+    price taken for options without one, None where no option has a price.
     """
 
     part: PartTable
@@ -103,6 +104,7 @@ class PartResult:
     says: str
     runner_up: str
     notes: tuple[str, ...]
+    price_taken: float | None = None
 
     @property
     def count(self) -> int:
@@ -315,8 +317,8 @@ def run_study(study: Study, *, progress: Callable[[int, int, str], None] | None 
     known = [
         result for result in results if result.present is not None and result.chosen is not None and result.part.fitted
     ]
-    before = totals([(r.present, r.count) for r in known if r.present], bench) if known else None
-    after = totals([(r.chosen, r.count) for r in known if r.chosen], bench) if known else None
+    before = totals([(r.present, r.count, r.price_taken) for r in known if r.present], bench) if known else None
+    after = totals([(r.chosen, r.count, r.price_taken) for r in known if r.chosen], bench) if known else None
     return StudyResult(
         study, bench.line, bench.rates, bench.weights, tuple(results), before, after, _notes(results, bench)
     )
@@ -335,10 +337,9 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
     feasible = [option for option in judged if option.feasible]
     notes: list[str] = []
     ranking = None
+    taken = _price_taken(prices, present, notes, judged)
     if feasible:
-        ranking = rank(
-            [_rank_input(option, prices, present, notes) for option in feasible], bench.weights, bench.rate_ranges
-        )
+        ranking = rank([_rank_input(option, taken) for option in feasible], bench.weights, bench.rate_ranges)
         by_name = {option.name: option for option in feasible}
         feasible = [by_name[name] for name in ranking.order]
     rejected = sorted((option for option in judged if not option.feasible), key=lambda option: option.area_mm2)
@@ -494,18 +495,22 @@ def _rejections(
     return found
 
 
-def _rank_input(
-    option: OptionResult, prices: Mapping[str, float], present: OptionResult | None, notes: list[str]
-) -> RankInput:
-    price = option.price
-    if price is None and prices:
-        anchor = present.price if present and present.price is not None else min(prices.values())
-        notes.append(
-            f"options without a price are ranked at {anchor:g}, the price of the part in use or the lowest given"
-        )
-        price = anchor
-    if price is None:
+def _price_taken(
+    prices: Mapping[str, float], present: OptionResult | None, notes: list[str], judged: Sequence[OptionResult]
+) -> float | None:
+    """What options without a price are taken to cost: as much as the part in use, or the lowest price given."""
+    if not prices:
         notes.append("no prices are known: the ranking leaves part prices out, as if all packages cost the same")
+        return None
+    taken = present.price if present and present.price is not None else min(prices.values())
+    if any(option.price is None for option in judged):
+        whose = "of the part in use" if present and present.price is not None else "lowest given"
+        notes.append(f"options without a price are taken to cost {taken:g}, the price {whose}")
+    return taken
+
+
+def _rank_input(option: OptionResult, taken: float | None) -> RankInput:
+    price = option.price if option.price is not None else taken
     # Where nothing is printed there is nothing to starve: a drilled part's release is complete.
     deposits = option.geometry.printed.deposits
     weakest = min((d.transfer for d in deposits), key=lambda t: t.mean) if deposits else None
@@ -569,12 +574,14 @@ def _runner_up_sentence(chosen: OptionResult, feasible: Sequence[OptionResult], 
     return text
 
 
-def totals(options: Sequence[tuple[OptionResult, int]], bench: Bench) -> BoardTotals:
+def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Bench) -> BoardTotals:
     """Board sums; what the whole board shares (X-ray, a better or stepped foil) is counted once."""
     shared = {"X-ray of the board", "stepped foil", "better foil"}
     cost = 0.0
     once: dict[str, float] = {}
-    for option, count in options:
+    for option, count, taken in options:
+        if not option.cost.price_known and taken is not None:
+            cost += taken * count
         for item in option.cost.items:
             if item.title in shared:
                 once[item.title] = max(once.get(item.title, 0.0), item.value)
@@ -582,22 +589,22 @@ def totals(options: Sequence[tuple[OptionResult, int]], bench: Bench) -> BoardTo
                 cost += item.value * count
     demands = {
         option.geometry.demand.kind: option.geometry.demand.says
-        for option, _ in options
+        for option, _, _ in options
         if option.geometry.demand.kind != "none"
     }
     return BoardTotals(
-        parts=sum(count for _, count in options),
-        area_mm2=sum(option.area_mm2 * count for option, count in options),
+        parts=sum(count for _, count, _ in options),
+        area_mm2=sum(option.area_mm2 * count for option, count, _ in options),
         cost=cost + sum(once.values()),
-        placements=sum(count for option, count in options if not option.geometry.outline.drilled),
+        placements=sum(count for option, count, _ in options if not option.geometry.outline.drilled),
         holes=sum(
-            option.geometry.outline.terminals * count for option, count in options if option.geometry.outline.drilled
+            option.geometry.outline.terminals * count for option, count, _ in options if option.geometry.outline.drilled
         ),
-        hidden_joints=sum(option.geometry.sights.not_at_all * count for option, count in options),
-        outlines=len({option.name for option, _ in options}),
-        least_pitch_mm=min(option.geometry.outline.pitch_mm for option, _ in options),
+        hidden_joints=sum(option.geometry.sights.not_at_all * count for option, count, _ in options),
+        outlines=len({option.name for option, _, _ in options}),
+        least_pitch_mm=min(option.geometry.outline.pitch_mm for option, _, _ in options),
         foil_demand="; ".join(demands.values()) or f"none: the {bench.line.foil_um:g} µm foil serves",
-        prices_known=all(option.cost.price_known for option, _ in options),
+        prices_known=all(option.cost.price_known or taken is not None for option, _, taken in options),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from landwise.errors import InputError
+from landwise.errors import InputError, ValidityError
 from landwise.evidence.book import Formula, Input, Output
 from landwise.lands.balls import ball_land, rigid_ball_land
 from landwise.lands.courtyard import courtyard_size
@@ -46,10 +46,18 @@ def _land_span(
     gap_low, gap_high = inner_gap_limits(span_min, span_max, foot_min, foot_max)
     outer = float(outer_span(span_min, span_max, goal.toe_mm, fabrication, placement))
     inner = float(inner_gap(gap_low, gap_high, goal.heel_mm, fabrication, placement))
+    width = float(land_width(width_min, width_max, goal.side_mm, fabrication, placement))
+    if not (0 < inner < outer and width > 0):
+        raise ValidityError(
+            "the goals leave no gap between opposite lands",
+            place="land-span",
+            found=f"outer {outer:.3f}, inner {inner:.3f}, width {width:.3f} mm",
+            expected="0 < inner < outer: a longer span or shorter feet",
+        )
     return {
         "outer": outer,
         "inner": inner,
-        "width": float(land_width(width_min, width_max, goal.side_mm, fabrication, placement)),
+        "width": width,
         "length": (outer - inner) / 2,
     }
 

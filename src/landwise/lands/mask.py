@@ -92,7 +92,7 @@ def _mask_defined(outline: Outline, lands: list[Land], rules: LandRules, binds: 
     """Openings as large as the lands, copper reaching under the mask as far as its gap allows."""
     gap = least_gap_mm([land.place for land in lands])
     room = (gap - rules.least_covered_gap_mm) / 2
-    overlap = min(rules.mask_overlap_mm, math.floor(room * 1000 + CLOSE_MM) / 1000)
+    overlap = min(rules.mask_overlap_mm, math.floor(room * 1e4 + 1e-6) / 1e4)
     if overlap <= 0:
         raise InputError(
             "mask-defined lands leave no gap for the copper under the mask",

@@ -141,27 +141,29 @@ def _apart_at_corners(
     """
     spare = min(foot_end_mm(outline, axis) - size.inner_mm for axis, size in sizes.items())
     lengths = min(size.length_mm for size in sizes.values())
-    steps = 0
-    while True:
-        by_mm = steps * STEP_MM
-        trimmed = {axis: size.with_inner(size.inner_mm + by_mm) for axis, size in sizes.items()}
+    most = max(0, math.floor(spare / STEP_MM + CLOSE_MM))
+
+    def shortened(steps: int) -> tuple[dict[str, LandSize], float, float]:
+        trimmed = {axis: size.with_inner(size.inner_mm + steps * STEP_MM) for axis, size in sizes.items()}
         places = _perimeter(_placed(outline, used, trimmed, 0.0), outline)
-        copper = _gap_between_rows(places, 0.0)
-        web = _gap_between_rows(places, rules.mask_margin_mm)
-        held = copper >= rules.least_copper_gap_mm - CLOSE_MM
-        webbed = web >= rules.least_mask_web_mm - CLOSE_MM
-        if held and (webbed or by_mm + STEP_MM > spare + CLOSE_MM):
-            break
+        return trimmed, _gap_between_rows(places, 0.0), _gap_between_rows(places, rules.mask_margin_mm)
+
+    # Where even the shortest heel leaves no web, only the copper gap is worth shortening for.
+    least_web = rules.least_mask_web_mm if shortened(most)[2] >= rules.least_mask_web_mm - CLOSE_MM else -math.inf
+    steps = 0
+    trimmed, copper, web = shortened(steps)
+    while copper < rules.least_copper_gap_mm - CLOSE_MM or web < least_web - CLOSE_MM:
         steps += 1
         if steps * STEP_MM >= lengths:
             raise InputError(
                 "lands of neighbouring rows can't keep their gap",
                 place=outline.name,
-                found=f"{copper:.3f} mm with heels {by_mm:.2f} mm shorter",
+                found=f"{copper:.3f} mm with heels {(steps - 1) * STEP_MM:.2f} mm shorter",
                 expected=f"{rules.least_copper_gap_mm:g} mm",
             )
+        trimmed, copper, web = shortened(steps)
     if steps:
-        says = f"heels shortened by {by_mm:.2f} mm: rows {copper:.3f} mm apart at the corners"
+        says = f"heels shortened by {steps * STEP_MM:.2f} mm: rows {copper:.3f} mm apart at the corners"
         binds.append(Bind("heel gap", f"{says}, mask web {max(web, 0.0):.3f} mm"))
     return trimmed
 

@@ -269,8 +269,10 @@ class _Sheet:
         return [need + spare / len(needs) for need in needs]
 
     def _longest_word(self) -> float:
+        """Width that keeps names whole and values unbroken, as far as the sheet allows. [mm]"""
         words = [word for one in self.shown for _, text, _ in one.figures for word in text.split(" ")]
         longest = max(width_mm(word, SMALL) for word in words)
+        longest = max(longest, *(width_mm(one.title, TEXT, "bold") + 0.2 for one in self.shown))
         return min(longest, self.room / len(self.shown) - GUTTER)
 
     # Heights.
@@ -363,7 +365,9 @@ class _Sheet:
         side_by_side = self._one_line(columns)
         rows = []
         for number in range(FIGURES):
-            label = _Block(wrapped(self.shown[0].figures[number][0], self.label - GUTTER, SMALL), SMALL, "graphite")
+            label = _Block(
+                wrapped(_capital(self.shown[0].figures[number][0]), self.label - GUTTER, SMALL), SMALL, "graphite"
+            )
             cells = [
                 _Block(_at_most(one.figures[number][1], wide, FIGURE_LINES), SMALL)
                 for one, wide in zip(self.shown, self._wide(columns), strict=True)
@@ -374,7 +378,7 @@ class _Sheet:
 
     def _whys(self, columns: Sequence[float]) -> list[_Block]:
         return [
-            _Block(_at_most(one.why, wide, SENTENCE_LINES), SMALL, "graphite")
+            _Block(_at_most(_capital(one.why), wide, SENTENCE_LINES), SMALL, "graphite")
             for one, wide in zip(self.shown, self._wide(columns), strict=True)
         ]
 
@@ -399,7 +403,7 @@ class _Sheet:
         for block in self._head():
             marks += block.at(MARGIN, y)
             y += block.height
-        ground = MARGIN + above + 0.5 * air
+        ground = MARGIN + above + 0.4 * air
         starts = [MARGIN + self.label + sum(columns[:n]) for n in range(len(columns))]
         middles = [start + (wide - GUTTER) / 2 for start, wide in zip(starts, columns, strict=True)]
         pictures = [Picture(tuple(marks)), self._ground(ground, starts, columns, m)]
@@ -409,7 +413,7 @@ class _Sheet:
             half = one.pattern.courtyard_mm[1] / 2 * m
             pictures.append(top.moved(middle, ground - HEAVY / 2 - 0.5 - half))
             pictures.append(view.picture.moved(middle, zero))
-        table = zero + max(view.picture.box[3] for view in sides) + 4.0 + 0.3 * air
+        table = zero + max(view.picture.box[3] for view in sides) + 4.0 + 0.25 * air
         pictures.append(self._table(table, starts, columns))
         pictures.append(self._closing(m))
         return joined(pictures)
@@ -477,6 +481,11 @@ class _Sheet:
             marks += block.at(MARGIN + indent, y)
             y += block.height + 1.0
         return Picture(tuple(marks))
+
+
+def _capital(text: str) -> str:
+    """The text with a capital at its start, as a line that stands alone wants it."""
+    return text[:1].upper() + text[1:]
 
 
 def _at_most(text: str, width: float, lines: int, size_pt: float = SMALL, font: Font = "sans") -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from landwise.sheets.axis import Axis, fitted, number_text
 from landwise.sheets.lettering import line_mm, shortened, width_mm, wrapped
 from landwise.sheets.look import (
     DASHED,
+    FINE,
     GRID,
     LIGHT,
     MM_PER_PT,
@@ -298,7 +299,7 @@ def place_labels(
         taken.append(text.box)
         if leader is not None:
             leaders.append(leader)
-            marks.append(line([leader[:2], leader[2:]], Stroke("graphite", 0.18)))
+            marks.append(line([leader[:2], leader[2:]], Stroke("graphite", FINE)))
         marks.append(text)
     if homeless:
         y = field[3] + 1.6 + FIGURE_MM + line_mm(SMALL) * 2.6

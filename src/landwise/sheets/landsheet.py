@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from landwise.lands.model import Land, LandPattern
@@ -9,7 +10,7 @@ from landwise.outlines.model import GRIDS, LEADED, Outline, Range, Terminal
 from landwise.outlines.patterns import terminals, tip_to_tip
 from landwise.printing.model import Print
 from landwise.sheets.dimensions import Dimensioned, Tracks
-from landwise.sheets.landtable import land_rows, mask_text
+from landwise.sheets.landtable import LandRow, land_rows, mask_text
 from landwise.sheets.lettering import line_mm, shortened, wrapped
 from landwise.sheets.look import (
     APERTURE,
@@ -37,6 +38,7 @@ MARGIN = 10.0
 TOP, BOTTOM = 31.0, 178.0  # of the views and the table; the legend and the rule stand below
 BETWEEN = 9.0
 CAPTION = 5.0
+LEAST_NOTE_MM = 66.0  # width of the notes below a narrow table
 SHIFT = 0.3  # an extension line begins this much nearer than its usual gap to a numeral
 SCALES = (50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0)
 SECTION_SCALES = (100.0, 80.0, 60.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0)
@@ -101,7 +103,7 @@ def _section(pattern: LandPattern, print_: Print, part: Picture, bare: Picture, 
     corners = (
         (left, max(bare.box[3], listing.box[3]), A4[0] - MARGIN),
         (left, bare.box[3], listing.box[0] - BETWEEN),
-        (listing.box[0], listing.box[3], A4[0] - MARGIN),
+        (bare.box[2] + BETWEEN, listing.box[3], A4[0] - MARGIN),
     )
     for magnification in SECTION_SCALES:
         drawn = section_of(pattern, print_, terminal, magnification=magnification)
@@ -293,30 +295,37 @@ def _title(outline: Outline, pattern: LandPattern, print_: Print | None) -> Pict
 
 
 def _listing(pattern: LandPattern, print_: Print | None) -> Picture:
-    rows = land_rows(pattern, print_)
+    """The table of lands with its notes: land by land if that fits the sheet, else by runs of equal lands."""
+    for explicit in (True, False):
+        listing = _listed(pattern, print_, land_rows(pattern, print_, explicit=explicit), 0)
+        if listing.height <= BOTTOM - TOP:
+            return listing
+    rows = land_rows(pattern, print_, explicit=False)
+    over = math.ceil((listing.height + line_mm(SMALL) - (BOTTOM - TOP)) / ROW_MM)
+    return _listed(pattern, print_, rows[: len(rows) - over], over)
+
+
+def _listed(pattern: LandPattern, print_: Print | None, rows: Sequence[LandRow], left_out: int) -> Picture:
     printed = print_ is not None and bool(print_.apertures)
     equal = printed and all(row.aperture == row.land for row in rows)
     apertures = printed and not equal
-    head = ["Terminal", "x", "y", "Land", *(["Aperture"] if apertures else []), *(["Hole"] if pattern.drilled else [])]
-    fits = int((BOTTOM - TOP - 22.0) / ROW_MM)
-    shown = rows if len(rows) <= fits else rows[: fits - 1]
-    cells = [row.cells(aperture=apertures, hole=pattern.drilled) for row in shown]
-    align = "lrr" + "r" * (len(head) - 3)
-    listed = table(head, cells, align)
-    notes = [
+    head = ["Terminal", "x", "y", "Land", *(["Aperture"] if apertures else [])]
+    head += ["Hole"] if pattern.drilled else []
+    cells = [row.cells(aperture=apertures, hole=pattern.drilled) for row in rows]
+    listed = table(head, cells, "lrr" + "r" * (len(head) - 3))
+    notes = [f"{left_out} more rows are in the table file."] if left_out else []
+    notes += [
         "Places in mm from the body's middle, seen from above. Sizes in mm: outward length × width.",
         mask_text(pattern),
     ]
     if equal:
         notes.append("Every aperture is its land's size.")
-    if len(shown) < len(rows):
-        notes.insert(0, f"{len(rows) - len(shown)} more rows are in the table file.")
     if any(land.place.shape.kind == "polygon" for land in pattern.lands):
         notes.append("Lands with a cut corner are given by their box.")
     y = listed.box[3] + 2.0
     marks: list[Mark] = []
     for note in notes:
-        for text in wrapped(note, max(listed.width, 60.0), SMALL):
+        for text in wrapped(note, max(listed.width, LEAST_NOTE_MM), SMALL):
             y += line_mm(SMALL)
             marks.append(Text(0.0, y - 1.0, text, SMALL, "graphite"))
     return listed + Picture(tuple(marks))
@@ -367,6 +376,6 @@ def _foot(print_: Print | None, magnification: float, schematic: bool) -> Pictur
     return Picture((*marks, said, unit)) + rule
 
 
-def _rule_length(magnification: float, most_paper: float = 100.0) -> float:
+def _rule_length(magnification: float, most_paper: float = 85.0) -> float:
     """A round length of rule, in mm of the part, that is not longer than `most_paper` on paper."""
     return next(n for n in (50, 20, 10, 5, 4, 3, 2, 1) if n * magnification <= most_paper)

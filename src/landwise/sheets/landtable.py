@@ -11,7 +11,6 @@ from landwise.shapes import Placed, Shape
 from landwise.sheets.marks import mm_text
 
 Openings = Mapping[str, tuple[Placed, ...]]
-EXPLICIT = 30  # lands listed one by one; more are listed by runs
 
 
 def signed(value: float) -> str:
@@ -54,11 +53,11 @@ class LandRow:
         return (*shown, *([self.hole] if hole else []))
 
 
-def land_rows(pattern: LandPattern, print_: Print | None) -> tuple[LandRow, ...]:
-    """Rows for every land of a pattern, in terminal order."""
+def land_rows(pattern: LandPattern, print_: Print | None, *, explicit: bool = True) -> tuple[LandRow, ...]:
+    """Rows for every land of a pattern, in terminal order: one a land, or one a run of equal lands."""
     openings = {aperture.terminal: aperture.openings for aperture in print_.apertures} if print_ else {}
     rows = []
-    for run in _runs(pattern.lands, openings) if len(pattern.lands) > EXPLICIT else [[land] for land in pattern.lands]:
+    for run in [[land] for land in pattern.lands] if explicit else _runs(pattern.lands, openings):
         first, last = run[0], run[-1]
         opened = openings.get(first.terminal, ())
         size = shape_text(opened[0].shape) if opened else "none"

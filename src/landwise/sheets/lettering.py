@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 from landwise.sheets.look import MM_PER_PT, Font
@@ -28,13 +28,14 @@ def _advances(font: Font) -> tuple[Mapping[str, float], float]:
     return widths, widths["W"]
 
 
+@lru_cache(maxsize=8192)
 def width_mm(text: str, size_pt: float, font: Font = "sans") -> float:
     """Width of a line of text. [mm]
 
     A character that the fonts lack counts as a capital W, which no viewer's substitute exceeds by much.
 
     >>> round(width_mm("0.50", 9), 2), width_mm("", 9)
-    (6.93, 0.0)
+    (7.04, 0.0)
     """
     advances, widest = _advances(font)
     return sum(advances.get(character, widest) for character in text) * size_pt * MM_PER_PT
@@ -77,8 +78,8 @@ def _pieces(word: str, width: float, size_pt: float, font: Font) -> list[str]:
 def shortened(text: str, width: float, size_pt: float, font: Font = "sans") -> str:
     """The text, or as much of it as fits with an ellipsis.
 
-    >>> shortened("reworked by hand", 16, 9)
-    'reworked…'
+    >>> shortened("reworked by hand", 20, 9)
+    'reworked b…'
     """
     if width_mm(text, size_pt, font) <= width:
         return text

@@ -20,12 +20,12 @@ SMALL, TEXT, HEAD, TITLE = 9.0, 11.0, 14.0, 20.0
 SANS, MONO = "Landwise Sans", "Landwise Mono"
 Font = Literal["sans", "bold", "mono"]
 
-# Line widths on paper, after ISO 128-20: wide and narrow as 2 to 1. [mm]
+# Line widths on paper: wide and narrow as 2 to 1 (ISO 128-20, from memory). [mm]
 WIDE, NARROW = 0.5, 0.25
-HAIR = 0.13  # one step below narrow in the same series: hatching and grids, which must stay behind
+FINE, HAIR = 0.18, 0.13  # the next steps of that series: small solder and parts; hatching, which must stay behind
 HEAVY = 1.4  # the ground line under the choice: more than twice as wide, to be told apart at arm's length
 
-# Dashes in mm on paper, after ISO 128-20 line types 02, 04, 05 (in multiples of the narrow line).
+# Dashes in mm on paper: dashed, long-dashed, dash-dot, dash-dot-dot (kinds as ISO 128-20, from memory).
 DASHED: tuple[float, ...] = (2.0, 0.8)
 FINE_DASHED: tuple[float, ...] = (1.0, 0.6)
 LONG_DASH: tuple[float, ...] = (4.0, 1.2)
@@ -151,7 +151,7 @@ VERDICT_LOOKS: Mapping[Verdict, VerdictLook] = MappingProxyType(
 
 
 def luminance(colour: str) -> float:
-    """Relative luminance of `#rrggbb`, after WCAG 2.1.
+    """Relative luminance of `#rrggbb`, after WCAG 2.1 (from memory).
 
     >>> round(luminance("#ffffff"), 3), luminance("#000000")
     (1.0, 0.0)
@@ -162,7 +162,7 @@ def luminance(colour: str) -> float:
 
 
 def contrast(one: str, other: str) -> float:
-    """Contrast ratio of two colours, 1 to 21, after WCAG 2.1.
+    """Contrast ratio of two colours, 1 to 21, after WCAG 2.1 (from memory).
 
     >>> contrast("#000000", "#ffffff")
     21.0

@@ -6,6 +6,7 @@ import json
 import os
 import re
 from collections.abc import Mapping
+from html import unescape
 from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
@@ -98,7 +99,7 @@ def _page(svg: str) -> tuple[str, dict[str, Any], dict[str, bytes]]:
         "#set page(width: d.width * 1mm, height: d.height * 1mm, margin: 0mm)\n"
         '#image("drawing.svg", width: d.width * 1mm, height: d.height * 1mm, alt: d.title)\n'
     )
-    data = {"width": width, "height": height, "title": title[1] if title else "drawing"}
+    data = {"width": width, "height": height, "title": unescape(title[1]) if title else "drawing"}
     return main, data, {"drawing.svg": svg.encode()}
 
 

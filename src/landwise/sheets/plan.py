@@ -15,6 +15,7 @@ from landwise.sheets.look import (
     APERTURE,
     BODY,
     COURTYARD,
+    FINE,
     HAIR,
     HIDDEN,
     MASK,
@@ -163,7 +164,7 @@ class _View:
             length, width = terminal.length_mm * self.m, terminal.width_mm * self.m
             pen = HIDDEN if min(length, width) >= 2.5 else Stroke(HIDDEN.colour, NARROW, (0.8, 0.5))
             if min(length, width) < (4.0 if terminal.round else 1.2):
-                pen = Stroke(HIDDEN.colour, 0.18)
+                pen = Stroke(HIDDEN.colour, FINE)
             if terminal.round:
                 marks.append(Disc(x, y, width / 2, "", pen))
             elif terminal.side == "centre" or self.outline.family in LEADLESS:

@@ -19,7 +19,7 @@ from landwise.lands.model import LandPattern
 from landwise.outlines.model import GRIDS, Outline
 from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
-from landwise.sheets.look import BODY, HIDDEN, NARROW, OUTLINE, THIN, Stroke
+from landwise.sheets.look import BODY, FINE, HAIR, HIDDEN, NARROW, OUTLINE, THIN, Stroke
 from landwise.sheets.marks import thinned
 from landwise.sheets.svg import Area, Mark, Picture, line, points, rectangle
 
@@ -201,14 +201,14 @@ class _Side:
     def solder_marks(self) -> list[Mark]:
         if self.solder is not None:
             small = min((np.ptp(np.asarray(c)[:, 1]) for c in self.solder.contours), default=0.0) * self.m
-            pen = thinned(OUTLINE, float(small)) or Stroke("ink", 0.18)
+            pen = thinned(OUTLINE, float(small)) or Stroke("ink", FINE)
             return [points(self.paper(contour), "solder", pen) for contour in self.solder.contours]
         if self.outline.drilled:
             return self._barrels()
         if self.outline.family in GRIDS:
             return []
         return [
-            points(self.paper(shape), "solder", Stroke("graphite", 0.18))
+            points(self.paper(shape), "solder", Stroke("graphite", FINE))
             for x, wide, _ in self._land_columns()
             for shape in self._fillet(x, wide)
         ]
@@ -244,7 +244,7 @@ class _Side:
                 (x - hole / 2, deep),
                 (x - hole / 2, top),
             ]
-            marks.append(points(self.paper(shape), "solder", Stroke("graphite", 0.18)))
+            marks.append(points(self.paper(shape), "solder", Stroke("graphite", FINE)))
         return marks
 
     # The part.
@@ -256,7 +256,7 @@ class _Side:
         if family.startswith("leadless"):
             return []  # they lie in the body's side and are drawn on it
         marks: list[Mark] = []
-        pen = thinned(OUTLINE, self.thickness * self.m) or Stroke("ink", 0.13)
+        pen = thinned(OUTLINE, self.thickness * self.m) or Stroke("ink", HAIR)
         for x, length, width in self.columns:
             if width:  # a lead of the front side, seen end on
                 top = self.outline.standoff_mm.nom + (self.outline.height_mm.nom - self.outline.standoff_mm.nom) / 2
@@ -304,7 +304,7 @@ class _Side:
                 [radius * np.cos(angles), height / 2 + radius * np.sin(angles) * (height / 2 / cut)]
             )
             shape = np.vstack([flank, flank[::-1] * [-1, 1]]) + np.array([x, self.lift])
-            pen = thinned(OUTLINE, min(height, wide) * self.m) or Stroke("ink", 0.18)
+            pen = thinned(OUTLINE, min(height, wide) * self.m) or Stroke("ink", FINE)
             marks.append(points(self.paper(shape), "solder", pen))
         return marks
 
@@ -339,7 +339,7 @@ class _Side:
         if self.outline.family in GRIDS:
             return []
         marks: list[Mark] = []
-        pen = thinned(OUTLINE, self.thickness * self.m) or Stroke("ink", 0.13)
+        pen = thinned(OUTLINE, self.thickness * self.m) or Stroke("ink", HAIR)
         for x, length, width in self.columns:
             half = (width or length) / 2
             fill, edge = ("metal", pen)
@@ -384,7 +384,7 @@ def _break_line(x1: float, x2: float, y: float) -> Area:
     xs = np.linspace(x1, x2, 49)
     waves = max(1, round((x2 - x1) / 9))
     ys = y + 0.45 * np.sin(np.linspace(0, 2 * math.pi * waves, 49))
-    return line(np.column_stack([xs, ys]), Stroke("graphite", 0.18))
+    return line(np.column_stack([xs, ys]), Stroke("graphite", FINE))
 
 
 def ribbon(path: NDArray[np.float64], thickness: float, radius: float) -> NDArray[np.float64]:

@@ -12,7 +12,7 @@ from landwise.lands.model import Land, LandPattern
 from landwise.printing.model import Aperture, Deposit, Foil, Print
 from landwise.sheets.dimensions import Dimensioned
 from landwise.sheets.lettering import line_mm
-from landwise.sheets.look import FINE_DASHED, NARROW, SMALL, THIN, Stroke
+from landwise.sheets.look import FINE, FINE_DASHED, NARROW, SMALL, THIN, Stroke
 from landwise.sheets.marks import mm_text, thinned
 from landwise.sheets.profile import COPPER_MM
 from landwise.sheets.svg import Mark, Picture, Text, line, points, rectangle
@@ -20,7 +20,7 @@ from landwise.sheets.svg import Mark, Picture, Text, line, points, rectangle
 OVERHANG = 0.55  # of foil shown at each side, over the aperture's width
 BOARD_ON_PAPER_MM = 2.6
 STATES_APART_MM = 10.0
-NOTE = "Deposit heights are paste volume over aperture area; their form is schematic."
+NOTE = "Deposit heights: paste volume over aperture area; form schematic."
 
 
 def print_section(aperture: Aperture, deposit: Deposit, foil: Foil, land: Land, *, magnification: float) -> Picture:
@@ -61,7 +61,7 @@ def print_section(aperture: Aperture, deposit: Deposit, foil: Foil, land: Land, 
     if mean > 0:
         shape = _mound(half, mean)
         marks.append(points(shape, "solder", None))
-        marks.append(points(shape, "dots/graphite", thinned(THIN, mean) or Stroke("ink", 0.18)))
+        marks.append(points(shape, "dots/graphite", thinned(THIN, mean) or Stroke("ink", FINE)))
     for height in (low, high):
         if height > 0 and abs(height - mean) > 0.15:
             marks.append(line(_mound(half, height), Stroke("graphite", NARROW, FINE_DASHED)))

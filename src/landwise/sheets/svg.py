@@ -250,12 +250,13 @@ def lines_through_texts(picture: Picture, slack: float = 0.3) -> list[str]:
     if not ends:
         return []
     x1, y1, x2, y2, drawn = np.array(ends).T
+    covers = [(at, mark) for at, mark in enumerate(picture.marks) if _is_opaque(mark)]
     found = []
     for order, text in enumerate(picture.marks):
         if not isinstance(text, Text):
             continue
-        left, top, right, bottom = text.box
-        covered = max((at for at in range(order) if _covers(picture.marks[at], text.box)), default=-1)
+        box = left, top, right, bottom = text.box
+        covered = max((at for at, mark in covers if at < order and _covers(mark, box)), default=-1)
         # Liang and Barsky: the stretch of each line, from 0 to 1, that lies within the box.
         enter, leave = np.zeros_like(x1), np.ones_like(x1)
         for start, step, low, high in (
@@ -273,16 +274,20 @@ def lines_through_texts(picture: Picture, slack: float = 0.3) -> list[str]:
     return found
 
 
-def _covers(mark: Mark, box: Box) -> bool:
-    """Whether an opaque disc or rectangle hides what lies below the box."""
+def _is_opaque(mark: Mark) -> bool:
+    """Whether a mark is a disc or rectangle that hides what lies below it."""
     if isinstance(mark, Text) or not mark.fill or "/" in mark.fill or mark.opacity < 1:
         return False
-    left, top, right, bottom = mark.box
+    return isinstance(mark, Disc) or (len(mark.runs) == 1 and len(mark.runs[0]) == 4)
+
+
+def _covers(mark: Mark, box: Box) -> bool:
+    """Whether the box lies wholly within an opaque mark."""
     if isinstance(mark, Disc):
         far = max((x - mark.x) ** 2 + (y - mark.y) ** 2 for x in box[::2] for y in box[1::2])
         return far <= mark.radius**2
-    rectangular = len(mark.runs) == 1 and len(mark.runs[0]) == 4
-    return rectangular and left <= box[0] and top <= box[1] and right >= box[2] and bottom >= box[3]
+    left, top, right, bottom = mark.box
+    return left <= box[0] and top <= box[1] and right >= box[2] and bottom >= box[3]
 
 
 class Writer:

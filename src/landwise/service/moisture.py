@@ -1,0 +1,102 @@
+"""Moisture: floor life of plastic packages, the bake after it, and the reflow they are classed for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from landwise.errors import InputError, ValidityError
+
+HOUR, DAY = 3600.0, 86400.0
+# Time out of the bag at 30 °C and 60 % humidity. [s]
+FLOOR_LIFE_S: Mapping[str, float] = MappingProxyType(
+    {"2": 365 * DAY, "2a": 28 * DAY, "3": 168 * HOUR, "4": 72 * HOUR, "5": 48 * HOUR, "5a": 24 * HOUR}
+)
+FLOOR_SOURCE = "j-std-020-floor-life"
+
+
+@dataclass(frozen=True)
+class Bake:
+    """Bake of a saturated part: times at 125, 90 and 40 °C. [s]"""
+
+    at_125_s: float
+    at_90_s: float
+    at_40_s: float
+
+
+# Saturated at 30 °C and 85 %; bodies up to 1.4 and up to 2.0 mm.
+BAKES: Mapping[float, Mapping[str, Bake]] = MappingProxyType(
+    {
+        1.4: MappingProxyType(
+            {"2a": Bake(5 * HOUR, 17 * HOUR, 8 * DAY), "3": Bake(9 * HOUR, 33 * HOUR, 13 * DAY), "4": Bake(11 * HOUR, 37 * HOUR, 15 * DAY),
+             "5": Bake(12 * HOUR, 41 * HOUR, 17 * DAY), "5a": Bake(16 * HOUR, 54 * HOUR, 22 * DAY)}
+        ),
+        2.0: MappingProxyType(
+            {"2a": Bake(21 * HOUR, 3 * DAY, 29 * DAY), "3": Bake(27 * HOUR, 4 * DAY, 37 * DAY), "4": Bake(34 * HOUR, 5 * DAY, 47 * DAY),
+             "5": Bake(40 * HOUR, 6 * DAY, 57 * DAY), "5a": Bake(48 * HOUR, 8 * DAY, 79 * DAY)}
+        ),
+    }
+)  # fmt: skip
+BAKE_SOURCE = "j-std-033-bake"
+
+
+def floor_life(level: str) -> float | None:
+    """Time out of the bag; None for level 1, which has no limit. [s]
+
+    >>> floor_life("3") / 3600
+    168.0
+    """
+    if level == "1":
+        return None
+    if level not in FLOOR_LIFE_S:
+        raise InputError(
+            "no floor life for this level",
+            found=level,
+            expected="1, " + ", ".join(FLOOR_LIFE_S) + " (level 6: time on the label)",
+        )
+    return FLOOR_LIFE_S[level]
+
+
+def bake(level: str, thickness_mm: float) -> Bake | None:
+    """Bake after the floor life is over; None where none is needed (level 1).
+
+    Raises
+    ------
+    ValidityError
+        For bodies above 2.0 mm, or level 2, whose row this edition of the table does not have.
+
+    >>> bake("3", 1.2).at_125_s / 3600
+    9.0
+    """
+    if level == "1":
+        return None
+    if thickness_mm <= 0:
+        raise InputError("a body needs a positive thickness", found=f"{thickness_mm:g} mm")
+    for limit, rows in BAKES.items():
+        if thickness_mm <= limit:
+            if level not in rows:
+                raise ValidityError(
+                    "this edition of the bake table has no such row", found=f"level {level}", expected=", ".join(rows)
+                )
+            return rows[level]
+    raise ValidityError("thicker than the table's bodies", found=f"{thickness_mm:g} mm", expected="up to 2.0 mm")
+
+
+def classification_temperature(thickness_mm: float, volume_mm3: float) -> float:
+    """Peak body temperature for lead-free reflow. [°C]
+
+    >>> classification_temperature(1.2, 100), classification_temperature(2.6, 500)
+    (260.0, 245.0)
+    """
+    if min(thickness_mm, volume_mm3) <= 0:
+        raise InputError("thickness and volume must be positive")
+    column = 0 if volume_mm3 < 350 else 1 if volume_mm3 <= 2000 else 2
+    row = (
+        (260.0, 260.0, 260.0)
+        if thickness_mm < 1.6
+        else (260.0, 250.0, 245.0)
+        if thickness_mm < 2.5
+        else (250.0, 245.0, 245.0)
+    )
+    return row[column]
