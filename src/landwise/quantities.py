@@ -100,6 +100,22 @@ DIMENSIONS: MappingProxyType[str, Dimension] = MappingProxyType(
                     "kgf": GRAVITY_M_S2,
                 },
             ),
+            # A weight given as a force, or as the mass that weighs so much.
+            _dimension(
+                "load",
+                "N",
+                {
+                    "mN": 1e-3,
+                    "uN": 1e-6,
+                    "µN": 1e-6,
+                    "gf": GRAVITY_M_S2 * 1e-3,
+                    "ug": GRAVITY_M_S2 * 1e-9,
+                    "µg": GRAVITY_M_S2 * 1e-9,
+                    "mg": GRAVITY_M_S2 * 1e-6,
+                    "g": GRAVITY_M_S2 * 1e-3,
+                    "kg": GRAVITY_M_S2,
+                },
+            ),  # fmt: skip
             _dimension(
                 "temperature",
                 "degC",

@@ -40,7 +40,7 @@ GUTTER = 5.0  # between columns
 LEAST_COLUMN = 31.0
 LABEL_SHARES = (0.17, 0.15, 0.13, 0.11)  # of the sheet's width, for the figures' names
 GOOD_SCALE = 2.5  # below this fine leads run together: a larger sheet is taken instead
-RULE_ZONE = 11.0  # from the ground line to the top of the highest side view
+RULE_ZONE = 9.0  # from the ground line to the top of the highest side view
 SENTENCE_LINES = 5  # of a verdict's sentence
 FIGURE_LINES = 3  # of a figure's value
 
@@ -295,7 +295,7 @@ class _Sheet:
         ]
 
     def _head_height(self) -> float:
-        return sum(block.height for block in self._head()) + 6.0
+        return sum(block.height for block in self._head()) + 4.0
 
     def _foot(self) -> list[tuple[str, _Block]]:
         """Bold leading word and text of the closing sentences, then the footer."""
@@ -318,7 +318,7 @@ class _Sheet:
         return _Block(wrapped(" ".join(part for part in parts if part), self.inner, SMALL), SMALL, "graphite")
 
     def _foot_height(self) -> float:
-        return sum(block.height + 1.0 for _, block in self._foot()) + 6.0 + self._footer(1.5).height
+        return sum(block.height + 1.0 for _, block in self._foot()) + 5.0 + self._footer(1.5).height
 
     # The table.
 

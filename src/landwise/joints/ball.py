@@ -1,0 +1,236 @@
+"""Ball joint: molten solder between two round lands, by the Young-Laplace equation with gravity.
+
+The contact lines are pinned at the land edges. The meridian runs from the board land's edge upward:
+
+    dr/ds = cos φ,  dz/ds = sin φ,  dφ/ds = p(z)/γ − sin φ/r,  p(z) = p₀ − ρ g z,
+
+with length S, starting angle φ₀ and pressure p₀ found by Newton's method so that the meridian ends at the
+package land's edge, the volume is right and the part's share of weight is carried. Everything is done for a
+whole batch of joints at once; classic fourth-order Runge-Kutta with 160 steps leaves errors below 1e-8.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from landwise.errors import InputError, ValidityError
+from landwise.quantities import GRAVITY_M_S2
+
+Array = NDArray[np.float64]
+STEPS = 160
+NEWTON_STEPS = 40
+TOLERANCE = 1e-10
+LOAD_STAGES = 6  # the load is brought on in stages, each starting from the last shape
+
+
+@dataclass(frozen=True)
+class BallJoint:
+    """Equilibrium of one batch of joints; every field is an array over the batch.
+
+    Parameters
+    ----------
+    height_mm, max_diameter_mm : array
+        Distance between the lands, and the widest diameter. [mm]
+    pressure_mpa : array
+        Gauge pressure at the board land. [MPa]
+    board_force_n, package_force_n : array
+        Force of the solder on the board (downward) and on the package (upward); they differ by the
+        solder's weight. [N]
+    below_board : array of bool
+        Whether the contour passes below the board land's plane: it then touches the mask.
+    r_mm, z_mm : array
+        Meridian points, shape (points, batch). [mm]
+    """
+
+    height_mm: Array
+    max_diameter_mm: Array
+    pressure_mpa: Array
+    board_force_n: Array
+    package_force_n: Array
+    below_board: NDArray[np.bool_]
+    r_mm: Array
+    z_mm: Array
+
+
+def zone_volume(height: Any, radius_1: Any, radius_2: Any) -> Any:
+    """Volume of a spherical zone, πh/6·(3r₁² + 3r₂² + h²)."""
+    return math.pi * height / 6 * (3 * radius_1**2 + 3 * radius_2**2 + height**2)
+
+
+def zone_height(volume: ArrayLike, radius_1: ArrayLike, radius_2: ArrayLike) -> Array:
+    """Height of the spherical zone of a volume: the joint without load and gravity. [mm]
+
+    >>> print(f"{float(zone_height(math.pi / 6 * 0.5**3, 0.2, 0.2)):.3f}")
+    0.347
+    """
+    v, a, b = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (volume, radius_1, radius_2)))
+    # h³ + 3(a² + b²)h = 6V/π has one real root (Cardano), its coefficients being positive.
+    p, q = 3 * (a**2 + b**2), 6 * v / math.pi
+    root = np.sqrt(q**2 / 4 + p**3 / 27)
+    height: Array = np.cbrt(q / 2 + root) + np.cbrt(q / 2 - root)
+    return height
+
+
+def ball_joint(
+    volume_mm3: ArrayLike, board_land_mm: ArrayLike, package_land_mm: ArrayLike, *, load_n: ArrayLike = 0.0,
+    tension_n_m: float = 0.50, density_g_cm3: float = 7.38,
+) -> BallJoint:  # fmt: skip
+    """Equilibrium of solder between two round lands.
+
+    Parameters
+    ----------
+    volume_mm3 : float or array
+        Solder: ball and paste metal. [mm³]
+    board_land_mm, package_land_mm : float or array
+        Wetted land diameters. [mm]
+    load_n : float or array
+        Share of the part's weight on this joint; negative pulls. [N]
+    tension_n_m, density_g_cm3 : float
+        Surface tension [N/m] and density [g/cm³]; zero density leaves gravity out.
+
+    Raises
+    ------
+    InputError
+        For sizes that aren't positive.
+    ValidityError
+        Where no equilibrium with pinned edges exists: the load is too high or pulls the joint apart.
+
+    Notes
+    -----
+    Holds while the edges stay pinned. `below_board` marks joints whose contour sinks below the land's plane,
+    which the mask then stops.
+
+    References
+    ----------
+    Young-Laplace equation; without load and gravity the shape is the spherical zone V = πh/6·(3r₁²+3r₂²+h²).
+
+    Examples
+    --------
+    A 0.50 mm ball between two 0.40 mm lands:
+
+    >>> joint = ball_joint(math.pi / 6 * 0.5**3, 0.40, 0.40, density_g_cm3=0.0)
+    >>> print(f"{joint.height_mm[0]:.3f} {joint.max_diameter_mm[0]:.3f}")
+    0.347 0.530
+    """
+    v, d1, d2, load = (
+        np.atleast_1d(np.asarray(x, dtype=float)) for x in (volume_mm3, board_land_mm, package_land_mm, load_n)
+    )
+    v, d1, d2, load = np.broadcast_arrays(v, d1, d2, load)
+    if not (np.all(v > 0) and np.all(d1 > 0) and np.all(d2 > 0)):
+        raise InputError("volume and lands must be positive", found=f"{v.min():g} mm³, {min(d1.min(), d2.min()):g} mm")
+    if tension_n_m <= 0 or density_g_cm3 < 0:
+        raise InputError("surface tension must be positive and density not negative")
+    gamma = tension_n_m * 1e-3  # N/mm
+    weight = density_g_cm3 * 1e-6 * GRAVITY_M_S2  # N/mm³
+    r1, r2 = d1 / 2, d2 / 2
+    unknown = _zone_start(v, r1, r2, gamma)
+    for stage in range(1, LOAD_STAGES + 1):
+        share = stage / LOAD_STAGES
+        unknown = _solve(unknown, v, r1, r2, load * share, gamma, weight * share)
+        if np.all(load == 0) and weight == 0:
+            break
+    r, z, phi, _ = _meridian(unknown, r1, gamma, weight, keep=True)
+    height = z[-1]
+    if np.any(height <= 0):
+        raise ValidityError(
+            "no equilibrium stands: the part would sink onto the board", found=f"{float(height.min()):.4g} mm"
+        )
+    pressure = unknown[2]
+    board = pressure * math.pi * r1**2 - 2 * math.pi * r1 * gamma * np.sin(unknown[1])
+    package = (pressure - weight * height) * math.pi * r2**2 - 2 * math.pi * r2 * gamma * np.sin(phi[-1])
+    return BallJoint(height, 2 * r.max(axis=0), pressure, board, package, z.min(axis=0) < -1e-9, r, z)
+
+
+def _zone_start(v: Array, r1: Array, r2: Array, gamma: float) -> Array:
+    """Length, starting angle and pressure of the spherical zone."""
+    h = zone_height(v, r1, r2)
+    centre = (h**2 - r1**2 + r2**2) / (2 * h)
+    radius = np.sqrt(r1**2 + centre**2)
+    start = np.arctan2(r1, centre)
+    end = math.pi - np.arctan2(r2, h - centre)
+    return np.array([radius * (end - start), start, 2 * gamma / radius])
+
+
+def _meridian(
+    unknown: Array, r1: Array, gamma: float, weight: float, *, keep: bool = False
+) -> tuple[Array, Array, Array, Array]:
+    """Integrate the meridian; end values, or all points with `keep`."""
+    length, phi0, p0 = unknown
+    step = length / STEPS
+    state = np.array([r1, np.zeros_like(r1), phi0 + 0 * r1, np.zeros_like(r1)])
+
+    def slope(y: Array) -> Array:
+        r, z, phi, _ = y
+        sin, cos = np.sin(phi), np.cos(phi)
+        return np.array([cos, sin, (p0 - weight * z) / gamma - sin / r, math.pi * r**2 * sin])
+
+    points = [state]
+    for _ in range(STEPS):
+        k1 = slope(state)
+        k2 = slope(state + step / 2 * k1)
+        k3 = slope(state + step / 2 * k2)
+        k4 = slope(state + step * k3)
+        state = state + step / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
+        if keep:
+            points.append(state)
+    if keep:
+        whole = np.array(points)
+        return whole[:, 0], whole[:, 1], whole[:, 2], whole[:, 3]
+    return state[0], state[1], state[2], state[3]
+
+
+def _residual(unknown: Array, v: Array, r1: Array, r2: Array, load: Array, gamma: float, weight: float) -> Array:
+    with np.errstate(all="ignore"):
+        r, z, phi, volume = _meridian(unknown, r1, gamma, weight)
+        force = (unknown[2] - weight * z) * math.pi * r2**2 - 2 * math.pi * r2 * gamma * np.sin(phi)
+    return np.array([(r - r2) / r2, (volume - v) / v, (force - load) / (2 * math.pi * gamma * r2)])
+
+
+def _solve(start: Array, v: Array, r1: Array, r2: Array, load: Array, gamma: float, weight: float) -> Array:
+    """Damped Newton for the whole batch, Jacobians by central differences."""
+    unknown = start.copy()
+    scale = np.array([r1 + r2, np.ones_like(r1), gamma / (r1 + r2)])
+    residual = _residual(unknown, v, r1, r2, load, gamma, weight)
+    for _ in range(NEWTON_STEPS):
+        size = np.abs(residual).max(axis=0)
+        if np.all(size < TOLERANCE):
+            return unknown
+        columns = []
+        for k in range(3):
+            nudge = np.zeros_like(unknown)
+            nudge[k] = 1e-6 * scale[k]
+            ahead = _residual(unknown + nudge, v, r1, r2, load, gamma, weight)
+            behind = _residual(unknown - nudge, v, r1, r2, load, gamma, weight)
+            columns.append((ahead - behind) / (2 * nudge[k]))
+        jacobian = np.moveaxis(np.array(columns), (0, 1, 2), (2, 1, 0))  # (batch, equation, unknown)
+        if not np.all(np.isfinite(jacobian)):
+            break
+        try:
+            move = np.linalg.solve(jacobian, residual.T[:, :, None])[:, :, 0].T
+        except np.linalg.LinAlgError:
+            break
+        unknown, residual = _damped(unknown, residual, move, (v, r1, r2, load, gamma, weight))
+    worst = int(np.argmax(np.abs(residual).max(axis=0))) if np.all(np.isfinite(residual)) else 0
+    raise ValidityError(
+        "no equilibrium with pinned edges was found: the load is beyond what the joint carries",
+        place=f"joint {worst + 1}", found=f"load {float(load[worst]) * 1e6:.4g} µN", expected="a smaller load, or more solder",
+    )  # fmt: skip
+
+
+def _damped(unknown: Array, residual: Array, move: Array, rest: tuple[Any, ...]) -> tuple[Array, Array]:
+    """Take the Newton step, halved per joint until its residual falls."""
+    size = np.abs(residual).max(axis=0)
+    factor = np.ones_like(size)
+    for _ in range(12):
+        trial = unknown - factor * move
+        new = _residual(trial, *rest)
+        worse = ~(np.abs(new).max(axis=0) < np.maximum(size, TOLERANCE))
+        if not worse.any():
+            return trial, new
+        factor = np.where(worse, factor / 2, factor)
+    return trial, np.where(np.isfinite(new), new, 1e3)
