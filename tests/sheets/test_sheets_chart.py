@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from landwise.errors import InputError
-from landwise.sheets.axis import fitted, round_step
+from landwise.sheets.axis import Axis, fitted, round_step
 from landwise.sheets.chart import (
     WIDTH_MM,
     Interval,
@@ -145,6 +145,8 @@ def test_axis_steps_are_round_and_cover_the_values():
     assert axis.low == 0
     assert axis.high >= 97
     assert all(b > a for a, b in zip(axis.ticks(), axis.ticks()[1:], strict=False))
+    assert Axis(10, 20, 0, 100).at(15) == 50
+    assert Axis(10, 1000, 0, 100, log=True).at(100) == pytest.approx(50)
     single = fitted([5.0], 0, 100, zero=False)
     assert single.low < 5 < single.high
 

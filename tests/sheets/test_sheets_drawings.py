@@ -13,11 +13,13 @@ from landwise.lands.pattern import land_pattern
 from landwise.outlines import FAMILIES, catalogue, find
 from landwise.printing.model import Foil
 from landwise.printing.prints import print_part
+from landwise.shapes import Placed, oblong, rounded
 from landwise.sheets.dimensions import Dimensioned
 from landwise.sheets.drawings import SolderProfile, print_section, section_of, side_view, top_view
 from landwise.sheets.landsheet import A4, land_drawing, land_picture
 from landwise.sheets.landtable import land_rows, mask_text
 from landwise.sheets.marks import mm_rule, mm_text
+from landwise.sheets.plan import placed
 from landwise.sheets.section import _mound, weakest
 from landwise.sheets.svg import Area, Disc, Picture, lines_through_texts, rectangle, texts_clash
 
@@ -208,3 +210,32 @@ def test_round_lands_stay_round():
     outline, pattern, _ = part("WLP-4-0.5")
     drawn = top_view(outline, pattern, magnification=20, layers=("land",)).marks
     assert all(isinstance(mark, Disc) for mark in drawn)
+
+
+def _flat(area):
+    """Corners of a run with its quarter arcs as chords, by the SVG rule for the smaller arc."""
+    found = []
+    for x, y, radius in area.runs[0]:
+        if radius and found:
+            (x0, y0), r = found[-1], abs(radius)
+            middle, half = np.array([(x0 + x) / 2, (y0 + y) / 2]), np.hypot(x - x0, y - y0) / 2
+            across = np.array([-(y - y0), x - x0]) / (2 * half)
+            # On paper (y down) a clockwise arc has its centre to the right of the way, seen along it.
+            centre = middle + np.sign(radius) * across * np.sqrt(max(r**2 - half**2, 0))
+            start, end = (np.arctan2(*(np.array(p) - centre)[::-1]) for p in ((x0, y0), (x, y)))
+            turn = (end - start + np.pi) % (2 * np.pi) - np.pi
+            found += [
+                tuple(centre + r * np.array([np.cos(a), np.sin(a)])) for a in start + turn * np.linspace(0, 1, 33)
+            ]
+        found.append((x, y))
+    return np.array(found)
+
+
+@pytest.mark.parametrize("shape", [rounded(1.5, 0.6, 0.1), rounded(0.6, 1.5, 0.3), oblong(1.2, 0.4), oblong(0.4, 1.2)])
+@pytest.mark.parametrize("angle", [0.0, 90.0, 180.0, 30.0])
+def test_round_corners_turn_outward_and_keep_the_area(shape, angle):
+    drawn = placed(Placed(shape, 2.0, 1.0, angle), 10)
+    x, y = _flat(drawn).T
+    area = abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
+    assert area == pytest.approx(100 * shape.area_mm2, rel=2e-3)
+    assert (x.mean(), y.mean()) == pytest.approx((20, -10), abs=0.5)

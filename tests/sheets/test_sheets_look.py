@@ -143,3 +143,14 @@ def test_shortened_says_that_it_was_cut():
     cut = shortened("as long as it is", 15, 9)
     assert cut.endswith("…")
     assert width_mm(cut, 9) <= 15
+
+
+@pytest.mark.parametrize(("font", "stem"), FONT_FILES.items())
+def test_width_is_the_sum_of_the_fonts_advances(font, stem):
+    from fontTools.ttLib import TTFont
+
+    cut = TTFont(font_folder() / f"{stem}.ttf")
+    names = cut.getBestCmap()
+    text = "0.50…0.65\u2009mm, Größe"
+    units = sum(cut["hmtx"][names[ord(character)]][0] for character in text)
+    assert width_mm(text, 72, font) == pytest.approx(25.4 * units / cut["head"].unitsPerEm)

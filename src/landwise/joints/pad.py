@@ -6,7 +6,7 @@ between the edges, and the terminal's height moves all rings. The energy
 
     E = γ·A + ρ g ∫ z dV + load · h
 
-is made stationary at fixed volume by Newton's method with exact gradients. Two meshes and Richardson
+is made least at fixed volume by Newton's method with exact gradients. Two meshes and Richardson
 extrapolation give the height; their difference says how far to trust it.
 """
 
@@ -24,8 +24,8 @@ from landwise.quantities import GRAVITY_M_S2
 
 Array = NDArray[np.float64]
 MESHES = ((48, 8), (72, 12))  # points around (a multiple of 12), rings
-NEWTON_STEPS = 40
-TOLERANCE = 1e-9
+NEWTON_STEPS, STAGES = 60, 25
+TOLERANCE = 1e-8
 
 
 @dataclass(frozen=True)
@@ -160,6 +160,7 @@ class _Mesh:
         )
         self.triangles = np.concatenate([first.reshape(-1, 3), second.reshape(-1, 3)])
         self.top_area = term_l * term_w
+        self.top_edge = 2 * (term_l + term_w)
 
     def _normals(self, height: float) -> Array:
         points = np.concatenate(
@@ -249,32 +250,36 @@ def _rectangle_points(length: float, width: float, around: int) -> Array:
 
 
 def _minimise(mesh: _Mesh, volume: float, load: float, gravity: float) -> tuple[Array, float]:
-    """Stationary energy at fixed volume by Newton's method. Lengths in mm, energies over γ.
+    """Least energy at fixed volume: an augmented Lagrangian, each stage by a safeguarded Newton method.
 
-    The Hessian comes from differences of exact gradients. Points couple with their neighbours only, so all
-    points three apart are moved at once: nine pairs of gradients, and one for the height, make the whole.
+    Lengths in mm, energies over γ. The Hessian comes from differences of exact gradients. Points couple with
+    their neighbours only, so all points three apart are moved at once: nine pairs of gradients, and one for
+    the height, make the whole.
     """
     count = (mesh.rings - 1) * mesh.around
     unknown = np.append(np.zeros(count), mesh.start_height)
-    pressure = 2 / mesh.start_height
+    pressure = 0.5 * mesh.top_edge / mesh.top_area  # what carries the terminal's edge at 60° to the vertical
+    stiffness = 4 * mesh.top_edge / (mesh.start_height * mesh.top_area**2)
 
-    def slopes(x: Array, p: float) -> tuple[Array, Array, float]:
-        _, d_area, v, d_v, _, d_moment = mesh.terms(x)
-        gradient = d_area + gravity * d_moment - p * d_v
-        gradient[-1] += load
-        return gradient, d_v, v
-
-    for _ in range(NEWTON_STEPS):
-        gradient, d_v, v = slopes(unknown, pressure)
+    def energy(x: Array, p: float) -> tuple[float, Array, Array, float]:
+        area, d_area, v, d_v, moment, d_moment = mesh.terms(x)
         off = v - volume
-        if np.abs(gradient).max() < TOLERANCE * mesh.start_height and abs(off) < TOLERANCE * volume:
+        gradient = d_area + gravity * d_moment + (stiffness * off - p) * d_v
+        gradient[-1] += load
+        return area + gravity * moment + load * x[-1] - p * off + stiffness / 2 * off**2, gradient, d_v, off
+
+    for _ in range(STAGES):
+        for _ in range(NEWTON_STEPS):
+            value, gradient, d_v, off = energy(unknown, pressure)
+            if np.abs(gradient).max() < TOLERANCE * mesh.start_height:
+                break
+            inner = pressure - stiffness * off
+            bent = _hessian(mesh, unknown, gravity, inner) + stiffness * np.outer(d_v, d_v)
+            unknown = _descend(unknown, value, gradient, bent, lambda x, p=pressure: energy(x, p)[0], mesh.start_height)
+        off = energy(unknown, pressure)[3]
+        pressure -= stiffness * off
+        if abs(off) < TOLERANCE * volume:
             return unknown, pressure
-        hessian = _hessian(mesh, unknown, lambda x: slopes(x, pressure)[0])  # noqa: B023 used within this turn only
-        system = np.zeros((count + 2, count + 2))
-        system[:-1, :-1] = hessian
-        system[:-1, -1] = system[-1, :-1] = -d_v
-        move = np.linalg.solve(system, np.append(gradient, -off))
-        unknown, pressure = _stepped(unknown, pressure, move, mesh, slopes, volume)
     raise ValidityError(
         "no equilibrium with pinned edges was found",
         found=f"height {float(unknown[-1]):.4g} mm",
@@ -282,25 +287,36 @@ def _minimise(mesh: _Mesh, volume: float, load: float, gravity: float) -> tuple[
     )
 
 
-def _stepped(
-    unknown: Array, pressure: float, move: Array, mesh: _Mesh, slopes: Callable[[Array, float], tuple[Array, Array, float]], volume: float
-) -> tuple[Array, float]:  # fmt: skip
-    """The Newton step, halved until the residual falls and the terminal stays above the land."""
+def _descend(
+    unknown: Array, value: float, gradient: Array, bent: Array, energy: Callable[[Array], float], height: float
+) -> Array:
+    """One Newton step made downhill: the Hessian is lifted until positive, the step halved until the energy falls."""
+    from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
-    def size(x: Array, p: float) -> float:
-        gradient, _, v = slopes(x, p)
-        return float(np.abs(gradient).max() / mesh.start_height + abs(v - volume) / volume)
-
-    before, factor = size(unknown, pressure), 1.0
-    for _ in range(20):
-        trial, p = unknown - factor * move[:-1], float(pressure - factor * move[-1])
-        if trial[-1] > 0.02 * mesh.start_height and size(trial, p) < before * (1 - 0.1 * factor):
-            return trial, p
+    lift = 0.0
+    while True:
+        try:
+            move = cho_solve(cho_factor(bent + lift * np.eye(len(unknown))), gradient)
+            break
+        except LinAlgError:
+            lift = max(2 * lift, 1e-2)
+    # No point moves farther than a good part of the height at once.
+    factor = min(1.0, 0.7 * height / max(np.abs(move).max(), 1e-300))
+    for _ in range(30):
+        trial = unknown - factor * move
+        if trial[-1] > 0.02 * height and energy(trial) <= value - 1e-4 * factor * float(gradient @ move) + 1e-15:
+            return np.asarray(trial)
         factor /= 2
-    return trial, p
+    return unknown
 
 
-def _hessian(mesh: _Mesh, unknown: Array, gradient: Callable[[Array], Array]) -> Array:
+def _hessian(mesh: _Mesh, unknown: Array, gravity: float, pressure: float) -> Array:
+    """Second derivatives of area + gravity − pressure · volume."""
+
+    def gradient(x: Array) -> Array:
+        _, d_area, _, d_volume, _, d_moment = mesh.terms(x)
+        return d_area + gravity * d_moment - pressure * d_volume
+
     rows, around = mesh.rings - 1, mesh.around
     step = 1e-6 * mesh.start_height
     hessian = np.zeros((unknown.size, unknown.size))

@@ -27,7 +27,7 @@ class Land:
     copper : Placed
         The copper, which reaches under the mask for a mask-defined land.
     opening : Placed
-        The mask's opening.
+        The mask's opening. Where neighbours of a row share one, theirs meet halfway between the lands.
     mask_defined : bool
         Whether the mask's edge, not the copper's, limits the solder.
     hole_mm : float or None

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -20,39 +19,109 @@ from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology, T
 SOURCE = "transfer-prior-memory"
 PASS_LEVEL = 0.80  # usual pass level of paste inspection
 PASS_SOURCE = "transfer-80"
-FINE, COARSE = 0.60, 0.75  # technology and powder shift the band fully below, and settle above
+FINE, COARSE = 0.60, 0.75  # technology and powder act in full up to the first, and settle from the second on
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class _Prior:
-    ratios: NDArray[np.float64]
-    low: NDArray[np.float64]
-    high: NDArray[np.float64]
-    lab: NDArray[np.float64]
-    cv: NDArray[np.float64]
-    shifts: Mapping[str, Mapping[str, Any]]
+class Curve:
+    """The prior for one technology and powder, by its knots; straight lines between.
+
+    Parameters
+    ----------
+    ratios : array
+        Area ratios of the knots. [-]
+    usual_low, usual_high : array
+        Band of an ordinary line. [-]
+    laboratories : array
+        What other laboratories may find beyond it, each way. [-]
+    cv_low, cv_high : array
+        Range of the spread from deposit to deposit, standard deviation over mean. [-]
+    """
+
+    ratios: Array
+    usual_low: Array
+    usual_high: Array
+    laboratories: Array
+    cv_low: Array
+    cv_high: Array
+
+    def at(self, edge: Array, ratio: Array) -> Array:
+        """One of the arrays at any area ratio."""
+        return np.interp(ratio, self.ratios, edge)
+
+    def reaches(self, edge: Array, level: float) -> float | None:
+        """The area ratio at which an edge first reaches a level; None if it never does.
+
+        An edge that starts above the level reaches it at the first knot.
+        """
+        # Knots are printed with two digits; an edge that equals the level reaches it.
+        passing = np.flatnonzero(edge >= level - 1e-9)
+        if not passing.size:
+            return None
+        k = int(passing[0])
+        if k == 0:
+            return float(self.ratios[0])
+        share = (level - edge[k - 1]) / (edge[k] - edge[k - 1])
+        return float(self.ratios[k - 1] + share * (self.ratios[k] - self.ratios[k - 1]))
 
 
 @cache
-def _prior() -> _Prior:
+def _prior() -> Mapping[str, Any]:
     text = resources.files("landwise.printing").joinpath("transfer_prior.toml").read_text(encoding="utf-8")
-    data = tomllib.loads(text)
-    knots = data["knot"]
-    usual = np.array([knot["usual"] for knot in knots])
-    return _Prior(
-        np.array([knot["area_ratio"] for knot in knots]),
-        usual[:, 0],
-        usual[:, 1],
-        np.array([knot["lab"] for knot in knots]),
-        np.array([knot["cv"] for knot in knots]),
-        MappingProxyType({**data["technology"], **data["powder"]}),
-    )
+    return tomllib.loads(text)
+
+
+@cache
+def curve(technology: Technology = "laser-cut", powder: Powder = "T4") -> Curve:
+    """The prior for a foil technology and a powder.
+
+    Raises
+    ------
+    InputError
+        Unknown technology or powder.
+
+    Notes
+    -----
+    The shifts of technology and powder add. Where an added shift would make an edge fall with rising area
+    ratio, the edge stays level instead: a wider opening never keeps more of its paste.
+    """
+    if technology not in TECHNOLOGIES:
+        raise InputError("unknown foil technology", found=str(technology), expected=" | ".join(TECHNOLOGIES))
+    if powder not in POWDERS:
+        raise InputError("unknown powder", found=str(powder), expected=" | ".join(POWDERS))
+    prior = _prior()
+    tables = [prior["usual"], prior["laboratories"], prior["spread"]]
+    ratios = np.unique([row["area_ratio"] for table in tables for row in table] + [FINE, COARSE])
+
+    def table(rows: list[Mapping[str, Any]], key: str, column: int | None = None) -> Array:
+        values = [row[key] if column is None else row[key][column] for row in rows]
+        return np.interp(ratios, [row["area_ratio"] for row in rows], values)
+
+    usual = [table(prior["usual"], "band", column) for column in (0, 1)]
+    spread = [table(prior["spread"], "cv", column) for column in (0, 1)]
+    for shift in (prior["technology"][technology], prior["powder"][powder]):
+        for column in (0, 1):
+            usual[column] += np.interp(ratios, [FINE, COARSE], [shift["fine"][column], shift["settled"][column]])
+            spread[column] *= np.interp(ratios, [FINE, COARSE], [shift["cv_factor"], 1.0])
+    low, high = (np.maximum.accumulate(np.maximum(edge, 0.0)) for edge in usual)
+    return Curve(ratios, low, high, table(prior["laboratories"], "each_way"), spread[0], spread[1])
 
 
 def transfer_arrays(
-    area_ratio: NDArray[np.float64], technology: Technology = "laser-cut", powder: Powder = "T4"
-) -> Mapping[str, NDArray[np.float64]]:
+    area_ratio: Array, technology: Technology = "laser-cut", powder: Powder = "T4"
+) -> Mapping[str, Array]:
     """The band for many apertures at once: mean, low, high, usual_low, usual_high, sd, each shaped as given.
+
+    Parameters
+    ----------
+    area_ratio : array
+        Area ratios. [-]
+    technology : str
+        How the foil's apertures were made.
+    powder : str
+        Powder type of the paste.
 
     Raises
     ------
@@ -64,13 +133,10 @@ def transfer_arrays(
     Notes
     -----
     Straight lines between the knots of `transfer_prior.toml`; above the last knot (1.00) its values hold,
-    since the aperture then empties. Shifts of technology and powder add.
+    since the aperture then empties. The mean is the middle of the usual band. The 90 % interval ends at
+    zero where the laboratories' share would take it below.
     """
-    if technology not in TECHNOLOGIES:
-        raise InputError("unknown foil technology", found=str(technology), expected=" | ".join(TECHNOLOGIES))
-    if powder not in POWDERS:
-        raise InputError("unknown powder", found=str(powder), expected=" | ".join(POWDERS))
-    prior = _prior()
+    prior = curve(technology, powder)
     ratio = np.asarray(area_ratio, dtype=float)
     if not np.all(ratio >= prior.ratios[0]):
         raise ValidityError(
@@ -78,24 +144,16 @@ def transfer_arrays(
             found=f"{float(np.min(ratio)):.3g}",
             expected=f"at least {prior.ratios[0]:.2f}; below it the paste stays in the foil",
         )
-    low = np.interp(ratio, prior.ratios, prior.low)
-    high = np.interp(ratio, prior.ratios, prior.high)
-    cv = np.interp(ratio, prior.ratios, prior.cv)
-    for name in (technology, powder):
-        shift = prior.shifts[name]
-        for bound, band in enumerate((low, high)):
-            band += np.interp(ratio, [FINE, COARSE], [shift["below"][bound], shift["above"][bound]])
-        cv = cv * shift["cv_factor"]
-    low = np.maximum(low, 0.0)
+    low, high = prior.at(prior.usual_low, ratio), prior.at(prior.usual_high, ratio)
+    laboratories = prior.at(prior.laboratories, ratio)
     mean = (low + high) / 2
-    lab = np.interp(ratio, prior.ratios, prior.lab)
     return {
         "mean": mean,
-        "low": np.maximum(low - lab, 0.0),
-        "high": high + lab,
+        "low": np.maximum(low - laboratories, 0.0),
+        "high": high + laboratories,
         "usual_low": low,
         "usual_high": high,
-        "sd": mean * cv,
+        "sd": mean * prior.at((prior.cv_low + prior.cv_high) / 2, ratio),
     }
 
 
@@ -112,72 +170,63 @@ def transfer(area_ratio: float, technology: Technology = "laser-cut", powder: Po
     return Transfer(**{key: float(value[0]) for key, value in arrays.items()})
 
 
+def least_area_ratio() -> float:
+    """The area ratio below which no transfer is known. [-]
+
+    >>> least_area_ratio()
+    0.3
+    """
+    return float(curve().ratios[0])
+
+
+def transfer_or_none(area_ratio: float, technology: Technology = "laser-cut", powder: Powder = "T4") -> Transfer:
+    """The band of one aperture; below the first knot, a deposit that may be missing altogether.
+
+    There the band has no lower bound but zero, and its upper ends are those of the first knot: nothing is
+    known but that a narrower opening leaves no more. The mean is the middle of that, its spread as wide as
+    an even chance of anything between (width / √12).
+
+    >>> band = transfer_or_none(0.20)
+    >>> band.low, band.usual_low, round(band.usual_high, 2)
+    (0.0, 0.0, 0.2)
+    """
+    if area_ratio >= least_area_ratio():
+        return transfer(area_ratio, technology, powder)
+    first = transfer(least_area_ratio(), technology, powder)
+    return Transfer(
+        mean=first.usual_high / 2, low=0.0, high=first.high, usual_low=0.0, usual_high=first.usual_high,
+        sd=first.usual_high / 12**0.5,
+    )  # fmt: skip
+
+
 def release_verdict(band: Transfer) -> Verdict:
     """Does an aperture release: its usual band against the pass level of paste inspection.
 
     Holds when the whole band passes, fails when all of it stays below, marginal in between.
     """
-    # Knots are printed with two digits; a band edge that equals the pass level passes it.
     if band.usual_low >= PASS_LEVEL - 1e-9:
         return "holds"
-    return "fails" if band.usual_high < PASS_LEVEL else "marginal"
+    return "fails" if band.usual_high < PASS_LEVEL - 1e-9 else "marginal"
 
 
-@cache
+def holding_area_ratio(technology: Technology = "laser-cut", powder: Powder = "T4") -> float | None:
+    """The area ratio from which `release_verdict` holds; None if it never does. [-]
+
+    >>> holding_area_ratio()
+    0.66
+    """
+    prior = curve(technology, powder)
+    return prior.reaches(prior.usual_low, PASS_LEVEL)
+
+
 def failing_area_ratio(technology: Technology = "laser-cut", powder: Powder = "T4") -> float:
     """The area ratio below which `release_verdict` fails. [-]
 
-    >>> round(failing_area_ratio(), 3)
+    >>> print(f"{failing_area_ratio():.3f}")
     0.586
     """
-    grid = np.linspace(_prior().ratios[0], 1.0, 7001)
-    arrays = transfer_arrays(grid, technology, powder)
-    passing = arrays["usual_high"] >= PASS_LEVEL
-    return float(grid[np.argmax(passing)])
-
-
-@dataclass(frozen=True)
-class BoundMet:
-    """One published statement against the band: what it says, what the band gives, and whether they agree."""
-
-    id: str
-    says: str
-    source: str
-    band: str
-    met: bool
-
-
-def bounds_met() -> tuple[BoundMet, ...]:
-    """Every testable published bound of `transfer_bounds.toml` against the prior.
-
-    >>> sorted({bound.met for bound in bounds_met()})
-    [True]
-    """
-    text = resources.files("landwise.printing").joinpath("transfer_bounds.toml").read_text(encoding="utf-8")
-    return tuple(_judge(row) for row in tomllib.loads(text)["bound"])
-
-
-def _judge(row: Mapping[str, Any]) -> BoundMet:
-    ratios = np.array(row["area_ratio"])
-    arrays = transfer_arrays(ratios, row["technology"], row["powder"])
-    low, high = float(arrays["low"].min()), float(arrays["high"].max())
-    shown, met = f"{low:.0%} to {high:.0%}", True
-    if "low" in row:
-        met = met and high >= row["low"]
-    if "high" in row:
-        met = met and low <= row["high"]
-    if "gain_low" in row:
-        bare = transfer_arrays(ratios, "laser-cut", row["powder"])
-        gain = [float(np.min(arrays[key] - bare[key])) for key in ("usual_low", "usual_high")]
-        shown = f"gain {gain[0]:.0%} to {gain[1]:.0%}"
-        met = gain[0] <= row["gain_high"] and gain[1] >= row["gain_low"]
-    if "cv_high" in row:
-        cv = float(np.max(arrays["sd"] / arrays["mean"]))
-        shown, met = f"spread {cv:.1%}", cv <= row["cv_high"]
-    if "cv_ratio_t3" in row:
-        base = float((arrays["sd"] / arrays["mean"])[0])
-        other = {p: transfer_arrays(ratios, row["technology"], p) for p in ("T3", "T5")}
-        ratio = {p: float((a["sd"] / a["mean"])[0]) / base for p, a in other.items()}
-        shown = f"spread T3 : T4 : T5 = {ratio['T3']:.2f} : 1 : {ratio['T5']:.2f}"
-        met = abs(ratio["T3"] - row["cv_ratio_t3"]) < 0.01 and abs(ratio["T5"] - row["cv_ratio_t5"]) < 0.01
-    return BoundMet(row["id"], row["says"], row["source"], shown, bool(met))
+    prior = curve(technology, powder)
+    found = prior.reaches(prior.usual_high, PASS_LEVEL)
+    if found is None:  # no shipped technology does this; a user's own prior may
+        raise ValidityError("this foil never passes inspection", found=f"{technology}, {powder}")
+    return found

@@ -27,7 +27,7 @@ from landwise.sheets.look import (
 )
 from landwise.sheets.marks import mm_rule, scale_text, verdict_width, verdict_word
 from landwise.sheets.plan import PART, top_view
-from landwise.sheets.profile import SCHEMATIC, SideView, SolderProfile, side_view
+from landwise.sheets.profile import SideView, SolderProfile, side_view
 from landwise.sheets.svg import Mark, Picture, Text, joined, line, write_svg
 
 A4, A3 = (297.0, 210.0), (420.0, 297.0)
@@ -290,7 +290,7 @@ class _Sheet:
 
     def _head(self) -> list[_Block]:
         return [
-            _Block(wrapped(self.words.title, self.inner, TITLE, "bold")[:2], TITLE, "ink", "bold"),
+            _Block(wrapped(_capital(self.words.title), self.inner, TITLE, "bold")[:2], TITLE, "ink", "bold"),
             _Block(wrapped(self.words.question, self.inner, TEXT)[:2], TEXT, "graphite"),
         ]
 
@@ -310,7 +310,7 @@ class _Sheet:
     def _footer(self, m: float) -> _Block:
         parts = [f"Drawn {scale_text(m)}; printed without scaling, the rule measures right."]
         if any(one.solder is None for one in self.shown):
-            parts.append(f"Side views: {SCHEMATIC}.")
+            parts.append("Solder in the side views is schematic, not to scale.")
         if self.left_out:
             more = "candidate is" if self.left_out == 1 else "candidates are"
             parts.append(f"{self.left_out} more {more} in the report.")
