@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,8 @@ from landwise.quantities import GRAVITY_M_S2
 Array = NDArray[np.float64]
 MESHES = ((48, 8), (72, 12))  # points around (a multiple of 12), rings
 NEWTON_STEPS, STAGES = 60, 25
-TOLERANCE = 1e-8
+TOLERANCE = 1e-7
+STILL = 1e-6  # of the height: below it the energy no longer tells two shapes apart
 
 
 @dataclass(frozen=True)
@@ -275,7 +277,11 @@ def _minimise(mesh: _Mesh, volume: float, load: float, gravity: float) -> tuple[
                 break
             inner = pressure - stiffness * off
             bent = _hessian(mesh, unknown, gravity, inner) + stiffness * np.outer(d_v, d_v)
-            unknown = _descend(unknown, value, gradient, bent, lambda x, p=pressure: energy(x, p)[0], mesh.start_height)
+            moved = _descend(unknown, value, gradient, bent, partial(energy, p=pressure), mesh.start_height)
+            still = np.abs(moved - unknown).max() < STILL * mesh.start_height
+            unknown = moved
+            if still:
+                break
         off = energy(unknown, pressure)[3]
         pressure -= stiffness * off
         if abs(off) < TOLERANCE * volume:
@@ -288,7 +294,12 @@ def _minimise(mesh: _Mesh, volume: float, load: float, gravity: float) -> tuple[
 
 
 def _descend(
-    unknown: Array, value: float, gradient: Array, bent: Array, energy: Callable[[Array], float], height: float
+    unknown: Array,
+    value: float,
+    gradient: Array,
+    bent: Array,
+    energy: Callable[[Array], tuple[float, Array, Array, float]],
+    height: float,
 ) -> Array:
     """One Newton step made downhill: the Hessian is lifted until positive, the step halved until the energy falls."""
     from scipy.linalg import LinAlgError, cho_factor, cho_solve
@@ -304,7 +315,7 @@ def _descend(
     factor = min(1.0, 0.7 * height / max(np.abs(move).max(), 1e-300))
     for _ in range(30):
         trial = unknown - factor * move
-        if trial[-1] > 0.02 * height and energy(trial) <= value - 1e-4 * factor * float(gradient @ move) + 1e-15:
+        if trial[-1] > 0.02 * height and energy(trial)[0] <= value - 1e-4 * factor * float(gradient @ move) + 1e-15:
             return np.asarray(trial)
         factor /= 2
     return unknown
