@@ -2,7 +2,7 @@
 
 The free surface runs from the land's edge to the terminal's edge, both pinned. It is meshed as rings of
 points around the joint; each point moves along a fixed direction, square to the straight (ruled) surface
-between the edges, and the terminal's height moves all rings. The energy
+between the edges and fanning out of the land's middle line, and the terminal's height moves all rings. The energy
 
     E = γ·A + ρ g ∫ z dV + load · h
 
@@ -147,7 +147,7 @@ class _Mesh:
         self.xy = lower[None] * (1 - level[:, None, None]) + upper[None] * level[:, None, None]
         mean_area = (land_l * land_w + term_l * term_w) / 2
         self.start_height = volume / mean_area
-        self.normal = self._normals(self.start_height)
+        self.normal = self._normals(self.start_height, land_l, land_w)
         i, j = np.meshgrid(np.arange(rings), np.arange(around), indexing="ij")
         right = (j + 1) % around
         low, high = i * around + j, (i + 1) * around + j
@@ -164,14 +164,16 @@ class _Mesh:
         self.top_area = term_l * term_w
         self.top_edge = 2 * (term_l + term_w)
 
-    def _normals(self, height: float) -> Array:
-        points = np.concatenate(
-            [self.xy, np.broadcast_to(self.level[:, None, None] * height, (*self.xy.shape[:2], 1))], axis=2
-        )
-        along = np.roll(points, -1, axis=1) - np.roll(points, 1, axis=1)
-        up = np.gradient(points, axis=0)
-        normal = np.cross(along, up)
-        return np.asarray(normal / np.linalg.norm(normal, axis=2, keepdims=True))
+    def _normals(self, height: float, length: float, width: float) -> Array:
+        """Directions square to the ruled surface, fanning out of the land's middle line so that none cross."""
+        reach = max(0.0, (length - width) / 2)
+        middle = np.clip(self.xy[..., 0], -reach, reach)
+        outward = self.xy - np.stack([middle, np.zeros_like(middle)], axis=2)
+        outward = outward[0] / np.linalg.norm(outward[0], axis=1, keepdims=True)
+        inward = ((self.xy[0] - self.xy[-1]) * outward).sum(axis=1)
+        length_up = np.hypot(inward, height)
+        normal = np.concatenate([outward * (height / length_up)[:, None], (inward / length_up)[:, None]], axis=1)
+        return np.asarray(np.broadcast_to(normal, (self.rings + 1, *normal.shape)))
 
     def points(self, unknown: Array) -> Array:
         """All points, (rings + 1) · around by 3, from the inner rings' moves and the height."""
@@ -241,8 +243,7 @@ def _rectangle_points(length: float, width: float, around: int) -> Array:
     """Points along a rectangle, counterclockwise from the middle of the right side, corners always among them."""
     quarter = around // 4
     half = quarter // 2
-    # The same count on each side, denser towards the corners where the surface bends most.
-    share = 0.5 * (1 - np.cos(np.linspace(0, math.pi, quarter, endpoint=False)))
+    share = np.linspace(0.0, 1.0, quarter, endpoint=False)
     sides = []
     corners = np.array([[1, -1], [1, 1], [-1, 1], [-1, -1]]) * np.array([length, width]) / 2
     for k in range(4):
