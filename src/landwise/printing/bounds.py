@@ -106,7 +106,7 @@ def _width(row: Mapping[str, Any]) -> Judged:
 
 def _gain(row: Mapping[str, Any]) -> Judged:
     ratios = np.array(row["area_ratio"])
-    coated, bare = (transfer_arrays(ratios, foil, _of(row)[1]) for foil in (_of(row)[0], "laser-cut"))  # type: ignore[arg-type]
+    coated, bare = (transfer_arrays(ratios, foil, _of(row)[1]) for foil in (_of(row)[0], "laser-cut"))
     least, most = (float(np.min(coated[edge] - bare[edge])) for edge in ("usual_low", "usual_high"))
     return f"gain {least * 100:.0f} to {most * 100:.0f} points", least <= row["gain"][1] and most >= row["gain"][0]
 

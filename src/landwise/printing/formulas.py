@@ -8,8 +8,9 @@ from typing import Any
 
 from landwise.errors import InputError
 from landwise.evidence.book import Formula, Input, Output
-from landwise.printing import paste, prints, release
-from landwise.printing.holes import paste_in_hole
+from landwise.printing import foils, paste, release
+from landwise.printing.apertures import pane_coverage
+from landwise.printing.holes import TURNS, paste_in_hole
 from landwise.printing.model import POWDERS, TECHNOLOGIES
 from landwise.printing.transfer import SOURCE, transfer
 from landwise.shapes import Shape, circle, oblong, rectangle, rounded
@@ -75,7 +76,7 @@ def _metal(load: float, alloy_density: float, flux_density: float) -> Mapping[st
 
 
 def _keep_out(step: float) -> Mapping[str, Any]:
-    return {"keep_out": prints.step_keep_out(step)}
+    return {"keep_out": foils.step_keep_out(step), "keep_out_thick": foils.THICK_KEEP_OUT_MM}
 
 
 def _opening(powder: str) -> Mapping[str, Any]:
@@ -86,10 +87,16 @@ def _slump(width: float, foil: float) -> Mapping[str, Any]:
     return {"cold": paste.slump_spacing(width, foil, hot=False), "hot": paste.slump_spacing(width, foil, hot=True)}
 
 
+def _panes(count: int, length: float, width: float, pad_length: float, pad_width: float) -> Mapping[str, Any]:
+    return {"coverage": pane_coverage(count, length, width, pad_length, pad_width)}
+
+
 def _hole(
-    hole: float, lead: float, board: float, foil: float, metal: float, ring: float, fillets: int, losses: float
-) -> Mapping[str, Any]:
-    need = paste_in_hole(hole, lead, board, foil, metal_fraction=metal, ring_mm=ring, fillets=fillets, losses=losses)
+    hole: float, lead: float, board: float, foil: float, metal: float, ring: float, fillets: int, turns_about: str, losses: float
+) -> Mapping[str, Any]:  # fmt: skip
+    need = paste_in_hole(
+        hole, lead, board, foil, metal_fraction=metal, ring_mm=ring, fillets=fillets, turns_about=turns_about, losses=losses,  # type: ignore[arg-type]
+    )  # fmt: skip
     return {
         "paste": need.paste_mm3,
         "solder": need.solder_mm3,
@@ -116,7 +123,7 @@ BOOK: tuple[Formula, ...] = (
         (*_SHAPE_INPUTS, _TECHNOLOGY, _POWDER, Input("alloy", "choice", "solder alloy", "sac305", tuple(paste.ALLOY_DENSITY_G_CM3))),
         (Output("volume", "mm3", "paste"), Output("sd", "mm3", "from deposit to deposit"), Output("solder_volume", "mm3", "solder after reflow"),
          Output("low", "mm3", "90 % interval between laboratories"), Output("high", "mm3", "its upper end")),
-        _volume, "area ratio 0.30 and above", (SOURCE, "metal-load", "solder-densities", "flux-density"), "V = A·t·transfer; solder = V·φ",
+        _volume, "area ratio 0.30 and above; the transfer is a recalled prior", (SOURCE, "metal-load", "solder-densities", "flux-density"), "V = A·t·transfer; solder = V·φ",
     ),
     Formula(
         "metal-fraction", "Metal by volume of a paste",
@@ -124,12 +131,12 @@ BOOK: tuple[Formula, ...] = (
         (Output("fraction", "", "metal by volume"),), _metal, "0 < load < 1", ("solder-densities", "flux-density", "stencil-sheet"), "φ = (w/ρs)/(w/ρs + (1 − w)/ρf)",
     ),
     Formula(
-        "step-keep-out", "Clear distance from a step's edge", (Input("step", "thin length", "depth of the step"),), (Output("keep_out", "mm", "to the first aperture in the thin zone"),),
-        _keep_out, "steps of 25 to 100 µm", (prints.KEEP_OUT_SOURCE,), "0.9 mm per 25 µm",
+        "step-keep-out", "Clear distance from a step's edge", (Input("step", "thin length", "depth of the step"),), (Output("keep_out", "mm", "to the first aperture in the thin zone"), Output("keep_out_thick", "mm", "to an aperture in the full thickness")),
+        _keep_out, "step-down zones; foils of 100 to 200 µm with steps of 25 to 80 µm in the examples", (foils.KEEP_OUT_SOURCE, foils.THICK_KEEP_OUT_SOURCE,), "36 × step; 0.65 mm to the full thickness (from memory)",
     ),
     Formula(
         "powder-opening", "Smallest opening for a powder", (Input("powder", "choice", "powder type", None, tuple(p.lower() for p in POWDERS)),), (Output("opening", "mm", "five of the largest particles"),),
-        _opening, "rectangular apertures; circles are often held to eight", (paste.POWDER_SOURCE, paste.BALLS_SOURCE), "5 × the largest main size",
+        _opening, "types 3 to 7; rectangular apertures; circles are often held to eight", (paste.POWDER_SOURCE, paste.BALLS_SOURCE), "5 × the largest main size",
     ),
     Formula(
         "slump-spacing", "Spacing at which a qualified paste must not bridge", (Input("width", "length", "width of the deposits"), Input("foil", "thin length", "foil thickness")),
@@ -137,10 +144,19 @@ BOOK: tuple[Formula, ...] = (
         ("slump-ipc-a-21", "slump-ipc-a-20"), "spacing/foil against width/foil through the tested rows",
     ),
     Formula(
+        "pane-coverage", "Open share of a pad under window panes",
+        (Input("count", "count", "openings"), Input("length", "length", "of one opening"), Input("width", "length", "of one opening"),
+         Input("pad_length", "length", "largest length of the pad"), Input("pad_width", "length", "largest width of the pad")),
+        (Output("coverage", "", "open area over the largest land"),), _panes, "equal openings inside the pad; makers print 50 to 80 %",
+        ("pane-coverage-makers", "aperture-gap-slits"), "N·l·w/(L·W)",
+    ),
+    Formula(
         "paste-in-hole", "Paste that fills a drilled joint",
         (Input("hole", "length", "hole diameter"), Input("lead", "length", "lead diameter"), Input("board", "length", "board thickness"), Input("foil", "thin length", "foil"),
-         Input("metal", "ratio", "metal by volume", "0.5"), Input("ring", "length", "annular ring, for fillets", "0 mm"), Input("fillets", "count", "fillets, 0 to 2", "0"), Input("losses", "ratio", "factor for paste knocked out by the lead", "1")),
+         Input("metal", "ratio", "metal by volume", "0.5"), Input("ring", "length", "annular ring, for fillets", "0 mm"), Input("fillets", "count", "fillets, 0 to 2", "0"),
+         Input("turns_about", "choice", "radius about which a fillet's section turns", "hole", TURNS), Input("losses", "ratio", "factor for paste knocked out by the lead", "1")),
         (Output("paste", "mm3", "paste"), Output("solder", "mm3", "solder"), Output("area", "mm2", "aperture area"), Output("side", "mm", "side of a square aperture")),
-        _hole, "round leads, clear holes; keep 0.5 mm between overprints", ("paste-in-hole-sheet",), "V = (hole − lead + fillets)/φ·losses",
+        _hole, "round leads, clear holes; keep 0.5 mm between overprints", ("paste-in-hole-sheet",), "V = (π/4·(hole² − lead²)·board + fillets)/φ·losses; fillet 2π·0.215 r²·(0.2234 r + a)",
+        "a is the hole's radius in the cited sheet, the lead's in other texts (from memory); paste pressed into the hole is not credited",
     ),
 )  # fmt: skip

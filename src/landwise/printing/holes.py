@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from landwise.errors import InputError
+
+SOURCE = "paste-in-hole-sheet"
+CLEAR_MM = 0.5  # between neighbouring overprints, 20 mil
+ENOUGH_FILL = 0.75  # barrel fill of a class 2 or 3 joint
+FILL_SOURCE = "barrel-fill"
+# About which radius a fillet's section turns: the hole's in one published sheet, the lead's in other texts.
+Turns = Literal["hole", "lead"]
+TURNS: tuple[Turns, ...] = ("hole", "lead")
 
 
 @dataclass(frozen=True)
@@ -18,34 +27,84 @@ class HolePaste:
 
 
 def fillet_volume(radius_mm: float, centre_mm: float) -> float:
-    """Solder of a ring-shaped fillet of quarter-circle section (Pappus). [mm³]
+    """Solder of a ring-shaped fillet of quarter-circle section. [mm³]
 
     Parameters
     ----------
     radius_mm : float
         Fillet radius. [mm]
     centre_mm : float
-        Radius about which the section turns: hole radius in one published sheet, lead radius in others. [mm]
+        Radius about which the section turns. [mm]
 
+    Raises
+    ------
+    InputError
+        For a negative radius, or a centre that isn't positive.
+
+    Notes
+    -----
+    Pappus: V = 2π · 0.215 r² · (0.2234 r + a).
+
+    Examples
+    --------
     >>> mil = 0.0254
     >>> print(f"{fillet_volume(14.5 * mil, 13.5 * mil) / mil**3:.0f}")
     4754
     """
     if radius_mm < 0 or centre_mm <= 0:
-        raise InputError("a fillet needs a positive centre and no negative radius")
+        raise InputError(
+            "a fillet needs a positive centre and no negative radius",
+            found=f"radius {radius_mm:g}, centre {centre_mm:g} mm",
+            expected="radius ≥ 0, centre > 0",
+        )
     return 2 * math.pi * 0.215 * radius_mm**2 * (0.2234 * radius_mm + centre_mm)
 
 
+def round_lead(width_mm: float, thickness_mm: float) -> float:
+    """Diameter of the round lead with the section of a rectangular one. [mm]
+
+    >>> print(f"{round_lead(0.46, 0.25):.3f}")
+    0.383
+    """
+    return math.sqrt(4 / math.pi * width_mm * thickness_mm)
+
+
 def paste_in_hole(
-    hole_mm: float, lead_mm: float, board_mm: float, foil_um: float, *, metal_fraction: float = 0.5, ring_mm: float = 0.0,
-    fillets: int = 0, losses: float = 1.0,
+    hole_mm: float, lead_mm: float, board_mm: float, foil_um: float, *, metal_fraction: float = 0.5,
+    ring_mm: float = 0.0, fillets: int = 0, turns_about: Turns = "hole", losses: float = 1.0,
 ) -> HolePaste:  # fmt: skip
     """Paste for one drilled joint.
 
+    Parameters
+    ----------
+    hole_mm, lead_mm : float
+        Diameters. A rectangular lead enters by `round_lead`. [mm]
+    board_mm : float
+        Board thickness. [mm]
+    foil_um : float
+        Foil. [µm]
+    metal_fraction : float
+        Metal by volume of the paste. [-]
+    ring_mm : float
+        Annular ring of the land, for fillets. [mm]
+    fillets : int
+        0, 1 or 2 sides with a fillet.
+    turns_about : {"hole", "lead"}
+        The convention for fillets: their section turns about the hole's radius, or about the lead's. The
+        hole's gives more solder.
+    losses : float
+        Factor for paste that the lead knocks out of the hole. [-]
+
+    Raises
+    ------
+    InputError
+        For a lead that doesn't fit its hole, or sizes out of range.
+
     Notes
     -----
-    Solder = (hole − lead) · board + fillets; paste = solder/φ · losses. Fillets turn about the hole's radius
-    with radius (hole − lead)/2 + ring, as the sheet has it.
+    Solder = π/4 (hole² − lead²) · board + fillets; paste = solder / φ · losses; aperture = paste / foil.
+    The fillet's radius is (hole − lead)/2 + ring in both conventions. Paste that the blade presses into the
+    hole is not credited.
 
     Examples
     --------
@@ -60,16 +119,19 @@ def paste_in_hole(
         raise InputError(
             "the lead must be thinner than the hole", found=f"{lead_mm:g} and {hole_mm:g} mm", expected="lead < hole"
         )
-    if (
-        board_mm <= 0
-        or foil_um <= 0
-        or not 0 < metal_fraction <= 1
-        or fillets not in (0, 1, 2)
-        or losses < 1
-        or ring_mm < 0
-    ):
-        raise InputError("board, foil and metal must be positive, fillets 0 to 2, losses at least 1")
+    if not (board_mm > 0 and foil_um > 0 and 0 < metal_fraction <= 1 and losses >= 1 and ring_mm >= 0):
+        raise InputError(
+            "no such drilled joint",
+            found=f"board {board_mm:g} mm, foil {foil_um:g} µm, metal {metal_fraction:g}, ring {ring_mm:g} mm, "
+            f"losses {losses:g}",
+            expected="positive board and foil, metal up to 1, ring ≥ 0, losses ≥ 1",
+        )
+    if fillets not in (0, 1, 2) or turns_about not in TURNS:
+        raise InputError(
+            "no such fillets", found=f"{fillets} about the {turns_about}", expected="0, 1 or 2, about hole or lead"
+        )
     solder = math.pi / 4 * (hole_mm**2 - lead_mm**2) * board_mm
-    solder += fillets * fillet_volume((hole_mm - lead_mm) / 2 + ring_mm, hole_mm / 2) if fillets else 0.0
+    centre = (hole_mm if turns_about == "hole" else lead_mm) / 2
+    solder += fillets * fillet_volume((hole_mm - lead_mm) / 2 + ring_mm, centre)
     paste = solder / metal_fraction * losses
     return HolePaste(solder, paste, paste / (foil_um / 1000))

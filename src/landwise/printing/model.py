@@ -37,11 +37,15 @@ class Foil:
 
 @dataclass(frozen=True)
 class Aperture:
-    """The opening or openings of the foil over one land (several for a window-pane pattern)."""
+    """The opening or openings of the foil over one land (several for a window-pane pattern).
+
+    `paste_wanted_mm3` is what a drilled joint needs; None for every other land.
+    """
 
     terminal: str
     openings: tuple[Placed, ...]
     land_area_mm2: float
+    paste_wanted_mm3: float | None = None
 
     @property
     def area_mm2(self) -> float:
@@ -75,8 +79,11 @@ class Transfer:
 class Deposit:
     """The paste one aperture leaves, and what it becomes.
 
-    Volumes carry the interval of the transfer; `verdict` judges release, `powder_verdict` whether the
-    powder passes the smallest opening.
+    Volumes carry the interval of the transfer; `verdict` judges release (for a drilled land also whether
+    enough paste is printed), `powder_verdict` whether the powder passes the smallest opening.
+    `wet_height_um` is the mean height of the paste over its opening, `solder_height_um` the thickness of
+    the solder if all of it stayed on the land. `fill` is the share of a drilled joint's paste that the
+    usual band's lower edge prints.
     """
 
     terminal: str
@@ -90,6 +97,9 @@ class Deposit:
     solder_mm3: float
     verdict: Verdict
     powder_verdict: Verdict
+    wet_height_um: float
+    solder_height_um: float
+    fill: float | None = None
 
 
 @dataclass(frozen=True)

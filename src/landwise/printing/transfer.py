@@ -49,7 +49,8 @@ class Curve:
 
     def at(self, edge: Array, ratio: Array) -> Array:
         """One of the arrays at any area ratio."""
-        return np.interp(ratio, self.ratios, edge)
+        found: Array = np.interp(ratio, self.ratios, edge)
+        return found
 
     def reaches(self, edge: Array, level: float) -> float | None:
         """The area ratio at which an edge first reaches a level; None if it never does.
@@ -97,7 +98,8 @@ def curve(technology: Technology = "laser-cut", powder: Powder = "T4") -> Curve:
 
     def table(rows: list[Mapping[str, Any]], key: str, column: int | None = None) -> Array:
         values = [row[key] if column is None else row[key][column] for row in rows]
-        return np.interp(ratios, [row["area_ratio"] for row in rows], values)
+        found: Array = np.interp(ratios, [row["area_ratio"] for row in rows], values)
+        return found
 
     usual = [table(prior["usual"], "band", column) for column in (0, 1)]
     spread = [table(prior["spread"], "cv", column) for column in (0, 1)]

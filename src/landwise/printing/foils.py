@@ -1,0 +1,288 @@
+"""Which foils print a part, and what the part asks of the board's foil."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+from landwise.errors import InputError
+from landwise.evidence.figures import Verdict, worst
+from landwise.lands.model import LandPattern
+from landwise.outlines import Outline
+from landwise.printing.apertures import ApertureRules, apertures
+from landwise.printing.deposits import print_part
+from landwise.printing.model import Foil, Powder, Technology
+from landwise.printing.paste import finest_powder_needed, powder_verdict
+from landwise.printing.transfer import (
+    failing_area_ratio,
+    holding_area_ratio,
+    least_area_ratio,
+    release_verdict,
+    transfer,
+)
+
+KEEP_OUT_PER_STEP = 36.0  # 0.9 mm per 25 µm
+KEEP_OUT_SOURCE = "step-keep-out"
+THICK_KEEP_OUT_MM = 0.65  # step's edge to an aperture in the full thickness
+THICK_KEEP_OUT_SOURCE = "step-keep-out-memory"
+DEEPEST_STEP_UM = 50.0  # what a metal blade still wipes well
+# Coplanarity limits of outlines; the printed paste must reach every terminal. [µm]
+COPLANARITY_UM: Mapping[str, float] = MappingProxyType(
+    {
+        "gull-wing dual": 100.0,
+        "gull-wing quad": 100.0,
+        "flat-lead dual": 80.0,
+        "leadless dual": 50.0,
+        "leadless quad": 80.0,
+    }
+)
+COPLANARITY_SOURCE = "jedec-coplanarity-memory"
+# From the cheapest to the dearest.
+BETTER: tuple[Technology, ...] = ("laser-polished", "nano-coated", "electroformed")
+
+
+@dataclass(frozen=True)
+class FoilWindow:
+    """Which foils print a part.
+
+    Parameters
+    ----------
+    verdicts : tuple of (float, Verdict)
+        For each foil asked about. [µm]
+    thickest_holds_um, thickest_works_um : float or None
+        Thickness up to which every land holds, and up to which none fails: where the release limits fall,
+        whether such a sheet is sold or not. None where nothing is printed, or no thickness ever holds. [µm]
+    thinnest_works_um : float or None
+        Thinnest foil whose paste still bridges the part's own unevenness; None where a ball brings its own
+        solder or the family isn't known. [µm]
+    """
+
+    verdicts: tuple[tuple[float, Verdict], ...]
+    thickest_holds_um: float | None
+    thickest_works_um: float | None
+    thinnest_works_um: float | None
+
+
+def foil_window(
+    pattern: LandPattern, foils_um: Sequence[float], technology: Technology = "laser-cut", powder: Powder = "T4", *,
+    rules: ApertureRules | None = None, outline: Outline | None = None,
+) -> FoilWindow:  # fmt: skip
+    """Which foils print a part, and between which limits.
+
+    Parameters
+    ----------
+    pattern : LandPattern
+    foils_um : sequence of float
+        Foils to judge. [µm]
+    technology : str
+    powder : str
+    rules : ApertureRules, optional
+    outline : Outline, optional
+        For published apertures, the thin end, and the leads of paste in hole.
+
+    Notes
+    -----
+    The thick end is release: area over perimeter of the weakest opening, over the area ratio at which
+    `release_verdict` changes. The thin end is contact: the foil must be at least as thick as the worst
+    terminal's coplanarity limit (makers' rule; limits recalled). For paste in hole the overprint grows as
+    the foil thins, so each foil is judged by itself and no limits are given.
+
+    Examples
+    --------
+    >>> from landwise.outlines import find
+    >>> from landwise.lands import land_pattern
+    >>> outline = find("SON-6-1.0x1.0")
+    >>> foil_window(land_pattern(outline), [80, 100, 120]).verdicts[2]
+    (120, 'fails')
+    """
+    if pattern.drilled and rules is not None and rules.drilled == "paste-in-hole":
+        verdicts = tuple((um, _filled(pattern, Foil(um, technology), powder, rules, outline)) for um in foils_um)
+        return FoilWindow(verdicts, None, None, None)
+    weakest = _slenderness_um(pattern, rules, outline)
+    if weakest is None:
+        return FoilWindow(tuple((um, "holds") for um in foils_um), None, None, None)
+    holding = holding_area_ratio(technology, powder)
+    return FoilWindow(
+        tuple((um, _verdict_at(weakest / um, technology, powder)) for um in foils_um),
+        None if holding is None else weakest / holding,
+        weakest / failing_area_ratio(technology, powder),
+        COPLANARITY_UM.get(outline.family) if outline else None,
+    )
+
+
+def _slenderness_um(pattern: LandPattern, rules: ApertureRules | None, outline: Outline | None) -> float | None:
+    """Least area over perimeter among the openings: the foil at which the area ratio is 1. [µm]"""
+    shapes = [one.shape for opening in apertures(pattern, rules, outline) for one in opening.openings]
+    return min((shape.area_mm2 / shape.perimeter_mm * 1000 for shape in shapes), default=None)
+
+
+def _narrowest_um(pattern: LandPattern, rules: ApertureRules | None, outline: Outline | None) -> float:
+    shapes = [one.shape for opening in apertures(pattern, rules, outline) for one in opening.openings]
+    return min((1000 * min(shape.length_mm, shape.width_mm) for shape in shapes), default=math.inf)
+
+
+def _verdict_at(ratio: float, technology: Technology, powder: Powder) -> Verdict:
+    if ratio < least_area_ratio():
+        return "fails"
+    return release_verdict(transfer(ratio, technology, powder))
+
+
+def _filled(pattern: LandPattern, foil: Foil, powder: Powder, rules: ApertureRules, outline: Outline | None) -> Verdict:
+    printed = print_part(pattern, foil, powder, rules=rules, outline=outline)
+    return worst(deposit.verdict for deposit in printed.deposits)
+
+
+Kind = Literal["none", "thinner foil", "step-down zone", "better foil technology", "not printable"]
+
+
+@dataclass(frozen=True)
+class Demand:
+    """What a part asks of the board's foil: nothing, or the least change that prints it.
+
+    Parameters
+    ----------
+    kind : str
+    foil_um : float or None
+        Foil over this part; None where none prints it. [µm]
+    keep_out_mm : float
+        Clear distance from a step's edge to the part's apertures. [mm]
+    says : str
+    technology : str or None
+        Foil technology that prints it.
+    keep_out_thick_mm : float
+        Clear distance from a step's edge to the neighbours' apertures in the full thickness. [mm]
+    powder_needed : str or None
+        A finer powder, where the line's does not pass the narrowest opening.
+    """
+
+    kind: Kind
+    foil_um: float | None
+    keep_out_mm: float
+    says: str
+    technology: Technology | None = None
+    keep_out_thick_mm: float = 0.0
+    powder_needed: Powder | None = None
+
+
+def line_demand(
+    pattern: LandPattern, foil: Foil, powder: Powder, foils_um: Sequence[float], *, steps_allowed: bool,
+    technologies: Sequence[Technology] = BETTER, rules: ApertureRules | None = None, outline: Outline | None = None,
+) -> Demand:  # fmt: skip
+    """What a part asks of the board's foil.
+
+    Parameters
+    ----------
+    pattern : LandPattern
+    foil : Foil
+        The board's base foil.
+    powder : str
+    foils_um : sequence of float
+        Foils on hand. [µm]
+    steps_allowed : bool
+        Whether the line prints through stepped foils.
+    technologies : sequence of str
+        Better foil technologies to be had, in order of preference.
+    rules, outline
+        As for `foil_window`.
+
+    Notes
+    -----
+    The base foil is kept where no land fails under it. Otherwise the first of these that prints the part: a
+    step-down zone where the line allows steps, or else a thinner foil on hand for the whole board; a better
+    foil technology at the base thickness; a better technology on a thinner foil on hand. If none does, the
+    part is not printable here. Keep-out from a step's edge to the first aperture of the thin zone: 36 times
+    the step (verified); to the apertures of the full thickness 0.65 mm (from memory).
+
+    Examples
+    --------
+    >>> from landwise.outlines import find
+    >>> from landwise.lands import land_pattern
+    >>> outline = find("SON-6-0.9x1.0")
+    >>> line_demand(land_pattern(outline), Foil(100), "T4", [80, 100], steps_allowed=False, outline=outline).kind
+    'thinner foil'
+    """
+
+    def prints(um: float, technology: Technology) -> bool:
+        window = foil_window(pattern, [um], technology, powder, rules=rules, outline=outline)
+        return window.verdicts[0][1] != "fails"
+
+    base, needed, note = foil.thickness_um, *_powder(pattern, powder, rules, outline)
+    if prints(base, foil.technology):
+        return Demand(
+            "none", base, 0.0, f"prints on the board's {base:g} µm foil{note}", foil.technology, powder_needed=needed
+        )
+    thinner = sorted((um for um in foils_um if um < base), reverse=True)
+    for um in thinner:
+        if prints(um, foil.technology):
+            return _thinned(base, um, foil.technology, steps_allowed, needed, note)
+    others = [technology for technology in technologies if technology != foil.technology]
+    for um in (base, *thinner):
+        for technology in others:
+            if prints(um, technology):
+                says = f"needs a {technology} foil at {um:g} µm{note}"
+                return Demand("better foil technology", um, 0.0, says, technology, powder_needed=needed)
+    return Demand(
+        "not printable",
+        None,
+        0.0,
+        f"no foil on hand prints it; the base foil is {base:g} µm{note}",
+        powder_needed=needed,
+    )
+
+
+def _thinned(
+    base: float, um: float, technology: Technology, steps_allowed: bool, needed: Powder | None, note: str
+) -> Demand:
+    if not steps_allowed:
+        says = f"pulls the whole board's foil from {base:g} down to {um:g} µm{note}"
+        return Demand("thinner foil", um, 0.0, says, technology, powder_needed=needed)
+    keep_out = step_keep_out(base - um)
+    deep = f"; deeper than the {DEEPEST_STEP_UM:g} µm a blade wipes well" if base - um > DEEPEST_STEP_UM else ""
+    says = f"needs a step from {base:g} to {um:g} µm, {keep_out:.2f} mm clear all round{deep}{note}"
+    return Demand("step-down zone", um, keep_out, says, technology, THICK_KEEP_OUT_MM, needed)
+
+
+def _powder(
+    pattern: LandPattern, powder: Powder, rules: ApertureRules | None, outline: Outline | None
+) -> tuple[Powder | None, str]:
+    """The finer powder the narrowest opening asks for, and the words for it; none where the line's passes."""
+    if pattern.drilled:
+        return None, ""
+    narrow = _narrowest_um(pattern, rules, outline)
+    if powder_verdict(narrow, powder) != "fails":
+        return None, ""
+    needed = finest_powder_needed(narrow)
+    return needed, f"; {powder} powder does not pass its {narrow:.0f} µm opening, {needed or 'no powder'} does"
+
+
+def step_keep_out(step_um: float) -> float:
+    """Clear distance from a step's edge to the first aperture in the thin zone. [mm]
+
+    Parameters
+    ----------
+    step_um : float
+        Depth of the step. [µm]
+
+    Raises
+    ------
+    InputError
+        For a step that isn't positive.
+
+    Examples
+    --------
+    >>> step_keep_out(50.0)
+    1.8
+    """
+    if not step_um > 0:
+        raise InputError("a step needs a positive depth", found=f"{step_um:g} µm", expected="> 0")
+    return KEEP_OUT_PER_STEP * step_um / 1000
+
+
+def thickest_by_limit(pattern: LandPattern, limit: float, *, rules: ApertureRules | None = None,
+                      outline: Outline | None = None) -> float | None:  # fmt: skip
+    """Thickest foil by a plain area-ratio limit, beside the band's own limits; None where nothing is printed. [µm]"""
+    weakest = _slenderness_um(pattern, rules, outline)
+    return None if weakest is None else weakest / limit
