@@ -1,0 +1,52 @@
+"""landwise: which package should this part come in, on this board, at this assembler?
+
+>>> import landwise as lw
+>>> lw.find("SO-14").pitch_mm
+1.27
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from landwise.version import __version__
+
+if TYPE_CHECKING:
+    from landwise.evidence import evaluate
+    from landwise.lands import land_pattern
+    from landwise.outlines import catalogue, find
+    from landwise.printing import print_part
+    from landwise.studies import run_study
+    from landwise.studyfile import read_study, study_from
+
+# Loaded when first asked for, so that the command line starts without them.
+_HOMES = {
+    "evaluate": "landwise.evidence",
+    "land_pattern": "landwise.lands",
+    "catalogue": "landwise.outlines",
+    "find": "landwise.outlines",
+    "print_part": "landwise.printing",
+    "run_study": "landwise.studies",
+    "read_study": "landwise.studyfile",
+    "study_from": "landwise.studyfile",
+}
+
+__all__ = [
+    "__version__",
+    "catalogue",
+    "evaluate",
+    "find",
+    "land_pattern",
+    "print_part",
+    "read_study",
+    "run_study",
+    "study_from",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOMES:
+        from importlib import import_module
+
+        return getattr(import_module(_HOMES[name]), name)
+    raise AttributeError(f"module 'landwise' has no attribute {name!r}")

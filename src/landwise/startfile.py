@@ -26,6 +26,7 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
     Every part of the bill is accounted for: logic parts as tables, the rest counted by kind, unread lines
     listed with their reason. Every guess stands as a comment and in the part's `guesses`.
     """
+    hidden, grid = _hidden_already(found, HIDDEN_STYLES), _hidden_already(found, ("BGA",))
     lines = [
         "#:schema ./landwise.schema.json",
         f"# Study of {board}, begun from {bill}" + (f" and {placement}" if placement else "") + ".",
@@ -35,11 +36,15 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
         "",
         "[board]",
         f"name = {_text(board)}",
-        "layers = 2              # guess: the bill does not tell; each layer above two makes area dearer",
+        f"layers = {4 if grid else 2}              # guess: "
+        + (
+            f"{grid} is a ball grid, which hardly fans out on two"
+            if grid
+            else "the bill does not tell; each layer above two makes area dearer"
+        ),
         'track = "0.15 mm"',
         'space = "0.15 mm"',
     ]
-    hidden = _hidden_already(found)
     if hidden:
         lines.append(f"xray_anyway = true      # guess: {hidden} has joints under its body already")
     lines += [
@@ -126,15 +131,15 @@ def _part(part: RecognisedPart) -> list[str]:
     return lines
 
 
-def _hidden_already(found: Recognition) -> str:
-    """A part that is no logic and whose joints lie under its body."""
+def _hidden_already(found: Recognition, styles: Sequence[str]) -> str:
+    """A part that is no logic and comes in one of the styles whose joints lie under the body."""
     from landwise.fabdata.packages import read_package
 
     for part in found.parts:
         if part.kind != "other IC" or not part.fitted:
             continue
         reading = read_package(part.package_text or part.part_number)
-        if reading and reading.style in HIDDEN_STYLES:
+        if reading and reading.style in styles:
             return f"{part.references[0]} ({_one_line(reading.text)})"
     return ""
 

@@ -87,7 +87,7 @@ def _points(row: Mapping[str, Any]) -> Judged:
     ratios, values = np.array(row["points"]).T
     band = transfer_arrays(ratios, *_of(row))
     shown = ", ".join(
-        f"{low:.0%} to {high:.0%} at {ratio:.2f}"
+        f"{100 * (low):.0f} % to {100 * (high):.0f} % at {ratio:.2f}"
         for ratio, low, high in zip(ratios, band["low"], band["high"], strict=True)
     )
     return shown, bool(np.all((band["low"] <= values) & (values <= band["high"])))
@@ -95,7 +95,7 @@ def _points(row: Mapping[str, Any]) -> Judged:
 
 def _reaches(row: Mapping[str, Any]) -> Judged:
     high = transfer_arrays(np.array(row["area_ratio"]), *_of(row))["high"]
-    return f"up to {float(high.min()):.0%}", bool(np.all(high >= row["value"]))
+    return f"up to {100 * (float(high.min())):.0f} %", bool(np.all(high >= row["value"]))
 
 
 def _width(row: Mapping[str, Any]) -> Judged:
@@ -113,7 +113,7 @@ def _gain(row: Mapping[str, Any]) -> Judged:
 
 def _spread_equal(row: Mapping[str, Any]) -> Judged:
     middles = np.array([np.add(*_spread(row, powder)) / 2 for powder in ("T3", "T4", "T5")])
-    shown = "spread " + ", ".join(f"{float(value[0]):.1%}" for value in middles)
+    shown = "spread " + ", ".join(f"{100 * (float(value[0])):.1f} %" for value in middles)
     return shown, bool(np.ptp(middles) <= row["value"] * middles.mean())
 
 
@@ -133,7 +133,7 @@ def _spread_against(row: Mapping[str, Any]) -> Judged:
         "spread_above": middle >= value - slack,
         "spread_near": (low <= value + slack) & (high >= value - slack),
     }[row["test"]]
-    return f"spread {float(low.min()):.1%} to {float(high.max()):.1%}", bool(np.all(met))
+    return f"spread {100 * (float(low.min())):.1f} % to {100 * (float(high.max())):.1f} %", bool(np.all(met))
 
 
 def _fails_first(row: Mapping[str, Any]) -> Judged:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
-from landwise.printing.model import Deposit, Print
+from landwise.printing.model import Print
 from landwise.printing.paste import LARGEST_PARTICLE_UM, MEASURED_SHARE, slump_spacing
 from landwise.shapes import Placed, Shape
 
@@ -46,7 +46,8 @@ class Bridging:
     remaining_um : float
         Height to which a placed part is taken to squeeze the paste. [µm]
     squeezed_gap_mm : float
-        Least gap left between neighbouring deposits then; negative where they would overlap. [mm]
+        Least gap left between neighbouring deposits then, with the usual band's upper edge of paste;
+        negative where they would overlap. [mm]
     squeeze_verdict : Verdict
         `holds` while that gap exceeds a third of the cold slump spacing, `fails` when it is closed.
     need_um : float or None
@@ -182,7 +183,8 @@ def _neighbours(printed: Print) -> Iterator[_Pair]:
     """Every two openings of different numbered terminals that stand near each other."""
     import shapely
 
-    heights: dict[str, Deposit] = {deposit.terminal: deposit for deposit in printed.deposits}
+    foil = printed.foil.thickness_um
+    heights = {deposit.terminal: foil * deposit.transfer.usual_high for deposit in printed.deposits}
     openings: list[tuple[str, Placed]] = [
         (aperture.terminal, one)
         for aperture in printed.apertures
@@ -196,6 +198,6 @@ def _neighbours(printed: Print) -> Iterator[_Pair]:
     for i, j in zip(first, second, strict=True):
         if i >= j or openings[i][0] == openings[j][0]:
             continue
-        sides = [(one.shape, heights[terminal].wet_height_um) for terminal, one in (openings[i], openings[j])]
+        sides = [(one.shape, heights[terminal]) for terminal, one in (openings[i], openings[j])]
         width = max(min(shape.length_mm, shape.width_mm) for shape, _ in sides)
         yield _Pair(float(shapely.distance(shapes[i], shapes[j])), width, (sides[0], sides[1]))

@@ -113,6 +113,8 @@ SLUMP_ROWS: tuple[tuple[float, float, float, float, str], ...] = (
 )
 # Measured pastes bridge, cold, at about this share of the allowed spacing: at 0.06 to 0.10 where 0.25 is allowed.
 MEASURED_SHARE = 1 / 3
+HEIGHT_SOURCE = "wassink-height"
+ROBUST_SHARE = 0.75  # of the joint's height: how far terminals may stand out of plane in a robust process
 
 
 def slump_spacing(width_mm: float, foil_um: float, *, hot: bool = True) -> float:

@@ -15,7 +15,7 @@ def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
     """The card of one part as SVG: its feasible options, then the rejected ones, and the one in use."""
     return comparison_card(
         title_of(part),
-        f"Which package should {part.part.refs[0] if part.part.refs else 'it'} come in, on a line with a {result.line.foil_um:g} µm foil?",
+        f"Which package should {part.part.refs[0]} come in, on a line with a {result.line.foil_um:g} µm foil?",
         [candidate_of(option, part, result) for option in part.options],
         part.says,
         part.runner_up,
@@ -50,7 +50,7 @@ def candidate_of(option: OptionResult, part: PartResult, result: StudyResult) ->
         pattern=geometry.pattern,
         print_=geometry.printed if geometry.printed.apertures else None,
         figures=tuple(
-            (option.figures[key].title, _short(option.figures[key], result), option.figures[key].verdict)
+            (_title(option.figures[key], result), _short(option.figures[key]), option.figures[key].verdict)
             for key in SHOWN
         ),
         verdict=verdict_of(option),
@@ -83,12 +83,16 @@ def area_text(option: OptionResult, present: OptionResult | None) -> str:
     """Area, and what it saves against the part in use."""
     text = f"{significant(option.area_mm2)}\u2009mm²"
     if present is None or present is option:
-        return text + (", in use" if present is option else "")
+        return text
     share = 1 - option.area_mm2 / present.area_mm2
     return text + (f", saves {share:.0%}" if share >= 0 else f", takes {-share:.0%} more")
 
 
-def _short(figure: Figure, result: StudyResult) -> str:
+def _title(figure: Figure, result: StudyResult) -> str:
+    return f"{figure.title}, {result.content.costs.unit}" if figure.key == "cost" else figure.title
+
+
+def _short(figure: Figure) -> str:
     if figure.value is None:
         return "–"
     if figure.key == "transfer" and figure.low is not None and figure.high is not None:
@@ -96,5 +100,5 @@ def _short(figure: Figure, result: StudyResult) -> str:
     if figure.key == "seen":
         return f"{figure.value:.0%}"
     if figure.key == "cost":
-        return f"{significant(figure.value)} ({significant(figure.low or 0)}…{significant(figure.high or 0)}) {result.content.costs.unit}"
+        return f"{significant(figure.value)} ({significant(figure.low or 0)}…{significant(figure.high or 0)})"
     return figure.text()

@@ -278,7 +278,9 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         if transfer.value is None
         else f"{transfer.value:.0%} ({transfer.low or 0:.0%}…{transfer.high or 0:.0%})",
         "foils": [
-            {"um": f"{um:g}", "sign": VERDICT_LOOKS[v].sign, "word": v} for um, v in option.geometry.window.verdicts
+            {"um": f"{um:g}", "sign": VERDICT_LOOKS[v].sign, "word": v}
+            for um, v in option.geometry.window.verdicts
+            if option.geometry.printed.apertures
         ],
         "gap": f"{option.figures['gap'].value or 0:.2f}",
         "seen": f"{option.figures['seen'].value or 0:.0%}",
