@@ -94,7 +94,7 @@ The trade says (common practice, no source): about 0.4 mm is the least pitch of 
 needs no thinner foil than 100 µm. Worked from typical published 1:1 lands, laser-cut, type 4:
 
 | aperture | size, mm | {heads} | thickest that does not fail | thickest by 0.66 |
-|---|---|---|{dashes}---|---|
+|---|---|{dashes}---|---|
 """
 
 RULE = """
@@ -195,7 +195,8 @@ def _rule() -> Iterator[str]:
             )
     yield (
         "\nSlump spacing: the qualification criterion of J-STD-005 (IPC-TM-650 2.4.35), scaled by proportion between "
-        "the tested patterns (the scaling is ours). Squeeze-out: all paste squeezed to half the foil (an assumption), with the upper edge of the ordinary line. "
+        "the tested patterns (the scaling is ours). "
+        "Squeeze-out: all paste of the ordinary line's upper edge, squeezed to half the foil (an assumption). "
         "Through a thicker foil less of the paste arrives, so even that gap does not shrink with the foil."
     )
     yield f"\n{HONEST}\n"
@@ -297,7 +298,7 @@ def _transfer_panel(axes: Any) -> None:
     _note(axes, "… but on 75 µm, as recommended (T12)", (0.615, 79.2), (0.70, 62), "brick")
     _note(axes, "90 % interval between laboratories", (0.745, 85.6), (0.80, 73), "graphite")
     _note(axes, "ordinary line, laser-cut, type 4 (recalled prior)", (0.58, 73.5), (0.70, 51), "umber")
-    _note(axes, "coated or electroformed (dash-dot); T4: +10 to +24 at small ratios", (0.565, 97.2), (0.59, 110), "sea")
+    _note(axes, "coated or electroformed; T4: +10 to +24 at small ratios", (0.565, 97.2), (0.59, 110), "sea")
     axes.set_xlim(0.285, 1.055)
     axes.set_ylim(0, 115)
     axes.set_ylabel("transfer: paste on the land over aperture volume, %")

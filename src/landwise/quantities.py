@@ -115,7 +115,7 @@ DIMENSIONS: MappingProxyType[str, Dimension] = MappingProxyType(
                     "g": GRAVITY_M_S2 * 1e-3,
                     "kg": GRAVITY_M_S2,
                 },
-            ),  # fmt: skip
+            ),
             _dimension(
                 "temperature",
                 "degC",

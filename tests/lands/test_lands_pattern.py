@@ -16,7 +16,8 @@ SO = replace(find("SO-14"), name="plain", published_land=None)
 @pytest.mark.parametrize(
     ("name", "style"),
     [
-        ("SO-14", "goals"),
+        ("SO-14W", "goals"),
+        ("SO-14", "published"),
         ("SO-8", "published"),
         ("SON-8-1.35x1.0", "pad-for-pad"),
         ("SON-8-1.95x1.0", "goals"),

@@ -57,8 +57,11 @@ def cumulative_cost(first: float, rate: float, count: int) -> float:
 def average_cost(first: float, rate: float, count: int) -> float:
     """Average cost of the first n units, cumulative-average (Wright) model: T1·n^b.
 
-    >>> print(f"{230 * average_cost(1.0, 0.80, 230):.2f}")
-    39.91
+    First unit 120, rate 80 %, 230 made: what the next 55 cost.
+
+    >>> total = [n * average_cost(120.0, 0.80, n) for n in (230, 285)]
+    >>> print(f"{total[1] - total[0]:.2f}")
+    750.02
     """
     return unit_cost(first, rate, count)
 

@@ -143,7 +143,18 @@ def ball_joint(
     pressure = unknown[2]
     board = pressure * math.pi * r1**2 - 2 * math.pi * r1 * gamma * np.sin(unknown[1])
     package = (pressure - weight * height) * math.pi * r2**2 - 2 * math.pi * r2 * gamma * np.sin(phi[-1])
-    return BallJoint(height, 2 * r.max(axis=0), pressure, board, package, z.min(axis=0) < -1e-9, r, z)
+    return BallJoint(height, 2 * _widest(r), pressure, board, package, z.min(axis=0) < -1e-9, r, z)
+
+
+def _widest(r: Array) -> Array:
+    """Largest radius, between the points by the parabola through the three highest."""
+    at = np.clip(np.argmax(r, axis=0), 1, r.shape[0] - 2)
+    batch = np.arange(r.shape[1])
+    before, top, after = r[at - 1, batch], r[at, batch], r[at + 1, batch]
+    bend = before - 2 * top + after
+    safe = np.where(bend < 0, bend, -1.0)
+    peak = np.where(bend < 0, top - (after - before) ** 2 / (8 * safe), top)
+    return np.asarray(np.maximum(peak, r.max(axis=0)))
 
 
 def _zone_start(v: Array, r1: Array, r2: Array, gamma: float) -> Array:

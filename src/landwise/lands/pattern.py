@@ -48,9 +48,9 @@ def land_pattern(
     Examples
     --------
     >>> from landwise.outlines import find
-    >>> pattern = land_pattern(find("TSSOP-14"))
+    >>> pattern = land_pattern(find("SSOP-14"))
     >>> pattern.style, len(pattern.lands), round(pattern.least_copper_gap_mm, 2)
-    ('goals', 14, 0.22)
+    ('goals', 14, 0.2)
     """
     rules = rules or LandRules()
     if style not in STYLES:

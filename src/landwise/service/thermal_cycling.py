@@ -122,14 +122,15 @@ def median_cycles(damage: float, exponent: float, alloy: str = "snpb") -> float:
     ValidityError
         For a damage term that isn't positive, or strains above 50 %, which no joint survives to be counted.
 
-    >>> print(f"{median_cycles(0.0334067, -0.409170):.1f}")
+    >>> strain = leadless_strain(10 * 2**0.5, 12.0, 100.0, 0.508)
+    >>> print(f"{median_cycles(strain, fatigue_exponent(50.0, 10.0)):.1f}")
     707.1
     """
     if not 0 < damage <= 0.5:
         raise ValidityError(
             "outside the range of the method", place="strain", found=f"{damage:.3g}", expected="above 0, up to 0.5"
         )
-    return 0.5 * (2 * _fatigue_set(alloy).ductility / damage) ** (-1 / exponent)
+    return float(0.5 * (2 * _fatigue_set(alloy).ductility / damage) ** (-1 / exponent))
 
 
 def leaded_energy_term(
@@ -184,7 +185,7 @@ def acceleration_factor(
     swing = (test_swing_k / field_swing_k) ** constants.swing_exponent
     rate = (field_rate_hz / test_rate_hz) ** constants.rate_exponent
     heat = math.exp(constants.kelvin * (1 / (field_max_c + 273.15) - 1 / (test_max_c + 273.15)))
-    return swing * rate * heat
+    return float(swing * rate * heat)
 
 
 def weibull_cycles(median: float, share: float, shape: float) -> float:
@@ -195,4 +196,4 @@ def weibull_cycles(median: float, share: float, shape: float) -> float:
     """
     if not (0 < share < 1 and shape > 0 and median > 0):
         raise InputError("share between 0 and 1, shape and median positive", found=f"{share:g}, {shape:g}, {median:g}")
-    return median * (math.log1p(-share) / math.log(0.5)) ** (1 / shape)
+    return float(median * (math.log1p(-share) / math.log(0.5)) ** (1 / shape))

@@ -158,7 +158,7 @@ def displacement_limit(
         * (board_length_mm / INCH_MM)
         / (package_constant * (thickness_mm / INCH_MM) * position_factor * root)
     )
-    return inches * INCH_MM * (RULE_CYCLES / cycles) ** (1 / FATIGUE_EXPONENT)
+    return float(inches * INCH_MM * (RULE_CYCLES / cycles) ** (1 / FATIGUE_EXPONENT))
 
 
 def least_frequency(limit_mm: float, *, psd_g2_hz: float | None = None, sine_g: float | None = None) -> float:
@@ -184,7 +184,7 @@ def half_sine_velocity(peak_g: float, duration_s: float) -> tuple[float, float]:
 
     >>> v, h = half_sine_velocity(1500, 0.5e-3)
     >>> print(f"{v:.1f} {h:.1f}")
-    468.3 111.8
+    468.2 111.8
     """
     if min(peak_g, duration_s) <= 0:
         raise InputError("peak and duration must be positive")
