@@ -115,7 +115,7 @@ def ball_joint(
 
     >>> joint = ball_joint(math.pi / 6 * 0.5**3, 0.40, 0.40, density_g_cm3=0.0)
     >>> print(f"{joint.height_mm[0]:.3f} {joint.max_diameter_mm[0]:.3f}")
-    0.347 0.530
+    0.347 0.529
     """
     v, d1, d2, load = (
         np.atleast_1d(np.asarray(x, dtype=float)) for x in (volume_mm3, board_land_mm, package_land_mm, load_n)

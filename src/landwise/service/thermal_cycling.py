@@ -122,7 +122,7 @@ def median_cycles(damage: float, exponent: float, alloy: str = "snpb") -> float:
     ValidityError
         For a damage term that isn't positive, or strains above 50 %, which no joint survives to be counted.
 
-    >>> strain = leadless_strain(10 * 2**0.5, 12.0, 100.0, 0.508)
+    >>> strain = leadless_strain(14.142, 12.0, 100.0, 0.508)
     >>> print(f"{median_cycles(strain, fatigue_exponent(50.0, 10.0)):.1f}")
     707.1
     """
