@@ -29,7 +29,9 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
     hidden, grid = _hidden_already(found, HIDDEN_STYLES), _hidden_already(found, ("BGA",))
     lines = [
         "#:schema ./landwise.schema.json",
-        f"# Study of {board}, begun from {bill}" + (f" and {placement}" if placement else "") + ".",
+        f"# Study of {_one_line(board)}, begun from {_one_line(bill)}"
+        + (f" and {_one_line(placement)}" if placement else "")
+        + ".",
         "# Lines marked `guess` were not said by the bill: look at them. Every default stands in `landwise defaults`.",
         "",
         "landwise = 1",

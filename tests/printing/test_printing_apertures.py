@@ -117,6 +117,15 @@ def test_published_aperture_of_a_published_land():
     assert by_goals.coverage == pytest.approx(1.0)
 
 
+def test_published_middle_aperture_of_a_published_land():
+    outline = find("SON-5-0.8x0.8")
+    assert outline.centre_terminal
+    middle = apertures(one_land(circle(0.25), outline.centre_terminal, style="published"), outline=outline)[0]
+    assert middle.openings[0].shape == circle(0.24)
+    corner = apertures(one_land(rectangle(0.42, 0.22), "1", style="published"), outline=outline)[0]
+    assert corner.coverage == pytest.approx(1.0)
+
+
 @pytest.mark.parametrize(
     "wrong",
     [

@@ -55,7 +55,7 @@ def test_slump_verdict(two_rows, pitch, word):
     assert side.slump_verdict == word
 
 
-@pytest.mark.parametrize(("remaining", "word"), [(60.0, "holds"), (25.0, "marginal"), (12.0, "fails")])
+@pytest.mark.parametrize(("remaining", "word"), [(60.0, "holds"), (36.0, "marginal"), (30.0, "fails")])
 def test_squeeze_verdict(two_rows, remaining, word):
     side = bridging(print_part(two_rows(0.6, 0.17, 0.35), Foil(100)), remaining_um=remaining)
     assert side is not None

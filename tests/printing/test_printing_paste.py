@@ -15,6 +15,7 @@ from landwise.printing.paste import finest_powder_needed, joint_height, powder_v
 def test_all_metal_and_equal_densities():
     assert metal_fraction(0.999999, 7.38) == pytest.approx(1.0, abs=1e-4)
     assert metal_fraction(0.3, 1.0, 1.0) == pytest.approx(0.3)
+    assert metal_fraction(0.3, 0.8, 0.8) == pytest.approx(0.3)
 
 
 @pytest.mark.parametrize("wrong", [(0.0, 7.4, 1.0), (1.0, 7.4, 1.0), (0.9, 0.0, 1.0), (0.9, 7.4, -1.0)])

@@ -74,6 +74,13 @@ def test_unknown_words_are_refused():
         transfer(0.7, powder="T9")
 
 
+def test_spread_is_a_share_of_the_mean():
+    # The middle of the prior's 7 to 10 % at 0.66 and 15 to 25 % at 0.50.
+    for ratio, share in ((0.66, 0.085), (0.50, 0.20)):
+        band = transfer(ratio)
+        assert band.sd == pytest.approx(share * band.mean)
+
+
 def test_full_aperture_holds_its_last_value():
     assert transfer(1.0) == transfer(5.0)
 

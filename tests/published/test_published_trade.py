@@ -134,9 +134,9 @@ def test_terminals_by_function(number, count):
 
 def test_gates_follow_the_count_rule():
     # Count rule for gates: Σ(inputs + outputs) + 2 supplies (computed; confirmed by quad NAND 14, hex inverter 14).
-    assert 4 * 3 + 2 == functions()["00"].terminals
-    assert 6 * 2 + 2 == functions()["04"].terminals
-    assert 8 * 2 + 2 + 2 == functions()["541"].terminals
+    assert functions()["00"].terminals == 4 * 3 + 2
+    assert functions()["04"].terminals == 6 * 2 + 2
+    assert functions()["541"].terminals == 8 * 2 + 2 + 2
 
 
 def test_generic_numbers_carry_their_family():

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
 from landwise.errors import InputError
-from landwise.fabdata.references import expand
-from landwise.fabdata.tables import HeadedTable, Row, read_headed
+from landwise.fabdata.logic import read_number
+from landwise.fabdata.packages import read_package
+from landwise.fabdata.references import expand, looks_like_references
+from landwise.fabdata.tables import Grid, HeadedTable, Row, read_headed
 
 # Header spellings without case, blanks and signs, most usual first.
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -18,11 +20,11 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "references": (
             "reference", "references", "refdes", "designator", "designators", "ref", "refs", "location", "locations",
             "parts", "partreference", "referencedesignator", "referencedesignators", "refdesignator", "position", "positions",
-            "bauteil", "bauteile", "referenz", "referenzen", "repere", "reperes", "referencia", "riferimento", "circuitref",
+            "bauteil", "bauteile", "teil", "teile", "bauelement", "bauelemente", "pos", "referenz", "referenzen", "repere", "reperes", "referencia", "riferimento", "circuitref",
         ),
-        "quantity": ("qty", "quantity", "count", "menge", "anzahl", "pcs", "amount", "quantite", "cantidad", "qtyper", "qtyboard", "stk"),
+        "quantity": ("qty", "quantity", "count", "menge", "anzahl", "anz", "pcs", "amount", "quantite", "cantidad", "qtyper", "qtyboard", "stk"),
         "value": (
-            "value", "val", "comment", "designation", "parttype", "wert", "valeur", "valor", "componentvalue", "valuecomment",
+            "value", "val", "comment", "designation", "parttype", "wert", "valeur", "valor", "componentvalue", "typ", "bezeichner", "artikel", "valuecomment",
             "descriptionvalue", "name", "partname", "component", "libref",
         ),
         "footprint": (
@@ -32,9 +34,9 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "part_number": (
             "mpn", "manufacturerpartnumber", "manufacturerpartnumber1", "mfrpartnumber", "mfgpartnumber", "manufacturerpart",
             "manufacturepn", "manufacturerpn", "mfrpn", "mfgpn", "partnumber", "part#", "partno", "mfrpart#", "manufacturerpart#",
-            "mfr#", "pn", "herstellernummer", "bestellnummer", "typ", "orderingcode", "ordercode", "device",
+            "mfr#", "pn", "herstellernummer", "bestellnummer", "orderingcode", "ordercode", "device",
         ),
-        "description": ("description", "desc", "partdescription", "details", "beschreibung", "bezeichnung", "descripcion", "libpart", "notes"),
+        "description": ("description", "desc", "partdescription", "details", "beschreibung", "bezeichnung", "bemerkung", "bemerkungen", "descripcion", "libpart", "notes"),
         "category": ("componenttype", "category", "type", "kind", "class", "group", "art", "parttypename"),
         "maker": ("manufacturer", "mfr", "mfg", "maker", "hersteller", "vendor", "fabricant", "manufacturer1", "brand"),
         "fitted": ("dnp", "dni", "fitted", "assemblyinfo", "populate", "mount", "nostuff", "dnf", "donotpopulate", "assemble", "bestuckt"),
@@ -42,6 +44,7 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "order_note": ("possiblesourcesandnotes", "supplierandref", "supplierpart", "supplierpartnumber", "supplierpartnumber1", "mouser", "sourcing"),
     }
 )  # fmt: skip
+MOST = 0.6  # of a column's cells decide what it is, where no header tells
 _NOT_FITTED = re.compile(
     r"\b(dnp|dni|dnf|nf|no|not fitted|do not (?:populate|fit)|nostuff|no stuff|nicht bestückt)\b", re.I
 )
@@ -92,7 +95,7 @@ def read_bill(path: str | Path) -> Bill:
     InputError
         No column of references, nothing beside it, or no line with a reference.
     """
-    table = read_headed(path, FIELDS, key="references", what="a bill of materials")
+    table = read_headed(path, FIELDS, key="references", what="a bill of materials", guess=_columns_by_content)
     if not {"value", "part_number", "description", "footprint"} & set(table.columns):
         raise InputError(
             "the bill says nothing about its parts",
@@ -104,6 +107,37 @@ def read_bill(path: str | Path) -> Bill:
     if not lines:
         raise InputError("no line of the bill names a reference", file=table.file, expected="references such as U1, R3")
     return Bill(table.file, table.columns, tuple(lines), (*table.notes, *notes), tuple(problems))
+
+
+def _columns_by_content(rows: Grid) -> list[str] | None:
+    """Names for the columns of a bill without a header, by what most of their cells look like."""
+    body = [cells for _, cells in rows if sum(bool(cell.strip()) for cell in cells) >= 2]
+    if len(body) < 2:
+        return None
+    width = max(map(len, body))
+    names = [""] * width
+    tests: tuple[tuple[str, Callable[[str], bool]], ...] = (
+        ("Reference", looks_like_references),
+        ("Package", lambda cell: read_package(cell) is not None and read_number(cell) is None),
+        ("Quantity", lambda cell: bool(re.fullmatch(r"\d{1,4}", cell.strip()))),
+    )
+    for name, fits in tests:
+        shares = [_share(body, at, fits) if not names[at] else 0.0 for at in range(width)]
+        best = max(range(width), key=lambda at: shares[at])
+        if shares[best] > MOST:
+            names[best] = name
+    if "Reference" not in names:
+        return None
+    texts = iter(("Value", "Description", "Part Number"))
+    return [
+        name or (next(texts, "") if _share(body, at, lambda cell: bool(re.search("[A-Za-z]", cell))) > 0 else "")
+        for at, name in enumerate(names)
+    ]
+
+
+def _share(body: list[list[str]], at: int, fits: Callable[[str], bool]) -> float:
+    filled = [cells[at] for cells in body if at < len(cells) and cells[at].strip()]
+    return sum(map(fits, filled)) / len(filled) if filled else 0.0
 
 
 def _lines(table: HeadedTable) -> tuple[list[BillLine], list[str], list[str]]:

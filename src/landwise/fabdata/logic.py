@@ -138,6 +138,7 @@ def _known(number: str, suffix: str) -> tuple[Function | None, str]:
 
 
 _COUNT = {"single": 1, "dual": 2, "double": 2, "triple": 3, "quad": 4, "quadruple": 4, "hex": 6, "octal": 8}
+_NAMES = {count: name for name, count in reversed(_COUNT.items())}
 _GATE_WORDS = re.compile(
     r"(?P<count>single|dual|double|triple|quad(?:ruple)?|hex|octal)?[\s-]*(?P<inputs>\d|two|three|four)[\s-]*inp(?:ut)?s?"
     r"[\s-]*(?:positive[\s-]*)?(?P<gate>nand|nor|and|or|xor|exclusive[\s-]*or|xnor)\b",
@@ -149,6 +150,15 @@ _INVERTER_WORDS = re.compile(
 _OCTAL_WORDS = re.compile(
     r"\b(?P<count>octal|8[\s-]*bit|16[\s-]*bit|quad)[\s-]+(?:3[\s-]*state[\s-]+)?(?:non[\s-]*inverting[\s-]+)?"
     r"(?P<kind>bus transceiver|transceiver|buffer|line driver|d[\s-]*type latch|transparent latch|d[\s-]*type flip[\s-]*flop)", re.I
+)  # fmt: skip
+# The terse style of parts catalogues: "IC GATE NAND 4CH 2-INP 14SOIC".
+_TERSE_GATE = re.compile(
+    r"\bgate\s+(?P<gate>nand|nor|and|or|xor|xnor)\s+(?:schmitt\s+)?(?P<count>\d)ch\s+(?P<inputs>\d)-inp", re.I
+)
+_TERSE_INVERTER = re.compile(r"\binverter\s+(?:schmitt\s+|od\s+)?(?P<count>\d)ch\s+\d-inp", re.I)
+_TERSE_OTHER = re.compile(
+    r"\b(?P<kind>buffer|bus transcvr|transceiver|transcvr|translator)\s+(?:bus\s+)?(?:non-invert|invert|tri-st|3-st|bidir|translation)"
+    r"|\b(?P<flip>d-type)\s+(?:pos|neg)\s+trg|\b(?P<latch>d-type transp)|\b(?P<other>(?:de)?multiplexer|decoder/demux|shift register|shift reg)\b", re.I
 )  # fmt: skip
 _OTHER_WORDS = re.compile(
     r"\b(shift register|flip[\s-]*flop|level[\s-]*(?:translator|shifter|translating)|voltage[\s-]*(?:level[\s-]*)?translator|"
@@ -187,6 +197,35 @@ def read_words(text: str) -> LogicReading | None:
         terminals = {4: 14, 8: 20, 16: 48}[bits]
         function = Function("", f"{match['count'].lower()} {match['kind'].lower()}", terminals, bits)
         return LogicReading("", "", function, "", match[0], False, "words")
+    match = _TERSE_GATE.search(text)
+    if match:
+        count, inputs = int(match["count"]), int(match["inputs"])
+        words = f"{_NAMES.get(count, str(count))} {inputs}-input {match['gate'].upper()} gate"
+        return LogicReading(
+            "", "", Function("", words, count * (inputs + 1) + 2, count), "", match[0], count <= 3, "words"
+        )
+    match = _TERSE_INVERTER.search(text)
+    if match:
+        count = int(match["count"])
+        function = Function("", f"{_NAMES.get(count, str(count))} inverter", 5 if count == 1 else 2 * count + 2, count)
+        return LogicReading("", "", function, "", match[0], count <= 3, "words")
+    return _terse_other(text)
+
+
+def _terse_other(text: str) -> LogicReading | None:
+    """Functions whose terminals only the package tells."""
+    match = _TERSE_OTHER.search(text)
+    if match:
+        names = {
+            "kind": match["kind"],
+            "flip": "D-type flip-flop",
+            "latch": "transparent latch",
+            "other": match["other"],
+        }
+        words = next(names[group] for group in names if match[group])
+        return LogicReading(
+            "", "", Function("", words.lower() if words == match["kind"] else words, 0, 1), "", match[0], False, "words"
+        )
     match = _OTHER_WORDS.search(text)
     if match:
         return LogicReading("", "", Function("", match[0].lower(), 0, 1), "", match[0], False, "words")

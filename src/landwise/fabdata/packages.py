@@ -152,7 +152,7 @@ def _standard(name: str) -> PackageReading | None:
 
 
 def _usual(name: str) -> PackageReading | None:
-    match = _AFTER.search(name) or _BEFORE.search(name)
+    match = _first(_AFTER.search(name), _BEFORE.search(name))
     if not match:
         return None
     style = _style(match["style"])
@@ -160,6 +160,11 @@ def _usual(name: str) -> PackageReading | None:
     if style == "SO" and (groups.get("wide") or groups.get("w2") or _WIDE.search(name)):
         style = "SO wide"
     return PackageReading(style, int(match["n"]), _pitch(name), _body(name), match[0])
+
+
+def _first(*matches: re.Match[str] | None) -> re.Match[str] | None:
+    """Of `14-DIP` and `DIP-14` forms the one that begins first."""
+    return min((match for match in matches if match), key=lambda match: match.start(), default=None)
 
 
 def _style(word: str) -> str:
@@ -178,7 +183,7 @@ def _pitch(name: str) -> float | None:
 
 
 def _body(name: str) -> tuple[float, float] | None:
-    for match in _BODY.finditer(re.sub(r"EP_?[\d.]+x[\d.]+", "", name, flags=re.I)):
+    for match in _BODY.finditer(re.sub(r"(?<!\d)EP_?[\d.]+x[\d.]+", "", name, flags=re.I)):
         size = (float(match[1]), float(match[2]))
         if all(0.4 <= one <= 60 for one in size):
             return size

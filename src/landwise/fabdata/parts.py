@@ -168,7 +168,7 @@ def _recognise_line(
 
 def _named(line: BillLine) -> bool:
     """Whether an IC has a part number of its own that is no logic number: then its words are not taken for logic."""
-    text = line.text("part_number") or line.text("value") or line.text("description")
+    text = line.text("part_number") or line.text("value")
     return bool(re.search(r"[A-Z]{2,}\d{2,}|\d{2,}[A-Z]{2,}", text, re.I))
 
 

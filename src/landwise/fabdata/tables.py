@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -51,7 +51,17 @@ def plain(header: str) -> str:
     return re.sub(r"[^a-z0-9#äöüéèß]", "", header.lower())
 
 
-def read_headed(path: str | Path, fields: Mapping[str, Sequence[str]], *, key: str, what: str) -> HeadedTable:
+Grid = list[tuple[int, list[str]]]
+
+
+def read_headed(
+    path: str | Path,
+    fields: Mapping[str, Sequence[str]],
+    *,
+    key: str,
+    what: str,
+    guess: Callable[[Grid], list[str] | None] | None = None,
+) -> HeadedTable:
     """Read a table and recognise its columns.
 
     Parameters
@@ -64,6 +74,8 @@ def read_headed(path: str | Path, fields: Mapping[str, Sequence[str]], *, key: s
         The field without which the table means nothing.
     what : str
         What the file should be, for messages.
+    guess : callable, optional
+        Given the rows of a table without a header, names its columns, or None.
 
     Raises
     ------
@@ -80,6 +92,14 @@ def read_headed(path: str | Path, fields: Mapping[str, Sequence[str]], *, key: s
             score = _header_score(cells, spellings, key)
             if score > 0 and (best is None or score > best[0]):
                 best = (score, at, rows, label)
+    if best is None and guess is not None:
+        for label, rows in _grids(path):
+            header = guess(rows)
+            if header:
+                note = "no header: the columns were told by their content"
+                return _with_header(
+                    path.name, 0, [(0, header), *rows], f"{label}; {note}" if label else note, spellings, key
+                )
     if best is None:
         raise InputError(
             f"no header row of {what} was found",
@@ -198,7 +218,8 @@ def decode(raw: bytes, file: str) -> str:
         raise FileError(
             "not readable as UTF-16 text", file=file, place=f"byte {error.start}", expected="a text file"
         ) from None
-    if any(byte < 9 or 13 < byte < 32 for byte in head if byte != 27):
+    # A stray control byte or two comes with exports; a file full of them is no text.
+    if sum(byte < 9 or 13 < byte < 32 for byte in head) > max(2, len(head) // 100):
         raise FileError("not a text file", file=file, found="control bytes", expected="CSV, text or a spreadsheet")
     try:
         return raw.decode("utf-8-sig")

@@ -1,0 +1,95 @@
+"""Package texts and generic numbers."""
+
+from __future__ import annotations
+
+import pytest
+
+from landwise.fabdata.logic import read_number, read_order_code, read_words
+from landwise.fabdata.packages import outline_for, read_package
+from landwise.fabdata.placements import read_placements
+
+
+@pytest.mark.parametrize(
+    ("text", "outline"),
+    [
+        ("SOIC-14", "SO-14"), ("14-SOIC", "SO-14"), ("SO14", "SO-14"), ("SOP-14", "SO-14"), ("SOIC-20W", "SO-20W"),
+        ("SOIC-16W_7.5x10.3mm_P1.27mm", "SO-16W"), ("14-DIP", "DIP-14"), ("PDIP14", "DIP-14"), ("DIP-20, 300 mil socket", "DIP-20"),
+        ("TSSOP20 4.4mm 0.65", "TSSOP-20"), ("Package_SO:TSSOP-16_4.4x5mm_P0.65mm", "TSSOP-16"), ("SOIC127P600X175-14N", "SO-14"),
+        ("SOP65P640X120-14N", "TSSOP-14"), ("SOT-23-5", "SOT-23-5"), ("SOT23-6", "SOT-23-6"), ("SOT-353", "SC-70-5"),
+        ("SC70-6", "SC-70-6"), ("SOT363", "SC-70-6"), ("SOT-563", "SOT-5x3-6"), ("SOT-553", "SOT-5x3-5"), ("US8", "VSSOP-8"),
+        ("8-MSOP", "MSOP-8"), ("VSSOP-8_2.3x2mm_P0.5mm", "VSSOP-8"), ("DHVQFN-20", "QFN-20-2.5x4.5"), ("QFN-24-1EP_4x4mm_P0.5mm_EP2.7x2.7mm", "QFN-24-4x4"),
+        ("R-PVQFN-N24", "QFN-24-2.5x5.5"), ("PDSO-G14", "SO-14"), ("LQFP-48_7x7mm_P0.5mm", "QFP-48"),
+        ("BGA-121_9.0x9.0mm_Layout11x11_P0.8mm", "BGA-121-0.8"), ("SSOP-20", "SSOP-20"), ("TVSOP-24", "TVSOP-24"),
+    ],
+)  # fmt: skip
+def test_package_texts(text, outline):
+    reading = read_package(text)
+    assert reading is not None
+    found, _ = outline_for(reading)
+    assert found is not None
+    assert found.name == outline
+
+
+@pytest.mark.parametrize("text", ["0402", "C_0603_1608Metric", "R0805"])
+def test_chips_are_chips(text):
+    assert read_package(text).style == "chip"
+
+
+def test_unknown_texts_are_none():
+    assert read_package("something else") is None
+
+
+@pytest.mark.parametrize(
+    ("text", "family", "number", "suffix"),
+    [
+        ("SN74LVC1G08DCKR", "LVC", "1G08", "DCKR"), ("74F573", "F", "573", ""), ("MC74HC595ADR2G", "HC", "595", "ADR2G"),
+        ("74AVC1T45GW", "AVC", "1T45", "GW"), ("CD74HCT4051E", "HCT", "4051", "E"), ("SN74ALVC164245DL", "ALVC", "164245", "DL"),
+        ("74ls00n", "LS", "00", "N"), ("74hc00 soic14", "HC", "00", ""), ("7400", "", "00", ""), ("54LS04J", "LS", "04", "J"),
+        ("CD4017BE", "CD", "4017", "BE"), ("SN74AHCT1G125DBVR", "AHCT", "1G125", "DBVR"),
+    ],
+)  # fmt: skip
+def test_generic_numbers(text, family, number, suffix):
+    reading = read_number(text)
+    assert (reading.family, reading.number, reading.suffix) == (family, number, suffix)
+
+
+@pytest.mark.parametrize(
+    "text", ["RC0402FR-074K7L", "7447779002", "749022016", "MMBT3904", "TPS73101DBV", "10k", "Molex_KK-254"]
+)
+def test_what_is_no_logic_number(text):
+    assert read_number(text) is None
+
+
+@pytest.mark.parametrize(
+    ("suffix", "style"),
+    [
+        ("DCKR", "SC-70"),
+        ("APWR", "TSSOP"),
+        ("DBVR", "SOT-23"),
+        ("DRLR", "SOT-5x3"),
+        ("N", "DIP"),
+        ("ADR2G", "SO"),
+        ("DGVR", "TVSOP"),
+    ],
+)
+def test_order_codes(suffix, style):
+    assert read_order_code(suffix).style == style
+
+
+@pytest.mark.parametrize(
+    ("words", "terminals"),
+    [("quad 2-input NAND", 14), ("hex inverter", 14), ("octal bus transceiver", 20), ("dual buffer", 6), ("triple 3-input NOR gate", 14),
+     ("single 2-input exclusive-OR gate", 5), ("16-bit transceiver", 48)],
+)  # fmt: skip
+def test_functions_in_words(words, terminals):
+    assert read_words(words).function.terminals == terminals
+
+
+def test_placements_in_mil_mm_and_without_a_header(tmp_path):
+    path = tmp_path / "p.csv"
+    path.write_text("Ref,PosX,PosY,Rot,Side\nU1,1000mil,500mil,90,bottom\n")
+    assert read_placements(path).by_reference["U1"].x_mm == pytest.approx(25.4)
+    path.write_text("U1 2452.1 945.0 0 SO14\nU2 12.5 945.0 0 SO14\n")
+    bare = read_placements(path)
+    assert bare.by_reference["U1"].x_mm == pytest.approx(2452.1 * 0.0254)
+    assert any("guess" in note for note in bare.notes)
