@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from landwise.costs.board import PartCost
 from landwise.evidence.figures import Figure, Step, Verdict
 from landwise.outlines import GRIDS
+from landwise.printing.foils import KEEP_OUT_SOURCE
 from landwise.printing.paste import BALLS_SOURCE, POWDER_SOURCE, least_opening_um
-from landwise.printing.prints import KEEP_OUT_SOURCE
 from landwise.printing.release import AREA_RATIO_LIMIT
 from landwise.printing.transfer import PASS_LEVEL, PASS_SOURCE
 from landwise.printing.transfer import SOURCE as TRANSFER_SOURCE

@@ -26,9 +26,9 @@ from landwise.judging import figures_of
 from landwise.lands import LandPattern, LandRules, land_pattern
 from landwise.outlines import Outline, find, read_outlines
 from landwise.outlines.choice import Supply, proposals, usual_supply
+from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
-from landwise.printing.prints import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
 from landwise.studyfile import OptionTable, PartTable, Study, StudyFile, read_text
 from landwise.version import __version__
 
@@ -303,7 +303,10 @@ def run_study(study: Study, *, progress: Callable[[int, int, str], None] | None 
     content = study.content
     if not content.part:
         raise InputError("the study has no parts", file=study.file, expected="at least one [[part]]")
-    bench = Bench.of(study)
+    try:
+        bench = Bench.of(study)
+    except LandwiseError as error:
+        raise error.within(file=study.file) from None
     results = []
     for number, part in enumerate(content.part):
         if progress:
@@ -374,15 +377,17 @@ def _offered(part: PartTable, terminals: int, present: Outline | None, bench: Be
 def _price(option: OptionTable, run: int) -> float | None:
     if not option.prices:
         return option.price
-    try:
-        return price_at({int(start): price for start, price in option.prices.items()}, run)
-    except ValueError:
+    if not all(start.isdigit() for start in option.prices):
         raise InputError(
             "a price break is not a quantity",
             place=option.outline,
             found=", ".join(option.prices),
             expected='prices = { "1" = 0.20, "1000" = 0.08 }',
-        ) from None
+        )
+    try:
+        return price_at({int(start): price for start, price in option.prices.items()}, run)
+    except LandwiseError as error:
+        raise error.within(place=option.outline) from None
 
 
 def judge_option(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:

@@ -244,7 +244,8 @@ def study_from(data: dict[str, Any], *, file: str = "study", folder: Path = Path
 
 
 def _first_problem(error: ValidationError, data: dict[str, Any], file: str) -> InputError:
-    problem = error.errors(include_url=False)[0]
+    # Of a field that may be one of two kinds, the deepest complaint is the one that helps.
+    problem = max(error.errors(include_url=False), key=lambda found: len(found["loc"]))
     place = ", ".join(_places(problem["loc"], data))
     cause = problem.get("ctx", {}).get("error")
     if isinstance(cause, LandwiseError):

@@ -12,8 +12,8 @@ import pytest
 from landwise.errors import InputError
 from landwise.lands.pattern import land_pattern
 from landwise.outlines import find
+from landwise.printing import print_part
 from landwise.printing.model import Foil
-from landwise.printing.prints import print_part
 from landwise.sheets.card import A3, A4, MOST_SHOWN, Candidate, comparison_card, lay_out
 from landwise.sheets.look import HEAVY
 from landwise.sheets.svg import Area, lines_through_texts, texts_clash

@@ -11,8 +11,8 @@ import pytest
 from landwise.errors import InputError, UnknownNameError
 from landwise.lands.pattern import land_pattern
 from landwise.outlines import FAMILIES, catalogue, find
+from landwise.printing import print_part
 from landwise.printing.model import Foil
-from landwise.printing.prints import print_part
 from landwise.shapes import Placed, oblong, rounded
 from landwise.sheets.dimensions import Dimensioned
 from landwise.sheets.drawings import SolderProfile, print_section, section_of, side_view, top_view

@@ -85,8 +85,8 @@ def show(name: str, own: str | None, folder: str | None, style: str, level: str)
 
 
 def _draw(outline, pattern, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    from landwise.printing import print_part
     from landwise.printing.model import Foil
-    from landwise.printing.prints import print_part
     from landwise.sheets.files import write_atomic
     from landwise.sheets.landsheet import land_drawing
     from landwise.sheets.pdf import svg_pdf_bytes
