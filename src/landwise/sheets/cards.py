@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from landwise.evidence.figures import Figure, Verdict
+from landwise.evidence.figures import Figure
 from landwise.quantities import significant
 from landwise.sheets.card import Candidate, comparison_card
 from landwise.studies import OptionResult, PartResult, StudyResult
+from landwise.verdicts import verdict_of
 from landwise.version import DATA_DATE, __version__
 
 SHOWN = ("transfer", "gap", "pitch", "seen", "cost")
@@ -59,11 +60,6 @@ def candidate_of(option: OptionResult, part: PartResult, result: StudyResult) ->
         is_choice=option is part.chosen,
         is_present=option is part.present,
     )
-
-
-def verdict_of(option: OptionResult) -> Verdict:
-    """An option's verdict: fails with any limit broken, otherwise that of its print."""
-    return "fails" if option.rejections else option.geometry.printed.verdict
 
 
 def why_of(option: OptionResult) -> str:

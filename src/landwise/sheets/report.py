@@ -18,12 +18,14 @@ from landwise.errors import FileError
 from landwise.evidence.sources import all_sources
 from landwise.quantities import significant
 from landwise.resultfile import options_csv, result_schema, result_text
-from landwise.sheets.cards import area_text, card_of, title_of, verdict_of, why_of
+from landwise.sheets.cards import area_text, card_of, title_of, why_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
+from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg
 from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.studyfile import schema as study_schema
+from landwise.verdicts import verdict_of
 from landwise.version import DATA_DATE, __version__
 
 CAUTIONS = (
@@ -328,12 +330,23 @@ def html_text(result: StudyResult, cards: list[str]) -> str:
     )
     return environment.get_template("report.html.j2").render(
         **content_of(result),
+        pictures=[[Markup(svg) for svg in _pictures(part, number, result)] for number, part in enumerate(result.parts)],
         cards=[Markup(card) for card in cards],  # our own drawings, whose texts are escaped when written
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=Markup(css(DARK)),
         fonts=_fonts(),
     )
+
+
+def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
+    unit = result.content.costs.unit
+    made = [
+        section_svg(part.chosen, f"section{number}") if part.chosen else None,
+        area_against_cost(part, unit, f"plane{number}"),
+        cost_parts(part, unit, f"parts{number}"),
+    ]
+    return [svg for svg in made if svg]
 
 
 @cache

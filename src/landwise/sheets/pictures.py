@@ -1,0 +1,55 @@
+"""The report's pictures of one part: the print in section, area against cost, and what the cost is made of."""
+
+from __future__ import annotations
+
+from landwise.sheets.chart import Spot, chart_svg, scatter_chart, stacked_chart
+from landwise.sheets.marks import scale_text
+from landwise.sheets.section import section_of, weakest
+from landwise.studies import OptionResult, PartResult
+from landwise.verdicts import verdict_of
+
+WIDEST_MM = 165.0
+SCALES = (200.0, 150.0, 100.0, 80.0, 60.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 10.0)
+MOST_OPTIONS = 10
+
+
+def section_svg(option: OptionResult, prefix: str) -> str | None:
+    """The weakest land's print in section at the largest usual scale that fits; None if nothing is printed."""
+    pattern, printed = option.geometry.pattern, option.geometry.printed
+    if not printed.apertures:
+        return None
+    terminal = weakest(printed)
+    for magnification in SCALES:
+        picture = section_of(pattern, printed, terminal, magnification=magnification)
+        if picture.box[2] - picture.box[0] <= WIDEST_MM:
+            title = f"{option.name}: print of terminal {terminal} in section, drawn {scale_text(magnification)}"
+            return chart_svg(picture, title, option.geometry.printed.why, prefix)
+    return None
+
+
+def area_against_cost(part: PartResult, unit: str, prefix: str) -> str | None:
+    """Feasible options in the plane of board area and cost; None for fewer than two."""
+    options = [option for option in part.options if option.feasible][:MOST_OPTIONS]
+    if len(options) < 2:
+        return None
+    spots = [
+        Spot(
+            option.name, option.area_mm2, option.cost.total, y_range=(option.cost.low, option.cost.high),
+            verdict=verdict_of(option), is_choice=option is part.chosen,
+        )
+        for option in options
+    ]  # fmt: skip
+    return scatter_chart(spots, "board area", f"cost on one good board, {unit}", x_unit="mm2", prefix=prefix)
+
+
+def cost_parts(part: PartResult, unit: str, prefix: str) -> str | None:
+    """What each option's cost on one board is made of."""
+    options = [option for option in part.options if option.feasible][:MOST_OPTIONS]
+    if not options:
+        return None
+    titles = list(dict.fromkeys(item.title for option in options for item in option.cost.items))
+    rows = []
+    for option in options:
+        cost = {item.title: item.value for item in option.cost.items}
+        rows.append((option.name, [(title, cost.get(title, 0.0)) for title in titles]))
+    return stacked_chart(rows, f"cost on one good board, {unit}", prefix=prefix)
