@@ -1,0 +1,121 @@
+"""Molten joints against identities: the spherical zone, force and energy, the circular arc."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from landwise.errors import InputError, ValidityError
+from landwise.joints.ball import ball_joint, zone_height, zone_volume
+from landwise.joints.pad import pad_joint
+
+V = math.pi / 6 * 0.30**3
+GAMMA = 0.5e-3  # N/mm
+
+
+def test_without_load_and_gravity_the_joint_is_a_spherical_zone():
+    joint = ball_joint([V, 2 * V, V], [0.25, 0.40, 0.25], [0.25, 0.30, 0.20], density_g_cm3=0.0)
+    h, r1, r2 = joint.height_mm, np.array([0.125, 0.20, 0.125]), np.array([0.125, 0.15, 0.10])
+    assert zone_volume(h, r1, r2) == pytest.approx([V, 2 * V, V], rel=1e-9)
+    assert h == pytest.approx(zone_height([V, 2 * V, V], r1, r2), rel=1e-9)
+
+
+def test_board_force_minus_package_force_is_the_solders_weight():
+    joint = ball_joint(V, 0.25, 0.22, load_n=3e-6, density_g_cm3=7.38)
+    weight = 7.38e-6 * 9.80665 * V
+    assert joint.package_force_n[0] == pytest.approx(3e-6, rel=1e-6)
+    assert (joint.board_force_n - joint.package_force_n)[0] == pytest.approx(weight, rel=1e-6)
+
+
+def surface(joint):
+    r, z = joint.r_mm[:, 0], joint.z_mm[:, 0]
+    return float(np.sum(math.pi * (r[1:] + r[:-1]) * np.hypot(np.diff(r), np.diff(z))))
+
+
+@pytest.mark.parametrize("load", [-4e-5, 0.0, 4e-5])
+def test_force_is_the_slope_of_the_energy(load):
+    low, high = (ball_joint(V, 0.25, 0.25, load_n=load + step, density_g_cm3=0.0) for step in (-2e-6, 2e-6))
+    slope = GAMMA * (surface(high) - surface(low)) / (high.height_mm[0] - low.height_mm[0])
+    assert -slope == pytest.approx(load, abs=3e-8)
+
+
+def test_more_load_less_height_and_a_batch_equals_its_parts():
+    loads = np.array([0.0, 1e-5, 4e-5, 1e-4])
+    batch = ball_joint(V, 0.25, 0.25, load_n=loads)
+    assert np.all(np.diff(batch.height_mm) < 0)
+    alone = [ball_joint(V, 0.25, 0.25, load_n=load).height_mm[0] for load in loads]
+    assert batch.height_mm == pytest.approx(alone, rel=1e-9)
+
+
+def test_swapping_lands_changes_nothing_without_gravity():
+    one, other = (ball_joint(V, *lands, density_g_cm3=0.0) for lands in ((0.25, 0.20), (0.20, 0.25)))
+    assert one.height_mm[0] == pytest.approx(other.height_mm[0], rel=1e-9)
+    assert one.max_diameter_mm[0] == pytest.approx(other.max_diameter_mm[0], rel=1e-7)
+
+
+def test_a_contour_below_the_land_is_flagged():
+    light, heavy = (ball_joint(V, 0.12, 0.25, load_n=load, density_g_cm3=0.0) for load in (5e-5, 2e-4))
+    assert not light.below_board[0]
+    assert heavy.below_board[0]
+    assert heavy.z_mm.min() < 0
+
+
+def test_impossible_balls_are_refused():
+    with pytest.raises(ValidityError, match="no equilibrium"):
+        ball_joint(V, 0.25, 0.25, load_n=0.1)
+    with pytest.raises(ValidityError, match="no equilibrium"):
+        ball_joint(V, 0.25, 0.25, load_n=-0.1)
+    with pytest.raises(InputError):
+        ball_joint(-V, 0.25, 0.25)
+
+
+def arc(width: float, area: float) -> tuple[float, float]:
+    """Height and bulge of a long joint: two circular arcs whose pressure carries the terminal's edges."""
+    from scipy.optimize import brentq
+
+    def shape(radius: float) -> tuple[float, float, float]:
+        half = math.acos(width / (2 * radius))
+        height = 2 * radius * math.sin(half)
+        return width * height + radius**2 * (2 * half - math.sin(2 * half)), height, radius * (1 - math.cos(half))
+
+    radius = brentq(lambda r: shape(r)[0] - area, width / 2 * (1 + 1e-12), 50)
+    return shape(radius)[1:]
+
+
+def test_a_long_joint_approaches_the_circular_arc():
+    height, bulge = arc(0.25, 0.25 * 0.06)
+    joint = pad_joint(4.0, 0.25, 4.0, 0.25, 4.0 * 0.25 * 0.06, density_g_cm3=0.0)
+    assert joint.height_mm == pytest.approx(height, abs=1e-4)
+    assert joint.bulge_mm == pytest.approx(bulge, rel=0.10)
+    shorter = pad_joint(1.0, 0.25, 1.0, 0.25, 1.0 * 0.25 * 0.06, density_g_cm3=0.0)
+    assert abs(shorter.bulge_mm - bulge) > abs(joint.bulge_mm - bulge)
+
+
+@pytest.mark.parametrize("offset", [0.0, 0.1])
+def test_the_mesh_moves_the_height_by_less_than_a_tenth_of_a_micrometre(offset):
+    joint = pad_joint(0.60, 0.25, 0.40, 0.25, 0.008, offset_mm=offset)
+    assert joint.height_error_mm < 1e-4
+    assert joint.height_mm == pytest.approx(joint.profile_mm[-1, 1], abs=2e-4)
+
+
+def test_load_lowers_and_a_toe_softens_the_joint():
+    def drop(land, offset=0.0):
+        volume = land * 0.25 * 0.05
+        free, pressed = (
+            pad_joint(land, 0.25, 0.40, 0.25, volume, offset_mm=offset, load_n=load).height_mm for load in (0.0, 2e-5)
+        )
+        return free - pressed
+
+    assert drop(0.40) > 0
+    assert drop(0.60, 0.1) > drop(0.40)
+
+
+def test_impossible_pads_are_refused():
+    with pytest.raises(InputError, match="past the land"):
+        pad_joint(0.4, 0.25, 0.5, 0.25, 0.008)
+    with pytest.raises(InputError, match="past the land"):
+        pad_joint(0.6, 0.25, 0.4, 0.25, 0.008, offset_mm=0.2)
+    with pytest.raises(InputError, match="positive"):
+        pad_joint(0.6, 0.25, 0.4, 0.25, 0.0)
