@@ -349,7 +349,16 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
     chosen = present if part.locked and present else (feasible[0] if feasible else None)
     says, runner_up = _sentences(part, chosen, present, feasible, ranking, rejected)
     return PartResult(
-        part, terminals, (*feasible, *rejected), present, chosen, ranking, says, runner_up, tuple(dict.fromkeys(notes))
+        part,
+        terminals,
+        (*feasible, *rejected),
+        present,
+        chosen,
+        ranking,
+        says,
+        runner_up,
+        tuple(dict.fromkeys(notes)),
+        taken,
     )
 
 
