@@ -43,7 +43,9 @@ def test_change_log_and_package_agree_on_the_version():
 
 @pytest.mark.parametrize("script", ["make_schemas.py", "make_lands_compared.py", "make_transfer_page.py"])
 def test_generated_pages_are_fresh(script):
-    made = subprocess.run([sys.executable, str(ROOT / "docs" / script), "--check"], capture_output=True, text=True, check=False)
+    made = subprocess.run(
+        [sys.executable, str(ROOT / "docs" / script), "--check"], capture_output=True, text=True, check=False
+    )
     assert made.returncode == 0, made.stdout + made.stderr
 
 
