@@ -91,7 +91,7 @@ def _account(found: Recognition) -> list[str]:
     if found.unread:
         lines += ["#", "# Could not be read (add them by hand if they are logic):"]
         lines += [
-            f"#   row {unread.row}: {_refs(unread.references)}: {_one_line(unread.text)} ({unread.reason})"
+            f"#   {f'row {unread.row}' if unread.row else 'placement file'}: {_refs(unread.references)}: {_one_line(unread.text)} ({unread.reason})"
             for unread in found.unread
         ]
     others = [part for part in found.parts if part.kind == "other IC"]
@@ -105,7 +105,9 @@ def _account(found: Recognition) -> list[str]:
 
 
 def _part(part: RecognisedPart) -> list[str]:
-    lines = [f"[[part]]                # row {part.row}: {_one_line(part.part_number)}"]
+    lines = [
+        f"[[part]]                # {f'row {part.row}' if part.row else 'placement file'}: {_one_line(part.part_number)}"
+    ]
     lines.append(f"refs = [{', '.join(_text(ref) for ref in part.references)}]")
     lines.append(f"function = {_text(part.function)}")
     if part.number:

@@ -51,6 +51,8 @@ LOGIC = [
     ("neo6502/Neo6502_Rev_B1_BOM.csv", "U5 U6 U7", "245", 20, "TSSOP-20"),
     ("buspirate7/7-REV1B.csv", "U2", "8T245", 24, None),
     ("buspirate7/7-REV1B.csv", "U301 U302 U303 U304 U305 U306 U307 U308", "1T45", 6, "SC-70-6"),
+    ("buspirate7/7-REV1B.csv", "U402", "4067", 24, "TSSOP-24"),  # placed, not in the bill
+    ("buspirate7/7-REV1B.csv", "U503", "245", 20, "QFN-20-2.5x4.5"),  # placed, not in the bill
     ("oc-debug/bom_mount.csv", "U2L2 U2L3", "1T45", 6, "SC-70-6"),
     ("oc-debug/bom_mount.csv", "U289 U290 U291", "1T45", 6, "SOT-5x3-6"),
     ("limesdr/bom.csv", "IC21", "1G74", 8, "VSSOP-8"),
@@ -66,7 +68,10 @@ def recognised(name: str):
 def test_every_bill_goes_through_to_a_readable_study(name):
     found = recognised(name)
     bill = read_bill(BOARDS / name)
-    assert sum(len(part.references) for part in found.parts) == sum(len(line.references) for line in bill.lines)
+    kept = [ref for part in found.parts for ref in part.references]
+    assert {ref for line in bill.lines for ref in line.references} <= set(kept)
+    if name not in PLACEMENTS:
+        assert len(kept) == sum(len(line.references) for line in bill.lines)
     text = study_text(found, bill=name, placement=None, board="board")
     study_from(tomllib.loads(text))
 

@@ -93,3 +93,18 @@ def test_placements_in_mil_mm_and_without_a_header(tmp_path):
     bare = read_placements(path)
     assert bare.by_reference["U1"].x_mm == pytest.approx(2452.1 * 0.0254)
     assert any("guess" in note for note in bare.notes)
+
+
+def test_two_placement_files_are_joined_and_show_what_the_bill_lacks(tmp_path):
+    from landwise.fabdata.bills import read_bill
+    from landwise.fabdata.parts import recognise
+    from landwise.fabdata.placements import joined
+
+    for name, line in (("top", "U1,74HC00,SOIC-14,1,1,0,top"), ("bottom", "U2,74HC08,TSSOP-14,2,2,0,bottom")):
+        (tmp_path / name).write_text(f"Ref,Val,Package,PosX,PosY,Rot,Side\n{line}\n")
+    (tmp_path / "bill.csv").write_text("Reference,Value\nU1,74HC00\n")
+    both = joined([read_placements(tmp_path / name) for name in ("top", "bottom")])
+    found = recognise(read_bill(tmp_path / "bill.csv"), both)
+    assert {part.references[0]: part.outline for part in found.logic} == {"U1": "SO-14", "U2": "TSSOP-14"}
+    assert "not in the bill" in found.logic[1].guesses[0].reason
+    assert any("U2" in note for note in found.notes)

@@ -97,6 +97,8 @@ def _answer(answer) -> None:  # type: ignore[no-untyped-def]
         shown = (
             show(value, says[name].unit, 4)
             if isinstance(value, (int, float)) and not isinstance(value, bool)
+            else "none"
+            if value is None
             else str(value)
         )
         click.echo(f"{name:<{width}} = {shown}   {says[name].says}")

@@ -12,12 +12,15 @@ import click
     "--bom", "bill", required=True, metavar="FILE", help="Bill of materials: CSV of any delimiter, or a spreadsheet."
 )
 @click.option(
-    "--placement", default=None, metavar="FILE", help="Placement file, for package texts that the bill leaves out."
+    "--placement",
+    multiple=True,
+    metavar="FILE",
+    help="Placement file, for what the bill leaves out; may be repeated for the two sides.",
 )
 @click.option("-o", "--out", "target", required=True, metavar="STUDY.toml", help="The study file to write.")
 @click.option("--name", default=None, help="What to call the board; the bill's folder or file name otherwise.")
 @click.option("--force", is_flag=True, help="Replace the study file if it exists.")
-def command(bill: str, placement: str | None, target: str, name: str | None, force: bool) -> None:
+def command(bill: str, placement: tuple[str, ...], target: str, name: str | None, force: bool) -> None:
     """Turn a bill of materials into a commented study file.
 
     Every part is classified; logic parts become tables with function, terminals and the package in use.
@@ -29,7 +32,7 @@ def command(bill: str, placement: str | None, target: str, name: str | None, for
     from landwise.errors import FileError
     from landwise.fabdata.bills import read_bill
     from landwise.fabdata.parts import recognise
-    from landwise.fabdata.placements import read_placements
+    from landwise.fabdata.placements import joined, read_placements
     from landwise.sheets.files import write_atomic
     from landwise.startfile import KIND_WORDS, study_text
     from landwise.studyfile import FORMAT, study_from
@@ -41,9 +44,11 @@ def command(bill: str, placement: str | None, target: str, name: str | None, for
         )
     if path.is_dir():
         raise FileError("a folder, not a file", file=target, expected="a file name such as board.toml")
-    found = recognise(read_bill(bill), read_placements(placement) if placement else None)
+    found = recognise(read_bill(bill), joined([read_placements(file) for file in placement]) if placement else None)
     board = name or Path(bill).resolve().parent.name or Path(bill).stem
-    text = study_text(found, bill=Path(bill).name, placement=Path(placement).name if placement else None, board=board)
+    text = study_text(
+        found, bill=Path(bill).name, placement=", ".join(Path(file).name for file in placement) or None, board=board
+    )
     import tomllib
 
     data = tomllib.loads(text)

@@ -82,9 +82,9 @@ _NUMBERED = re.compile(
     re.I,
 )
 _STANDARD = re.compile(
-    r"\b[PCGX]?-?P?(?P<style>DSO|DIP|QCC|QFP|BGA|VQFN|VSON|DSO)-(?P<form>[A-Z])(?P<n>\d{1,3})(?!\d)", re.I
+    r"\b[PCGX]?-?P?(?P<style>DSO|DIP|QCC|QFP|BGA|[VWUX]?QFN|[VWUX]?SON)-(?P<form>[A-Z])(?P<n>\d{1,3})(?!\d)", re.I
 )
-_STANDARD_STYLE = {"DSO": "SO", "DIP": "DIP", "QCC": "QFN", "QFP": "QFP", "BGA": "BGA", "VQFN": "QFN", "VSON": "SON"}
+_STANDARD_STYLE = {"DSO": "SO", "DIP": "DIP", "QCC": "QFN", "QFP": "QFP", "BGA": "BGA", "QFN": "QFN", "SON": "SON"}
 _CHIP = re.compile(r"(?<!\d)(01005|0201|0402|0603|0805|1206|1210|1812|2010|2220|2512|3216|7343)(?!\d)")
 _PITCH = re.compile(
     r"(?:(?<![A-Za-z])P|pitch[-_ ]?|e=)(\d?\.\d+)\s*(?:mm)?|(?<![\d.x])(0\.\d+|1\.27|2\.54)\s*(?:mm)?\s*(?:pitch|P\b)",
@@ -147,7 +147,7 @@ def _standard(name: str) -> PackageReading | None:
     match = _STANDARD.search(name)
     if not match:
         return None
-    style = _STANDARD_STYLE[match["style"].upper()]
+    style = _STANDARD_STYLE[match["style"].upper()[-3:]]
     return PackageReading(style, int(match["n"]), _pitch(name), _body(name), match[0].strip("-"))
 
 

@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Literal
 
 from landwise.fabdata.bills import Bill, BillLine
@@ -82,6 +83,7 @@ class Recognition:
         return counts
 
 
+NOT_IN_BILL = 0  # row of a part that only the placement file knows
 _BY_PREFIX: Mapping[str, Kind] = {
     **dict.fromkeys(("R", "C", "L", "FB", "RN", "RR", "RP", "RA", "CN_", "VR", "RV", "F", "FR", "T", "TR", "FL", "CE", "CP", "CBYP", "CF", "RT", "POT", "Y", "X", "XTAL", "CR", "TC"), "passive"),
     **dict.fromkeys(("D", "Q", "LED", "Z", "ZD", "DZ", "VT", "M", "TVS", "ESD", "V"), "discrete"),
@@ -125,8 +127,17 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
     sockets = _sockets(bill)
     parts: list[RecognisedPart] = []
     unread: list[Unread] = []
-    for line in bill.lines:
+    extra = _only_placed(bill, placements) if placements else []
+    for line in (*bill.lines, *extra):
         part = _recognise_line(line, placements, sockets)
+        if line.row == NOT_IN_BILL and part.kind == "logic":
+            part = replace(
+                part,
+                guesses=(
+                    Guess("part", part.references[0], "stands in the placement file, not in the bill"),
+                    *part.guesses,
+                ),
+            )
         if part.kind == "unread" or (part.kind == "logic" and part.terminals is None):
             reason = part.guesses[0].reason if part.guesses else "nothing in the text was understood"
             if part.kind == "logic":
@@ -134,7 +145,30 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
             unread.append(Unread(line.references, line.row, _said(line), reason))
             part = replace(part, kind="unread")
         parts.append(part)
-    return Recognition(tuple(parts), tuple(unread), (*bill.notes, *bill.problems))
+    notes = [*bill.notes, *bill.problems]
+    if extra:
+        missing = [ref for line in extra for ref in line.references]
+        more = f" and {len(missing) - 8} more" if len(missing) > 8 else ""
+        notes.append(f"placed, but not in the bill: {', '.join(missing[:8])}{more}; read from the placement file")
+    return Recognition(tuple(parts), tuple(unread), tuple(notes))
+
+
+def _only_placed(bill: Bill, placements: Placements) -> list[BillLine]:
+    """Lines for what is placed without standing in the bill, alike parts together."""
+    listed = {ref for line in bill.lines for ref in line.references}
+    groups: dict[tuple[str, str], list[str]] = {}
+    for ref, placed in placements.by_reference.items():
+        if ref not in listed:
+            groups.setdefault((placed.value, placed.package), []).append(ref)
+    return [
+        BillLine(
+            NOT_IN_BILL,
+            tuple(refs),
+            None,
+            MappingProxyType({name: text for name, text in (("value", value), ("footprint", package)) if text}),
+        )
+        for (value, package), refs in groups.items()
+    ]
 
 
 def _recognise_line(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -88,6 +88,16 @@ def read_placements(path: str | Path) -> Placements:
     if not found and rows:
         raise InputError("no line of the placement file holds a reference with two coordinates", file=file)
     return Placements(file, MappingProxyType(found), tuple(notes))
+
+
+def joined(files: Sequence[Placements]) -> Placements:
+    """Several files, such as those of the two sides, as one; a reference in two of them keeps its first place."""
+    places: dict[str, Placement] = {}
+    for file in files:
+        for reference, placement in file.by_reference.items():
+            places.setdefault(reference, placement)
+    notes = tuple(f"{file.file}: {note}" for file in files for note in file.notes)
+    return Placements(", ".join(file.file for file in files), MappingProxyType(places), notes)
 
 
 def _bare_lines(path: Path) -> tuple[list[dict[str, str]], str, str]:
