@@ -148,19 +148,16 @@ class _Mesh:
         mean_area = (land_l * land_w + term_l * term_w) / 2
         self.start_height = volume / mean_area
         self.normal = self._normals(self.start_height, land_l, land_w)
-        i, j = np.meshgrid(np.arange(rings), np.arange(around), indexing="ij")
+        i, j = (index.ravel() for index in np.meshgrid(np.arange(rings), np.arange(around), indexing="ij"))
         right = (j + 1) % around
-        low, high = i * around + j, (i + 1) * around + j
-        low_right, high_right = i * around + right, (i + 1) * around + right
-        # Diagonals alternate, so that the mesh leans to neither side.
-        flip = ((i + j) % 2).astype(bool)
-        first = np.where(
-            flip[..., None], np.stack([low, low_right, high], -1), np.stack([low, low_right, high_right], -1)
+        # Each cell's four corners, counterclockwise seen from outside; four triangles meet in their mean, so that
+        # the mesh leans to no side.
+        self.cells = np.stack(
+            [i * around + j, i * around + right, (i + 1) * around + right, (i + 1) * around + j], axis=1
         )
-        second = np.where(
-            flip[..., None], np.stack([low_right, high_right, high], -1), np.stack([low, high_right, high], -1)
-        )
-        self.triangles = np.concatenate([first.reshape(-1, 3), second.reshape(-1, 3)])
+        middle = (rings + 1) * around + np.arange(rings * around)
+        edges = [np.stack([self.cells[:, k], self.cells[:, (k + 1) % 4], middle], axis=1) for k in range(4)]
+        self.triangles = np.concatenate(edges)
         self.top_area = term_l * term_w
         self.top_edge = 2 * (term_l + term_w)
 
@@ -192,7 +189,8 @@ class _Mesh:
 
     def terms(self, unknown: Array) -> tuple[float, Array, float, Array, float, Array]:
         """Area, volume and first moment ∫z dV, each with its gradient on the unknowns."""
-        points = self.points(unknown)
+        corners = self.points(unknown)
+        points = np.concatenate([corners, corners[self.cells].mean(axis=1)])
         a, b, c = (points[self.triangles[:, k]] for k in range(3))
         cross = np.cross(b - a, c - a)
         double = np.linalg.norm(cross, axis=1)
@@ -227,10 +225,18 @@ class _Mesh:
         return self._scatter(tuple(parts))
 
     def _scatter(self, parts: tuple[Array, ...]) -> Array:
-        gradient = np.zeros(((self.rings + 1) * self.around, 3))
+        corners = (self.rings + 1) * self.around
+        gradient = np.zeros((corners + len(self.cells), 3))
         for k, part in enumerate(parts):
-            np.add.at(gradient, self.triangles[:, k], part)
-        return self.pull_back(gradient)
+            for axis in range(3):
+                gradient[:, axis] += np.bincount(self.triangles[:, k], weights=part[:, axis], minlength=len(gradient))
+        on_corners = gradient[:corners]
+        for k in range(4):
+            for axis in range(3):
+                on_corners[:, axis] += np.bincount(
+                    self.cells[:, k], weights=gradient[corners:, axis] / 4, minlength=corners
+                )
+        return self.pull_back(on_corners)
 
     def section(self, unknown: Array) -> Array:
         """Points of the ring column at the middle of the land's long edge: (outward, up)."""
