@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 STEPS = 160
 NEWTON_STEPS = 40
 TOLERANCE = 1e-10
-LOAD_STAGES = 6  # the load is brought on in stages, each starting from the last shape
+LOAD_STAGES = 6  # where one step fails, the load is brought on in stages, each from the last shape
 
 
 @dataclass(frozen=True)
@@ -129,11 +129,12 @@ def ball_joint(
     weight = density_g_cm3 * 1e-6 * GRAVITY_M_S2  # N/mm³
     r1, r2 = d1 / 2, d2 / 2
     unknown = _zone_start(v, r1, r2, gamma)
-    for stage in range(1, LOAD_STAGES + 1):
-        share = stage / LOAD_STAGES
-        unknown = _solve(unknown, v, r1, r2, load * share, gamma, weight * share)
-        if np.all(load == 0) and weight == 0:
-            break
+    try:
+        unknown = _solve(unknown, v, r1, r2, load, gamma, weight)
+    except ValidityError:
+        for stage in range(1, LOAD_STAGES + 1):
+            share = stage / LOAD_STAGES
+            unknown = _solve(unknown, v, r1, r2, load * share, gamma, weight * share)
     r, z, phi, _ = _meridian(unknown, r1, gamma, weight, keep=True)
     height = z[-1]
     if np.any(height <= 0):
