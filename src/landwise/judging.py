@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from landwise.costs.board import PartCost
 from landwise.evidence.figures import Figure, Step, Verdict
+from landwise.joints.standing import SOURCES as GRID_SOURCES
 from landwise.outlines import GRIDS
 from landwise.printing.foils import KEEP_OUT_SOURCE
 from landwise.printing.paste import BALLS_SOURCE, POWDER_SOURCE, least_opening_um
@@ -33,6 +34,7 @@ def figures_of(geometry: Geometry, cost: PartCost, area_mm2: float, hidden: int,
         _foil(geometry, bench),
         _powder(geometry),
         _solder(geometry),
+        *_standing(geometry),
         _gap(geometry, bench),
         _clearance(geometry, bench),
         _slump(geometry),
@@ -262,6 +264,49 @@ def _solder(geometry: Geometry) -> Figure:
         why=f"terminal {deposit.terminal}: {deposit.paste_mm3 * 1000:.2f} nL of paste, {factor:.0%} of it metal",
         trail=(step,),
     )
+
+
+def _standing(geometry: Geometry) -> tuple[Figure, ...]:
+    """Height and gap of a grid's molten joints; nothing for families whose joints are not computed yet."""
+    stand = geometry.stand
+    if stand is None:
+        return ()
+    weight = "" if stand.weight_known else "; the part's weight is not known and left out"
+    step = Step(
+        f"ball of {stand.before_mm:g} mm height melts together with its paste{weight}",
+        {"widest": f"{stand.max_diameter_mm:.3f} mm"},
+        stand.height_mm * 1000,
+        "um",
+        "ball-joint",
+        "edges pinned, part flat",
+        GRID_SOURCES,
+    )
+    collapse = 1 - stand.height_mm / stand.before_mm
+    standoff = Figure(
+        "standoff",
+        "standoff after reflow",
+        stand.height_mm * 1000,
+        "um",
+        stand.low_mm * 1000,
+        stand.high_mm * 1000,
+        "neither",
+        verdict="holds",
+        why=f"the balls sink by {collapse:.0%}, from {stand.before_mm * 1000:.0f} µm",
+        trail=(step,),
+    )
+    gap = _exact(
+        "joint-gap",
+        "gap between molten joints",
+        stand.gap_mm,
+        "mm",
+        better="more",
+        limit=0.0,
+        limit_source="young-laplace",
+        verdict="holds" if stand.gap_mm > 0 else "fails",
+        why=f"joints bulge to {stand.max_diameter_mm:.3f} mm",
+        trail=(step,),
+    )
+    return (standoff, gap)
 
 
 def _gap(geometry: Geometry, bench: Bench) -> Figure:

@@ -22,6 +22,7 @@ from landwise.choosing.values import weights_with
 from landwise.costs.board import PartCost, PartDemands, Rate, part_cost, price_at, rates_with
 from landwise.errors import InputError, LandwiseError
 from landwise.evidence.figures import Figure
+from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging import figures_of
 from landwise.lands import LandPattern, LandRules, land_pattern
 from landwise.outlines import Outline, find, read_outlines
@@ -57,6 +58,7 @@ class Geometry:
     exposure: Exposure
     probing: ProbeAccess
     escape: Escape | None
+    stand: BallStand | None
 
 
 @dataclass(frozen=True)
@@ -246,6 +248,7 @@ class Bench:
             exposure=exposure(outline, pattern),
             probing=probe_access(outline, pattern),
             escape=escape(outline, pattern, self.content.board.track, self.content.board.space),
+            stand=ball_stand(outline, pattern, printed),
         )
 
     @cached_property

@@ -45,7 +45,7 @@ LOGIC = [
     ("bbai/BeagleBone-AI_bom.csv", "U6", "1G08", 5, "SC-70-5"),
     ("bbai/BeagleBone-AI_bom.csv", "U46", "2G241", 8, "VSSOP-8"),
     ("bbai/BeagleBone-AI_bom.csv", "U8 U90", "1G07", 5, "SC-70-5"),
-    ("bbai/BeagleBone-AI_bom.csv", "U12", "", 14, None),
+    ("bbai/BeagleBone-AI_bom.csv", "U12", "TXS0104", 14, None),
     ("gremlin/isavideo.csv", "U3 U4 U5", "164245", 48, "TSSOP-48"),
     ("gremlin/isavideo.csv", "U11", "125", 14, "TSSOP-14"),
     ("neo6502/Neo6502_Rev_B1_BOM.csv", "U5 U6 U7", "245", 20, "TSSOP-20"),
@@ -90,3 +90,9 @@ def test_placement_files_of_four_dialects():
     mils = read_placements(BOARDS / "oc-debug/BODY CENTER.txt")
     assert any("mil" in note for note in mils.notes)
     assert max(abs(p.x_mm) for p in mils.by_reference.values()) < 200
+
+
+def test_a_placement_file_of_shifted_columns_keeps_sides_and_rotations():
+    places = read_placements(BOARDS / PLACEMENTS["limesdr/bom.csv"]).by_reference.values()
+    assert {place.side for place in places} == {"top", "bottom"}
+    assert {90.0, 180.0, 270.0} <= {place.rotation_deg for place in places}

@@ -30,6 +30,25 @@ def test_package_texts(text, outline):
     assert found.name == outline
 
 
+@pytest.mark.parametrize(
+    ("text", "terminals", "outline"),
+    [
+        ('16-SOIC (0.295", 7.50mm Width)', None, "SO-16W"), ('14-SOIC (0.154", 3.90mm Width)', None, "SO-14"),
+        ('8-VFSOP (0.091", 2.30mm Width)', None, "VSSOP-8"), ('8-TSSOP, 8-MSOP (0.118", 3.00mm Width)', None, "MSOP-8"),
+        ("5-TSSOP, SC-70-5, SOT-353", None, "SC-70-5"), ("SOT402-1", None, "TSSOP-14"), ("SOT163-1", None, "SO-20W"),
+        ("SOT764-1", None, "QFN-20-2.5x4.5"), ("SOT-886", None, "SON-6-1.45x1.0"), ("SOT891", None, "SON-6-1.0x1.0"),
+        ("PW0014A", None, "TSSOP-14"), ("DBV0005A", None, "SOT-23-5"), ("USV", None, "SC-70-5"), ("DIP", 14, "DIP-14"),
+        ("SOIC", 16, "SO-16"), ("SOIC wide", 16, "SO-16W"), ("TSSOP", 20, "TSSOP-20"), ("SOT-5X3", 6, "SOT-5x3-6"),
+    ],
+)  # fmt: skip
+def test_package_texts_of_lists_codes_and_bare_styles(text, terminals, outline):
+    reading = read_package(text)
+    assert reading is not None
+    found, _ = outline_for(reading, terminals)
+    assert found is not None
+    assert found.name == outline
+
+
 @pytest.mark.parametrize("text", ["0402", "C_0603_1608Metric", "R0805"])
 def test_chips_are_chips(text):
     assert read_package(text).style == "chip"

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 
 from landwise.errors import InputError
+from landwise.fabdata.grids import Grid, plain
 from landwise.fabdata.logic import read_number
 from landwise.fabdata.packages import read_package
 from landwise.fabdata.references import expand, looks_like_references
-from landwise.fabdata.tables import Grid, HeadedTable, Row, read_headed
+from landwise.fabdata.tables import HeadedTable, Row, read_headed
 
 # Header spellings without case, blanks and signs, most usual first.
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -20,36 +21,47 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "references": (
             "reference", "references", "refdes", "designator", "designators", "ref", "refs", "location", "locations",
             "parts", "partreference", "referencedesignator", "referencedesignators", "refdesignator", "position", "positions",
-            "bauteil", "bauteile", "teil", "teile", "bauelement", "bauelemente", "pos", "referenz", "referenzen", "repere", "reperes", "referencia", "riferimento", "circuitref",
+            "bauteil", "bauteile", "teil", "teile", "bauelement", "bauelemente", "pos", "referenz", "referenzen", "repere", "reperes", "referencia", "riferimento", "circuitref", "refdesig", "refdesg", "referencedesignation", "partref", "partrefs", "componentreference", "symbol", "bauteilname",
         ),
-        "quantity": ("qty", "quantity", "count", "menge", "anzahl", "anz", "pcs", "amount", "quantite", "cantidad", "qtyper", "qtyboard", "stk"),
+        "quantity": ("qty", "quantity", "count", "menge", "anzahl", "anz", "pcs", "amount", "quantite", "cantidad", "qtyper", "qtyboard", "stk", "qtyperboard", "quantityperboard", "qtypcb", "stuck", "stuckzahl", "stueckzahl", "quant", "number", "no", "totalqty", "aantal", "quantita"),
         "value": (
             "value", "val", "comment", "designation", "parttype", "wert", "valeur", "valor", "componentvalue", "typ", "bezeichner", "artikel", "valuecomment",
-            "descriptionvalue", "name", "partname", "component", "libref",
+            "descriptionvalue", "name", "partname", "component", "libref", "componentname", "librarypart", "nennwert", "waarde", "valore",
         ),
         "footprint": (
             "footprint", "package", "packagefootprint", "pcbfootprint", "footprintname", "case", "casepackage", "packagecase",
-            "gehause", "gehäuse", "bauform", "boitier", "encapsulado", "housing", "packagetype", "decal",
+            "gehause", "bauform", "boitier", "encapsulado", "housing", "packagetype", "decal", "pcbpackage", "pcbdecal", "pattern", "landpattern", "behuizing", "contenitore",
         ),
         "part_number": (
             "mpn", "manufacturerpartnumber", "manufacturerpartnumber1", "mfrpartnumber", "mfgpartnumber", "manufacturerpart",
             "manufacturepn", "manufacturerpn", "mfrpn", "mfgpn", "partnumber", "part#", "partno", "mfrpart#", "manufacturerpart#",
-            "mfr#", "pn", "herstellernummer", "bestellnummer", "orderingcode", "ordercode", "device",
+            "mfr#", "pn", "herstellernummer", "bestellnummer", "orderingcode", "ordercode", "device", "herstellerteilenummer", "artikelnummer", "typenbezeichnung", "manufacturerno", "manufacturerpartno", "mfrpartno",
+            "mfgpartno", "mfgpart", "mfrpart", "mfgpart#", "manufacturer#", "manufacturernumber", "manufpn", "manpn", "partcode", "devicename", "part",
         ),
-        "description": ("description", "desc", "partdescription", "details", "beschreibung", "bezeichnung", "bemerkung", "bemerkungen", "descripcion", "libpart", "notes"),
+        "description": ("description", "desc", "partdescription", "details", "beschreibung", "bezeichnung", "bemerkung", "bemerkungen", "descripcion", "libpart", "notes", "descrizione", "omschrijving", "descr", "itemdescription", "componentdescription", "longdescription", "note", "remarks", "remark"),
         "category": ("componenttype", "category", "type", "kind", "class", "group", "art", "parttypename"),
         "maker": ("manufacturer", "mfr", "mfg", "maker", "hersteller", "vendor", "fabricant", "manufacturer1", "brand"),
-        "fitted": ("dnp", "dni", "fitted", "assemblyinfo", "populate", "mount", "nostuff", "dnf", "donotpopulate", "assemble", "bestuckt"),
+        "fitted": ("dnp", "dni", "fitted", "assemblyinfo", "populate", "mount", "nostuff", "dnf", "donotpopulate", "assemble", "bestuckt", "bestuckung", "populated", "mounted", "placed", "place", "fit", "install", "installed", "notfitted", "donotfit", "donotplace", "dns", "nopop", "nf", "stuffing", "assembly", "assemblystatus", "fitting"),
         "price": ("price", "unitprice", "cost", "unitcost", "preis", "einzelpreis", "stuckpreis", "prix"),
         "order_note": ("possiblesourcesandnotes", "supplierandref", "supplierpart", "supplierpartnumber", "supplierpartnumber1", "mouser", "sourcing"),
     }
 )  # fmt: skip
 MOST = 0.6  # of a column's cells decide what it is, where no header tells
-_NOT_FITTED = re.compile(
-    r"\b(dnp|dni|dnf|nf|no|not fitted|do not (?:populate|fit)|nostuff|no stuff|nicht bestückt)\b", re.I
+MOST_REFERENCES = 200_000
+LONGEST_TEXT = 2000  # of one cell: longer ones are cut before they are searched
+_LEFT_OUT = re.compile(
+    r"\b(dnp|dni|dnf|dns|nopop|no[\s-]?(?:pop|stuff|load|fit|mount)|nostuff|(?:not|do not|don'?t)[\s-]*(?:be )?"
+    r"(?:populated?|fit(?:ted)?|place[d]?|mount(?:ed)?|stuff(?:ed)?|install(?:ed)?|assembled?)|unpopulated|unbest(?:ü|ue)ckt|"
+    r"nicht[\s-]best(?:ü|ue)ckt|nicht[\s-]best(?:ü|ue)cken|non[\s-]mont[ée])\b", re.I,
+)  # fmt: skip
+_SOME_LEFT_OUT = re.compile(r"\b(?:NF|DNP|DNI|DNF)\s*\(([^)]*)\)", re.I)
+_YES = frozenset(["1", "y", "yes", "true", "x", "✓", "✔", "ja", "oui", "si", "nf"])
+_NO = frozenset(["0", "n", "no", "none", "false", "nein", "non", "nicht", "-"])
+# Headings under which a "yes" means that the part is left out.
+_HEADINGS_OF_LEAVING_OUT = frozenset(
+    ["dnp", "dni", "dnf", "dns", "nostuff", "donotpopulate", "notfitted", "donotfit", "donotplace", "nopop", "nf"]
 )
-_SOME_NOT_FITTED = re.compile(r"\b(?:NF|DNP|DNI|DNF)\s*\(([^)]*)\)", re.I)
-_FITTED_YES = re.compile(r"^(1|y|yes|true|x|fitted|populate|ja)$", re.I)
+_WHOLE_VALUES_LEFT_OUT = frozenset(["DNP", "DNI", "DNF", "DNS", "NF", "NP", "NC", "NOPOP"])
 
 
 @dataclass(frozen=True)
@@ -71,13 +83,17 @@ class BillLine:
 
 @dataclass(frozen=True)
 class Bill:
-    """A whole bill, with notes on how it was read and problems that a reader should look at."""
+    """A whole bill, with notes on how it was read and problems that a reader should look at.
+
+    `unplaced` holds the lines that name no reference: screws, boards, spares.
+    """
 
     file: str
     columns: Mapping[str, str]
     lines: tuple[BillLine, ...]
     notes: tuple[str, ...]
     problems: tuple[str, ...]
+    unplaced: tuple[BillLine, ...] = ()
 
 
 def read_bill(path: str | Path) -> Bill:
@@ -95,7 +111,14 @@ def read_bill(path: str | Path) -> Bill:
     InputError
         No column of references, nothing beside it, or no line with a reference.
     """
-    table = read_headed(path, FIELDS, key="references", what="a bill of materials", guess=_columns_by_content)
+    table = read_headed(
+        path,
+        FIELDS,
+        key="references",
+        what="a bill of materials",
+        guess=_columns_by_content,
+        is_key=looks_like_references,
+    )
     if not {"value", "part_number", "description", "footprint"} & set(table.columns):
         raise InputError(
             "the bill says nothing about its parts",
@@ -103,10 +126,10 @@ def read_bill(path: str | Path) -> Bill:
             found=", ".join(table.columns.values()),
             expected="a column such as Value, Part Number, Description or Footprint",
         )
-    lines, notes, problems = _lines(table)
+    lines, unplaced, notes, problems = _lines(table)
     if not lines:
         raise InputError("no line of the bill names a reference", file=table.file, expected="references such as U1, R3")
-    return Bill(table.file, table.columns, tuple(lines), (*table.notes, *notes), tuple(problems))
+    return Bill(table.file, table.columns, tuple(lines), (*table.notes, *notes), tuple(problems), tuple(unplaced))
 
 
 def _columns_by_content(rows: Grid) -> list[str] | None:
@@ -140,23 +163,65 @@ def _share(body: list[list[str]], at: int, fits: Callable[[str], bool]) -> float
     return sum(map(fits, filled)) / len(filled) if filled else 0.0
 
 
-def _lines(table: HeadedTable) -> tuple[list[BillLine], list[str], list[str]]:
+def _lines(table: HeadedTable) -> tuple[list[BillLine], list[BillLine], list[str], list[str]]:
     notes: list[str] = []
     problems: list[str] = []
     rows, section_note = _sections(table.rows)
     if section_note:
         notes.append(section_note)
-    lines = []
+    heading = table.columns.get("fitted", "")
+    lines: list[BillLine] = []
+    unplaced: list[BillLine] = []
+    total = 0
     for row in rows:
-        references = expand(row.cells.get("references", ""))
+        references = _expand(row, table.file)
+        total += len(references)
+        if total > MOST_REFERENCES:
+            raise InputError(
+                "too many references",
+                file=table.file,
+                place=f"row {row.number}",
+                found=f"more than {MOST_REFERENCES}",
+                expected="a bill of one board",
+            )
         if not references:
-            if any(value for name, value in row.cells.items() if name not in ("references",)):
-                said = "; ".join(value for value in row.cells.values() if value)[:70]
+            said = "; ".join(value for value in row.cells.values() if value)[:70]
+            if said:
                 problems.append(f"row {row.number}: no reference, kept out of the parts ({said})")
-            continue
-        lines.append(_line(row, references, problems))
-    problems += _repeats(lines)
-    return lines, notes, problems
+                unplaced.append(_line(row, (), heading))
+        elif lines and _goes_on(row, lines[-1]):
+            last = lines.pop()
+            lines.append(replace(last, references=tuple(dict.fromkeys((*last.references, *references)))))
+            notes.append(f"row {row.number} holds more references of row {last.row}")
+        else:
+            lines.append(_line(row, references, heading))
+    problems += _miscounts(lines) + _repeats(lines)
+    return lines, unplaced, notes, problems
+
+
+def _expand(row: Row, file: str) -> tuple[str, ...]:
+    try:
+        return expand(row.cells.get("references", ""))
+    except InputError as error:
+        raise error.within(file=file, place=f"row {row.number}") from None
+
+
+def _goes_on(row: Row, last: BillLine) -> bool:
+    """Whether a row only carries on the references of the line before, as old exports wrap them."""
+    alone = not any(value for name, value in row.cells.items() if name != "references")
+    return alone and last.quantity is not None and len(last.references) < last.quantity
+
+
+def _miscounts(lines: list[BillLine]) -> list[str]:
+    return [
+        f"row {line.row}: quantity {line.quantity}, but {len(line.references)} references ({_few(line.references)})"
+        for line in lines
+        if line.quantity is not None and line.quantity != len(line.references)
+    ]
+
+
+def _few(references: tuple[str, ...]) -> str:
+    return ", ".join(references[:4]) + ("…" if len(references) > 4 else "")
 
 
 def _sections(rows: tuple[Row, ...]) -> tuple[list[Row], str]:
@@ -175,34 +240,36 @@ def _sections(rows: tuple[Row, ...]) -> tuple[list[Row], str]:
     return list(rows), f"{len(numbers)} sections with headers of their own were joined"
 
 
-def _line(row: Row, references: tuple[str, ...], problems: list[str]) -> BillLine:
-    cells = row.cells
-    quantity = _count(cells.get("quantity", ""))
-    if quantity is not None and quantity != len(references):
-        problems.append(
-            f"row {row.number}: quantity {quantity}, but {len(references)} references ({', '.join(references[:4])}…)"
-        )
-    texts = {name: value for name, value in cells.items() if not name.startswith("+ ") and value not in ("", "~", "-")}
-    extra = {name[2:]: value for name, value in cells.items() if name.startswith("+ ") and value}
+def _line(row: Row, references: tuple[str, ...], heading: str) -> BillLine:
+    cells = {name: value[:LONGEST_TEXT] for name, value in row.cells.items() if value}
+    texts = {name: value for name, value in cells.items() if not name.startswith("+ ") and value not in ("~", "-")}
+    extra = {name[2:]: value for name, value in cells.items() if name.startswith("+ ")}
     return BillLine(
         row.number,
         references,
-        quantity,
+        _count(cells.get("quantity", "")),
         MappingProxyType(texts),
-        _not_fitted(cells, references),
+        _not_fitted(cells, references, heading),
         _price(cells.get("price", "")),
         MappingProxyType(extra),
     )
 
 
-def _not_fitted(cells: Mapping[str, str], references: tuple[str, ...]) -> tuple[str, ...]:
+def _not_fitted(cells: Mapping[str, str], references: tuple[str, ...], heading: str) -> tuple[str, ...]:
+    """The references that are left out: all, those named in brackets, or none."""
     flag = cells.get("fitted", "")
-    some = _SOME_NOT_FITTED.search(flag)
+    some = _SOME_LEFT_OUT.search(flag)
     if some:
         named = set(expand(some[1]))
         return tuple(ref for ref in references if ref in named)
-    if _NOT_FITTED.search(flag) or cells.get("value", "").strip().upper() in ("DNP", "DNI", "DNF", "NF"):
+    word = flag.strip().lower()
+    said_no = _YES if plain(heading) in _HEADINGS_OF_LEAVING_OUT else _NO
+    if word in said_no or (word and _LEFT_OUT.search(flag)) or flag.strip() in ("NF", "NP"):
         return references
+    for name in ("value", "part_number", "description"):
+        text = cells.get(name, "")
+        if text.strip().upper() in _WHOLE_VALUES_LEFT_OUT or _LEFT_OUT.search(text):
+            return references
     return ()
 
 
@@ -212,8 +279,20 @@ def _count(text: str) -> int | None:
 
 
 def _price(text: str) -> float | None:
-    match = re.search(r"\d+(?:[.,]\d+)?", text)
-    return float(match[0].replace(",", ".")) if match else None
+    """A price with a decimal point or comma, and with or without thousands marked.
+
+    >>> _price("1.234,56 €"), _price("$1,234.50"), _price("0,12"), _price("on request")
+    (1234.56, 1234.5, 0.12, None)
+    """
+    match = re.search(r"\d[\d.,' ]*", text)
+    if not match:
+        return None
+    number = re.sub(r"[' ]", "", match[0]).rstrip(".,")
+    mark = max(number.rfind("."), number.rfind(","))
+    if mark < 0:
+        return float(number)
+    whole, decimals = re.sub(r"[.,]", "", number[:mark]), number[mark + 1 :]
+    return float(f"{whole or 0}.{decimals}")
 
 
 def _repeats(lines: list[BillLine]) -> list[str]:
@@ -227,7 +306,9 @@ def _repeats(lines: list[BillLine]) -> list[str]:
     twice: list[str] = []
     for ref, where in rows.items():
         if len(where) > 1:
-            (seated if sockets & set(where) else twice).append(f"{ref} (rows {', '.join(map(str, where))})")
+            (seated if sockets & set(where) else twice).append(
+                f"{ref} (rows {', '.join(map(str, where[:5]))}{'…' if len(where) > 5 else ''})"
+            )
     found = []
     if seated:
         found.append(f"{len(seated)} references have a row for the part and one for its socket: {seated[0]} and so on")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
 SOURCE = "logic-functions-memory"
+LONGEST_TEXT = 2000
 
 
 @dataclass(frozen=True)
@@ -71,30 +72,35 @@ FAMILIES = (
     "AUP", "AUC", "AVC", "AVCH", "AVCB", "AXP", "AXC", "LVC", "LVCH", "LVCZ", "LVT", "LVTH", "LV", "LCX", "VCX", "ALVC", "ALVCH",
     "ALVT", "ALVTH", "AHC", "AHCT", "AHCU", "AHCV", "VHC", "VHCT", "VHCU", "HC", "HCT", "HCU", "HCS", "HCTS", "AC", "ACT", "ACQ",
     "ACTQ", "ABT", "ABTH", "ABTE", "BCT", "FCT", "FCTH", "F", "LS", "ALS", "AS", "S", "L", "H", "CBT", "CBTLV", "CB3Q", "CB3T", "CBTD",
-    "GTL", "GTLP", "GTLPH", "FST", "FACT", "C", "QST", "NLSV", "AHCT1", "NX", "LVX", "LVQ", "VHCV", "LXC", "SSTU", "SSTV", "TVC", "",
+    "GTL", "GTLP", "GTLPH", "FST", "FACT", "C", "QST", "NLSV", "AHCT1", "NX", "LVX", "LVQ", "VHCV", "LXC", "SSTU", "SSTV", "TVC", "G", "",
 )  # fmt: skip
 _FAMILY = "|".join(sorted(FAMILIES, key=len, reverse=True))
 # A maker's prefix of up to five letters, 54 or 74, family, then a little-logic or plain number.
 _SERIES = re.compile(
     rf"(?<![A-Za-z0-9])(?P<maker>[A-Z]{{0,5}}?)(?P<series>54|74)(?P<family>{_FAMILY})"
-    r"(?P<number>(?:16|[1-8])T\d{2,3}|[1-3]G(?:U|X)?\d{2,4}|U?\d{2,6})(?P<suffix>[A-Z0-9]*)(?![A-Za-z])",
+    r"(?P<number>(?:16|20|32|[1-8])T\d{2,3}|[1-3]G[UXT]?\d{2,4}|U?\d{2,6})(?P<suffix>[A-Z0-9]*)(?![A-Za-z])",
     re.IGNORECASE,
 )
 # Little logic under makers' own lead-ins: one, two or three gates are letters here, the family a letter.
 _MAKERS_LITTLE = re.compile(
-    r"(?<![A-Za-z0-9])(?P<maker>NC7|TC7|NL17|NL27|NL37)(?P<gates>S|W|N)?(?P<family>ZU|Z|V|P|H|SZ|HB|B|A)?"
-    r"(?P<number>U?\d{2,3})(?P<suffix>[A-Z0-9]*)(?![A-Za-z])",
+    r"(?<![A-Za-z0-9])(?P<maker>NC7|TC7|NL17|NL27|NL37|NL7)(?P<gates>S|W|N|P)?(?P<family>HU|ZU|GU|ET|E|T|Z|V|P|H|SZ|HB|B|A|L|G|U)?"
+    r"(?P<number>U?(?:3157|3208|\d{2,3}))(?P<suffix>[A-Z0-9]*)(?![A-Za-z])",
     re.IGNORECASE,
 )
 _FOUR_THOUSAND = re.compile(
-    r"(?<![A-Za-z0-9])(?P<maker>CD|HEF|HCF|MC1|TC|BU|KK)(?P<number>4[05]\d{2})(?P<suffix>U?B?[A-Z0-9]*)(?![A-Za-z])",
+    r"(?<![A-Za-z0-9])(?P<maker>CD|HEF|HCF|HCC|MC1|TC|BU|KK|UTC|HD1|MM|GD|F|K?R?CD)(?P<number>40(?:1\d{2}|257)|4[05]\d{2}|4724)(?P<suffix>U?B?[A-Z0-9]*)(?![A-Za-z])",
     re.IGNORECASE,
 )
-_GATES = MappingProxyType({"S": "1G", "W": "2G", "N": "3G", "": "1G"})
+_GATES = MappingProxyType({"S": "1G", "W": "2G", "P": "2G", "N": "3G", "": "1G"})
+# `74 HC 00`, `74-LS-245`, `74HC/HCT245`, `74HC(T)245`, `74xx245`: families left open or written apart.
+_LOOSE = re.compile(
+    r"(?<![A-Za-z0-9])(?:SN)?(?:54|74)[\s-]?(?P<family>[A-Z]{2,5})(?:/[A-Z]{2,5}|\([A-Z]\))?[\s-]?(?P<number>\d{2,3})(?![\d.])",
+    re.IGNORECASE,
+)
 
 
 def read_number(text: str) -> LogicReading | None:
-    """The first generic logic number in a text.
+    """The first generic logic number in a text; one whose function is known goes before one that is not.
 
     Examples
     --------
@@ -106,35 +112,92 @@ def read_number(text: str) -> LogicReading | None:
     >>> read_number("RC0402FR-074K7L") is None
     True
     """
+    text = text[:LONGEST_TEXT]
+    readings = (*_series(text), *_makers_little(text), *_four_thousand(text), *_loose(text), *_other(text))
+    return next((reading for reading in readings if reading.function), readings[0] if readings else None)
+
+
+def _series(text: str) -> Iterator[LogicReading]:
     for match in _SERIES.finditer(text):
-        number = match["number"].upper()
-        found, suffix = _known(number, match["suffix"].upper())
+        number, suffix = match["number"].upper(), match["suffix"].upper()
+        found = _known(number)
         if found is None and not match["family"] and not match["maker"]:
             continue  # "7412" in a free text is any number; "74HC12" is not
-        little = bool(re.match(r"[1-3]G|1T|2T", number))
-        return LogicReading(
-            number.lstrip("U") or number, match["family"].upper(), found, suffix, match[0], little, "number"
-        )
-    little_match = _MAKERS_LITTLE.search(text)
-    if little_match:
-        number = _GATES[(little_match["gates"] or "").upper()] + little_match["number"].upper()
+        little = bool(re.match(r"[1-3]G|[12]T", number))
+        family = match["family"].upper()
+        yield LogicReading(number.lstrip("U") or number, family, found, suffix, match[0], little, "number")
+
+
+def _makers_little(text: str) -> Iterator[LogicReading]:
+    for match in _MAKERS_LITTLE.finditer(text):
+        number = _GATES[(match["gates"] or "").upper()] + match["number"].upper()
         # `NC7SV74`: the letters before the number name a family of its own; the table of supply knows them as little.
-        suffix = little_match["suffix"].upper()
-        return LogicReading(number, "", functions().get(number), suffix, little_match[0], True, "number")
-    old = _FOUR_THOUSAND.search(text)
-    if old:
-        known = functions().get(old["number"])
-        return LogicReading(old["number"], old["maker"].upper(), known, old["suffix"].upper(), old[0], False, "number")
-    return None
+        yield LogicReading(number, "", functions().get(number), match["suffix"].upper(), match[0], True, "number")
 
 
-def _known(number: str, suffix: str) -> tuple[Function | None, str]:
-    """The function of a number, shortening one whose last digits belong to what follows."""
+def _four_thousand(text: str) -> Iterator[LogicReading]:
+    for match in _FOUR_THOUSAND.finditer(text):
+        number, maker = match["number"], match["maker"].upper()
+        if number not in functions() and maker not in ("CD", "HEF", "HCF", "MC1"):
+            continue  # other makers give such numbers to other parts too
+        yield LogicReading(number, maker, functions().get(number), match["suffix"].upper(), match[0], False, "number")
+
+
+def _loose(text: str) -> Iterator[LogicReading]:
+    for match in _LOOSE.finditer(text):
+        family = match["family"].upper()
+        open_family = set(family) <= {"X"}
+        known = functions().get(match["number"])
+        if known and (open_family or family in FAMILIES):
+            yield LogicReading(
+                match["number"], "" if open_family else family, known, "", match[0], False, "loose number"
+            )
+
+
+def _other(text: str) -> Iterator[LogicReading]:
+    """Level translators and bus switches under names of their own."""
+    for word in re.findall(r"(?<![A-Za-z0-9])(?:SN|IDT|ID)?([A-Z]{2,4}[A-Z0-9]{4,14})", text, re.IGNORECASE):
+        upper = word.upper()
+        start = next((start for start in other_logic() if upper.startswith(start)), None)
+        if start:
+            letters = re.match(r"[A-Z]+", start)
+            known = other_logic()[start]
+            # One revision letter may follow the number before the package letters.
+            suffix = upper.removeprefix(start)
+            yield LogicReading(start, letters[0] if letters else "", known, suffix, word, False, "number")
+
+
+def read_bare_number(text: str) -> LogicReading | None:
+    """A number of the 4000 series that stands alone, as on the sheets of small boards: `4017`, `40106BE`.
+
+    >>> read_bare_number("4017").function.words
+    'decade counter with decoded outputs'
+    """
+    match = re.fullmatch(r"(?P<number>4\d{3,4})(?P<suffix>[A-Z]{0,4})", text.strip(), re.IGNORECASE)
+    known = functions().get(match["number"]) if match else None
+    if match is None or known is None:
+        return None
+    return LogicReading(match["number"], "", known, match["suffix"].upper(), match[0], False, "bare number")
+
+
+@cache
+def other_logic() -> Mapping[str, Function]:
+    """Logic with names of its own, by the letters and digits a part number begins with, longest first.
+
+    >>> other_logic()["TXS0104"].terminals
+    14
+    """
+    text = resources.files("landwise.fabdata").joinpath("data", "other_logic.csv").read_text(encoding="utf-8")
+    rows = sorted(csv.DictReader(text.splitlines()), key=lambda row: -len(row["start"]))
+    return MappingProxyType(
+        {row["start"]: Function(row["start"], row["words"], int(row["terminals"] or 0), 1) for row in rows}
+    )
+
+
+def _known(number: str) -> Function | None:
+    """The function of a number; `U` (unbuffered) and `T` (of TTL inputs) do not change its terminals."""
     table = functions()
-    plain = number.removeprefix("U") if number.startswith("U") else number
-    if plain in table:
-        return table[plain], suffix
-    return None, suffix
+    return table.get(number) or table.get(number.removeprefix("U")) or table.get(re.sub(r"(\dG)[TU]", r"\1", number))
 
 
 _COUNT = {"single": 1, "dual": 2, "double": 2, "triple": 3, "quad": 4, "quadruple": 4, "hex": 6, "octal": 8}
@@ -261,12 +324,12 @@ def read_order_code(suffix: str) -> OrderCode | None:
     """
     letters = re.match(r"[A-Z0-9]*", suffix.upper())
     text = letters[0] if letters else ""
-    for start in (text, text[1:] if text[:1] in ("A", "B", "C") else ""):
+    for start in (text, text[1:] if text[:1] in tuple("ABCDEH") else ""):
         for row in order_codes():
             rest = start.removeprefix(row.code)
             # One- and two-letter codes must end the suffix, but for reel and finish letters.
             if start.startswith(row.code) and re.fullmatch(
-                r"(R|RG|RG4|T|TR|E4|G4|R2|R2G|G|X|3|RE4|TG4|LF|1|Q1|-T|T4|Q\d*)?", rest
+                r"(R|RG|RG4|T|TR|T1G|T2G|E4|G4|R2|R2G|G|X|3|RE4|TG4|LF|1|Q1|-T|T4|Q\d*)?", rest
             ):
                 return row
     return None

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import csv
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
+from importlib import resources
 
 from landwise.errors import UnknownNameError
+from landwise.fabdata.logic import order_codes
 from landwise.outlines import Outline, catalogue, find
 
 
@@ -47,9 +52,20 @@ _FIXED: tuple[tuple[str, str, int | None], ...] = (
     (r"SOT[-_ ]?26\b|T?SOT[-_ ]?23[-_ ]?6|6[-_ ]?SOT[-_ ]?23", "SOT-23", 6),
     (r"T?SOT[-_ ]?23[-_ ]?8", "SOT-23", 8),
     (r"SOT[-_ ]?23(?:[-_ ]?3)?\b|TO[-_ ]?236", "SOT-23", 3),
-    (r"\bUS8\b|VFSOP[-_ ]?8", "VSSOP-2.3", 8),
+    (r"US8\b|VFSOP[-_ ]?8|8[-_ ]?VFSOP", "VSSOP-2.3", 8),
+    (r"8[-_ ]?TSSOP,\s*8[-_ ]?MSOP", "MSOP", 8),  # one name of two in distributors' lists; both mean 3.0 mm bodies
+    (r"SOT[-_ ]?5x3\b", "SOT-5x3", None),
+    (r"SOT[-_ ]?9x3\b", "SOT-9x3", None),
+    (r"SSOP6-P-0\.95", "SOT-23", 6),
+    (r"SSOP5-P-0\.95", "SOT-23", 5),
+    (r"SSOP5-P-0\.65A?", "SC-70", 5),
+    (r"SSOP6-P-0\.65A?", "SC-70", 6),
     (r"\bSM8\b|TSST8", "SSOP-8", 8),
-    (r"SOT[-_ ]?(?:223|89|143|523|416)|SOD[-_ ]?\d+|TO[-_ ]?(?:92|220|252|263|247)|D[-_]?PAK|DO[-_ ]?\d+", "TO", None),
+    (
+        r"SOT[-_ ]?(?:223|89|143|523|416)(?!\d)|SOD[-_ ]?\d+|TO[-_ ]?(?:92|220|252|263|247)|D[-_]?PAK|DO[-_ ]?\d+",
+        "TO",
+        None,
+    ),
 )
 _STYLES: tuple[tuple[str, str], ...] = (
     (r"HTSSOP|TSSOP", "TSSOP"),
@@ -66,7 +82,7 @@ _STYLES: tuple[tuple[str, str], ...] = (
     (r"X2SON|XSON|USON|VSON|WSON|HWSON|U?SON", "SON"),
     (r"[A-Z]{0,2}DFN", "DFN"),
     (r"DHX?VQFN|[A-Z]{0,3}QFN|MLF|MLPQ?", "QFN"),
-    (r"WLCSP|DSBGA|WLBGA|CSP|WLP|NanoFree", "WLP"),
+    (r"WL?CSP|DSBGA|WLBGA|CSP|WLP|NanoFree", "WLP"),
     (r"[A-Z]{0,3}BGA", "BGA"),
 )
 _ANY_STYLE = "|".join(pattern for pattern, _ in _STYLES)
@@ -92,7 +108,7 @@ _PITCH = re.compile(
 )
 _BODY = re.compile(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)\s*(?:mm|x|_|\b)", re.I)
 _LONE_SIZE = re.compile(r"(?<![\dx.P_-])(\d\.\d{1,2})\s*mm", re.I)
-_WIDE = re.compile(r"wide|7\.5\s*(?:x|mm)|300[-_ ]?mil", re.I)
+_WIDE = re.compile(r"wide|7\.50?\s*(?:x|mm)|0\.295|300[-_ ]?mil", re.I)
 _DRILLED = re.compile(r"\b(through[- ]?hole|thru[- ]?hole|2\.54 ?mm|300[- ]mil|600[- ]mil)\b", re.I)
 
 
@@ -113,8 +129,9 @@ def read_package(text: str) -> PackageReading | None:
     for pattern, style, terminals in _FIXED:
         match = re.search(rf"(?<![A-Za-z0-9])(?:{pattern})", name, re.I)
         if match:
-            return PackageReading(style, terminals, _pitch(name), _body(name), match[0])
-    for reader in (_numbered, _standard, _usual):
+            # `5x3` in the name of a style is no body size.
+            return PackageReading(style, terminals, _pitch(name), _body(name.replace(match[0], "")), match[0])
+    for reader in (_coded, _numbered, _standard, _usual, _bare):
         reading = reader(name)
         if reading:
             return reading
@@ -122,6 +139,54 @@ def read_package(text: str) -> PackageReading | None:
     if match:
         return PackageReading("chip", 2, None, None, match[0])
     return None
+
+
+@cache
+def outline_codes() -> Mapping[str, tuple[str, int]]:
+    """Makers' names of single outlines: code to style (or catalogue name) and terminals.
+
+    >>> outline_codes()["SOT402-1"]
+    ('TSSOP', 14)
+    """
+    text = resources.files("landwise.fabdata").joinpath("data", "outline_codes.csv").read_text(encoding="utf-8")
+    return {row["code"]: (row["style"], int(row["terminals"])) for row in csv.DictReader(text.splitlines())}
+
+
+_CODE = re.compile(
+    r"(?<![A-Za-z0-9])(?:SOT[-_ ]?(?P<number>\d{2,4}(?:-\d)?)|(?P<letters>[SUE][MS][V6]))(?![A-Za-z0-9])", re.I
+)
+# Letters of an order code, terminals in four digits and a revision: a drawing's number.
+_DRAWING = re.compile(r"(?<![A-Za-z0-9])(?P<code>[A-Z]{1,3})(?P<n>0\d{3})[A-Z](?![A-Za-z0-9])")
+
+
+def _coded(name: str) -> PackageReading | None:
+    for match in _CODE.finditer(name):
+        code = f"SOT{match['number']}" if match["number"] else match["letters"].upper()
+        if code in outline_codes():
+            style, terminals = outline_codes()[code]
+            return PackageReading(style, terminals, _pitch(name), None, match[0])
+    for match in _DRAWING.finditer(name):
+        row = next((row for row in order_codes() if row.code == match["code"]), None)
+        if row and row.terminals in (None, int(match["n"])):
+            return PackageReading(row.style, int(match["n"]), _pitch(name), None, match[0])
+    return None
+
+
+_BARE = re.compile(
+    r"(?<![A-Za-z0-9])(?P<style>SOIC|SOP|TSSOP|SSOP|TVSOP|VSSOP|MSOP|QSOP|P?DIP|DIL|DHVQFN|V?QFN)(?P<wide>[-_ ]?W(?:ide)?)?(?![A-Za-z0-9])",
+    re.I,
+)
+
+
+def _bare(name: str) -> PackageReading | None:
+    """A style alone, whose terminals the function must tell."""
+    match = _BARE.search(name)
+    if not match:
+        return None
+    style = _style(match["style"])
+    if style == "SO" and (match["wide"] or _WIDE.search(name)):
+        style = "SO wide"
+    return PackageReading(style, None, _pitch(name), _body(name), match[0])
 
 
 def _numbered(name: str) -> PackageReading | None:
@@ -148,6 +213,10 @@ def _standard(name: str) -> PackageReading | None:
     if not match:
         return None
     style = _STANDARD_STYLE[match["style"].upper()[-3:]]
+    if style == "SO" and match["form"].upper() == "N":
+        style = "SON"  # two rows without leads
+    if style == "SO" and match["form"].upper() == "F" and int(match["n"]) <= 6:
+        style = "SOT-5x3"  # two rows of flat leads
     return PackageReading(style, int(match["n"]), _pitch(name), _body(name), match[0].strip("-"))
 
 

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from landwise.fabdata.bills import Bill, BillLine
-from landwise.fabdata.logic import LogicReading, read_number, read_order_code, read_words
+from landwise.fabdata.logic import LogicReading, read_bare_number, read_number, read_order_code, read_words
 from landwise.fabdata.packages import PackageReading, outline_for, read_package, says_drilled
 from landwise.fabdata.placements import Placements
 from landwise.fabdata.references import prefix_of
@@ -86,12 +86,12 @@ class Recognition:
 NOT_IN_BILL = 0  # row of a part that only the placement file knows
 _BY_PREFIX: Mapping[str, Kind] = {
     **dict.fromkeys(("R", "C", "L", "FB", "RN", "RR", "RP", "RA", "CN_", "VR", "RV", "F", "FR", "T", "TR", "FL", "CE", "CP", "CBYP", "CF", "RT", "POT", "Y", "X", "XTAL", "CR", "TC"), "passive"),
-    **dict.fromkeys(("D", "Q", "LED", "Z", "ZD", "DZ", "VT", "M", "TVS", "ESD", "V"), "discrete"),
+    **dict.fromkeys(("D", "Q", "LED", "Z", "ZD", "DZ", "VT", "VD", "M", "TVS", "ESD", "V"), "discrete"),
     **dict.fromkeys(("J", "P", "CN", "CON", "JP", "USB", "XS", "XP", "K", "PJ", "PL", "SK", "EXT", "UEXT", "BUS", "DVI", "AUDIO", "SD"), "connector"),
     **dict.fromkeys(("SW", "S", "BT", "BTN", "SP", "BZ", "LS", "LCD", "DISP", "KEY", "PB", "RLY", "RST", "BAT", "ANT", "E", "MK_"), "electromechanical"),
-    **dict.fromkeys(("TP", "MK", "H", "MH", "FID", "LOGO", "MP", "HOLE", "SIGN", "REF", "PCB", "TEST", "NT"), "mechanical"),
+    **dict.fromkeys(("TP", "MK", "H", "MH", "FID", "LOGO", "MP", "HOLE", "SIGN", "REF", "PCB", "MECH", "XX", "TEST", "NT"), "mechanical"),
 }  # fmt: skip
-_IC_PREFIXES = ("U", "IC", "N", "DD", "DA", "VD")
+_IC_PREFIXES = ("U", "IC", "N", "DD", "DA")
 _KIND_WORDS: tuple[tuple[str, Kind], ...] = (
     (r"\bsockets?\b", "connector"),
     (r"\b(resistor|capacitor|inductor|ferrite|crystal|oscillator|fuse|varistor|thermistor|transformer|choke|bead)s?\b|^(res|cap|ind|fixed ind|ferrite)\b", "passive"),
@@ -101,12 +101,20 @@ _KIND_WORDS: tuple[tuple[str, Kind], ...] = (
     (r"\b(screw|bracket|standoff|mounting|fiducial|test ?point|logo|label|heatsink)\b", "mechanical"),
     (r"\b(integrated circuit|microcontroller|mcu|regulator|ldo|op ?amp|eeprom|flash|sram|dram|fpga|cpld|adc|dac|phy|transceiver|converter|supervisor|memory|processor|mpu)\b", "other IC"),
 )  # fmt: skip
+_FOOTPRINT_WORDS: tuple[tuple[str, Kind], ...] = (
+    (r"^(?:[\w-]*:)?LED[-_]", "discrete"),
+    (r"^(?:[\w-]*:)?(?:D(?:IODE)?_|SOD[-_ ]?\d|SM[ABC]$|DO[-_]?214)", "discrete"),
+    (r"^(?:[\w-]*:)?(?:XTAL|CRYSTAL|OSC)", "passive"),
+)
+LEAST_IC_TERMINALS = 5
+_NEVER_LOGIC = ("R", "C", "L", "F")  # resistors, capacitors, coils, fuses and beads
 # Words that make an integrated circuit worth a second look when it could not be read.
 _SUSPECT = re.compile(
-    r"\b(logic|gate|gates|inverter|latch|flip[- ]?flop|buffer|bus|transceiver|translator|shifter|counter|decoder|mux)\b|(?<!\d)7[45](?:HC|LS|ALS|LVC?|AC|AHC|ABT|F\d|S\d)",
-    re.I,
-)
-_TEXT_ORDER = ("part_number", "value", "description", "order_note", "footprint")
+    r"\b(logic|gate|gates|inverter|latch|flip[- ]?flop|buffer|bus|transceiver|translator|shifter|counter|decoder|mux)\b", re.I
+)  # fmt: skip
+_NEARLY = re.compile(r"(?<!\d)(?:54|74)(?:HC|LS|ALS|LVC?|AC|AHC|VHC|AUP|AVC|ALVC|ABT|LCX|F\d|S\d|X{2})", re.I)
+_SOCKET = re.compile(r"\b(?:sockets?|sockel|fassung|adapters?)\b", re.I)
+_TEXT_ORDER = ("part_number", "value", "description", "order_note")
 _PACKAGE_ORDER = ("footprint", "description", "value", "part_number")
 
 
@@ -145,6 +153,11 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
             unread.append(Unread(line.references, line.row, _said(line), reason))
             part = replace(part, kind="unread")
         parts.append(part)
+    for line in bill.unplaced:
+        reading = _logic(line) if not _SOCKET.search(_said(line)) else None
+        if reading and reading.by == "number":
+            reason = f"logic ({reading.text}), but the line names no reference"
+            unread.append(Unread(("no reference",), line.row, _said(line), reason))
     notes = [*bill.notes, *bill.problems]
     if extra:
         missing = [ref for line in extra for ref in line.references]
@@ -175,7 +188,7 @@ def _recognise_line(
     line: BillLine, placements: Placements | None, sockets: Mapping[str, PackageReading]
 ) -> RecognisedPart:
     kind = _kind(line)
-    reading = None if kind in ("passive", "discrete", "connector", "mechanical", "electromechanical") else _logic(line)
+    reading = _reading(line, kind)
     fitted = len(line.not_fitted) < len(line.references)
     part = RecognisedPart(
         line.references,
@@ -186,18 +199,42 @@ def _recognise_line(
         None,
         "",
         _package_text(line, placements),
-        line.text("part_number") or line.text("value"),
+        line.text("part_number") or line.text("value") or line.text("description"),
         (),
         line.row,
         fitted,
         line.price,
     )
     if reading is None:
-        if kind == "other IC" and _SUSPECT.search(_said(line)) and not _named(line):
-            reason = "may be logic by its words, but no function was understood"
-            return replace(part, kind="unread", guesses=(Guess("kind", "unread", reason),))
-        return part
+        reason = _doubt(line) if kind == "other IC" else ""
+        return replace(part, kind="unread", guesses=(Guess("kind", "unread", reason),)) if reason else part
     return _logic_part(part, line, reading, placements, sockets)
+
+
+def _reading(line: BillLine, kind: Kind) -> LogicReading | None:
+    """What a line says about logic; a full part number counts under references that usually mean something else."""
+    if kind == "other IC":
+        return _logic(line)
+    if prefix_of(line.references[0])[:1] in _NEVER_LOGIC or _SOCKET.search(_said(line)):
+        return None
+    for field in ("part_number", "value"):
+        reading = read_number(line.text(field))
+        if reading and reading.function and reading.by == "number" and (reading.family or reading.little):
+            return reading
+    return None
+
+
+def _doubt(line: BillLine) -> str:
+    """Why an integrated circuit may be logic that was not understood, or an empty text."""
+    said = _said(line)
+    if re.search(r"\blogic\b", line.text("category") or line.text("value"), re.I) or _NEARLY.search(said):
+        return "called logic or numbered like it, but no function was understood"
+    if _SUSPECT.search(said) and not _named(line):
+        return "may be logic by its words, but no function was understood"
+    words = " ".join(line.text(field) for field in ("value", "part_number", "description"))
+    if not re.search(r"[A-Za-z]{3,}|[A-Za-z]+[\W_]?\d|\d[\W_]?[A-Za-z]|\d{3,}", words):
+        return "nothing in the line tells what it is"
+    return ""
 
 
 def _named(line: BillLine) -> bool:
@@ -207,14 +244,16 @@ def _named(line: BillLine) -> bool:
 
 
 def _logic(line: BillLine) -> LogicReading | None:
-    for field in _TEXT_ORDER:
-        reading = read_number(line.text(field)) if field != "footprint" else None
-        if reading:
-            return reading
-    for text in line.extra.values():
-        reading = read_number(text)
-        if reading and reading.function:
-            return reading
+    numbers = [read_number(line.text(field)) for field in _TEXT_ORDER]
+    numbers += [reading for text in line.extra.values() if (reading := read_number(text)) and reading.function]
+    found = [reading for reading in numbers if reading]
+    if found:
+        # A number whose function is known goes before one that only looks like one.
+        return next((reading for reading in found if reading.function), found[0])
+    for field in ("value", "part_number"):
+        bare = read_bare_number(line.text(field))
+        if bare:
+            return bare
     for field in ("description", "value"):
         reading = read_words(line.text(field))
         if reading:
@@ -234,6 +273,13 @@ def _logic_part(
     words = function.words if function else ""
     if reading.by == "words":
         guesses.append(Guess("function", words, f"from the words {reading.text!r}, no logic number was found"))
+    elif reading.by != "number":
+        guesses.append(Guess("number", reading.number, f"from {reading.text!r}, which names no family"))
+    references = _one_per_package(part.references, function.units if function else 1)
+    if references != part.references:
+        reason = f"{', '.join(part.references[:6])} taken for the units of one package each"
+        guesses.append(Guess("refs", ", ".join(references[:6]), reason))
+        part = replace(part, references=references)
     if function and function.terminals:
         terminals = function.terminals
     if function is None:
@@ -267,6 +313,19 @@ def _logic_part(
         guesses=tuple(guesses),
         little=reading.little,
     )
+
+
+def _one_per_package(references: tuple[str, ...], units: int) -> tuple[str, ...]:
+    """`U1A, U1B, U1C, U1D` as `U1`, where a package holds several units and all are lettered.
+
+    >>> _one_per_package(("U1A", "U1B", "U2A", "U2B"), 4), _one_per_package(("U1A", "U2"), 4)
+    (('U1', 'U2'), ('U1A', 'U2'))
+    """
+    lettered = [re.fullmatch(r"([A-Za-z]+\d+)([A-I])", ref) for ref in references]
+    bases = Counter(match[1] for match in lettered if match)
+    if units < 2 or not all(lettered) or not all(1 < count <= units + 1 for count in bases.values()):
+        return references
+    return tuple(bases)
 
 
 def _outline(
@@ -348,29 +407,43 @@ def _kind(line: BillLine) -> Kind:
     for pattern, kind in _KIND_WORDS:
         if category and re.search(pattern, category, re.I):
             return kind
+    looks = _by_footprint(line)
     if prefix in _IC_PREFIXES:
         text = f"{line.text('description')} {line.text('value')}"
-        if re.search(r"\bsocket\b", text, re.I):
-            return "connector"
-        return "other IC"
+        return "connector" if _SOCKET.search(text) else (looks or "other IC")
     if prefix in _BY_PREFIX:
-        return _BY_PREFIX[prefix]
+        crystal = prefix in ("Q", "VT") and re.search(r"\d\s?[mk]hz|crystal|quartz|^q\s?0?[.,]?\d", _said(line), re.I)
+        return "passive" if crystal else _BY_PREFIX[prefix]
     said = _said(line)
     for pattern, kind in _KIND_WORDS:
         if re.search(pattern, said, re.I):
             return kind
-    # Long prefixes are names of connectors and signs; one that begins like a known one follows it.
+    # Names of parts and signs stand in for references: what the package looks like tells more than their first letter.
+    package = read_package(line.text("footprint") or said)
+    if package and package.style not in ("chip", "TO") and (package.terminals or 0) >= LEAST_IC_TERMINALS:
+        return "other IC"
+    if package and package.style == "chip":
+        return "passive"
+    # One that begins like a known one follows it.
     for length in (3, 2, 1):
         if prefix[:length] in _BY_PREFIX:
             return _BY_PREFIX[prefix[:length]]
     return "other IC" if prefix.startswith("U") else "mechanical"
 
 
+def _by_footprint(line: BillLine) -> Kind | None:
+    """What a footprint's name says outright, under references that usually mean integrated circuits."""
+    for pattern, kind in _FOOTPRINT_WORDS:
+        if re.search(pattern, line.text("footprint"), re.I):
+            return kind
+    return None
+
+
 def _sockets(bill: Bill) -> dict[str, PackageReading]:
     found: dict[str, PackageReading] = {}
     for line in bill.lines:
         said = _said(line)
-        if re.search(r"\bsocket\b", said, re.I):
+        if _SOCKET.search(said):
             package = read_package(line.text("description") or line.text("value") or said)
             if package:
                 found.update(dict.fromkeys(line.references, package))

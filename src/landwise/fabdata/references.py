@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import re
 
+from landwise.errors import InputError
+
 LONGEST_RANGE = 2000
-_RANGE = re.compile(r"\b([A-Za-z_]{1,8})(\d{1,5})\s*(?:-|–|—|…|\.{2,3}|\bto\b)\s*(?:\1)?(\d{1,5})\b")
+MOST_IN_A_CELL = 20_000
+LONGEST_SAMPLE = 200
+_RANGE = re.compile(
+    r"\b([A-Za-z_]{1,8})(\d{1,5})\s*(?:-|–|—|…|~|\.{2,3}|\b(?:to|bis|thru|through)\b)\s*(?:\1)?(\d{1,5})\b"
+)
 _NAME = re.compile(r"[A-Za-z][\w+*./()-]{0,30}")
 _TYPICAL = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?\d{0,4}")
 
@@ -13,23 +19,46 @@ _TYPICAL = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?\d{0,4}")
 def expand(cell: str) -> tuple[str, ...]:
     """All references of a cell, in order, ranges written out, each once.
 
+    Raises
+    ------
+    InputError
+        If the cell stands for more references than any board has.
+
+    Examples
+    --------
     >>> expand("U7 - U9, U14")
     ('U7', 'U8', 'U9', 'U14')
     >>> expand("C1 C19 C26 ,")
     ('C1', 'C19', 'C26')
-    >>> expand("P2, JP3-JP4")
-    ('P2', 'JP3', 'JP4')
+    >>> expand("P2, JP3-JP4, U1/U2 & U5")
+    ('P2', 'JP3', 'JP4', 'U1', 'U2', 'U5')
     """
-    written = _RANGE.sub(_write_out, cell)
-    found = [token.strip(".,") for token in re.split(r"[,;\s]+", written) if token.strip(".,")]
-    return tuple(dict.fromkeys(token for token in found if _NAME.fullmatch(token)))
+    found: dict[str, None] = {}
+    at = 0
+    for match in _RANGE.finditer(cell):
+        first, last = int(match[2]), int(match[3])
+        if not first < last <= first + LONGEST_RANGE:
+            continue
+        found.update(dict.fromkeys(_split(cell[at : match.start()])))
+        found.update(dict.fromkeys(f"{match[1]}{number}" for number in range(first, last + 1)))
+        at = match.end()
+        if len(found) > MOST_IN_A_CELL:
+            raise InputError("too many references in one cell", expected=f"at most {MOST_IN_A_CELL}")
+    found.update(dict.fromkeys(_split(cell[at:])))
+    return tuple(found)
 
 
-def _write_out(match: re.Match[str]) -> str:
-    prefix, first, last = match[1], int(match[2]), int(match[3])
-    if not first < last <= first + LONGEST_RANGE:
-        return match[0]
-    return " ".join(f"{prefix}{number}" for number in range(first, last + 1))
+def _split(text: str) -> list[str]:
+    tokens = [token.strip(".,:\"'") for token in re.split(r"[,;|&、，；\s]+", text)]
+    found: list[str] = []
+    for token in tokens:
+        pieces = re.split(r"[/+]", token)
+        # `U1/U2` is two places; `P1/2` or `LED+` is a name.
+        if len(pieces) > 1 and all(_TYPICAL.fullmatch(piece) for piece in pieces):
+            found += pieces
+        elif _NAME.fullmatch(token):
+            found.append(token)
+    return found
 
 
 def looks_like_references(cell: str) -> bool:
@@ -38,7 +67,10 @@ def looks_like_references(cell: str) -> bool:
     >>> looks_like_references("R1, R2"), looks_like_references("10k")
     (True, False)
     """
-    names = expand(cell)
+    try:
+        names = expand(cell[:LONGEST_SAMPLE])
+    except InputError:
+        return True  # far too many of them; the reader of the bill says where
     return bool(names) and all(_TYPICAL.fullmatch(name) for name in names)
 
 

@@ -1,21 +1,18 @@
-"""Reading tables as people export them: any delimiter, any usual encoding, spreadsheets, preambles and repeats."""
+"""Recognising the columns of a table: headers by their spelling, preambles, repeated headers, none at all."""
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from landwise.errors import FileError, InputError
+from landwise.errors import InputError
+from landwise.fabdata.grids import HEADER_SEARCH_ROWS, SAMPLE_ROWS, Grid, Reading, Table, plain, read_table
 
-LARGEST_BYTES = 20_000_000  # a bill of 10,000 lines is below 3 MB
-MOST_ROWS = 200_000
-HEADER_SEARCH_ROWS = 60
-DELIMITERS = (",", ";", "\t", "|")
-_SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+LONGEST_HEADER = 60
+MOST_OF_A_HEADER = 60  # cells looked at to know a header that is repeated
+KEY_SHARE = 0.6  # of the cells of a column taken for the key field by its content
 
 
 @dataclass(frozen=True)
@@ -42,18 +39,6 @@ class HeadedTable:
     notes: tuple[str, ...]
 
 
-def plain(header: str) -> str:
-    """A header's spelling without case, blanks and signs: `Reference(s)` → `references`.
-
-    >>> plain(" Mfr. Part # ")
-    'mfrpart#'
-    """
-    return re.sub(r"[^a-z0-9#äöüéèß]", "", header.lower())
-
-
-Grid = list[tuple[int, list[str]]]
-
-
 def read_headed(
     path: str | Path,
     fields: Mapping[str, Sequence[str]],
@@ -61,6 +46,7 @@ def read_headed(
     key: str,
     what: str,
     guess: Callable[[Grid], list[str] | None] | None = None,
+    is_key: Callable[[str], bool] | None = None,
 ) -> HeadedTable:
     """Read a table and recognise its columns.
 
@@ -76,6 +62,9 @@ def read_headed(
         What the file should be, for messages.
     guess : callable, optional
         Given the rows of a table without a header, names its columns, or None.
+    is_key : callable, optional
+        Whether a cell looks like one of the key field: finds the key column where no header, or a
+        misleading one, tells it.
 
     Raises
     ------
@@ -84,183 +73,153 @@ def read_headed(
     InputError
         If no header row holds the key field.
     """
-    path = Path(path)
     spellings = {spelling: field for field, names in fields.items() for spelling in names}
-    best: tuple[int, int, list[tuple[int, list[str]]], str] | None = None
-    for label, rows in _grids(path):
-        for at, (_, cells) in enumerate(rows[:HEADER_SEARCH_ROWS]):
-            score = _header_score(cells, spellings, key)
-            if score > 0 and (best is None or score > best[0]):
-                best = (score, at, rows, label)
-    if best is None and guess is not None:
-        for label, rows in _grids(path):
-            header = guess(rows)
-            if header:
-                note = "no header: the columns were told by their content"
-                return _with_header(
-                    path.name, 0, [(0, header), *rows], f"{label}; {note}" if label else note, spellings, key
-                )
-    if best is None:
+    table = read_table(path, spellings.keys())
+    found = _with_known_header(table, spellings, key, is_key)
+    if found is None and guess is not None:
+        found = _without_header(table, spellings, key, guess)
+    if found is None:
         raise InputError(
             f"no header row of {what} was found",
-            file=path.name,
+            file=table.file,
             expected=f"a row with a column such as {', '.join(fields[key][:4])}, and others beside it",
         )
-    _, at, rows, label = best
-    return _with_header(path.name, at, rows, label, spellings, key)
+    return replace(found, notes=(*table.notes, *found.notes))
 
 
-def _header_score(cells: Sequence[str], spellings: Mapping[str, str], key: str) -> int:
-    found = {spellings[plain(cell)] for cell in cells if plain(cell) in spellings}
-    # A header has the key field, something beside it, and hardly any cell with a number in it.
+def _with_known_header(
+    table: Table, spellings: Mapping[str, str], key: str, is_key: Callable[[str], bool] | None
+) -> HeadedTable | None:
+    best: tuple[float, int, Reading, int | None] | None = None
+    for reading in table.readings:
+        rows = reading.rows(SAMPLE_ROWS)
+        for at, (_, cells) in enumerate(rows[:HEADER_SEARCH_ROWS]):
+            score = _header_score(cells, spellings)
+            if score < 1:
+                continue
+            column, sure = _key_column(cells, rows[at + 1 :], spellings, key, is_key)
+            # One known heading alone is a header only over a column that looks like the key.
+            if score < 2 and column is None:
+                continue
+            if column is not None or sure:
+                # A header that names the key column beats one in which only the cells below tell it.
+                value = score + (0.5 if sure else 0.0)
+                if best is None or value > best[0]:
+                    best = (value, at, reading, column)
+    if best is None:
+        return None
+    _, at, reading, column = best
+    return _with_header(table.file, at, reading.rows(None), reading.how, spellings, (key, column))
+
+
+def _without_header(
+    table: Table, spellings: Mapping[str, str], key: str, guess: Callable[[Grid], list[str] | None]
+) -> HeadedTable | None:
+    for reading in table.readings:
+        header = guess(reading.rows(SAMPLE_ROWS))
+        if header:
+            note = "no header: the columns were told by their content"
+            how = f"{reading.how}; {note}" if reading.how else note
+            return _with_header(table.file, 0, [(0, header), *reading.rows(None)], how, spellings, (key, None))
+    return None
+
+
+_REMARK = re.compile(r"""[(\[][^)\]"']{0,24}[)\]]|[\d_]+$""")
+
+
+def _field(cell: str, spellings: Mapping[str, str]) -> str | None:
+    """The field a header cell names: by its spelling, or by it without counts and remarks in brackets."""
+    return spellings.get(plain(cell)) or spellings.get(plain(_REMARK.sub("", cell)))
+
+
+def _header_score(cells: Sequence[str], spellings: Mapping[str, str]) -> int:
+    found = {field for cell in cells if len(cell) <= LONGEST_HEADER and (field := _field(cell, spellings))}
+    # A header has hardly any cell with a number in it.
     numbers = sum(bool(re.fullmatch(r"[\d.,\s]+", cell)) for cell in cells if cell.strip())
-    return len(found) - numbers if key in found and len(found) >= 2 else 0
+    return len(found) - numbers
 
 
-def _with_header(
-    file: str, at: int, rows: list[tuple[int, list[str]]], label: str, spellings: Mapping[str, str], key: str
-) -> HeadedTable:
-    header = [cell.strip() for cell in rows[at][1]]
+def _key_column(
+    header: Sequence[str], body: Grid, spellings: Mapping[str, str], key: str, is_key: Callable[[str], bool] | None
+) -> tuple[int | None, bool]:
+    """Which column holds the key field where the header misleads or is silent; and whether the header named it."""
+    named = [at for at, cell in enumerate(header) if _field(cell, spellings) == key]
+    if is_key is None:
+        return None, bool(named)
+    shares = [_share_of(body, at, is_key) for at in range(len(header))]
+    if not shares:
+        return None, False
+    best = max(range(len(header)), key=lambda at: shares[at])
+    if named and (shares[named[0]] >= 0.3 or shares[best] < KEY_SHARE):
+        return None, True
+    return (best, False) if shares[best] >= KEY_SHARE else (None, False)
+
+
+def _share_of(body: Grid, at: int, fits: Callable[[str], bool]) -> float:
+    filled = [cells[at] for _, cells in body[:SAMPLE_ROWS] if at < len(cells) and cells[at].strip()]
+    return sum(map(fits, filled)) / len(filled) if filled else 0.0
+
+
+def _names(
+    header: Sequence[str], spellings: Mapping[str, str], key: tuple[str, int | None]
+) -> tuple[list[str], dict[str, str]]:
+    """A field name or `+ header` for each column, and the header's spelling of each field."""
+    field_of_key, forced = key
     columns: dict[str, str] = {}
     names: list[str] = []
-    for cell in header:
-        field = spellings.get(plain(cell))
+    for at, cell in enumerate(header):
+        field = _field(cell, spellings)
+        if forced is not None and field == field_of_key:
+            field = None
+        if at == forced:
+            field = field_of_key
         if field and field not in columns:
             columns[field] = cell
             names.append(field)
         else:
-            names.append(f"+ {cell}" if cell else "")
+            # Two columns of one heading are both kept.
+            extra = f"+ {cell}" if cell else ""
+            names.append(f"{extra} ({at + 1})" if extra in names and extra else extra)
+    return names, columns
+
+
+def _with_header(
+    file: str, at: int, rows: Grid, how: str, spellings: Mapping[str, str], key: tuple[str, int | None]
+) -> HeadedTable:
+    names, columns = _names([cell.strip() for cell in rows[at][1]], spellings, key)
+    notes = [how] if how else []
+    if key[1] is not None:
+        notes.append(f"column {key[1] + 1} ({columns[key[0]]!r}) is taken for the {key[0]} by its content")
+    if at > 0:
+        notes.append(f"{at} rows before the header were passed over")
     found: list[Row] = []
+    long: list[int] = []
     section = 0
     for number, cells in rows[at + 1 :]:
         if not any(cell.strip() for cell in cells):
             continue
-        if _header_score(cells, spellings, key) >= 2 and len(cells) >= 2:
+        if _repeats_header(cells, spellings):
             section += 1
             continue
-        named = {name: cell.strip() for name, cell in zip(names, cells, strict=False) if name}
-        found.append(Row(number, named, section))
-    notes = [label] if label else []
-    if at > 0:
-        notes.append(f"{at} rows before the header were passed over")
+        if any(cell.strip() for cell in cells[len(names) :]):
+            long.append(number)
+        found.append(Row(number, _cells(names, cells), section))
+    if long:
+        shown = ", ".join(map(str, long[:5])) + (f" and {len(long) - 5} more" if len(long) > 5 else "")
+        notes.append(f"more cells than columns in row {shown}: a delimiter inside a text? The rest was kept aside")
     extra = tuple(name[2:] for name in names if name.startswith("+ "))
     return HeadedTable(file, columns, extra, tuple(found), tuple(notes))
 
 
-def _grids(path: Path) -> list[tuple[str, list[tuple[int, list[str]]]]]:
-    """Every way to read the file as rows of cells, each with a note on how."""
-    raw = read_bytes(path)
-    if raw.startswith(_SPREADSHEETS):
-        return _sheets(path, raw)
-    text = decode(raw, path.name)
-    found = []
-    for delimiter in DELIMITERS:
-        rows = _split(text, delimiter)
-        if rows and max(len(cells) for _, cells in rows) > 1:
-            found.append(("", rows))
-    columns = [(n, re.split(r"\t|\s{2,}", line.strip())) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
-    found.append(("read as text in columns", columns[:MOST_ROWS]))
-    found.append(("read as text in columns of fixed width", _fixed_width(text)))
+def _repeats_header(cells: Sequence[str], spellings: Mapping[str, str]) -> bool:
+    head = [cell for cell in cells[:MOST_OF_A_HEADER] if cell.strip()]
+    return len(head) >= 2 and _header_score(head, spellings) >= max(2, len(head) // 2)
+
+
+def _cells(names: Sequence[str], cells: Sequence[str]) -> dict[str, str]:
+    found = {name: cell.strip() for name, cell in zip(names, cells, strict=False) if name}
+    unnamed = [cell.strip() for name, cell in zip(names, cells, strict=False) if not name and cell.strip()]
+    rest = [*unnamed, *(cell.strip() for cell in cells[len(names) :] if cell.strip())]
+    if rest:
+        found["+ (no heading)"] = "; ".join(rest)
     return found
-
-
-def _fixed_width(text: str) -> list[tuple[int, list[str]]]:
-    """Cells between the character columns that are blank in all but a few lines."""
-    lines = [(n, line.rstrip()) for n, line in enumerate(text.expandtabs().splitlines()[:MOST_ROWS], 1) if line.strip()]
-    width = min(max((len(line) for _, line in lines[:200]), default=0), 2000)
-    sample = [line for _, line in lines[:200]]
-    few = len(sample) // 50
-    blank = [sum(len(line) > at and line[at] != " " for line in sample) <= few for at in range(width)]
-    starts = [at for at in range(width) if not blank[at] and (at == 0 or blank[at - 1])]
-    ends = [*starts[1:], 10**6]
-    return [(n, [line[a:b].strip() for a, b in zip(starts, ends, strict=True)]) for n, line in lines]
-
-
-def read_bytes(path: Path) -> bytes:
-    """The file's bytes, or one clear message."""
-    try:
-        if path.is_dir():
-            raise FileError("a folder, not a file", file=str(path), expected="a file")
-        size = path.stat().st_size
-        if size > LARGEST_BYTES:
-            raise FileError(
-                "too large",
-                file=str(path),
-                found=f"{size / 1e6:.0f} MB",
-                expected=f"at most {LARGEST_BYTES / 1e6:.0f} MB",
-            )
-        raw = path.read_bytes()
-    except FileError:
-        raise
-    except OSError as error:
-        raise FileError(error.strerror or "can't be read", file=str(path)) from None
-    if not raw.strip(b"\x00\r\n\t \xef\xbb\xbf\xff\xfe"):
-        raise FileError("the file is empty", file=str(path))
-    return raw
-
-
-def decode(raw: bytes, file: str) -> str:
-    """Text of a file in one of the usual encodings: UTF-8, UTF-16 with or without mark, or Western 8-bit.
-
-    Raises
-    ------
-    FileError
-        If it is not text.
-    """
-    head = raw[:4096]
-    try:
-        if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-            return raw.decode("utf-16")
-        if head.count(0) > len(head) / 4:
-            odd = head[1::2].count(0) >= head[0::2].count(0)
-            return raw.decode("utf-16-le" if odd else "utf-16-be")
-    except UnicodeDecodeError as error:
-        raise FileError(
-            "not readable as UTF-16 text", file=file, place=f"byte {error.start}", expected="a text file"
-        ) from None
-    # A stray control byte or two comes with exports; a file full of them is no text.
-    if sum(byte < 9 or 13 < byte < 32 for byte in head) > max(2, len(head) // 100):
-        raise FileError("not a text file", file=file, found="control bytes", expected="CSV, text or a spreadsheet")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return raw.decode("cp1252", errors="replace")
-
-
-def _split(text: str, delimiter: str) -> list[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True)
-    rows = []
-    try:
-        for cells in reader:
-            rows.append((reader.line_num, cells))
-            if len(rows) >= MOST_ROWS:
-                break
-    except csv.Error:
-        # An odd quote: read the lines as they are rather than lose the file.
-        return [(n, line.split(delimiter)) for n, line in enumerate(text.splitlines()[:MOST_ROWS], 1)]
-    return rows
-
-
-def _sheets(path: Path, raw: bytes) -> list[tuple[str, list[tuple[int, list[str]]]]]:
-    from python_calamine import CalamineWorkbook
-
-    try:
-        book = CalamineWorkbook.from_filelike(io.BytesIO(raw))
-        sheets = [(name, book.get_sheet_by_name(name).to_python(skip_empty_area=False)) for name in book.sheet_names]
-    except Exception as error:  # the reader has its own family of errors, all meaning the same to a user
-        raise FileError(
-            "not a readable spreadsheet", file=path.name, found=str(error)[:80], expected="XLSX, XLS or ODS"
-        ) from None
-    found = []
-    for name, grid in sheets:
-        rows = [(n, [_cell(value) for value in row]) for n, row in enumerate(grid[:MOST_ROWS], 1)]
-        if rows:
-            found.append((f"read from sheet {name!r}", rows))
-    return found
-
-
-def _cell(value: object) -> str:
-    """A spreadsheet cell as text: whole numbers without a point."""
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
-    return "" if value is None else str(value)

@@ -23,6 +23,7 @@ from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg
+from landwise.sheets.solder import grid_solder
 from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.studyfile import schema as study_schema
 from landwise.verdicts import verdict_of
@@ -87,7 +88,10 @@ def write_report(result: StudyResult, folder: Path, *, drawings: bool = True) ->
     for name, option in drawn.items():
         geometry = option.geometry
         files[f"lands/{name}.svg"] = land_drawing(
-            geometry.outline, geometry.pattern, geometry.printed if geometry.printed.apertures else None
+            geometry.outline,
+            geometry.pattern,
+            geometry.printed if geometry.printed.apertures else None,
+            solder=grid_solder(geometry.outline, geometry.stand),
         ).encode()
     _put(files, folder)
     return Written(
