@@ -1,0 +1,1 @@
+"""Review of a finished board's stencil: lands, parts, verdicts, foils, corrections."""

@@ -1,0 +1,267 @@
+"""What a review works on and what it finds: columns of openings and lands, components, findings, changes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.evidence.figures import Verdict
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+Objects = NDArray[np.object_]
+Side = Literal["top", "bottom"]
+
+
+class PadColumns(Protocol):
+    """Columns of equal length, one row a pad, as the layer reader hands them over. Lengths in mm."""
+
+    @property
+    def polygon(self) -> Objects:
+        """Outlines."""
+
+    @property
+    def area_mm2(self) -> Floats:
+        """Exact areas. [mm²]"""
+
+    @property
+    def wall_mm(self) -> Floats:
+        """Lengths of the outlines, holes included. [mm]"""
+
+    @property
+    def x_mm(self) -> Floats:
+        """Centres. [mm]"""
+
+    @property
+    def y_mm(self) -> Floats:
+        """Centres. [mm]"""
+
+    @property
+    def length_mm(self) -> Floats:
+        """Longer sides of the enclosing rectangles. [mm]"""
+
+    @property
+    def width_mm(self) -> Floats:
+        """Shorter sides. [mm]"""
+
+    @property
+    def angle_deg(self) -> Floats:
+        """Directions of the longer sides. [deg]"""
+
+    @property
+    def kind(self) -> Objects:
+        """How each was drawn: `flash` or otherwise."""
+
+    @property
+    def component(self) -> Objects:
+        """References from the file's attributes, empty where it carries none."""
+
+    @property
+    def pin(self) -> Objects:
+        """Terminals from the file's attributes, empty where it carries none."""
+
+
+@dataclass(frozen=True)
+class Openings:
+    """The apertures of one paste layer, in file order. [mm]"""
+
+    polygon: Objects
+    area_mm2: Floats
+    wall_mm: Floats
+    x_mm: Floats
+    y_mm: Floats
+    length_mm: Floats
+    width_mm: Floats
+    angle_deg: Floats
+    kind: Objects
+    component: Objects
+    pin: Objects
+
+    def __len__(self) -> int:
+        return len(self.polygon)
+
+    @classmethod
+    def of(cls, pads: PadColumns) -> Openings:
+        """The columns a review needs, from a layer's pads."""
+        return cls(
+            pads.polygon, pads.area_mm2, pads.wall_mm, pads.x_mm, pads.y_mm, pads.length_mm, pads.width_mm,
+            pads.angle_deg, pads.kind, pads.component, pads.pin,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Hole:
+    """Drilled holes: centres and diameters. [mm]"""
+
+    x_mm: Floats
+    y_mm: Floats
+    diameter_mm: Floats
+
+
+@dataclass(frozen=True)
+class Lands:
+    """Solderable copper, one row a land. Lengths in mm.
+
+    Parameters
+    ----------
+    polygon, area_mm2, x_mm, y_mm, length_mm, width_mm, angle_deg : arrays
+    touch : array
+        Share of the outline that runs on into further copper under the mask; NaN where copper is not given. [-]
+    hole_mm : array
+        Largest hole that starts inside the land; 0 without one. [mm]
+    holes : array
+        How many.
+    clearance_mm : array
+        Mask opening beyond the land, as the mean over its outline; NaN where not known. [mm]
+    component, pin : arrays
+    basis : str
+        What the lands were taken from: "copper and mask", "copper", "mask", "paste".
+    """
+
+    polygon: Objects
+    area_mm2: Floats
+    x_mm: Floats
+    y_mm: Floats
+    length_mm: Floats
+    width_mm: Floats
+    angle_deg: Floats
+    touch: Floats
+    hole_mm: Floats
+    holes: Ints
+    clearance_mm: Floats
+    component: Objects
+    pin: Objects
+    basis: Literal["copper and mask", "copper", "mask", "paste"]
+
+    def __len__(self) -> int:
+        return len(self.polygon)
+
+
+Kind = Literal[
+    "gull-wing dual", "gull-wing quad", "leadless dual", "leadless quad", "row", "grid", "chip", "chip array", "odd",
+    "single",
+]  # fmt: skip
+COMPONENT_KINDS: tuple[Kind, ...] = (
+    "gull-wing dual", "gull-wing quad", "leadless dual", "leadless quad", "row", "grid", "chip", "chip array", "odd",
+    "single",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Component:
+    """Lands that belong to one part.
+
+    Parameters
+    ----------
+    name : str
+        Its reference where the files tell, else a number with the side's letter.
+    kind : str
+        What its lands look like.
+    lands : tuple of int
+        Rows of `Lands`.
+    centre : tuple of int
+        Those of them that lie under the body's middle.
+    pitch_mm : float or None
+        Between neighbouring lands of a row or grid. [mm]
+    x_mm, y_mm : float
+    named_by : {"attributes", "placement", "geometry"}
+    package : str
+        What the placement file calls its package; empty if it doesn't say.
+    """
+
+    name: str
+    kind: Kind
+    lands: tuple[int, ...]
+    centre: tuple[int, ...]
+    pitch_mm: float | None
+    x_mm: float
+    y_mm: float
+    named_by: Literal["attributes", "placement", "geometry"]
+    package: str = ""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing an engineer would point at.
+
+    Parameters
+    ----------
+    key : str
+        Which check, such as `release`.
+    level : Verdict
+        `fails` or `marginal`; `not known` for what should be looked at by a person.
+    component, side : str
+        Component names and side; empty where the whole board is meant.
+    apertures : tuple of int
+        Rows of the paste layer.
+    x_mm, y_mm : float
+        Where. [mm]
+    says : str
+        One sentence.
+    value, limit : float or None
+        What was measured and what it was held to, in `unit`.
+    unit : str
+    sources : tuple of str
+        Keys of `evidence/sources`.
+    """
+
+    key: str
+    level: Verdict
+    component: str
+    side: Side
+    apertures: tuple[int, ...]
+    x_mm: float
+    y_mm: float
+    says: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Change:
+    """One reshaped, added or removed aperture.
+
+    `before` and `after` are the outlines (several for panes, none for an addition or a removal).
+    """
+
+    aperture: int
+    component: str
+    side: Side
+    what: str
+    reason: str
+    effect: str
+    before: tuple[Any, ...]
+    after: tuple[Any, ...]
+    area_before_mm2: float
+    area_after_mm2: float
+    ratio_before: float | None
+    ratio_after: float | None
+
+
+@dataclass(frozen=True)
+class SideInput:
+    """The layers of one side of a board."""
+
+    side: Side
+    paste: Openings
+    copper: PadColumns | None = None
+    mask: PadColumns | None = None
+    placements: tuple[tuple[str, float, float, float, str], ...] = ()  # reference, x, y, rotation, package
+
+
+@dataclass(frozen=True)
+class BoardInput:
+    """What a review is made of, already read. `outline` is the board's area where it is known."""
+
+    name: str
+    sides: tuple[SideInput, ...]
+    holes: Hole | None = None
+    outline: Any = None
+    reading: tuple[str, ...] = ()
+    notes: tuple[str, ...] = field(default=())

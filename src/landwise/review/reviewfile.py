@@ -1,0 +1,352 @@
+"""review.json with its schema, and the tables that go with it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any, Literal
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field
+
+from landwise.evidence.figures import Verdict
+from landwise.evidence.sources import all_sources
+from landwise.review.findings import KEYS
+from landwise.review.foilchoice import FoilRow, Step
+from landwise.review.model import Change, Finding
+from landwise.review.reviews import Review, SideReview
+from landwise.review.verdicts import word
+from landwise.version import DATA_DATE, __version__
+
+SCHEMA_VERSION = 1
+_NUMBER = re.compile(r"-?[\d.]+(e[+-]?\d+)?")
+
+
+class _Rows(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class FoilRows(_Rows):
+    """One foil for a whole side."""
+
+    foil_um: float = Field(description="thickness [µm]")
+    holds: int
+    marginal: int
+    fails: int = Field(description="apertures with that verdict")
+    least_area_ratio: float
+    defects: float = Field(description="starved and touching prints expected on one board")
+    defects_low: float
+    defects_high: float = Field(description="interval of that expectation")
+
+
+class StepRows(_Rows):
+    """The best step-down foil, where one improves on the best single foil."""
+
+    base_um: float
+    thin_um: float
+    keep_out_mm: float = Field(description="step's edge to the first aperture in the zone")
+    keep_out_thick_mm: float = Field(description="step's edge to the first aperture outside")
+    zones: list[list[list[float]]] = Field(description="outlines of the zones, x and y [mm]")
+    apertures: int = Field(description="apertures in zones")
+    counts: FoilRows
+    saves: float = Field(
+        description="rework saved over the run less the step's extra charge, in money of the cost rates"
+    )
+    saves_low: float
+    saves_high: float
+    pays: bool
+
+
+class FindingRows(_Rows):
+    """One finding."""
+
+    key: str = Field(description="which check: " + ", ".join(KEYS))
+    level: Verdict
+    component: str
+    apertures: list[int] = Field(description="rows of the paste layer, from 0 in file order")
+    x_mm: float
+    y_mm: float
+    says: str
+    value: float | None
+    limit: float | None
+    unit: str
+    sources: list[str]
+
+
+class PartRows(_Rows):
+    """One part with paste."""
+
+    name: str
+    kind: str
+    named_by: Literal["attributes", "placement", "geometry"]
+    package: str
+    lands: int
+    apertures: int
+    pitch_mm: float | None
+    x_mm: float
+    y_mm: float
+    verdict: Verdict
+    least_area_ratio: float
+    defects: float
+
+
+class ChangeRows(_Rows):
+    """One changed aperture."""
+
+    aperture: int
+    component: str
+    what: str
+    reason: str
+    effect: str
+    area_before_mm2: float
+    area_after_mm2: float
+    area_ratio_before: float | None
+    area_ratio_after: float | None
+
+
+class ApertureColumns(_Rows):
+    """Every aperture of the side under its best foil, as columns of equal length in file order."""
+
+    x_mm: list[float]
+    y_mm: list[float]
+    length_mm: list[float]
+    width_mm: list[float]
+    area_mm2: list[float]
+    area_ratio: list[float]
+    transfer: list[float]
+    transfer_low: list[float]
+    transfer_high: list[float]
+    paste_mm3: list[float]
+    solder_mm3: list[float]
+    land_share: list[float | None] = Field(description="paste over land area times foil; null without a land")
+    gap_mm: list[float | None] = Field(description="to the next print; null where none is near")
+    on_land: list[float] = Field(description="share of the opening that lies on lands")
+    part: list[int] = Field(description="row of `parts` in this side; -1 for none")
+    verdict: list[Verdict]
+
+
+class SideRows(_Rows):
+    """One side of the board."""
+
+    side: Literal["top", "bottom"]
+    lands_from: str
+    best_foil_um: float
+    says: str
+    foils: list[FoilRows]
+    step: StepRows | None
+    registration: dict[str, float] | None = Field(
+        description="shift, scale and turn of the paste film against the copper"
+    )
+    findings: list[FindingRows]
+    parts: list[PartRows]
+    changes: list[ChangeRows]
+    after: FoilRows = Field(description="the corrected layer under the best foil")
+    apertures: ApertureColumns
+
+
+class ReviewRows(_Rows):
+    """The whole file."""
+
+    schema_version: Literal[1]
+    landwise: str
+    data_date: str
+    board: str
+    line: str
+    technology: str
+    powder: str
+    foils_um: list[float]
+    run: int
+    verdict: Verdict
+    reading: list[str] = Field(description="which file was taken for which layer, and why")
+    notes: list[str]
+    sides: list[SideRows]
+    sources: dict[str, dict[str, str]]
+
+
+def review_schema() -> dict[str, Any]:
+    """JSON Schema of review.json."""
+    schema = ReviewRows.model_json_schema()
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "landwise review"
+    return schema
+
+
+def review_text(result: Review) -> str:
+    """review.json of a review."""
+    return json.dumps(review_data(result), ensure_ascii=False, separators=(",", ":")) + "\n"
+
+
+def review_data(result: Review) -> dict[str, Any]:
+    """The same as plain data."""
+    used = {key for finding in result.findings for key in finding.sources}
+    sources = all_sources()
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "landwise": __version__,
+        "data_date": DATA_DATE,
+        "board": result.board.name,
+        "line": result.line.name,
+        "technology": result.line.technology,
+        "powder": result.powder,
+        "foils_um": list(result.foils_um),
+        "run": result.run,
+        "verdict": result.verdict,
+        "reading": list(result.board.reading),
+        "notes": list(result.notes),
+        "sides": [_side(side) for side in result.sides],
+        "sources": {
+            key: {"title": sources[key].title, "where": sources[key].where, "mark": sources[key].mark}
+            for key in sorted(used)
+        },
+    }
+
+
+def _side(side: SideReview) -> dict[str, Any]:
+    given, film = side.given, side.given.registration
+    rows = {verdict.part: number for number, verdict in enumerate(side.parts)}
+    return {
+        "side": side.side,
+        "lands_from": given.lands.basis,
+        "best_foil_um": side.choice.best_um,
+        "says": side.choice.says,
+        "foils": [_foil(row) for row in side.choice.rows],
+        "step": None if side.choice.step is None else _step(side.choice.step),
+        "registration": None if film is None else {
+            "shift_x_mm": round(film.shift_x_mm, 6), "shift_y_mm": round(film.shift_y_mm, 6),
+            "scale_ppm": round(film.scale_ppm, 2), "turn_urad": round(film.turn_urad, 2),
+            "rest_mm": round(film.rest_mm, 6), "lands": float(film.count),
+        },
+        "findings": [_finding(finding) for finding in side.findings],
+        "parts": [_part(side, number) for number in range(len(side.parts))],
+        "changes": [_change(change) for change in side.changes],
+        "after": _foil(side.after_row),
+        "apertures": _apertures(side, rows),
+    }  # fmt: skip
+
+
+def _foil(row: FoilRow) -> dict[str, Any]:
+    return {
+        "foil_um": row.foil_um, "holds": row.holds, "marginal": row.marginal, "fails": row.fails,
+        "least_area_ratio": round(row.least_ratio, 4), "defects": _short(row.defects),
+        "defects_low": _short(row.defects_low), "defects_high": _short(row.defects_high),
+    }  # fmt: skip
+
+
+def _short(value: float) -> float:
+    return float(f"{value:.4g}")
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {
+        "base_um": step.base_um, "thin_um": step.thin_um, "keep_out_mm": step.keep_out_mm,
+        "keep_out_thick_mm": step.keep_out_thick_mm,
+        "zones": [[[round(x, 6), round(y, 6)] for x, y in zone.exterior.coords] for zone in step.zones],
+        "apertures": int(step.apertures.sum()), "counts": _foil(step.row), "saves": _short(step.saves),
+        "saves_low": _short(step.saves_low), "saves_high": _short(step.saves_high), "pays": step.pays,
+    }  # fmt: skip
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "key": finding.key, "level": finding.level, "component": finding.component,
+        "apertures": list(finding.apertures), "x_mm": round(finding.x_mm, 4), "y_mm": round(finding.y_mm, 4),
+        "says": finding.says, "value": finding.value, "limit": finding.limit, "unit": finding.unit,
+        "sources": list(finding.sources),
+    }  # fmt: skip
+
+
+def _part(side: SideReview, number: int) -> dict[str, Any]:
+    verdict = side.parts[number]
+    part = side.given.parts[verdict.part]
+    return {
+        "name": part.name, "kind": part.kind, "named_by": part.named_by, "package": part.package,
+        "lands": len(part.lands), "apertures": verdict.apertures,
+        "pitch_mm": None if part.pitch_mm is None else round(part.pitch_mm, 4),
+        "x_mm": round(part.x_mm, 4), "y_mm": round(part.y_mm, 4), "verdict": verdict.verdict,
+        "least_area_ratio": round(verdict.least_ratio, 4), "defects": _short(verdict.defects),
+    }  # fmt: skip
+
+
+def _change(change: Change) -> dict[str, Any]:
+    return {
+        "aperture": change.aperture, "component": change.component, "what": change.what, "reason": change.reason,
+        "effect": change.effect, "area_before_mm2": round(change.area_before_mm2, 6),
+        "area_after_mm2": round(change.area_after_mm2, 6), "area_ratio_before": _or_none(change.ratio_before),
+        "area_ratio_after": _or_none(change.ratio_after),
+    }  # fmt: skip
+
+
+def _or_none(value: float | None) -> float | None:
+    return None if value is None else round(value, 4)
+
+
+def _apertures(side: SideReview, rows: Mapping[int, int]) -> dict[str, Any]:
+    paste, under, matched = side.given.paste, side.given.under, side.given.matched
+
+    def column(values: Any, digits: int = 4) -> list[Any]:
+        array = np.asarray(values, dtype=float)
+        listed: list[Any] = np.round(array, digits).tolist()
+        if np.isfinite(array).all():
+            return listed
+        return [value if np.isfinite(value) else None for value in listed]
+
+    table = np.array([rows.get(k, -1) for k in range(len(side.given.parts))] + [-1])
+    words = [word(k) for k in range(4)]
+    return {
+        "x_mm": column(paste.x_mm), "y_mm": column(paste.y_mm), "length_mm": column(paste.length_mm),
+        "width_mm": column(paste.width_mm), "area_mm2": column(paste.area_mm2, 6),
+        "area_ratio": column(under.area_ratio), "transfer": column(under.mean), "transfer_low": column(under.low),
+        "transfer_high": column(under.high), "paste_mm3": column(under.paste_mm3, 6),
+        "solder_mm3": column(under.solder_mm3, 6), "land_share": column(under.share), "gap_mm": column(under.gap_mm),
+        "on_land": column(matched.on_land), "part": table[side.given.part_of].tolist(),
+        "verdict": [words[k] for k in under.code.tolist()],
+    }  # fmt: skip
+
+
+# --- tables ---
+
+
+def _csv(head: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(head)
+    writer.writerows([_safe(cell) for cell in row] for row in rows)
+    return out.getvalue()
+
+
+def _safe(cell: object) -> object:
+    # A spreadsheet runs cells that begin like a formula; names come from files of unknown origin.
+    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r") and not _NUMBER.fullmatch(cell):
+        return "'" + cell
+    return cell
+
+
+def changes_csv(result: Review) -> str:
+    """The change table."""
+    return _csv(
+        ("side", "aperture", "component", "x_mm", "y_mm", "what", "reason", "effect", "area_before_mm2",
+         "area_after_mm2", "area_ratio_before", "area_ratio_after"),
+        (
+            (side.side, change.aperture, change.component, f"{side.given.paste.x_mm[change.aperture]:.4f}",
+             f"{side.given.paste.y_mm[change.aperture]:.4f}", change.what, change.reason, change.effect,
+             f"{change.area_before_mm2:.6f}", f"{change.area_after_mm2:.6f}",
+             "" if change.ratio_before is None else f"{change.ratio_before:.4f}",
+             "" if change.ratio_after is None else f"{change.ratio_after:.4f}")
+            for side in result.sides for change in side.changes
+        ),
+    )  # fmt: skip
+
+
+def findings_csv(result: Review) -> str:
+    """The findings as a table."""
+    return _csv(
+        ("side", "level", "check", "component", "apertures", "x_mm", "y_mm", "says", "value", "limit", "unit"),
+        (
+            (f.side, f.level, f.key, f.component, len(f.apertures), f"{f.x_mm:.4f}", f"{f.y_mm:.4f}", f.says,
+             "" if f.value is None else f"{f.value:.6g}", "" if f.limit is None else f"{f.limit:.6g}", f.unit)
+            for f in result.findings
+        ),
+    )  # fmt: skip
