@@ -1,0 +1,209 @@
+"""The choice for a whole board as numbers: what each option costs and uses under each shared decision.
+
+Axes are always (decision, part, option). Options are padded to the longest list; `exists` marks the real ones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.errors import InputError
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Index = NDArray[np.int64]
+Status = Literal["optimal", "stopped", "infeasible"]
+
+SLACK = 1e-9  # relative slack within which a sum counts as within its limit
+OUTLINES = "different outlines"
+GROUPS = "same outline in a group"
+
+
+@dataclass(frozen=True)
+class Row:
+    """A sum over the board that may not exceed a limit.
+
+    Parameters
+    ----------
+    name : str
+    use : array, broadcastable to (decisions, parts, options)
+        What a part adds, over all its places on the board.
+    limit : float
+    shared : array (decisions,), optional
+        What the shared decision itself uses.
+    unit : str
+    """
+
+    name: str
+    use: Array
+    limit: float
+    shared: Array | None = None
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Ban:
+    """A limit that takes single options out, under some or all decisions."""
+
+    name: str
+    mask: Mask
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Everything the choice depends on.
+
+    Parameters
+    ----------
+    cost : array (decisions, parts, options)
+        To be minimised in sum, over all places of the part.
+    shared_cost : array (decisions,)
+    exists : bool array (parts, options)
+    outline : int array (parts, options)
+        Which outline an option is; the same number means the same outline.
+    rows, bans : tuple
+        Limits on sums, and on single options.
+    groups : tuple of tuples of int
+        Parts that must come in the same outline.
+    most_outlines : int, optional
+        How many different outlines the board may carry.
+    """
+
+    cost: Array
+    shared_cost: Array
+    exists: Mask
+    outline: Index
+    rows: tuple[Row, ...] = ()
+    bans: tuple[Ban, ...] = ()
+    groups: tuple[tuple[int, ...], ...] = ()
+    most_outlines: int | None = None
+
+    def __post_init__(self) -> None:
+        shape = self.cost.shape
+        if len(shape) != 3 or 0 in shape:
+            raise InputError(
+                "a choice needs decisions, parts and options",
+                found=" × ".join(map(str, shape)),
+                expected="at least one of each",
+            )
+        if self.exists.shape != shape[1:] or self.outline.shape != shape[1:] or self.shared_cost.shape != shape[:1]:
+            raise InputError(
+                "arrays of a choice do not fit together", found=f"cost {shape}, options {self.exists.shape}"
+            )
+        if not np.isfinite(self.cost[:, self.exists]).all() or not np.isfinite(self.shared_cost).all():
+            raise InputError("a cost is not a finite number", expected="a number for every option that exists")
+
+    @property
+    def decisions(self) -> int:
+        """How many shared decisions there are."""
+        return int(self.cost.shape[0])
+
+    @property
+    def parts(self) -> int:
+        """How many parts there are."""
+        return int(self.cost.shape[1])
+
+    @cached_property
+    def allowed(self) -> Mask:
+        """Which options no single limit takes out, under each decision."""
+        found = np.broadcast_to(self.exists, self.cost.shape).copy()
+        for ban in self.bans:
+            found &= ~ban.mask
+        return found
+
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """Names of all limits, in a fixed order."""
+        names = dict.fromkeys([ban.name for ban in self.bans] + [row.name for row in self.rows])
+        if self.groups:
+            names[GROUPS] = None
+        if self.most_outlines is not None:
+            names[OUTLINES] = None
+        return tuple(names)
+
+    def without(self, names: Iterable[str]) -> Problem:
+        """The same choice with some limits lifted."""
+        gone = set(names)
+        return replace(
+            self,
+            rows=tuple(row for row in self.rows if row.name not in gone),
+            bans=tuple(ban for ban in self.bans if ban.name not in gone),
+            groups=() if GROUPS in gone else self.groups,
+            most_outlines=None if OUTLINES in gone else self.most_outlines,
+        )
+
+    def with_rows(self, *rows: Row) -> Problem:
+        """The same choice with further limits on sums."""
+        return replace(self, rows=(*self.rows, *rows))
+
+    def value(self, decision: int, choice: Iterable[int]) -> float:
+        """What a choice costs."""
+        picked = np.fromiter(choice, dtype=np.int64)
+        return float(self.cost[decision, np.arange(self.parts), picked].sum() + self.shared_cost[decision])
+
+    def total(self, row: Row, decision: int, choice: Iterable[int]) -> float:
+        """What a choice uses of a row."""
+        picked = np.fromiter(choice, dtype=np.int64)
+        use = np.broadcast_to(row.use, self.cost.shape)[decision, np.arange(self.parts), picked].sum()
+        return float(use + (0.0 if row.shared is None else row.shared[decision]))
+
+    def holds(self, decision: int, choice: Iterable[int]) -> bool:
+        """Whether a choice is within every limit."""
+        picked = np.fromiter(choice, dtype=np.int64)
+        if not self.allowed[decision, np.arange(self.parts), picked].all():
+            return False
+        if any(self.total(row, decision, picked) > row.limit + slack(row.limit) for row in self.rows):
+            return False
+        outlines = self.outline[np.arange(self.parts), picked]
+        if any(len(set(outlines[list(group)].tolist())) > 1 for group in self.groups):
+            return False
+        return self.most_outlines is None or len(set(outlines.tolist())) <= self.most_outlines
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The outcome: the best choice found, and how well it is proven.
+
+    Parameters
+    ----------
+    status : {"optimal", "stopped", "infeasible"}
+    choice : tuple of int
+        Option of each part; empty if none was found.
+    decision : int
+        -1 if none was found.
+    value, bound : float
+        Cost of the choice, and what no choice can fall below.
+    solved, pruned : int
+        Shared decisions that wanted a search of their own, and those that a bound settled.
+    """
+
+    status: Status
+    choice: tuple[int, ...]
+    decision: int
+    value: float
+    bound: float
+    solved: int = 0
+    pruned: int = 0
+
+    @property
+    def found(self) -> bool:
+        """Whether there is a choice at all."""
+        return self.decision >= 0
+
+    @property
+    def gap(self) -> float:
+        """How far the bound lies below the value, as a share of the value; infinite without a choice."""
+        if not self.found:
+            return float("inf")
+        return max(0.0, self.value - self.bound) / max(abs(self.value), 1e-12)
+
+
+def slack(limit: float) -> float:
+    """Numerical slack of a limit."""
+    return SLACK * max(1.0, abs(limit))
