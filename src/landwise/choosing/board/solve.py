@@ -142,9 +142,9 @@ def _merge(problem: Problem) -> _Merged:
         [row.limit - (np.zeros(shape[0]) if row.shared is None else row.shared) for row in problem.rows]
     ).reshape(len(problem.rows), shape[0])
     if not problem.groups:
-        members = tuple((part,) for part in range(problem.parts))
-        picks = tuple(np.arange(shape[2])[None, :] for _ in members)
-        return _Merged(problem.cost, base, allowed, problem.outline, uses, capacity, members, picks)
+        alone = tuple((part,) for part in range(problem.parts))
+        picks = tuple(np.arange(shape[2])[None, :] for _ in alone)
+        return _Merged(problem.cost, base, allowed, problem.outline, uses, capacity, alone, picks)
     grouped = {part for group in problem.groups for part in group}
     single: tuple[tuple[int, ...], ...] = tuple((part,) for part in range(problem.parts) if part not in grouped)
     members = problem.groups + single
