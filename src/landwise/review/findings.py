@@ -146,13 +146,22 @@ def _powder(given: Situation) -> Iterator[Finding]:
 
 
 def _contact(given: Situation) -> Iterator[Finding]:
-    under = given.under
+    """One finding a kind and level: thin foil is the board's matter, not a part's."""
+    under, foil = given.under, given.under.foil.thickness_um
+    by: dict[tuple[str, int], list[tuple[int, Ints]]] = {}
     for part, rows in _by_part(given, np.flatnonzero(under.contact > 0)):
-        kind = given.parts[part].kind
-        limit, foil = COPLANARITY_UM[kind], under.foil.thickness_um
-        says = f"{kind} lands: terminals may stand {limit:g} µm out of plane, the foil prints {foil:g} µm"
-        yield _finding(given, "contact", word(under.contact[rows].max()), rows, part, says, value=foil, limit=limit,
-                       unit="um", sources=(COPLANARITY_SOURCE,))  # fmt: skip
+        by.setdefault((given.parts[part].kind, int(under.contact[rows].max())), []).append((part, rows))
+    for (kind, level), its in by.items():
+        limit = COPLANARITY_UM[kind]
+        names = ", ".join(given.name(part) for part, _ in its[:6]) + (" and others" if len(its) > 6 else "")
+        says = (
+            f"{len(its)} {kind} part{'s' if len(its) > 1 else ''} ({names}): terminals may stand {limit:g} µm out of plane, "
+            f"the foil prints {foil:g} µm"
+        )
+        rows = np.concatenate([some for _, some in its])
+        one = its[0][0] if len(its) == 1 else -1
+        yield _finding(given, "contact", word(level), rows, one, says, value=foil, limit=limit, unit="um",
+                       sources=(COPLANARITY_SOURCE,))  # fmt: skip
 
 
 def _volume(given: Situation) -> Iterator[Finding]:

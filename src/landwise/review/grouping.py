@@ -218,7 +218,10 @@ class _Middles:
                 found.append(int(k))
         # Strange parts under a body's middle (chips below a tall connector) are no centre pad: that is one
         # land near the middle, or equal pieces around it.
-        central = [k for k in found if np.hypot(lands.x_mm[k] - middle[0], lands.y_mm[k] - middle[1]) < 0.35]
+        near_middle = np.maximum(0.25 * half, 0.25)
+        central = [
+            k for k in found if np.all(np.abs([lands.x_mm[k] - middle[0], lands.y_mm[k] - middle[1]]) < near_middle)
+        ]
         if central:
             return tuple(central)
         return tuple(found) if len(found) in (2, 4) and _balanced(lands, found, middle) else ()

@@ -157,7 +157,41 @@ class Text:
         )
 
 
-Mark = Area | Disc | Text
+@dataclass(frozen=True, eq=False)
+class Many:
+    """A great many closed polygons of one look, written at once: `xy` holds all points, `starts` where each begins."""
+
+    xy: NDArray[np.float64]
+    starts: NDArray[np.int64]
+    fill: str = ""
+    stroke: Stroke | None = None
+    opacity: float = 1.0
+
+    @property
+    def box(self) -> Box:
+        """Extent of the points, without the line's width."""
+        low, high = self.xy.min(axis=0), self.xy.max(axis=0)
+        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+    def moved(self, dx: float, dy: float) -> Many:
+        """The same, elsewhere."""
+        return replace(self, xy=self.xy + np.array([dx, dy]))
+
+    def write(self, out: Writer) -> str:
+        """As one SVG path; points to 0.001 mm, each polygon's later points relative to the one before."""
+        whole = np.round(self.xy * 1000).astype(np.int64)
+        steps = np.diff(whole, axis=0, prepend=whole[:1])
+        steps[self.starts] = whole[self.starts]
+        letters = np.full(len(whole), "l", dtype=object)
+        letters[self.starts] = "zM"
+        parts = [
+            f"{letter}{x / 1000:g} {y / 1000:g}"
+            for letter, x, y in zip(letters.tolist(), *steps.T.tolist(), strict=True)
+        ]
+        return f'<path d="{"".join(parts)[1:]}z"{out.paint(self.fill, self.stroke, self.opacity)}/>'
+
+
+Mark = Area | Disc | Text | Many
 
 
 @dataclass(frozen=True)
@@ -276,7 +310,7 @@ def lines_through_texts(picture: Picture, slack: float = 0.3) -> list[str]:
 
 def _is_opaque(mark: Mark) -> bool:
     """Whether a mark is a disc or rectangle that hides what lies below it."""
-    if isinstance(mark, Text) or not mark.fill or "/" in mark.fill or mark.opacity < 1:
+    if isinstance(mark, Text | Many) or not mark.fill or "/" in mark.fill or mark.opacity < 1:
         return False
     return isinstance(mark, Disc) or (len(mark.runs) == 1 and len(mark.runs[0]) == 4)
 
