@@ -1,0 +1,149 @@
+"""Conflicts, prices, steps and the trade-off, each against listing everything."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from landwise.choosing.board import Row, solve
+from landwise.choosing.board.explain import conflict, limit_prices, migration, part_price, relaxations, runner_up
+from landwise.choosing.board.front import Axis, front
+from tests.choosing.test_choosing_board import everything, random_problem
+
+
+def test_conflicts_are_minimal():
+    seen = 0
+    for seed in range(160):
+        problem = random_problem(seed)
+        if any(True for _ in everything(problem)):
+            assert conflict(problem) == ()
+            continue
+        names = conflict(problem)
+        others = set(problem.limits) - set(names)
+        bare = problem.without(others)
+        assert next(everything(bare), None) is None, seed
+        for name in names:
+            assert next(everything(bare.without([name])), None) is not None, (seed, name)
+        seen += bool(names)
+    assert seen > 20
+
+
+def test_relaxed_limits_make_the_board_possible_and_a_little_less_does_not():
+    seen = 0
+    for seed in range(160):
+        problem = random_problem(seed)
+        if any(True for _ in everything(problem)):
+            continue
+        for relaxed in relaxations(problem, conflict(problem)):
+            rows = [row for row in problem.rows if row.name == relaxed.name]
+            if not rows:
+                continue
+            seen += 1
+            others = problem.without([relaxed.name])
+            enough = others.with_rows(replace(rows[0], limit=relaxed.needed + 1e-6))
+            short = others.with_rows(replace(rows[0], limit=relaxed.needed - 1e-4))
+            assert next(everything(enough), None) is not None, seed
+            assert next(everything(short), None) is None, seed
+    assert seen > 10
+
+
+def test_runner_up_is_the_second_of_the_list():
+    for seed in range(0, 120, 3):
+        problem = random_problem(seed)
+        listed = sorted(everything(problem))
+        if len(listed) < 2:
+            continue
+        second = runner_up(problem, solve(problem))
+        assert second.value == pytest.approx(listed[1][0], abs=1e-7), seed
+
+
+def test_price_of_a_limit_is_what_its_absence_saves():
+    for seed in range(0, 90, 3):
+        problem = random_problem(seed)
+        best = solve(problem)
+        if not best.found:
+            continue
+        prices = {price.name: price.saved for price in limit_prices(problem, best)}
+        for name in problem.limits:
+            free = min(value for value, _, _ in everything(problem.without([name])))
+            assert prices.get(name, 0.0) == pytest.approx(best.value - free, abs=1e-7), (seed, name)
+
+
+def test_a_part_that_alone_holds_the_foil_is_priced():
+    # Ten parts cost 1 on the thick and 2 on the thin foil; the last prints only on the thin one.
+    from landwise.choosing.board import Ban, Problem
+
+    cost = np.ones((2, 11, 1))
+    cost[1, :10] = 2.0
+    mask = np.zeros((2, 11, 1), dtype=bool)
+    mask[0, 10] = True
+    problem = Problem(cost, np.zeros(2), np.ones((11, 1), bool), np.arange(11)[:, None], bans=(Ban("foil", mask),))
+    best = solve(problem)
+    assert best.decision == 1
+    assert part_price(problem, best, 10).saved == pytest.approx(10.0)
+    assert part_price(problem, best, 10).freed.decision == 0
+    assert part_price(problem, best, 0).saved == pytest.approx(1.0)
+
+
+def test_steps_from_today_are_the_best_of_their_size():
+    for seed in range(0, 90, 3):
+        problem = random_problem(seed)
+        best = solve(problem)
+        if not best.found:
+            continue
+        present = [0] * problem.parts
+        steps = migration(problem, present, today=problem.value(0, present))
+        assert steps[-1].found.value == pytest.approx(best.value, abs=1e-7)
+        for step in steps:
+            reachable = [v for v, _, choice in everything(problem) if sum(k != 0 for k in choice) <= step.changes]
+            assert step.found.value == pytest.approx(min(reachable), abs=1e-7), seed
+
+
+def axes_of(problem, seed, count):
+    rng = np.random.default_rng(seed + 10_000)
+    whole = seed % 3 == 0
+    found = [Axis("cost", problem.cost, problem.shared_cost)]
+    for name in ("area", "risk")[: count - 1]:
+        use = rng.integers(0, 5, problem.cost.shape).astype(float) if whole else rng.uniform(0, 3, problem.cost.shape)
+        found.append(Axis(name, use, np.zeros(problem.decisions)))
+    return found
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_the_trade_off_is_the_pareto_set_of_the_list(count):
+    seen = 0
+    for seed in range(0, 60 if count == 2 else 24):
+        problem = random_problem(seed)
+        axes = axes_of(problem, seed, count)
+        listed = [
+            tuple(sum(axis.use[d, p, k] for p, k in enumerate(choice)) + axis.shared[d] for axis in axes)
+            for _, d, choice in everything(problem)
+        ]
+        points = np.array(sorted(set(listed))).reshape(-1, count)
+        best = [
+            row for row in points
+            if not any((other <= row + 1e-9).all() and (other < row - 1e-7).any() for other in points)
+        ]  # fmt: skip
+        found, complete = front(problem, axes)
+        assert complete
+        rounded = {tuple(np.round(point.values, 6)) for point in found}
+        assert rounded == {tuple(np.round(row, 6)) for row in best}, seed
+        seen += len(best) > 2
+    assert seen > 5
+
+
+def test_spaced_points_lie_on_the_trade_off():
+    rng = np.random.default_rng(3)
+    problem = replace(random_problem(2), rows=(), bans=(), groups=(), most_outlines=None)
+    problem = replace(problem, cost=rng.uniform(0, 1, (3, 6, 4)), shared_cost=np.zeros(3), exists=np.ones((6, 4), bool),
+                      outline=np.arange(24).reshape(6, 4))  # fmt: skip
+    axes = axes_of(problem, 1, 2)
+    every, _ = front(problem, axes)
+    some, complete = front(problem, axes, points=8)
+    assert not complete
+    known = {tuple(np.round(point.values, 6)) for point in every}
+    assert {tuple(np.round(point.values, 6)) for point in some} <= known
+    assert len(some) >= 5
+    assert problem.with_rows(Row("none", np.zeros((1, 1, 1)), 1.0)).limits == ("none",)
