@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from landwise.version import __version__
 
 if TYPE_CHECKING:
+    from landwise.boardchoice import choose_board
     from landwise.evidence import evaluate
     from landwise.lands import land_pattern
     from landwise.outlines import catalogue, find
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 # Loaded when first asked for, so that the command line starts without them.
 _HOMES = {
+    "choose_board": "landwise.boardchoice",
     "evaluate": "landwise.evidence",
     "land_pattern": "landwise.lands",
     "catalogue": "landwise.outlines",
@@ -34,6 +36,7 @@ _HOMES = {
 __all__ = [
     "__version__",
     "catalogue",
+    "choose_board",
     "evaluate",
     "find",
     "land_pattern",

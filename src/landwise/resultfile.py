@@ -13,6 +13,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from landwise.choicefile import ChoiceJson, choice_data
 from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
@@ -146,6 +147,7 @@ class ResultJson(_Strict):
     after: TotalsJson | None
     notes: list[str]
     parts: list[PartJson]
+    choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
     sources: dict[str, SourceJson]
 
 
@@ -181,6 +183,7 @@ def result_data(result: StudyResult) -> dict[str, Any]:
         "after": _totals(result.after),
         "notes": list(result.notes),
         "parts": parts,
+        "choice": choice_data(result.choice) if result.choice else None,
         "sources": {
             key: {"title": known[key].title, "where": known[key].where, "mark": known[key].mark} for key in sorted(used) if key in known
         },

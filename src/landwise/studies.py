@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
@@ -32,6 +33,9 @@ from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
 from landwise.studyfile import OptionTable, PartTable, Study, StudyFile, read_text
 from landwise.version import __version__
+
+if TYPE_CHECKING:
+    from landwise.boardchoice import BoardChoice
 
 MOST_OPTIONS_DRAWN = 60
 
@@ -149,6 +153,7 @@ class StudyResult:
     after: BoardTotals | None
     notes: tuple[str, ...]
     version: str = __version__
+    choice: BoardChoice | None = None
 
     @property
     def content(self) -> StudyFile:

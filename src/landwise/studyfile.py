@@ -44,6 +44,16 @@ def _default(value: Any, says: str, reason: str, source: str = "landwise-rule") 
     return Field(default=value, description=says, json_schema_extra={"reason": reason, "source": source})
 
 
+class BoardClass(_Table):
+    """A kind of board that can be bought: how fine, how many layers, at what price."""
+
+    name: str
+    layers: int = Field(default=2, gt=0)
+    track: Length = 0.15
+    space: Length = 0.15
+    rate: float = Field(default=1.0, gt=0, description="its price per area, as a multiple of the board_area rate")
+
+
 class Board(_Table):
     """The board."""
 
@@ -58,6 +68,10 @@ class Board(_Table):
     xray_anyway: bool = _default(
         False, "do other parts call for X-ray already", "unless the bill shows a part with hidden joints, nothing does"
     )
+    sides: Literal[1, 2] = _default(1, "sides that carry these parts", "a second side means a second print")
+    classes: list[BoardClass] = _default(
+        [], "kinds of board to choose from, beside the one described here", "only the board as it is"
+    )
 
 
 class LineTable(_Table):
@@ -68,6 +82,15 @@ class LineTable(_Table):
     foil: ThinLength | None = _default(None, "the foil this study is worked under", "from the preset")
     technology: str | None = _default(None, "how apertures are made", "from the preset")
     powder: str | None = _default(None, "powder type of the paste", "from the preset")
+    technologies: list[str] = _default(
+        [], "foil technologies to be had beside that one, for the whole board's choice", "only what the line uses"
+    )
+    powders: list[str] = _default(
+        [], "powder types to be had beside that one, for the whole board's choice", "only what the line uses"
+    )
+    most_step_zones: int = _default(
+        2, "step-down zones a foil may have, where steps are allowed", "each zone is a place where the blade skips"
+    )
     steps_allowed: bool | None = _default(None, "may the foil have step-down zones", "from the preset")
     least_pitch: Length | None = _default(None, "finest pitch of rows", "from the preset")
     least_ball_pitch: Length | None = _default(None, "finest pitch of grids", "from the preset")
@@ -115,6 +138,34 @@ class Want(_Table):
     )
     drilled: bool = _default(True, "may parts be drilled", "the line decides")
     weights: dict[str, float] = _default({}, "weight of each criterion", "see the criteria's own reasons")
+    objective: Literal["cost", "value"] | list[str] = _default(
+        "cost",
+        'what the whole board is chosen for: "cost", "value" (by the weights), or a list such as ["cost", "area"]',
+        "in volume the cost per good board decides",
+    )
+    limits: dict[str, float | str] = _default(
+        {}, "limit of any figure, held by each option, by the figure's key", "no limit unless stated"
+    )
+    board_limits: dict[str, float | str] = _default(
+        {},
+        "limit of a sum over the board: area (mm2 of a side, with packing), hidden-joints, risk, or any figure",
+        "no limit unless stated",
+    )
+    packing: float = Field(
+        default=0.3,
+        ge=0,
+        description="area lost between courtyards, as a share of them, when a board area is given",
+        json_schema_extra={"reason": "courtyards never tile a board; a rule of ours", "source": "landwise-rule"},
+    )
+    most_outlines: int | None = _default(None, "how many different outlines the board may carry", "no limit")
+    least_sources: int | None = _default(None, "makers an option must have, where the study counts them", "no limit")
+    most_lead_weeks: float | None = _default(None, "longest lead time, where the study gives it, weeks", "no limit")
+    coplanarity: bool = _default(
+        True,
+        "must the foil be as thick as the leads' coplanarity limit",
+        "paste lower than the highest lead leaves it open (makers' rule, limits recalled)",
+        "jedec-coplanarity-memory",
+    )
 
 
 class CostsTable(_Table):
@@ -141,6 +192,9 @@ class OptionTable(_Table):
     outline: str
     price: float | None = Field(default=None, ge=0)
     prices: dict[str, float] = Field(default_factory=dict)
+    price_spread: float = Field(default=0.0, ge=0, lt=1, description="how far the price may move, as a share of it")
+    sources: int | None = Field(default=None, ge=0, description="makers that offer it")
+    lead_weeks: float | None = Field(default=None, ge=0, description="lead time, weeks")
 
 
 class PartTable(_Table):
@@ -155,6 +209,8 @@ class PartTable(_Table):
     options: Literal["any"] | list[OptionTable] = "any"
     price: float | None = Field(default=None, ge=0, description="price of the part in use today")
     locked: bool = Field(default=False, description="keep the package in use, judge it only")
+    group: str = Field(default="", description="parts of one group come in the same outline")
+    alternates: list[str] = Field(default_factory=list, description="only these outlines, if any are named")
     fitted: bool = True
     guesses: list[str] = Field(default_factory=list, description="what was guessed, and why")
 

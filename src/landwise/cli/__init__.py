@@ -14,7 +14,7 @@ from landwise.version import __version__
 # Name → (module, one line of help). A command's module is imported only when it is used.
 COMMANDS: dict[str, tuple[str, str]] = {
     "start": ("start", "Turn a bill of materials into a commented study file."),
-    "study": ("study", "Judge and rank the packages of every logic part of a board."),
+    "study": ("study", "Judge every package of every logic part; choose for the whole board."),
     "compare": ("compare", "Settle one part from flags and draw its card."),
     "explain": ("explain", "Show the chain of formulas and sources behind a figure."),
     "calc": ("calc", "Work one formula of the book, or list them all."),

@@ -19,9 +19,11 @@ if TYPE_CHECKING:
 def command(result_file: str, reference: str | None, figure: str | None, outline: str | None) -> None:
     """Show why: the chain of formulas, inputs, sources and ranges of validity behind one figure.
 
-    Without a reference, list the parts; without a figure, list the figures of the part's choice.
+    Without a reference, list the parts; without a figure, list the figures of the part's choice. In place of a
+    reference: foil, board, inspection or powder tell what all parts share and who holds it there; steps lists
+    the changes from today's board; trade-off lists every choice between cost, area and risk.
 
-    Example: landwise explain out/result.json U7 transfer
+    Examples: landwise explain out/result.json U7 transfer; landwise explain out/result.json foil
     """
     from landwise.resultfile import read_result
     from landwise.studyfile import read_text
@@ -31,12 +33,71 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
         for part in result.parts:
             click.echo(f"{part.refs[0]:<8} {part.function}: {part.chosen or 'none fits'}")
         return
+    if reference not in {ref for part in result.parts for ref in part.refs} and _story(result, reference):
+        return
     part = _part(result, reference, result_file)
     option = _option(part, outline, result_file)
     if figure is None:
         _list(part, option)
+        _part_story(result, part)
         return
     _trail(_figure(option, figure, result_file), option, result)
+
+
+SHARED = ("foil", "board", "inspection", "powder", "choice")
+
+
+def _story(result: ResultJson, word: str) -> bool:
+    """Tell about what all parts share; false if the word is not one for it."""
+    from landwise.choicefile import choice_lines
+    from landwise.errors import InputError
+
+    if word not in (*SHARED, "steps", "trade-off"):
+        return False
+    told = result.choice
+    if told is None:
+        raise InputError(
+            "this result ranks each part by itself", found=word, expected="a result of `landwise study` without --each"
+        )
+    if word == "steps":
+        for step in told.steps:
+            click.echo(
+                f"{step.changes} changed, {step.saved:.4g} {told.unit} saved: {', '.join(step.changed)}; {step.decision}"
+            )
+        click.echo(told.gain or "no steps: today's board is not known, or already the best")
+    elif word == "trade-off":
+        click.echo("  ".join(f"{axis:>10}" for axis in told.axes))
+        for point in told.points:
+            values = "  ".join(f"{value:>10.5g}" for value in point.values)
+            options = ", ".join(f"{ref} {name}" for ref, name in point.options.items())
+            click.echo(f"{values}  {point.decision}: {options}")
+        click.echo("all of the trade-off" if told.complete else "some points of the trade-off")
+    else:
+        for line in choice_lines(told):
+            click.echo(line)
+        if not told.holds and told.options:
+            click.echo("no single part holds the shared decision: freeing any one of them would not move it")
+    return True
+
+
+def _part_story(result: ResultJson, part: PartJson) -> None:
+    told = result.choice
+    if told is None:
+        return
+    for hold in told.holds:
+        if hold.part.split()[0] in part.refs:
+            click.echo(
+                f"{hold.part} alone holds the board at {told.decision}: {hold.saved:.3g} {told.unit}; "
+                f"without it the board would take {hold.decision}"
+            )
+    for other in told.alternatives:
+        if other.part.split()[0] in part.refs:
+            click.echo(
+                f"in {other.option} instead, the board costs {other.more:.3g} {told.unit} more ({other.decision})"
+            )
+    ways = sorted({point.options[part.refs[0]] for point in told.points if part.refs[0] in point.options})
+    if ways:
+        click.echo(f"along the trade-off it comes in {', '.join(ways)}")
 
 
 def _part(result: ResultJson, reference: str, file: str) -> PartJson:

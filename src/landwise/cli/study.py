@@ -12,9 +12,16 @@ import click
 @click.option("-o", "--out", "folder", default="out", show_default=True, help="Folder for the report and its files.")
 @click.option("--part", "reference", default=None, help="Show one part's options in full, by its reference.")
 @click.option("--json", "as_json", is_flag=True, help="Print result.json on standard output; write no files.")
+@click.option(
+    "--each", is_flag=True, help="Rank each part by itself under today's line; no choice for the whole board."
+)
 @click.option("--no-drawings", is_flag=True, help="Leave out the land-pattern drawing files.")
-def command(study_file: str, folder: str, reference: str | None, as_json: bool, no_drawings: bool) -> None:
-    """Judge every package option of every logic part of a board, and rank them.
+def command(study_file: str, folder: str, reference: str | None, as_json: bool, each: bool, no_drawings: bool) -> None:
+    """Judge every package option of every logic part of a board, and choose for the whole board at once.
+
+    The choice covers all parts and what they share: foil, steps, powder, inspection, board class. It is proven
+    best within the study's limits. Ctrl-C while choosing keeps the best found, says how far it can be from the
+    best, writes all files, and ends with exit code 130.
 
     Writes report.html, report.pdf, result.json, options.csv and a land-pattern drawing of each chosen
     outline. Nothing is written unless all of it could be made.
@@ -23,7 +30,8 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
     """
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    from landwise.cli.terminal import console
+    from landwise.boardchoice import choose_board
+    from landwise.cli.terminal import console, stopping
     from landwise.studies import run_study
     from landwise.studyfile import read_study
 
@@ -39,10 +47,21 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
                 task, completed=done, total=total, description=f"judging {name}"
             ),
         )
+        stopped = False
+        if not each:
+            with stopping() as stop:
+                result = choose_board(
+                    result, stop=stop,
+                    progress=lambda done, total, name: bar.update(
+                        task, completed=done, total=total, description=f"choosing {name}"
+                    ),
+                )  # fmt: skip
+                stopped = stop()
         if as_json:
             from landwise.resultfile import result_text
 
             click.echo(result_text(result), nl=False)
+            _end(stopped)
             return
         if reference is None:
             from landwise.sheets.report import write_report
@@ -50,6 +69,13 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
             bar.update(task, description="drawing the report")
             written = write_report(result, Path(folder), drawings=not no_drawings)
     _print(result, reference, None if reference else written)
+    _end(stopped)
+
+
+def _end(stopped: bool) -> None:
+    if stopped:
+        click.echo("landwise: stopped while choosing; this is the best found so far", err=True)
+        raise click.exceptions.Exit(130)
 
 
 def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
@@ -74,6 +100,13 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
         out.print()
         for part in result.parts:
             out.print(f"[bold]{part.name}[/bold]  {escape(part.says)}")
+        if result.choice:
+            from landwise.choicefile import ChoiceJson, choice_data, choice_lines
+
+            out.print()
+            out.print("[bold]The whole board[/bold]")
+            for line in choice_lines(ChoiceJson.model_validate(choice_data(result.choice))):
+                out.print(f"  {line}", markup=False)
         if result.before and result.after:
             out.print()
             out.print("Board totals, today → after")

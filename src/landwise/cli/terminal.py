@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import signal
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -127,3 +130,25 @@ def totals_lines(before: BoardTotals, after: BoardTotals, unit: str) -> Iterable
     for name, was, is_ in rows:
         yield f"  {name:<14} {was:>8} → {is_}"
     yield f"  {'foil':<14} {after.foil_demand}"
+
+
+@contextmanager
+def stopping() -> Iterator[Callable[[], bool]]:
+    """Inside, Ctrl-C only sets a flag that the given function reads; a second Ctrl-C stops at once."""
+    asked = False
+    before = signal.getsignal(signal.SIGINT)
+
+    def ask(*_: object) -> None:
+        nonlocal asked
+        if asked:
+            raise KeyboardInterrupt
+        asked = True
+
+    here = threading.current_thread() is threading.main_thread()
+    if here:
+        signal.signal(signal.SIGINT, ask)
+    try:
+        yield lambda: asked
+    finally:
+        if here:
+            signal.signal(signal.SIGINT, before)

@@ -95,9 +95,9 @@ def part_price(problem: Problem, best: Solution, part: int, name: str = "") -> P
 
 
 def runner_up(problem: Problem, best: Solution) -> Solution:
-    """The best choice that differs from the best one in at least one part or in the shared decision."""
-    use = np.zeros(problem.cost.shape)
-    use[best.decision, np.arange(problem.parts), list(best.choice)] = 1.0
+    """The best choice that differs from the best one in at least one part, under any shared decision."""
+    use = np.zeros((1, *problem.exists.shape))
+    use[0, np.arange(problem.parts), list(best.choice)] = 1.0
     return solve(problem.with_rows(Row("differs", use, problem.parts - 1.0)))
 
 
@@ -160,7 +160,8 @@ def conflict(problem: Problem, *, feasible: Callable[[Problem], bool] | None = N
     >>> low = Row("area", np.array([[[9.0, 4.0]]]), 5.0)
     >>> foil = Ban("foil", np.array([[[False, True]]]))
     >>> idle = Row("height", np.array([[[1.0, 1.0]]]), 5.0)
-    >>> conflict(Problem(np.zeros((1, 1, 2)), np.zeros(1), np.ones((1, 2), bool), np.array([[0, 1]]), (low, idle), (foil,)))
+    >>> exists, outline = np.ones((1, 2), bool), np.array([[0, 1]])
+    >>> conflict(Problem(np.zeros((1, 1, 2)), np.zeros(1), exists, outline, (low, idle), (foil,)))
     ('foil', 'area')
     """
     possible = feasible or (

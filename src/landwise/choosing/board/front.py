@@ -60,8 +60,9 @@ def front(
     Notes
     -----
     Each point is the least of the first axis within bounds on the others, and then the least sum of the
-    others at that value, so no other choice is better in one axis and as good in the rest. Bounds start at
-    infinity; the point least on the first axis splits the regions that hold it along every other axis, until all are empty
+    others at that value, so no other choice is better in one axis and as good in the rest. Bounds start
+    at infinity; the point least on the first axis splits the regions that hold it along every other axis,
+    until all are empty
     (the usual splitting of search regions by local upper bounds).
     """
     shape = problem.cost.shape
@@ -135,7 +136,8 @@ def _split(zones: Sequence[tuple[float, ...]], at: Sequence[float], spans: Seque
 
 
 def _spaced(
-    problem: Problem, axes: Sequence[Axis], uses: Sequence[Array], least: Callable[[Sequence[float]], Point | None], points: int
+    problem: Problem, axes: Sequence[Axis], uses: Sequence[Array],
+    least: Callable[[Sequence[float]], Point | None], points: int,
 ) -> tuple[Point, ...]:  # fmt: skip
     first = least((float("inf"),))
     lowest = solve(replace(problem, cost=np.array(uses[1]), shared_cost=axes[1].shared))

@@ -1,0 +1,493 @@
+"""From a judged study to the numbers of the whole-board choice: shared decisions, costs, sums and limits.
+
+Each option is worked once under each print it could get (foil, technology, powder, board class) and judged
+once under each inspection; everything else is addition.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from landwise.assembly.lines import Line, View
+from landwise.choosing.board.front import Axis
+from landwise.choosing.board.model import Array, Ban, Mask, Problem, Row
+from landwise.costs.board import board_item
+from landwise.errors import InputError, LandwiseError
+from landwise.evidence.figures import Figure
+from landwise.outlines import Outline
+from landwise.printing.foils import foil_window, step_keep_out
+from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
+from landwise.printing.transfer import PASS_LEVEL
+from landwise.quantities import DIMENSIONS, parse
+from landwise.studies import Bench, Geometry, OptionResult, PartResult, StudyResult, judge_option
+from landwise.studyfile import BoardClass
+
+SHARED_ITEMS = ("X-ray of the board", "stepped foil", "better foil")
+HALF_WIDTH_90 = 1.6449  # standard deviations from the middle to the end of a 90 % interval
+RISK = "risk"
+AREA = "area"
+HIDDEN = "hidden-joints"
+STEP_ZONES = "step zones"
+FOIL_PRINTS = "foil that prints it"
+POWDER_PASSES = "powder that passes its openings"
+FOIL_REACHES = "foil as thick as the leads are uneven"
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What all parts of the board share."""
+
+    foil_um: float
+    stepped: bool
+    technology: Technology
+    powder: Powder
+    inspection: tuple[View, ...]
+    board: BoardClass
+
+    def says(self, among: Sequence[Decision]) -> str:
+        """In words, naming only what could be otherwise."""
+        bits = [f"{self.foil_um:g} µm foil" + (", stepped" if self.stepped else "")]
+        if len({d.technology for d in among}) > 1:
+            bits.append(self.technology)
+        if len({d.powder for d in among}) > 1:
+            bits.append(f"{self.powder} powder")
+        if len({d.inspection for d in among}) > 1:
+            bits.append("with X-ray" if "x-ray" in self.inspection else "no X-ray")
+        if len({d.board.name for d in among}) > 1:
+            bits.append(self.board.name)
+        return ", ".join(bits)
+
+
+@dataclass(frozen=True)
+class BoardModel:
+    """A study as a whole-board choice.
+
+    Parameters
+    ----------
+    problem : Problem
+        Its cost is money per good board, whatever the study chooses for.
+    decisions : tuple of Decision
+        The first is today's.
+    parts : tuple of PartResult
+        The parts chosen together, in the study's order.
+    names : tuple of tuple of str
+        Outline of each option.
+    judged : mapping of (decision, part, option) to OptionResult
+        The option as it would be printed and seen.
+    area, risk : Axis
+    risk_says : str
+        What the risk is.
+    stuck : tuple of PartResult
+        Parts that no option fits under any shared decision: left out, or they would stop all the others.
+    """
+
+    problem: Problem
+    decisions: tuple[Decision, ...]
+    parts: tuple[PartResult, ...]
+    names: tuple[tuple[str, ...], ...]
+    judged: Mapping[tuple[int, int, int], OptionResult]
+    steps: Mask
+    area: Axis
+    risk: Axis
+    risk_says: str
+    stuck: tuple[PartResult, ...]
+    bench: Bench = field(repr=False)
+
+    @cached_property
+    def cost(self) -> Axis:
+        """Money per good board."""
+        return Axis("cost", self.problem.cost, self.problem.shared_cost, self.bench.content.costs.unit)
+
+    @cached_property
+    def present(self) -> tuple[int, ...]:
+        """Today's option of each part, -1 where it is not known."""
+        found = []
+        for part, names in zip(self.parts, self.names, strict=True):
+            found.append(names.index(part.present.name) if part.present and part.present.name in names else -1)
+        return tuple(found)
+
+    def says(self, decision: int) -> str:
+        """A shared decision in words."""
+        return self.decisions[decision].says(self.decisions)
+
+    def line_of(self, decision: int) -> Line:
+        """The line as a shared decision sets it up."""
+        chosen = self.decisions[decision]
+        return _line_with(self.bench.line, chosen)
+
+
+def _line_with(line: Line, chosen: Decision) -> Line:
+    return replace(
+        line, foil_um=chosen.foil_um, technology=chosen.technology, powder=chosen.powder,
+        steps_allowed=chosen.stepped, inspection=chosen.inspection,
+    )  # fmt: skip
+
+
+def decisions_of(bench: Bench) -> tuple[Decision, ...]:
+    """Every shared decision the study allows, today's first.
+
+    Raises
+    ------
+    InputError
+        For an unknown foil technology or powder.
+    """
+    line, board = bench.line, bench.content.board
+    table = bench.content.line
+    foils = list(dict.fromkeys([line.foil_um, *sorted(line.foils_um, reverse=True)]))
+    technologies = _known([line.technology, *table.technologies], TECHNOLOGIES, "line, technologies")
+    powders = _known([line.powder, *table.powders], POWDERS, "line, powders")
+    views: list[tuple[View, ...]] = [tuple(line.inspection)]
+    if "x-ray" in line.inspection and not board.xray_anyway:
+        views.insert(0, tuple(view for view in line.inspection if view != "x-ray"))
+    own = BoardClass.model_construct(
+        name="board as it is", layers=board.layers, track=board.track, space=board.space, rate=1.0
+    )
+    return tuple(
+        Decision(um, stepped, technology, powder, seen, kind)  # type: ignore[arg-type]
+        for kind in (own, *board.classes)
+        for technology in technologies
+        for powder in powders
+        for um in foils
+        for stepped in (
+            (False, True) if line.steps_allowed and any(u < um for u in foils) and table.most_step_zones else (False,)
+        )
+        for seen in views
+    )
+
+
+def _known(names: Sequence[str], known: Sequence[str], place: str) -> list[str]:
+    for name in names:
+        if name not in known:
+            raise InputError("unknown name", place=place, found=name, expected=" | ".join(known))
+    return list(dict.fromkeys(names))
+
+
+def board_model(result: StudyResult, *, progress: Callable[[int, int, str], None] | None = None) -> BoardModel:
+    """Work every option under every shared decision.
+
+    Parameters
+    ----------
+    result : StudyResult
+        The parts judged one by one under today's line.
+    progress : callable, optional
+        Called with (parts done, parts in all, part's name).
+
+    Raises
+    ------
+    LandwiseError
+        For limits on figures that don't exist, or values that can't be read.
+    """
+    try:
+        return _Builder(result).model(progress)
+    except LandwiseError as error:
+        raise error.within(file=result.study.file) from None
+
+
+class _Builder:
+    """Holds the benches of all prints while the arrays are filled."""
+
+    def __init__(self, result: StudyResult) -> None:
+        self.result = result
+        self.bench = Bench.of(result.study)
+        self.want = self.bench.content.want
+        self.parts = tuple(part for part in result.parts if part.part.fitted and part.options)
+        if not self.parts:
+            raise InputError("no fitted part has options: there is nothing to choose together")
+        self.decisions = decisions_of(self.bench)
+        self.names = tuple(_names(part) for part in self.parts)
+        self.benches: dict[tuple[object, ...], Bench] = {}
+        self.worked: dict[tuple[object, ...], dict[str, Geometry]] = {}
+        self.options: dict[tuple[object, ...], OptionResult] = {}
+        self.prints: dict[tuple[object, ...], bool] = {}
+        shape = (len(self.decisions), len(self.parts), max(len(names) for names in self.names))
+        self.shape = shape
+        self.exists: Mask = np.zeros(shape[1:], dtype=bool)
+        self.cost: Array = np.zeros(shape)
+        self.area: Array = np.zeros(shape)
+        self.risk: Array = np.zeros(shape)
+        self.hidden: Array = np.zeros(shape)
+        self.zones: Array = np.zeros(shape)
+        self.bans: dict[str, Mask] = {}
+        self.sums: dict[str, Array] = {name: np.zeros(shape) for name in self.want.board_limits}
+        self.judged: dict[tuple[int, int, int], OptionResult] = {}
+
+    def model(self, progress: Callable[[int, int, str], None] | None) -> BoardModel:
+        """Fill and pack."""
+        for p, part in enumerate(self.parts):
+            if progress:
+                progress(p, len(self.parts), part.part.refs[0])
+            for k, name in enumerate(self.names[p]):
+                self.exists[p, k] = True
+                for d in range(len(self.decisions)):
+                    self._fill(d, p, k, part, name)
+        if progress:
+            progress(len(self.parts), len(self.parts), "")
+        stuck = self._set_stuck_aside()
+        numbers = {name: n for n, name in enumerate(dict.fromkeys(name for names in self.names for name in names))}
+        outline = np.full(self.shape[1:], -1, dtype=np.int64)
+        for p, names in enumerate(self.names):
+            outline[p, : len(names)] = [numbers[name] for name in names]
+        groups: dict[str, list[int]] = {}
+        for p, part in enumerate(self.parts):
+            if part.part.group:
+                groups.setdefault(part.part.group, []).append(p)
+        nothing = np.zeros(len(self.decisions))
+        problem = Problem(
+            cost=self.cost,
+            shared_cost=np.array([self._shared(d) for d in self.decisions]),
+            exists=self.exists,
+            outline=outline,
+            rows=tuple(self._rows()),
+            bans=tuple(Ban(name, mask) for name, mask in self.bans.items()),
+            groups=tuple(tuple(members) for members in groups.values() if len(members) > 1),
+            most_outlines=self.want.most_outlines,
+        )
+        says = (
+            "expected defects per board" if self._counts_defects()
+            else "lands at risk: for each land of an option, the share of the worst land's transfer band below 80 %"
+        )  # fmt: skip
+        return BoardModel(
+            problem, self.decisions, self.parts, self.names, self.judged, self.zones > 0,
+            Axis("area", self.area, nothing, "mm2"), Axis(RISK, self.risk, nothing), says, stuck, self.bench,
+        )  # fmt: skip
+
+    def _fill(self, d: int, p: int, k: int, part: PartResult, name: str) -> None:
+        decision, count = self.decisions[d], part.count
+        outline = self._option_outline(part, name)
+        um, step = self._printed_at(decision, outline)
+        option = self._judge(decision, um or decision.foil_um, part, outline)
+        self.judged[d, p, k] = option
+        price = 0.0 if option.cost.price_known else (part.price_taken or 0.0)
+        own = sum(item.value for item in option.cost.items if item.title not in SHARED_ITEMS)
+        extra = self._keep_out(option, step) if step else 0.0
+        board = board_item(extra, self._rates(decision), decision.board.layers).value if extra else 0.0
+        self.cost[d, p, k] = count * (own + price + board)
+        self.area[d, p, k] = count * (option.area_mm2 + extra)
+        self.risk[d, p, k] = count * _risk(option)
+        self.hidden[d, p, k] = count * option.geometry.sights.not_at_all
+        self.zones[d, p, k] = count * (step > 0)
+        for key, total in self.sums.items():
+            if key not in (AREA, HIDDEN, RISK):
+                figure = _figure(option, key)
+                total[d, p, k] = count * (figure.value or 0.0)
+        for ban in self._broken(part, option, name, um):
+            self.bans.setdefault(ban, np.zeros(self.shape, dtype=bool))[d, p, k] = True
+
+    def _set_stuck_aside(self) -> tuple[PartResult, ...]:
+        banned = np.zeros(self.shape, dtype=bool)
+        for mask in self.bans.values():
+            banned |= mask
+        fits: Mask = np.any(self.exists & ~banned, axis=(0, 2))
+        if fits.all() or not fits.any():
+            return ()
+        keep = np.flatnonzero(fits)
+        stuck = tuple(part for part, fit in zip(self.parts, fits, strict=True) if not fit)
+        self.parts = tuple(self.parts[p] for p in keep)
+        self.names = tuple(self.names[p] for p in keep)
+        self.exists = self.exists[keep]
+        for name in ("cost", "area", "risk", "hidden", "zones"):
+            setattr(self, name, getattr(self, name)[:, keep])
+        self.bans = {name: mask[:, keep] for name, mask in self.bans.items() if mask[:, keep].any()}
+        self.sums = {name: total[:, keep] for name, total in self.sums.items()}
+        place = {int(p): n for n, p in enumerate(keep)}
+        self.judged = {(d, place[p], k): option for (d, p, k), option in self.judged.items() if p in place}
+        self.shape = self.cost.shape
+        return stuck
+
+    def _option_outline(self, part: PartResult, name: str) -> Outline:
+        return next(option.geometry.outline for option in part.options if option.name == name)
+
+    def _printed_at(self, decision: Decision, outline: Outline) -> tuple[float | None, float]:
+        """The foil over the part and the depth of its step; None where nothing on hand prints it."""
+        if self._prints(decision.foil_um, decision, outline):
+            return decision.foil_um, 0.0
+        if decision.stepped:
+            for um in sorted((u for u in self.bench.line.foils_um if u < decision.foil_um), reverse=True):
+                if self._prints(um, decision, outline):
+                    return um, decision.foil_um - um
+        return None, 0.0
+
+    def _prints(self, um: float, decision: Decision, outline: Outline) -> bool:
+        key = (outline.name, um, decision.technology, decision.powder)
+        if key not in self.prints:
+            pattern = self.bench.geometry(outline).pattern
+            window = foil_window(
+                pattern, [um], decision.technology, decision.powder, rules=self.bench.aperture_rules, outline=outline
+            )
+            self.prints[key] = window.verdicts[0][1] != "fails"
+        return self.prints[key]
+
+    def _bench(self, decision: Decision, um: float) -> Bench:
+        key = (um, decision.technology, decision.powder, decision.inspection, decision.board)
+        if key not in self.benches:
+            kind, content = decision.board, self.bench.content
+            board = content.board.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
+            printed = (*key[:3], kind.track, kind.space)
+            line = replace(_line_with(self.bench.line, decision), foil_um=um, steps_allowed=False)
+            self.benches[key] = Bench(
+                content.model_copy(update={"board": board}), line, self._rates(decision), self.bench.weights,
+                self.bench.own, _worked=self.worked.setdefault(printed, {}),
+            )  # fmt: skip
+        return self.benches[key]
+
+    def _rates(self, decision: Decision):  # type: ignore[no-untyped-def]
+        rates = dict(self.bench.rates)
+        area, factor = rates["board_area"], decision.board.rate
+        rates["board_area"] = replace(area, value=area.value * factor, low=area.low * factor, high=area.high * factor)
+        return rates
+
+    def _judge(self, decision: Decision, um: float, part: PartResult, outline: Outline) -> OptionResult:
+        # Where every joint is seen from above, no inspection changes anything.
+        sights = self.bench.geometry(outline).sights
+        seen = decision.inspection if sights.not_at_all or sights.from_the_side else self.bench.line.inspection
+        key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, seen, decision.board)
+        if key not in self.options:
+            price = next(option.price for option in part.options if option.name == outline.name)
+            bench = self._bench(replace(decision, inspection=seen), um)
+            self.options[key] = judge_option(outline, price, part.part, bench)
+        return self.options[key]
+
+    def _keep_out(self, option: OptionResult, step_um: float) -> float:
+        """Area that a step's clear margin adds around a courtyard. [mm²]"""
+        width, height = option.geometry.pattern.courtyard_mm
+        margin = 2 * step_keep_out(step_um)
+        return (width + margin) * (height + margin) - width * height
+
+    def _broken(self, part: PartResult, option: OptionResult, name: str, um: float | None) -> list[str]:
+        """Names of the limits that one option breaks under one decision."""
+        table, want = part.part, self.want
+        if table.locked and part.present is not None and name == part.present.name:
+            return [] if um is not None else [FOIL_PRINTS]  # judged, but not up for choice
+        found = [r.limit for r in option.rejections if r.limit != "foil"]
+        if um is None:
+            found.append(FOIL_PRINTS)
+        thinnest = option.geometry.window.thinnest_works_um
+        if (
+            want.coplanarity
+            and um is not None
+            and thinnest is not None
+            and um < thinnest
+            and option.geometry.printed.apertures
+        ):
+            found.append(FOIL_REACHES)
+        if table.locked and part.present is not None and name != part.present.name:
+            found.append(f"{part.name} is locked")
+        if table.alternates and name not in table.alternates:
+            found.append(f"alternates of {part.name}")
+        if option.figures["opening"].verdict == "fails":
+            found.append(POWDER_PASSES)
+        if option.figures["layers"].verdict == "fails":
+            found.append("layers of the board class")
+        offer = next((o for o in table.options if o.outline == name), None) if isinstance(table.options, list) else None
+        if offer is not None:
+            if want.least_sources is not None and offer.sources is not None and offer.sources < want.least_sources:
+                found.append("least number of makers")
+            if (
+                want.most_lead_weeks is not None
+                and offer.lead_weeks is not None
+                and offer.lead_weeks > want.most_lead_weeks
+            ):
+                found.append("lead time")
+        found += [key for key, limit in want.limits.items() if not _keeps(_figure(option, key), limit)]
+        return found
+
+    def _rows(self) -> list[Row]:
+        want, board = self.want, self.bench.content.board
+        rows = []
+        for key, limit in want.board_limits.items():
+            if key == AREA:
+                value = _number(limit, "mm2", f"want, board_limits, {key}")
+                rows.append(Row("board area", self.area * (1 + want.packing), value * board.sides, unit="mm2"))
+            elif key == HIDDEN:
+                rows.append(Row("hidden joints on the board", self.hidden, _number(limit, "", key)))
+            elif key == RISK:
+                rows.append(Row("risk of the board", self.risk, _number(limit, "", key)))
+            else:
+                any_option = next(iter(self.judged.values()))
+                unit = _figure(any_option, key).unit
+                rows.append(
+                    Row(
+                        f"{key} of the board",
+                        self.sums[key],
+                        _number(limit, unit, f"want, board_limits, {key}"),
+                        unit=unit,
+                    )
+                )
+        if any(decision.stepped for decision in self.decisions):
+            rows.append(Row(STEP_ZONES, self.zones, float(self.bench.content.line.most_step_zones)))
+        return rows
+
+    def _shared(self, decision: Decision) -> float:
+        rates, run = self.bench.rates, self.bench.content.costs.run
+        cost = 0.0
+        if decision.stepped:
+            cost += rates["foil"].value * rates["step_zone"].value / run
+        if decision.technology != self.bench.line.technology:
+            cost += rates["foil"].value * rates["better_foil"].value / run
+        if "x-ray" in decision.inspection and not self.bench.content.board.xray_anyway:
+            cost += rates["xray"].value
+        finer = POWDERS.index(decision.powder) - POWDERS.index(self.bench.line.powder)
+        return cost + max(0, finer) * rates["finer_powder"].value
+
+    def _counts_defects(self) -> bool:
+        return any("defects" in option.figures for option in self.judged.values())
+
+
+def _names(part: PartResult) -> tuple[str, ...]:
+    return tuple(option.name for option in part.options)
+
+
+def _risk(option: OptionResult) -> float:
+    """Expected defects where they are worked; otherwise lands whose paste may fall short."""
+    if "defects" in option.figures:
+        return option.figures["defects"].value or 0.0
+    deposits = option.geometry.printed.deposits
+    if not deposits:
+        return 0.0
+    from scipy.special import ndtr
+
+    weakest = min(deposits, key=lambda deposit: deposit.transfer.mean).transfer
+    sd = max((weakest.high - weakest.low) / (2 * HALF_WIDTH_90), 1e-6)
+    return float(ndtr((PASS_LEVEL - weakest.mean) / sd)) * len(deposits)
+
+
+def _figure(option: OptionResult, key: str) -> Figure:
+    if key not in option.figures:
+        raise InputError(
+            "no such figure",
+            place="want, limits",
+            found=key,
+            expected=" | ".join((*option.figures, AREA, HIDDEN, RISK)),
+        )
+    return option.figures[key]
+
+
+def _keeps(figure: Figure, limit: float | str) -> bool:
+    """Whether a figure is known to keep a limit, in the direction in which it improves."""
+    if figure.better == "neither":
+        raise InputError(
+            "this figure has no better direction, so it can't be limited", place="want, limits", found=figure.key
+        )
+    bound = _number(limit, figure.unit, f"want, limits, {figure.key}")
+    if figure.value is None:
+        return figure.verdict == "holds"  # such as a drilled part's print
+    return figure.value <= bound + 1e-12 if figure.better == "less" else figure.value >= bound - 1e-12
+
+
+def _number(limit: float | str, unit: str, place: str) -> float:
+    """A limit as a number of the figure's unit."""
+    if not isinstance(limit, str):
+        return float(limit)
+    for dimension in DIMENSIONS.values():
+        if dimension.unit == unit:
+            return parse(limit, dimension.name, place=place)
+    try:
+        return float(limit)
+    except ValueError:
+        raise InputError(
+            "not a number", place=place, found=repr(limit), expected=f"a number of {unit or 'things'}"
+        ) from None

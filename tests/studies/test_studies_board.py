@@ -1,0 +1,184 @@
+"""The whole board chosen at once from a study: what is shared, what it costs, what holds it, and what conflicts."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from landwise.boardchoice import choose_board
+from landwise.boardmodel import board_model, decisions_of
+from landwise.cli import main
+from landwise.errors import InputError
+from landwise.resultfile import ResultJson, result_data
+from landwise.studies import Bench, run_study
+from landwise.studyfile import read_study, study_from
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
+GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5",
+        "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}]}  # fmt: skip
+TINY = {"refs": ["U9"], "number": "1G34", "terminals": 6, "package": "SON-6-0.9x1.0", "locked": True, "price": 0.1}
+WIDE = {"refs": ["U5"], "number": "595", "family": "HC", "terminals": 16, "package": "SO-16",
+        "options": [{"outline": "SO-16", "price": 0.1}, {"outline": "TSSOP-16", "price": 0.1}]}  # fmt: skip
+
+
+def chosen(*parts, **tables):
+    return choose_board(run_study(study_from({"part": list(parts), **tables})))
+
+
+def test_the_example_is_proven_and_never_dearer_than_part_by_part():
+    alone = run_study(read_study(EXAMPLE))
+    result = choose_board(alone)
+    choice = result.choice
+    assert choice.best.status == "optimal"
+    assert choice.best.gap < 1e-8
+    assert choice.cost <= choice.today
+    model = choice.model
+    names = {part.part.refs[0]: part.chosen.name for part in alone.parts}
+    picked = [names_of.index(names[part.part.refs[0]]) for part, names_of in zip(model.parts, model.names, strict=True)]
+    holding = [d for d in range(model.problem.decisions) if model.problem.holds(d, picked)]
+    assert all(model.problem.value(d, picked) >= choice.cost - 1e-9 for d in holding)
+
+
+def test_cost_of_the_choice_is_the_sum_of_its_parts_and_what_they_share():
+    result = chosen(GATE, WIDE)
+    by_hand = sum(
+        part.count * sum(item.value for item in part.chosen.cost.items if item.title != "X-ray of the board")
+        for part in result.parts
+    )
+    assert result.choice.cost == pytest.approx(by_hand)  # no step, no finer powder, no X-ray
+    assert result.after.cost == pytest.approx(result.choice.cost)
+
+
+def test_one_fine_part_holds_the_foil_and_is_named_with_its_price():
+    # The fine part prints on 80 µm only; leads that are uneven by 100 µm want the thicker foil. A step serves both.
+    line = {"preset": "fine", "foils": ["80 um", "100 um"], "foil": "100 um", "technology": "laser-cut", "powder": "T4"}
+    result = chosen(TINY, GATE, WIDE, line=line)
+    assert result.choice.best.status == "optimal"
+    assert result.choice.decision.startswith("100 µm foil, stepped")
+    holds = {hold.part: hold for hold in result.choice.holds}
+    assert holds["U9"].saved > 0
+    assert "stepped" not in holds["U9"].freed
+    rate = result.rates["foil"].value * result.rates["step_zone"].value / 1000
+    assert holds["U9"].saved >= rate - 1e-9  # the step's charge, and the area of its clear margin
+
+
+def test_limits_that_conflict_are_named_with_the_least_relaxation():
+    result = chosen(GATE, WIDE, want={"board_limits": {"area": 30.0}})
+    choice = result.choice
+    assert choice.best.status == "infeasible"
+    assert choice.conflict == ("board area",)
+    relaxed = choice.relaxed[0]
+    again = chosen(GATE, WIDE, want={"board_limits": {"area": relaxed.needed + 0.01}})
+    assert again.choice.best.status == "optimal"
+    assert chosen(GATE, WIDE, want={"board_limits": {"area": relaxed.needed - 0.01}}).choice.best.status == "infeasible"
+
+
+def test_any_figure_can_be_limited_with_its_unit():
+    result = chosen(GATE, want={"limits": {"height": "1.2 mm"}})
+    assert result.parts[0].chosen.figures["height"].value <= 1.2
+    with pytest.raises(InputError, match="no such figure"):
+        chosen(GATE, want={"limits": {"charm": 3}})
+
+
+def test_groups_alternates_and_outline_limits_are_kept():
+    other = {
+        **GATE,
+        "refs": ["U3"],
+        "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.2}],
+    }
+    free = chosen(GATE, other)
+    assert len({part.chosen.name for part in free.parts}) == 2
+    for tables in ({"want": {"most_outlines": 1}}, {}):
+        group = {} if tables else {"group": "gates"}
+        tied = chosen({**GATE, **group}, {**other, **group}, **tables)
+        assert len({part.chosen.name for part in tied.parts}) == 1
+    kept = chosen({**GATE, "alternates": ["SOT-23-5"]})
+    assert kept.parts[0].chosen.name == "SOT-23-5"
+
+
+def test_objectives_can_be_listed_or_weighed():
+    first = chosen(GATE, WIDE, want={"objective": ["area", "cost"]})
+    smallest = min(p.values[1] for p in first.choice.points)
+    model, best = first.choice.model, first.choice.best
+    assert best.value == pytest.approx(smallest)
+    assert model.area.use[best.decision, range(2), best.choice].sum() == pytest.approx(smallest)
+    assert chosen(GATE, WIDE, want={"objective": "value"}).choice.best.status == "optimal"
+
+
+def test_board_classes_change_the_price_of_area():
+    cheap = {"name": "coarse", "layers": 2, "track": "0.2 mm", "space": "0.2 mm", "rate": 0.5}
+    result = chosen(GATE, WIDE, board={"classes": [cheap]})
+    assert "coarse" in result.choice.decision
+    assert len(decisions_of(Bench.of(result.study))) == 2 * len(decisions_of(Bench.of(chosen(GATE).study)))
+
+
+def test_every_option_is_judged_under_the_foil_that_prints_it():
+    model = board_model(
+        run_study(
+            study_from(
+                {
+                    "part": [TINY, WIDE],
+                    "line": {"preset": "fine", "foils": ["80 um", "100 um"], "technology": "laser-cut", "powder": "T4"},
+                }
+            )
+        )
+    )
+    for (d, p, k), option in model.judged.items():
+        if model.problem.allowed[d, p, k]:
+            assert all(deposit.verdict != "fails" for deposit in option.geometry.printed.deposits), (
+                model.says(d),
+                option.name,
+            )
+
+
+def test_a_finer_powder_is_bought_where_an_opening_needs_it():
+    free = {key: value for key, value in TINY.items() if key != "locked"} | {
+        "options": [{"outline": "SON-6-0.9x1.0", "price": 0.1}]
+    }
+    line = {"preset": "fine", "foils": ["80 um"], "foil": "80 um", "technology": "laser-cut", "powder": "T4"}
+    assert chosen(free, line=line).choice.best.status == "infeasible"
+    result = chosen(free, line={**line, "powders": ["T5", "T6"]})
+    assert "T5 powder" in result.choice.decision
+    prices = {price.name: price.saved for price in result.choice.limits}
+    assert prices["powder that passes its openings"] == pytest.approx(result.rates["finer_powder"].value)
+
+
+def test_the_result_file_holds_every_point_as_a_full_choice():
+    result = choose_board(run_study(read_study(EXAMPLE)))
+    told = ResultJson.model_validate(json.loads(json.dumps(result_data(result)))).choice
+    assert told.complete
+    assert len(told.points) > 5
+    assert all(set(point.options) == set(told.options) for point in told.points)
+    assert min(point.values[0] for point in told.points) == pytest.approx(told.cost)
+
+
+def test_a_stopped_search_writes_its_files_and_ends_with_130(tmp_path, monkeypatch, capsys):
+    from contextlib import contextmanager
+
+    from landwise.cli import terminal
+
+    @contextmanager
+    def asked():
+        yield lambda: True
+
+    monkeypatch.setattr(terminal, "stopping", asked)
+    with pytest.raises(SystemExit) as ended:
+        main(["study", str(EXAMPLE), "-o", str(tmp_path), "--no-drawings"])
+    assert ended.value.code == 130
+    assert "best found so far" in capsys.readouterr().err
+    assert json.loads((tmp_path / "result.json").read_text())["choice"]["gap"] is not None
+
+
+def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(["study", str(EXAMPLE), "-o", str(tmp_path), "--no-drawings"])
+    assert ended.value.code == 0
+    said = capsys.readouterr().out
+    assert "proven best" in said
+    for word, expected in (("foil", "shared by all parts: 100 µm foil"), ("U9", "in SSOP-20 instead, the board costs"),
+                           ("steps", "saved: U10"), ("trade-off", "all of the trade-off")):  # fmt: skip
+        with pytest.raises(SystemExit):
+            main(["explain", str(tmp_path / "result.json"), word])
+        assert expected in capsys.readouterr().out, word
