@@ -11,7 +11,7 @@ from shapely import affinity
 
 from landwise.review.building import openings
 from landwise.review.grouping import components, shifted
-from landwise.review.matching import lands_of, match, registration
+from landwise.review.matching import lands_of, match, registration, with_touch
 from landwise.review.model import Component
 
 from .boards import box, chip, drilled, dual, grown, quad
@@ -104,7 +104,7 @@ def test_land_in_a_plane_is_its_mask_opening():
     copper = openings([box(0, 0, 40, 40)], kinds=["region"])
     lands = lands_of(openings([box(3, 3, 1, 1)]), copper, openings([box(3, 3, 1.2, 1.2)]))
     assert lands.area_mm2.tolist() == pytest.approx([1.44])
-    assert lands.touch.tolist() == [1.0]
+    assert with_touch(lands, np.array([0]), copper).touch.tolist() == [1.0]
 
 
 def test_track_that_leaves_a_land_is_seen_on_its_edge():
@@ -112,7 +112,7 @@ def test_track_that_leaves_a_land_is_seen_on_its_edge():
     copper = openings([pad, track], kinds=["flash", "stroke"])
     lands = lands_of(openings([pad]), copper, openings(grown([pad], 0.05)))
     assert lands.area_mm2.tolist() == pytest.approx([0.36])
-    assert 0 < lands.touch[0] < 0.2
+    assert 0 < with_touch(lands, np.array([0]), copper).touch[0] < 0.2
 
 
 def test_vias_are_counted_in_their_land():

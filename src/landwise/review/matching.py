@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -13,7 +13,7 @@ from landwise.review.model import Bools, Floats, Hole, Ints, Lands, Objects, Ope
 BARE_SHARE = 0.5  # a copper shape is a land when at least this much of it lies free of mask
 LEAST_LAND_MM2 = 0.003  # slivers of copper at a mask's edge are no lands; the least land in use is 0.06 mm wide
 STEP_OUT_MM = 0.03  # where the outline is probed for copper that runs on
-PROBES = 24
+PROBES = 4  # a side of a land
 
 
 def lands_of(paste: Openings, copper: PadColumns | None, mask: PadColumns | None, holes: Hole | None = None) -> Lands:
@@ -35,16 +35,16 @@ def lands_of(paste: Openings, copper: PadColumns | None, mask: PadColumns | None
     opening, without both every aperture; `basis` says which.
     """
     if copper is None and mask is None:
-        return _lands(paste.polygon, "paste", holes, None, paste.component, paste.pin, None)
+        return _lands(paste.polygon, "paste", holes, paste.component, paste.pin, None)
     if copper is None:
         assert mask is not None
-        return _lands(mask.polygon, "mask", holes, None, None, None, None)
+        return _lands(mask.polygon, "mask", holes, None, None, None)
     if mask is None:
         under = _touched(copper.polygon, paste.polygon)
         small = under & (copper.area_mm2 < 400.0)
-        return _lands(copper.polygon[small], "copper", holes, copper, copper.component[small], copper.pin[small], None)
+        return _lands(copper.polygon[small], "copper", holes, copper.component[small], copper.pin[small], None)
     polygons, names, pins = _bare_copper(copper, mask)
-    return _lands(polygons, "copper and mask", holes, copper, names, pins, mask.polygon)
+    return _lands(polygons, "copper and mask", holes, names, pins, mask.polygon)
 
 
 def _touched(shapes: Objects, by: Objects) -> Bools:
@@ -111,7 +111,7 @@ def _flashed_lands(copper: PadColumns, pads: Ints, openings: Objects) -> tuple[l
 
     pad, opening = shapely.STRtree(openings).query(copper.polygon[pads], predicate="intersects")
     shapes = copper.polygon[pads][pad]
-    inside = shapely.covered_by(shapes, openings[opening])
+    inside = within(shapes, openings[opening])
     pieces = shapes.copy()
     pieces[~inside] = shapely.intersection(shapes[~inside], openings[opening[~inside]])
     bare = np.zeros(len(pads))
@@ -165,7 +165,7 @@ def _touching(shapes: Objects) -> Ints:
 
 
 def _lands(
-    polygons: Objects, basis: Any, holes: Hole | None, copper: PadColumns | None, names: Objects | None,
+    polygons: Objects, basis: Any, holes: Hole | None, names: Objects | None,
     pins: Objects | None, openings: Objects | None,
 ) -> Lands:  # fmt: skip
     import shapely
@@ -179,7 +179,7 @@ def _lands(
     return Lands(
         polygon=polygons,
         **measures,
-        touch=_touch(polygons, copper),
+        touch=np.full(len(polygons), np.nan),
         hole_mm=hole_mm,
         holes=count,
         clearance_mm=_clearance(polygons, measures["area_mm2"], openings),
@@ -218,26 +218,38 @@ def _clearance(polygons: Objects, areas: Floats, openings: Objects | None) -> Fl
     return found
 
 
-def _touch(polygons: Objects, copper: PadColumns | None) -> Floats:
-    """Share of each outline behind which copper runs on, by probing just outside it."""
+def with_touch(lands: Lands, rows: Ints, copper: PadColumns | None) -> Lands:
+    """The lands with `touch` worked out for some of them, by probing around their enclosing rectangles."""
+    if copper is None or not len(rows):
+        return lands
+    turn = np.radians(lands.angle_deg[rows])[:, None]
+    half_l, half_w = lands.length_mm[rows][:, None] / 2, lands.width_mm[rows][:, None] / 2
+    shares = (np.arange(PROBES) + 0.5) / PROBES * 2 - 1
+    ones = np.ones_like(shares)
+    along = np.concatenate([shares, ones, shares, -ones]) * half_l
+    across = np.concatenate([ones, shares, -ones, shares]) * half_w
+    along += np.concatenate([0 * ones, ones, 0 * ones, -ones]) * STEP_OUT_MM
+    across += np.concatenate([ones, 0 * ones, -ones, 0 * ones]) * STEP_OUT_MM
+    x = lands.x_mm[rows][:, None] + along * np.cos(turn) - across * np.sin(turn)
+    y = lands.y_mm[rows][:, None] + along * np.sin(turn) + across * np.cos(turn)
+    hit = in_any(copper.polygon, np.column_stack([x.ravel(), y.ravel()])).reshape(x.shape)
+    touch = lands.touch.copy()
+    touch[rows] = hit.mean(axis=1)
+    return replace(lands, touch=touch)
+
+
+def within(inner: Objects, outer: Objects) -> Bools:
+    """Whether each shape lies in its partner; upright rectangles, the most frequent partners, by their boxes."""
     import shapely
 
-    found = np.full(len(polygons), np.nan)
-    if copper is None or not len(polygons):
-        return found
-    rings = shapely.get_exterior_ring(shapely.convex_hull(polygons))
-    shares = (np.arange(PROBES) + 0.5) / PROBES
-    spots = shapely.line_interpolate_point(rings[:, None], shares[None, :], normalized=True)
-    centres = np.column_stack([shapely.get_x(shapely.centroid(rings)), shapely.get_y(shapely.centroid(rings))])
-    xy = shapely.get_coordinates(spots.ravel()).reshape(len(polygons), PROBES, 2)
-    # Step out along the local normal: the chord between neighbouring probes turned by a right angle.
-    chord = np.roll(xy, -1, axis=1) - np.roll(xy, 1, axis=1)
-    normal = np.stack([chord[..., 1], -chord[..., 0]], axis=-1)
-    normal /= np.maximum(np.linalg.norm(normal, axis=-1, keepdims=True), 1e-12)
-    outward = np.sign(np.sum(normal * (xy - centres[:, None, :]), axis=-1, keepdims=True))
-    probes = (xy + normal * outward * STEP_OUT_MM).reshape(-1, 2)
-    hit = in_any(copper.polygon, probes)
-    found[:] = hit.reshape(len(polygons), PROBES).mean(axis=1)
+    box, around = shapely.bounds(inner), shapely.bounds(outer)
+    size = (around[:, 2] - around[:, 0]) * (around[:, 3] - around[:, 1])
+    upright = shapely.area(outer) >= (1 - 1e-9) * size
+    found: Bools = np.all(box[:, :2] >= around[:, :2] - 1e-9, axis=1) & np.all(
+        box[:, 2:] <= around[:, 2:] + 1e-9, axis=1
+    )
+    rest = found & ~upright
+    found[rest] = shapely.covered_by(inner[rest], outer[rest])
     return found
 
 
@@ -311,7 +323,7 @@ def match(paste: Openings, lands: Lands) -> Match:
     if count and len(lands):
         opening, under = shapely.STRtree(lands.polygon).query(paste.polygon, predicate="intersects")
         share = np.zeros(len(opening))
-        inside = shapely.covered_by(paste.polygon[opening], lands.polygon[under])
+        inside = within(paste.polygon[opening], lands.polygon[under])
         share[inside] = paste.area_mm2[opening[inside]]
         cut = ~inside
         share[cut] = shapely.area(shapely.intersection(paste.polygon[opening[cut]], lands.polygon[under[cut]]))

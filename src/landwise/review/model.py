@@ -110,7 +110,7 @@ class Lands:
     ----------
     polygon, area_mm2, x_mm, y_mm, length_mm, width_mm, angle_deg : arrays
     touch : array
-        Share of the outline that runs on into further copper under the mask; NaN where copper is not given. [-]
+        Share of the outline that runs on into further copper; NaN where it was not looked for. [-]
     hole_mm : array
         Largest hole that starts inside the land; 0 without one. [mm]
     holes : array

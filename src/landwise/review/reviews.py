@@ -16,7 +16,7 @@ from landwise.review.corrections import correct, corrected
 from landwise.review.findings import Situation, find_all, part_index
 from landwise.review.foilchoice import FoilChoice, FoilRow, choose, foils_of, row_of
 from landwise.review.grouping import components, shifted
-from landwise.review.matching import lands_of, match, registration
+from landwise.review.matching import lands_of, match, registration, with_touch
 from landwise.review.model import BoardInput, Change, Component, Finding, Lands, Openings, Side, SideInput
 from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil, word
 
@@ -145,6 +145,9 @@ def _side(
     if lands.basis != "copper and mask":
         what = {"paste": "the apertures themselves", "mask": "the mask openings", "copper": "the copper under paste"}
         notes.append(f"{side.side}: lands are {what[lands.basis]}; checks that need more are left out")
+    if lands.basis != "paste":
+        looked_at = [k for part in parts if part.kind in ("chip", "single") for k in part.lands]
+        lands = with_touch(lands, np.array(looked_at, dtype=np.int64), side.copper)
     near = neighbours(side.paste, matched)
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
@@ -159,9 +162,8 @@ def _side(
     findings = find_all(given)
     changes = correct(given, near, findings)
     after = corrected(side.paste, changes)
-    return SideReview(
-        given, unders, near, choice, findings, changes, after, _after(given, after), _part_verdicts(given, findings)
-    )
+    after_row = _after(given, after) if changes else row_of(given.under)
+    return SideReview(given, unders, near, choice, findings, changes, after, after_row, _part_verdicts(given, findings))
 
 
 def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: list[str]) -> tuple[Component, ...]:

@@ -130,7 +130,7 @@ def _row(members: list[int], lands: Lands) -> Row:
     pitch = float(np.ptp(place)) / (len(members) - 1)
     return Row(
         tuple(int(k) for k in at), pitch, float(lands.x_mm[at].mean()), float(lands.y_mm[at].mean()),
-        float(across % np.pi), float(np.median(lands.length_mm[at])), float(np.median(lands.width_mm[at])),
+        float(across % np.pi), float(lands.length_mm[at[0]]), float(lands.width_mm[at[0]]),
     )  # fmt: skip
 
 
