@@ -11,8 +11,7 @@ import numpy as np
 from landwise.printing.apertures import ApertureRules, panes
 from landwise.printing.transfer import holding_area_ratio
 from landwise.review.findings import FLOATS_COVER, LEAST_COVER, MOST_COVER, OFF_LAND, Situation
-from landwise.review.grouping import THROUGH_MM
-from landwise.review.model import Change, Finding, Openings
+from landwise.review.model import Change, Finding, Openings, carries_lead
 from landwise.review.verdicts import RAN_TOGETHER_MM, Neighbours, slump_spacings, under_middle
 from landwise.shapes import Placed, rectangle
 
@@ -119,9 +118,10 @@ def _cut(given: Situation, draft: _Draft) -> None:
         return
     off = 1 - matched.on_land
     rows = np.flatnonzero((matched.land >= 0) & (off > OFF_LAND[1]))
+    leaded = carries_lead(lands)
     for row in rows:
         land = int(matched.land[row])
-        if int(row) in draft.after or lands.hole_mm[land] >= THROUGH_MM:
+        if int(row) in draft.after or leaded[land]:
             continue
         kept = shapely.intersection(paste.polygon[row], lands.polygon[land])
         if kept.geom_type == "Polygon" and kept.area > 0.3 * lands.area_mm2[land]:

@@ -15,9 +15,8 @@ from landwise.printing.holes import SOURCE as HOLE_SOURCE
 from landwise.printing.paste import BALLS_SOURCE, least_opening_um, paste_metal_fraction
 from landwise.printing.transfer import PASS_SOURCE
 from landwise.printing.transfer import SOURCE as TRANSFER_SOURCE
-from landwise.review.grouping import THROUGH_MM
 from landwise.review.matching import Match, Registration
-from landwise.review.model import Bools, Component, Finding, Ints, Lands, Openings, Side
+from landwise.review.model import Bools, Component, Finding, Ints, Lands, Openings, Side, carries_lead
 from landwise.review.verdicts import SLUMP_SOURCE, VOLUME_SOURCE, UnderFoil, word
 
 PANES_SOURCE, LARGE_SOURCE = "pane-coverage-makers", "segment-large"
@@ -213,7 +212,7 @@ def _holed(given: Situation) -> Bools:
     land = given.matched.land
     if not len(given.lands):
         return np.zeros(len(land), dtype=bool)
-    found: Bools = (land >= 0) & (given.lands.hole_mm[land] >= THROUGH_MM)
+    found: Bools = (land >= 0) & carries_lead(given.lands)[land]
     return found
 
 
@@ -228,13 +227,14 @@ def _extra(given: Situation) -> Iterator[Finding]:
 
 def _missing(given: Situation) -> Iterator[Finding]:
     lands, printed = given.lands, given.matched.printed
+    leaded = carries_lead(lands)
     if lands.basis == "paste":
         return
     for number, part in enumerate(given.parts):
         if part.kind in ("single", "odd") or len(part.lands) < 2:
             continue
         its = np.array(part.lands)
-        bare = its[(printed[its] == 0) & (lands.hole_mm[its] < THROUGH_MM)]
+        bare = its[(printed[its] == 0) & ~leaded[its]]
         if not len(bare) or len(bare) > len(its) / 2:
             continue
         middle = set(part.centre)
@@ -250,12 +250,13 @@ def _missing(given: Situation) -> Iterator[Finding]:
 
 def _lone(given: Situation) -> Iterator[Finding]:
     lands, printed = given.lands, given.matched.printed
+    leaded = carries_lead(lands)
     if lands.basis == "paste":
         return
     lone, fiducial = [], []
     for part in given.parts:
         k = part.lands[0]
-        if part.kind != "single" or not printed[k] or lands.hole_mm[k] >= THROUGH_MM or lands.holes[k] > 1:
+        if part.kind != "single" or not printed[k] or leaded[k] or lands.holes[k] > 1:
             continue
         wide = FIDUCIAL_MM[0] <= lands.length_mm[k] <= FIDUCIAL_MM[1]
         disc = abs(lands.area_mm2[k] / (np.pi / 4 * lands.length_mm[k] ** 2) - 1) < 0.03
@@ -272,9 +273,7 @@ def _lone(given: Situation) -> Iterator[Finding]:
         rows = np.concatenate([rows_of(k) for k in lone])
         says = f"{_count(np.array(lone), 'lone land')} printed that no part claims: test lands, wire pads, or lands of a large part"
         yield _finding(given, "lone-land", "not known", rows, -1, says, sources=(PRACTICE_SOURCE,))
-    left = [
-        p for p in given.parts if not printed[list(p.lands)].any() and (lands.hole_mm[list(p.lands)] < THROUGH_MM).all()
-    ]
+    left = [p for p in given.parts if not printed[list(p.lands)].any() and not leaded[list(p.lands)].any()]
     if left:
         lands_left = sum(len(p.lands) for p in left)
         pairs = sum(p.kind == "chip" for p in left)
@@ -298,7 +297,7 @@ def _vias(given: Situation) -> Iterator[Finding]:
     lands, land = given.lands, given.matched.land
     if not len(lands):
         return
-    drilled = (lands.holes > 0) & (lands.hole_mm < THROUGH_MM)
+    drilled = (lands.holes > 0) & ~carries_lead(lands)
     middle = np.zeros(len(lands), dtype=bool)
     for part in given.parts:
         middle[list(part.centre)] = True

@@ -9,10 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from landwise.review.model import Bools, Component, Floats, Kind, Lands, Side
+from landwise.review.model import Bools, Component, Floats, Kind, Lands, Side, carries_lead
 from landwise.review.rows import Row, facing, grids_of, like, local, near_pairs, rows_of
 
-THROUGH_MM = 0.55  # a land with a hole from this size on carries a lead; smaller holes are vias
 LEADLESS_LENGTH_MM = 0.95  # lands of leadless parts are shorter than this, gull-wing lands longer
 CHIP_REACH_MM = 9.0
 ODD_GAP_MM = 1.0  # lands left over that stand this near are taken as one odd part
@@ -82,7 +81,7 @@ def _by_geometry(lands: Lands, free: Bools) -> list[Component]:
                       "geometry")
         )  # fmt: skip
 
-    for at in np.flatnonzero(free & (lands.hole_mm >= THROUGH_MM) & (lands.holes == 1)):
+    for at in np.flatnonzero(free & carries_lead(lands)):
         take("single", (int(at),))
     for members, pitch in grids_of(lands, free):
         take("grid", members, pitch=pitch)

@@ -12,6 +12,7 @@ from landwise.review.model import Bools, Floats, Hole, Ints, Lands, Objects, Ope
 
 BARE_SHARE = 0.5  # a copper shape is a land when at least this much of it lies free of mask
 LEAST_LAND_MM2 = 0.003  # slivers of copper at a mask's edge are no lands; the least land in use is 0.06 mm wide
+LARGEST_PAD_MM2 = 150.0
 STEP_OUT_MM = 0.03  # where the outline is probed for copper that runs on
 PROBES = 4  # a side of a land
 
@@ -61,8 +62,11 @@ def _bare_copper(copper: PadColumns, mask: PadColumns) -> tuple[Objects, Objects
     import shapely
 
     openings = mask.polygon
+    # A pad of odd shape is often a flash and a region over it; regions far larger than pads are planes.
+    small = (copper.area_mm2 < LARGEST_PAD_MM2) & (shapely.get_num_coordinates(copper.polygon) < 2000)
     flashed = copper.kind == "flash"
-    pads = np.flatnonzero(flashed)
+    padlike = flashed | ((copper.kind == "region") & small)
+    pads = np.flatnonzero(padlike)
     found, names, pins, served = _flashed_lands(copper, pads, openings)
     left = np.flatnonzero(~served)
     if left.size and not flashed.all():

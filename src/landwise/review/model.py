@@ -141,6 +141,16 @@ class Lands:
         return len(self.polygon)
 
 
+THROUGH_MM = 0.55  # a hole from this size on may carry a lead; smaller ones are vias
+LEAD_SHARE = 0.4  # of a land's shorter side: a lead's hole fills it, a via in a large pad does not
+
+
+def carries_lead(lands: Lands) -> Bools:
+    """Which lands are those of drilled leads: one large hole that takes up much of the land."""
+    found: Bools = (lands.hole_mm >= THROUGH_MM) & (lands.holes == 1) & (lands.hole_mm >= LEAD_SHARE * lands.width_mm)
+    return found
+
+
 Kind = Literal[
     "gull-wing dual", "gull-wing quad", "leadless dual", "leadless quad", "row", "grid", "chip", "chip array", "odd",
     "single",
