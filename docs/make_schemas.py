@@ -1,4 +1,4 @@
-"""Write the JSON Schemas of the study file and of result.json; `--check` fails if the shipped ones are stale."""
+"""Write the JSON Schemas of study file, result.json and review.json; `--check` fails if the shipped ones are stale."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from landwise.resultfile import result_schema
+from landwise.review.reviewfile import review_schema
 from landwise.studyfile import schema
 
 FOLDER = Path(__file__).resolve().parent.parent / "src" / "landwise" / "schemas"
@@ -14,7 +15,11 @@ FOLDER = Path(__file__).resolve().parent.parent / "src" / "landwise" / "schemas"
 
 def texts() -> dict[str, str]:
     """File name to content."""
-    made = {"result.schema.json": result_schema(), "landwise.schema.json": schema()}
+    made = {
+        "result.schema.json": result_schema(),
+        "landwise.schema.json": schema(),
+        "review.schema.json": review_schema(),
+    }
     return {name: json.dumps(data, indent=1, ensure_ascii=False) + "\n" for name, data in made.items()}
 
 

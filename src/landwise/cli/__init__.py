@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "start": ("start", "Turn a bill of materials into a commented study file."),
     "study": ("study", "Judge every package of every logic part; choose for the whole board."),
     "compare": ("compare", "Settle one part from flags and draw its card."),
+    "review": ("review", "Review a finished board's stencil from its fabrication files."),
     "explain": ("explain", "Show the chain of formulas and sources behind a figure."),
     "calc": ("calc", "Work one formula of the book, or list them all."),
     "outlines": ("outlines", "List, show, draw and check package outlines."),

@@ -14,10 +14,18 @@ LEVELS = ("fails", "marginal", "never")
 @click.option("-o", "--out", "folder", default="out", show_default=True, help="Folder for the report and its files.")
 @click.option("--layer", "layers", multiple=True, metavar="ROLE=FILE",
               help="Say what a file is, e.g. paste-top=board.gtp. Repeatable; outranks what is recognised.")  # fmt: skip
-@click.option("--line", "line_name", default="ordinary", show_default=True, help="Assembly line: ordinary, fine or bench.")
+@click.option(
+    "--line", "line_name", default="ordinary", show_default=True, help="Assembly line: ordinary, fine or bench."
+)
 @click.option("--foils", default=None, metavar="'80 um, 100 um'", help="Foils to compare; the line's by default.")
 @click.option("--powder", default=None, help="Powder of the paste, T3 to T7; the line's by default.")
-@click.option("--run", default=500, show_default=True, type=click.IntRange(1, 100_000_000), help="Boards over which a step must pay.")
+@click.option(
+    "--run",
+    default=500,
+    show_default=True,
+    type=click.IntRange(1, 100_000_000),
+    help="Boards over which a step must pay.",
+)
 @click.option("--fail-on", "fail_on", type=click.Choice(LEVELS), default="fails", show_default=True,
               help="Exit with 1 from this level of finding on.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print review.json on standard output; write no files.")
@@ -36,7 +44,7 @@ def command(
     from landwise.assembly.lines import preset
     from landwise.cli.terminal import console
     from landwise.quantities import parse
-    from landwise.review.reading import read_board
+    from landwise.review.jobs import read_board
     from landwise.review.reviewfile import review_text
     from landwise.review.reviews import review
 
@@ -47,10 +55,14 @@ def command(
     if as_json:
         click.echo(review_text(result), nl=False)
     else:
-        from landwise.review.films import films
+        from dataclasses import replace
+
+        from landwise.review.filmsout import films
         from landwise.sheets.reviewreport import write_review
 
-        written = write_review(result, Path(folder), films(result, read))
+        layers_out, remarks = films(result, read)
+        result = replace(result, notes=result.notes + remarks)
+        written = write_review(result, Path(folder), layers_out)
         _print(result, written, console())
     levels = {finding.level for finding in result.findings}
     return int(fail_on != "never" and ("fails" in levels or (fail_on == "marginal" and "marginal" in levels)))
@@ -63,7 +75,9 @@ def _overrides(layers: tuple[str, ...]) -> dict[str, str]:
     for text in layers:
         role, mark, file = text.partition("=")
         if not (role and mark and file):
-            raise InputError("a layer is given as ROLE=FILE", place="--layer", found=text, expected="paste-top=board.gtp")
+            raise InputError(
+                "a layer is given as ROLE=FILE", place="--layer", found=text, expected="paste-top=board.gtp"
+            )
         found[role.strip()] = file.strip()
     return found
 
@@ -92,17 +106,24 @@ def _print(result, written, out) -> None:  # type: ignore[no-untyped-def]
         out.print(f"  {text}", style="dim", markup=False)
     for side in result.sides:
         out.print()
-        out.print(f"{side.side}: {len(side.given.paste)} apertures, {len(side.parts)} parts; {side.choice.says}", markup=False)
+        out.print(
+            f"{side.side}: {len(side.given.paste)} apertures, {len(side.parts)} parts; {side.choice.says}", markup=False
+        )
         table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
         for name in ("foil", "hold", "marginal", "fail", "least area ratio", "defects expected"):
             table.add_column(name, justify="right")
-        rows = [(f"{row.foil_um:g} µm" + (" →" if row.foil_um == side.choice.best_um else ""), row) for row in side.choice.rows]
+        rows = [
+            (f"{row.foil_um:g} µm" + (" →" if row.foil_um == side.choice.best_um else ""), row)
+            for row in side.choice.rows
+        ]
         if side.choice.step is not None:
             rows.append(("stepped", side.choice.step.row))
         if side.changes:
             rows.append(("corrected", side.after_row))
         for name, row in rows:
-            expected = f"{significant(row.defects, 2)} ({significant(row.defects_low, 2)}…{significant(row.defects_high, 2)})"
+            expected = (
+                f"{significant(row.defects, 2)} ({significant(row.defects_low, 2)}…{significant(row.defects_high, 2)})"
+            )
             expected = "< 0.0005" if row.defects_high < 5e-4 else expected
             table.add_row(name, str(row.holds), str(row.marginal), str(row.fails), f"{row.least_ratio:.2f}", expected)
         out.print(table)
@@ -113,7 +134,9 @@ def _print(result, written, out) -> None:  # type: ignore[no-untyped-def]
         out.print(f"note: {note}", style="dim", markup=False)
     out.print()
     out.print(f"report: {written.folder / 'report.html'}", markup=False)
-    out.print(f"        {', '.join(name for name in written.names if name != 'report.html')}", style="dim", markup=False)
+    out.print(
+        f"        {', '.join(name for name in written.names if name != 'report.html')}", style="dim", markup=False
+    )
 
 
 def _findings(side, out, keys, verdict_text, most: int = 14) -> None:  # type: ignore[no-untyped-def]
@@ -130,7 +153,9 @@ def _findings(side, out, keys, verdict_text, most: int = 14) -> None:  # type: i
     from rich.text import Text
 
     for finding in side.findings[:most]:
-        table.add_row(verdict_text(finding.level), Text(finding.component or "–"), keys[finding.key], Text(finding.says))
+        table.add_row(
+            verdict_text(finding.level), Text(finding.component or "–"), keys[finding.key], Text(finding.says)
+        )
     out.print(table)
     if len(side.findings) > most:
         out.print(f"and {len(side.findings) - most} more (findings.csv)", style="dim")

@@ -37,7 +37,7 @@ def volume_svg(side: SideReview, prefix: str) -> str | None:
     if side.given.lands.basis == "paste":
         return None
     limits = [(HALF, f"half ({HALF:.0%})"), (EXCESS, f"{EXCESS:.0%}")]
-    title = "paste on the land, over land area times foil"
+    title = "paste on the land over land × foil"
     return _rows_svg(side, lambda under: under.share[~np.isnan(under.share)], 0.0, 2.0, title, limits, prefix)
 
 
@@ -86,6 +86,6 @@ def _rows_svg(
         wide = width_mm(text, SMALL)
         start = x - wide if not last and x - wide > 0 else x
         marks.append(Text(start, top - 2.0, text, SMALL, "brick"))
-    said_title = f"{title}; the best foil's bars are dark, values beyond the ends stand in the end bars"
+    said_title = f"{title}; best foil dark; what lies beyond stands in the end bars"
     marks.append(Text(LABEL_MM, bottom + 1.6 + SMALL * MM_PER_PT + line_mm(SMALL), said_title, SMALL, "graphite"))
     return chart_svg(Picture(tuple(marks)), title, "; ".join(said), prefix)

@@ -122,17 +122,26 @@ def headline(result: Review) -> str:
     for side in result.sides:
         levels = [finding.level for finding in side.findings]
         fails, marginal = levels.count("fails"), levels.count("marginal")
-        found = f"{fails} findings fail, {marginal} are marginal" if fails or marginal else "nothing to mend"
+        said = [_many(fails, "finding fails", "findings fail"), _many(marginal, "is marginal", "are marginal")]
+        found = ", ".join(said) if fails or marginal else "nothing to mend"
         bits.append(
             f"{side.side.capitalize()}, {len(side.given.paste)} apertures: {found}. {_capital(side.choice.says)}."
         )
         if side.changes:
             row, after = side.given.under.defects[0], side.after_row.defects
             bits.append(
-                f"The corrected layer changes {len(side.changes)} apertures; expected defects on a board go from "
-                f"{significant(row, 2)} to {significant(after, 2)}."
+                f"The corrected layer changes {_many(len(side.changes), 'aperture', 'apertures')}; expected defects on a board: "
+                f"{_small(row)} before, {_small(after)} after."
             )
     return " ".join(bits)
+
+
+def _many(count: int, one: str, more: str) -> str:
+    return f"{count} {one if count == 1 else more}"
+
+
+def _small(value: float) -> str:
+    return "< 0.0005" if value < 5e-4 else significant(value, 2)
 
 
 def _capital(text: str) -> str:
@@ -214,7 +223,7 @@ def _part(side: SideReview, number: int) -> dict[str, Any]:
     return {
         "name": part.name, "kind": part.kind + (f", {part.package}" if part.package else ""), "lands": len(part.lands),
         "pitch": "–" if part.pitch_mm is None else f"{part.pitch_mm:.2f}", "ratio": f"{verdict.least_ratio:.2f}",
-        "defects": significant(verdict.defects, 2) if verdict.defects > 5e-4 else "< 0.0005", **_look(verdict.verdict),
+        "defects": _small(verdict.defects), **_look(verdict.verdict),
     }  # fmt: skip
 
 
