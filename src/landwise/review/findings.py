@@ -394,7 +394,7 @@ def _chips(given: Situation) -> Iterator[Finding]:
         return
     rows_of = _rows_of_lands(given)
     for number, part in enumerate(given.parts):
-        if part.kind != "chip":
+        if part.kind != "chip" or len(part.lands) != 2:
             continue
         a, b = part.lands
         if not (matched.printed[a] and matched.printed[b]):
