@@ -1,0 +1,195 @@
+"""From drawn objects to openings: placed, clear ones cut out, touching dark ones merged."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from landwise.fabdata.gerber.apertures import parts_of, shape_of
+from landwise.fabdata.gerber.model import Drawn, Floats, Objects, Pads
+
+Row = tuple[Any, ...]
+
+
+def compose(drawn: Sequence[Drawn]) -> Pads:
+    """The openings of a layer.
+
+    Examples
+    --------
+    >>> from landwise.fabdata.gerber.apertures import standard
+    >>> two = [Drawn(standard("R", [1.0, 1.0]), x, 0.0, True, 10, 1, (1,)) for x in (0.0, 0.5)]
+    >>> float(compose(two).area_mm2[0])
+    1.5
+    """
+    rows: list[Row] = []
+    polygons: Objects = np.zeros(0, dtype=object)
+    start = 0
+    while start < len(drawn):
+        end = start
+        dark = drawn[start].dark
+        while end < len(drawn) and drawn[end].dark == dark:
+            end += 1
+        run = drawn[start:end]
+        placed, its = _placed(run)
+        if dark:
+            polygons = np.concatenate([polygons, placed])
+            rows += its
+        elif len(polygons) and len(placed):
+            rows, polygons = _cleared(rows, polygons, placed)
+        start = end
+    rows, polygons = _merged(rows, polygons)
+    return _columns(rows, polygons)
+
+
+def _placed(run: Sequence[Drawn]) -> tuple[Objects, list[Row]]:
+    """Polygons in place; each unit shape's coordinates are repeated for all its places at once."""
+    import shapely
+
+    by_shape: dict[int, tuple[Any, list[int], list[tuple[float, float]]]] = {}
+    rows: list[Row] = []
+    for one in run:
+        for shape in one.shapes:
+            entry = by_shape.setdefault(id(shape), (shape, [], []))
+            entry[1].append(len(rows))
+            entry[2].append((one.x_mm, one.y_mm))
+            rows.append((one, shape))
+    polygons: Objects = np.empty(len(rows), dtype=object)
+    for shape, places, points in by_shape.values():
+        where = np.array(points)
+        if len(places) == 1:
+            polygons[places[0]] = (
+                shape.polygon if not where.any() else shapely.transform(shape.polygon, lambda xy, at=where[0]: xy + at)
+            )
+            continue
+        many = np.empty(len(places), dtype=object)
+        many[:] = shape.polygon
+        vertices = shapely.get_num_coordinates(shape.polygon)
+        shift = np.repeat(where, vertices, axis=0)
+        polygons[places] = shapely.transform(many, lambda xy, shift=shift: xy + shift)
+    return polygons, [_row(one, shape) for one, shape in rows]
+
+
+def _row(one: Drawn, shape: Any) -> Row:
+    if one.flash:
+        x, y = one.x_mm, one.y_mm
+    else:
+        box = shape.polygon.bounds
+        x, y = (box[0] + box[2]) / 2 + one.x_mm, (box[1] + box[3]) / 2 + one.y_mm
+    return (
+        shape.area_mm2, shape.wall_mm, x, y, shape.length_mm, shape.width_mm, shape.angle_deg, shape.corner_mm,
+        shape.kind, one.component, one.pin, one.line, one.code, None if one.copied else one.statements,
+    )  # fmt: skip
+
+
+def _joint_statements(rows: Sequence[Row]) -> tuple[int, ...] | None:
+    if any(row[13] is None for row in rows):
+        return None
+    return tuple(sorted({number for row in rows for number in row[13]}))
+
+
+def _fresh(part: Any, rows: Sequence[Row], kind: str) -> Row:
+    """The row of a new shape that stems from several."""
+    shape = shape_of(part, kind="polygon")[0]
+    box = part.bounds
+    names = {row[9] for row in rows if row[9]}
+    pins = {row[10] for row in rows if row[10]}
+    return (
+        shape.area_mm2, shape.wall_mm, (box[0] + box[2]) / 2, (box[1] + box[3]) / 2, shape.length_mm, shape.width_mm,
+        shape.angle_deg, shape.corner_mm, shape.kind if shape.kind != "polygon" else kind,
+        names.pop() if len(names) == 1 else "", pins.pop() if len(pins) == 1 else "",
+        min(row[11] for row in rows), rows[0][12] if len(rows) == 1 else -1, _joint_statements(rows),
+    )  # fmt: skip
+
+
+def _cleared(rows: list[Row], polygons: Objects, clear: Objects) -> tuple[list[Row], Objects]:
+    import shapely
+
+    dark_index, clear_index = shapely.STRtree(clear).query(polygons, predicate="intersects")
+    if not len(dark_index):
+        return rows, polygons
+    order = np.argsort(dark_index, kind="stable")
+    dark_index, clear_index = dark_index[order], clear_index[order]
+    hit, first = np.unique(dark_index, return_index=True)
+    bounds = np.append(first, len(dark_index))
+    new: dict[int, list[Any]] = {}
+    for k, which in enumerate(hit):
+        cutters = clear[clear_index[bounds[k] : bounds[k + 1]]]
+        new[int(which)] = parts_of(shapely.difference(polygons[which], shapely.union_all(cutters)))
+    out_rows: list[Row] = []
+    out: list[Any] = []
+    for k, row in enumerate(rows):
+        if k not in new:
+            out_rows.append(row)
+            out.append(polygons[k])
+            continue
+        for part in new[k]:
+            out_rows.append((*_fresh(part, [row], "merged")[:13], None))
+            out.append(part)
+    return out_rows, _objects(out)
+
+
+def _merged(rows: list[Row], polygons: Objects) -> tuple[list[Row], Objects]:
+    import shapely
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    count = len(rows)
+    if count < 2:
+        return rows, polygons
+    one, other = shapely.STRtree(polygons).query(polygons, predicate="intersects")
+    apart = one < other
+    one, other = one[apart], other[apart]
+    if not len(one):
+        return rows, polygons
+    graph = coo_array((np.ones(len(one), dtype=np.int8), (one, other)), shape=(count, count))
+    groups, label = connected_components(graph, directed=False)
+    size = np.bincount(label, minlength=groups)
+    order = np.argsort(label, kind="stable")
+    bounds = np.append(0, np.cumsum(size))
+    first = np.full(groups, count)
+    np.minimum.at(first, label, np.arange(count))
+    out_rows: list[Row] = []
+    out: list[Any] = []
+    for group in np.argsort(first):
+        members = order[bounds[group] : bounds[group + 1]]
+        if len(members) == 1:
+            out_rows.append(rows[members[0]])
+            out.append(polygons[members[0]])
+            continue
+        its = [rows[k] for k in members]
+        for part in parts_of(shapely.union_all(polygons[members])):
+            inside = _one_of(part, its, polygons[members])
+            out_rows.append(inside if inside is not None else _fresh(part, its, "merged"))
+            out.append(part)
+    return out_rows, _objects(out)
+
+
+def _one_of(part: Any, its: Sequence[Row], polygons: Objects) -> Row | None:
+    """Where one shape holds all the others (a pad painted over by strokes), its row with all the statements."""
+    for row, polygon in zip(its, polygons, strict=True):
+        if abs(polygon.area - part.area) < 1e-9 * part.area:
+            return (*row[:13], _joint_statements(its))
+    return None
+
+
+def _objects(shapes: list[Any]) -> Objects:
+    found: Objects = np.empty(len(shapes), dtype=object)
+    found[:] = shapes
+    return found
+
+
+def _columns(rows: list[Row], polygons: Objects) -> Pads:
+    def numbers(column: int) -> Floats:
+        return np.array([row[column] for row in rows], dtype=np.float64)
+
+    def things(column: int) -> Objects:
+        return _objects([row[column] for row in rows])
+
+    area, wall, x, y, length, width, angle, corner = (numbers(column) for column in range(8))
+    line, code = (np.array([row[column] for row in rows], dtype=np.int64) for column in (11, 12))
+    return Pads(
+        polygons, area, wall, x, y, length, width, angle, corner, things(8), things(9), things(10), line, code,
+        things(13),
+    )  # fmt: skip
