@@ -10,7 +10,7 @@ import numpy as np
 
 from landwise.printing.apertures import ApertureRules, panes
 from landwise.printing.transfer import holding_area_ratio
-from landwise.review.findings import FLOATS_COVER, LEAST_COVER, MOST_COVER, OFF_LAND, Situation
+from landwise.review.findings import FLOATS_COVER, LEAST_COVER, MOST_COVER, OFF_LAND, Situation, off_land
 from landwise.review.model import Change, Finding, Openings, carries_lead
 from landwise.review.verdicts import RAN_TOGETHER_MM, Neighbours, slump_spacings, under_middle
 from landwise.shapes import Placed, rectangle
@@ -116,8 +116,8 @@ def _cut(given: Situation, draft: _Draft) -> None:
     lands, matched, paste = given.lands, given.matched, given.paste
     if lands.basis == "paste":
         return
-    off = 1 - matched.on_land
-    rows = np.flatnonzero((matched.land >= 0) & (off > OFF_LAND[1]))
+    off = off_land(given)
+    rows = np.flatnonzero(off > OFF_LAND[1])
     leaded = carries_lead(lands)
     for row in rows:
         land = int(matched.land[row])
