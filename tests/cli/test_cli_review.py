@@ -105,12 +105,12 @@ def test_a_zip_reads_as_its_folder_does(tmp_path, capsys):
 
 
 def test_corrected_layer_keeps_untouched_apertures_to_a_nanometre(tmp_path):
-    from landwise.review.filmread import read_film
+    from landwise.fabdata.gerber import read_gerber
 
     board = folder_of(tmp_path / "in", STRAY)
     run(board, "-o", tmp_path / "out")
-    before = read_film((board / "board.gtp").read_bytes(), "before").pads
-    after = read_film((tmp_path / "out" / "paste-top.gbr").read_bytes(), "after").pads
+    before = read_gerber((board / "board.gtp").read_bytes(), "before").pads
+    after = read_gerber((tmp_path / "out" / "paste-top.gbr").read_bytes(), "after").pads
     assert len(after.polygon) == len(before.polygon) - 1
     old = sorted(
         (round(x, 6), round(y, 6), round(a, 9))

@@ -55,13 +55,11 @@ def command(
     if as_json:
         click.echo(review_text(result), nl=False)
     else:
-        from dataclasses import replace
-
-        from landwise.review.filmsout import films
+        from landwise.review.filmsout import films, writable
         from landwise.sheets.reviewreport import write_review
 
-        layers_out, remarks = films(result, read)
-        result = replace(result, notes=result.notes + remarks)
+        result = writable(result, read)
+        layers_out = films(result, read)
         written = write_review(result, Path(folder), layers_out)
         _print(result, written, console())
     levels = {finding.level for finding in result.findings}

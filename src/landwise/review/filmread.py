@@ -1,4 +1,4 @@
-"""Paste, mask and copper films read from Gerber, and written again with some apertures changed.
+"""Copper films read with every flash kept apart from the tracks and planes it touches.
 
 Covers what such films use: standard and macro apertures, flashes, strokes, arcs, regions, step and repeat, dark and
 clear, component attributes (also in comments). Aperture blocks and turned, scaled or mirrored flashes are refused.
@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -574,80 +574,3 @@ def _cleared(objects: Sequence[_Object], shapes: Any) -> tuple[list[Any], list[l
                 polygons.append(part)
                 members.append([int(row)])
     return polygons, members
-
-
-# --- writing ---
-
-
-def rewritten(film: Film, changes: Mapping[int, Sequence[Any]], side: str) -> tuple[bytes, list[int]]:
-    """The film with some pads replaced; all other statements stay letter by letter.
-
-    Parameters
-    ----------
-    film : Film
-    changes : mapping of pad row to its new outlines
-    side : str
-
-    Returns
-    -------
-    data : bytes
-    left : list of int
-        Pads that can't be changed alone: they come from a step and repeat or were cut by clear shapes.
-
-    Notes
-    -----
-    A flash or stroke becomes a move to the same point, so that what follows stays where it was; a region becomes
-    nothing. New outlines follow at the end as regions, to the file's own resolution.
-    """
-    gone: dict[tuple[int, int], _Object] = {}
-    left: list[int] = []
-    new: list[Any] = []
-    owner: dict[tuple[int, int], set[int]] = {}
-    for row, parts in enumerate(film.parts):
-        for part in parts:
-            owner.setdefault(part.span, set()).add(row)
-    for row, shapes in changes.items():
-        parts = film.parts[row]
-        if not parts or any(part.repeated for part in parts) or any(owner[part.span] - set(changes) for part in parts):
-            left.append(row)
-            continue
-        gone.update({part.span: part for part in parts})
-        new.extend(shapes)
-    pieces, at = [], 0
-    for span, part in sorted(gone.items()):
-        pieces.append(film.text[at : span[0]])
-        old = film.text[span[0] : span[1]]
-        keep = "".join(re.findall(r"(?:G0?[123]|G7[45]|G54|D[1-9]\d+)(?=\D)", old)) if part.kind != "region" else ""
-        lead = old[: len(old) - len(old.lstrip())]
-        pieces.append(f"{lead}{keep}{_point(film, *part.end)}D02*")
-        at = span[1]
-    rest = film.text[at:]
-    end = re.search(r"M0?[02]\s*\*", rest)
-    body = rest[: end.start()] if end else rest
-    regions = "".join(_region(film, shape) for shape in new)
-    named = "" if "FileFunction" in film.text else f"%TF.FileFunction,Paste,{side.capitalize()[:3]}*%\n"
-    pieces += [body.rstrip("\n"), "\n", named, "%LPD*%\nG75*\nG01*\n" if regions else "", regions, "M02*\n"]
-    return "".join(pieces).encode("latin-1"), left
-
-
-def _point(film: Film, x: float, y: float) -> str:
-    whole, decimals = film.digits
-    return "".join(
-        f"{axis}{'-' if value < 0 else ''}{abs(round(value / film.unit_mm * 10**decimals)):0{whole + decimals}d}"
-        for axis, value in (("X", x), ("Y", y))
-    )
-
-
-def _region(film: Film, shape: Any) -> str:
-    points = list(shape.exterior.coords)
-    lines = [f"G36*\n{_point(film, *points[0])}D02*\n"]
-    lines += [f"{_point(film, x, y)}D01*\n" for x, y in points[1:]]
-    return "".join([*lines, "G37*\n"])
-
-
-def zones_film(zones: Sequence[Any], side: str, thin_um: float) -> bytes:
-    """Edges of step zones as a film of regions. [mm]"""
-    blank = Film("", "", openings([]), (), (), 1.0, (4, 6))
-    head = f"G04 foil {thin_um:g} um within these regions*\n%FSLAX46Y46*%\n%MOMM*%\n"
-    head += f"%TF.FileFunction,Other,Step zones {side}*%\n%LPD*%\nG75*\nG01*\n"
-    return (head + "".join(_region(blank, zone) for zone in zones) + "M02*\n").encode()

@@ -162,7 +162,7 @@ def _side(
     findings = find_all(given)
     changes = correct(given, near, findings)
     after = corrected(side.paste, changes)
-    after_row = _after(given, after) if changes else row_of(given.under)
+    after_row = after_of(given, after) if changes else row_of(given.under)
     return SideReview(given, unders, near, choice, findings, changes, after, after_row, _part_verdicts(given, findings))
 
 
@@ -180,7 +180,7 @@ def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: l
     return components(lands, side.side, moved)
 
 
-def _after(given: Situation, after: Openings) -> FoilRow:
+def after_of(given: Situation, after: Openings) -> FoilRow:
     """The corrected layer under the same foil."""
     matched = match(after, given.lands) if given.lands.basis != "paste" else None
     lands = given.lands
