@@ -49,6 +49,7 @@ class View:
         import shapely
 
         shapes = np.atleast_1d(np.asarray(shapes, dtype=object))
+        shapes = shapes[(shapely.get_type_id(shapes) == 3) & ~shapely.is_empty(shapes)]
         if not len(shapes):
             return []
         many = shapely.get_num_coordinates(shapes) > 8
