@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,26 +11,37 @@ from typing import Any
 import numpy as np
 
 from landwise.errors import InputError, LandwiseError
-from landwise.fabdata.gerber import Layer
+from landwise.fabdata.gerber import Layer, Pads, read_gerber
 from landwise.fabdata.layers import Job, JobLayer, open_job
-from landwise.fabdata.placements import Placements
-from landwise.review.filmread import read_film
-from landwise.review.model import BoardInput, Hole, Openings, PadColumns, Side, SideInput
+from landwise.review.model import BoardInput, Bools, Hole, Openings, PadColumns, Side, SideInput
 
+FILLED = 0.6  # strokes that fill less of their hull are a drawing or a letter, not a painted pad
 SIDES: tuple[Side, ...] = ("top", "bottom")
-Listed = tuple[Side, tuple[str, float, float, float, str]]
+Place = tuple[str, float, float, float, str]
+
+
+@dataclass(frozen=True)
+class Film:
+    """A paste layer as read, and which of its rows are openings: `rows[k]` is the layer's row of opening `k`."""
+
+    layer: Layer
+    rows: tuple[int, ...]
+    pads: Openings
 
 
 @dataclass(frozen=True)
 class ReadBoard:
-    """A board as read: for the review, and its paste layers, to be written again."""
+    """A board as read: for the review, and its paste films, to be written again."""
 
     board: BoardInput
-    films: Mapping[Side, Layer]
+    films: Mapping[Side, Film]
 
 
 def read_board(path: Path, overrides: Mapping[str, str]) -> ReadBoard:
     """Read a folder or zip.
+
+    Layers other than paste help where they can be read; one that can't is left out with a note, because a
+    stencil can be judged without it.
 
     Parameters
     ----------
@@ -41,71 +53,79 @@ def read_board(path: Path, overrides: Mapping[str, str]) -> ReadBoard:
     ------
     LandwiseError
         For paste that can't be read or isn't there.
-
-    Notes
-    -----
-    Other layers help where they can be read; one that can't is left out with a note, because a stencil can
-    be judged without it.
     """
     job = open_job(path, overrides)
     notes = list(job.notes)
-    films: dict[Side, Layer] = {}
+    films: dict[Side, Film] = {}
     for side in SIDES:
         found = _first(job, f"paste-{side}")
         if found is not None:
-            films[side] = found.layer
+            films[side] = film_of(found.layer, notes)
     if not any(len(film.pads) for film in films.values()):
         raise InputError(
-            "no paste layer with openings", file=job.name,
-            found=", ".join(one.file for one in job.layers[:8]) or "no files",
+            "no paste layer with openings", file=path.name or str(path),
+            found=", ".join(f"{one.file} ({one.role})" for one in job.layers[:8]),
             expected="a paste layer; name it with --layer paste-top=FILE",
         )  # fmt: skip
     placed = _placements(job, notes)
     made = tuple(
         SideInput(
-            side, Openings.of(film.pads), _copper(job, side, notes), _mask(job, side, notes),
+            side, film.pads, _pads(job, f"copper-{side}", notes), _pads(job, f"mask-{side}", notes),
             tuple(place for its, place in placed if its == side),
         )
         for side, film in films.items()
     )  # fmt: skip
-    notes += [f"{film.file}: {note}" for film in films.values() for note in film.notes]
+    notes += [f"{film.layer.file}: {note}" for film in films.values() for note in film.layer.notes]
     holes = _holes(job, films, notes)
-    reading = tuple(f"{one.file}: {one.role}, by {one.why}" for one in job.layers if one.role not in ("other", "bill"))
+    reading = tuple(f"{one.file}: {one.role}, {one.why}" for one in job.layers if one.role not in ("other", "bill"))
     board = BoardInput(path.resolve().stem or path.name, made, holes, _outline(job, notes), reading, tuple(notes))
     return ReadBoard(board, films)
+
+
+def film_of(layer: Layer, notes: list[str]) -> Film:
+    """A paste layer's openings; strokes that only draw an outline or a letter are left out, with a note."""
+    pads = layer.pads
+    drawn = _drawing(pads)
+    if drawn.any():
+        notes.append(f"{layer.file}: {int(drawn.sum())} drawn outlines or letters left out: strokes that fill no pad")
+    rows = np.flatnonzero(~drawn)
+    return Film(layer, tuple(int(row) for row in rows), _openings(pads, rows))
+
+
+def _drawing(pads: Pads) -> Bools:
+    import shapely
+
+    hull = np.asarray(shapely.area(shapely.convex_hull(pads.polygon)), dtype=np.float64)
+    found: Bools = pads.stroked & (pads.area_mm2 < FILLED * np.maximum(hull, 1e-12))
+    return found
+
+
+def _openings(pads: Pads, rows: Any) -> Openings:
+    how = np.where(pads.code < 0, "region", np.where(pads.stroked, "stroke", "flash")).astype(object)
+    its = Openings.of(pads)
+    columns = {name: getattr(its, name)[rows] for name in its.__dataclass_fields__ if name != "kind"}
+    return Openings(kind=how[rows], **columns)
 
 
 def _first(job: Job, role: str) -> JobLayer | None:
     return next((one for one in job.layers if one.role == role), None)
 
 
-def _mask(job: Job, side: Side, notes: list[str]) -> PadColumns | None:
-    one = _first(job, f"mask-{side}")
+def _apart(one: JobLayer) -> Pads:
+    """Shapes as drawn: on copper and mask, a land is told from its track only while they are apart."""
+    return read_gerber(one.data, one.file, merge=False).pads
+
+
+def _pads(job: Job, role: str, notes: list[str]) -> PadColumns | None:
+    one = _first(job, role)
     if one is None:
         return None
     try:
-        pads = Openings.of(one.layer.pads)
+        pads = _apart(one)
     except LandwiseError as error:
-        notes.append(f"mask-{side} is left out: {error}")
+        notes.append(f"{role} is left out: {error}")
         return None
-    return pads if len(pads) else None
-
-
-def _copper(job: Job, side: Side, notes: list[str]) -> PadColumns | None:
-    """Copper with its flashes kept apart: merged with tracks and planes they would no longer tell the lands."""
-    one = _first(job, f"copper-{side}")
-    if one is None:
-        return None
-    pads: Openings
-    try:
-        pads = read_film(one.data, one.file, merge=False).pads
-    except LandwiseError:
-        try:
-            pads = Openings.of(one.layer.pads)
-        except LandwiseError as error:
-            notes.append(f"copper-{side} is left out: {error}")
-            return None
-    return pads if len(pads) else None
+    return _openings(pads, np.arange(len(pads))) if len(pads) else None
 
 
 def _outline(job: Job, notes: list[str]) -> Any:
@@ -116,21 +136,19 @@ def _outline(job: Job, notes: list[str]) -> Any:
     if one is None:
         return None
     try:
-        shapes = one.layer.pads.polygon
+        shapes = _apart(one).polygon
     except LandwiseError as error:
         notes.append(f"the outline is left out: {error}")
         return None
-    parts = (
-        [part for part in shapely.get_parts(shapely.union_all(shapes)) if len(part.interiors)] if len(shapes) else []
-    )
+    parts = [part for part in shapely.get_parts(shapely.union_all(shapes)) if len(part.interiors)]
     if not parts:
         notes.append("the outline holds no closed line")
         return None
     return shapely.Polygon(max(parts, key=lambda part: part.convex_hull.area).exterior)
 
 
-def _placements(job: Job, notes: list[str]) -> list[Listed]:
-    found: list[Listed] = []
+def _placements(job: Job, notes: list[str]) -> list[tuple[Side, Place]]:
+    found: list[tuple[Side, Place]] = []
     for one in job.layers:
         if one.role != "placement":
             continue
@@ -139,21 +157,19 @@ def _placements(job: Job, notes: list[str]) -> list[Listed]:
         except LandwiseError as error:
             notes.append(f"placement file is left out: {error}")
             continue
-        if not isinstance(read, Placements):
-            continue
-        name = one.file.lower()
-        below = "bot" in name or name.endswith(".mnb")
+        below = bool(re.search(r"bot|\.mnb$", one.file.lower()))
         for place in read.by_reference.values():
             side: Side = "bottom" if below or place.side == "bottom" else "top"
             found.append((side, (place.reference, place.x_mm, place.y_mm, place.rotation_deg, place.package)))
     return found
 
 
-def _holes(job: Job, films: Mapping[Side, Layer], notes: list[str]) -> Hole | None:
+def _holes(job: Job, films: Mapping[Side, Film], notes: list[str]) -> Hole | None:
     """Holes of all drill files; a file whose holes lie beside the paste is left out, its format misread."""
     pads = [film.pads for film in films.values() if len(film.pads)]
     x = np.concatenate([one.x_mm for one in pads])
     y = np.concatenate([one.y_mm for one in pads])
+    air = 0.3 * max(float(np.ptp(x)), float(np.ptp(y)), 20.0)
     rows = []
     for one in job.layers:
         if one.role != "drill":
@@ -165,7 +181,6 @@ def _holes(job: Job, films: Mapping[Side, Layer], notes: list[str]) -> Hole | No
             continue
         if not len(holes):
             continue
-        air = 0.3 * max(float(np.ptp(x)), float(np.ptp(y)), 20.0)
         inside = (np.abs(holes.x_mm - (x.min() + x.max()) / 2) < np.ptp(x) / 2 + air) & (
             np.abs(holes.y_mm - (y.min() + y.max()) / 2) < np.ptp(y) / 2 + air
         )

@@ -13,8 +13,8 @@ from landwise.fabdata.gerber.model import Drawn, Floats, Objects, Pads
 Row = tuple[Any, ...]
 
 
-def compose(drawn: Sequence[Drawn]) -> Pads:
-    """The openings of a layer.
+def compose(drawn: Sequence[Drawn], *, merge: bool = True) -> Pads:
+    """The openings of a layer; without `merge`, dark objects stay apart even where they touch.
 
     Examples
     --------
@@ -39,7 +39,8 @@ def compose(drawn: Sequence[Drawn]) -> Pads:
         elif len(polygons) and len(placed):
             rows, polygons = _cleared(rows, polygons, placed)
         start = end
-    rows, polygons = _merged(rows, polygons)
+    if merge:
+        rows, polygons = _merged(rows, polygons)
     return _columns(rows, polygons)
 
 
@@ -80,6 +81,7 @@ def _row(one: Drawn, shape: Any) -> Row:
     return (
         shape.area_mm2, shape.wall_mm, x, y, shape.length_mm, shape.width_mm, shape.angle_deg, shape.corner_mm,
         shape.kind, one.component, one.pin, one.line, one.code, None if one.copied else one.statements,
+        not one.flash and one.code >= 0,
     )  # fmt: skip
 
 
@@ -100,6 +102,7 @@ def _fresh(part: Any, rows: Sequence[Row], kind: str) -> Row:
         shape.angle_deg, shape.corner_mm, shape.kind if shape.kind != "polygon" else kind,
         names.pop() if len(names) == 1 else "", pins.pop() if len(pins) == 1 else "",
         min(row[11] for row in rows), rows[0][12] if len(rows) == 1 else -1, _joint_statements(rows),
+        all(row[14] for row in rows),
     )  # fmt: skip
 
 
@@ -125,7 +128,7 @@ def _cleared(rows: list[Row], polygons: Objects, clear: Objects) -> tuple[list[R
             out.append(polygons[k])
             continue
         for part in new[k]:
-            out_rows.append((*_fresh(part, [row], "merged")[:13], None))
+            out_rows.append((*_fresh(part, [row], "merged")[:13], None, row[14]))
             out.append(part)
     return out_rows, _objects(out)
 
@@ -170,7 +173,7 @@ def _one_of(part: Any, its: Sequence[Row], polygons: Objects) -> Row | None:
     """Where one shape holds all the others (a pad painted over by strokes), its row with all the statements."""
     for row, polygon in zip(its, polygons, strict=True):
         if abs(polygon.area - part.area) < 1e-9 * part.area:
-            return (*row[:13], _joint_statements(its))
+            return (*row[:13], _joint_statements(its), row[14])
     return None
 
 
@@ -191,5 +194,5 @@ def _columns(rows: list[Row], polygons: Objects) -> Pads:
     line, code = (np.array([row[column] for row in rows], dtype=np.int64) for column in (11, 12))
     return Pads(
         polygons, area, wall, x, y, length, width, angle, corner, things(8), things(9), things(10), line, code,
-        things(13),
+        things(13), np.array([row[14] for row in rows], dtype=bool),
     )  # fmt: skip

@@ -67,7 +67,8 @@ class Pads:
     """Dark openings after merging what touches and cutting what is clear, one row each, in file order. [mm]
 
     `x_mm`, `y_mm` are the flash point, or the middle of the enclosing rectangle of drawn shapes; `statements`
-    are those of the file that made the row, None where a block or a repeat did.
+    are those of the file that made the row, None where a block or a repeat did;
+    `stroked` tells that only strokes made it.
     """
 
     polygon: Objects
@@ -85,6 +86,7 @@ class Pads:
     line: Ints
     code: Ints
     statements: Objects
+    stroked: NDArray[np.bool_]
 
     def __len__(self) -> int:
         return len(self.polygon)

@@ -29,7 +29,7 @@ _COMMENT_ATTRIBUTE = re.compile(r"G0?4\s*#@!\s*(T[FAOD].*)", re.S)
 _PASSED = ("IN", "LN", "KO", "IC")  # names and legacy marks without geometry that matters here
 
 
-def read_gerber(data: bytes, file: str, limits: Limits | None = None) -> Layer:
+def read_gerber(data: bytes, file: str, limits: Limits | None = None, *, merge: bool = True) -> Layer:
     """Read one layer.
 
     Parameters
@@ -39,6 +39,8 @@ def read_gerber(data: bytes, file: str, limits: Limits | None = None) -> Layer:
     file : str
         Its name, for messages.
     limits : Limits, optional
+    merge : bool
+        Whether touching shapes become one opening, as on a foil; copper is better kept apart.
 
     Raises
     ------
@@ -59,7 +61,7 @@ def read_gerber(data: bytes, file: str, limits: Limits | None = None) -> Layer:
     limits = limits or Limits()
     reader = _Reader(cut(data, file, limits), file, limits)
     reader.run()
-    pads = compose(reader.objects)
+    pads = compose(reader.objects, merge=merge)
     return Layer(
         file=file,
         unit="mm" if reader.factor == 1.0 else "inch",
