@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 
 from landwise.printing import Foil, slump_spacing
 from landwise.printing.paste import powder_verdict
@@ -89,3 +90,18 @@ def test_same_shape_gives_the_same_judgement_anywhere():
     under = judged(shapes, shapes)
     assert np.ptp(under.area_ratio) < 1e-9
     assert np.ptp(under.starved) < 1e-12
+
+
+def test_distances_agree_with_the_outlines_own():
+    generator = np.random.default_rng(9)
+    shapes = [box(x, y, 0.3, 0.2) for x, y in generator.uniform(0, 4, (30, 2))]
+    shapes += [shapely.Point(x, y).buffer(0.12, 32) for x, y in generator.uniform(0, 4, (30, 2))]
+    shapes += [shapely.affinity.rotate(box(x, y, 0.4, 0.1), 33) for x, y in generator.uniform(0, 4, (20, 2))]
+    paste = openings(shapes)
+    lands = lands_of(paste, None, None)
+    near = neighbours(paste, match(paste, lands))
+    exact = shapely.distance(paste.polygon[near.one], paste.polygon[near.other])
+    assert len(near.one) > 50
+    assert np.abs(near.gap_mm - exact).max() < 3e-4  # chords of the discs
+    all_pairs = [(i, j) for i in range(80) for j in range(i) if shapes[i].distance(shapes[j]) < 0.449]
+    assert len(all_pairs) <= len(near.one)

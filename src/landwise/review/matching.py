@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from landwise.review.measuring import measured
+from landwise.review.measuring import discs, measured
 from landwise.review.model import Bools, Floats, Hole, Ints, Lands, Objects, Openings, PadColumns
 
 BARE_SHARE = 0.5  # a copper shape is a land when at least this much of it lies free of mask
@@ -243,7 +243,7 @@ def with_touch(lands: Lands, rows: Ints, copper: PadColumns | None) -> Lands:
 
 
 def within(inner: Objects, outer: Objects) -> Bools:
-    """Whether each shape lies in its partner; upright rectangles, the most frequent partners, by their boxes."""
+    """Whether each shape lies in its partner; upright rectangles and discs, the most frequent ones, by their boxes."""
     import shapely
 
     box, around = shapely.bounds(inner), shapely.bounds(outer)
@@ -252,7 +252,12 @@ def within(inner: Objects, outer: Objects) -> Bools:
     found: Bools = np.all(box[:, :2] >= around[:, :2] - 1e-9, axis=1) & np.all(
         box[:, 2:] <= around[:, 2:] + 1e-9, axis=1
     )
-    rest = found & ~upright
+    wide, tall = (box[:, 2:] - box[:, :2]).T
+    around_wide, around_tall = (around[:, 2:] - around[:, :2]).T
+    both = discs(shapely.area(inner), wide, tall) & discs(shapely.area(outer), around_wide, around_tall)
+    away = np.hypot(*((box[:, :2] + box[:, 2:] - around[:, :2] - around[:, 2:]) / 2).T)
+    found &= ~both | (away + wide / 2 <= around_wide / 2 + 1e-9)
+    rest = found & ~upright & ~both
     found[rest] = shapely.covered_by(inner[rest], outer[rest])
     return found
 

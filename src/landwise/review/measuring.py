@@ -12,6 +12,14 @@ from landwise.review.model import Floats, Objects
 UPRIGHT_SHARE = 1.02  # an upright box this close to the least rectangle is taken instead: discs have no direction
 
 
+def discs(area: Floats, wide: Floats, tall: Floats) -> NDArray[np.bool_]:
+    """Which outlines are discs, by their area and box. [mm², mm]"""
+    found: NDArray[np.bool_] = (np.abs(wide - tall) < 1e-3 * wide) & (
+        np.abs(area / (np.pi / 4 * wide * tall) - 1) < 0.008
+    )
+    return found
+
+
 def measured(polygons: Objects) -> Mapping[str, Floats]:
     """Area, centre, longer and shorter side and direction of each outline.
 
@@ -51,7 +59,8 @@ def measured(polygons: Objects) -> Mapping[str, Floats]:
         "angle_deg": np.where(tall > wide, 90.0, 0.0),
     }
     # An upright rectangle fills its box; only the others are worth the dearer search.
-    turned = np.flatnonzero(area < 0.98 * wide * tall)
+    # Discs have no direction.
+    turned = np.flatnonzero((area < 0.98 * wide * tall) & ~discs(area, wide, tall))
     if turned.size:
         least = shapely.oriented_envelope(polygons[turned])
         for at, shape in zip(turned, least, strict=True):

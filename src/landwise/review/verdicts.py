@@ -26,6 +26,7 @@ from landwise.printing.transfer import (
     transfer_arrays,
 )
 from landwise.review.matching import Match
+from landwise.review.measuring import discs
 from landwise.review.model import Bools, Component, Floats, Ints, Lands, Openings
 
 HOLDS, MARGINAL, FAILS, UNKNOWN = 0, 1, 2, 3
@@ -163,10 +164,32 @@ def neighbours(paste: Openings, matched: Match) -> Neighbours:
     if len(paste) < 2:
         empty = np.zeros(0, dtype=np.int64)
         return Neighbours(empty, empty, np.zeros(0))
-    one, other = shapely.STRtree(paste.polygon).query(paste.polygon, predicate="dwithin", distance=NEAR_MM)
+    box = shapely.bounds(paste.polygon)
+    # Boxes find who may be near; they are far cheaper to compare than rounded outlines.
+    frames = shapely.box(*box.T)
+    one, other = shapely.STRtree(frames).query(frames, predicate="dwithin", distance=NEAR_MM)
     apart = (one < other) & ((matched.land[one] != matched.land[other]) | (matched.land[one] < 0))
     one, other = one[apart], other[apart]
-    return Neighbours(one, other, np.asarray(shapely.distance(paste.polygon[one], paste.polygon[other]), dtype=float))
+    gap = _distances(paste, box, one, other)
+    near = gap <= NEAR_MM
+    return Neighbours(one[near], other[near], gap[near])
+
+
+def _distances(paste: Openings, box: Floats, one: Ints, other: Ints) -> Floats:
+    """Edge to edge: upright rectangles by their boxes, discs by their middles, all else by their outlines. [mm]"""
+    import shapely
+
+    wide, tall = box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]
+    area = shapely.area(paste.polygon)
+    disc, upright = discs(area, wide, tall), area >= (1 - 1e-9) * wide * tall
+    between = np.maximum(np.maximum(box[one, :2] - box[other, 2:], box[other, :2] - box[one, 2:]), 0.0)
+    middles = (box[:, :2] + box[:, 2:]) / 2
+    away = np.hypot(*(middles[one] - middles[other]).T) - (wide[one] + wide[other]) / 2
+    both = disc[one] & disc[other]
+    found: Floats = np.where(both, np.maximum(away, 0.0), np.hypot(*between.T))
+    rest = ~both & ~(upright[one] & upright[other])
+    found[rest] = shapely.distance(paste.polygon[one[rest]], paste.polygon[other[rest]])
+    return found
 
 
 def slump_spacings(width_mm: Floats, foil_um: float) -> Floats:
