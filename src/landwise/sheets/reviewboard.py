@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.review.measuring import discs
 from landwise.review.model import Change, Finding, Openings
 from landwise.review.reviews import SideReview
 from landwise.review.verdicts import FAILS, MARGINAL
@@ -55,6 +56,13 @@ class View:
         many = shapely.get_num_coordinates(shapes) > 8
         if many.any():
             shapes = shapes.copy()
+            box = shapely.bounds(shapes)
+            wide, tall = box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]
+            # Small discs are drawn as twelve-sided ones: the eye can't tell, and thousands of them are quick.
+            small = many & discs(shapely.area(shapes), wide, tall) & (wide * self.scale < 2.0)
+            middles = shapely.points((box[small, :2] + box[small, 2:]) / 2)
+            shapes[small] = shapely.buffer(middles, wide[small] / 2, quad_segs=3)
+            many &= ~small
             shapes[many] = shapely.simplify(shapes[many], ROUND_PAPER_MM / self.scale)
         rings = shapely.get_rings(shapes)
         counts = shapely.get_num_points(rings)
