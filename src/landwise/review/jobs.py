@@ -181,13 +181,21 @@ def _holes(job: Job, films: Mapping[Side, Film], notes: list[str]) -> Hole | Non
             continue
         if not len(holes):
             continue
-        inside = (np.abs(holes.x_mm - (x.min() + x.max()) / 2) < np.ptp(x) / 2 + air) & (
-            np.abs(holes.y_mm - (y.min() + y.max()) / 2) < np.ptp(y) / 2 + air
-        )
+        guessed = any(note.startswith("guess") for note in one.layer.notes)
+        for factor in (1.0, 0.1, 10.0) if guessed else (1.0,):
+            inside = (np.abs(factor * holes.x_mm - (x.min() + x.max()) / 2) < np.ptp(x) / 2 + air) & (
+                np.abs(factor * holes.y_mm - (y.min() + y.max()) / 2) < np.ptp(y) / 2 + air
+            )
+            if inside.mean() >= 0.8:
+                break
         if inside.mean() < 0.8:
             notes.append(f"{one.file} is left out: its holes do not lie where the paste does")
             continue
-        rows.append(np.column_stack([holes.x_mm, holes.y_mm, holes.width_mm]))
+        if factor != 1.0:
+            notes.append(
+                f"{one.file}: states no digits; read so that its holes lie where the paste does (times {factor:g})"
+            )
+        rows.append(np.column_stack([factor * holes.x_mm, factor * holes.y_mm, holes.width_mm]))
     if not rows:
         return None
     table = np.concatenate(rows)
