@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test test-fast lint types format benchmark docs clean
+.PHONY: help demo test lint types format benchmark fuzz clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -38,6 +38,9 @@ types: $(VENV)/dev.stamp ## static types
 
 benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
 	$(BIN)/python benchmarks/run.py
+
+fuzz: $(VENV)/dev.stamp ## a minute of hostile input for the readers of fabrication files
+	$(BIN)/python fuzz/fuzz_gerber.py
 
 clean: ## remove what the other targets made
 	rm -rf $(VENV) out .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -28,6 +28,11 @@ Objects are flashes, strokes and regions before anything is merged; areas are th
 is gerbonara 1.5.0 (Apache-2.0), of which only the parameters of its primitives are taken. Circles are polygons of 128
 corners on both sides. Openings are what landwise judges: objects merged where they touch.
 
+Three layers deviate, each for a reason found by looking at single objects: the second reader draws strokes of a
+rectangular aperture as round strokes of a like width (both layers of the panel: 0.82 mm squares drawn 1.16 mm wide),
+and it takes the rotation of regular polygons otherwise (handheld, top: 90, 180 and 270° leave a square aperture's
+corners where they are, by the format's specification). Every other layer agrees to better than 0.0001 %.
+
 | layer | objects | second reader | area, mm² | second reader | deviation | openings |
 |---|---|---|---|---|---|---|
 """
@@ -114,8 +119,8 @@ def main() -> int:
                 theirs = (f"{count}", f"{other:.4f}", f"{off:.4%}")
             except (SyntaxError, NameError) as error:
                 theirs = (f"refused: {type(error).__name__}", "", "")
-            cells = [f"{board.name}, {one.role}", f"{ours.objects}", theirs[0], f"{area:.4f}", *theirs[1:], f"{len(ours.pads)}"]
-            rows.append("| " + " | ".join(cells) + " |")
+            cells = [f"{board.name}, {one.role}", f"{ours.objects}", theirs[0], f"{area:.4f}", *theirs[1:]]
+            rows.append("| " + " | ".join([*cells, f"{len(ours.pads)}"]) + " |")
             print(rows[-1], flush=True)
     PAGE.write_text(HEAD + "\n".join(rows) + "\n")
     return 0

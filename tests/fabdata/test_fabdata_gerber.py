@@ -2,7 +2,9 @@
 
 import math
 import random
+import sys
 import zipfile
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,6 +15,7 @@ from landwise.fabdata.drills import read_drill
 from landwise.fabdata.gerber import Limits, edited, read_gerber, write_gerber
 from landwise.fabdata.layers import open_job, recognise
 
+FUZZ = Path(__file__).resolve().parents[2] / "fuzz"
 HEAD = "%FSLAX46Y46*%%MOMM*%"
 
 
@@ -268,3 +271,12 @@ def test_an_override_outranks_what_is_recognised(tmp_path):
         open_job(tmp_path, {"paste-top": "c.gbr"})
     with pytest.raises(InputError, match="unknown role"):
         open_job(tmp_path, {"glue": "b.gbr"})
+
+
+def test_a_short_run_of_the_fuzzer_crashes_nothing():
+    sys.path.insert(0, str(FUZZ))
+    try:
+        import fuzz_gerber
+    finally:
+        sys.path.remove(str(FUZZ))
+    assert fuzz_gerber.by_chance(2.0) > 50

@@ -41,6 +41,8 @@ def command(
 
     Example: landwise review gerbers.zip -o out/ --fail-on marginal
     """
+    import gc
+
     from landwise.assembly.lines import preset
     from landwise.cli.terminal import console
     from landwise.quantities import parse
@@ -48,6 +50,7 @@ def command(
     from landwise.review.reviewfile import review_text
     from landwise.review.reviews import review
 
+    gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
     line = preset(line_name)
     thick = tuple(parse(text.strip(), "thin length", place="--foils") for text in foils.split(",")) if foils else ()
     read = read_board(Path(source), _overrides(layers))

@@ -7,7 +7,7 @@ import re
 from itertools import pairwise
 from typing import Any
 
-from landwise.errors import FileError
+from landwise.errors import FileError, LandwiseError
 from landwise.fabdata.gerber.apertures import shape_of, standard
 from landwise.fabdata.gerber.compose import compose
 from landwise.fabdata.gerber.model import Drawn, Layer, Limits, UnitShape
@@ -94,7 +94,12 @@ class _Drill:
                 continue
             if line in ("M30", "M00") and not (line == "M00" and self.by_order):
                 break
-            self.statement(line)
+            try:
+                self.statement(line)
+            except LandwiseError:
+                raise
+            except (ValueError, OverflowError) as error:
+                self.refuse("the statement can't be understood", f"{line[:40]} ({error})")
             if len(self.drawn) > self.limits.objects:
                 raise FileError("too many holes", file=self.file, expected=f"at most {self.limits.objects}")
         self.end_path()

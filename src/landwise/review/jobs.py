@@ -95,8 +95,10 @@ def film_of(layer: Layer, notes: list[str]) -> Film:
 def _drawing(pads: Pads) -> Bools:
     import shapely
 
-    hull = np.asarray(shapely.area(shapely.convex_hull(pads.polygon)), dtype=np.float64)
-    found: Bools = pads.stroked & (pads.area_mm2 < FILLED * np.maximum(hull, 1e-12))
+    found: Bools = pads.stroked.copy()
+    rows = np.flatnonzero(found)
+    hull = np.asarray(shapely.area(shapely.convex_hull(pads.polygon[rows])), dtype=np.float64)
+    found[rows] = pads.area_mm2[rows] < FILLED * np.maximum(hull, 1e-12)
     return found
 
 

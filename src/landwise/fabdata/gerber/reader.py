@@ -95,6 +95,7 @@ class _Reader:
         self.modal: dict[int, int] = {}
         self.regions: dict[int, tuple[int, int]] = {}
         self.factor = 0.0
+        self.scales: tuple[float, ...] = ()
         self.format_known = False
         self.digits, self.decimals, self.trailing, self.incremental = (2, 2), (4, 4), False, False
         self.x = self.y = 0.0
@@ -229,6 +230,10 @@ class _Reader:
 
     def number(self, text: str, axis: int) -> float:
         """A coordinate in mm."""
+        if self.scales and "." not in text and len(text) < 14:
+            value = int(text) * self.scales[axis]
+            if abs(value) <= self.limits.coordinate_mm:
+                return value
         if "." in text:
             value = float(text)
         else:
@@ -258,6 +263,12 @@ class _Reader:
         if self.factor not in (0.0, factor) and self.objects:
             self.note("the unit changes within the file")
         self.factor = factor
+        self.set_scales()
+
+    def set_scales(self) -> None:
+        """Millimetres of one step, for the usual format; others take the longer way."""
+        plain = self.factor and self.format_known and not self.trailing
+        self.scales = tuple(self.factor / 10.0**places for places in self.decimals) if plain else ()
 
     def select(self, number: int) -> None:
         """Select an aperture."""
@@ -547,6 +558,7 @@ class _Reader:
             self.note("incremental coordinates (deprecated)")
         self.digits, self.decimals = (int(match[3]), int(match[5])), (int(match[4]), int(match[6]))
         self.format_known = True
+        self.set_scales()
 
     def define(self, text: str) -> None:
         """An aperture definition."""

@@ -1,0 +1,66 @@
+"""Coverage-guided fuzzing of the Gerber and drill readers: `make fuzz`. Every input is read or refused, never crashes.
+
+With the package `atheris` installed it is guided by coverage; without, seeded random mutations of the corpus run.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+import time
+from pathlib import Path
+
+from landwise.errors import LandwiseError
+from landwise.fabdata.drills import read_drill
+from landwise.fabdata.gerber import Limits, read_gerber
+
+CORPUS = Path(__file__).parent / "corpus"
+SMALL = Limits(objects=20_000, vertices=200_000, statements=50_000)
+SECONDS = 60.0
+
+
+def one(data: bytes) -> None:
+    """Read one input both ways; only landwise's own errors may come out."""
+    for read in (read_gerber, read_drill):
+        try:
+            read(data, "fuzz", SMALL)
+        except LandwiseError:
+            continue
+
+
+def by_chance(seconds: float, seed: int = 1) -> int:
+    """Mutate the corpus for a while; the number of inputs tried."""
+    rng = random.Random(seed)
+    seeds = [path.read_bytes() for path in sorted(CORPUS.iterdir())]
+    end, count = time.monotonic() + seconds, 0
+    while time.monotonic() < end:
+        data = bytearray(rng.choice(seeds))
+        for _ in range(rng.randint(1, 8)):
+            at = rng.randrange(len(data) + 1)
+            if rng.random() < 0.5:
+                data[at : at + 1] = bytes([rng.choice(b"0123456789XYIJDGMTC*%,.-+$()ALRSOPFU\n")])
+            else:
+                other = rng.choice(seeds)
+                cut = rng.randrange(len(other))
+                data[at : at + rng.randint(0, 9)] = other[cut : cut + rng.randint(0, 20)]
+        one(bytes(data))
+        count += 1
+    return count
+
+
+def main() -> int:
+    """Run for the seconds given, 60 by default."""
+    try:
+        import atheris
+    except ModuleNotFoundError:
+        seconds = float(sys.argv[1]) if len(sys.argv) > 1 else SECONDS
+        print(f"{by_chance(seconds)} inputs, none crashed (random mutations: atheris is not installed)")
+        return 0
+    atheris.instrument_all()
+    atheris.Setup([sys.argv[0], str(CORPUS), f"-max_total_time={SECONDS:g}"], one)
+    atheris.Fuzz()
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
