@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from landwise.boardfirm import Firmness, firmness
 from landwise.boardmodel import AREA, RISK, BoardModel, board_model
 from landwise.choosing.board.explain import (
     Price,
@@ -81,6 +82,8 @@ class BoardChoice:
     axes : tuple of str
     conflict, relaxed
         Where nothing fits: a smallest set of limits that conflict, and the least change of each.
+    firm : Firmness or None
+        How firm the choice is; only where money is minimised.
     """
 
     model: BoardModel
@@ -100,6 +103,7 @@ class BoardChoice:
     axes: tuple[str, ...] = ()
     conflict: tuple[str, ...] = ()
     relaxed: tuple[Relaxation, ...] = ()
+    firm: Firmness | None = None
 
     @property
     def decision(self) -> str:
@@ -300,6 +304,7 @@ def _explained(choice: BoardChoice, problem: Problem, stop: Stop | None) -> Boar
         holds=_holds(choice, problem), alternatives=_alternatives(choice, problem),
         second=second if second.found else None, steps=steps, points=points, complete=complete,
         axes=tuple(axis.name for axis in axes),
+        firm=firmness(model, best, points, stop=stop) if problem is model.problem else None,
     )  # fmt: skip
 
 

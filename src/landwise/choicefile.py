@@ -76,6 +76,30 @@ class RelaxedJson(_Strict):
     parts: list[str]
 
 
+class BoardFlipJson(_Strict):
+    """The nearest value of one input at which another board becomes the best."""
+
+    what: str
+    now: float
+    at: float
+    options: dict[str, str]
+    decision: str
+    differs: list[str]
+
+
+class FirmJson(_Strict):
+    """How firm the choice is."""
+
+    draws: int
+    searched: int = Field(description="draws that wanted a search of their own")
+    confidence: float = Field(description="share of draws of the uncertain inputs in which exactly this board wins")
+    wins: dict[str, dict[str, float]] = Field(description="share of draws in which each option is in the best board")
+    weight_wins: dict[str, dict[str, float]] = Field(
+        description="share of all weightings of the trade-off's axes under which each option wins"
+    )
+    flips: list[BoardFlipJson]
+
+
 class ChoiceJson(_Strict):
     """One choice for all parts and for what they share."""
 
@@ -102,6 +126,7 @@ class ChoiceJson(_Strict):
     complete: bool = Field(description="whether the trade-off holds every point there is")
     risk: str = Field(description="what the risk axis is")
     points: list[PointJson]
+    firm: FirmJson | None = None
     conflict: list[str]
     relaxed: list[RelaxedJson]
     stuck: list[str] = Field(description="parts that no option fits, left out of the choice")
@@ -146,12 +171,36 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "complete": choice.complete,
         "risk": model.risk_says,
         "points": [{"values": list(point.values), **full(point.found)} for point in choice.points],
+        "firm": _firm(choice),
         "conflict": list(choice.conflict),
         "relaxed": [
             {"name": one.name, "needed": one.needed, "limit": one.limit, "unit": one.unit, "parts": [names[p] for p in one.parts]}
             for one in choice.relaxed
         ],
         "stuck": [part.name for part in model.stuck],
+    }  # fmt: skip
+
+
+def _firm(choice: BoardChoice) -> dict[str, Any] | None:
+    firm, model = choice.firm, choice.model
+    if firm is None:
+        return None
+    found = firm.inputs
+
+    def shares(table: Any) -> dict[str, dict[str, float]]:
+        return {
+            part.part.refs[0]: {name: float(table[p, k]) for k, name in enumerate(names) if table[p, k] > 0}
+            for p, (part, names) in enumerate(zip(model.parts, model.names, strict=True))
+        }
+
+    return {
+        "draws": found.draws, "searched": found.searched, "confidence": found.confidence,
+        "wins": shares(found.wins), "weight_wins": {} if firm.weights is None else shares(firm.weights),
+        "flips": [
+            {"what": flip.name, "now": flip.now, "at": flip.at, "options": choice.options(flip.to),
+             "decision": model.says(flip.to.decision), "differs": list(choice.differences(flip.to))}
+            for flip in found.flips
+        ],
     }  # fmt: skip
 
 
@@ -171,6 +220,12 @@ def choice_lines(told: ChoiceJson) -> list[str]:
         lines.append(f"runner-up: {differs}; {told.second.behind:.3g} {told.unit} behind")
     if told.gain:
         lines.append(told.gain)
+    if told.firm:
+        lines.append(
+            f"wins {told.firm.confidence:.0%} of {told.firm.draws} draws of rates, prices, volume and transfer"
+        )
+        for flip in told.firm.flips[:3]:
+            lines.append(f"{flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {', '.join(flip.differs)} first")
     for conflict in [", ".join(told.conflict)] if told.conflict else []:
         lines.append(f"these limits conflict, and any smaller set does not: {conflict}")
     for one in told.relaxed:

@@ -149,3 +149,57 @@ def test_spaced_points_lie_on_the_trade_off():
     assert {tuple(np.round(point.values, 6)) for point in some} <= known
     assert len(some) >= 5
     assert problem.with_rows(Row("none", np.zeros((1, 1, 1)), 1.0)).limits == ("none",)
+
+
+def test_draws_are_chosen_as_if_each_were_solved_alone():
+    from landwise.choosing.board.robust import Input, _choices
+
+    for seed in range(0, 60, 5):
+        problem = random_problem(seed)
+        if not solve(problem).found:
+            continue
+        rng = np.random.default_rng(seed)
+        inputs = [
+            Input("a", 1.0, 0.5, 2.0, rng.uniform(0, 1, problem.cost.shape), np.zeros(problem.decisions)),
+            Input("b", 2.0, 1.0, 9.0, np.zeros((1, 1, 1)), rng.uniform(0, 1, problem.decisions)),
+        ]
+        values = rng.uniform(0.5, 4, (12, 2))
+        for row, (choice, decision, _) in zip(
+            values, _choices(problem, inputs, values, None, np.zeros(12)), strict=True
+        ):
+            moved = replace(
+                problem,
+                cost=problem.cost + (row[0] - 1.0) * inputs[0].load,
+                shared_cost=problem.shared_cost + (row[1] - 2.0) * inputs[1].shared,
+            )
+            best = min(value for value, _, _ in everything(moved))
+            assert moved.holds(decision, choice), seed
+            assert moved.value(decision, choice) == pytest.approx(best, abs=1e-7), seed
+
+
+def test_flips_are_where_a_fine_scan_finds_them():
+    from landwise.choosing.board.robust import Input, at_value, flip_of
+
+    seen = 0
+    for seed in range(0, 240, 4):
+        problem = random_problem(seed)
+        best = solve(problem)
+        if not best.found or seed % 3 == 0:  # whole numbers tie, so the scan can't tell the boards apart
+            continue
+        rng = np.random.default_rng(seed)
+        one = Input("a", 1.0, 0.1, 10.0, rng.uniform(0, 1, problem.cost.shape), np.zeros(problem.decisions))
+        flip = flip_of(problem, best, one)
+        for value in np.linspace(0.1, 10, 60):
+            moved = at_value(problem, one, value)
+            still = solve(moved).value >= moved.value(best.decision, best.choice) - 1e-7
+            if flip is None:
+                continue
+            inside = max(value, 1 / value) < flip.factor * 0.999
+            assert still or not inside, (seed, value, flip.at)
+        if flip is not None:
+            seen += 1
+            moved = at_value(problem, one, flip.at)
+            assert moved.value(flip.to.decision, flip.to.choice) == pytest.approx(
+                moved.value(best.decision, best.choice), abs=1e-7
+            )
+    assert seen > 5

@@ -18,6 +18,7 @@ from landwise.errors import FileError
 from landwise.evidence.sources import all_sources
 from landwise.quantities import significant
 from landwise.resultfile import options_csv, result_schema, result_text
+from landwise.sheets.boardpage import board_page, tradeoff_svg
 from landwise.sheets.cards import area_text, card_of, title_of, why_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
@@ -155,6 +156,7 @@ def content_of(result: StudyResult) -> dict[str, Any]:
         "totals": _totals_rows(result.before, result.after, result.content.costs.unit),
         "parts": [_part(part) for part in result.parts],
         "notes": list(result.notes),
+        "whole": board_page(result),
         "rates": [
             {"name": r.name.replace("_", " "), "value": significant(r.value), "range": f"{significant(r.low)}…{significant(r.high)}", "unit": r.unit,
              "mark": "assumption" if r.assumed else "stated", "reason": r.reason}
@@ -335,6 +337,7 @@ def html_text(result: StudyResult, cards: list[str]) -> str:
     return environment.get_template("report.html.j2").render(
         **content_of(result),
         pictures=[[Markup(svg) for svg in _pictures(part, number, result)] for number, part in enumerate(result.parts)],
+        tradeoff=Markup(tradeoff_svg(result) or ""),
         cards=[Markup(card) for card in cards],  # our own drawings, whose texts are escaped when written
         light=LIGHT.colours,
         dark=DARK.colours,
@@ -369,5 +372,9 @@ def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
         width, height = svg_size_mm(card)
         data["parts"][number]["card"] = {"file": f"card{number}.svg", "width": width, "height": height}
         files[f"card{number}.svg"] = card.encode()
+    plot = tradeoff_svg(result)
+    data["tradeoff"] = plot is not None
+    if plot is not None:
+        files["tradeoff.svg"] = plot.encode()
     data["colours"] = dict(LIGHT.colours)
     return typst_document(template, data=data, files=files)

@@ -1,0 +1,114 @@
+"""What the report says about the choice for the whole board, as plain data for both its forms, and its plot."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from landwise.choicefile import ChoiceJson, choice_data, choice_lines
+from landwise.quantities import significant
+from landwise.sheets.tradeoff import CHOICE, TODAY, Board, tradeoff_chart
+from landwise.studies import StudyResult
+
+MOST_ROWS = 60
+
+
+def board_page(result: StudyResult) -> dict[str, Any] | None:
+    """The section's data; None where each part was ranked by itself."""
+    if result.choice is None:
+        return None
+    told = ChoiceJson.model_validate(choice_data(result.choice))
+    firm = told.firm
+    return {
+        "proof": told.proof,
+        "objective": told.objective,
+        "decision": told.decision,
+        "equal": told.equal,
+        "unit": told.unit,
+        "weighed": len(told.decisions),
+        "lines": choice_lines(told) if not told.options else [],
+        "risks": _risks(result),
+        "holds": [(hold.part, _money(hold.saved), hold.decision) for hold in told.holds],
+        "limits": [(limit.name, _money(limit.saved), limit.decision) for limit in told.limits],
+        "steps": [
+            (str(step.changes), ", ".join(step.changed) or "only what all share", _money(step.saved), _share(step.saved, told), step.decision)
+            for step in told.steps
+        ],
+        "gain": told.gain,
+        "runner_up": None if told.second is None else (", ".join(told.second.differs), _money(told.second.behind)),
+        "alternatives": [
+            (a.part, a.option, _money(a.more), "" if a.decision in (told.decision, *told.equal) else a.decision)
+            for a in told.alternatives
+        ],
+        "confidence": None if firm is None else (f"{firm.confidence:.0%}", firm.draws),
+        "wins": [] if firm is None else [
+            (ref, ", ".join(f"{name} {share:.0%}" for name, share in _ordered(shares)),
+             ", ".join(f"{name} {share:.0%}" for name, share in _ordered(firm.weight_wins.get(ref, {}))) or "–")
+            for ref, shares in firm.wins.items()
+        ],
+        "flips": [] if firm is None else [
+            (flip.what, significant(flip.now), significant(flip.at), ", ".join(flip.differs)) for flip in firm.flips[:6]
+        ],
+        "axes": told.axes,
+        "points": [
+            (str(number), [f"{value:.4g}" for value in point.values], point.decision, _changes(point.options, told.options))
+            for number, point in enumerate(told.points[:MOST_ROWS], start=1)
+        ],
+        "more_points": max(0, len(told.points) - MOST_ROWS),
+        "complete": told.complete,
+        "risk": told.risk,
+        "stuck": told.stuck,
+    }  # fmt: skip
+
+
+def _money(value: float) -> str:
+    return significant(max(value, 0.0)) if value > 0 else "0"
+
+
+def _share(saved: float, told: ChoiceJson) -> str:
+    whole = told.steps[-1].saved if told.steps else 0.0
+    return f"{saved / whole:.0%}" if whole > 0 else "–"
+
+
+def _ordered(shares: dict[str, float]) -> list[tuple[str, float]]:
+    return [pair for pair in sorted(shares.items(), key=lambda pair: -pair[1]) if pair[1] >= 0.005][:4]
+
+
+def _changes(options: dict[str, str], chosen: dict[str, str]) -> str:
+    """How one board of the trade-off differs from the choice."""
+    return ", ".join(f"{ref} {name}" for ref, name in options.items() if name != chosen.get(ref)) or "the choice"
+
+
+def _risks(result: StudyResult) -> list[tuple[str, str, str]]:
+    """Figures whose worst verdict over the board changes from today's packages to the chosen ones."""
+    order = ("fails", "not known", "marginal", "holds")
+    rows = []
+    moved = [part for part in result.parts if part.present and part.chosen and part.present is not part.chosen]
+    keys = dict.fromkeys(key for part in moved if part.chosen for key in part.chosen.figures if key != "cost")
+    for key in keys:
+        for part in moved:
+            was, now = (option.figures.get(key) if option else None for option in (part.present, part.chosen))
+            if was is None or now is None or was.verdict == now.verdict:
+                continue
+            better = order.index(now.verdict) > order.index(was.verdict)
+            rows.append(
+                (f"{part.name}, {now.title}", f"{was.verdict} → {now.verdict}", "less risk" if better else "more risk")
+            )
+    return sorted(rows, key=lambda row: row[2] != "more risk")
+
+
+def tradeoff_svg(result: StudyResult, prefix: str = "tradeoff") -> str | None:
+    """The trade-off of area and cost; None for fewer than two boards."""
+    choice = result.choice
+    if choice is None or len(choice.points) < 2:
+        return None
+    table = [(point.values[1], point.values[0]) for point in choice.points]
+    boards = []
+    for number, (x, y) in enumerate(table, start=1):
+        beaten = any(a <= x and b <= y and (a, b) != (x, y) for a, b in table)
+        same = choice.points[number - 1].found.choice == choice.best.choice
+        kind = CHOICE if same else "other" if beaten else "point"
+        boards.append(Board(x, y, "the choice" if same else "" if beaten else str(number), kind))
+    if result.before is not None and choice.today is not None:
+        boards.append(Board(result.before.area_mm2, choice.today, "today", TODAY))
+    unit = result.content.costs.unit
+    return tradeoff_chart(boards, "board area of the parts, mm²", f"cost on one good board, {unit}", prefix=prefix)

@@ -1,0 +1,91 @@
+"""The trade-off of a whole board as a plot: every choice that can't be bettered, today's board, and the choice."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from landwise.sheets.axis import Axis, fitted, number_text
+from landwise.sheets.chart import FIGURE_MM, WIDTH_MM, chart_svg, place_labels
+from landwise.sheets.lettering import line_mm, width_mm
+from landwise.sheets.look import LIGHT, NARROW, SMALL, THIN, WIDE, Stroke, Theme
+from landwise.sheets.svg import Disc, Mark, Picture, Text, line, rectangle
+
+HEIGHT_MM = 80.0
+DOT_MM = 1.0
+TODAY = "today"
+CHOICE = "choice"
+
+
+@dataclass(frozen=True)
+class Board:
+    """One whole board in the plane; `label` empty where it needs none, `kind` point, other, choice or today."""
+
+    x: float
+    y: float
+    label: str
+    kind: str
+
+
+def tradeoff_chart(boards: Sequence[Board], x_title: str, y_title: str, *, prefix: str, theme: Theme = LIGHT) -> str:
+    """Boards in the plane of two axes, both better towards the corner at the lower left.
+
+    Filled discs can't be bettered in these two axes and are joined by a stair; open ones are better in a third.
+    """
+    picture = tradeoff_picture(boards, x_title, y_title)
+    said = "; ".join(f"{b.label or b.kind}: {x_title} {b.x:.4g}, {y_title} {b.y:.4g}" for b in boards if b.label)
+    return chart_svg(picture, "the trade-off", said, prefix, theme)
+
+
+def tradeoff_picture(boards: Sequence[Board], x_title: str, y_title: str) -> Picture:
+    """The marks of `tradeoff_chart`."""
+    top = line_mm(SMALL) + 2.0
+    upright = fitted([b.y for b in boards], top + HEIGHT_MM, top, zero=False)
+    left = max(width_mm(number_text(tick, 4), SMALL) for tick in upright.ticks()) + 2.5
+    flat = fitted([b.x for b in boards], left, WIDTH_MM - 2.0, zero=False)
+    marks = _frame(flat, upright, left, top, x_title, y_title)
+    front = sorted((b for b in boards if b.kind == "point" or b.kind == CHOICE), key=lambda b: (b.x, -b.y))
+    stair: list[tuple[float, float]] = []
+    for board in front:
+        here = flat.at(board.x), upright.at(board.y)
+        if stair:
+            stair.append((here[0], stair[-1][1]))
+        stair.append(here)
+    if len(stair) > 1:
+        marks.append(line(stair, Stroke("sea", NARROW)))
+    places = []
+    for board in boards:
+        x, y = flat.at(board.x), upright.at(board.y)
+        places.append((x, y))
+        marks += _dot(board.kind, x, y)
+    named = [(board.label, place) for board, place in zip(boards, places, strict=True) if board.label]
+    field = (left + 0.5, top + 0.5, WIDTH_MM - 0.5, top + HEIGHT_MM - 0.5)
+    labels = place_labels([label for label, _ in named], [place for _, place in named], field, reach=2.4)
+    return Picture((*marks, *labels))
+
+
+def _dot(kind: str, x: float, y: float) -> list[Mark]:
+    if kind == TODAY:
+        return [rectangle((x - DOT_MM, y - DOT_MM, x + DOT_MM, y + DOT_MM), "brick")]
+    if kind == "other":
+        return [Disc(x, y, 0.8 * DOT_MM, "", THIN)]
+    marks: list[Mark] = [Disc(x, y, DOT_MM, "sea")]
+    if kind == CHOICE:
+        marks.append(Disc(x, y, 2.0 * DOT_MM, "", Stroke("ink", WIDE)))
+    return marks
+
+
+def _frame(flat: Axis, upright: Axis, left: float, top: float, x_title: str, y_title: str) -> list[Mark]:
+    bottom = top + HEIGHT_MM
+    marks: list[Mark] = [line([(left, top), (left, bottom), (flat.end, bottom)], THIN)]
+    for tick in upright.ticks():
+        y = upright.at(tick)
+        marks.append(line([(left - 1.2, y), (left, y)], THIN))
+        marks.append(Text(left - 1.8, y + 0.36 * FIGURE_MM, number_text(tick, 4), colour="graphite", anchor="end"))
+    for tick in flat.ticks():
+        x = flat.at(tick)
+        marks.append(line([(x, bottom), (x, bottom + 1.2)], THIN))
+        marks.append(Text(x, bottom + 1.8 + FIGURE_MM, number_text(tick, 4), colour="graphite", anchor="middle"))
+    marks.append(Text(0.0, line_mm(SMALL) - 1.0, y_title, colour="graphite"))
+    marks.append(Text(flat.end, bottom + 2.4 + 2 * line_mm(SMALL), x_title, colour="graphite", anchor="end"))
+    return marks

@@ -1,0 +1,44 @@
+"""The plot of whole boards, and what the report says about the choice."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from landwise.boardchoice import choose_board
+from landwise.sheets.boardpage import board_page, tradeoff_svg
+from landwise.sheets.svg import texts_clash
+from landwise.sheets.tradeoff import CHOICE, TODAY, Board, tradeoff_chart, tradeoff_picture
+from landwise.studies import run_study
+from landwise.studyfile import read_study
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
+BOARDS = [Board(10, 5, "1", "point"), Board(12, 3, "the choice", CHOICE), Board(30, 9, "today", TODAY), Board(13, 4, "", "other")]  # fmt: skip
+
+
+def test_boards_are_labelled_without_clashes():
+    picture = tradeoff_picture(BOARDS, "area", "cost")
+    assert texts_clash(picture) == []
+    svg = tradeoff_chart(BOARDS, "area", "cost", prefix="t")
+    assert all(word in svg for word in ("the choice", "today"))
+
+
+@pytest.fixture(scope="module")
+def result():
+    return choose_board(run_study(read_study(EXAMPLE)))
+
+
+def test_the_section_numbers_the_boards_as_the_plot_does(result):
+    page = board_page(result)
+    assert page is not None
+    assert [row[0] for row in page["points"]] == [str(n) for n in range(1, len(page["points"]) + 1)]
+    assert sum(row[3] == "the choice" for row in page["points"]) == 1
+    assert page["steps"][-1][3] == "100%"
+    assert ">the choice<" in (tradeoff_svg(result) or "")
+
+
+def test_ranking_by_part_has_no_section():
+    alone = run_study(read_study(EXAMPLE))
+    assert board_page(alone) is None
+    assert tradeoff_svg(alone) is None
