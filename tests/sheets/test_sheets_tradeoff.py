@@ -14,7 +14,12 @@ from landwise.studies import run_study
 from landwise.studyfile import read_study
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
-BOARDS = [Board(10, 5, "1", "point"), Board(12, 3, "the choice", CHOICE), Board(30, 9, "today", TODAY), Board(13, 4, "", "other")]  # fmt: skip
+BOARDS = [
+    Board(10, 5, "1", "point"),
+    Board(12, 3, "the choice", CHOICE),
+    Board(30, 9, "today", TODAY),
+    Board(13, 4, "", "other"),
+]
 
 
 def test_boards_are_labelled_without_clashes():
