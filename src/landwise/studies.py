@@ -425,7 +425,7 @@ def judge_option(outline: Outline, price: float | None, part: PartTable, bench: 
     content = bench.content
     cost = part_cost(demands, bench.rates, layers=content.board.layers, run=content.costs.run, price=price)
     supply = _supply(part, outline)
-    figures = figures_of(geometry, cost, area, hidden, bench)
+    figures = figures_of(geometry, part, cost, area, hidden, bench)
     return OptionResult(
         geometry=geometry,
         figures=figures,

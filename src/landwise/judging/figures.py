@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 
 from landwise.costs.board import PartCost
 from landwise.evidence.figures import Figure, Step, Verdict
-from landwise.joints.standing import SOURCES as GRID_SOURCES
+from landwise.judging.assembly import assembly_figures
+from landwise.judging.exact import exact
+from landwise.judging.joints import joint_figures
+from landwise.judging.service import service_figures
 from landwise.outlines import GRIDS
 from landwise.printing.foils import KEEP_OUT_SOURCE
 from landwise.printing.paste import BALLS_SOURCE, POWDER_SOURCE, least_opening_um
@@ -21,9 +24,12 @@ from landwise.service.clearance import spacing
 
 if TYPE_CHECKING:
     from landwise.studies import Bench, Geometry
+    from landwise.studyfile import PartTable
 
 
-def figures_of(geometry: Geometry, cost: PartCost, area_mm2: float, hidden: int, bench: Bench) -> Mapping[str, Figure]:
+def figures_of(
+    geometry: Geometry, part: PartTable, cost: PartCost, area_mm2: float, hidden: int, bench: Bench
+) -> Mapping[str, Figure]:
     """All figures of one option, by key, in reading order."""
     found = (
         _area(geometry, area_mm2, bench),
@@ -34,7 +40,7 @@ def figures_of(geometry: Geometry, cost: PartCost, area_mm2: float, hidden: int,
         _foil(geometry, bench),
         _powder(geometry),
         _solder(geometry),
-        *_standing(geometry),
+        *joint_figures(geometry, part, bench),
         _gap(geometry, bench),
         _clearance(geometry, bench),
         _slump(geometry),
@@ -42,13 +48,11 @@ def figures_of(geometry: Geometry, cost: PartCost, area_mm2: float, hidden: int,
         _reach(geometry, bench),
         _probing(geometry),
         _layers(geometry, bench),
+        *assembly_figures(geometry, part, bench),
+        *service_figures(geometry, part, bench),
         _cost(cost, bench),
     )
     return MappingProxyType({figure.key: figure for figure in found})
-
-
-def _exact(key: str, title: str, value: float | None, unit: str, **more: object) -> Figure:
-    return Figure(key, title, value, unit, value, value, **more)  # type: ignore[arg-type]
 
 
 def _area(geometry: Geometry, area_mm2: float, bench: Bench) -> Figure:
@@ -60,7 +64,7 @@ def _area(geometry: Geometry, area_mm2: float, bench: Bench) -> Figure:
         probing = geometry.probing
         steps.append(Step(probing.says, value=probing.area_mm2, unit="mm2", sources=("testpro-guideline",)))
     verdict: Verdict = "holds" if limit is None or geometry.pattern.courtyard_area_mm2 <= limit else "fails"
-    return _exact(
+    return exact(
         "area",
         "board area",
         area_mm2,
@@ -93,7 +97,7 @@ def _pitch(geometry: Geometry, bench: Bench) -> Figure:
         else f"pitch {outline.pitch_mm:g} mm, the line places {limit:g} mm and wider"
     )
     step = Step("pitch of the outline", value=outline.pitch_mm, unit="mm", sources=outline.sources)
-    return _exact(
+    return exact(
         "pitch",
         "pitch",
         outline.pitch_mm,
@@ -130,7 +134,7 @@ def _area_ratio(geometry: Geometry) -> Figure:
         (source,),
     )
     below = deposit.area_ratio < limit
-    return _exact(
+    return exact(
         "area-ratio",
         "least area ratio",
         deposit.area_ratio,
@@ -186,7 +190,7 @@ def _foil(geometry: Geometry, bench: Bench) -> Figure:
     step = Step(
         f"foils on hand: {shown}" if shown else "no foil", sources=(TRANSFER_SOURCE, PASS_SOURCE, KEEP_OUT_SOURCE)
     )
-    return _exact(
+    return exact(
         "foil",
         "thickest foil that works",
         window.thickest_works_um,
@@ -216,7 +220,7 @@ def _powder(geometry: Geometry) -> Figure:
         "",
         (POWDER_SOURCE, BALLS_SOURCE),
     )
-    return _exact(
+    return exact(
         "opening",
         "narrowest opening",
         narrow,
@@ -266,54 +270,11 @@ def _solder(geometry: Geometry) -> Figure:
     )
 
 
-def _standing(geometry: Geometry) -> tuple[Figure, ...]:
-    """Height and gap of a grid's molten joints; nothing for families whose joints are not computed yet."""
-    stand = geometry.stand
-    if stand is None:
-        return ()
-    weight = "" if stand.weight_known else "; the part's weight is not known and left out"
-    step = Step(
-        f"ball of {stand.before_mm:g} mm height melts together with its paste{weight}",
-        {"widest": f"{stand.max_diameter_mm:.3f} mm"},
-        stand.height_mm * 1000,
-        "um",
-        "ball-joint",
-        "edges pinned, part flat",
-        GRID_SOURCES,
-    )
-    collapse = 1 - stand.height_mm / stand.before_mm
-    standoff = Figure(
-        "standoff",
-        "standoff after reflow",
-        stand.height_mm * 1000,
-        "um",
-        stand.low_mm * 1000,
-        stand.high_mm * 1000,
-        "neither",
-        verdict="holds",
-        why=f"the balls sink by {collapse:.0%}, from {stand.before_mm * 1000:.0f} µm",
-        trail=(step,),
-    )
-    gap = _exact(
-        "joint-gap",
-        "gap between molten joints",
-        stand.gap_mm,
-        "mm",
-        better="more",
-        limit=0.0,
-        limit_source="young-laplace",
-        verdict="holds" if stand.gap_mm > 0 else "fails",
-        why=f"joints bulge to {stand.max_diameter_mm:.3f} mm",
-        trail=(step,),
-    )
-    return (standoff, gap)
-
-
 def _gap(geometry: Geometry, bench: Bench) -> Figure:
     gap, limit = geometry.pattern.least_copper_gap_mm, bench.content.want.least_gap
     binds = tuple(Step(f"{bind.rule}: {bind.says}") for bind in geometry.pattern.binds)
     step = Step("smallest clear distance between coppers", value=gap, unit="mm")
-    return _exact(
+    return exact(
         "gap",
         "gap between lands",
         gap,
@@ -340,7 +301,7 @@ def _clearance(geometry: Geometry, bench: Bench) -> Figure:
         "safety standards and local codes override it",
         (CLEARANCE_SOURCE,),
     )
-    return _exact(
+    return exact(
         "clearance",
         "gap against voltage",
         gap,
@@ -365,7 +326,7 @@ def _slump(geometry: Geometry) -> Figure:
         formula="slump-spacing",
         sources=("slump-ipc-a-21", "slump-ipc-a-20"),
     )
-    return _exact(
+    return exact(
         "slump-gap",
         "gap between deposits",
         side.gap_mm,
@@ -385,7 +346,7 @@ def _seen(geometry: Geometry, hidden: int, bench: Bench) -> Figure:
     verdict: Verdict = "holds" if hidden == 0 else "marginal" if bench.content.want.hidden_joints == "any" else "fails"
     why = f"{seen.why}; this line looks by {views}"
     step = Step(seen.why, value=seen.seen_share, sources=("visibility-practice", "aoi-surface-only"))
-    return _exact(
+    return exact(
         "seen", "joints seen from above", seen.seen_share, "", better="more", verdict=verdict, why=why, trail=(step,)
     )
 
@@ -397,13 +358,13 @@ def _reach(geometry: Geometry, bench: Bench) -> Figure:
     verdict: Verdict = "holds" if wanted == "either" or value == 1 else "marginal" if value > 0 else "fails"
     says = "" if wanted == "either" else f" (the study wants them {wanted})"
     step = Step(open_.says, value=open_.share, sources=("exposure-practice",))
-    return _exact("reach", title, value, "", better="more", verdict=verdict, why=open_.says + says, trail=(step,))
+    return exact("reach", title, value, "", better="more", verdict=verdict, why=open_.says + says, trail=(step,))
 
 
 def _probing(geometry: Geometry) -> Figure:
     probing = geometry.probing
     step = Step(probing.says, value=probing.area_mm2, unit="mm2", sources=("testpro-guideline",))
-    return _exact(
+    return exact(
         "test-lands",
         "area of test lands for full access",
         probing.area_mm2,
@@ -418,7 +379,7 @@ def _probing(geometry: Geometry) -> Figure:
 def _layers(geometry: Geometry, bench: Bench) -> Figure:
     way_out, layers = geometry.escape, bench.content.board.layers
     if way_out is None:
-        return _exact(
+        return exact(
             "layers",
             "layers to fan out",
             1.0,
@@ -434,7 +395,7 @@ def _layers(geometry: Geometry, bench: Bench) -> Figure:
         formula="escape-tracks",
         sources=("escape-geometry", "ths7319-escape"),
     )
-    return _exact(
+    return exact(
         "layers",
         "layers to fan out",
         float(way_out.layers),
