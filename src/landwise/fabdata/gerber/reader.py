@@ -22,6 +22,7 @@ from landwise.fabdata.gerber.tokens import Cut, cut
 from landwise.quantities import INCH_MM
 
 _OPERATION = re.compile(r"(?:G0?1)?(?:X([+-]?\d+))?(?:Y([+-]?\d+))?(?:D0?([123]))?")
+_FLASH = re.compile(r"X([+-]?\d{1,13})Y([+-]?\d{1,13})D0?3")
 _WORD = re.compile(r"([GXYIJDMN])([+-]?(?:\d+\.?\d*|\.\d+))")
 _ARC_STEP_MM = 5e-5  # largest distance of an arc from its chords
 _FULL = 2 * math.pi
@@ -116,7 +117,10 @@ class _Reader:
 
     def run(self) -> None:
         """Work all statements."""
+        done = 0
         for number, (extended, text, _, _) in enumerate(self.source.statements):
+            if number < done:
+                continue
             self.at = number
             if self.ended:
                 if text:
@@ -126,7 +130,9 @@ class _Reader:
                 if extended:
                     self.extended(text)
                 elif text:
-                    self.plain(text)
+                    done = self.flashes(number)
+                    if done == number:
+                        self.plain(text)
             except LandwiseError:
                 raise
             except (ValueError, OverflowError, ZeroDivisionError, KeyError, IndexError) as error:
@@ -140,6 +146,36 @@ class _Reader:
             self.note("the file has no end mark (M02)")
         if not self.format_known and self.objects:
             self.note("the file states no coordinate format; taken as 2.4")
+
+    def flashes(self, first: int) -> int:
+        """Work a run of plain flashes at once, for most of a large layer is that; the number of the statement after.
+
+        Anything out of the ordinary (a limit, a block, a turned aperture) ends the run and goes the usual way.
+        """
+        shapes = self.apertures.get(self.code, ())
+        if not (shapes and self.scales) or self.code in self.blocks or self.in_region or self.incremental:
+            return first
+        shapes = self.shapes_now()
+        part, pin = self.names()
+        dark, code, copied, line = self.dark != self.flip, self.code, bool(self.stack or self.repeat), self.source.line
+        (x_scale, y_scale), reach = self.scales, self.limits.coordinate_mm
+        room = self.limits.objects - len(self.objects)
+        statements = self.source.statements
+        at = first
+        while at < len(statements) and at - first < room:
+            extended, text, _, _ = statements[at]
+            match = None if extended else _FLASH.fullmatch(text)
+            if match is None:
+                break
+            x, y = int(match[1]) * x_scale, int(match[2]) * y_scale
+            if abs(x) > reach or abs(y) > reach:
+                break
+            self.objects.append(Drawn(shapes, x, y, dark, code, line(at), (at,), part, pin, True, copied))
+            at += 1
+        if at > first:
+            last = self.objects[-1]
+            self.x, self.y, self.operation = last.x_mm, last.y_mm, 3
+        return at
 
     def note(self, text: str) -> None:
         """Remember something odd, once."""
