@@ -117,26 +117,16 @@ class _Reader:
 
     def run(self) -> None:
         """Work all statements."""
-        done = 0
+        after = 0
         for number, (extended, text, _, _) in enumerate(self.source.statements):
-            if number < done:
+            if number < after:
                 continue
-            self.at = number
             if self.ended:
                 if text:
                     self.note("statements after the end of the file are passed over")
                 break
-            try:
-                if extended:
-                    self.extended(text)
-                elif text:
-                    done = self.flashes(number)
-                    if done == number:
-                        self.plain(text)
-            except LandwiseError:
-                raise
-            except (ValueError, OverflowError, ZeroDivisionError, KeyError, IndexError) as error:
-                self.refuse("the statement can't be understood", f"{text[:60]!r}: {error}")
+            self.at = number
+            after = self.work(extended, text)
         if self.in_region:
             self.refuse("a region is not closed", "end of file", "G37")
         if self.stack:
@@ -146,6 +136,22 @@ class _Reader:
             self.note("the file has no end mark (M02)")
         if not self.format_known and self.objects:
             self.note("the file states no coordinate format; taken as 2.4")
+
+    def work(self, extended: bool, text: str) -> int:
+        """Work one statement, or the run of flashes it begins; the number of the next."""
+        try:
+            if extended:
+                self.extended(text)
+            elif text:
+                after = self.flashes(self.at)
+                if after > self.at:
+                    return after
+                self.plain(text)
+        except LandwiseError:
+            raise
+        except (ValueError, OverflowError, ZeroDivisionError, KeyError, IndexError) as error:
+            self.refuse("the statement can't be understood", f"{text[:60]!r}: {error}")
+        return self.at + 1
 
     def flashes(self, first: int) -> int:
         """Work a run of plain flashes at once, for most of a large layer is that; the number of the statement after.
