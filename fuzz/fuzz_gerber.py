@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import random
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -50,15 +51,16 @@ def by_chance(seconds: float, seed: int = 1) -> int:
 
 def main() -> int:
     """Run for the seconds given, 60 by default."""
+    seconds = float(sys.argv[1]) if len(sys.argv) > 1 else SECONDS
     try:
         import atheris
     except ModuleNotFoundError:
-        seconds = float(sys.argv[1]) if len(sys.argv) > 1 else SECONDS
         print(f"{by_chance(seconds)} inputs, none crashed (random mutations: atheris is not installed)")
         return 0
-    atheris.instrument_all()
-    atheris.Setup([sys.argv[0], str(CORPUS), f"-max_total_time={SECONDS:g}"], one)
-    atheris.Fuzz()
+    with tempfile.TemporaryDirectory() as found:  # what it finds goes there, the corpus stays as it is
+        atheris.instrument_all()
+        atheris.Setup([sys.argv[0], f"-max_total_time={seconds:g}", found, str(CORPUS)], one)
+        atheris.Fuzz()
     return 0
 
 
