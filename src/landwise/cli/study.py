@@ -15,7 +15,7 @@ import click
 @click.option(
     "--each", is_flag=True, help="Rank each part by itself under today's line; no choice for the whole board."
 )
-@click.option("--no-drawings", is_flag=True, help="Leave out the land-pattern drawing files.")
+@click.option("--no-drawings", is_flag=True, help="Leave out the land patterns: drawings and Gerber layers.")
 def command(study_file: str, folder: str, reference: str | None, as_json: bool, each: bool, no_drawings: bool) -> None:
     """Judge every package option of every logic part of a board, and choose for the whole board at once.
 
@@ -23,8 +23,8 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
     best within the study's limits. Ctrl-C while choosing keeps the best found, says how far it can be from the
     best, writes all files, and ends with exit code 130.
 
-    Writes report.html, report.pdf, result.json, options.csv and a land-pattern drawing of each chosen
-    outline. Nothing is written unless all of it could be made.
+    Writes report.html, report.pdf, result.json, options.csv and, for each chosen outline, a land-pattern
+    drawing and Gerber layers of copper, mask, paste and holes. Nothing is written unless all of it could be made.
 
     Example: landwise study board.toml -o out/
     """
@@ -122,5 +122,5 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
         out.print(f"report: {written.html}")
         out.print(
             f"        {written.pdf}, {written.json.name}, {written.options.name}"
-            + (f", {len(written.drawings)} drawings in lands/" if written.drawings else "")
+            + (f", {len(written.drawings)} drawings with their Gerber layers in lands/" if written.drawings else "")
         )

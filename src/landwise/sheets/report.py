@@ -16,6 +16,7 @@ from typing import Any
 from landwise.choosing.values import CRITERIA
 from landwise.errors import FileError
 from landwise.evidence.sources import all_sources
+from landwise.fabdata.partfilms import part_films
 from landwise.quantities import significant
 from landwise.resultfile import options_csv, result_schema, result_text
 from landwise.sheets.boardpage import board_page, tradeoff_svg
@@ -94,13 +95,15 @@ def write_report(result: StudyResult, folder: Path, *, drawings: bool = True) ->
             geometry.printed if geometry.printed.apertures else None,
             solder=grid_solder(geometry.outline, geometry.stand),
         ).encode()
+        for kind, film in part_films(geometry.pattern, geometry.printed).items():
+            files[f"lands/{name}-{kind}.gbr"] = film
     _put(files, folder)
     return Written(
         folder / "report.html",
         folder / "report.pdf",
         folder / "result.json",
         folder / "options.csv",
-        tuple(folder / name for name in files if name.startswith("lands/")),
+        tuple(folder / name for name in files if name.endswith(".svg")),
     )
 
 

@@ -19,6 +19,7 @@ def write_gerber(
     *,
     components: Sequence[str] = (),
     pins: Sequence[str] = (),
+    flashes: Sequence[tuple[str, float, float] | None] = (),
 ) -> bytes:
     """A layer of dark openings.
 
@@ -30,6 +31,8 @@ def write_gerber(
         File attributes, such as `{".FileFunction": ("Paste", "Top")}`.
     components, pins : sequences of str, optional
         Reference and terminal of each opening, written as object attributes.
+    flashes : sequence, optional
+        For an opening that a standard aperture draws exactly: the aperture's text, and its middle [mm].
 
     Raises
     ------
@@ -50,7 +53,7 @@ def write_gerber(
     lines = [f"%TF.GenerationSoftware,landwise,landwise,{__version__}*%"]
     lines += [f"%TF{name},{','.join(values)}*%" for name, values in attributes.items()]
     lines += ["%FSLAX46Y46*%", "%MOMM*%"]
-    sizes: dict[tuple[int, int], int] = {}
+    codes: dict[str, int] = {}
     body: list[str] = ["%LPD*%", "G01*"]
     holes: list[Any] = []
     named = ("", "")
@@ -68,8 +71,13 @@ def write_gerber(
             named = now
         span = np.rint((high - low) * _SCALE).astype(int)
         twice = np.rint((high + low) * _SCALE).astype(int)
-        if _is_box(shape) and not shape.interiors and (twice % 2 == 0).all() and (span > 0).all():
-            code = sizes.setdefault((int(span[0]), int(span[1])), 10 + len(sizes))
+        flash = flashes[number] if len(flashes) else None
+        if flash is not None:
+            code = codes.setdefault(flash[0], 10 + len(codes))
+            body += [f"D{code}*", f"X{round(flash[1] * _SCALE)}Y{round(flash[2] * _SCALE)}D03*"]
+        elif _is_box(shape) and not shape.interiors and (twice % 2 == 0).all() and (span > 0).all():
+            size = f"R,{int(span[0]) / _SCALE:.6f}X{int(span[1]) / _SCALE:.6f}"
+            code = codes.setdefault(size, 10 + len(codes))
             body += [f"D{code}*", f"X{twice[0] // 2}Y{twice[1] // 2}D03*"]
         else:
             body += _region(shape.exterior)
@@ -80,7 +88,7 @@ def write_gerber(
         body.append("%LPC*%")
         for ring in holes:
             body += _region(ring)
-    lines += [f"%ADD{code}R,{w / _SCALE:.6f}X{h / _SCALE:.6f}*%" for (w, h), code in sizes.items()]
+    lines += [f"%ADD{code}{text}*%" for text, code in codes.items()]
     return ("\n".join([*lines, *body, "M02*"]) + "\n").encode("ascii")
 
 
