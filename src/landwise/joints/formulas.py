@@ -57,6 +57,50 @@ def _pad(
     }
 
 
+def _fillet(
+    foot_length: float, foot_width: float, thickness: float, toe: float, heel: float, side: float, solder_volume: float,
+    gap: float, leg_angle: float, leg_height: float, contact_angle: float, alloy: str, surface_tension: float | None,
+    density: float | None,
+) -> Mapping[str, Any]:  # fmt: skip
+    from landwise.joints.acceptance import class_met
+    from landwise.joints.gullwing import Foot, fillet_volumes, gullwing_fillet
+
+    tension, _ = alloy_values(alloy, surface_tension, density)
+    foot = Foot(
+        foot_length,
+        foot_width,
+        thickness,
+        toe,
+        heel,
+        (side, side),
+        gap,
+        leg_angle,
+        leg_height,
+        contact_deg=contact_angle,
+    )
+    fillet = gullwing_fillet(foot, solder_volume, tension_n_m=tension)
+    return {
+        "heel": fillet.heel_mm,
+        "toe": fillet.toe_mm,
+        "side": fillet.side_mm,
+        "pressure": fillet.pressure_mpa,
+        "class_met": class_met(foot, fillet),
+        "most_solder": fillet_volumes(foot)[1],
+    }
+
+
+def _lead(
+    shoulder: float, run: float, rise: float, foot: float, width: float, thickness: float, end: str, modulus: float,
+    poisson: float,
+) -> Mapping[str, Any]:  # fmt: skip
+    from landwise.joints.lead import lead_stiffness
+    from landwise.joints.leadform import LeadForm
+
+    form = LeadForm(shoulder, run, rise, foot, width, thickness)
+    found = lead_stiffness(form, end=end, modulus_gpa=modulus / 1e3, poisson=poisson)  # type: ignore[arg-type]
+    return {"radial": found.radial_n_mm, "along": found.along_n_mm, "vertical": found.vertical_n_mm}
+
+
 BOOK: tuple[Formula, ...] = (
     Formula(
         "ball-joint",
@@ -107,5 +151,65 @@ BOOK: tuple[Formula, ...] = (
         "edges pinned, solder molten and at rest, terminal within the land",
         ("surface-energy-minimum", *_ALLOY_SOURCES),
         "least γA + ρg∫z dV + load·h at fixed volume",
+    ),
+    Formula(
+        "gull-wing-fillet",
+        "Heel, toe and side fillets of a gull-wing lead",
+        (
+            Input("foot_length", "length", "foot, from its tip to the outside of the heel"),
+            Input("foot_width", "length", "lead width"),
+            Input("thickness", "length", "lead thickness"),
+            Input("toe", "length", "land beyond the tip"),
+            Input("heel", "length", "land behind the heel"),
+            Input("side", "length", "land beyond each side"),
+            Input("solder_volume", "volume", "metal on the land"),
+            Input("gap", "length", "between land and foot; zero for a seated foot", "0 mm"),
+            Input("leg_angle", "angle", "slope of the leg", "80 deg"),
+            Input("leg_height", "length", "from the foot's underside to the shoulder's", "1 mm"),
+            Input("contact_angle", "angle", "at which solder climbs the lead", "30 deg"),
+            *_ALLOY,
+        ),
+        (
+            Output("heel", "mm", "heel fillet above the land"),
+            Output("toe", "mm", "toe fillet above the land"),
+            Output("side", "mm", "side fillet above the land"),
+            Output("pressure", "MPa", "in the solder, over the air's"),
+            Output("class_met", "", "highest class whose criteria hold, 0 for none; foot taken as centred"),
+            Output("most_solder", "mm3", "what the fillets can hold"),
+        ),
+        _fillet,
+        "land and lead wetted, fillets below about 1 mm, solder within what the fillets hold",
+        ("young-laplace", "contact-angles", "gull-wing-acceptance", *_ALLOY_SOURCES),
+        "arcs of one curvature; their volumes add up to the solder",
+    ),
+    Formula(
+        "lead-stiffness",
+        "Stiffness of a gull-wing lead",
+        (
+            Input("shoulder", "length", "level part beside the body"),
+            Input("run", "length", "level extent of the leg"),
+            Input("rise", "length", "height from foot to shoulder"),
+            Input("foot", "length", "foot"),
+            Input("width", "length", "lead width"),
+            Input("thickness", "length", "lead thickness"),
+            Input(
+                "end",
+                "choice",
+                "foot free to turn and shift, guided (shifts, does not turn), or fixed (neither)",
+                None,
+                ("free", "guided", "fixed"),
+            ),
+            Input("modulus", "pressure", "of the lead's metal", "121 GPa"),
+            Input("poisson", "ratio", "Poisson's ratio", "0.34"),
+        ),
+        (
+            Output("radial", "N/mm", "outward from the body"),
+            Output("along", "N/mm", "along the body's side"),
+            Output("vertical", "N/mm", "up and down"),
+        ),
+        _lead,
+        "linear, small shifts, sharp bends; body rigid",
+        ("beam-theory", "lead-frame-copper"),
+        "compliances of three segments added at the foot; stiffness by what the end may do",
     ),
 )

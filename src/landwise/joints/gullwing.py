@@ -1,0 +1,363 @@
+"""Gull-wing joint: heel, toe and side fillets at one capillary pressure, from the solder on the land.
+
+All free surfaces of one joint share one pressure, hence one curvature. Each fillet is a circular arc in section
+(see `meniscus`), heel and toe as wide as the foot, side fillets as long as it; corners between them have
+quarter-ellipse sections. The curvature is found so that the volumes add up to the solder there is.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from landwise.errors import InputError, ValidityError
+from landwise.joints.meniscus import RIGHT, Arc, arc_between, wall_arc
+
+CONTACT_DEG = 30.0  # SnAgCu on Cu under flux 10 to 30°, other finishes to 63°: `contact-angles`
+HIGHEST_CURVATURE = 2000.0  # 1/mm: a fillet of half a micrometre
+GAUSS = ((-0.9061798459, 0.2369268851), (-0.5384693101, 0.4786286705), (0.0, 0.5688888889),
+         (0.5384693101, 0.4786286705), (0.9061798459, 0.2369268851))  # fmt: skip
+SOURCES = ("young-laplace", "contact-angles")
+
+
+@dataclass(frozen=True)
+class Foot:
+    """A lead's foot over its land. [mm, deg]
+
+    Parameters
+    ----------
+    length_mm, width_mm, thickness_mm : float
+        Foot from its tip to the outside of the heel, lead width and lead thickness.
+    toe_mm, heel_mm : float
+        Land beyond the tip, and behind the heel.
+    side_mm : (float, float)
+        Land beyond the two sides of the foot.
+    gap_mm : float
+        Between land and underside: zero for a seated foot, up to the coplanarity for a raised one.
+    leg_deg : float or None
+        Slope of the leg above the heel; None for a flat lead whose heel lies under the body.
+    leg_mm : float
+        Height of the shoulder's underside over the foot's: how far solder can climb the leg.
+    bend_mm : float or None
+        Inner radius of the heel's bend; one lead thickness if None.
+    contact_deg : float
+        Contact angle at which solder climbs the lead.
+    toe_wets : bool
+        Whether the cut face of the tip takes solder.
+    """
+
+    length_mm: float
+    width_mm: float
+    thickness_mm: float
+    toe_mm: float
+    heel_mm: float
+    side_mm: tuple[float, float]
+    gap_mm: float = 0.0
+    leg_deg: float | None = 80.0
+    leg_mm: float = 1.0
+    bend_mm: float | None = None
+    contact_deg: float = CONTACT_DEG
+    toe_wets: bool = True
+
+    def __post_init__(self) -> None:
+        sizes = (self.length_mm, self.width_mm, self.thickness_mm)
+        if not all(math.isfinite(size) and size > 0 for size in sizes):
+            raise InputError("a foot needs positive sizes", found=", ".join(f"{size:g} mm" for size in sizes))
+        if not all(
+            math.isfinite(size) and size >= 0 for size in (self.toe_mm, self.heel_mm, *self.side_mm, self.gap_mm)
+        ):
+            raise InputError(
+                "the land must reach at least to the foot's edges, the gap not below zero",
+                found=f"toe {self.toe_mm:g}, heel {self.heel_mm:g}, sides {self.side_mm[0]:g} and {self.side_mm[1]:g}, "
+                f"gap {self.gap_mm:g} mm",
+            )
+        if not 0 < self.contact_deg < 90:
+            raise InputError("solder climbs only below 90° of contact angle", found=f"{self.contact_deg:g}°")
+        if self.leg_deg is not None and not 45 <= self.leg_deg <= 90:
+            raise InputError("a gull-wing leg slopes by 45 to 90°", found=f"{self.leg_deg:g}°")
+
+    @property
+    def outer_bend_mm(self) -> float:
+        """Radius of the heel's outer side, which faces the land. [mm]"""
+        return self.thickness_mm + (self.thickness_mm if self.bend_mm is None else self.bend_mm)
+
+    @property
+    def flat_mm(self) -> float:
+        """Length of the underside up to where the bend begins. [mm]"""
+        if self.leg_deg is None:
+            return self.length_mm
+        return max(0.0, self.length_mm - self.outer_bend_mm * math.sin(math.radians(self.leg_deg)))
+
+
+@dataclass(frozen=True)
+class GullwingFillet:
+    """The joint's fillets.
+
+    Parameters
+    ----------
+    heel_mm, toe_mm, side_mm : float
+        Heights of the solder over the land at heel, toe and the lower of the two sides. [mm]
+    curvature : float
+        Common to all surfaces, hollow positive. [1/mm]
+    pressure_mpa : float
+        In the solder, over the air's; negative for hollow fillets. [MPa]
+    volume_mm3 : float
+        What the surfaces enclose; equals the solder given.
+    reaches_shoulder : bool
+        Whether the heel fillet climbs the whole leg up to the shoulder.
+    draws_back : bool
+        Whether the solder leaves part of the land with a mere film.
+    heel, toe, sides : Arc
+        The sections.
+    heel_wall_mm : tuple of (outward, up)
+        Points of the lead's outer side from the bend's start to the heel's contact line. [mm]
+    """
+
+    heel_mm: float
+    toe_mm: float
+    side_mm: float
+    curvature: float
+    pressure_mpa: float
+    volume_mm3: float
+    reaches_shoulder: bool
+    draws_back: bool
+    heel: Arc
+    toe: Arc
+    sides: tuple[Arc, Arc]
+    heel_wall_mm: tuple[tuple[float, float], ...]
+
+
+def gullwing_fillet(foot: Foot, solder_mm3: float, *, tension_n_m: float = 0.50) -> GullwingFillet:
+    """Heights of the fillets that a volume of solder forms on a gull-wing foot.
+
+    Parameters
+    ----------
+    foot : Foot
+    solder_mm3 : float
+        Metal of the paste on the land. [mm³]
+    tension_n_m : float
+        Surface tension; only the pressure depends on it. [N/m]
+
+    Raises
+    ------
+    InputError
+        For a volume or tension that isn't positive.
+    ValidityError
+        Where the solder doesn't fill the gap under the foot, or is more than the fillets hold: it then floods
+        the foot or runs past the land.
+
+    Notes
+    -----
+    Assumes land and lead wetted, the land's edge as the outer limit, fillets small against the capillary length,
+    ends of fillets joined by quarter ellipses. Solder that wicks up the lead as a film is left out.
+
+    Examples
+    --------
+    >>> foot = Foot(0.60, 0.25, 0.15, toe_mm=0.35, heel_mm=0.35, side_mm=(0.06, 0.06))
+    >>> fillet = gullwing_fillet(foot, 0.025)
+    >>> fillet.heel_mm > fillet.toe_mm
+    True
+    >>> round(fillet.volume_mm3, 9)
+    0.025
+    """
+    if not (math.isfinite(solder_mm3) and solder_mm3 > 0 and tension_n_m > 0):
+        raise InputError(
+            "solder and surface tension must be positive", found=f"{solder_mm3:g} mm³, {tension_n_m:g} N/m"
+        )
+    from scipy.optimize import brentq
+
+    least, most = fillet_volumes(foot)
+    if solder_mm3 < least:
+        raise ValidityError(
+            "too little solder to fill the gap under the foot",
+            found=f"{solder_mm3:.4g} mm³",
+            expected=f"{least:.4g} mm³",
+        )
+    if solder_mm3 > most:
+        raise ValidityError(
+            "more solder than the fillets hold: it floods the foot or runs past the land",
+            found=f"{solder_mm3:.4g} mm³", expected=f"at most {most:.4g} mm³",
+        )  # fmt: skip
+    flattest = _flattest(foot)
+    curvature = float(
+        brentq(lambda k: _volume(foot, k) - solder_mm3, flattest, _sharpest(foot), xtol=1e-13, rtol=1e-14, maxiter=300)
+    )
+    sections = _sections(foot, curvature)
+    if sections is None:
+        raise ValidityError("the fillets flood", found=f"{solder_mm3:.4g} mm³")
+    heel, toe, sides = sections.heel, sections.toe, sections.sides
+    return GullwingFillet(
+        heel_mm=heel.height_mm,
+        toe_mm=toe.height_mm,
+        side_mm=min(side.height_mm for side in sides),
+        curvature=curvature,
+        pressure_mpa=-curvature * tension_n_m * 1e-3,
+        volume_mm3=_volume(foot, curvature),
+        reaches_shoulder=foot.leg_deg is not None and heel.height_mm >= foot.gap_mm + foot.leg_mm - 1e-9,
+        draws_back=any(arc.land_rad == 0 and arc.height_mm > 0 for arc in (heel, toe, *sides)),
+        heel=heel,
+        toe=toe,
+        sides=sides,
+        heel_wall_mm=sections.wall,
+    )
+
+
+def fillet_volumes(foot: Foot) -> tuple[float, float]:
+    """Least and most solder that the pinned fillets of a foot can hold. [mm³]
+
+    The least fills the gap under the foot; the most is about to run over the foot's upper side or stands upright
+    on the land's edge, whichever comes first: what is beyond bulges towards the neighbour.
+    """
+    return max(0.0, _volume(foot, _sharpest(foot))), _volume(foot, _flattest(foot))
+
+
+def _sharpest(foot: Foot) -> float:
+    """The curvature beyond which the surface would be drawn in under the foot."""
+    if foot.gap_mm <= 0:
+        return HIGHEST_CURVATURE
+    inward = (1 + math.cos(math.radians(foot.contact_deg))) / foot.gap_mm
+    return min(HIGHEST_CURVATURE, inward * (1 - 1e-9))
+
+
+def _flattest(foot: Foot) -> float:
+    """The least curvature (most bulging) at which every section still stands, by bisection on validity."""
+    high = _sharpest(foot)
+    low = -4.0 / foot.thickness_mm
+    if _volume(foot, low) < math.inf:
+        return low
+    for _ in range(80):
+        middle = (low + high) / 2
+        if _volume(foot, middle) < math.inf:
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+@dataclass(frozen=True)
+class _Sections:
+    heel: Arc
+    toe: Arc
+    sides: tuple[Arc, Arc]
+    wall: tuple[tuple[float, float], ...]
+
+
+def _sections(foot: Foot, curvature: float) -> _Sections | None:
+    """All sections at one curvature; None where one of them floods."""
+    gap, top = foot.gap_mm, foot.gap_mm + foot.thickness_mm
+    contact = math.radians(foot.contact_deg)
+    heel, wall = _heel(foot, curvature)
+    toe = wall_arc(curvature, foot.toe_mm, gap, top if foot.toe_wets else gap, contact)
+    left, right = (wall_arc(curvature, reach, gap, top, contact) for reach in foot.side_mm)
+    if heel is None or toe is None or left is None or right is None:
+        return None
+    return _Sections(heel, toe, (left, right), wall)
+
+
+def _volume(foot: Foot, curvature: float) -> float:
+    """Solder enclosed at a curvature; infinite where a section floods. [mm³]"""
+    sections = _sections(foot, curvature)
+    if sections is None:
+        return math.inf
+    toe, heel, wall = sections.toe, sections.heel, sections.wall
+    volume = foot.flat_mm * foot.gap_mm * foot.width_mm
+    volume += foot.width_mm * (toe.area_mm2 + heel.area_mm2 + _under_wall(wall))
+    for side in sections.sides:
+        volume += foot.flat_mm * side.area_mm2 + _corner(toe, side) + _corner(heel, side, wall)
+    return volume
+
+
+def _under_wall(wall: tuple[tuple[float, float], ...]) -> float:
+    """Between the lead's outer side and the land, from the bend's start to the contact line."""
+    return sum((x2 - x1) * (z1 + z2) / 2 for (x1, z1), (x2, z2) in pairwise(wall))
+
+
+def _corner(end: Arc, side: Arc, wall: tuple[tuple[float, float], ...] = ()) -> float:
+    """A corner whose section at each height is a quarter ellipse of both fillets' widths."""
+    top = min(end.height_mm, side.height_mm)
+    if top <= 0:
+        return 0.0
+    start = wall[-1][0] if wall else 0.0
+    total = 0.0
+    for place, weight in GAUSS:
+        z = top * (1 + place) / 2
+        total += weight * max(0.0, start + end.outward_mm(z)) * max(0.0, side.outward_mm(z))
+    return math.pi / 4 * total * top / 2
+
+
+def _heel(foot: Foot, curvature: float) -> tuple[Arc | None, tuple[tuple[float, float], ...]]:
+    """The heel's arc, and the lead's outer side up to its contact line."""
+    gap = foot.gap_mm
+    if foot.leg_deg is None:
+        arc = wall_arc(curvature, foot.heel_mm, gap, gap, math.radians(foot.contact_deg))
+        return arc, ((0.0, gap),)
+    from scipy.optimize import brentq
+
+    slope = math.radians(foot.leg_deg)
+    radius = foot.outer_bend_mm
+    bend = radius * slope
+    straight = max(0.0, (foot.leg_mm - radius * (1 - math.cos(slope))) / math.sin(slope))
+    edge = foot.heel_mm + radius * math.sin(slope)
+
+    def place(s: float) -> tuple[float, float, float]:
+        """Outward, up and slope of the lead's outer side, at a length along it."""
+        turn = min(s / radius, slope)
+        rest = max(0.0, s - bend)
+        x = radius * math.sin(turn) + rest * math.cos(slope)
+        return x, gap + radius * (1 - math.cos(turn)) + rest * math.sin(slope), turn
+
+    def past(s: float) -> float:
+        """How far beyond the land's edge the surface from this contact line would land."""
+        x, z, turn = place(s)
+        at_wall = math.pi - turn - math.radians(foot.contact_deg)
+        cosine = math.cos(at_wall) + curvature * z
+        if cosine > 1:
+            return (cosine - 1) * foot.length_mm + foot.length_mm
+        if cosine < -1:
+            return -edge
+        at_land = math.acos(cosine)
+        return x + z / math.tan((at_wall + at_land) / 2) - edge
+
+    end = bend + straight
+    if past(0.0) >= 0:
+        s = 0.0
+    elif past(end) <= 0:
+        s = end
+    else:
+        s = float(brentq(past, 0.0, end, xtol=1e-13, rtol=1e-14))
+    x, z, _ = place(s)
+    steps = [k / 24 * min(s, bend) for k in range(25)]
+    wall = tuple(place(step)[:2] for step in ([*steps, s] if s > bend else steps))
+    arc = arc_between(curvature, max(0.0, edge - x), z)
+    if arc is None or arc.land_rad > RIGHT + 1e-9:
+        return None, wall
+    return arc, wall
+
+
+def lifted_gap(foot: Foot, solder_mm3: float) -> float:
+    """How far surplus solder lifts the foot: the least gap at which the fillets hold the solder. [mm]
+
+    Zero where they hold it anyway. A part is light against the pressure of a bulging joint, so the foot floats
+    rather than lets the solder over its edges.
+
+    Raises
+    ------
+    ValidityError
+        Where even a gap as high as the lead is thick doesn't hold it.
+    """
+    if solder_mm3 <= fillet_volumes(foot)[1]:
+        return foot.gap_mm
+    low, high = foot.gap_mm, foot.gap_mm + foot.thickness_mm
+    if solder_mm3 > fillet_volumes(replace(foot, gap_mm=high))[1]:
+        raise ValidityError(
+            "more solder than the joint holds even when it lifts the foot by its thickness",
+            found=f"{solder_mm3:.4g} mm³",
+        )
+    for _ in range(48):
+        middle = (low + high) / 2
+        if solder_mm3 > fillet_volumes(replace(foot, gap_mm=middle))[1]:
+            low = middle
+        else:
+            high = middle
+    return high
