@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 from types import MappingProxyType
 
 from landwise.errors import InputError, ValidityError
@@ -190,3 +191,95 @@ def half_sine_velocity(peak_g: float, duration_s: float) -> tuple[float, float]:
         raise InputError("peak and duration must be positive")
     v = 2 / math.pi * peak_g * 9.80665 * duration_s
     return v * 100, v**2 / (2 * 9.80665) * 100
+
+
+def static_frequency(deflection_mm: float) -> float:
+    """Natural frequency of what sags so much under its own weight, √(g/δ)/2π. [Hz]
+
+    >>> print(f"{static_frequency(1.19):.3f}")
+    14.448
+    """
+    if deflection_mm <= 0:
+        raise InputError("the deflection must be positive", found=f"{deflection_mm:g} mm")
+    return math.sqrt(GRAVITY_MM_S2 / deflection_mm) / (2 * math.pi)
+
+
+def drop_response(drop_mm: float, frequency_hz: float) -> float:
+    """Acceleration of a board that a fall stops at once: 2πf·√(2gH)/g, in g.
+
+    Holds where the stop is short against the board's own period.
+
+    >>> print(f"{drop_response(50.8, 14.0):.3f}")
+    8.954
+    """
+    if min(drop_mm, frequency_hz) <= 0:
+        raise InputError("drop and frequency must be positive")
+    return 2 * math.pi * frequency_hz * math.sqrt(2 * GRAVITY_MM_S2 * drop_mm) / GRAVITY_MM_S2
+
+
+def shock_amplification(frequency_hz: float, duration_s: float) -> float:
+    """Greatest acceleration of an undamped mass on a spring, as a multiple of a half-sine pulse's peak.
+
+    Notes
+    -----
+    With β the pulse's half period over the spring's, the largest of the first swings during the pulse,
+    sin(2πk/(1 + 1/β))/(1 − β), and of the free swing after it, |2β·cos(π/2β)/(1 − β²)|. An identity of the
+    equation of motion; a slow board feels the pulse's velocity only, a stiff one its peak.
+
+    Examples
+    --------
+    >>> print(f"{shock_amplification(1e6, 1e-3):.3f}, {max(shock_amplification(f, 1e-3) for f in range(600, 1000)):.3f}")
+    1.000, 1.768
+    """
+    if min(frequency_hz, duration_s) <= 0:
+        raise InputError("frequency and duration must be positive")
+    beta = 1 / (2 * frequency_hz * duration_s)
+    if abs(beta - 1) < 1e-9:
+        return math.pi / 2
+    after = abs(2 * beta * math.cos(math.pi / (2 * beta)) / (1 - beta**2))
+    if beta >= 1:
+        return after
+    swings = range(1, int((1 + 1 / beta) / 2) + 1)
+    return max(after, *(math.sin(2 * math.pi * k / (1 + 1 / beta)) / (1 - beta) for k in swings))
+
+
+Profile = tuple[tuple[float, float], ...]  # (frequency [Hz], density [g²/Hz]), rising in frequency
+
+
+def density_at(profile: Profile, frequency_hz: float) -> float:
+    """Density of a random level at a frequency, straight between its corners on doubly logarithmic paper. [g²/Hz]
+
+    A profile of one corner is flat everywhere; outside the corners of another there is none.
+
+    >>> print(f"{density_at(((10, 0.01), (40, 0.04)), 20):.3f}")
+    0.020
+    """
+    if not profile or min(min(corner) for corner in profile) <= 0:
+        raise InputError("a random level needs positive corners", found=str(profile))
+    if any(b[0] <= a[0] for a, b in pairwise(profile)):
+        raise InputError("the corners of a random level must rise in frequency", found=str(profile))
+    if len(profile) == 1:
+        return profile[0][1]
+    for (f1, p1), (f2, p2) in pairwise(profile):
+        if f1 <= frequency_hz <= f2:
+            slope = math.log(p2 / p1) / math.log(f2 / f1)
+            return float(p1 * (frequency_hz / f1) ** slope)
+    return 0.0
+
+
+def profile_rms(profile: Profile) -> float:
+    """Whole level of a random profile, the root of the area under it. [g]
+
+    >>> print(f"{profile_rms(((1, 1e-4), (4, 0.01), (100, 0.01), (200, 0.001))):.4f}")
+    1.1462
+    """
+    if len(profile) < 2:
+        raise InputError("the area under one corner isn't known", expected="two corners or more")
+    area = 0.0
+    for (f1, p1), (f2, p2) in pairwise(profile):
+        slope = math.log(density_at(profile, f2) / density_at(profile, f1)) / math.log(f2 / f1)
+        if abs(slope + 1) < 1e-9:
+            area += p1 * f1 * math.log(f2 / f1)
+        else:
+            area += (p2 * f2 - p1 * f1) / (slope + 1)
+    return math.sqrt(area)
