@@ -83,7 +83,7 @@ def test_frequency_grows_with_thickness_and_falls_with_mass_and_size(
 ) -> None:
     plate = Plate(100, 70, thickness, 20000, 0.15, 30000, edges)
     base = plate_modes(plate, 3, 8).frequency_hz
-    # Stiffness goes as h³: at one mass frequency as h^1.5; with mass as −½; with both sides, at one mass per area, as −2.
+    # At one mass frequency goes as h^1.5; with mass as −½; with both sides, at one mass per area, as −2.
     assert plate_modes(replace(plate, thickness_mm=thickness * factor), 3, 8).frequency_hz == pytest.approx(
         base * factor**1.5, rel=1e-6
     )
