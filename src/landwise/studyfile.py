@@ -32,6 +32,10 @@ def _text_schema(dimension: str, example: str) -> WithJsonSchema:
 Length = Annotated[float, _reader("length"), _text_schema("length", "0.5 mm")]
 ThinLength = Annotated[float, _reader("thin length"), _text_schema("thickness", "80 um")]
 Temperature = Annotated[float, _reader("temperature"), _text_schema("temperature", "85 degC")]
+TemperatureSwing = Annotated[float, _reader("temperature difference"), _text_schema("temperature difference", "40 K")]
+Time = Annotated[float, _reader("time"), _text_schema("time", "30 min")]
+Expansion = Annotated[float, _reader("expansion"), _text_schema("thermal expansion", "15 ppm/K")]
+Stress = Annotated[float, _reader("pressure"), _text_schema("stress", "40 MPa")]
 Voltage = Annotated[float, _reader("voltage"), _text_schema("voltage", "3.3 V")]
 
 
@@ -69,6 +73,12 @@ class Board(_Table):
         False, "do other parts call for X-ray already", "unless the bill shows a part with hidden joints, nothing does"
     )
     sides: Literal[1, 2] = _default(1, "sides that carry these parts", "a second side means a second print")
+    expansion: Expansion | None = _default(
+        None,
+        "thermal expansion in the plane",
+        "15 (12 to 20) ppm/K: a handbook's value for epoxy glass, and what was measured on boards",
+        "mil-217-expansion",
+    )
     classes: list[BoardClass] = _default(
         [], "kinds of board to choose from, beside the one described here", "only the board as it is"
     )
@@ -98,11 +108,46 @@ class LineTable(_Table):
         None, 'what can be looked at: "optical", "side view", "x-ray"', "from the preset"
     )
     drilled_parts: bool | None = _default(None, "does the line solder drilled parts", "from the preset")
+    peak: Temperature = _default(
+        245.0,
+        "hottest part's body in reflow",
+        "lead-free joints want 235 °C and bodies differ by some 10 K (common practice, no source)",
+        "reflow-peak-practice",
+    )
+
+
+class CycleTable(_Table):
+    """One kind of temperature cycle of the product's life."""
+
+    swing: TemperatureSwing = Field(description="peak to peak at the board")
+    dwell: Time = Field(description="time at each end")
+    per_year: float = Field(gt=0, description="cycles a year")
+    top: Temperature = Field(description="highest temperature")
 
 
 class Use(_Table):
     """The product's life."""
 
+    environment: str = _default(
+        "consumer",
+        "a row of the guideline's table of use environments, such as consumer, telecom, industrial, under-hood",
+        "the mildest place most products live in",
+        "use-table-memory",
+    )
+    cycles: list[CycleTable] = _default([], "your own temperature cycles instead of that row's", "from the environment")
+    years: float | None = _default(None, "years wanted", "from the environment")
+    failures: float | None = _default(
+        None, "share of products whose part may have failed by then", "from the environment"
+    )
+    fatigue: list[str] = _default(
+        [],
+        "sets of solder constants: the first gives the life, all together its interval",
+        "tin-lead's, advised by their author for lead-free too, and the published tin-silver row",
+        "engelmaier-sac-advice",
+    )
+    land_bond: Stress | None = _default(
+        None, "tensile bond of lands to your laminate, from pull tests", "no trustworthy figure was found"
+    )
     voltage: Voltage = _default(5.0, "highest voltage between neighbouring terminals", "logic supplies end at 5 V")
     ambient: Temperature = _default(
         60.0,
@@ -211,6 +256,9 @@ class PartTable(_Table):
     locked: bool = Field(default=False, description="keep the package in use, judge it only")
     group: str = Field(default="", description="parts of one group come in the same outline")
     alternates: list[str] = Field(default_factory=list, description="only these outlines, if any are named")
+    moisture_level: Literal["", "1", "2", "2a", "3", "4", "5", "5a", "6"] = Field(
+        default="", description="moisture sensitivity level printed on the bag"
+    )
     fitted: bool = True
     guesses: list[str] = Field(default_factory=list, description="what was guessed, and why")
 

@@ -11,6 +11,7 @@ from landwise.evidence.figures import Figure, Step, Verdict
 from landwise.judging.assembly import assembly_figures
 from landwise.judging.exact import exact
 from landwise.judging.joints import joint_figures
+from landwise.judging.life import life_figures
 from landwise.judging.service import service_figures
 from landwise.outlines import GRIDS
 from landwise.printing.foils import KEEP_OUT_SOURCE
@@ -49,6 +50,7 @@ def figures_of(
         _probing(geometry),
         _layers(geometry, bench),
         *assembly_figures(geometry, part, bench),
+        *life_figures(geometry, part, bench),
         *service_figures(geometry, part, bench),
         _cost(cost, bench),
     )

@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from landwise.errors import InputError, ValidityError
 
+LARGEST_STRAIN = 0.5  # no joint survives more to be counted
 LEAST_DWELL_MIN = 1.0  # below about a minute relaxation no longer decides
 STRESS_MPA = 200 * 4.4482216152605 / 25.4**2  # 200 psi of the leaded formula, exactly converted
 
@@ -126,7 +127,7 @@ def median_cycles(damage: float, exponent: float, alloy: str = "snpb") -> float:
     >>> print(f"{median_cycles(strain, fatigue_exponent(50.0, 10.0)):.1f}")
     707.1
     """
-    if not 0 < damage <= 0.5:
+    if not 0 < damage <= LARGEST_STRAIN:
         raise ValidityError(
             "outside the range of the method", place="strain", found=f"{damage:.3g}", expected="above 0, up to 0.5"
         )

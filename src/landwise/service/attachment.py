@@ -1,0 +1,144 @@
+"""What of a mounted part decides how its joints tire: distance, height, mismatch, and the lead's give."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from landwise.errors import ValidityError
+from landwise.joints.standing import BallStand
+from landwise.lands.model import LandPattern
+from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline, Terminal
+from landwise.outlines.patterns import terminals
+from landwise.printing.model import Print
+from landwise.service.bands import Band
+from landwise.service.leadbeam import lead_stiffness
+from landwise.service.materials import package_expansion
+
+Kind = Literal["leadless", "ball", "leaded"]
+# What the guides leave out: Engelmaier's F, by kind.
+FACTORS = {"ball": Band(1.0, 1.25, 1.5), "leadless": Band(0.7, 1.0, 1.2), "leaded": Band(0.7, 1.0, 1.5)}
+# Weibull shape by kind: 2 compliant, about 3 typical, 4 stiff leadless.
+SHAPES = {"ball": Band(2.0, 3.0, 4.0), "leadless": Band(3.0, 4.0, 5.0), "leaded": Band(1.8, 2.0, 3.0)}
+# A drawn lead is straight-legged; real ones slope and step, which makes them softer.
+STIFFNESS_BAND = Band(0.4, 1.0, 1.3)
+SOLDER_UNDER_LEAD = 0.5  # of the foil's thickness: the guides' representative height
+LOAD_SHARE = 2 / 3  # of the foot's area on the land carries load
+
+
+@dataclass(frozen=True)
+class Attachment:
+    """The outermost joint of a part, as the fatigue methods see it.
+
+    Parameters
+    ----------
+    kind : {"leadless", "ball", "leaded"}
+    joints : int
+        Of the part.
+    dnp_mm : float
+        From the part's middle to its outermost joint. [mm]
+    height_mm : Band
+        Of the solder. [mm]
+    expansion_ppm_k : Band
+        Of the part. [ppm/K]
+    stiffness_n_mm, area_mm2 : Band or None
+        Of the lead along the diagonal, and the solder area that carries it; None without leads.
+    """
+
+    kind: Kind
+    joints: int
+    dnp_mm: float
+    height_mm: Band
+    expansion_ppm_k: Band
+    stiffness_n_mm: Band | None = None
+    area_mm2: Band | None = None
+
+    @property
+    def factor(self) -> Band:
+        """Engelmaier's F of this kind."""
+        return FACTORS[self.kind]
+
+    @property
+    def shape(self) -> Band:
+        """Weibull shape of this kind."""
+        return SHAPES[self.kind]
+
+
+def attachment(outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None) -> Attachment:
+    """The outermost joint of a part on these lands with this print.
+
+    Raises
+    ------
+    ValidityError
+        For drilled parts, and where the solder's height isn't known.
+
+    Examples
+    --------
+    >>> from landwise.lands import land_pattern
+    >>> from landwise.outlines import find
+    >>> from landwise.printing import Foil, print_part
+    >>> qfn = find("QFN-16-3x3")
+    >>> pattern = land_pattern(qfn)
+    >>> joint = attachment(qfn, pattern, print_part(pattern, Foil(100), outline=qfn), None)
+    >>> joint.kind, round(joint.dnp_mm, 2), 0.03 < joint.height_mm.value < 0.12
+    ('leadless', 1.5, True)
+    """
+    if outline.drilled:
+        raise ValidityError(
+            "the guides' methods are for surface joints; solder in a plated hole carries no mismatch, its barrel does",
+            place=outline.name,
+        )
+    every = terminals(outline)
+    far = max(every, key=lambda terminal: math.hypot(terminal.x_mm, terminal.y_mm))
+    dnp = math.hypot(far.x_mm, far.y_mm)
+    expansion = package_expansion(outline)
+    if outline.family in GRIDS:
+        if stand is None:
+            raise ValidityError("the height of its joints is not known", place=outline.name)
+        height = Band(stand.low_mm, stand.height_mm, stand.high_mm)
+        return Attachment("ball", len(every), dnp, height, expansion)
+    # A flat lead leaves the body at its underside, without a leg that could give: it joins like a leadless terminal.
+    if outline.family in LEADLESS or outline.family == "flat-lead dual":
+        return Attachment("leadless", len(every), dnp, _flat_height(far, pattern, printed), expansion)
+    assert outline.family in LEADED
+    return _leaded(outline, far, len(every), dnp, printed.foil.thickness_um / 1000, expansion)
+
+
+def _flat_height(far: Terminal, pattern: LandPattern, printed: Print) -> Band:
+    """Solder between a flat terminal and its land: the frustum between the two that holds the printed metal. [mm]"""
+    land = next(land for land in pattern.lands if land.terminal == far.number).place.shape.area_mm2
+    deposit = next(d for d in printed.deposits if d.terminal == far.number)
+    metal = deposit.solder_mm3 / deposit.paste_mm3 if deposit.paste_mm3 > 0 else 0.0
+    foot = min(far.length_mm * far.width_mm, land)
+    under = (land + foot + math.sqrt(land * foot)) / 3
+    low, value, high = (
+        paste * metal / under for paste in (deposit.paste_low_mm3, deposit.paste_mm3, deposit.paste_high_mm3)
+    )
+    if not low > 0:
+        raise ValidityError("no solder is sure to be left on the outermost land", place=pattern.outline)
+    return Band(low, value, high)
+
+
+def _leaded(
+    outline: Outline, far: Terminal, joints: int, dnp: float, foil_mm: float, expansion: Band
+) -> Attachment:  # fmt: skip
+    thickness = outline.terminal_thickness_mm.nom if outline.terminal_thickness_mm else 0.15
+    body = outline.body_width_mm.nom if far.side in ("left", "right") else outline.body_length_mm.nom
+    span = 2 * (abs(far.x_mm) if far.side in ("left", "right") else abs(far.y_mm)) + far.length_mm
+    shoulder = max((span - body) / 2 - far.length_mm, thickness)
+    # From the lead's middle at the body's half height to its middle on the land.
+    drop = max(outline.standoff_mm.nom + (outline.height_mm.nom - outline.standoff_mm.nom) / 2 - thickness, thickness)
+    leads = lead_stiffness(round(shoulder, 4), round(drop, 4), far.length_mm, far.width_mm, thickness)
+    out = math.degrees(math.atan2(far.y_mm, far.x_mm)) - far.outward_deg
+    area = LOAD_SHARE * far.length_mm * far.width_mm
+    height = SOLDER_UNDER_LEAD * foil_mm
+    return Attachment(
+        "leaded",
+        joints,
+        dnp,
+        Band(0.5 * height, height, 1.5 * height),
+        expansion,
+        STIFFNESS_BAND.times(leads.towards(out)),
+        Band(0.8 * area, area, 1.2 * area),
+    )

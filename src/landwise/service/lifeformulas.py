@@ -1,0 +1,151 @@
+"""Formula-book entries of strength, life and moisture beside the older ones in `formulas`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from landwise.evidence.book import Formula, Input, Output
+from landwise.service import moisture
+from landwise.service.leadbeam import SOURCES as BEAM_SOURCES
+from landwise.service.leadbeam import lead_stiffness
+from landwise.service.materials import Layer, stack_expansion
+from landwise.service.strength import SOURCES as STRENGTH_SOURCES
+from landwise.service.strength import TENSION_OVER_SHEAR, peel_load, solder_shear
+
+
+def _joint_shear(area: float, speed: float, temperature: float) -> Mapping[str, Any]:
+    stress = solder_shear(speed / 60, temperature)
+    return {
+        "stress": stress.value,
+        "shear": stress.value * area,
+        "low": stress.low * area,
+        "high": stress.high * area,
+        "pull": stress.value * area * TENSION_OVER_SHEAR,
+    }
+
+
+def _peel(width: float, thickness: float, tension: float, lead_yield: float) -> Mapping[str, Any]:
+    return {"load": peel_load(width, thickness, tension, lead_yield)}
+
+
+def _stack(
+    thickness_1: float, modulus_1: float, expansion_1: float, thickness_2: float, modulus_2: float, expansion_2: float
+) -> Mapping[str, Any]:
+    layers = [
+        Layer(thickness_1, modulus_1 / 1000, expansion_1),
+        Layer(thickness_2, modulus_2 / 1000, expansion_2),
+    ]
+    return {"expansion": stack_expansion(layers)}
+
+
+def _lead(
+    shoulder: float, drop: float, foot: float, width: float, thickness: float, angle: float
+) -> Mapping[str, Any]:  # fmt: skip
+    leads = lead_stiffness(shoulder, drop, foot, width, thickness)
+    return {"stiffness": leads.towards(angle), "across": leads.towards(0.0), "along": leads.towards(90.0)}
+
+
+def _hang(weight: float, area: float, outline: float) -> Mapping[str, Any]:
+    found = moisture.hang(weight, area, outline)
+    return {
+        "per_area": found.per_area_mg_mm2,
+        "per_outline": found.per_outline_mg_mm,
+        "holds": found.holds,
+        "safe": found.safe,
+    }
+
+
+LIFE_BOOK: tuple[Formula, ...] = (
+    Formula(
+        "joint-shear",
+        "Load at which a soldered area comes off",
+        (
+            Input("area", "area", "attached metal"),
+            Input("speed", "ratio", "speed of the push in mm/min, 0.05 to 50", "30"),
+            Input("temperature", "temperature", "20 to 100 °C", "20 degC"),
+        ),
+        (
+            Output("stress", "MPa", "shear strength of the solder"),
+            Output("shear", "N", "from the side"),
+            Output("low", "N", "lower end of the 90 % interval, from the side"),
+            Output("high", "N", "upper end"),
+            Output("pull", "N", "straight off, √3 of it, all of the area sharing"),
+        ),
+        _joint_shear,
+        "quasi-static, 20 to 100 °C; faster, joints break brittle at the interface",
+        STRENGTH_SOURCES,
+        "τ = 23 MPa·(v / 0.1 mm/min)^0.05 at 20 °C, 14/23 of it at 100 °C",
+    ),
+    Formula(
+        "peel-load",
+        "Load at the heel that peels a lead's foot off its land",
+        (
+            Input("width", "length", "lead width"),
+            Input("thickness", "length", "lead thickness"),
+            Input("tension", "pressure", "solder's tensile strength", "49 MPa"),
+            Input("lead_yield", "pressure", "lead's yield strength", "380 MPa"),
+        ),
+        (Output("load", "N", "per lead"),),
+        _peel,
+        "foot longer than the hinge is from the heel; fillets left out",
+        ("peel-hinge", "lead-strength-memory"),
+        "P = w·t·√(σ·σy/2)",
+    ),
+    Formula(
+        "stack-expansion",
+        "In-plane expansion of two bonded layers",
+        (
+            Input("thickness_1", "length", "first layer's thickness"),
+            Input("modulus_1", "pressure", "its modulus"),
+            Input("expansion_1", "expansion", "its expansion"),
+            Input("thickness_2", "length", "second layer's thickness"),
+            Input("modulus_2", "pressure", "its modulus"),
+            Input("expansion_2", "expansion", "its expansion"),
+        ),
+        (Output("expansion", "ppm/K", "of both together"),),
+        _stack,
+        "flat stacks: no bending, one Poisson's ratio",
+        ("composite-pch",),
+        "α = Σ(E·α·t)/Σ(E·t)",
+    ),
+    Formula(
+        "lead-stiffness",
+        "Stiffness of a free, formed lead",
+        (
+            Input("shoulder", "length", "level run from the body to the bend"),
+            Input("drop", "length", "down to the foot"),
+            Input("foot", "length", "length of the foot"),
+            Input("width", "length", "lead width"),
+            Input("thickness", "length", "lead thickness"),
+            Input("angle", "angle", "direction, from square to the row", "45 deg"),
+        ),
+        (
+            Output("stiffness", "N/mm", "in that direction"),
+            Output("across", "N/mm", "square to the row"),
+            Output("along", "N/mm", "along the row"),
+        ),
+        _lead,
+        "straight legs, sharp bends, stiff body; copper alloy of 121 GPa",
+        BEAM_SOURCES,
+    ),
+    Formula(
+        "hang-on",
+        "How heavily a part hangs upside down in reflow",
+        (
+            Input("weight", "mass", "of the part"),
+            Input("area", "area", "wetted by all joints"),
+            Input("outline", "length", "of all joints"),
+        ),
+        (
+            Output("per_area", "mg/mm2", "to be below 46.5"),
+            Output("per_outline", "mg/mm", "4 to be safe; parts let go at 9 to 13"),
+            Output("holds", "", "by area"),
+            Output("safe", "", "by both rules"),
+        ),
+        _hang,
+        "still air",
+        moisture.HANG_SOURCES,
+        "30 g per square inch",
+    ),
+)

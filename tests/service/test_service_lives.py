@@ -1,0 +1,191 @@
+"""Life in temperature cycles: limiting cases, monotony, and the refusals."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from landwise.errors import InputError, UnknownNameError, ValidityError
+from landwise.joints.standing import ball_stand
+from landwise.lands import land_pattern
+from landwise.outlines import find
+from landwise.printing import Foil, print_part
+from landwise.service.attachment import Attachment, attachment
+from landwise.service.bands import Band, interval, scores
+from landwise.service.environments import ENVIRONMENTS, Cycles, Environment, environment
+from landwise.service.leadbeam import COPPER_MPA, lead_stiffness
+from landwise.service.lives import LEAST_MISMATCH_PPM_K, board_failed, life
+from landwise.service.materials import BOARD_PPM_K, Layer, package_expansion, stack_expansion
+from landwise.service.thermal_cycling import fatigue_exponent, leadless_strain, median_cycles
+
+BALL = Attachment("ball", 5, 0.56, Band(0.14, 0.15, 0.16), Band(2.6, 2.6, 2.8))
+LEADED = Attachment(
+    "leaded", 14, 4.6, Band(0.03, 0.05, 0.07), Band(11, 12.5, 14), Band(30, 60, 80), Band(0.18, 0.22, 0.26)
+)
+TEST = Environment("chamber", "0/100 °C", (Cycles(100, 10, 8766, 100),), 1, 0.5)
+
+
+def attached(name, foil_um=100):
+    outline = find(name)
+    pattern = land_pattern(outline)
+    printed = print_part(pattern, Foil(foil_um), outline=outline)
+    return attachment(outline, pattern, printed, ball_stand(outline, pattern, printed))
+
+
+def test_one_kind_of_cycle_gives_the_plain_formulas():
+    found = life(BALL, TEST, BOARD_PPM_K, ("snpb",))
+    strain = leadless_strain(0.56, 15 - 2.6, 100, 0.15, 1.25)
+    cycles = median_cycles(strain, fatigue_exponent(50, 10))
+    assert found.strain == pytest.approx(strain)
+    assert found.median_years == pytest.approx(cycles / 8766)
+    assert found.years_to(0.5).value == pytest.approx(found.median_years)
+
+
+def test_two_kinds_of_cycle_add_their_damage():
+    mild, hard = Cycles(40, 60, 300, 60), Cycles(80, 60, 100, 85)
+    alone = [life(BALL, Environment("x", "x", (line,), 1, 0.01), BOARD_PPM_K).median_years for line in (mild, hard)]
+    both = life(BALL, Environment("x", "x", (mild, hard), 1, 0.01), BOARD_PPM_K)
+    assert 1 / both.median_years == pytest.approx(1 / alone[0] + 1 / alone[1])
+    assert sum(both.damage) == pytest.approx(1)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.floats(0.3, 5), st.floats(0.05, 0.4), st.floats(20, 150))
+def test_life_falls_with_distance_and_swing_and_rises_with_height(dnp, height, swing):
+    place = Environment("x", "x", (Cycles(swing, 15, 365, 100),), 1, 0.01)
+    wider = Environment("x", "x", (Cycles(swing * 1.2, 15, 365, 100 + swing * 0.1),), 1, 0.01)
+    base = replace(BALL, dnp_mm=dnp, height_mm=Band(0.9 * height, height, 1.1 * height))
+    years = life(base, place, BOARD_PPM_K).median_years
+    assert life(replace(base, dnp_mm=1.3 * dnp), place, BOARD_PPM_K).median_years < years
+    assert life(base, wider, BOARD_PPM_K).median_years < years
+    assert life(replace(base, height_mm=base.height_mm.times(1.3)), place, BOARD_PPM_K).median_years > years
+
+
+def test_a_softer_lead_lives_longer():
+    softer = replace(LEADED, stiffness_n_mm=LEADED.stiffness_n_mm.times(0.5))
+    assert life(softer, TEST, BOARD_PPM_K).median_years > 2 * life(LEADED, TEST, BOARD_PPM_K).median_years
+
+
+def test_a_mismatch_near_zero_is_not_taken_for_endless_life():
+    matched = life(replace(BALL, expansion_ppm_k=Band.exact(15.0)), TEST, Band.exact(15.0))
+    small = life(replace(BALL, expansion_ppm_k=Band.exact(15.0 - LEAST_MISMATCH_PPM_K)), TEST, Band.exact(15.0))
+    assert matched.median_years == pytest.approx(small.median_years)
+
+
+def test_the_value_lies_within_its_interval_and_the_interval_follows_the_share():
+    found = life(attached("WLP-5-0.5"), environment("under-hood"), BOARD_PPM_K)
+    early, late = found.years_to(0.001), found.years_to(0.5)
+    for band in (early, late):
+        assert band.low < band.value < band.high
+    assert early.value < late.value
+    assert early.low < late.low
+    assert found.failed(late.value).value == pytest.approx(0.5)
+
+
+def test_the_interval_agrees_with_plain_random_draws():
+    z = np.random.default_rng(1).standard_normal((7, 20000))
+    found = life(BALL, TEST, BOARD_PPM_K, ("snpb",))
+    mismatch = np.maximum(np.abs(BOARD_PPM_K.at(z[0]) - BALL.expansion_ppm_k.at(z[1])), 2.0)
+    strain = np.clip(BALL.factor.at(z[3]), 0.5, 1.5) * 0.56 * mismatch * 1e-4 / BALL.height_mm.at(z[2])
+    cycles = 0.5 * (0.65 / strain) ** (-1 / fatigue_exponent(50, 10)) * 3 ** (z[4] / 1.6448536)
+    shape = np.maximum(BALL.shape.at(z[6]), 1)
+    years = cycles / 8766 * (math.log(0.99) / math.log(0.5)) ** (1 / shape)
+    low, high = interval(years)
+    band = found.years_to(0.01)
+    assert (band.low, band.high) == (pytest.approx(low, rel=0.06), pytest.approx(high, rel=0.06))
+
+
+def test_parts_compete_and_a_single_part_is_its_own_board():
+    one = life(BALL, environment("under-hood"), BOARD_PPM_K)
+    years = np.array([1.0, 5.0, 20.0])
+    value, low, high = board_failed([(one, 1)], years)
+    assert value == pytest.approx([one.failed(t).value for t in years])
+    assert np.all(low <= value)
+    assert np.all(value <= high)
+    many = board_failed([(one, 3)], years)[0]
+    assert many == pytest.approx(1 - (1 - value) ** 3)
+
+
+@pytest.mark.parametrize("dwell", [0.5, 0.99])
+def test_quick_cycles_are_refused(dwell):
+    place = Environment("x", "x", (Cycles(100, dwell, 365, 100),), 1, 0.01)
+    with pytest.raises(ValidityError, match="too quick for creep"):
+        life(BALL, place, BOARD_PPM_K)
+
+
+def test_too_hot_a_cycle_is_refused():
+    with pytest.raises(ValidityError, match="outside the tested temperatures"):
+        life(BALL, Environment("x", "x", (Cycles(20, 60, 365, 200),), 1, 0.01), BOARD_PPM_K)
+
+
+def test_a_year_has_no_room_for_more_hours_than_it_has():
+    with pytest.raises(InputError, match="no room"):
+        Environment("x", "x", (Cycles(40, 720, 800, 60),), 1, 0.01)
+
+
+def test_unknown_names_are_refused():
+    with pytest.raises(UnknownNameError):
+        environment("moon")
+    with pytest.raises(InputError, match="fatigue constants"):
+        life(BALL, TEST, BOARD_PPM_K, ("sac-of-nobody",))
+
+
+def test_recalled_constants_are_no_default():
+    from landwise.service.lives import DEFAULT_SETS
+    from landwise.service.thermal_cycling import FATIGUE_SETS
+
+    assert not any("memory" in FATIGUE_SETS[name].source or "recalled" in name for name in DEFAULT_SETS)
+
+
+def test_drilled_parts_are_not_judged_by_the_surface_joint_methods():
+    with pytest.raises(ValidityError, match="plated hole"):
+        attached("DIP-14")
+
+
+def test_a_thicker_foil_makes_leadless_joints_higher():
+    assert attached("QFN-48-7x7", 150).height_mm.value > attached("QFN-48-7x7", 100).height_mm.value
+
+
+def test_every_row_of_the_table_gives_every_kind_a_life():
+    for place in ENVIRONMENTS.values():
+        for name in ("WLP-5-0.5", "QFN-16-3x3", "SO-14", "BGA-56-0.65"):
+            if any(line.dwell_min >= 1 for line in place.cycles):
+                band = life(attached(name), place, BOARD_PPM_K).years_to(place.failures)
+                assert 0 < band.low < band.high < math.inf
+
+
+def test_a_stack_lies_between_its_layers_and_one_layer_is_itself():
+    assert stack_expansion([Layer(1, 20, 14)]) == 14
+    assert 10 < stack_expansion([Layer(0.2, 121, 16.3), Layer(0.6, 20, 10)]) < 16.3
+    with pytest.raises(InputError):
+        stack_expansion([])
+
+
+def test_more_mould_and_larger_dice_pull_a_package_away_from_its_frame():
+    large, small = package_expansion(find("QFN-64-9x9")), package_expansion(find("SON-6-1.0x1.0"))
+    assert small.value < large.value < 16.3
+
+
+def test_a_straight_leg_is_a_cantilever():
+    leg = lead_stiffness(0.0, 4.0, 0.0, 0.4, 0.1)
+    assert leg.towards(0) == pytest.approx(3 * COPPER_MPA * 0.4 * 0.1**3 / 12 / 4**3, rel=2e-3)
+    assert leg.towards(90) == pytest.approx(3 * COPPER_MPA * 0.1 * 0.4**3 / 12 / 4**3, rel=2e-2)
+
+
+def test_an_elbow_adds_the_turn_of_its_shoulder():
+    # Two equal thin arms, pulled square to the leg: h³/3EI + s·h²/EI, textbook frame.
+    arm, inertia = 5.0, 0.4 * 0.1**3 / 12
+    leg = lead_stiffness(arm, arm, 0.0, 0.4, 0.1)
+    assert 1 / leg.towards(0) == pytest.approx((arm**3 / 3 + arm**3) / (COPPER_MPA * inertia), rel=1e-3)
+
+
+def test_scores_are_the_same_every_time_and_fill_evenly():
+    z = scores(5)
+    assert z is scores(5)
+    assert np.all(np.abs(z.std(axis=1) - 1) < 0.05)
+    assert np.abs(np.corrcoef(z) - np.eye(5)).max() < 0.05
