@@ -14,7 +14,7 @@ from landwise.errors import InputError
 
 COPPER_MPA = 121_000.0  # C194
 POISSON = 0.34
-SOURCES = ("intel-lead-materials", "beam-theory")
+SOURCES = ("intel-lead-materials", "unit-load-beam")
 
 
 @dataclass(frozen=True)
