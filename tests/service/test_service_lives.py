@@ -18,7 +18,6 @@ from landwise.printing import Foil, print_part
 from landwise.service.attachment import Attachment, attachment
 from landwise.service.bands import Band, interval, scores
 from landwise.service.environments import ENVIRONMENTS, Cycles, Environment, environment
-from landwise.service.leadbeam import COPPER_MPA, lead_stiffness
 from landwise.service.lives import LEAST_MISMATCH_PPM_K, board_failed, life
 from landwise.service.materials import BOARD_PPM_K, Layer, package_expansion, stack_expansion
 from landwise.service.thermal_cycling import fatigue_exponent, leadless_strain, median_cycles
@@ -69,6 +68,13 @@ def test_life_falls_with_distance_and_swing_and_rises_with_height(dnp, height, s
 def test_a_softer_lead_lives_longer():
     softer = replace(LEADED, stiffness_n_mm=LEADED.stiffness_n_mm.times(0.5))
     assert life(softer, TEST, BOARD_PPM_K).median_years > 2 * life(LEADED, TEST, BOARD_PPM_K).median_years
+
+
+def test_a_stiff_lead_strains_solder_no_more_than_no_lead():
+    stiff = replace(LEADED, stiffness_n_mm=Band.exact(1e5))
+    bare = replace(LEADED, kind="leadless", stiffness_n_mm=None, area_mm2=None)
+    assert life(stiff, TEST, BOARD_PPM_K).strain == pytest.approx(life(bare, TEST, BOARD_PPM_K).strain)
+    assert life(LEADED, TEST, BOARD_PPM_K).strain < life(bare, TEST, BOARD_PPM_K).strain
 
 
 def test_a_mismatch_near_zero_is_not_taken_for_endless_life():
@@ -169,19 +175,6 @@ def test_a_stack_lies_between_its_layers_and_one_layer_is_itself():
 def test_more_mould_and_larger_dice_pull_a_package_away_from_its_frame():
     large, small = package_expansion(find("QFN-64-9x9")), package_expansion(find("SON-6-1.0x1.0"))
     assert small.value < large.value < 16.3
-
-
-def test_a_straight_leg_is_a_cantilever():
-    leg = lead_stiffness(0.0, 4.0, 0.0, 0.4, 0.1)
-    assert leg.towards(0) == pytest.approx(3 * COPPER_MPA * 0.4 * 0.1**3 / 12 / 4**3, rel=2e-3)
-    assert leg.towards(90) == pytest.approx(3 * COPPER_MPA * 0.1 * 0.4**3 / 12 / 4**3, rel=2e-2)
-
-
-def test_an_elbow_adds_the_turn_of_its_shoulder():
-    # Two equal thin arms, pulled square to the leg: h³/3EI + s·h²/EI, textbook frame.
-    arm, inertia = 5.0, 0.4 * 0.1**3 / 12
-    leg = lead_stiffness(arm, arm, 0.0, 0.4, 0.1)
-    assert 1 / leg.towards(0) == pytest.approx((arm**3 / 3 + arm**3) / (COPPER_MPA * inertia), rel=1e-3)
 
 
 def test_scores_are_the_same_every_time_and_fill_evenly():

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from landwise.errors import LandwiseError, ValidityError
 from landwise.evidence.figures import Figure, Step, Verdict
+from landwise.joints.lead import SOURCES as LEAD_BEAM_SOURCES
 from landwise.judging.exact import exact
 from landwise.service import moisture
 from landwise.service.attachment import Attachment, attachment
 from landwise.service.bands import Band
 from landwise.service.environments import SOURCE as TABLE_SOURCE
 from landwise.service.environments import Cycles, Environment, environment
-from landwise.service.leadbeam import SOURCES as LEAD_BEAM_SOURCES
 from landwise.service.lives import DEFAULT_SETS, Life, life
 from landwise.service.lives import SOURCES as LIFE_SOURCES
 from landwise.service.materials import BOARD_PPM_K, BOARD_SOURCES
@@ -205,8 +205,8 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, bench: Bench
                 joint.stiffness_n_mm.value,
                 "N/mm",
                 "lead-stiffness",
-                "straight legs, sharp bends",
-                LEAD_BEAM_SOURCES,
+                "free foot, straight legs, sharp bends",
+                (*LEAD_BEAM_SOURCES, "lead-form-practice"),
             )
         )
     steps.append(

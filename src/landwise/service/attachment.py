@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 from landwise.errors import ValidityError
+from landwise.joints.lead import lead_stiffness
+from landwise.joints.leadform import lead_form
 from landwise.joints.standing import BallStand
 from landwise.lands.model import LandPattern
 from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline, Terminal
 from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
 from landwise.service.bands import Band
-from landwise.service.leadbeam import lead_stiffness
 from landwise.service.materials import package_expansion
 
 Kind = Literal["leadless", "ball", "leaded"]
@@ -21,8 +22,8 @@ Kind = Literal["leadless", "ball", "leaded"]
 FACTORS = {"ball": Band(1.0, 1.25, 1.5), "leadless": Band(0.7, 1.0, 1.2), "leaded": Band(0.7, 1.0, 1.5)}
 # Weibull shape by kind: 2 compliant, about 3 typical, 4 stiff leadless.
 SHAPES = {"ball": Band(2.0, 3.0, 4.0), "leadless": Band(3.0, 4.0, 5.0), "leaded": Band(1.8, 2.0, 3.0)}
-# A drawn lead is straight-legged; real ones slope and step, which makes them softer.
-STIFFNESS_BAND = Band(0.4, 1.0, 1.3)
+# Where the level part of the leg ends is not drawn, and body and solder give a little too.
+STIFFNESS_BAND = Band(0.5, 1.0, 1.3)
 SOLDER_UNDER_LEAD = 0.5  # of the foil's thickness: the guides' representative height
 LOAD_SHARE = 2 / 3  # of the foot's area on the land carries load
 
@@ -123,14 +124,12 @@ def _flat_height(far: Terminal, pattern: LandPattern, printed: Print) -> Band:
 def _leaded(
     outline: Outline, far: Terminal, joints: int, dnp: float, foil_mm: float, expansion: Band
 ) -> Attachment:  # fmt: skip
-    thickness = outline.terminal_thickness_mm.nom if outline.terminal_thickness_mm else 0.15
-    body = outline.body_width_mm.nom if far.side in ("left", "right") else outline.body_length_mm.nom
-    span = 2 * (abs(far.x_mm) if far.side in ("left", "right") else abs(far.y_mm)) + far.length_mm
-    shoulder = max((span - body) / 2 - far.length_mm, thickness)
-    # From the lead's middle at the body's half height to its middle on the land.
-    drop = max(outline.standoff_mm.nom + (outline.height_mm.nom - outline.standoff_mm.nom) / 2 - thickness, thickness)
-    leads = lead_stiffness(round(shoulder, 4), round(drop, 4), far.length_mm, far.width_mm, thickness)
+    form = lead_form(outline)
+    if form is None:
+        raise ValidityError("the form of its leads is not known", place=outline.name)
     out = math.degrees(math.atan2(far.y_mm, far.x_mm)) - far.outward_deg
+    # The guides ask for the stiffness of the unsoldered lead: its foot may turn.
+    stiffness = lead_stiffness(form, end="free").towards_n_mm(out)
     area = LOAD_SHARE * far.length_mm * far.width_mm
     height = SOLDER_UNDER_LEAD * foil_mm
     return Attachment(
@@ -139,6 +138,6 @@ def _leaded(
         dnp,
         Band(0.5 * height, height, 1.5 * height),
         expansion,
-        STIFFNESS_BAND.times(leads.towards(out)),
+        STIFFNESS_BAND.times(stiffness),
         Band(0.8 * area, area, 1.2 * area),
     )

@@ -7,8 +7,6 @@ from typing import Any
 
 from landwise.evidence.book import Formula, Input, Output
 from landwise.service import moisture
-from landwise.service.leadbeam import SOURCES as BEAM_SOURCES
-from landwise.service.leadbeam import lead_stiffness
 from landwise.service.materials import Layer, stack_expansion
 from landwise.service.strength import SOURCES as STRENGTH_SOURCES
 from landwise.service.strength import TENSION_OVER_SHEAR, peel_load, solder_shear
@@ -37,13 +35,6 @@ def _stack(
         Layer(thickness_2, modulus_2 / 1000, expansion_2),
     ]
     return {"expansion": stack_expansion(layers)}
-
-
-def _lead(
-    shoulder: float, drop: float, foot: float, width: float, thickness: float, angle: float
-) -> Mapping[str, Any]:  # fmt: skip
-    leads = lead_stiffness(shoulder, drop, foot, width, thickness)
-    return {"stiffness": leads.towards(angle), "across": leads.towards(0.0), "along": leads.towards(90.0)}
 
 
 def _hang(weight: float, area: float, outline: float) -> Mapping[str, Any]:
@@ -108,26 +99,6 @@ LIFE_BOOK: tuple[Formula, ...] = (
         "flat stacks: no bending, one Poisson's ratio",
         ("composite-pch",),
         "α = Σ(E·α·t)/Σ(E·t)",
-    ),
-    Formula(
-        "lead-stiffness",
-        "Stiffness of a free, formed lead",
-        (
-            Input("shoulder", "length", "level run from the body to the bend"),
-            Input("drop", "length", "down to the foot"),
-            Input("foot", "length", "length of the foot"),
-            Input("width", "length", "lead width"),
-            Input("thickness", "length", "lead thickness"),
-            Input("angle", "angle", "direction, from square to the row", "45 deg"),
-        ),
-        (
-            Output("stiffness", "N/mm", "in that direction"),
-            Output("across", "N/mm", "square to the row"),
-            Output("along", "N/mm", "along the row"),
-        ),
-        _lead,
-        "straight legs, sharp bends, stiff body; copper alloy of 121 GPa",
-        BEAM_SOURCES,
     ),
     Formula(
         "hang-on",

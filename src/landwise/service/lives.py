@@ -17,6 +17,7 @@ from landwise.service.environments import Cycles, Environment
 from landwise.service.thermal_cycling import (
     FATIGUE_SETS,
     LARGEST_STRAIN,
+    STRESS_MPA,
     fatigue_exponent,
     leaded_energy_term,
     leadless_strain,
@@ -151,9 +152,15 @@ def _exponent(line: Cycles, name: str) -> float:
 
 
 def _term(joint: Attachment, line: Cycles, mismatch: float) -> float:
+    """Damage term of the outermost joint.
+
+    The leaded method takes the lead to be compliant. A stiff one would strain the solder more than no lead at
+    all, which it can't: the solder can't slip further than the mismatch. So the leadless strain bounds it.
+    """
+    bare = leadless_strain(joint.dnp_mm, mismatch, line.swing_k, joint.height_mm.value, joint.factor.value)
     if joint.stiffness_n_mm is None or joint.area_mm2 is None:
-        return leadless_strain(joint.dnp_mm, mismatch, line.swing_k, joint.height_mm.value, joint.factor.value)
-    return leaded_energy_term(
+        return bare
+    energy = leaded_energy_term(
         joint.stiffness_n_mm.value,
         joint.dnp_mm,
         mismatch,
@@ -162,18 +169,20 @@ def _term(joint: Attachment, line: Cycles, mismatch: float) -> float:
         joint.height_mm.value,
         joint.factor.value,
     )
+    return min(energy, bare)
 
 
 def _terms(joint: Attachment, line: Cycles, mismatch: Array, z: Array) -> Array:
-    """The damage term for every draw, scaled from the one the method's own function gives."""
-    base = _term(joint, line, 1.0)
-    height = np.maximum(joint.height_mm.at(z[2]), 0.2 * joint.height_mm.value) / joint.height_mm.value
-    factor = np.clip(joint.factor.at(z[3]), 0.5, 1.5) / joint.factor.value
+    """The same for every draw."""
+    height = np.maximum(joint.height_mm.at(z[2]), 0.2 * joint.height_mm.value)
+    factor = np.clip(joint.factor.at(z[3]), 0.5, 1.5)
+    slip_mm = joint.dnp_mm * mismatch * 1e-6 * line.swing_k
+    bare = factor * slip_mm / height
     if joint.stiffness_n_mm is None or joint.area_mm2 is None:
-        return np.asarray(base * mismatch * factor / height)
-    stiffness = np.maximum(joint.stiffness_n_mm.at(z[5]) / joint.stiffness_n_mm.value, 0.1)
-    area = np.maximum(joint.area_mm2.at(z[7]) / joint.area_mm2.value, 0.2)
-    return np.asarray(base * mismatch**2 * factor * stiffness / (area * height))
+        return np.asarray(bare)
+    stiffness = np.maximum(joint.stiffness_n_mm.at(z[5]), 0.1 * joint.stiffness_n_mm.value)
+    area = np.maximum(joint.area_mm2.at(z[7]), 0.2 * joint.area_mm2.value)
+    return np.asarray(np.minimum(factor * stiffness * slip_mm**2 / (STRESS_MPA * area * height), bare))
 
 
 def _cycles(damage: Array, line: Cycles, sets: Sequence[str]) -> Array:
