@@ -4,36 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
 from landwise.boardfirm import Firmness, firmness
-from landwise.boardmodel import AREA, RISK, BoardModel, board_model
+from landwise.boardmodel import BoardModel, board_model
+from landwise.boardobjective import SAME, Objective, best_of, objective_of, total
 from landwise.choosing.board.explain import (
     Price,
     Relaxation,
+    Rival,
     Step,
     conflict,
     limit_prices,
     migration,
     part_price,
     relaxations,
+    rivals,
     runner_up,
     without_option,
 )
-from landwise.choosing.board.front import Axis, Point, front
-from landwise.choosing.board.model import Array, Problem, Row, Solution
-from landwise.choosing.board.solve import solve
-from landwise.choosing.values import CRITERIA
-from landwise.errors import InputError
+from landwise.choosing.board.front import Point, front
+from landwise.choosing.board.model import Solution
 from landwise.studies import Bench, OptionResult, PartResult, StudyResult, judge_part, totals
 
 MOST_FRONT = 150  # points of the trade-off listed one by one; beyond it they are spaced
 SPACED_POINTS = 30
 MOST_ALTERNATIVES = 200  # parts for which the next best option is worked
-SAME = 1e-9
 Stop = Callable[[], bool]
+Tell = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True)
@@ -72,6 +71,8 @@ class BoardChoice:
     limits : tuple of Price
         What each limit costs, dearest first.
     holds : tuple of Hold
+    others : tuple of Rival
+        The other shared decisions at their best, nearest first; those that do as well are in `equal`.
     alternatives : tuple of Alternative
     second : Solution or None
         The runner-up.
@@ -83,7 +84,9 @@ class BoardChoice:
     conflict, relaxed
         Where nothing fits: a smallest set of limits that conflict, and the least change of each.
     firm : Firmness or None
-        How firm the choice is; only where money is minimised.
+        How firm the choice is; only where money is minimised, first or as part of the value.
+    left_out : tuple of str
+        What was not explained because the search was stopped.
     """
 
     model: BoardModel
@@ -95,6 +98,7 @@ class BoardChoice:
     equal: tuple[str, ...] = ()
     limits: tuple[Price, ...] = ()
     holds: tuple[Hold, ...] = ()
+    others: tuple[Rival, ...] = ()
     alternatives: tuple[Alternative, ...] = ()
     second: Solution | None = None
     steps: tuple[Step, ...] = ()
@@ -104,6 +108,7 @@ class BoardChoice:
     conflict: tuple[str, ...] = ()
     relaxed: tuple[Relaxation, ...] = ()
     firm: Firmness | None = None
+    left_out: tuple[str, ...] = ()
 
     @property
     def decision(self) -> str:
@@ -142,8 +147,7 @@ class BoardChoice:
 
 
 def choose_board(
-    result: StudyResult, *, stop: Stop | None = None, progress: Callable[[int, int, str], None] | None = None,
-    seconds: float = float("inf"),
+    result: StudyResult, *, stop: Stop | None = None, progress: Tell | None = None, seconds: float = float("inf"),
 ) -> StudyResult:  # fmt: skip
     """Choose all parts and all they share at once, and put the outcome into the study's result.
 
@@ -171,17 +175,25 @@ def choose_board(
     >>> chosen.choice.best.status, chosen.parts[0].chosen.name
     ('optimal', 'SOT-5x3-5')
     """
-    model = board_model(result, progress=progress)
-    objective, problem, unit = objective_of(model)
-    best = _best(model, problem, seconds, stop)
-    choice = BoardChoice(model, best, objective, unit, None, _today(model))
-    stopped = best.status == "stopped" or (stop is not None and stop())
+    tell: Tell = progress or _silent
+    model = board_model(
+        result, stop=stop, progress=lambda done, whole, name: tell(done, whole, f"{name} under every shared decision")
+    )
+    if model is None:
+        return replace(result, notes=(STOPPED_EARLY, *result.notes))
+    aim = objective_of(model)
+    tell(0, len(model.decisions), "searching")
+    best = best_of(aim, seconds=seconds, stop=stop, progress=_searching(tell, len(model.decisions)))
+    choice = BoardChoice(model, best, aim.name, aim.unit, None, _today(model))
     if best.found:
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
-        if not stopped:
-            choice = _explained(choice, problem, stop)
+        if best.status == "optimal":
+            choice = _Explainer(aim, stop).explained(choice, tell)
+        else:
+            choice = replace(choice, left_out=tuple(_Explainer.STAGES))
         return _put_back(result, choice)
-    if not stopped:
+    if best.status == "infeasible":
+        tell(0, 1, "which limits conflict")
         names = conflict(model.problem)
         choice = replace(choice, conflict=names, relaxed=relaxations(model.problem, names))
     note = (
@@ -192,81 +204,23 @@ def choose_board(
     return replace(result, choice=choice, after=None, notes=(note, *result.notes))
 
 
-def objective_of(model: BoardModel) -> tuple[str, Problem, str]:
-    """What is minimised: its name, the choice with it as cost, and its unit.
-
-    Notes
-    -----
-    "value" adds up, by the study's weights: money as a share of the cheapest board, area as a share of the
-    smallest, and what is missing to full value of the other criteria, averaged over the placements.
-    """
-    want, money = model.bench.content.want, model.bench.content.costs.unit
-    if isinstance(want.objective, list):
-        axis = axis_named(model, want.objective[0] if want.objective else "")
-        return "first " + ", then ".join(want.objective), _with(model.problem, axis), axis.unit
-    if want.objective == "cost":
-        return "cost per good board", model.problem, f"{money} per board"
-    weights = model.bench.weights
-    cheapest = solve(model.problem)
-    smallest = solve(_with(model.problem, model.area))
-    money_scale = max(cheapest.value, 1e-9) if cheapest.found else 1.0
-    area_scale = max(smallest.value, 1e-9) if smallest.found else 1.0
-    lost: Array = np.zeros(model.problem.cost.shape)
-    places = sum(part.count for part in model.parts)
-    for (d, p, k), option in model.judged.items():
-        for criterion in CRITERIA.values():
-            if criterion.name not in ("cost", "area"):
-                value = option.figures[criterion.figure].value
-                worth = 1.0 if value is None else float(criterion.value(np.array([value]))[0])
-                lost[d, p, k] += weights[criterion.name] * (1 - worth) * model.parts[p].count / places
-    cost = weights["cost"] * model.problem.cost / money_scale + weights["area"] * model.area.use / area_scale + lost
-    shared = weights["cost"] * model.problem.shared_cost / money_scale
-    return "weighted value", replace(model.problem, cost=cost, shared_cost=shared), "of value lost"
+STOPPED_EARLY = "stopped before the whole board was chosen: each part is ranked by itself"
 
 
-def axis_named(model: BoardModel, name: str) -> Axis:
-    """Cost, area or risk.
-
-    Raises
-    ------
-    InputError
-        For any other name.
-    """
-    axes = {"cost": model.cost, AREA: model.area, RISK: model.risk}
-    if name not in axes:
-        raise InputError("no such objective", place="want, objective", found=name, expected=" | ".join(axes))
-    return axes[name]
+def _silent(*_: object) -> None:
+    return None
 
 
-def _with(problem: Problem, axis: Axis) -> Problem:
-    return replace(problem, cost=np.array(axis.use), shared_cost=axis.shared)
+def _searching(tell: Tell, decisions: int) -> Callable[[float, float], None]:
+    done = 0
 
+    def said(value: float, bound: float) -> None:
+        nonlocal done
+        done += 1
+        gap = max(0.0, value - bound) / max(abs(value), 1e-12)
+        tell(min(done, decisions), decisions, f"searching: {value:.5g}, at most {gap:.1%} from the best")
 
-def _best(model: BoardModel, problem: Problem, seconds: float, stop: Stop | None) -> Solution:
-    objective = model.bench.content.want.objective
-    best = solve(problem, seconds=seconds, stop=stop)
-    if not isinstance(objective, list):
-        return best
-    held = problem
-    first = best
-    for before, name in pairwise(objective):
-        if best.status != "optimal":
-            break
-        axis = axis_named(model, before)
-        reached = float(_total(model, axis, best))
-        held = held.with_rows(
-            Row(f"{before} as low as it gets", axis.use, reached + SAME * max(1.0, abs(reached)), axis.shared)
-        )
-        best = solve(_with(held, axis_named(model, name)), seconds=seconds, stop=stop)
-    # Reported in the first objective, whose proof is the one that counts.
-    value = problem.value(best.decision, best.choice) if best.found else best.value
-    return replace(best, value=value, bound=min(first.bound, value))
-
-
-def _total(model: BoardModel, axis: Axis, found: Solution) -> float:
-    shape = model.problem.cost.shape
-    use = np.broadcast_to(axis.use, shape)[found.decision, np.arange(shape[1]), list(found.choice)]
-    return float(use.sum() + axis.shared[found.decision])
+    return said
 
 
 def _today(model: BoardModel) -> float | None:
@@ -283,48 +237,94 @@ def _today(model: BoardModel) -> float | None:
     return min(model.problem.value(d, model.present) for d in (seen or same))
 
 
-def _explained(choice: BoardChoice, problem: Problem, stop: Stop | None) -> BoardChoice:
-    model, best = choice.model, choice.best
-    equal = tuple(
-        model.says(d) for d in range(problem.decisions)
-        if d != best.decision and problem.holds(d, best.choice)
-        and abs(problem.value(d, best.choice) - best.value) <= SAME * max(1.0, abs(best.value))
-    )  # fmt: skip
-    second = runner_up(problem, best)
-    axes = (model.cost, model.area) if not model.risk.use.any() else (model.cost, model.area, model.risk)
-    points, complete = front(model.problem, axes, most=MOST_FRONT, stop=stop)
-    if len(points) >= MOST_FRONT:
-        points, complete = front(model.problem, axes[:2], points=SPACED_POINTS)
-        axes = axes[:2]
-    steps: tuple[Step, ...] = ()
-    if choice.today is not None and problem is model.problem:
-        steps = migration(problem, model.present, choice.today)
-    return replace(
-        choice, equal=tuple(dict.fromkeys(equal)), limits=limit_prices(problem, best),
-        holds=_holds(choice, problem), alternatives=_alternatives(choice, problem),
-        second=second if second.found else None, steps=steps, points=points, complete=complete,
-        axes=tuple(axis.name for axis in axes),
-        firm=firmness(model, best, points, stop=stop) if problem is model.problem else None,
+class _Explainer:
+    """Every explanation of a proven choice, stage by stage."""
+
+    STAGES = (
+        "the runner-up", "the price of each limit", "what each part holds", "the next option of each part",
+        "the other shared decisions", "the steps from today's board", "the trade-off", "how firm the choice is",
     )  # fmt: skip
 
+    def __init__(self, aim: Objective, stop: Stop | None) -> None:
+        self.aim, self.problem = aim, aim.problem
+        self.stop: Stop = stop or (lambda: False)
 
-def _holds(choice: BoardChoice, problem: Problem) -> tuple[Hold, ...]:
-    found = []
-    for p, part in enumerate(choice.model.parts):
-        price = part_price(problem, choice.best, p)
-        if price.saved > SAME * max(1.0, abs(choice.best.value)) and price.freed.decision != choice.best.decision:
-            found.append(Hold(part.name, price.saved, choice.model.says(price.freed.decision)))
-    return tuple(sorted(found, key=lambda hold: -hold.saved))
+    def explained(self, choice: BoardChoice, tell: Tell) -> BoardChoice:
+        """All explanations, one after the other; what a stop leaves out is named."""
+        stages = (
+            self._second, self._limits, self._holds, self._alternatives, self._others, self._steps, self._front, self._firm,
+        )  # fmt: skip
+        for number, (what, stage) in enumerate(zip(self.STAGES, stages, strict=True)):
+            tell(number, len(stages), what)
+            if not self.stop():
+                choice = stage(choice)
+            if self.stop():
+                return replace(choice, left_out=self.STAGES[number:])
+        return choice
 
+    def _second(self, choice: BoardChoice) -> BoardChoice:
+        problem, best, model = self.problem, choice.best, choice.model
+        equal = tuple(
+            model.says(d) for d in range(problem.decisions)
+            if d != best.decision and problem.holds(d, best.choice)
+            and abs(problem.value(d, best.choice) - best.value) <= SAME * max(1.0, abs(best.value))
+        )  # fmt: skip
+        second = runner_up(problem, best)
+        return replace(choice, equal=tuple(dict.fromkeys(equal)), second=second if second.found else None)
 
-def _alternatives(choice: BoardChoice, problem: Problem) -> tuple[Alternative, ...]:
-    found = []
-    for p, (part, names) in enumerate(zip(choice.model.parts[:MOST_ALTERNATIVES], choice.model.names, strict=False)):
-        other = without_option(problem, p, choice.best.choice[p])
-        if other.found:
-            more = other.value - choice.best.value
-            found.append(Alternative(part.name, names[other.choice[p]], more, choice.model.says(other.decision)))
-    return tuple(found)
+    def _limits(self, choice: BoardChoice) -> BoardChoice:
+        return replace(choice, limits=limit_prices(self.problem, choice.best, stop=self.stop))
+
+    def _holds(self, choice: BoardChoice) -> BoardChoice:
+        found = []
+        for p, part in enumerate(choice.model.parts):
+            if self.stop():
+                break
+            price = part_price(self.problem, choice.best, p)
+            if price.saved > SAME * max(1.0, abs(choice.best.value)) and price.freed.decision != choice.best.decision:
+                found.append(Hold(part.name, price.saved, choice.model.says(price.freed.decision)))
+        return replace(choice, holds=tuple(sorted(found, key=lambda hold: -hold.saved)))
+
+    def _alternatives(self, choice: BoardChoice) -> BoardChoice:
+        found = []
+        for p, (part, names) in enumerate(
+            zip(choice.model.parts[:MOST_ALTERNATIVES], choice.model.names, strict=False)
+        ):
+            if self.stop():
+                break
+            other = without_option(self.problem, p, choice.best.choice[p])
+            if other.found:
+                more = other.value - choice.best.value
+                found.append(Alternative(part.name, names[other.choice[p]], more, choice.model.says(other.decision)))
+        return replace(choice, alternatives=tuple(found))
+
+    def _others(self, choice: BoardChoice) -> BoardChoice:
+        told = rivals(self.problem, choice.best, stop=self.stop)
+        return replace(choice, others=tuple(one for one in told if choice.model.says(one.decision) not in choice.equal))
+
+    def _steps(self, choice: BoardChoice) -> BoardChoice:
+        if choice.today is None or self.problem is not choice.model.problem:
+            return choice
+        return replace(choice, steps=migration(self.problem, choice.model.present, choice.today, stop=self.stop))
+
+    def _front(self, choice: BoardChoice) -> BoardChoice:
+        model = choice.model
+        axes = (model.cost, model.area) if not model.risk.use.any() else (model.cost, model.area, model.risk)
+        points, complete = front(model.problem, axes, most=MOST_FRONT, stop=self.stop)
+        if len(points) >= MOST_FRONT:
+            points, complete = front(model.problem, axes[:2], points=SPACED_POINTS, stop=self.stop)
+            axes = axes[:2]
+        return replace(choice, points=points, complete=complete, axes=tuple(axis.name for axis in axes))
+
+    def _firm(self, choice: BoardChoice) -> BoardChoice:
+        if self.aim.money is None:
+            return choice
+        named = {axis.name: axis for axis in (choice.model.cost, choice.model.area, choice.model.risk)}
+        axes = [named[name] for name in choice.axes]
+        firm = firmness(
+            choice.model, self.problem, choice.best, choice.points, axes, factor=self.aim.money, stop=self.stop
+        )
+        return replace(choice, firm=firm)
 
 
 def _put_back(result: StudyResult, choice: BoardChoice) -> StudyResult:
@@ -346,7 +346,7 @@ def _put_back(result: StudyResult, choice: BoardChoice) -> StudyResult:
     before = result.before
     if before is not None and after is not None and choice.today is not None and choice.cost is not None:
         after = replace(
-            after, cost=choice.cost, area_mm2=_total(model, model.area, best), foil_demand=choice.decision
+            after, cost=choice.cost, area_mm2=total(model.problem, model.area, best), foil_demand=choice.decision
         )  # fmt: skip
         before = replace(before, cost=choice.today)
     notes = tuple(note for note in result.notes if "not yet chosen together" not in note)

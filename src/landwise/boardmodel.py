@@ -18,13 +18,13 @@ from landwise.choosing.board.model import Array, Ban, Mask, Problem, Row
 from landwise.costs.board import board_item
 from landwise.errors import InputError, LandwiseError
 from landwise.evidence.figures import Figure
-from landwise.outlines import Outline
+from landwise.outlines import Outline, find
 from landwise.printing.foils import foil_window, step_keep_out
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
 from landwise.printing.transfer import PASS_LEVEL
 from landwise.quantities import DIMENSIONS, parse
 from landwise.studies import Bench, Geometry, OptionResult, PartResult, StudyResult, judge_option
-from landwise.studyfile import BoardClass
+from landwise.studyfile import BoardClass, OptionTable
 
 SHARED_ITEMS = ("X-ray of the board", "stepped foil", "better foil")
 HALF_WIDTH_90 = 1.6449  # standard deviations from the middle to the end of a 90 % interval
@@ -166,7 +166,10 @@ def _known(names: Sequence[str], known: Sequence[str], place: str) -> list[str]:
     return list(dict.fromkeys(names))
 
 
-def board_model(result: StudyResult, *, progress: Callable[[int, int, str], None] | None = None) -> BoardModel:
+def board_model(
+    result: StudyResult, *, progress: Callable[[int, int, str], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> BoardModel | None:  # fmt: skip
     """Work every option under every shared decision.
 
     Parameters
@@ -175,6 +178,8 @@ def board_model(result: StudyResult, *, progress: Callable[[int, int, str], None
         The parts judged one by one under today's line.
     progress : callable, optional
         Called with (parts done, parts in all, part's name).
+    stop : callable, optional
+        True ends the work; there is then no model.
 
     Raises
     ------
@@ -182,7 +187,7 @@ def board_model(result: StudyResult, *, progress: Callable[[int, int, str], None
         For limits on figures that don't exist, or values that can't be read.
     """
     try:
-        return _Builder(result).model(progress)
+        return _Builder(result).model(progress, stop)
     except LandwiseError as error:
         raise error.within(file=result.study.file) from None
 
@@ -215,9 +220,13 @@ class _Builder:
         self.sums: dict[str, Array] = {name: np.zeros(shape) for name in self.want.board_limits}
         self.judged: dict[tuple[int, int, int], OptionResult] = {}
 
-    def model(self, progress: Callable[[int, int, str], None] | None) -> BoardModel:
+    def model(
+        self, progress: Callable[[int, int, str], None] | None, stop: Callable[[], bool] | None
+    ) -> BoardModel | None:
         """Fill and pack."""
         for p, part in enumerate(self.parts):
+            if stop is not None and stop():
+                return None
             if progress:
                 progress(p, len(self.parts), part.part.refs[0])
             for k, name in enumerate(self.names[p]):
@@ -376,13 +385,13 @@ class _Builder:
             found.append(FOIL_REACHES)
         if table.locked and part.present is not None and name != part.present.name:
             found.append(f"{part.name} is locked")
-        if table.alternates and name not in table.alternates:
+        if table.alternates and name not in {find(one, self.bench.own).name for one in table.alternates}:
             found.append(f"alternates of {part.name}")
         if option.figures["opening"].verdict == "fails":
             found.append(POWDER_PASSES)
         if option.figures["layers"].verdict == "fails":
             found.append("layers of the board class")
-        offer = next((o for o in table.options if o.outline == name), None) if isinstance(table.options, list) else None
+        offer = offers_of(part, self.bench).get(name)
         if offer is not None:
             if want.least_sources is not None and offer.sources is not None and offer.sources < want.least_sources:
                 found.append("least number of makers")
@@ -392,6 +401,9 @@ class _Builder:
                 and offer.lead_weeks > want.most_lead_weeks
             ):
                 found.append("lead time")
+            spread = self.bench.content.costs.price_spread if offer.price_spread is None else offer.price_spread
+            if want.most_price_spread is not None and spread > want.most_price_spread:
+                found.append("price spread")
         found += [key for key, limit in want.limits.items() if not _keeps(_figure(option, key), limit)]
         return found
 
@@ -439,6 +451,12 @@ class _Builder:
 
 def _names(part: PartResult) -> tuple[str, ...]:
     return tuple(option.name for option in part.options)
+
+
+def offers_of(part: PartResult, bench: Bench) -> dict[str, OptionTable]:
+    """The study's offers of a part, by the outline's own name."""
+    options = part.part.options
+    return {find(offer.outline, bench.own).name: offer for offer in options} if isinstance(options, list) else {}
 
 
 def _risk(option: OptionResult) -> float:

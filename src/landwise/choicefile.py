@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from landwise.boardchoice import BoardChoice, gain_sentence
+from landwise.boardfirm import flip_says
 from landwise.choosing.board.model import Solution
 
 
@@ -80,24 +81,48 @@ class BoardFlipJson(_Strict):
     """The nearest value of one input at which another board becomes the best."""
 
     what: str
-    now: float
+    now: float = Field(description="today's value; of a paste transfer, the middle of its band")
     at: float
     options: dict[str, str]
     decision: str
     differs: list[str]
 
 
+class RangeJson(_Strict):
+    """An uncertain input and the range it was drawn from."""
+
+    name: str
+    value: float
+    low: float
+    high: float
+
+
 class FirmJson(_Strict):
-    """How firm the choice is."""
+    """How firm the choice is: the board chosen anew for many draws of its uncertain inputs."""
 
     draws: int
     searched: int = Field(description="draws that wanted a search of their own")
-    confidence: float = Field(description="share of draws of the uncertain inputs in which exactly this board wins")
+    impossible: int = Field(description="draws in which no board keeps the limits")
+    confidence: float = Field(description="share of draws in which exactly this board wins")
+    inputs: list[RangeJson] = Field(description="what was drawn, beside each part's price and the line's transfer")
     wins: dict[str, dict[str, float]] = Field(description="share of draws in which each option is in the best board")
-    weight_wins: dict[str, dict[str, float]] = Field(
-        description="share of all weightings of the trade-off's axes under which each option wins"
+    axes: list[str] = Field(description="what was weighed for the next three")
+    weight_confidence: float | None = Field(
+        description="share of draws of the inputs and of all weightings of the axes in which exactly this board wins"
     )
-    flips: list[BoardFlipJson]
+    weight_wins: dict[str, dict[str, float]] = Field(
+        description="share of draws of the inputs and of all weightings in which each option wins"
+    )
+    central: list[float] | None = Field(description="average weights of the axes among the draws this board wins")
+    flips: list[BoardFlipJson] = Field(description="nearest first")
+
+
+class OtherJson(_Strict):
+    """Another shared decision at its best."""
+
+    decision: str
+    more: float | None = Field(description="what the best board under it costs more; null if there is none")
+    kept_out: list[str] = Field(description="parts that no option fits there")
 
 
 class ChoiceJson(_Strict):
@@ -118,6 +143,7 @@ class ChoiceJson(_Strict):
     options: dict[str, str] = Field(description="outline by the part's first reference")
     limits: list[LimitJson]
     holds: list[HoldJson]
+    others: list[OtherJson] = Field(default_factory=list, description="other shared decisions, nearest first")
     alternatives: list[AlternativeJson]
     second: SecondJson | None
     steps: list[ChangeJson] = Field(description="migration list")
@@ -130,6 +156,7 @@ class ChoiceJson(_Strict):
     conflict: list[str]
     relaxed: list[RelaxedJson]
     stuck: list[str] = Field(description="parts that no option fits, left out of the choice")
+    left_out: list[str] = Field(default_factory=list, description="explanations that a stop left out or cut short")
 
 
 def choice_data(choice: BoardChoice) -> dict[str, Any]:
@@ -156,6 +183,11 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "options": choice.options(best) if best.found else {},
         "limits": [{"name": price.name, "saved": price.saved, **full(price.freed)} for price in choice.limits],
         "holds": [{"part": hold.part, "saved": hold.saved, "decision": hold.freed} for hold in choice.holds],
+        "others": [
+            {"decision": model.says(one.decision), "more": one.more if one.more < float("inf") else None,
+             "kept_out": [names[p] for p in one.kept_out]}
+            for one in choice.others
+        ],
         "alternatives": [dict(vars(other)) for other in choice.alternatives],
         "second": None if choice.second is None else {
             "value": choice.second.value,
@@ -178,6 +210,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
             for one in choice.relaxed
         ],
         "stuck": [part.name for part in model.stuck],
+        "left_out": list(choice.left_out),
     }  # fmt: skip
 
 
@@ -185,7 +218,7 @@ def _firm(choice: BoardChoice) -> dict[str, Any] | None:
     firm, model = choice.firm, choice.model
     if firm is None:
         return None
-    found = firm.inputs
+    found, weighed = firm.inputs, firm.weights
 
     def shares(table: Any) -> dict[str, dict[str, float]]:
         return {
@@ -194,12 +227,16 @@ def _firm(choice: BoardChoice) -> dict[str, Any] | None:
         }
 
     return {
-        "draws": found.draws, "searched": found.searched, "confidence": found.confidence,
-        "wins": shares(found.wins), "weight_wins": {} if firm.weights is None else shares(firm.weights),
+        "draws": found.draws, "searched": found.searched, "impossible": found.impossible,
+        "confidence": found.confidence, "inputs": [dict(vars(one)) for one in firm.ranges],
+        "wins": shares(found.wins), "axes": list(firm.axes) if weighed else [],
+        "weight_confidence": weighed.confidence if weighed else None,
+        "weight_wins": shares(weighed.wins) if weighed else {},
+        "central": None if weighed is None or weighed.central is None else [float(w) for w in weighed.central],
         "flips": [
-            {"what": flip.name, "now": flip.now, "at": flip.at, "options": choice.options(flip.to),
+            {"what": flip_says(model, flip), "now": flip.now, "at": flip.at, "options": choice.options(flip.to),
              "decision": model.says(flip.to.decision), "differs": list(choice.differences(flip.to))}
-            for flip in found.flips
+            for flip in firm.flips
         ],
     }  # fmt: skip
 
@@ -215,25 +252,63 @@ def choice_lines(told: ChoiceJson) -> list[str]:
         )
     for limit in told.limits:
         lines.append(f"limit {limit.name!r} costs {limit.saved:.3g} {told.unit}")
+    for other in told.others[:2]:
+        lines.append(other_line(other, told.unit))
     if told.second:
         differs = ", ".join(told.second.differs)
         lines.append(f"runner-up: {differs}; {told.second.behind:.3g} {told.unit} behind")
     if told.gain:
         lines.append(told.gain)
     if told.firm:
-        lines.append(
-            f"wins {told.firm.confidence:.0%} of {told.firm.draws} draws of rates, prices, volume and transfer"
-        )
-        for flip in told.firm.flips[:3]:
-            lines.append(f"{flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {', '.join(flip.differs)} first")
-    for conflict in [", ".join(told.conflict)] if told.conflict else []:
-        lines.append(f"these limits conflict, and any smaller set does not: {conflict}")
+        lines += firm_lines(told.firm)
+    if told.left_out:
+        lines.append(f"stopped before all was explained; missing: {', '.join(told.left_out)}")
+    if told.stuck:
+        lines.append(f"no option fits {', '.join(told.stuck)}: left out of the choice")
+    return lines + _conflict_lines(told)
+
+
+def _conflict_lines(told: ChoiceJson) -> list[str]:
+    if not told.conflict:
+        return []
+    lines = [f"these limits conflict, and any smaller set does not: {', '.join(told.conflict)}"]
     for one in told.relaxed:
         if one.unit == "options":
             who = ", ".join(one.parts)
             lines.append(f"  possible if {who or 'one part'} may break {one.name!r}")
+        elif one.limit is None:
+            lines.append(f"  possible if {', '.join(one.parts)} need not come in the same outline")
         else:
-            lines.append(f"  possible if {one.name!r} allows {one.needed:.4g} {one.unit} (now {one.limit})")
-    if told.stuck:
-        lines.append(f"no option fits {', '.join(told.stuck)}: left out of the choice")
+            lines.append(f"  possible if {one.name!r} allows {one.needed:.4g} {one.unit} (now {one.limit:g})")
     return lines
+
+
+def firm_lines(firm: FirmJson, flips: int = 3) -> list[str]:
+    """How firm the choice is, in a few sentences."""
+    lines = [f"wins {firm.confidence:.0%} of {firm.draws} draws of rates, prices, volume and paste transfer"]
+    if firm.impossible:
+        lines.append(f"in {firm.impossible} of the draws no board keeps the limits")
+    if firm.weight_confidence is not None:
+        line = f"wins {firm.weight_confidence:.0%} when all weightings of {', '.join(firm.axes)} are drawn as well"
+        if firm.central is not None:
+            shares = ", ".join(f"{axis} {weight:.2f}" for axis, weight in zip(firm.axes, firm.central, strict=True))
+            line += f"; on average at weights {shares}"
+        lines.append(line)
+    return lines + [flip_line(flip) for flip in firm.flips[:flips]]
+
+
+def flip_line(flip: BoardFlipJson) -> str:
+    """Where one input flips the choice."""
+    after = ", ".join(flip.differs)
+    if flip.what.startswith("paste transfer"):
+        return f"{flip.what} is {flip.now:.0%} in the middle of its band; where it stays below {flip.at:.0%}: {after}"
+    return f"{flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {after} first"
+
+
+def other_line(other: OtherJson, unit: str) -> str:
+    """What another shared decision would cost, or who keeps it out."""
+    if other.more is not None:
+        return f"{other.decision} instead: {max(0.0, other.more):.3g} {unit} more"
+    if other.kept_out:
+        return f"{other.decision} is kept out by {', '.join(other.kept_out)}: no option of theirs fits there"
+    return f"{other.decision} is kept out by the limits together"

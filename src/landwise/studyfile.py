@@ -205,6 +205,9 @@ class Want(_Table):
     most_outlines: int | None = _default(None, "how many different outlines the board may carry", "no limit")
     least_sources: int | None = _default(None, "makers an option must have, where the study counts them", "no limit")
     most_lead_weeks: float | None = _default(None, "longest lead time, where the study gives it, weeks", "no limit")
+    most_price_spread: float | None = _default(
+        None, "how far an offer's price may move at most, as a share of it", "no limit"
+    )
     coplanarity: bool = _default(
         True,
         "must the foil be as thick as the leads' coplanarity limit",
@@ -229,6 +232,16 @@ class CostsTable(_Table):
     rates: dict[str, float] = _default(
         {}, "your own rates; see `landwise defaults`", "the shipped rates are assumptions"
     )
+    price_spread: float = Field(
+        default=0.1,
+        ge=0,
+        lt=1,
+        description="how far a part price may move between asking and ordering, as a share of it",
+        json_schema_extra={
+            "reason": "quotes are rarely held for longer; an assumption that only the robustness uses",
+            "source": "landwise-rule",
+        },
+    )
 
 
 class OptionTable(_Table):
@@ -237,7 +250,9 @@ class OptionTable(_Table):
     outline: str
     price: float | None = Field(default=None, ge=0)
     prices: dict[str, float] = Field(default_factory=dict)
-    price_spread: float = Field(default=0.0, ge=0, lt=1, description="how far the price may move, as a share of it")
+    price_spread: float | None = Field(
+        default=None, ge=0, lt=1, description="how far the price may move, as a share of it; else costs.price_spread"
+    )
     sources: int | None = Field(default=None, ge=0, description="makers that offer it")
     lead_weeks: float | None = Field(default=None, ge=0, description="lead time, weeks")
 

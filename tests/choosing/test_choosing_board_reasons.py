@@ -9,8 +9,17 @@ import pytest
 from tests.choosing.test_choosing_board import everything, random_problem
 
 from landwise.choosing.board import Row, solve
-from landwise.choosing.board.explain import conflict, limit_prices, migration, part_price, relaxations, runner_up
+from landwise.choosing.board.explain import (
+    conflict,
+    limit_prices,
+    migration,
+    part_price,
+    relaxations,
+    rivals,
+    runner_up,
+)
 from landwise.choosing.board.front import Axis, front
+from landwise.choosing.board.model import Solution
 
 
 def test_conflicts_are_minimal():
@@ -49,6 +58,27 @@ def test_relaxed_limits_make_the_board_possible_and_a_little_less_does_not():
     assert seen > 10
 
 
+def test_outlines_and_groups_are_relaxed_no_further_than_needed():
+    from landwise.choosing.board.model import GROUPS, OUTLINES
+
+    seen = dict.fromkeys((OUTLINES, GROUPS), 0)
+    for seed in range(400):
+        problem = random_problem(seed)
+        if any(True for _ in everything(problem)):
+            continue
+        for relaxed in relaxations(problem, conflict(problem)):
+            if relaxed.name == OUTLINES:
+                seen[OUTLINES] += 1
+                most = int(relaxed.needed)
+                assert next(everything(replace(problem, most_outlines=most)), None) is not None, seed
+                assert next(everything(replace(problem, most_outlines=most - 1)), None) is None, seed
+            elif relaxed.name == GROUPS:
+                seen[GROUPS] += 1
+                left = tuple(group for group in problem.groups if not set(group) <= set(relaxed.parts))
+                assert next(everything(replace(problem, groups=left)), None) is not None, seed
+    assert all(count > 2 for count in seen.values()), seen
+
+
 def test_runner_up_is_the_second_of_the_list():
     for seed in range(0, 120, 3):
         problem = random_problem(seed)
@@ -59,6 +89,39 @@ def test_runner_up_is_the_second_of_the_list():
         second = runner_up(problem, best)
         assert second.choice != best.choice
         assert second.value == pytest.approx(min(others), abs=1e-7), seed
+
+
+def test_other_shared_decisions_are_the_best_under_them():
+    for seed in range(0, 120, 3):
+        problem = random_problem(seed)
+        best = solve(problem)
+        if not best.found:
+            continue
+        told = {rival.decision: rival for rival in rivals(problem, best)}
+        assert set(told) == set(range(problem.decisions)) - {best.decision}
+        for d, rival in told.items():
+            under = [value for value, decision, _ in everything(problem) if decision == d]
+            assert rival.more == pytest.approx(min(under, default=np.inf) - best.value, abs=1e-7), (seed, d)
+            for p in rival.kept_out:
+                assert not problem.allowed[d, p].any()
+
+
+def test_known_choices_change_nothing_but_the_work():
+    for seed in range(0, 160, 3):
+        problem = random_problem(seed)
+        plain = solve(problem)
+        if not plain.found:
+            continue
+        some = next(everything(problem))
+        known = [
+            Solution("optimal", some[2], some[1], some[0], 0.0),
+            Solution("optimal", (0,) * problem.parts, 0, 0, 0),
+        ]
+        warm = solve(problem, known=known)
+        assert warm.status == "optimal"
+        assert warm.value == pytest.approx(plain.value, abs=1e-9), seed
+        assert warm.bound == pytest.approx(plain.bound, abs=1e-7), seed
+        assert problem.holds(warm.decision, warm.choice)
 
 
 def test_price_of_a_limit_is_what_its_absence_saves():
@@ -149,57 +212,3 @@ def test_spaced_points_lie_on_the_trade_off():
     assert {tuple(np.round(point.values, 6)) for point in some} <= known
     assert len(some) >= 5
     assert problem.with_rows(Row("none", np.zeros((1, 1, 1)), 1.0)).limits == ("none",)
-
-
-def test_draws_are_chosen_as_if_each_were_solved_alone():
-    from landwise.choosing.board.robust import Input, _choices
-
-    for seed in range(0, 60, 5):
-        problem = random_problem(seed)
-        if not solve(problem).found:
-            continue
-        rng = np.random.default_rng(seed)
-        inputs = [
-            Input("a", 1.0, 0.5, 2.0, rng.uniform(0, 1, problem.cost.shape), np.zeros(problem.decisions)),
-            Input("b", 2.0, 1.0, 9.0, np.zeros((1, 1, 1)), rng.uniform(0, 1, problem.decisions)),
-        ]
-        values = rng.uniform(0.5, 4, (12, 2))
-        for row, (choice, decision, _) in zip(
-            values, _choices(problem, inputs, values, None, np.zeros(12)), strict=True
-        ):
-            moved = replace(
-                problem,
-                cost=problem.cost + (row[0] - 1.0) * inputs[0].load,
-                shared_cost=problem.shared_cost + (row[1] - 2.0) * inputs[1].shared,
-            )
-            best = min(value for value, _, _ in everything(moved))
-            assert moved.holds(decision, choice), seed
-            assert moved.value(decision, choice) == pytest.approx(best, abs=1e-7), seed
-
-
-def test_flips_are_where_a_fine_scan_finds_them():
-    from landwise.choosing.board.robust import Input, at_value, flip_of
-
-    seen = 0
-    for seed in range(0, 240, 4):
-        problem = random_problem(seed)
-        best = solve(problem)
-        if not best.found or seed % 3 == 0:  # whole numbers tie, so the scan can't tell the boards apart
-            continue
-        rng = np.random.default_rng(seed)
-        one = Input("a", 1.0, 0.1, 10.0, rng.uniform(0, 1, problem.cost.shape), np.zeros(problem.decisions))
-        flip = flip_of(problem, best, one)
-        for value in np.linspace(0.1, 10, 60):
-            moved = at_value(problem, one, value)
-            still = solve(moved).value >= moved.value(best.decision, best.choice) - 1e-7
-            if flip is None:
-                continue
-            inside = max(value, 1 / value) < flip.factor * 0.999
-            assert still or not inside, (seed, value, flip.at)
-        if flip is not None:
-            seen += 1
-            moved = at_value(problem, one, flip.at)
-            assert moved.value(flip.to.decision, flip.to.choice) == pytest.approx(
-                moved.value(best.decision, best.choice), abs=1e-7
-            )
-    assert seen > 5

@@ -154,21 +154,35 @@ def test_the_result_file_holds_every_point_as_a_full_choice():
     assert min(point.values[0] for point in told.points) == pytest.approx(told.cost)
 
 
-def test_a_stopped_search_writes_its_files_and_ends_with_130(tmp_path, monkeypatch, capsys):
+@pytest.mark.parametrize(
+    ("calls", "said", "status"),
+    [
+        (0, "each part is ranked by itself", None),
+        (6, "the choice itself is proven", "optimal"),
+        (40, "the choice itself is proven", "optimal"),
+    ],
+)
+def test_a_stopped_study_writes_its_files_and_ends_with_130(tmp_path, monkeypatch, capsys, calls, said, status):
     from contextlib import contextmanager
 
     from landwise.cli import terminal
 
     @contextmanager
     def asked():
-        yield lambda: True
+        count = iter(range(10_000))
+        yield lambda: next(count) >= calls
 
     monkeypatch.setattr(terminal, "stopping", asked)
     with pytest.raises(SystemExit) as ended:
         main(["study", str(EXAMPLE), "-o", str(tmp_path), "--no-drawings"])
     assert ended.value.code == 130
-    assert "best found so far" in capsys.readouterr().err
-    assert json.loads((tmp_path / "result.json").read_text())["choice"]["gap"] is not None
+    assert said in capsys.readouterr().err
+    choice = json.loads((tmp_path / "result.json").read_text())["choice"]
+    if status is None:
+        assert choice is None
+    else:
+        assert choice["status"] == status
+        assert choice["left_out"]
 
 
 def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from landwise.studies import StudyResult
 
 
 @click.command("study")
@@ -52,8 +56,8 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
             with stopping() as stop:
                 result = choose_board(
                     result, stop=stop,
-                    progress=lambda done, total, name: bar.update(
-                        task, completed=done, total=total, description=f"choosing {name}"
+                    progress=lambda done, total, what: bar.update(
+                        task, completed=done, total=total, description=what
                     ),
                 )  # fmt: skip
                 stopped = stop()
@@ -61,7 +65,7 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
             from landwise.resultfile import result_text
 
             click.echo(result_text(result), nl=False)
-            _end(stopped)
+            _end(stopped, result)
             return
         if reference is None:
             from landwise.sheets.report import write_report
@@ -69,12 +73,19 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
             bar.update(task, description="drawing the report")
             written = write_report(result, Path(folder), drawings=not no_drawings)
     _print(result, reference, None if reference else written)
-    _end(stopped)
+    _end(stopped, result)
 
 
-def _end(stopped: bool) -> None:
+def _end(stopped: bool, result: StudyResult) -> None:
     if stopped:
-        click.echo("landwise: stopped while choosing; this is the best found so far", err=True)
+        choice = result.choice
+        if choice is None:
+            said = "stopped before the whole board was chosen: each part is ranked by itself"
+        elif choice.best.status == "optimal":
+            said = "stopped while explaining; the choice itself is proven, some explanations are missing"
+        else:
+            said = f"stopped while choosing; this is the best found so far, at most {choice.best.gap:.2%} from the best"
+        click.echo(f"landwise: {said}", err=True)
         raise click.exceptions.Exit(130)
 
 
@@ -86,7 +97,7 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
     out = console()
     content = result.content
     out.print(
-        f"[bold]{content.board.name}[/bold]: {len(result.parts)} logic part numbers, line {result.line.name!r}, foil {result.line.foil_um:g} µm"
+        f"[bold]{escape(content.board.name)}[/bold]: {len(result.parts)} logic part numbers, line {result.line.name!r}, foil {result.line.foil_um:g} µm"
     )
     out.print()
     if reference:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from landwise.choicefile import ChoiceJson, choice_data, choice_lines
+from landwise.choicefile import ChoiceJson, choice_data, choice_lines, firm_lines, flip_line
 from landwise.quantities import significant
 from landwise.sheets.tradeoff import CHOICE, TODAY, Board, tradeoff_chart
 from landwise.studies import StudyResult
 
 MOST_ROWS = 60
+MOST_OTHERS = 8
+MOST_FLIPS = 8
 
 
 def board_page(result: StudyResult) -> dict[str, Any] | None:
@@ -39,14 +41,22 @@ def board_page(result: StudyResult) -> dict[str, Any] | None:
             (a.part, a.option, _money(a.more), "" if a.decision in (told.decision, *told.equal) else a.decision)
             for a in told.alternatives
         ],
-        "confidence": None if firm is None else (f"{firm.confidence:.0%}", firm.draws),
-        "wins": [] if firm is None else [
-            (ref, ", ".join(f"{name} {share:.0%}" for name, share in _ordered(shares)),
-             ", ".join(f"{name} {share:.0%}" for name, share in _ordered(firm.weight_wins.get(ref, {}))) or "–")
-            for ref, shares in firm.wins.items()
+        "others": [
+            (other.decision, "–" if other.more is None else _money(other.more),
+             ("no option fits " + ", ".join(other.kept_out)) if other.kept_out
+             else "" if other.more is not None else "the limits together rule it out")
+            for other in told.others[:MOST_OTHERS]
         ],
-        "flips": [] if firm is None else [
-            (flip.what, significant(flip.now), significant(flip.at), ", ".join(flip.differs)) for flip in firm.flips[:6]
+        "more_others": max(0, len(told.others) - MOST_OTHERS),
+        "left_out": told.left_out,
+        "firm": [] if firm is None else firm_lines(firm, flips=0),
+        "wins": [] if firm is None else [
+            (ref, _shares(shares), _shares(firm.weight_wins.get(ref, {}))) for ref, shares in firm.wins.items()
+        ],
+        "flips": [] if firm is None else [flip_line(flip) for flip in firm.flips[:MOST_FLIPS]],
+        "drawn": [] if firm is None else [
+            f"{one.name.replace('_', ' ')} {significant(one.low)} to {significant(one.high)}"
+            for one in firm.inputs if one.low < one.high
         ],
         "axes": told.axes,
         "points": [
@@ -67,6 +77,10 @@ def _money(value: float) -> str:
 def _share(saved: float, told: ChoiceJson) -> str:
     whole = told.steps[-1].saved if told.steps else 0.0
     return f"{saved / whole:.0%}" if whole > 0 else "–"
+
+
+def _shares(shares: dict[str, float]) -> str:
+    return ", ".join(f"{name} {share:.0%}" for name, share in _ordered(shares)) or "–"
 
 
 def _ordered(shares: dict[str, float]) -> list[tuple[str, float]]:

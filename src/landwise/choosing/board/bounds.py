@@ -69,7 +69,10 @@ class _State:
         return over
 
 
-def bounds(cost: Array, base: Array, use: list[Array], capacity: Array, accept: Callable[[Index], bool]) -> Bounds:
+def bounds(
+    cost: Array, base: Array, use: list[Array], capacity: Array, accept: Callable[[Index], bool],
+    *, ceiling: float = float("inf"),
+) -> Bounds:  # fmt: skip
     """Bounds and feasible choices of all decisions.
 
     Parameters
@@ -83,6 +86,8 @@ def bounds(cost: Array, base: Array, use: list[Array], capacity: Array, accept: 
     capacity : array (rows, decisions)
     accept : callable
         Whether a choice keeps the limits that are not sums.
+    ceiling : float
+        Cost of a choice known already: a decision whose bound reaches it is left.
 
     Notes
     -----
@@ -92,15 +97,15 @@ def bounds(cost: Array, base: Array, use: list[Array], capacity: Array, accept: 
     state = _State(cost, base, use, capacity, accept)
     live = np.arange(len(cost))
     over = state.at(np.zeros((len(use), len(cost))), live)
-    live = live[(over > 0).any(axis=0)]
+    live = live[(over > 0).any(axis=0) & (state.bound < min(ceiling, float(state.best_value.min())))]
     if len(live):
-        _halve_each(state, live, over[:, live] > 0)
+        _halve_each(state, live, over[:, live] > 0, ceiling)
         if len(use) > 1:
-            _ascend(state, live)
+            _ascend(state, live, ceiling)
     return Bounds(state.bound, state.prices, state.best_value, state.best_choice)
 
 
-def _halve_each(state: _State, live: Index, violated: np.ndarray) -> None:
+def _halve_each(state: _State, live: Index, violated: np.ndarray, ceiling: float) -> None:
     rows = len(state.use)
     prices = np.zeros((rows, len(live)))
     with np.errstate(invalid="ignore"):
@@ -121,17 +126,17 @@ def _halve_each(state: _State, live: Index, violated: np.ndarray) -> None:
             prices[row] = (low + high) / 2
             short = state.at(prices, live)[row] > 0
             low, high = np.where(short, prices[row], low), np.where(short, high, prices[row])
-            hopeless = state.bound[live].min() >= state.best_value.min()
+            hopeless = state.bound[live].min() >= min(ceiling, state.best_value.min())
             if hopeless or np.all(high - low <= 1e-12 * np.maximum(high, 1e-300)):
                 break
         prices[row] = high
 
 
-def _ascend(state: _State, live: Index) -> None:
+def _ascend(state: _State, live: Index, ceiling: float) -> None:
     prices = state.prices[:, live].copy()
     pace = np.ones(len(live))
     for _ in range(ASCENTS):
-        known = state.best_value.min()
+        known = min(ceiling, float(state.best_value.min()))
         before = state.bound[live].copy()
         over = state.at(prices, live)
         aim = known if np.isfinite(known) else float(np.abs(before).max()) * 1.1 + 1.0

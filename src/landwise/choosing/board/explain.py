@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from landwise.choosing.board.model import Array, Ban, Problem, Row, Solution
+from landwise.choosing.board.model import GROUPS, OUTLINES, Array, Ban, Problem, Row, Solution
 from landwise.choosing.board.solve import solve
 
 LEAST_SAVING = 1e-9
+Stop = Callable[[], bool]
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,8 @@ class Step:
 class Relaxation:
     """The least change of one limit of a conflict that makes the board possible with the others kept.
 
-    For a sum: the limit `needed` instead of `limit`. For a ban: `needed` options at least must break it.
+    For a sum or a number of outlines: the limit `needed` instead of `limit`. For a ban: `needed` options at least
+    must break it. For groups: so many of them must be untied, those of `parts`.
     """
 
     name: str
@@ -52,7 +54,44 @@ class Relaxation:
     parts: tuple[int, ...] = ()
 
 
-def limit_prices(problem: Problem, best: Solution, *, names: Sequence[str] | None = None) -> tuple[Price, ...]:
+@dataclass(frozen=True)
+class Rival:
+    """The best board under another shared decision: what it costs more; infinite, and why, if there is none.
+
+    `kept_out` are the parts that no option fits there; empty if it is the limits together that rule it out.
+    """
+
+    decision: int
+    more: float
+    kept_out: tuple[int, ...] = ()
+
+
+def rivals(problem: Problem, best: Solution, *, stop: Stop | None = None) -> tuple[Rival, ...]:
+    """Every other shared decision at its best, the nearest first.
+
+    Examples
+    --------
+    >>> foil = Ban("foil", np.array([[[True]], [[False]], [[False]]]))
+    >>> problem = Problem(np.array([[[1.0]], [[2.0]], [[5.0]]]), np.zeros(3), np.ones((1, 1), bool),
+    ...                   np.array([[0]]), (), (foil,))
+    >>> [(rival.decision, rival.more, rival.kept_out) for rival in rivals(problem, solve(problem))]
+    [(2, 3.0, ()), (0, inf, (0,))]
+    """
+    found = []
+    for d in range(problem.decisions):
+        if d == best.decision:
+            continue
+        if stop is not None and stop():
+            break
+        out = tuple(int(p) for p in np.flatnonzero(~problem.allowed[d].any(axis=1)))
+        there = float("inf") if out else solve(problem.only(d)).value
+        found.append(Rival(d, there - best.value, out))
+    return tuple(sorted(found, key=lambda rival: (rival.more, len(rival.kept_out))))
+
+
+def limit_prices(
+    problem: Problem, best: Solution, *, names: Sequence[str] | None = None, stop: Stop | None = None
+) -> tuple[Price, ...]:
     """What each limit costs the board: the dearest first, limits that cost nothing left out.
 
     Examples
@@ -65,6 +104,8 @@ def limit_prices(problem: Problem, best: Solution, *, names: Sequence[str] | Non
     """
     found = []
     for name in problem.limits if names is None else names:
+        if stop is not None and stop():
+            break
         freed = solve(problem.without([name]))
         if freed.value < best.value - LEAST_SAVING * max(1.0, abs(best.value)):
             found.append(Price(name, best.value - freed.value, freed))
@@ -108,7 +149,9 @@ def without_option(problem: Problem, part: int, option: int) -> Solution:
     return solve(replace(problem, bans=(*problem.bans, Ban("left out", np.broadcast_to(mask, problem.cost.shape)))))
 
 
-def migration(problem: Problem, present: Sequence[int], today: float, *, most: int | None = None) -> tuple[Step, ...]:
+def migration(
+    problem: Problem, present: Sequence[int], today: float, *, most: int | None = None, stop: Stop | None = None
+) -> tuple[Step, ...]:
     """The best boards that change at most one, two, … parts from today's; each the best of all such boards.
 
     Parameters
@@ -136,6 +179,8 @@ def migration(problem: Problem, present: Sequence[int], today: float, *, most: i
     steps: list[Step] = []
     final = solve(problem)
     for changes in range(min(counted, most or counted) + 1):
+        if stop is not None and stop():
+            break
         found = solve(problem.with_rows(Row("changes", use, float(changes))))
         if not found.found:
             continue
@@ -202,7 +247,17 @@ def relaxations(problem: Problem, names: Sequence[str]) -> tuple[Relaxation, ...
             if best.found:
                 parts = tuple(p for p, k in enumerate(best.choice) if broken[best.decision, p, k])
                 found.append(Relaxation(name, best.value, None, "options", parts))
-        elif name and (best := solve(freed)).found:
-            numbers = problem.outline[np.arange(problem.parts), list(best.choice)]
-            found.append(Relaxation(name, float(len(set(numbers.tolist()))), problem.most_outlines, "outlines"))
+        elif name == OUTLINES and problem.most_outlines is not None:
+            for most in range(problem.most_outlines + 1, problem.parts + 1):
+                if solve(replace(problem, most_outlines=most)).found:
+                    found.append(Relaxation(name, float(most), float(problem.most_outlines), "outlines"))
+                    break
+        elif name == GROUPS and solve(freed).found:
+            untied = [group for group in problem.groups if solve(_untied(problem, group)).found]
+            parts = untied[0] if untied else tuple(p for group in problem.groups for p in group)
+            found.append(Relaxation(name, float(1 if untied else len(problem.groups)), None, "groups", parts))
     return tuple(found)
+
+
+def _untied(problem: Problem, group: tuple[int, ...]) -> Problem:
+    return replace(problem, groups=tuple(other for other in problem.groups if other != group))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -136,6 +136,23 @@ class Problem:
             bans=tuple(ban for ban in self.bans if ban.name not in gone),
             groups=() if GROUPS in gone else self.groups,
             most_outlines=None if OUTLINES in gone else self.most_outlines,
+        )
+
+    def only(self, decision: int) -> Problem:
+        """The same choice under one shared decision, which is then number 0."""
+
+        def cut(table: Any) -> Any:
+            return table if table.shape[0] == 1 and self.decisions > 1 else table[decision : decision + 1]
+
+        return replace(
+            self,
+            cost=cut(self.cost),
+            shared_cost=cut(self.shared_cost),
+            rows=tuple(
+                replace(row, use=cut(row.use), shared=None if row.shared is None else cut(row.shared))
+                for row in self.rows
+            ),
+            bans=tuple(replace(ban, mask=cut(ban.mask)) for ban in self.bans),
         )
 
     def with_rows(self, *rows: Row) -> Problem:

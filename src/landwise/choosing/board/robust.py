@@ -1,53 +1,26 @@
-"""How firm a whole-board choice is: shares of wins when inputs are drawn, and the first value that flips it.
+"""How firm a whole-board choice is: shares of wins when inputs and weights are drawn, and what flips it first.
 
-A board's cost is linear in its rates, so a draw changes the cost table and nothing else. Thousands of draws are
-settled by passing over them together: where the cheapest option of every part keeps the limits, it is the
-optimum of that draw; only the other draws are searched, each from its own bounds.
+A board's money is a sum of products of rates times loads, so a draw changes the cost table and nothing else.
+Thousands of draws are settled by passing over them together: where the cheapest option of every part keeps the
+limits, it is the optimum of that draw. Only the other draws are searched, each starting from the boards that
+won before it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from landwise.choosing.board.front import Axis
+from landwise.choosing.board.market import Market
 from landwise.choosing.board.model import Array, Ban, Index, Problem, Solution
 from landwise.choosing.board.solve import solve
 
 SEED = 20260101
-CHUNK_ELEMENTS = 4_000_000
-WIDEST_FACTOR = 10.0
-MOST_STEPS = 60
-
-
-@dataclass(frozen=True)
-class Input:
-    """An uncertain input: its value, its range, and what each option and decision pays per unit of it."""
-
-    name: str
-    value: float
-    low: float
-    high: float
-    load: Array
-    shared: Array
-
-
-@dataclass(frozen=True)
-class Flip:
-    """The nearest value of one input at which another choice becomes the best."""
-
-    name: str
-    now: float
-    at: float
-    to: Solution
-
-    @property
-    def factor(self) -> float:
-        """How far the input must move, as a factor of at least 1."""
-        if self.now <= 0 or self.at <= 0:
-            return float("inf")
-        return max(self.at / self.now, self.now / self.at)
+CHUNK_ELEMENTS = 2_000_000
+Stop = Callable[[], bool]
 
 
 @dataclass(frozen=True)
@@ -58,101 +31,112 @@ class Robustness:
     ----------
     draws, searched : int
         How many boards were chosen, and how many of them wanted a search of their own.
+    impossible : int
+        Draws in which no board keeps the limits; they count as lost.
     confidence : float
         Share of draws in which exactly the recommended options win (under any shared decision).
     wins : array (parts, options)
         Share of draws in which each option is part of the best board.
     decisions : array (decisions,)
-    flips : tuple of Flip
-        Nearest first.
+    central : array (axes,) or None
+        Where weights were drawn: their average over the draws that the recommended board wins; None if none.
     """
 
     draws: int
     searched: int
+    impossible: int
     confidence: float
     wins: Array
     decisions: Array
-    flips: tuple[Flip, ...]
+    central: Array | None = None
 
 
 def robustness(
-    problem: Problem, best: Solution, inputs: Sequence[Input], *, lean_needed: Array | None = None, draws: int = 1000,
-    seed: int = SEED,
+    problem: Problem, best: Solution, market: Market, *, lean_needed: Array | None = None,
+    axes: Sequence[tuple[Axis, float]] = (), draws: int = 1000, seed: int = SEED, stop: Stop | None = None,
 ) -> Robustness:  # fmt: skip
-    """Draw all inputs log-uniformly within their ranges and choose the board anew each time.
+    """Draw all inputs within their ranges and choose the board anew each time (stochastic acceptability).
 
     Parameters
     ----------
     problem : Problem
-        Its cost must be the sum of a fixed part and of value × load over the inputs.
+        What is minimised, at today's inputs.
     best : Solution
         The choice whose firmness is asked.
-    inputs : sequence of Input
+    market : Market
+        What the money depends on.
     lean_needed : array (decisions, parts, options), optional
         How far the line must lean to its good side (-1 to 1, drawn uniformly) for an option to print at all.
+    axes : sequence of (Axis, span), optional
+        If given, weights on these are drawn too, uniform over all weightings, each axis counted in its span;
+        the first is the money that the market moves. Without them the problem's own cost is minimised.
     draws, seed : int
+    stop : callable, optional
+        True ends the drawing; what was drawn until then counts.
+
+    Notes
+    -----
+    Rates are drawn log-uniformly within their ranges, prices uniformly within their spread, each by itself.
 
     Examples
     --------
     The second option is cheaper while the rate stays below 2:
 
-    >>> load = np.array([[[1.0, 2.0]]])
+    >>> from landwise.choosing.board.market import Input, Term
     >>> problem = Problem(np.array([[[3.0, 2.0]]]), np.zeros(1), np.ones((1, 2), bool), np.array([[0, 1]]))
-    >>> rate = Input("rate", 1.0, 1.0, 4.0, load, np.zeros(1))
-    >>> found = robustness(problem, solve(problem), [rate])
-    >>> round(found.confidence, 2), found.flips[0].at
-    (0.49, 2.0)
+    >>> term = Term({"rate": 1}, np.array([[[1.0, 2.0]]]), np.zeros(1))
+    >>> market = Market((Input("rate", 1.0, 1.0, 4.0),), (term,))
+    >>> round(robustness(problem, solve(problem), market).confidence, 2)
+    0.5
     """
-    generator = np.random.Generator(np.random.SFC64(seed))
-    values = np.stack([_draw(one, generator, draws) for one in inputs], axis=1) if inputs else np.zeros((draws, 0))
-    lean = generator.uniform(-1.0, 1.0, draws)
-    wins = np.zeros(problem.exists.shape)
-    decisions = np.zeros(problem.decisions)
-    won, searched = 0, 0
-    wanted = np.array(best.choice)
-    parts = np.arange(problem.parts)
-    for choice, decision, own in _choices(problem, inputs, values, lean_needed, lean):
+    seeds = np.random.SeedSequence(seed).spawn(3)
+    weigher, leaner = (np.random.Generator(np.random.SFC64(one)) for one in seeds[:2])
+    weights = weigher.dirichlet(np.ones(len(axes)), size=draws) if axes else None
+    lean = leaner.uniform(-1.0, 1.0, draws)
+    wins, decisions = np.zeros(problem.exists.shape), np.zeros(problem.decisions)
+    central = np.zeros(len(axes))
+    parts, wanted = np.arange(problem.parts), np.array(best.choice)
+    drawn, won, searched, impossible = 0, 0, 0, 0
+    moves = market.draw(problem, draws, np.random.Generator(np.random.SFC64(seeds[2])), CHUNK_ELEMENTS)
+    for choice, decision, own in _choices(problem, best, moves, lean_needed, lean, axes, weights):
+        drawn += 1
         searched += own
         if decision < 0:
-            continue
-        wins[parts, choice] += 1
-        decisions[decision] += 1
-        won += bool((choice == wanted).all())
-    flips = [flip for one in inputs if (flip := flip_of(problem, best, one)) is not None]
-    return Robustness(
-        draws, searched, won / draws, wins / draws, decisions / draws, tuple(sorted(flips, key=lambda f: f.factor))
-    )
-
-
-def _draw(one: Input, generator: np.random.Generator, draws: int) -> Array:
-    if one.low <= 0:
-        return generator.uniform(one.low, one.high, draws)
-    drawn: Array = np.exp(generator.uniform(np.log(one.low), np.log(one.high), draws))
-    return drawn
+            impossible += 1
+        else:
+            wins[parts, choice] += 1
+            decisions[decision] += 1
+            if (choice == wanted).all():
+                won += 1
+                if weights is not None:
+                    central += weights[drawn - 1]
+        if stop is not None and stop():
+            break
+    middle = central / won if weights is not None and won else None
+    return Robustness(drawn, searched, impossible, won / drawn, wins / drawn, decisions / drawn, middle)
 
 
 def _choices(
-    problem: Problem, inputs: Sequence[Input], values: Array, lean_needed: Array | None, lean: Array
+    problem: Problem, best: Solution, moves: Iterator[tuple[Array, Array]], lean_needed: Array | None, lean: Array,
+    axes: Sequence[tuple[Axis, float]], weights: Array | None,
 ) -> Iterator[tuple[Index, int, bool]]:  # fmt: skip
     """(choice, decision, searched) of each draw; decision -1 where no board is possible in it."""
     allowed = problem.allowed
-    middle = np.array([one.value for one in inputs])
-    loads = np.stack([np.broadcast_to(one.load, problem.cost.shape).ravel() for one in inputs]) if inputs else None
-    shares = np.stack([one.shared for one in inputs]) if inputs else None
-    base = np.where(allowed, problem.cost, np.inf).reshape(1, -1)
-    size = max(1, CHUNK_ELEMENTS // base.shape[1])
     free = not problem.rows and not problem.groups and problem.most_outlines is None
-    for start in range(0, len(values), size):
-        moved = values[start : start + size] - middle
-        cost = base + (moved @ loads if loads is not None else 0.0)
-        cost = cost.reshape(len(moved), *problem.cost.shape)
+    known = [best]
+    start = 0
+    for moved, moved_shared in moves:
+        count = len(moved)
+        here = slice(start, start + count)
+        cost, shared = _tables(problem, moved, moved_shared, axes, None if weights is None else weights[here])
+        out = ~allowed[None]
         if lean_needed is not None:
-            cost = np.where(lean_needed > lean[start : start + size, None, None, None], np.inf, cost)
-        shared = problem.shared_cost + (moved @ shares if shares is not None else 0.0)
-        shared = np.broadcast_to(shared, (len(moved), problem.decisions))
+            out = out | (lean_needed > lean[here, None, None, None])
+        cost = np.where(out, np.inf, cost)
+        start += count
         pick = cost.argmin(axis=3)
         least = np.take_along_axis(cost, pick[..., None], 3)[..., 0].sum(axis=2) + shared
-        for n in range(len(moved)):
+        for n in range(count):
             d = int(least[n].argmin())
             choice: Index = pick[n, d]
             if not np.isfinite(least[n, d]):
@@ -161,82 +145,29 @@ def _choices(
             if free or problem.holds(d, choice):
                 yield choice, d, False
                 continue
-            out = ~np.isfinite(cost[n])
+            gone = ~np.isfinite(cost[n])
             drawn = replace(
-                problem, cost=np.where(out, problem.cost, cost[n]), shared_cost=np.array(shared[n]),
-                bans=(Ban("out in this draw", out),),
+                problem, cost=np.where(gone, 0.0, cost[n]), shared_cost=np.array(shared[n]),
+                bans=(Ban("out in this draw", gone),),
             )  # fmt: skip
-            found = solve(drawn)
+            found = solve(drawn, known=known)
+            if found.found and found.choice not in {one.choice for one in known}:
+                known = [best, *known[1:][-6:], found]
             yield np.array(found.choice, dtype=np.int64), found.decision, True
 
 
-def at_value(problem: Problem, one: Input, value: float) -> Problem:
-    """The choice with one input moved."""
-    move = value - one.value
-    return replace(problem, cost=problem.cost + move * one.load, shared_cost=problem.shared_cost + move * one.shared)
-
-
-def flip_of(problem: Problem, best: Solution, one: Input) -> Flip | None:
-    """The nearest value, from a tenth to ten times today's, at which the recommended options stop being best.
-
-    Notes
-    -----
-    The cost of the best board is concave and piecewise linear in one input. From the far end, the line of the
-    board best there is cut with the line of today's; the board best at the cut is tried next, until at a cut
-    today's board is as good as any: that is the exact end of its range (Eisner and Severance's method).
-    """
-    found = []
-    span = (one.value / WIDEST_FACTOR, one.value * WIDEST_FACTOR) if one.value > 0 else (one.low, one.high)
-    for end in span:
-        flip = _towards(problem, best, one, end)
-        if flip is not None:
-            found.append(flip)
-    return min(found, key=lambda flip: flip.factor, default=None)
-
-
-def _towards(problem: Problem, best: Solution, one: Input, end: float) -> Flip | None:
-    mine = _line(problem, best, one)
-    value, last = end, None
-    for _ in range(MOST_STEPS):
-        other = solve(at_value(problem, one, value))
-        here = mine[0] + mine[1] * (value - one.value)
-        if not other.found or other.value >= here - 1e-9 * max(1.0, abs(here)):
-            break
-        theirs = _line(problem, other, one)
-        slope = theirs[1] - mine[1]
-        if abs(slope) < 1e-15:
-            break
-        last = other
-        value = one.value + (mine[0] - theirs[0]) / slope
-    if last is None or last.choice == best.choice:
-        return None
-    return Flip(one.name, one.value, value, last)
-
-
-def _line(problem: Problem, found: Solution, one: Input) -> tuple[float, float]:
-    """Cost today and its slope in one input."""
-    parts = np.arange(problem.parts)
-    load = np.broadcast_to(one.load, problem.cost.shape)[found.decision, parts, list(found.choice)].sum()
-    return problem.value(found.decision, found.choice), float(load + one.shared[found.decision])
-
-
-def weight_wins(
-    problem: Problem, points: Sequence[tuple[float, ...]], choices: Sequence[Sequence[int]],
-    *, draws: int = 1000, seed: int = SEED,
-) -> Array:  # fmt: skip
-    """Share of all weightings of the axes under which each option wins, over the points of a complete trade-off.
-
-    Whatever the weights, the best board lies on the trade-off, so no search is needed: each axis is scaled by its
-    span over the points, weights are drawn uniformly, and the best point is looked up.
-    """
-    table = np.array(points)
-    span = np.maximum(np.ptp(table, axis=0), 1e-12)
-    scaled = (table - table.min(axis=0)) / span
-    generator = np.random.Generator(np.random.SFC64(seed))
-    weights = generator.dirichlet(np.ones(table.shape[1]), size=draws)
-    winner = (weights @ scaled.T).argmin(axis=1)
-    shares = np.zeros(problem.exists.shape)
-    parts = np.arange(problem.parts)
-    for place, count in enumerate(np.bincount(winner, minlength=len(points))):
-        shares[parts, list(choices[place])] += count / draws
-    return shares
+def _tables(
+    problem: Problem, moved: Array, moved_shared: Array, axes: Sequence[tuple[Axis, float]], weights: Array | None
+) -> tuple[Array, Array]:
+    """What is minimised in each draw: (draws, decisions, parts, options) and (draws, decisions)."""
+    if weights is None:
+        return problem.cost + moved, problem.shared_cost + moved_shared
+    (money, span), *others = axes
+    factor = weights[:, 0] / span
+    cost = factor[:, None, None, None] * (money.use + moved)
+    shared = factor[:, None] * (money.shared + moved_shared)
+    for place, (axis, width) in enumerate(others, start=1):
+        factor = weights[:, place] / width
+        cost = cost + factor[:, None, None, None] * axis.use
+        shared = shared + factor[:, None] * axis.shared
+    return cost, shared

@@ -8,7 +8,7 @@ left is enumerated where it is small, or given to the integer solver.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,7 +45,7 @@ class _Merged:
 
 def solve(
     problem: Problem, *, gap: float = EXACT, seconds: float = float("inf"), stop: Callable[[], bool] | None = None,
-    progress: Progress | None = None, enumerate_below: int = ENUMERATE_BELOW,
+    progress: Progress | None = None, enumerate_below: int = ENUMERATE_BELOW, known: Sequence[Solution] = (),
 ) -> Solution:  # fmt: skip
     """The cheapest choice of an option for every part and of the shared decision.
 
@@ -62,6 +62,8 @@ def solve(
         Called with (best value so far, bound).
     enumerate_below : int
         Up to how many combinations the last step lists them all.
+    known : sequence of Solution
+        Choices of a like problem to start from; those that don't keep this one's limits are passed over.
 
     Examples
     --------
@@ -90,9 +92,17 @@ def solve(
     def accept(choice: Index) -> bool:
         return limit is None or len(np.unique(merged.outline[np.arange(len(choice)), choice])) <= limit
 
-    found = bounds(cost, merged.base[possible], use, merged.capacity[:, possible], accept)
+    start = min(
+        (one for one in known if one.decision in possible and problem.holds(one.decision, one.choice)),
+        key=lambda one: problem.value(one.decision, one.choice), default=None,
+    )  # fmt: skip
+    ceiling = float("inf") if start is None else problem.value(start.decision, start.choice)
+    found = bounds(cost, merged.base[possible], use, merged.capacity[:, possible], accept, ceiling=ceiling)
     best = int(found.best_value.argmin())
     value, choice, decision = float(found.best_value[best]), found.best_choice[best], best
+    whole: tuple[int, ...] | None = None  # a known choice, as long as nothing better is met
+    if start is not None and ceiling <= value:
+        value, decision, whole = ceiling, int(np.flatnonzero(possible == start.decision)[0]), start.choice
     # A feasible choice of a decision whose bound it meets settles that decision.
     floor = np.minimum(found.value, found.best_value)
     solved, status = 0, "optimal"
@@ -110,7 +120,7 @@ def solve(
         if better is not None:
             candidate = float(cost[place][np.arange(len(better)), better].sum() + merged.base[possible][place])
             if candidate < value:
-                value, choice, decision = candidate, better, int(place)
+                value, choice, decision, whole = candidate, better, int(place), None
         floor[place] = max(floor[place], bound)
         if not finished:
             status = "stopped"
@@ -130,7 +140,7 @@ def solve(
     bound = min(value, float(floor.min()))
     return Solution(
         "optimal" if status == "optimal" else "stopped",
-        merged.expand(choice), int(possible[decision]), value, bound, solved, decisions - solved,
+        whole or merged.expand(choice), int(possible[decision]), value, bound, solved, decisions - solved,
     )  # fmt: skip
 
 
