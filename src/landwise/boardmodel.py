@@ -339,7 +339,8 @@ class _Builder:
             line = replace(_line_with(self.bench.line, decision), foil_um=um, steps_allowed=False)
             self.benches[key] = Bench(
                 content.model_copy(update={"board": board}), line, self._rates(decision), self.bench.weights,
-                self.bench.own, _worked=self.worked.setdefault(printed, {}),
+                self.bench.own, aperture_rules=self.bench.aperture_rules,
+                _worked=self.worked.setdefault(printed, {}), _laid=self.bench._laid,
             )  # fmt: skip
         return self.benches[key]
 

@@ -211,6 +211,7 @@ class Bench:
     land_rules: LandRules = field(default_factory=LandRules)
     aperture_rules: ApertureRules = field(default_factory=ApertureRules)
     _worked: dict[str, Geometry] = field(default_factory=dict)
+    _laid: dict[str, LandPattern] = field(default_factory=dict)  # lands follow from the outline, whatever the foil
 
     @classmethod
     def of(cls, study: Study) -> Bench:
@@ -221,8 +222,9 @@ class Bench:
             path = _inside(study.folder, name, study.file)
             own += read_outlines(read_text(path, 2_000_000), file=name)
         return cls(
-            content, line_of(content), rates_with(content.costs.rates), weights_with(content.want.weights), tuple(own)
-        )
+            content, line_of(content), rates_with(content.costs.rates), weights_with(content.want.weights), tuple(own),
+            aperture_rules=ApertureRules(reduction_mm=content.line.reduction / 1000),
+        )  # fmt: skip
 
     def geometry(self, outline: Outline) -> Geometry:
         """Lands, print, access of an outline under this line."""
@@ -232,7 +234,9 @@ class Bench:
 
     def _work(self, outline: Outline) -> Geometry:
         line, rules = self.line, self.aperture_rules
-        pattern = land_pattern(outline, rules=self.land_rules)
+        if outline.name not in self._laid:
+            self._laid[outline.name] = land_pattern(outline, rules=self.land_rules)
+        pattern = self._laid[outline.name]
         printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline)
         return Geometry(
             outline=outline,
@@ -284,7 +288,9 @@ def _inside(folder: Path, name: str, file: str) -> Path:
     return path
 
 
-def run_study(study: Study, *, progress: Callable[[int, int, str], None] | None = None) -> StudyResult:
+def run_study(
+    study: Study, *, progress: Callable[[int, int, str], None] | None = None, bench: Bench | None = None
+) -> StudyResult:
     """Judge every option of every part, rank them, and total the board before and after.
 
     Parameters
@@ -293,6 +299,8 @@ def run_study(study: Study, *, progress: Callable[[int, int, str], None] | None 
         From `read_study` or `study_from`.
     progress : callable, optional
         Called with (parts done, parts in all, part's name).
+    bench : Bench, optional
+        Of the same study, by a caller that keeps what was worked before; a new one otherwise.
 
     Raises
     ------
@@ -312,7 +320,7 @@ def run_study(study: Study, *, progress: Callable[[int, int, str], None] | None 
     if not content.part:
         raise InputError("the study has no parts", file=study.file, expected="at least one [[part]]")
     try:
-        bench = Bench.of(study)
+        bench = bench or Bench.of(study)
     except LandwiseError as error:
         raise error.within(file=study.file) from None
     results = []

@@ -92,6 +92,12 @@ class LineTable(_Table):
     foil: ThinLength | None = _default(None, "the foil this study is worked under", "from the preset")
     technology: str | None = _default(None, "how apertures are made", "from the preset")
     powder: str | None = _default(None, "powder type of the paste", "from the preset")
+    reduction: ThinLength = _default(
+        0.0,
+        "taken off every edge of a land for its aperture, where a maker prints none of its own",
+        "makers' drawings print as large as the land; reductions are the assembler's habit",
+        "ti-house-leadless",
+    )
     technologies: list[str] = _default(
         [], "foil technologies to be had beside that one, for the whole board's choice", "only what the line uses"
     )

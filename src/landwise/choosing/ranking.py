@@ -263,24 +263,25 @@ def _weight_flips(
 def _break_evens(
     table: _Table, middle: NDArray[np.float64], weight: NDArray[np.float64], first: int, names: Sequence[str]
 ) -> dict[str, float | None]:
-    """Price change of one option at which the first place changes, by bisection on a monotone score."""
+    """Price change of one option at which the first place changes, by bisection on a monotone score, all at once."""
+    count = len(names)
+    if count < 2:
+        return dict.fromkeys(names)
+    itself = np.arange(count)
+    rates, lean = np.repeat(middle[None, :], count, axis=0), np.zeros(count)
 
-    def winner(option: int, change: float) -> int:
-        extra = np.zeros(len(names))
-        extra[option] = change
-        return int(np.argmax(table.values(middle[None, :], np.zeros(1), extra)[0] @ weight))
+    def changed(changes: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """For each option, whether the first place changes hands when it alone is dearer by its change."""
+        winners = np.argmax(table.values(rates, lean, np.diag(changes)) @ weight, axis=1)
+        found: NDArray[np.bool_] = np.where(itself == first, winners != first, winners == itself)
+        return found
 
     costs = table.prices + table.loads @ middle
-    found: dict[str, float | None] = {}
-    for option, name in enumerate(names):
-        # Cheaper than nothing is no price: at most the whole cost can be taken off.
-        near, far = 0.0, 20 * float(costs.max()) if option == first else -0.999 * float(costs[option])
-        changed = (lambda o, c: winner(o, c) != first) if option == first else (lambda o, c: winner(o, c) == o)
-        if len(names) < 2 or not changed(option, far):
-            found[name] = None
-            continue
-        for _ in range(40):
-            half = (near + far) / 2
-            near, far = (near, half) if changed(option, half) else (half, far)
-        found[name] = (near + far) / 2
-    return found
+    # Cheaper than nothing is no price: at most the whole cost can be taken off.
+    near, far = np.zeros(count), np.where(itself == first, 20 * costs.max(), -0.999 * costs)
+    possible = changed(far)
+    for _ in range(40):
+        half = (near + far) / 2
+        over = changed(half)
+        near, far = np.where(over, near, half), np.where(over, half, far)
+    return {name: float(near[k] + far[k]) / 2 if possible[k] else None for k, name in enumerate(names)}

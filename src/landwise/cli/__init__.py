@@ -17,6 +17,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "study": ("study", "Judge every package of every logic part; choose for the whole board."),
     "compare": ("compare", "Settle one part from flags and draw its card."),
     "review": ("review", "Review a finished board's stencil from its fabrication files."),
+    "serve": ("serve", "Open the workbench in the browser."),
     "explain": ("explain", "Show the chain of formulas and sources behind a figure."),
     "calc": ("calc", "Work one formula of the book, or list them all."),
     "outlines": ("outlines", "List, show, draw and check package outlines."),

@@ -23,6 +23,7 @@ import click
 @click.option("--line", "line_name", default="ordinary", show_default=True, help="ordinary | fine | bench")
 @click.option("--foil", default=None, help='The foil, such as "80 um".')
 @click.option("--foils", default=None, help='Foils on hand, such as "80 um, 100 um".')
+@click.option("--reduction", default=None, help='Taken off every edge of a land for its aperture, such as "20 um".')
 @click.option("--least-pitch", default=None, help='Finest pitch the line places, such as "0.35 mm".')
 @click.option("--inspection", default=None, help='What can be looked at: "optical, side view, x-ray".')
 @click.option("--hidden-joints", default=None, help="as the line sees | never | any")
@@ -41,10 +42,13 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
     """
+    from landwise.question import study_data, weight
     from landwise.studies import run_study
     from landwise.studyfile import study_from
 
-    result = run_study(study_from(_study(flags), file="flags"))
+    asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
+    asked["line"] = asked.pop("line_name")
+    result = run_study(study_from(study_data(asked), file="flags"))
     if as_json:
         from landwise.resultfile import result_text
 
@@ -53,87 +57,6 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
         _print(result)
     if folder:
         _card(result, Path(folder), quiet=as_json)
-
-
-def _study(flags: dict[str, object]) -> dict[str, object]:
-    from landwise.errors import InputError
-
-    part = _part(flags)
-    line = {"preset": flags["line_name"], "foil": flags["foil"], "least_pitch": flags["least_pitch"]}
-    if flags["foils"]:
-        line["foils"] = [text.strip() for text in str(flags["foils"]).split(",")]
-    if flags["inspection"]:
-        line["inspection"] = [text.strip() for text in str(flags["inspection"]).split(",")]
-    want = {
-        "hidden_joints": flags["hidden_joints"],
-        "terminals": flags["terminals_should_be"],
-        "max_height": flags["max_height"],
-    }
-    weights = {}
-    for text in flags["weights"]:  # type: ignore[attr-defined]
-        name, _, value = text.partition("=")
-        try:
-            weights[name.strip()] = float(value)
-        except ValueError:
-            raise InputError(
-                "not a weight", place="--weight", found=repr(text), expected="NAME=VALUE, such as cost=0.5"
-            ) from None
-    study = {
-        "board": {"name": "one part", "layers": flags["layers"]},
-        "line": line,
-        "use": {"voltage": flags["voltage"]},
-        "want": {**want, "weights": weights or None},
-        "costs": {"run": flags["run"]},
-    }
-    given = {table: {k: v for k, v in rows.items() if v is not None} for table, rows in study.items()}
-    return {**given, "part": [part]}
-
-
-def _part(flags: dict[str, object]) -> dict[str, object]:
-    from landwise.errors import InputError
-    from landwise.fabdata.logic import read_number, read_words
-    from landwise.outlines import find
-
-    part: dict[str, object] = {"refs": ["this part"], "function": flags["function"], "package": flags["present"]}
-    reading = read_number(str(flags["number"])) if flags["number"] else None
-    if flags["number"] and (reading is None or reading.function is None):
-        raise InputError(
-            "not a known logic number",
-            place="--number",
-            found=repr(flags["number"]),
-            expected="such as 74HC595 or 74LVC1G08",
-        )
-    if reading and reading.function:
-        part |= {"function": reading.function.words, "number": reading.number, "family": reading.family}
-    terminals = flags["terminals"] or (reading.function.terminals if reading and reading.function else None)
-    if terminals is None and flags["function"]:
-        words = read_words(str(flags["function"]))
-        terminals = words.function.terminals if words and words.function and words.function.terminals else None
-    if terminals is None and flags["present"]:
-        terminals = find(str(flags["present"])).terminals
-    if terminals is None:
-        raise InputError(
-            "it is not known how many terminals the part needs",
-            expected="--terminals, --number, --present, or a function whose terminals follow from its words",
-        )
-    part["terminals"] = terminals
-    if flags["offered"]:
-        part["options"] = [_offer(text) for text in str(flags["offered"]).split(",") if text.strip()]
-    return part
-
-
-def _offer(text: str) -> dict[str, object]:
-    from landwise.errors import InputError
-
-    name, equals, price = text.partition("=")
-    if not equals:
-        return {"outline": name.strip()}
-    try:
-        return {"outline": name.strip(), "price": float(price)}
-    except ValueError:
-        raise InputError(
-            "not a price", place="--options", found=repr(price.strip()), expected="a number, such as TSSOP-14=0.11"
-        ) from None
 
 
 def _print(result) -> None:  # type: ignore[no-untyped-def]

@@ -52,7 +52,7 @@ def candidate_of(option: OptionResult, part: PartResult, result: StudyResult) ->
         pattern=geometry.pattern,
         print_=geometry.printed if geometry.printed.apertures else None,
         figures=tuple(
-            (_title(option.figures[key], result), _short(option.figures[key]), option.figures[key].verdict)
+            (figure_title(option.figures[key], result), figure_text(option.figures[key]), option.figures[key].verdict)
             for key in SHOWN
         ),
         verdict=verdict_of(option),
@@ -86,11 +86,13 @@ def area_text(option: OptionResult, present: OptionResult | None) -> str:
     return text + (f", saves {share:.0%}" if share >= 0 else f", takes {-share:.0%} more")
 
 
-def _title(figure: Figure, result: StudyResult) -> str:
+def figure_title(figure: Figure, result: StudyResult) -> str:
+    """A figure's title, with the study's money unit where it is money."""
     return f"{figure.title}, {result.content.costs.unit}" if figure.key == "cost" else figure.title
 
 
-def _short(figure: Figure) -> str:
+def figure_text(figure: Figure) -> str:
+    """A figure's value as the card prints it."""
     if figure.value is None:
         return "–"
     if figure.key == "transfer" and figure.low is not None and figure.high is not None:

@@ -1,0 +1,62 @@
+"""`landwise serve`: the workbench in the browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("serve")
+@click.option("--port", type=click.IntRange(0, 65535), default=8037, show_default=True, help="0 takes any free one.")
+@click.option("--workspace", "folder", default=None, metavar="FOLDER", help="Where kept studies lie; made if missing.")
+@click.option("--open/--no-open", "show", default=True, help="Open the browser.")
+def command(port: int, folder: str | None, show: bool) -> None:
+    """Open the workbench in the browser: the same engine, with drawings that move as you ask.
+
+    It serves this machine only, loads nothing from outside, and writes in its workspace folder only.
+    Ctrl-C ends it.
+
+    Example: landwise serve --workspace boards/
+    """
+    import contextlib
+    import socket
+    import threading
+    import webbrowser
+
+    import uvicorn
+
+    from landwise.errors import FileError
+    from landwise.workbench.app import make_app
+    from landwise.workbench.workspace import Workspace, default_folder
+
+    workspace = Workspace(Path(folder) if folder else default_folder())
+    with workspace.held(), socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listener:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind(("127.0.0.1", port))
+        except OSError as error:
+            raise FileError(
+                "can't take the port", found=f"{port}: {error.strerror}", expected="another --port"
+            ) from None
+        address = f"http://127.0.0.1:{listener.getsockname()[1]}/"
+        click.echo(f"workbench: {address}   workspace: {workspace.root}   Ctrl-C ends it")
+        if show:
+            timer = threading.Timer(0.6, webbrowser.open, [address])
+            timer.daemon = True
+            timer.start()
+        server = uvicorn.Server(
+            uvicorn.Config(
+                make_app(workspace),
+                log_level="warning",
+                access_log=False,
+                server_header=False,
+                proxy_headers=False,
+                ws="none",
+                limit_concurrency=64,
+                h11_max_incomplete_event_size=32_768,
+                timeout_graceful_shutdown=2,
+            )
+        )
+        with contextlib.suppress(KeyboardInterrupt):
+            server.run(sockets=[listener])

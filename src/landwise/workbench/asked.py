@@ -1,0 +1,277 @@
+"""What the part page is asked, as its address holds it: the fields, their ranges, and the way to a study."""
+
+from __future__ import annotations
+
+import shlex
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal
+from urllib.parse import urlencode
+
+from landwise.assembly.lines import VIEWS, presets
+from landwise.choosing.values import CRITERIA
+from landwise.errors import InputError, LandwiseError
+from landwise.question import STUDY_FIELDS, study_data, tables_of
+from landwise.studyfile import Study, StudyFile, study_from
+from landwise.workbench.units import UNITS, Units
+
+Kind = Literal["text", "choice", "slider"]
+LONGEST_VALUE = 400  # characters of one field
+MOST_OPEN = 2
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of the form. `name` is the flag of `landwise compare`, so that address and command agree.
+
+    `low`, `high`, `step` are a slider's, in `unit`; the text beside it takes any unit.
+    """
+
+    name: str
+    label: str
+    group: str
+    kind: Kind = "text"
+    hint: str = ""
+    choices: tuple[str, ...] = ()
+    low: float = 0.0
+    high: float = 0.0
+    step: float = 0.0
+    unit: str = ""
+
+
+@cache
+def fields() -> tuple[Field, ...]:
+    """Every field of the form, in reading order."""
+    return (
+        Field("number", "Part number", "part", hint="generic, such as 74LVC1G08"),
+        Field("function", "Function", "part", hint="in words: 2-input AND gate"),
+        Field("terminals", "Terminals", "part", hint="where number and function leave it open"),
+        Field("present", "In use today", "part", hint="its outline, such as SOT-23-5"),
+        Field("options", "Offered in", "part", hint="TSSOP-14=0.11, SO-14; else the catalogue"),
+        Field("line", "Line", "line", "choice", "kind of assembler", tuple(presets())),
+        Field("foil", "Foil", "line", "slider", "thickness of the sheet", (), 50.0, 200.0, 5.0, "um"),
+        Field("reduction", "Reduction", "line", "slider", "taken off every edge of a land", (), 0.0, 60.0, 1.0, "um"),
+        Field("foils", "Foils on hand", "line", hint="80 um, 100 um"),
+        Field("least_pitch", "Least pitch", "line", hint="finest rows the line places"),
+        Field("inspection", "Inspection", "line", hint=", ".join(VIEWS)),
+        Field("voltage", "Voltage", "use", hint="highest between neighbours"),
+        Field("layers", "Copper layers", "use"),
+        Field("run", "Boards in the run", "use"),
+        Field("max_height", "Height limit", "use", hint="tallest part allowed"),
+        Field("hidden_joints", "Hidden joints", "use", "choice", "", ("as the line sees", "never", "any")),
+        Field("terminals_should_be", "Terminals should be", "use", "choice", "", ("either", "exposed", "hidden")),
+    )
+
+
+GROUPS: Mapping[str, str] = {"part": "The part", "line": "The line", "use": "Use and limits"}
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The state of the part page.
+
+    Parameters
+    ----------
+    values : mapping
+        Field to text as typed; empty ones left out.
+    weights : mapping
+        Criterion to weight as typed.
+    opened : tuple of str
+        Names of the options opened, at most two.
+    units : {"mm", "mil"}
+        Unit in which lengths are shown.
+    everything : bool
+        Whether the row shows all options.
+    study, ref : str
+        A kept study and the part of it, instead of a question.
+    """
+
+    values: Mapping[str, str] = field(default_factory=dict)
+    weights: Mapping[str, str] = field(default_factory=dict)
+    opened: tuple[str, ...] = ()
+    units: Units = "mm"
+    everything: bool = False
+    study: str = ""
+    ref: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is asked yet."""
+        return not self.study and not any(
+            self.values.get(name) for name in ("number", "function", "terminals", "present")
+        )
+
+    def query(self, **changes: Any) -> str:
+        """The address of this state, or of one that differs from it."""
+        state = replace(self, **changes)
+        pairs: list[tuple[str, str]] = [("study", state.study), ("ref", state.ref)]
+        pairs += [(name, state.values.get(name, "")) for name in (f.name for f in fields())]
+        pairs += [(f"weight.{name}", text) for name, text in state.weights.items()]
+        pairs += [("units", state.units if state.units != "mm" else ""), ("all", "1" if state.everything else "")]
+        pairs += [("open", name) for name in state.opened]
+        return urlencode([(name, text) for name, text in pairs if text])
+
+    def toggled(self, name: str) -> tuple[str, ...]:
+        """What is open after this option is opened or closed; the oldest gives way."""
+        if name in self.opened:
+            return tuple(other for other in self.opened if other != name)
+        return (*self.opened, name)[-MOST_OPEN:]
+
+    def command(self) -> str:
+        """The same question on the command line."""
+        if self.study:
+            return f"landwise study board.toml --part {shlex.quote(self.ref or 'U1')}"
+        words = ["landwise", "compare"]
+        for name, text in self.values.items():
+            words += [f"--{name.replace('_', '-')}", text]
+        for name, text in self.weights.items():
+            words += ["--weight", f"{name}={text}"]
+        return shlex.join(words)
+
+
+def asked_from(pairs: Iterable[tuple[str, str]]) -> Asked:
+    """Read the state from an address.
+
+    Raises
+    ------
+    InputError
+        For a name that no field has, a value that is too long, or a switch that has no such position.
+    """
+    values: dict[str, str] = {}
+    weights: dict[str, str] = {}
+    opened: list[str] = []
+    other: dict[str, str] = {}
+    known = {one.name for one in fields()}
+    for name, text in pairs:
+        text = text.strip()
+        if len(text) > LONGEST_VALUE:
+            raise InputError("too long", place=name, found=f"{len(text)} characters", expected=f"{LONGEST_VALUE}")
+        if name == "open":
+            opened.append(text)
+        elif name.startswith("weight.") and name[7:] in CRITERIA:
+            weights[name[7:]] = text
+        elif name in known:
+            values[name] = text
+        elif name in ("units", "all", "study", "ref", "room"):
+            other[name] = text
+        else:
+            raise InputError("no such field", place=name[:40], expected=", ".join(sorted(known)))
+    units = other.get("units") or "mm"
+    if units not in UNITS:
+        raise InputError("no such unit", place="units", found=units, expected=" | ".join(UNITS))
+    order = [one.name for one in fields()]
+    return Asked(
+        values={name: values[name] for name in order if values.get(name)},
+        weights={
+            name: weights[name] for name in CRITERIA if weights.get(name) and not _is_default(name, weights[name])
+        },
+        opened=tuple(dict.fromkeys(name for name in opened if name))[:MOST_OPEN],
+        units="mil" if units == "mil" else "mm",
+        everything=other.get("all") == "1",
+        study=other.get("study", ""),
+        ref=other.get("ref", ""),
+    )
+
+
+def _is_default(name: str, text: str) -> bool:
+    try:
+        return abs(float(text) - CRITERIA[name].weight) < 1e-9
+    except ValueError:
+        return False
+
+
+def study_of(asked: Asked, kept: str | None = None) -> Study:
+    """The study that the state asks for: of the question alone, or of a kept study with the state laid over it.
+
+    Parameters
+    ----------
+    asked : Asked
+    kept : str, optional
+        The kept study's text.
+
+    Raises
+    ------
+    LandwiseError
+        With the field's place.
+    """
+    values: dict[str, Any] = dict(asked.values)
+    values["offered"] = values.pop("options", "")
+    values["weights"] = {name: _weight(name, text) for name, text in asked.weights.items()}
+    if kept is None:
+        return study_from(study_data(values), file="question")
+    data = tomllib.loads(kept)
+    if data.get("outlines"):
+        raise InputError("own outlines are not read in the workbench", place="outlines", expected="the command line")
+    for table, rows in tables_of(values).items():
+        stands = data.setdefault(table, {})
+        weights = {**stands.get("weights", {}), **rows.get("weights", {})}
+        stands.update({**rows, **({"weights": weights} if weights else {})})
+    parts = data.get("part", [])
+    chosen = next((one for one in parts if asked.ref in one.get("refs", [])), None)
+    if chosen is None:
+        raise InputError("no such part in the study", place="ref", found=asked.ref, expected="one of its references")
+    return study_from({**data, "part": [_mended(chosen, asked)]}, file="kept study", folder=Path())
+
+
+def _mended(part: dict[str, Any], asked: Asked) -> dict[str, Any]:
+    """The study's part with what the form states of it."""
+    own = study_data({**asked.values, "offered": asked.values.get("options", ""), "terminals": asked.values.get("terminals") or part.get("terminals") or 1})["part"][0]  # fmt: skip
+    names = {
+        "function": "function",
+        "number": "number",
+        "terminals": "terminals",
+        "present": "package",
+        "options": "options",
+    }
+    stated = {inside: own[inside] for name, inside in names.items() if asked.values.get(name)}
+    if asked.values.get("number"):
+        stated |= {"function": own["function"], "family": own.get("family", "")}
+    return {**part, **stated}
+
+
+def _weight(name: str, text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise InputError("not a weight", place=f"weight.{name}", found=repr(text), expected="a number") from None
+
+
+def field_of(error: LandwiseError, asked: Asked) -> str:
+    """The form's field that an error is about; empty where it is about none."""
+    place = error.place or ""
+    names = [one.name for one in fields()] + [f"weight.{name}" for name in CRITERIA] + ["units", "ref", "study"]
+    if place in names:
+        return place
+    for name, (table, inner) in STUDY_FIELDS.items():
+        if place.startswith(f"{table}, {inner}"):
+            return name
+    for criterion in CRITERIA:
+        if place.endswith(f"weights, {criterion}"):
+            return f"weight.{criterion}"
+    for inner in ("terminals", "function", "number"):
+        if place.startswith("[[part]]") and place.endswith(inner):
+            return inner
+    if "foil" in error.message:
+        return "foil" if asked.values.get("foil") else "foils"
+    found = (error.found or "").strip("'\"")
+    for name in ("present", "options"):
+        if found and found in asked.values.get(name, ""):
+            return name
+    return "options" if "outline" in error.message and asked.values.get("options") else ""
+
+
+def effective(content: StudyFile, line: Any, weights: Mapping[str, float]) -> dict[str, float]:
+    """Where each slider stands: what the study really works with, in the slider's unit."""
+    return {
+        "foil": float(line.foil_um),
+        "reduction": float(content.line.reduction),
+        **{f"weight.{name}": share for name, share in weights.items()},
+    }
+
+
+def in_group(group: str) -> Sequence[Field]:
+    """The fields of one group."""
+    return [one for one in fields() if one.group == group]

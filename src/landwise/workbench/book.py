@@ -1,0 +1,160 @@
+"""The book: every formula with a form that works it, every source with what rests on it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from functools import cache
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from landwise.defaults import all_defaults
+from landwise.errors import LandwiseError
+from landwise.evidence import Formula, all_formulas, all_sources, evaluate, formula, source
+from landwise.evidence.book import ROOMS
+from landwise.outlines import catalogue
+from landwise.quantities import DIMENSIONS, show
+from landwise.workbench.pages import Page, page, says, status_of
+
+PAGE = Page("book", "Book", "/book")
+ROOM_TITLES = {
+    "lands": "Lands",
+    "printing": "Printing",
+    "joints": "Molten joints",
+    "assembly": "Assembly",
+    "service": "Service life",
+    "access": "Access",
+    "costs": "Costs",
+}
+
+
+async def book_page(request: Request) -> Response:
+    """The list of formulas."""
+    by_room: dict[str, list[Formula]] = defaultdict(list)
+    for entry in all_formulas().values():
+        by_room[room_of(entry)].append(entry)
+    rooms = [(ROOM_TITLES[room], by_room[room]) for room in ROOMS if by_room[room]]
+    return page(request, "book.html", PAGE.key, title="The book", rooms=rooms, count=len(all_formulas()))
+
+
+async def formula_page(request: Request) -> Response:
+    """One formula, worked where the address gives its inputs."""
+    key = request.path_params["key"]
+    entry = formula(key)
+    names = {item.name for item in entry.inputs}
+    given = {name: text.strip() for name, text in request.query_params.items() if text.strip()}
+    errors: dict[str, str] = {}
+    trouble, answer, status = "", None, 200
+    if given or all(item.default is not None for item in entry.inputs):
+        try:
+            answer = evaluate(key, given)
+        except LandwiseError as error:
+            status = status_of(error)
+            name = _input_of(error, names)
+            if name:
+                errors[name] = says(error)
+            else:
+                trouble = says(error)
+    return page(
+        request, "formula.html", PAGE.key, status,
+        title=entry.title, entry=entry, given=given, errors=errors, trouble=trouble,
+        inputs=[_input(item) for item in entry.inputs],
+        outputs=_outputs(answer) if answer else [],
+        sources=[source(name) for name in entry.sources],
+        command=_command(entry, given),
+    )  # fmt: skip
+
+
+async def sources_page(request: Request) -> Response:
+    """Every source, and what rests on it."""
+    rests = resting()
+    rows = [
+        (one, rests.get(key, {})) for key, one in sorted(all_sources().items(), key=lambda pair: pair[1].title.lower())
+    ]
+    marks: dict[str, int] = defaultdict(int)
+    for one, _ in rows:
+        marks[one.mark] += 1
+    return page(request, "sources.html", PAGE.key, title="Sources", rows=rows, marks=sorted(marks.items()))
+
+
+def room_of(entry: Formula) -> str:
+    """The room whose list an entry stands in."""
+    from importlib import import_module
+
+    for room in ROOMS:
+        try:
+            module = import_module(f"landwise.{room}.formulas")
+        except ModuleNotFoundError:
+            continue
+        if any(one is entry for one in module.BOOK):
+            return room
+    raise LookupError(entry.key)
+
+
+@cache
+def resting() -> dict[str, dict[str, tuple[str, ...]]]:
+    """For each source, the formulas, outlines and defaults that name it."""
+    found: dict[str, dict[str, dict[str, None]]] = defaultdict(lambda: {"formulas": {}, "outlines": {}, "defaults": {}})
+    for entry in all_formulas().values():
+        for key in entry.sources:
+            found[key]["formulas"][entry.key] = None
+    for outline in catalogue().values():
+        for key in outline.sources:
+            found[key]["outlines"][outline.name] = None
+    for item in all_defaults():
+        key = item.source.partition(":")[0]
+        if key:
+            found[key]["defaults"][item.place] = None
+    return {key: {kind: tuple(names) for kind, names in rows.items()} for key, rows in found.items()}
+
+
+def _input(item: Any) -> dict[str, Any]:
+    unit = DIMENSIONS[item.dimension].unit if item.dimension in DIMENSIONS else ""
+    if item.choices:
+        hint = ""
+    elif item.dimension == "count":
+        hint = "a whole number"
+    elif not unit:
+        hint = "a plain number or a percentage"
+    else:
+        hint = f"{item.dimension}, such as in {show(1, unit)[2:]}"
+    return {"name": item.name, "says": item.says, "choices": item.choices, "default": item.default or "", "hint": hint,
+            "optional": item.optional}  # fmt: skip
+
+
+def _outputs(answer: Any) -> list[tuple[str, str, str]]:
+    found = []
+    for output in answer.formula.outputs:
+        if output.name not in answer.outputs:
+            continue
+        value = answer.outputs[output.name]
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            text = "none" if value is None else str(value)
+        else:
+            text = show(value, output.unit, 4)
+        found.append((output.name, text, output.says))
+    return found
+
+
+def _input_of(error: LandwiseError, names: set[str]) -> str:
+    """The form's field that an error is about."""
+    last = (error.place or "").rpartition(", ")[2]
+    if last in names:
+        return last
+    wanted = (error.expected or "").partition(" (")[0]
+    return wanted if error.message == "an input is missing" and wanted in names else ""
+
+
+def _command(entry: Formula, given: dict[str, str]) -> str:
+    import shlex
+
+    return " ".join(["landwise", "calc", entry.key, *(f"{name}={shlex.quote(text)}" for name, text in given.items())])
+
+
+ROUTES = [
+    Route("/book", book_page),
+    Route("/book/sources", sources_page),
+    Route("/book/formulas/{key}", formula_page),
+]

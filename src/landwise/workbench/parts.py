@@ -1,0 +1,225 @@
+"""The part page: one function, its candidates in a row, and everything that follows when something moves."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from landwise.choosing.values import CRITERIA
+from landwise.errors import InputError, LandwiseError
+from landwise.resultfile import result_text
+from landwise.sheets.cards import candidate_of, card_of, title_of
+from landwise.sheets.landsheet import land_drawing
+from landwise.sheets.report import CAUTIONS
+from landwise.studies import OptionResult, PartResult, StudyResult
+from landwise.workbench.asked import GROUPS, Asked, asked_from, effective, field_of, in_group, study_of
+from landwise.workbench.opened import opened
+from landwise.workbench.pages import Desk, Page, desk_of, html, page, says, status_of
+from landwise.workbench.row import in_row, lay_out
+from landwise.workbench.rowtable import table_of
+from landwise.workbench.units import length_text
+
+PAGE = Page("parts", "Part", "/part")
+ROOM_PX = (600, 2600)  # the room for the row that a page may ask for
+USUAL_ROOM_PX = 900
+EXAMPLES = (
+    ("a single AND gate", "number=74LVC1G08&present=SOT-23-5"),
+    ("an octal transceiver", "number=74LVC245&present=SO-20W"),
+    ("a quad NAND, drilled today", "number=74HC132&present=DIP-14&foil=80+um"),
+    ("48 terminals of bus driver", "terminals=48&present=SSOP-48"),
+)
+
+
+async def part_page(request: Request) -> Response:
+    """The whole page, for the state in the address."""
+    status, context = await run_in_threadpool(_context, request)
+    return page(request, "part.html", PAGE.key, status, **context)
+
+
+async def part_row(request: Request) -> Response:
+    """What changes when a control moves: the results as a fragment, the canonical address, the sliders' places."""
+    status, context = await run_in_threadpool(_context, request)
+    asked: Asked = context["asked"]
+    answer: dict[str, Any] = {
+        "address": f"{PAGE.path}?{asked.query()}",
+        "errors": context["errors"],
+        "trouble": context["trouble"],
+    }
+    if status == 200:
+        answer |= {"html": html("part_result.html", context), "sliders": context["sliders"], "said": context["said"]}
+    return JSONResponse(answer, status)
+
+
+async def part_file(request: Request) -> Response:
+    """The card or the result as the same file that the command line writes."""
+    name = request.path_params["name"]
+    if name not in _FILES:
+        raise HTTPException(404)
+    kind, make = _FILES[name]
+
+    def made() -> bytes:
+        asked = asked_from(request.query_params.multi_items())
+        result = _run(desk_of(request), asked)
+        return make(result.parts[0], result)
+
+    content = await run_in_threadpool(made)
+    return Response(content, media_type=kind, headers={"content-disposition": f'attachment; filename="{name}"'})
+
+
+async def lands_file(request: Request) -> Response:
+    """The dimensioned drawing of the one option that is open."""
+
+    def made() -> tuple[str, bytes]:
+        asked = asked_from(request.query_params.multi_items())
+        result = _run(desk_of(request), asked)
+        part = result.parts[0]
+        option = next((one for one in part.options if one.name in asked.opened), None)
+        if option is None:
+            raise InputError("no such option", place="open", found=", ".join(asked.opened), expected="one of the row")
+        one = candidate_of(option, part, result)
+        return option.name, land_drawing(one.outline, one.pattern, one.print_, solder=one.solder).encode()
+
+    name, content = await run_in_threadpool(made)
+    head = {"content-disposition": f'attachment; filename="{name}.svg"'}
+    return Response(content, media_type="image/svg+xml", headers=head)
+
+
+def _card_svg(part: PartResult, result: StudyResult) -> bytes:
+    return card_of(part, result).encode()
+
+
+def _card_pdf(part: PartResult, result: StudyResult) -> bytes:
+    from landwise.sheets.pdf import svg_pdf_bytes
+
+    return svg_pdf_bytes(card_of(part, result))
+
+
+def _card_png(part: PartResult, result: StudyResult) -> bytes:
+    from landwise.sheets.pdf import svg_png_bytes
+
+    return svg_png_bytes(card_of(part, result))
+
+
+def _result_json(part: PartResult, result: StudyResult) -> bytes:
+    return result_text(result).encode()
+
+
+_FILES = {
+    "card.svg": ("image/svg+xml", _card_svg),
+    "card.pdf": ("application/pdf", _card_pdf),
+    "card.png": ("image/png", _card_png),
+    "result.json": ("application/json", _result_json),
+}
+
+
+def _run(desk: Desk, asked: Asked) -> StudyResult:
+    kept = desk.workspace.read("studies", asked.study) if asked.study else None
+    return desk.engine.run(study_of(asked, kept.text if kept else None))
+
+
+def _context(request: Request) -> tuple[int, dict[str, Any]]:
+    """Everything the page or its fragment says, and the status."""
+    desk, asked, errors, trouble, status = desk_of(request), Asked(), {}, "", 200
+    context: dict[str, Any] = {}
+    try:
+        asked = asked_from(request.query_params.multi_items())
+        if not asked.empty:
+            context = _worked(desk, asked, _room(request.query_params.get("room", "")))
+    except LandwiseError as error:
+        status = status_of(error)
+        name = field_of(error, asked)
+        if name:
+            errors[name] = says(error)
+        else:
+            trouble = says(error)
+    return status, {
+        "title": context.get("heading") or "One part",
+        "asked": asked,
+        "errors": errors,
+        "trouble": trouble,
+        "groups": [(key, title, in_group(key)) for key, title in GROUPS.items()],
+        "criteria": CRITERIA,
+        "examples": EXAMPLES,
+        "cautions": CAUTIONS,
+        "sliders": {name: {"value": one.weight} for name, one in ((f"weight.{c}", v) for c, v in CRITERIA.items())},
+        "result": None,
+        "said": "",
+        "command": asked.command(),
+        "files": tuple(_FILES),
+        "units": asked.units,
+        "units_query": asked.query(units="mil" if asked.units == "mm" else "mm"),
+        **context,
+    }
+
+
+def _room(text: str) -> float:
+    if not text:
+        return USUAL_ROOM_PX
+    if not (text.isdigit() and len(text) < 6):
+        raise InputError("not a width", place="room", found=repr(text[:20]), expected="a count of pixels")
+    return float(min(max(int(text), ROOM_PX[0]), ROOM_PX[1]))
+
+
+def _worked(desk: Desk, asked: Asked, room_px: float) -> dict[str, Any]:
+    result = _run(desk, asked)
+    part = result.parts[0]
+    candidates = [candidate_of(option, part, result) for option in part.options]
+    shown = in_row(candidates, room_px, asked.everything)
+    row = lay_out(shown, room_px, desk.drawn, asked.units)
+    names = [one.outline.name for one in shown]
+    options = [option for option in part.options if option.name in names]
+    return {
+        "result": result,
+        "part": part,
+        "heading": title_of(part),
+        "row": row,
+        "svg": row.svg(),
+        "columns": table_of(options, part, result, asked),
+        "left_out": len(candidates) - len(shown),
+        "opened": [
+            opened(option, part, result, asked, number, room_px)
+            for number, option in enumerate(_opened(part, asked))
+        ],
+        "sliders": _sliders(result, asked),
+        "said": _said(part, options),
+        "notes": (*result.notes, *part.notes),
+    }  # fmt: skip
+
+
+def _opened(part: PartResult, asked: Asked) -> list[OptionResult]:
+    by_name = {option.name: option for option in part.options}
+    return [by_name[name] for name in asked.opened if name in by_name]
+
+
+def _sliders(result: StudyResult, asked: Asked) -> Mapping[str, Mapping[str, Any]]:
+    """Where each slider stands, and what it says."""
+    found: dict[str, Mapping[str, Any]] = {}
+    for name, value in effective(result.content, result.line, result.weights).items():
+        if name.startswith("weight."):
+            stated = asked.weights.get(name[7:])
+            place = float(stated) if stated else CRITERIA[name[7:]].weight
+            found[name] = {"value": place, "says": f"{value:.0%}"}
+        else:
+            found[name] = {"value": value, "says": length_text(value, "um", asked.units)}
+    return found
+
+
+def _said(part: PartResult, options: list[OptionResult]) -> str:
+    """The news for who can't see the drawings."""
+    fit = sum(option.feasible for option in part.options)
+    choice = f"Choice: {part.chosen.name}." if part.chosen else "Nothing fits the limits."
+    return f"{choice} {fit} of {len(part.options)} candidates fit, {len(options)} shown."
+
+
+ROUTES = [
+    Route("/part", part_page),
+    Route("/part/row", part_row),
+    Route("/part/lands.svg", lands_file),
+    Route("/part/{name}", part_file),
+]

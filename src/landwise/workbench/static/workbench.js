@@ -1,0 +1,180 @@
+// The workbench's own script: it sends the form as it stands, shows the answer, and keeps the address true.
+// Everything also works without it: the form has a button, and every link leads to a whole page.
+"use strict";
+
+document.documentElement.classList.add("scripted");
+
+// Light and dark. The server reads the cookie, so no page flashes in the wrong one.
+const look = document.getElementById("look");
+if (look) {
+  const root = document.documentElement;
+  const dark = () => root.dataset.look ? root.dataset.look === "dark" : matchMedia("(prefers-color-scheme: dark)").matches;
+  const name = () => { look.textContent = dark() ? "Light" : "Dark"; };
+  look.hidden = false;
+  name();
+  look.addEventListener("click", () => {
+    root.dataset.look = dark() ? "light" : "dark";
+    document.cookie = `look=${root.dataset.look}; path=/; max-age=31536000; samesite=strict`;
+    name();
+  });
+}
+
+// Lists that a word narrows.
+for (const box of document.querySelectorAll("[data-filter]")) {
+  box.addEventListener("input", () => {
+    const wanted = box.value.toLowerCase().split(/\s+/).filter(Boolean);
+    for (const item of document.querySelectorAll(box.dataset.filter)) {
+      const text = item.textContent.toLowerCase();
+      item.hidden = !wanted.every((word) => text.includes(word));
+    }
+  });
+}
+
+// The part page.
+const ask = document.getElementById("ask");
+if (ask) {
+  const result = document.getElementById("result"), said = document.getElementById("said");
+  const trouble = document.getElementById("trouble"), back = document.getElementById("back");
+  let latest = null, waiting = 0, steps = history.state?.steps ?? 0;
+
+  for (const button of ask.querySelectorAll(".no-script")) button.hidden = true;
+  // On a narrow screen the drawings come first: the question folds into its headings.
+  if (matchMedia("(max-width: 1080px)").matches && result.querySelector("table.row") && !ask.querySelector("[aria-invalid]")) {
+    for (const group of ask.querySelectorAll("details")) group.open = false;
+  }
+  back.hidden = false;
+  back.disabled = steps === 0;
+  back.addEventListener("click", () => history.back());
+
+  const asked = () => {
+    const query = new URLSearchParams();
+    for (const [name, text] of new FormData(ask)) {
+      const box = ask.elements[name];
+      if (text.trim() && !(box.dataset && Number(box.dataset.default) === Number(text))) query.append(name, text.trim());
+    }
+    return query;
+  };
+  const opened = (query) => query.getAll("open");
+
+  const showErrors = (errors, general) => {
+    trouble.textContent = general || "";
+    for (const field of ask.querySelectorAll("[data-field]")) {
+      const text = errors[field.dataset.field] || "";
+      const note = field.querySelector(".error");
+      if (note.textContent !== text) note.textContent = text;
+      const box = field.querySelector("[name]");
+      if (text) box.setAttribute("aria-invalid", "true"); else box.removeAttribute("aria-invalid");
+      if (text) field.closest("details").open = true;
+    }
+  };
+
+  const showSliders = (sliders, held) => {
+    for (const slide of ask.querySelectorAll(".slide")) {
+      const place = sliders[slide.dataset.name];
+      if (!place) continue;
+      slide.setAttribute("aria-valuetext", place.says || "");
+      const out = document.getElementById(`o-${slide.dataset.name}`);
+      if (out) out.textContent = place.says || "";
+      if (slide !== held) slide.value = place.value;
+      const text = slide.dataset.for && document.getElementById(slide.dataset.for);
+      if (text) text.placeholder = place.says || "";
+    }
+  };
+
+  const setHidden = (name, values) => {
+    for (const old of ask.querySelectorAll(`input[type=hidden][name="${name}"]`)) old.remove();
+    for (const value of values) {
+      const box = document.createElement("input");
+      box.type = "hidden"; box.name = name; box.value = value;
+      ask.prepend(box);
+    }
+  };
+
+  // Asks with what stands in the form. `step` says whether this becomes a step that Undo goes back to.
+  const show = async (query, { step = false, held = null } = {}) => {
+    latest?.abort();
+    const mine = latest = new AbortController();
+    clearTimeout(waiting);
+    waiting = setTimeout(() => result.parentElement.classList.add("waiting"), 250);
+    query.set("room", String(Math.floor(result.clientWidth)));
+    let reply, answer;
+    try {
+      reply = await fetch(`/part/row?${query}`, { signal: mine.signal, headers: { accept: "application/json" } });
+      answer = await reply.json();
+    } catch (error) {
+      if (error.name === "AbortError") return;
+      trouble.textContent = "The workbench does not answer. Does it still run in its terminal?";
+      return;
+    } finally {
+      if (latest === mine) { clearTimeout(waiting); result.parentElement.classList.remove("waiting"); }
+    }
+    if (latest !== mine) return;
+    showErrors(answer.errors, answer.trouble);
+    if (!reply.ok) return;
+    const wide = result.querySelector(".scroll")?.scrollLeft || 0;
+    result.innerHTML = answer.html;
+    const row = result.querySelector(".scroll");
+    if (row) row.scrollLeft = wide;
+    if (said.textContent !== answer.said) said.textContent = answer.said;
+    showSliders(answer.sliders, held);
+    if (step && answer.address !== location.pathname + location.search) {
+      steps += 1;
+      history.pushState({ steps }, "", answer.address);
+      back.disabled = false;
+    } else if (!step) {
+      history.replaceState({ steps }, "", location.href);
+    }
+    for (const link of document.querySelectorAll("[data-units]")) {
+      const units = new URLSearchParams(answer.address.split("?")[1]);
+      if (link.textContent === "mil") units.set("units", "mil"); else units.delete("units");
+      link.href = `/part?${units}`;
+    }
+    document.title = `${result.querySelector("h1")?.textContent || "One part"} · landwise`;
+  };
+
+  let last = 0;
+  ask.addEventListener("input", (event) => {
+    const box = event.target;
+    if (box.classList.contains("slide")) {
+      const text = box.dataset.for && document.getElementById(box.dataset.for);
+      if (text) text.value = `${Number(box.value)} ${box.dataset.unit}`;
+      show(asked(), { held: box });
+    } else {
+      clearTimeout(last);
+      last = setTimeout(() => show(asked()), 250);
+    }
+  });
+  ask.addEventListener("change", (event) => {
+    clearTimeout(last);
+    show(asked(), { step: true, held: event.target });
+  });
+  ask.addEventListener("submit", (event) => {
+    event.preventDefault();
+    clearTimeout(last);
+    show(asked(), { step: true });
+  });
+
+  // Links of the result change the state without loading the page; with a modifier they stay links.
+  result.addEventListener("click", async (event) => {
+    const link = event.target.closest("a[data-open], a[data-go]");
+    if (!link || event.metaKey || event.ctrlKey || event.shiftKey || event.button) return;
+    event.preventDefault();
+    const query = new URLSearchParams(link.search);
+    setHidden("open", opened(query));
+    setHidden("all", query.getAll("all"));
+    const name = link.dataset.open;
+    await show(asked(), { step: true });
+    const again = name && result.querySelector(`a[data-open="${CSS.escape(name)}"]`);
+    (again || result.querySelector(".scroll"))?.focus({ preventScroll: true });
+  });
+
+  addEventListener("popstate", () => location.reload());
+  let width = result.clientWidth;
+  new ResizeObserver(() => {
+    if (Math.abs(result.clientWidth - width) < 24) return;
+    width = result.clientWidth;
+    if (result.querySelector("table.row")) show(asked());
+  }).observe(result);
+  // The server did not know the room when it drew the first row.
+  if (result.querySelector("table.row")) show(asked());
+}

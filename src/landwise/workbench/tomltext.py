@@ -1,0 +1,76 @@
+"""Plain data as TOML: what the workbench keeps is a study file that the command line reads as it is."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from landwise.errors import InputError
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+
+
+def toml_text(data: Mapping[str, Any]) -> str:
+    """The data as a TOML text: simple values, then tables, then lists of tables.
+
+    Examples
+    --------
+    >>> print(toml_text({"landwise": 1, "line": {"foil": "80 um"}, "part": [{"refs": ["U1"], "locked": True}]}))
+    landwise = 1
+    <BLANKLINE>
+    [line]
+    foil = "80 um"
+    <BLANKLINE>
+    [[part]]
+    refs = ["U1"]
+    locked = true
+    <BLANKLINE>
+    """
+    lines: list[str] = []
+    _table(data, (), lines)
+    return "\n".join(lines).lstrip("\n") + "\n"
+
+
+def _table(data: Mapping[str, Any], path: tuple[str, ...], lines: list[str]) -> None:
+    later = []
+    for name, value in data.items():
+        if value is None:
+            continue
+        if isinstance(value, Mapping) or (
+            value and isinstance(value, list) and isinstance(value[0], Mapping) and not path
+        ):
+            later.append((name, value))
+        else:
+            lines.append(f"{_key(name)} = {_value(value)}")
+    for name, value in later:
+        head = ".".join(_key(step) for step in (*path, name))
+        for one in [value] if isinstance(value, Mapping) else value:
+            lines += ["", f"[{head}]" if isinstance(value, Mapping) else f"[[{head}]]"]
+            # Within a list of tables what is nested stands in line: a header would need its own order.
+            if isinstance(value, Mapping):
+                _table(one, (*path, name), lines)
+            else:
+                lines += [f"{_key(inner)} = {_value(said)}" for inner, said in one.items() if said is not None]
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, (int, float)):
+        return repr(value)
+    if isinstance(value, str):
+        # A JSON string is a TOML basic string, but for the one character that JSON leaves bare.
+        return json.dumps(value, ensure_ascii=False).replace("\u007f", "\\u007f")
+    if isinstance(value, list):
+        return f"[{', '.join(_value(one) for one in value)}]"
+    if isinstance(value, Mapping):
+        return (
+            f"{{ {', '.join(f'{_key(name)} = {_value(said)}' for name, said in value.items() if said is not None)} }}"
+        )
+    raise InputError("can't be written as TOML", found=type(value).__name__)
+
+
+def _key(name: str) -> str:
+    return name if _BARE.fullmatch(name) else json.dumps(name, ensure_ascii=False)

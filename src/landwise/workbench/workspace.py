@@ -1,0 +1,226 @@
+"""The one folder in which the workbench keeps things: documents under generated ids, every version kept.
+
+A document lies in `KIND/ID/` as `000001.EXT`, `000002.EXT`, … with one `head.json` that says which version
+stands. A save names the version it started from and is refused if another one stands by then, so two
+browsers can't overwrite each other. Undo moves the head back to the version before; nothing is deleted.
+Ids are made here; a name from a client is only ever compared with what an id can look like.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+import re
+import secrets
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from landwise.errors import FileError, LandwiseError, UnknownNameError
+from landwise.sheets.files import write_atomic
+
+KINDS = {"studies": ".toml", "reviews": ".zip"}
+ID = re.compile(r"[a-z2-7]{16}")
+LETTERS = "abcdefghijklmnopqrstuvwxyz234567"
+MOST_DOCUMENTS = 1000  # of a kind; a full folder says so instead of filling the disk
+MOST_VERSIONS = 10_000
+LARGEST_BYTES = 64_000_000
+
+
+class ConflictError(LandwiseError):
+    """A save that started from a version which no longer stands."""
+
+
+@dataclass(frozen=True)
+class Saved:
+    """One document as it stands: its version, its content, and what was done last.
+
+    `back` is the version that undo goes to, None for the first.
+    """
+
+    kind: str
+    id: str
+    version: int
+    title: str
+    did: str
+    content: bytes
+    back: int | None
+
+    @property
+    def tag(self) -> str:
+        """The version as an entity tag."""
+        return f'"{self.id}-{self.version}"'
+
+    @property
+    def text(self) -> str:
+        """The content as text."""
+        return self.content.decode()
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the list of documents."""
+
+    kind: str
+    id: str
+    title: str
+    version: int
+    changed: float
+
+
+class Workspace:
+    """Documents of one folder.
+
+    Parameters
+    ----------
+    root : Path
+        Made if it is missing.
+
+    Raises
+    ------
+    FileError
+        If the folder can't be made or written to, or another workbench holds it.
+    """
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self._turn = threading.Lock()
+        try:
+            for kind in KINDS:
+                (root / kind).mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise FileError("can't make the workspace", file=str(root), found=error.strerror or str(error)) from None
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Hold the folder, so that a second workbench on it is refused."""
+        try:
+            lock = open(self.root / ".lock", "wb")  # noqa: SIM115 (closed by the `with` below)
+        except OSError as error:
+            raise FileError("can't hold the workspace", file=str(self.root), found=str(error.strerror)) from None
+        with lock:
+            try:
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except OSError:
+                raise FileError(
+                    "another workbench works in this folder",
+                    file=str(self.root),
+                    expected="another --workspace, or stop it",
+                ) from None
+            yield
+
+    def create(self, kind: str, content: bytes, title: str, did: str = "begun") -> Saved:
+        """Keep a new document."""
+        with self._turn:
+            if sum(1 for _ in (self.root / kind).iterdir()) >= MOST_DOCUMENTS:
+                raise FileError("the workspace is full", found=f"{MOST_DOCUMENTS} {kind}", expected="another folder")
+            name = "".join(secrets.choice(LETTERS) for _ in range(16))
+            (self.root / kind / name).mkdir()
+            return self._put(kind, name, 1, None, content, title, did)
+
+    def read(self, kind: str, name: str, version: int | None = None) -> Saved:
+        """A document as it stands, or one of its versions.
+
+        Raises
+        ------
+        UnknownNameError
+            If there is no such document or version.
+        """
+        head = self._head(kind, name)
+        at = head["version"] if version is None else version
+        row = head["versions"].get(str(at))
+        if row is None:
+            raise UnknownNameError("no such version", found=str(at), expected=f"1 to {len(head['versions'])}")
+        content = self._file(kind, name, at).read_bytes()
+        return Saved(kind, name, at, row["title"], row["did"], content, row["back"])
+
+    def save(
+        self, kind: str, name: str, content: bytes, *, tag: str, title: str | None = None, did: str = "changed"
+    ) -> Saved:
+        """Keep a new version, if the version named by `tag` still stands.
+
+        Raises
+        ------
+        ConflictError
+            If another version stands.
+        """
+        with self._turn:
+            now = self._standing(kind, name, tag)
+            head = self._head(kind, name)
+            number = len(head["versions"]) + 1
+            if number > MOST_VERSIONS:
+                raise FileError("too many versions", found=str(number), expected="keep it as a new document")
+            return self._put(kind, name, number, now.version, content, title or now.title, did)
+
+    def undo(self, kind: str, name: str, *, tag: str) -> Saved:
+        """Go back to the version before; the later one stays on the shelf.
+
+        Raises
+        ------
+        ConflictError
+            If another version stands, or there is none before.
+        """
+        with self._turn:
+            now = self._standing(kind, name, tag)
+            if now.back is None:
+                raise ConflictError("there is nothing to undo", found="the first version")
+            head = self._head(kind, name)
+            self._write_head(kind, name, {**head, "version": now.back})
+        return self.read(kind, name)
+
+    def listed(self, kind: str) -> list[Entry]:
+        """All documents of a kind, the last changed first."""
+        found = []
+        for folder in (self.root / kind).iterdir():
+            if ID.fullmatch(folder.name) and (folder / "head.json").is_file():
+                head = self._head(kind, folder.name)
+                title = head["versions"][str(head["version"])]["title"]
+                changed = (folder / "head.json").stat().st_mtime
+                found.append(Entry(kind, folder.name, title, head["version"], changed))
+        return sorted(found, key=lambda entry: (-entry.changed, entry.id))
+
+    def _standing(self, kind: str, name: str, tag: str) -> Saved:
+        now = self.read(kind, name)
+        if tag.strip() != now.tag:
+            raise ConflictError(
+                "it was changed elsewhere since",
+                found=f"version {now.version}",
+                expected="load it again, then change it",
+            )
+        return now
+
+    def _put(self, kind: str, name: str, number: int, back: int | None, content: bytes, title: str, did: str) -> Saved:
+        if len(content) > LARGEST_BYTES:
+            raise FileError("too large to keep", found=f"{len(content) / 1e6:.0f} MB")
+        write_atomic(self._file(kind, name, number), content)
+        head: dict[str, Any] = self._head(kind, name) if number > 1 else {"version": 0, "versions": {}}
+        row = {"title": title, "did": did, "back": back}
+        self._write_head(
+            kind, name, {"version": number, "versions": {**head["versions"], str(number): row}}
+        )  # fmt: skip
+        return Saved(kind, name, number, title, did, content, back)
+
+    def _write_head(self, kind: str, name: str, head: dict[str, Any]) -> None:
+        write_atomic(self.root / kind / name / "head.json", json.dumps(head, ensure_ascii=False, indent=1).encode())
+
+    def _head(self, kind: str, name: str) -> dict[str, Any]:
+        if kind not in KINDS or not ID.fullmatch(name):
+            raise UnknownNameError("no such document", found=name[:40], expected="the id of a kept document")
+        try:
+            head: dict[str, Any] = json.loads((self.root / kind / name / "head.json").read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            raise UnknownNameError("no such document", found=name, expected="the id of a kept document") from None
+        return head
+
+    def _file(self, kind: str, name: str, number: int) -> Path:
+        return self.root / kind / name / f"{number:06d}{KINDS[kind]}"
+
+
+def default_folder() -> Path:
+    """Where the workbench keeps things unless told: the user's data folder, after the XDG convention."""
+    base = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return Path(base) / "landwise" / "workbench"
