@@ -9,6 +9,7 @@ from landwise.errors import InputError
 from landwise.evidence.book import Formula, Input, Output
 from landwise.service import clearance as spacing_table
 from landwise.service import electrical, heat, moisture, thermal_cycling, vibration
+from landwise.service.board_formulas import BOARD
 from landwise.service.lifeformulas import LIFE_BOOK
 
 _FATIGUE = tuple(thermal_cycling.FATIGUE_SETS)
@@ -470,4 +471,5 @@ BOOK: tuple[Formula, ...] = (
         "safety standards and local codes override it; circuits on mains want licensed practice",
     ),
     *LIFE_BOOK,
+    *BOARD,
 )

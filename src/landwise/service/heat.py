@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.errors import InputError, ValidityError
 
@@ -62,3 +63,77 @@ def copper_spreading(
     top = k0(a) * i1(b) + i0(a) * k1(b)
     bottom = 2 * math.pi * conductivity * t * a * (k1(a) * i1(b) - i1(a) * k1(b))
     return float(top / bottom)
+
+
+@dataclass(frozen=True)
+class LogicPower:
+    """Where a logic part's power goes. [W]"""
+
+    static_w: float
+    internal_w: float
+    load_w: float
+
+    @property
+    def total_w(self) -> float:
+        """Sum. [W]"""
+        return self.static_w + self.internal_w + self.load_w
+
+
+def logic_power(
+    cpd_pf: float,
+    supply_v: float,
+    frequency_hz: float,
+    outputs: int,
+    load_pf: float,
+    static_a: float = 0.0,
+    ttl_inputs: int = 0,
+    extra_a: float = 0.0,
+    duty: float = 0.5,
+) -> LogicPower:
+    """Static, internal and load power of CMOS logic. [W]
+
+    Parameters
+    ----------
+    cpd_pf, load_pf : float
+        Power-dissipation and load capacitance of one output. [pF]
+    outputs : int
+        Outputs switching at that frequency.
+    static_a, extra_a : float
+        Supply current at rest, and what each input at a TTL high draws beside it. [A]
+    ttl_inputs, duty : int, float
+        How many inputs are driven at TTL levels, and for what share of the time they are high.
+
+    Notes
+    -----
+    Vcc·(Icc + N·ΔIcc·D) + Cpd·f·Vcc²·N + CL·f·Vcc²·N: the number of outputs multiplies both capacitances.
+
+    Raises
+    ------
+    InputError
+        Negative inputs, or a duty outside 0 to 1.
+
+    >>> power = logic_power(33, 3.3, 25e6, 8, 50, static_a=20e-6)
+    >>> print(f"{power.static_w * 1e6:.0f} uW, {power.internal_w * 1e3:.1f} mW, {power.load_w * 1e3:.1f} mW")
+    66 uW, 71.9 mW, 108.9 mW
+    """
+    if min(static_a, extra_a, ttl_inputs) < 0 or not 0 <= duty <= 1:
+        raise InputError("currents can't be negative, and a duty lies between 0 and 1")
+    each = cmos_power(1.0, supply_v, frequency_hz, outputs, 0.0)  # of one pF
+    if min(cpd_pf, load_pf) < 0:
+        raise InputError("capacitances can't be negative")
+    return LogicPower(supply_v * (static_a + ttl_inputs * extra_a * duty), cpd_pf * each, load_pf * each)
+
+
+def highest_power(junction_c: float, ambient_c: float, theta_k_w: float) -> float:
+    """Power at which the junction just reaches its limit, (Tj − Ta)/θ. [W]
+
+    >>> print(f"{highest_power(125, 85, 259) * 1e3:.0f} mW")
+    154 mW
+    """
+    if theta_k_w <= 0:
+        raise InputError("a thermal resistance must be positive", found=f"{theta_k_w:g} K/W")
+    if ambient_c >= junction_c:
+        raise ValidityError(
+            "the air is as hot as the junction may be", found=f"{ambient_c:g} °C", expected=f"below {junction_c:g} °C"
+        )
+    return (junction_c - ambient_c) / theta_k_w
