@@ -63,7 +63,7 @@ FAMILIES: Mapping[str, Family] = MappingProxyType(
         "ALVC": Family(3.3, (1.0, 2.0), _TTL, 0.0, (20, 45), 20, ""),
         "LCX": Family(3.3, (1.5, 3.0), _TTL, 0.0, (20, 40), 10, "ALVC"),
         "LVT": Family(3.3, (1.2, 2.5), _TTL, 0.0, (20, 60), 190, ""),
-        "AUP": Family(3.3, (1.5, 4.0), _CMOS, 0.3, (3, 6), 0.9, "LVC"),
+        "AUP": Family(3.3, (2.0, 5.0), _CMOS, 0.3, (3, 6), 0.9, "LVC"),
         "AVC": Family(2.5, (0.7, 1.5), _CMOS, 0.3, (10, 30), 20, ""),
         "ABT": Family(5.0, (1.5, 3.0), _TTL, 0.0, (20, 60), 250, ""),
         "F": Family(5.0, (1.8, 3.0), _TTL, 0.0, (0, 60), 30000, ""),

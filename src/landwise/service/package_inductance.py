@@ -16,6 +16,7 @@ from landwise.service.filaments import Piece, inductance_matrix, shared_inductan
 DIE_SHARE = (0.25, 0.55)  # side of the die over the body's shorter side
 LARGEST_DIE_MM = 3.0
 LEAST_DIE_MM = 0.35
+PAD_PITCH_MM = 0.12
 WIRE_MM = (0.8, 1.6)  # bond wire of a leaded part, along its loop, shorter where there is no room
 WIRE_DIAMETER_MM = 0.025
 LEAST_LOOP_MM = 0.15
@@ -180,7 +181,9 @@ def _to_die(
 ) -> list[Piece]:
     """Finger and bond wire from a point towards the body's middle; a wire alone where there is no finger."""
     shorter = min(outline.body_length_mm.nom, outline.body_width_mm.nom)
-    die = min(max(die_share * shorter, LEAST_DIE_MM), LARGEST_DIE_MM, 0.7 * shorter)
+    # Many terminals need a die with room for their bond pads, whatever it does.
+    pads = outline.terminals / 4 * PAD_PITCH_MM
+    die = min(max(min(die_share * shorter, LARGEST_DIE_MM), LEAST_DIE_MM, pads), 0.7 * shorter)
     x, y, z = start
     reach = max(abs(x), abs(y), 1e-9)
     # The pad lies on the die's edge, on the line from the terminal to the middle.
