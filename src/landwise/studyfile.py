@@ -76,7 +76,7 @@ class Board(_Table):
     expansion: Expansion | None = _default(
         None,
         "thermal expansion in the plane",
-        "15 (12 to 20) ppm/K: a handbook's value for epoxy glass, and what was measured on boards",
+        "15 (12.5 to 18) ppm/K: a handbook's value for epoxy glass, and what was measured on boards",
         "mil-217-expansion",
     )
     classes: list[BoardClass] = _default(
@@ -150,6 +150,9 @@ class Use(_Table):
         "sets of solder constants: the first gives the life, all together its interval",
         "tin-lead's, advised by their author for lead-free too, and the published tin-silver row",
         "engelmaier-sac-advice",
+    )
+    grade: Literal["", "commercial", "industrial", "automotive-3", "automotive-2", "automotive-1", "automotive-0"] = (
+        _default("", "temperature grade to be qualified for", "none unless stated")
     )
     land_bond: Stress | None = _default(
         None, "tensile bond of lands to your laminate, from pull tests", "no trustworthy figure was found"

@@ -12,6 +12,8 @@ from landwise.judging.exact import exact
 from landwise.service import moisture
 from landwise.service.attachment import Attachment, attachment
 from landwise.service.bands import Band
+from landwise.service.chamber import SOURCES as CHAMBER_SOURCES
+from landwise.service.chamber import USUAL_CYCLES, USUAL_TEST, chamber_cycles
 from landwise.service.environments import SOURCE as TABLE_SOURCE
 from landwise.service.environments import Cycles, Environment, environment
 from landwise.service.lives import DEFAULT_SETS, Life, life
@@ -24,11 +26,12 @@ from landwise.service.strength import SOURCES as STRENGTH_SOURCES
 from landwise.service.thermal_cycling import FATIGUE_SETS
 
 if TYPE_CHECKING:
+    from landwise.joints.standing import BallStand
     from landwise.lands.model import LandPattern
     from landwise.outlines.model import Outline
     from landwise.printing.model import Print
     from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable, Use
+    from landwise.studyfile import PartTable, StudyFile, Use
 
 
 def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
@@ -38,6 +41,7 @@ def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
         _pull(held, geometry),
         _push(held),
         _life(geometry, bench),
+        _test_life(geometry, bench),
         _floor_life(geometry, part),
         _reflow_peak(geometry, bench),
         _hang(held, geometry, bench),
@@ -56,6 +60,13 @@ def _strength(
     return strength(outline.what, pattern.what, printed.what, land_bond_mpa=land_bond_mpa)
 
 
+@lru_cache(maxsize=2048)
+def _attachment(
+    outline: Same[Outline], pattern: Same[LandPattern], printed: Same[Print], stand: Same[BallStand | None]
+) -> Attachment:
+    return attachment(outline.what, pattern.what, printed.what, stand.what)
+
+
 def environment_of(use: Use) -> Environment:
     """Where the study's product lives: a row of the table, with what the study states in its place."""
     row = environment(use.environment)
@@ -65,24 +76,28 @@ def environment_of(use: Use) -> Environment:
     return Environment(name, says, cycles, use.years or row.years, use.failures or row.failures)
 
 
-def board_expansion(bench: Bench) -> Band:
+def board_expansion(content: StudyFile) -> Band:
     """Expansion of the study's board. [ppm/K]"""
-    stated = bench.content.board.expansion
+    stated = content.board.expansion
     # Boards differ by a few ppm/K from spot to spot and between x and y, even when their mean is known.
     return BOARD_PPM_K if stated is None else Band(stated - 1.5, stated, stated + 1.5)
 
 
-def life_of(geometry: Geometry, bench: Bench) -> tuple[Attachment, Life]:
-    """The outermost joint of an option and its life.
+def life_of(geometry: Geometry, content: StudyFile, place: Environment | None = None) -> tuple[Attachment, Life]:
+    """The outermost joint of an option and its life, where the study's product lives or in another place.
 
     Raises
     ------
     ValidityError
         Where the methods don't reach.
     """
-    joint = attachment(geometry.outline, geometry.pattern, geometry.printed, geometry.stand)
-    use = bench.content.use
-    return joint, life(joint, environment_of(use), board_expansion(bench), tuple(use.fatigue) or DEFAULT_SETS)
+    joint = _attachment(Same(geometry.outline), Same(geometry.pattern), Same(geometry.printed), Same(geometry.stand))
+    return joint, life(
+        joint,
+        place or environment_of(content.use),
+        board_expansion(content),
+        tuple(content.use.fatigue) or DEFAULT_SETS,
+    )
 
 
 def _pull(held: Strength, geometry: Geometry) -> Figure:
@@ -141,7 +156,7 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
     place = environment_of(bench.content.use)
     key, title = "life", "life of its joints in temperature cycles"
     try:
-        joint, found = life_of(geometry, bench)
+        joint, found = life_of(geometry, bench.content)
     except ValidityError as reason:
         return Figure(
             key, title, None, "years", limit=place.years, limit_source=TABLE_SOURCE, why=_reason(reason)
@@ -168,7 +183,7 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
         TABLE_SOURCE if not bench.content.use.years else "study",
         verdict,
         f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g} years: {word}",
-        _life_trail(joint, found, place, bench),
+        _life_trail(joint, found, place, bench.content),
     )
 
 
@@ -181,8 +196,8 @@ def _reason(error: LandwiseError) -> str:
     return "; ".join(parts)
 
 
-def _life_trail(joint: Attachment, found: Life, place: Environment, bench: Bench) -> tuple[Step, ...]:
-    board = board_expansion(bench)
+def _life_trail(joint: Attachment, found: Life, place: Environment, content: StudyFile) -> tuple[Step, ...]:
+    board = board_expansion(content)
     worst = max(range(len(place.cycles)), key=lambda n: found.damage[n])
     line = place.cycles[worst]
     leaded = joint.stiffness_n_mm is not None
@@ -228,15 +243,53 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, bench: Bench
     steps.append(
         Step(
             "all cycles of a year summed as damage, half of the parts failed",
-            {"shape": f"{found.shape:g}", "sets": ", ".join(tuple(bench.content.use.fatigue) or DEFAULT_SETS)},
+            {"shape": f"{found.shape:g}", "sets": ", ".join(tuple(content.use.fatigue) or DEFAULT_SETS)},
             found.median_years,
             "years",
             "weibull-life",
             "two-parameter Weibull",
-            (TABLE_SOURCE, "weibull-dfr", *{FATIGUE_SETS[name].source for name in bench.content.use.fatigue}),
+            (TABLE_SOURCE, "weibull-dfr", *{FATIGUE_SETS[name].source for name in content.use.fatigue}),
         )
     )
     return tuple(steps)
+
+
+def _test_life(geometry: Geometry, bench: Bench) -> Figure:
+    chamber = USUAL_TEST
+    title = f"life in a {chamber.low_c:g}/{chamber.high_c:g} °C test, first of a hundred"
+    limit, source = float(USUAL_CYCLES), "ipc-9701-cycles-memory"
+    try:
+        _, found = life_of(geometry, bench.content, chamber.as_environment)
+    except ValidityError as reason:
+        return Figure("test-life", title, None, "cycles", limit=limit, limit_source=source, why=_reason(reason))
+    a_year = chamber.as_environment.cycles[0].per_year
+    cycles = found.years_to(0.01).times(a_year)
+    verdict: Verdict = "holds" if cycles.low >= limit else "fails" if cycles.high < limit else "marginal"
+    wanted = chamber_cycles(environment_of(bench.content.use))
+    asked = (
+        ", ".join(f"{cycles_:.0f} by {name}" for name, cycles_ in wanted.by_set.items())
+        or "no set of constants covers it"
+    )
+    trail = (
+        Step("the same joint in the chamber", {"dwell": f"{chamber.dwell_min:g} min"}, found.median_years * a_year, "cycles",
+             "leadless-cycles", "the median; first order", (*LIFE_SOURCES, "smt007-tc-profile")),
+        Step(f"cycles of it that stand for the years wanted: {asked}",
+             dict(wanted.left_out), None, "", "cycle-acceleration", "", CHAMBER_SOURCES),
+    )  # fmt: skip
+    return Figure(
+        "test-life",
+        title,
+        cycles.value,
+        "cycles",
+        cycles.low,
+        cycles.high,
+        "more",
+        limit,
+        source,
+        verdict,
+        f"usual requirement {limit:g}; the life wanted in the field is worth {asked} of them",
+        trail,
+    )
 
 
 def _floor_life(geometry: Geometry, part: PartTable) -> Figure:

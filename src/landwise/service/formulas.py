@@ -38,11 +38,20 @@ def _leaded(
 
 
 def _acceleration(
-    field_delta_t: float, test_delta_t: float, field_freq: float, test_freq: float, field_t_max: float, test_t_max: float, alloy: str
+    field_delta_t: float, test_delta_t: float, field_freq: float, test_freq: float, field_t_max: float, test_t_max: float, alloy: str,
+    field_dwell: float | None, test_dwell: float | None,
 ) -> Mapping[str, Any]:  # fmt: skip
     return {
         "factor": thermal_cycling.acceleration_factor(
-            field_delta_t, test_delta_t, field_freq, test_freq, field_t_max, test_t_max, alloy
+            field_delta_t,
+            test_delta_t,
+            field_freq,
+            test_freq,
+            field_t_max,
+            test_t_max,
+            alloy,
+            field_dwell_min=None if field_dwell is None else field_dwell / 60,
+            test_dwell_min=None if test_dwell is None else test_dwell / 60,
         )
     }
 
@@ -205,12 +214,14 @@ BOOK: tuple[Formula, ...] = (
             Input("field_t_max", "temperature", "highest temperature in the field"),
             Input("test_t_max", "temperature", "highest temperature in the test"),
             Input("alloy", "choice", _ALLOY, "snpb", _ACCELERATION),
+            Input("field_dwell", "time", "hot dwell in the field, for the sets that count dwells", optional=True),
+            Input("test_dwell", "time", "hot dwell in the test", optional=True),
         ),
         (Output("factor", "", "acceleration factor"),),
         _acceleration,
-        "swings and rates within the tests behind the constants; ignores dwell, tends to be optimistic",
-        ("norris-landzberg-pch", "pan-2005-memory", "lall-2012-memory"),
-        "AF = (ΔTt/ΔTf)^n·(ff/ft)^m·exp[K(1/Tf − 1/Tt)]",
+        "swings and temperatures within the tests behind the constants, checked where known; tends to be optimistic",
+        ("norris-landzberg-pch", "yang-csp", "pan-2005-memory", "lall-2012-memory", "dauksher-2008-memory"),
+        "AF = (ΔTt/ΔTf)^n·(ff/ft)^m·exp[K(1/Tf − 1/Tt)]; sets of dwells: (tt/tf)^m",
     ),
     Formula(
         "weibull-life",

@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Literal
 
 from landwise.errors import InputError, ValidityError
 
@@ -45,19 +46,34 @@ FATIGUE_SETS: Mapping[str, FatigueSet] = MappingProxyType(
 
 @dataclass(frozen=True)
 class AccelerationSet:
-    """Constants of a Norris–Landzberg-type acceleration factor."""
+    """Constants of a Norris–Landzberg-type acceleration factor.
+
+    Parameters
+    ----------
+    swing_exponent, time_exponent, kelvin : float
+    source : str
+    time : {"rate", "dwell"}
+        What the time term is a ratio of: rates, field over test; or dwells, test over field.
+    swings_k, tops_c : (float, float) or None
+        Range of swings and highest temperatures of the tests behind the set; None where it is not known.
+    """
 
     swing_exponent: float
-    rate_exponent: float
+    time_exponent: float
     kelvin: float
     source: str
+    time: Literal["rate", "dwell"] = "rate"
+    swings_k: tuple[float, float] | None = None
+    tops_c: tuple[float, float] | None = None
 
 
 ACCELERATION_SETS: Mapping[str, AccelerationSet] = MappingProxyType(
     {
         "snpb": AccelerationSet(1.9, 1 / 3, 1414.0, "norris-landzberg-pch"),
-        "sac-2005-recalled": AccelerationSet(2.65, 0.136, 2185.0, "pan-2005-memory"),
+        "csp-2007": AccelerationSet(2.0635, 0.3452, 2006.4, "yang-csp", "rate", (50.0, 160.0), (30.0, 120.0)),
+        "sac-2005-recalled": AccelerationSet(2.65, 0.136, 2185.0, "pan-2005-memory", "dwell", None, (0.0, 100.0)),
         "sac-2012-recalled": AccelerationSet(2.3, 0.3, 4562.0, "lall-2012-memory"),
+        "sac-2008-recalled": AccelerationSet(1.75, 0.25, 1600.0, "dauksher-2008-memory", "dwell"),
     }
 )
 
@@ -163,13 +179,36 @@ def acceleration_factor(
     field_max_c: float,
     test_max_c: float,
     alloy: str = "snpb",
+    *,
+    field_dwell_min: float | None = None,
+    test_dwell_min: float | None = None,
 ) -> float:
     """How many field cycles one test cycle stands for (Norris–Landzberg form). [-]
 
+    Parameters
+    ----------
+    field_swing_k, test_swing_k : float
+        Peak to peak. [K]
+    field_rate_hz, test_rate_hz : float
+        Cycles in a time; only their ratio counts. [Hz]
+    field_max_c, test_max_c : float
+        Highest temperatures. [°C]
+    alloy : str
+        A key of `ACCELERATION_SETS`.
+    field_dwell_min, test_dwell_min : float, optional
+        Time at the hot end, for the sets that count dwells instead of rates. [min]
+
+    Raises
+    ------
+    InputError
+        For an unknown set, or dwells missing where the set needs them.
+    ValidityError
+        For swings or temperatures outside the tests behind the set, where these are known.
+
     Notes
     -----
-    AF = (ΔT_test/ΔT_field)^n · (f_field/f_test)^m · exp[K (1/T_field − 1/T_test)], temperatures in kelvin. The
-    frequency term is field over test; a public thread has it upside down.
+    AF = (ΔT_test/ΔT_field)^n · time · exp[K (1/T_field − 1/T_test)], temperatures in kelvin. The time term is
+    (f_field/f_test)^m, or (t_test/t_field)^m of the dwells; a public thread has the first upside down.
 
     Examples
     --------
@@ -183,10 +222,26 @@ def acceleration_factor(
     if min(field_swing_k, test_swing_k, field_rate_hz, test_rate_hz) <= 0:
         raise InputError("swings and frequencies must be positive")
     constants = ACCELERATION_SETS[alloy]
+    for name, limits, values, unit in (
+        ("swing", constants.swings_k, (field_swing_k, test_swing_k), "K"),
+        ("highest temperature", constants.tops_c, (field_max_c, test_max_c), "°C"),
+    ):
+        if limits is not None and not limits[0] <= min(values) <= max(values) <= limits[1]:
+            raise ValidityError(
+                f"outside the tests behind {alloy}",
+                place=name,
+                found=" and ".join(f"{value:g} {unit}" for value in values),
+                expected=f"{limits[0]:g} to {limits[1]:g} {unit}",
+            )
+    if constants.time == "dwell":
+        if field_dwell_min is None or test_dwell_min is None or min(field_dwell_min, test_dwell_min) <= 0:
+            raise InputError(f"{alloy} counts dwells, not rates", expected="both dwells, in the field and in the test")
+        time = test_dwell_min / field_dwell_min
+    else:
+        time = field_rate_hz / test_rate_hz
     swing = (test_swing_k / field_swing_k) ** constants.swing_exponent
-    rate = (field_rate_hz / test_rate_hz) ** constants.rate_exponent
     heat = math.exp(constants.kelvin * (1 / (field_max_c + 273.15) - 1 / (test_max_c + 273.15)))
-    return float(swing * rate * heat)
+    return float(swing * time**constants.time_exponent * heat)
 
 
 def weibull_cycles(median: float, share: float, shape: float) -> float:

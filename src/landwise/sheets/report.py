@@ -22,6 +22,7 @@ from landwise.resultfile import options_csv, result_schema, result_text
 from landwise.sheets.boardpage import board_page, tradeoff_svg
 from landwise.sheets.cards import area_text, card_of, title_of, why_of
 from landwise.sheets.landsheet import land_drawing
+from landwise.sheets.lifepage import life_page, life_svg
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg
@@ -160,6 +161,7 @@ def content_of(result: StudyResult) -> dict[str, Any]:
         "parts": [_part(part) for part in result.parts],
         "notes": list(result.notes),
         "whole": board_page(result),
+        "life": life_page(result),
         "rates": [
             {"name": r.name.replace("_", " "), "value": significant(r.value), "range": f"{significant(r.low)}…{significant(r.high)}", "unit": r.unit,
              "mark": "assumption" if r.assumed else "stated", "reason": r.reason}
@@ -341,6 +343,7 @@ def html_text(result: StudyResult, cards: list[str]) -> str:
         **content_of(result),
         pictures=[[Markup(svg) for svg in _pictures(part, number, result)] for number, part in enumerate(result.parts)],
         tradeoff=Markup(tradeoff_svg(result) or ""),
+        life_curve=Markup(life_svg(result) or ""),
         cards=[Markup(card) for card in cards],  # our own drawings, whose texts are escaped when written
         light=LIGHT.colours,
         dark=DARK.colours,
@@ -379,5 +382,8 @@ def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
     data["tradeoff"] = plot is not None
     if plot is not None:
         files["tradeoff.svg"] = plot.encode()
+    curve = life_svg(result)
+    if curve is not None:
+        files["life.svg"] = curve.encode()
     data["colours"] = dict(LIGHT.colours)
     return typst_document(template, data=data, files=files)

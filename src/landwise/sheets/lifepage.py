@@ -1,0 +1,154 @@
+"""The board's page of life in service: the life curve, part by part, and the way towards qualification."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from landwise.errors import ValidityError
+from landwise.evidence.figures import Figure, worst
+from landwise.evidence.sources import source
+from landwise.judging.life import environment_of, life_of
+from landwise.quantities import significant
+from landwise.service.environments import Environment
+from landwise.service.lives import Life, board_failed
+from landwise.service.qualification import TESTS, grade
+from landwise.sheets.lifechart import Curve, life_chart
+from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
+from landwise.studies import OptionResult, PartResult, StudyResult
+
+POINTS = 90
+CAUTION = (
+    "A curve of this kind compares packages. It does not promise a life: qualify the product by test, and where people "
+    "depend on it leave the decision to those licensed to take it."
+)
+Lives = list[tuple[Life, int]]
+
+
+def life_page(result: StudyResult) -> dict[str, Any] | None:
+    """The section's data; None where no part has a known life."""
+    place = environment_of(result.content.use)
+    after, left_out = _lives(result, [(part, part.chosen) for part in result.parts])
+    if not after:
+        return None
+    years = np.array([place.years])
+    value, low, high = (float(share[0]) for share in board_failed(after, years))
+    return {
+        "says": f"{_place_says(place)} After {place.years:g} years {_share(value)} ({_share(low)} to {_share(high)}) "
+        f"of boards have lost a joint of these parts to temperature cycles; {_share(place.failures)} is accepted.",
+        "rows": [_row(part) for part in result.parts if part.chosen],
+        "left_out": left_out,
+        "qualification": qualification_rows(result),
+        "grade": _grade_says(result),
+        "caution": CAUTION,
+    }
+
+
+def life_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
+    """The life curve of the chosen board, with today's beside it; None where no life is known."""
+    place = environment_of(result.content.use)
+    after, _ = _lives(result, [(part, part.chosen) for part in result.parts])
+    if not after:
+        return None
+    today, _ = _lives(result, [(part, part.present) for part in result.parts])
+    longest = max(one.median_years for one, _ in after)
+    end = min(max(10 * place.years, longest), 1000 * place.years)
+    years = np.geomspace(place.years / 10, end, POINTS)
+    curves = [Curve("after", *board_failed(after, years))]
+    if today and [id(one) for one, _ in today] != [id(one) for one, _ in after]:
+        curves.append(Curve("today", *board_failed(today, years)))
+    return life_chart(years, curves, place.years, place.failures, prefix="life", theme=theme)
+
+
+def _lives(result: StudyResult, chosen: Sequence[tuple[PartResult, OptionResult | None]]) -> tuple[Lives, list[str]]:
+    found: Lives = []
+    left = []
+    for part, option in chosen:
+        if option is None or not part.part.fitted:
+            continue
+        try:
+            found.append((life_of(option.geometry, result.content)[1], part.count))
+        except ValidityError as reason:
+            left.append(f"{part.name} in {option.name}: {reason.message}")
+    return found, left
+
+
+def _place_says(place: Environment) -> str:
+    kinds = "; ".join(
+        f"{line.swing_k:g} K {line.per_year:g} times a year, {line.dwell_min / 60:g} h at each end"
+        for line in place.cycles
+    )
+    return f"{place.name[0].upper()}{place.name[1:]} ({place.says}): {kinds}."
+
+
+def _share(value: float) -> str:
+    if value >= 1e-4:
+        return f"{significant(100 * value, 2)} %"
+    if value >= 1e-6:
+        return f"{significant(1e6 * value, 2)} in a million"
+    return "fewer than one in a million"
+
+
+def _row(part: PartResult) -> list[Any]:
+    assert part.chosen is not None
+    figures = part.chosen.figures
+    cells: list[Any] = [part.name, part.chosen.name]
+    for key in ("life", "test-life", "pull", "push"):
+        figure = figures[key]
+        cells.append({"text": _short(figure), "verdict": _look(figure)})
+    return cells
+
+
+def _short(figure: Figure) -> str:
+    if figure.value is None or figure.low is None or figure.high is None:
+        return "not known"
+    return f"{significant(figure.value, 2)} ({significant(figure.low, 2)}…{significant(figure.high, 2)})"
+
+
+def _look(figure: Figure) -> dict[str, str]:
+    look = VERDICT_LOOKS[figure.verdict]
+    return {"word": look.word, "sign": look.sign}
+
+
+def _grade_says(result: StudyResult) -> str:
+    name = result.content.use.grade
+    if not name:
+        return "No grade is stated in the study ([use] grade)."
+    stated = grade(name)
+    ambient = result.content.use.ambient
+    warning = "" if ambient <= stated.high_c else f" The study's ambient of {ambient:g} °C is hotter than the grade."
+    return (
+        f"Grade {stated.name}: {stated.low_c:g} to {stated.high_c:g} °C ambient. Whether a part is offered in the "
+        f"grade is its maker's to say; the package alone does not carry it.{warning}"
+    )
+
+
+def qualification_rows(result: StudyResult) -> list[list[str]]:
+    """Test, what it bears on, what was computed over the chosen parts, what only a test shows, how far it was read."""
+    chosen = [(part, part.chosen) for part in result.parts if part.chosen]
+    rows = []
+    for test in TESTS:
+        bearing = [(part, option) for part, option in chosen if option.geometry.outline.family in test.families]
+        if not bearing:
+            continue
+        computed = []
+        for key in test.figures:
+            found = [(part, option.figures[key]) for part, option in bearing if key in option.figures]
+            if not found:
+                continue
+            verdict = worst(figure.verdict for _, figure in found)
+            who = [part.name for part, figure in found if figure.verdict == verdict]
+            where = "" if len(who) == len(found) else f" ({', '.join(who[:3])}{' …' if len(who) > 3 else ''})"
+            computed.append(f"{found[0][1].title}: {verdict}{where}")
+        rows.append(
+            [
+                f"{test.name} ({test.standard})",
+                test.bears_on,
+                "; ".join(computed) or "nothing",
+                test.only_test,
+                source(test.source).mark,
+            ]
+        )
+    return rows

@@ -1,0 +1,84 @@
+"""The life page: what it says, its curve, and the way towards qualification."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from landwise.errors import InputError, UnknownNameError
+from landwise.service.qualification import TESTS, bearing_on, grade
+from landwise.sheets.lifechart import Curve, life_chart, life_picture
+from landwise.sheets.lifepage import life_page, life_svg
+from landwise.studies import run_study
+from landwise.studyfile import study_from
+
+YEARS = np.geomspace(0.1, 100, 40)
+
+
+def curve(scale, label="after"):
+    shares = [1 - np.exp(-((YEARS / s) ** 3)) for s in (scale, 3 * scale, scale / 3)]
+    return Curve(label, *shares)
+
+
+def study(**use):
+    parts = [
+        {"refs": ["U1", "U2"], "terminals": 14, "family": "HC", "function": "quad gate", "package": "DIP-14",
+         "options": [{"outline": "SO-14"}, {"outline": "DIP-14"}]},
+        {"refs": ["U3"], "terminals": 5, "family": "LVC", "package": "WLP-5-0.5",
+         "options": [{"outline": "WLP-5-0.5"}], "locked": True},
+    ]  # fmt: skip
+    return run_study(study_from({"part": parts, "use": use, "want": {"hidden_joints": "any"}}))
+
+
+def test_the_page_tells_the_share_failed_and_leaves_out_drilled_parts():
+    page = life_page(study())
+    assert "After 3 years" in page["says"]
+    assert "1 % is accepted" in page["says"]
+    assert [row[0] for row in page["rows"]] == ["U1 +1", "U3"]
+    assert life_svg(study()).startswith("<svg")
+
+
+def test_a_harsher_place_shows_in_the_page():
+    assert "under the hood" in life_page(study(environment="under-hood"))["says"]
+
+
+def test_only_drilled_parts_give_no_page():
+    part = {"refs": ["U1"], "terminals": 14, "package": "DIP-14", "options": [{"outline": "DIP-14"}]}
+    assert life_page(run_study(study_from({"part": [part]}))) is None
+
+
+def test_ball_shear_bears_on_grids_only_and_cavity_tests_on_none_of_ours():
+    rows = {row[0].split(" (")[0]: row for row in life_page(study())["qualification"]}
+    assert "ball shear" in rows
+    assert not any("cavity" in name for name in rows)
+    assert "ball shear" not in {test.name for test in bearing_on("gull-wing dual")}
+
+
+def test_every_row_says_what_only_a_test_shows():
+    assert all(test.only_test for test in TESTS)
+
+
+def test_a_hot_ambient_is_told_beside_the_grade():
+    assert "hotter than the grade" in life_page(study(grade="commercial", ambient="85 degC"))["grade"]
+    assert "−40" not in life_page(study(grade="commercial"))["grade"]
+    with pytest.raises(UnknownNameError):
+        grade("lunar")
+
+
+def test_the_curve_stays_within_its_frame_and_names_both_boards():
+    picture = life_picture(YEARS, [curve(20), curve(10, "today")], 5, 0.001)
+    x1, y1, x2, y2 = picture.box
+    assert min(x1, y1) >= 0
+    assert x2 <= 174
+    assert y2 <= 90
+    assert {"after", "today"} <= {text.text for text in picture.texts}
+
+
+def test_a_curve_below_the_chart_is_not_drawn_over_its_edge():
+    svg = life_chart(YEARS, [curve(1e6)], 5, 0.001, prefix="x")
+    assert svg.startswith("<svg")
+
+
+def test_a_chart_needs_curves():
+    with pytest.raises(InputError):
+        life_picture(YEARS, [], 5, 0.001)
