@@ -65,9 +65,16 @@ def write_review(result: Review, folder: Path, layers: Mapping[str, bytes] | Non
         If the folder can't be made or written to; nothing is then changed.
     """
     ready_folder(folder)
+    files = review_files(result, layers)
+    _put(files, folder)
+    return WrittenReview(folder, tuple(files))
+
+
+def review_files(result: Review, layers: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
+    """Every file of a review's report, by name; `layers` are the corrected paste and step layers."""
     drawings = [_drawings(side, result, number) for number, side in enumerate(result.sides)]
     content = content_of(result, drawings)
-    files: dict[str, bytes] = {
+    return {
         "report.html": _html(content, drawings).encode(),
         "report.pdf": _pdf(content, drawings),
         "review.json": review_text(result).encode(),
@@ -76,8 +83,6 @@ def write_review(result: Review, folder: Path, layers: Mapping[str, bytes] | Non
         "findings.csv": findings_csv(result).encode(),
         **(layers or {}),
     }
-    _put(files, folder)
-    return WrittenReview(folder, tuple(files))
 
 
 def _drawings(side: SideReview, result: Review, number: int) -> Drawings:

@@ -1,0 +1,296 @@
+"""The review page: drop a zip of fabrication files, see every opening by its margin, take the corrected layer."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import partial
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any, cast
+from urllib.parse import urlencode
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from landwise.assembly.lines import preset, presets
+from landwise.errors import InputError, LandwiseError
+from landwise.printing.model import POWDERS, Powder
+from landwise.quantities import parse
+from landwise.review.filmsout import films, writable
+from landwise.review.jobs import read_board
+from landwise.review.reviews import Review, SideReview, review
+from landwise.sheets.look import DARK, LIGHT
+from landwise.sheets.reviewreport import review_files
+from landwise.workbench.jobs import Job
+from landwise.workbench.pages import Page, desk_of, page, says
+from landwise.workbench.reviewdata import overview, shapes, under
+
+LARGEST_UPLOAD = 60_000_000  # bytes; the largest real board's layers are 7 MB packed
+PAGE = Page("reviews", "Review", "/reviews", {"/reviews": LARGEST_UPLOAD})
+SOON_S = 0.4  # a review that is done this soon is shown at once
+OPTIONS = ("line", "foils", "powder", "run")
+MOST_RUN = 100_000_000
+KINDS = {
+    ".html": "text/html", ".pdf": "application/pdf", ".json": "application/json", ".csv": "text/csv",
+    ".gbr": "application/vnd.gerber",
+}  # fmt: skip
+
+
+@dataclass
+class Reviewed:
+    """What a run leaves: the review, the files it makes on demand."""
+
+    result: Review
+    layers: Mapping[str, bytes]
+    files: dict[str, bytes] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Options:
+    """How a board is to be reviewed, as typed: the command line's `--line`, `--foils`, `--powder` and `--run`."""
+
+    line: str = "ordinary"
+    foils: str = ""
+    powder: str = ""
+    run: str = "500"
+
+    @classmethod
+    def of(cls, pairs: Mapping[str, str]) -> Options:
+        """From an address or a form."""
+        stated = {name: str(pairs[name]).strip() for name in OPTIONS if str(pairs.get(name, "")).strip()}
+        if any(len(text) > 200 for text in stated.values()):
+            raise InputError("too long", place="review", expected="200 characters a field")
+        return cls(**stated)
+
+    @property
+    def query(self) -> str:
+        """As an address holds them; what is usual is left out."""
+        usual = Options()
+        return urlencode({n: getattr(self, n) for n in OPTIONS if getattr(self, n) != getattr(usual, n)})
+
+    def command(self, file: str) -> str:
+        """The same on the command line."""
+        usual, words = Options(), [f"landwise review {file} -o out/"]
+        words += [f"--{n} '{getattr(self, n)}'" for n in OPTIONS if getattr(self, n) != getattr(usual, n)]
+        return " ".join(words)
+
+    def read(self) -> dict[str, Any]:
+        """As the engine takes them.
+
+        Raises
+        ------
+        InputError
+            With the field's name as its place.
+        """
+        try:
+            line = preset(self.line)
+        except LandwiseError as error:
+            raise error.within(place="line") from None
+        foils = tuple(parse(text.strip(), "thin length", place="foils") for text in self.foils.split(",") if text.strip())
+        powder = self.powder.upper() or None
+        if powder is not None and powder not in POWDERS:
+            raise InputError("unknown powder", place="powder", found=self.powder, expected=" | ".join(POWDERS))
+        if not re.fullmatch(r"[0-9]{1,9}", self.run) or not 1 <= int(self.run) <= MOST_RUN:
+            raise InputError("not a number of boards", place="run", found=self.run, expected=f"1 to {MOST_RUN}")
+        return {"line": line, "foils_um": foils, "powder": cast("Powder | None", powder), "run": int(self.run)}
+
+
+async def listed(request: Request) -> Response:
+    """The form, and the boards reviewed before."""
+    return await _form(request, Options())
+
+
+async def _form(
+    request: Request, options: Options, status: int = 200, wrong: str = "", error: str = ""
+) -> Response:
+    entries = await run_in_threadpool(desk_of(request).workspace.listed, "reviews")
+    rows = [(one, time.strftime("%Y-%m-%d %H:%M", time.localtime(one.changed))) for one in entries]
+    return page(
+        request, "reviews.html", PAGE.key, status, title="Review a board's stencil", rows=rows, options=options,
+        lines=presets(), powders=POWDERS, wrong=wrong, error=error,
+    )  # fmt: skip
+
+
+async def keep(request: Request) -> Response:
+    """Keep an uploaded zip and go to its review."""
+    form = await request.form(max_files=1, max_fields=10, max_part_size=LARGEST_UPLOAD)
+    upload = form.get("file")
+    options = Options.of({name: str(value) for name, value in form.items() if isinstance(value, str)})
+    try:
+        options.read()
+        if upload is None or isinstance(upload, str) or not upload.filename:
+            raise InputError("no file was chosen", place="file", expected="a zip of Gerber layers")
+        content = await upload.read()
+        if not content.startswith(b"PK"):
+            raise InputError("not a zip", place="file", found=_title(upload.filename), expected="a zip of Gerber layers")
+    except LandwiseError as error:
+        return await _form(request, options, 422, error.place or "file", says(error))
+    saved = await run_in_threadpool(
+        desk_of(request).workspace.create, "reviews", content, _title(upload.filename)
+    )
+    return RedirectResponse(_address(saved.id, options), 303)
+
+
+def _title(name: str) -> str:
+    """A name to show and to name files by: the upload's last part, plain letters only."""
+    last = PurePosixPath(PureWindowsPath(name).name).name
+    plain = re.sub(r"[^\w. ()+-]", "_", last).strip(". ")[:80]
+    return re.sub(r"\.zip$", "", plain, flags=re.I) or "board"
+
+
+def _address(name: str, options: Options) -> str:
+    query = options.query
+    return f"/reviews/{name}" + (f"?{query}" if query else "")
+
+
+async def shown(request: Request) -> Response:
+    """A review; while it is worked, how far it is."""
+    name = request.path_params["id"]
+    saved = await run_in_threadpool(desk_of(request).workspace.read, "reviews", name)
+    try:
+        options = Options.of(dict(request.query_params))
+        options.read()
+        job = await _job(request, options)
+    except LandwiseError as error:
+        return await _form(request, Options(), 422, error.place or "file", says(error))
+    await run_in_threadpool(job.over.wait, SOON_S)
+    head = {"title": saved.title, "saved": saved, "options": options, "address": _address(name, options)}
+    if job.state != "done":
+        status = 422 if job.state == "failed" else 200
+        text = says(job.error) if job.error is not None else job.says
+        return page(request, "work.html", PAGE.key, status, job=job, text=text, back="/reviews", **head)
+    made: Reviewed = job.result
+    told = overview(made.result)
+    told["colours"] = {"light": dict(LIGHT.colours), "dark": dict(DARK.colours)}
+    return page(
+        request, "review.html", PAGE.key, told=told, base=f"/reviews/{name}", lines=presets(), powders=POWDERS,
+        command=options.command(f"{saved.title}.zip"), files=_names(made), wrong="", error="", **head,
+    )  # fmt: skip
+
+
+def _names(made: Reviewed) -> list[str]:
+    fixed = ["report.html", "report.pdf", "review.json", "findings.csv", "changes.csv"]
+    return [*made.layers, *fixed]
+
+
+async def _job(request: Request, options: Options) -> Job:
+    desk, name = desk_of(request), request.path_params["id"]
+    saved = await run_in_threadpool(desk.workspace.read, "reviews", name)
+    key = f"review {name} {saved.version} {options.query}"
+    return desk.jobs.start(key, partial(_work, saved.content, saved.title, options))
+
+
+def _work(content: bytes, title: str, options: Options, job: Job) -> Reviewed:
+    job.progress(0, 3, "reading the layers")
+    with tempfile.TemporaryDirectory() as folder:
+        # The board is named by its file, as on the command line.
+        path = Path(folder) / f"{title}.zip"
+        path.write_bytes(content)
+        read = read_board(path, {})
+    job.progress(1, 3, "judging every opening under every foil")
+    asked = options.read()
+    line = asked.pop("line")
+    result = review(read.board, line, **asked)
+    job.progress(2, 3, "making the corrected layers")
+    result = writable(result, read)
+    return Reviewed(result, films(result, read))
+
+
+async def _made(request: Request) -> Reviewed:
+    job = await _job(request, Options.of(dict(request.query_params)))
+    await run_in_threadpool(job.over.wait, 120)
+    if job.error is not None:
+        raise job.error
+    if job.state != "done":
+        raise HTTPException(503, "The review is not ready.")
+    made: Reviewed = job.result
+    return made
+
+
+def _side(made: Reviewed, request: Request) -> SideReview:
+    wanted = request.query_params.get("side", "")
+    for side in made.result.sides:
+        if side.side == wanted:
+            return side
+    raise HTTPException(404, "The board has no such side.")
+
+
+async def shapes_told(request: Request) -> Response:
+    """Outlines of one side."""
+    made = await _made(request)
+    return JSONResponse(await run_in_threadpool(shapes, _side(made, request), made.result.board.outline))
+
+
+async def under_told(request: Request) -> Response:
+    """Figures of one side under one foil."""
+    made = await _made(request)
+    side = _side(made, request)
+    text = request.query_params.get("foil", "")
+    foil = next((um for um in side.unders if f"{um:g}" == text), None)
+    if foil is None:
+        raise HTTPException(404, "That foil is not one that was compared.")
+    return JSONResponse(await run_in_threadpool(under, side, foil))
+
+
+async def file(request: Request) -> Response:
+    """One of the files that the command line writes, the same bytes."""
+    made, name = await _made(request), request.path_params["name"]
+    if name not in _names(made):
+        raise HTTPException(404)
+    if name in made.layers:
+        content = made.layers[name]
+    else:
+        if not made.files:
+            made.files = await run_in_threadpool(review_files, made.result, made.layers)
+        content = made.files[name]
+    head = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(content, media_type=KINDS[Path(name).suffix], headers=head)
+
+
+async def job_told(request: Request) -> Response:
+    """How far a piece of work is."""
+    return JSONResponse(_known(request).told())
+
+
+async def job_stopped(request: Request) -> Response:
+    """Stop a piece of work."""
+    job = _known(request)
+    desk_of(request).jobs.stop(job)
+    if "application/json" in request.headers.get("accept", ""):
+        return JSONResponse(job.told())
+    form = await request.form()
+    back = str(form.get("back", ""))
+    return RedirectResponse(back if back in ("/reviews", "/boards") else "/", 303)
+
+
+def _known(request: Request) -> Job:
+    job = desk_of(request).jobs.find(request.path_params["id"])
+    if job is None:
+        raise HTTPException(404, "No such piece of work; it may have been let go.")
+    return job
+
+
+async def again(request: Request) -> Response:
+    """The same board under other options, from the form on its page."""
+    form = await request.form(max_files=0, max_fields=10)
+    options = Options.of({name: str(value) for name, value in form.items()})
+    return RedirectResponse(_address(request.path_params["id"], options), 303)
+
+
+ROUTES = [
+    Route("/reviews", listed),
+    Route("/reviews", keep, methods=["POST"]),
+    Route("/reviews/{id}", shown),
+    Route("/reviews/{id}/again", again, methods=["POST"]),
+    Route("/reviews/{id}/shapes.json", shapes_told),
+    Route("/reviews/{id}/under.json", under_told),
+    Route("/reviews/{id}/files/{name}", file),
+    Route("/jobs/{id}", job_told),
+    Route("/jobs/{id}/stop", job_stopped, methods=["POST"]),
+]
