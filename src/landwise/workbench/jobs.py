@@ -92,7 +92,9 @@ class Jobs:
                 raise LandwiseError("too much work waits already", found=f"{MOST_WAITING} runs", expected="stop one")
             job = Job(secrets.token_hex(8), key)
             self._jobs[job.id] = job
-            for other in [one for one in self._jobs.values() if one.state in OVER][: max(0, len(self._jobs) - MOST_KEPT)]:
+            for other in [one for one in self._jobs.values() if one.state in OVER][
+                : max(0, len(self._jobs) - MOST_KEPT)
+            ]:
                 del self._jobs[other.id]
             if self._worker is None or not self._worker.is_alive():
                 self._worker = threading.Thread(target=self._run, name="landwise-work", daemon=True)
@@ -129,6 +131,6 @@ class Jobs:
                 job.state, job.says = "stopped", "stopped"
             except LandwiseError as error:
                 job.state, job.says, job.error = "failed", str(error), error
-            except Exception as error:  # noqa: BLE001 (a fault of ours must not take the worker with it)
+            except Exception as error:
                 job.state, job.says = "failed", f"a fault of landwise: {type(error).__name__}: {error}"
             job.over.set()

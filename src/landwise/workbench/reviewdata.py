@@ -30,11 +30,11 @@ def overview(result: Review) -> dict[str, Any]:
         "notes": list(result.notes),
         "foils": list(result.foils_um),
         "narrow": NARROW_MARGIN,
-        "sides": [_side(side, result) for side in result.sides],
+        "sides": [_side(side) for side in result.sides],
     }
 
 
-def _side(side: SideReview, result: Review) -> dict[str, Any]:
+def _side(side: SideReview) -> dict[str, Any]:
     given = side.given
     step = side.choice.step
     return {
@@ -131,7 +131,11 @@ def rings(polygons: Any) -> dict[str, Any]:
     found, owner = shapely.get_rings(many, return_index=True)
     counts = shapely.get_num_points(found)
     starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
-    return {"points": floats(shapely.get_coordinates(found).ravel()), "starts": integers(starts), "owner": integers(owner)}
+    return {
+        "points": floats(shapely.get_coordinates(found).ravel()),
+        "starts": integers(starts),
+        "owner": integers(owner),
+    }
 
 
 def floats(values: Any) -> str:

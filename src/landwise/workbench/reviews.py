@@ -6,7 +6,7 @@ import re
 import tempfile
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, cast
@@ -92,7 +92,9 @@ class Options:
             line = preset(self.line)
         except LandwiseError as error:
             raise error.within(place="line") from None
-        foils = tuple(parse(text.strip(), "thin length", place="foils") for text in self.foils.split(",") if text.strip())
+        foils = tuple(
+            parse(text.strip(), "thin length", place="foils") for text in self.foils.split(",") if text.strip()
+        )
         powder = self.powder.upper() or None
         if powder is not None and powder not in POWDERS:
             raise InputError("unknown powder", place="powder", found=self.powder, expected=" | ".join(POWDERS))
@@ -106,9 +108,7 @@ async def listed(request: Request) -> Response:
     return await _form(request, Options())
 
 
-async def _form(
-    request: Request, options: Options, status: int = 200, wrong: str = "", error: str = ""
-) -> Response:
+async def _form(request: Request, options: Options, status: int = 200, wrong: str = "", error: str = "") -> Response:
     entries = await run_in_threadpool(desk_of(request).workspace.listed, "reviews")
     rows = [(one, time.strftime("%Y-%m-%d %H:%M", time.localtime(one.changed))) for one in entries]
     return page(
@@ -128,12 +128,12 @@ async def keep(request: Request) -> Response:
             raise InputError("no file was chosen", place="file", expected="a zip of Gerber layers")
         content = await upload.read()
         if not content.startswith(b"PK"):
-            raise InputError("not a zip", place="file", found=_title(upload.filename), expected="a zip of Gerber layers")
+            raise InputError(
+                "not a zip", place="file", found=_title(upload.filename), expected="a zip of Gerber layers"
+            )
     except LandwiseError as error:
         return await _form(request, options, 422, error.place or "file", says(error))
-    saved = await run_in_threadpool(
-        desk_of(request).workspace.create, "reviews", content, _title(upload.filename)
-    )
+    saved = await run_in_threadpool(desk_of(request).workspace.create, "reviews", content, _title(upload.filename))
     return RedirectResponse(_address(saved.id, options), 303)
 
 

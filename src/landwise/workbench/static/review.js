@@ -42,7 +42,7 @@ async function start(page) {
   // --- reading ---
 
   async function ask(path) {
-    const answer = await fetch(base + path, { headers: { accept: "application/json" } });
+    const answer = await fetch(`${base}${path}&${page.dataset.options}`, { headers: { accept: "application/json" } });
     if (!answer.ok) throw new Error((await answer.text()).trim() || answer.statusText);
     return answer.json();
   }
@@ -477,7 +477,7 @@ async function start(page) {
   // --- the address holds the state ---
 
   function keep() {
-    const at = new URLSearchParams();
+    const at = new URLSearchParams(page.dataset.options);
     at.set("side", told.sides[state.side].side);
     at.set("foil", state.foil);
     const off = [...form.querySelectorAll("[name=verdict]:not(:checked)")].map((box) => box.value);
