@@ -35,7 +35,7 @@ async function start(page) {
   const dark = matchMedia("(prefers-color-scheme: dark)");
   const colour = (name) => (themed() ? palette.dark : palette.light)[name];
   function themed() {
-    const set = document.documentElement.dataset.theme;
+    const set = document.documentElement.dataset.look;
     return set ? set === "dark" : dark.matches;
   }
 
@@ -219,7 +219,7 @@ async function start(page) {
     pen.fill(state.layers.board, "evenodd");
     pen.strokeStyle = colour("graphite");
     pen.stroke(state.layers.board);
-    if (view.scale > 12) { pen.fillStyle = colour("land"); pen.fill(state.layers.lands, "evenodd"); }
+    if (view.scale > 12) { pen.fillStyle = colour("grid"); pen.fill(state.layers.lands, "evenodd"); }
     const halfX = canvas.width / 2 / view.scale, halfY = canvas.height / 2 / view.scale, side = state.tiles.side;
     for (const tile of state.tiles.tiles) {
       if (tile.x > view.x + halfX + 5 || tile.x + side < view.x - halfX - 5) continue;
@@ -527,7 +527,7 @@ async function start(page) {
     }));
   new ResizeObserver(() => full()).observe(canvas);
   dark.addEventListener("change", () => full());
-  new MutationObserver(() => full()).observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme"] });
+  new MutationObserver(() => full()).observe(document.documentElement, { attributes: true, attributeFilter: ["data-look"] });
   await guarded(restore)();
   page.dataset.ready = "yes";
 }
