@@ -183,6 +183,9 @@ async def _job(request: Request, options: Options) -> Job:
     desk, name = desk_of(request), request.path_params["id"]
     saved = await run_in_threadpool(desk.workspace.read, "reviews", name)
     key = f"review {name} {saved.version} {options.query}"
+    last = desk.jobs.of(key)
+    if last is not None and last.state in ("failed", "stopped") and "again" not in request.query_params:
+        return last  # loading the page again is no wish to begin again
     return desk.jobs.start(key, partial(_work, saved.content, saved.title, options))
 
 

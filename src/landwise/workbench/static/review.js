@@ -209,7 +209,7 @@ async function start(page) {
   function full() {
     if (!state.tiles) return;
     size();
-    const began = performance.now(), view = state.view, { shapes } = state;
+    const began = performance.now(), view = state.view;
     pen.setTransform(1, 0, 0, 1, 0, 0);
     pen.fillStyle = colour("paper");
     pen.fillRect(0, 0, canvas.width, canvas.height);
@@ -231,6 +231,7 @@ async function start(page) {
         pen.fillStyle = colour(FILL[which]);
         pen.fill(path, "evenodd");
         if (which < 3) outline(path, which, view);
+        else if (view.scale > 12) { pen.strokeStyle = colour("graphite"); pen.lineWidth = 1 / view.scale; pen.stroke(path); }
       }
     }
     pen.strokeStyle = colour("sea");
@@ -247,7 +248,6 @@ async function start(page) {
     cost = performance.now() - began;
     canvas.dataset.drawn = String(Number(canvas.dataset.drawn || 0) + 1);
     canvas.dataset.cost = cost.toFixed(1);
-    void shapes;
   }
 
   function outline(path, which, view) {
@@ -416,14 +416,16 @@ async function start(page) {
     const add = (name, value) => { table.append(text("dt", name), text("dd", value)); };
     add("size", `${digits(shapes.length[k])} × ${digits(shapes.width[k])} mm, ${digits(shapes.area[k])} mm²`);
     add("at", `${shapes.x[k].toFixed(3)}, ${shapes.y[k].toFixed(3)} mm`);
-    add("area ratio", `${under.ratio[k].toFixed(2)}, ${percent(under.margin[k])} from where release holds`);
+    const over = under.margin[k] >= 0 ? "above" : "below";
+    add("area ratio", `${under.ratio[k].toFixed(2)}, ${percent(Math.abs(under.margin[k]))} ${over} the least that holds`);
     add("aspect ratio", digits(under.aspect[k]));
     add("paste transfer", `${percent(under.transfer[k])} (${percent(under.low[k])}…${percent(under.high[k])})`);
     add("paste", `${digits(under.paste[k])} nL, ${digits(under.solder[k])} nL of it solder`);
     add("of the land's full print", percent(under.share[k]));
     add("gap to the next opening", Number.isFinite(under.gap[k]) ? `${under.gap[k].toFixed(3)} mm` : "none near");
-    add("starved prints expected", digits(under.starved[k], 2));
-    add("touching prints expected", digits(under.touching[k], 2));
+    const rare = (share) => (share < 1e-9 ? "below 1e-9" : digits(share, 2));
+    add("starved prints expected", rare(under.starved[k]));
+    add("touching prints expected", rare(under.touching[k]));
     if (shapes.changes[k]) add("corrected layer", shapes.changes[k]);
     figures.append(table);
     if (centre) {
@@ -449,7 +451,7 @@ async function start(page) {
       button.type = "button";
       button.value = String(k);
       button.textContent = nameOf(k);
-      button.addEventListener("click", () => pick(k, true));
+      button.addEventListener("click", () => { pick(k, true); canvas.scrollIntoView({ block: "nearest" }); });
       const first = document.createElement("th");
       first.scope = "row";
       first.append(button);
