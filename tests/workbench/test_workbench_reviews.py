@@ -131,8 +131,8 @@ def test_a_zip_that_leads_out_is_told(client):
 
 
 @pytest.mark.parametrize(
-    "path", ["/files/../1.zip", "/files/000001.zip", "/files/%2e%2e%2fhead.json", "/files/nothing.csv", "/shapes.json?side=inner",
-             "/under.json?side=top&foil=101", "/under.json?side=top&foil=nan"],
+    "path", ["/files/../1.zip", "/files/000001.zip", "/files/%2e%2e%2fhead.json", "/files/nothing.csv",
+             "/shapes.json?side=inner", "/under.json?side=top&foil=101", "/under.json?side=top&foil=nan"],
 )  # fmt: skip
 def test_only_what_the_review_made_is_served(client, reviewed, path):
     assert client.get(reviewed + path).status_code in (400, 404)
@@ -174,17 +174,17 @@ def test_stopped_work_does_not_begin_again_by_itself(client):
 def test_work_fails_with_one_sentence_and_the_worker_lives_on():
     jobs = Jobs()
 
-    def wrong(job):
+    def wrong(_):
         raise ZeroDivisionError("by nought")
 
     def stopped(job):
         job.stop_asked.set()
         job.progress(1, 2, "half")
 
-    first, second, third = jobs.start("a", wrong), jobs.start("b", stopped), jobs.start("c", lambda job: 3)
+    first, second, third = jobs.start("a", wrong), jobs.start("b", stopped), jobs.start("c", lambda _: 3)
     assert third.over.wait(10)
     assert (first.state, second.state, third.result) == ("failed", "stopped", 3)
     assert "a fault of landwise" in first.says
-    assert jobs.start("c", lambda job: 4) is third
-    assert jobs.start("a", lambda job: 5) is not first
+    assert jobs.start("c", lambda _: 4) is third
+    assert jobs.start("a", lambda _: 5) is not first
     assert issubclass(Stopped, Exception)

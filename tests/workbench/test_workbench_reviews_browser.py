@@ -7,7 +7,6 @@ import socket
 import threading
 
 import pytest
-
 from landwise.workbench.app import make_app
 from landwise.workbench.workspace import Workspace
 
