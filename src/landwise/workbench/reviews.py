@@ -119,21 +119,20 @@ async def _form(request: Request, options: Options, status: int = 200, wrong: st
 
 async def keep(request: Request) -> Response:
     """Keep an uploaded zip and go to its review."""
-    form = await request.form(max_files=1, max_fields=10, max_part_size=LARGEST_UPLOAD)
-    upload = form.get("file")
-    options = Options.of({name: str(value) for name, value in form.items() if isinstance(value, str)})
+    async with request.form(max_files=1, max_fields=10, max_part_size=LARGEST_UPLOAD) as form:
+        upload = form.get("file")
+        options = Options.of({name: str(value) for name, value in form.items() if isinstance(value, str)})
+        named = "" if upload is None or isinstance(upload, str) else _title(upload.filename or "")
+        content = b"" if upload is None or isinstance(upload, str) else await upload.read()
     try:
         options.read()
-        if upload is None or isinstance(upload, str) or not upload.filename:
+        if not named or not content:
             raise InputError("no file was chosen", place="file", expected="a zip of Gerber layers")
-        content = await upload.read()
         if not content.startswith(b"PK"):
-            raise InputError(
-                "not a zip", place="file", found=_title(upload.filename), expected="a zip of Gerber layers"
-            )
+            raise InputError("not a zip", place="file", found=named, expected="a zip of Gerber layers")
     except LandwiseError as error:
         return await _form(request, options, 422, error.place or "file", says(error))
-    saved = await run_in_threadpool(desk_of(request).workspace.create, "reviews", content, _title(upload.filename))
+    saved = await run_in_threadpool(desk_of(request).workspace.create, "reviews", content, named)
     return RedirectResponse(_address(saved.id, options), 303)
 
 
@@ -267,8 +266,8 @@ async def job_stopped(request: Request) -> Response:
     desk_of(request).jobs.stop(job)
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse(job.told())
-    form = await request.form()
-    back = str(form.get("back", ""))
+    async with request.form(max_files=0, max_fields=2) as form:
+        back = str(form.get("back", ""))
     return RedirectResponse(back if back in ("/reviews", "/boards") else "/", 303)
 
 
@@ -281,8 +280,8 @@ def _known(request: Request) -> Job:
 
 async def again(request: Request) -> Response:
     """The same board under other options, from the form on its page."""
-    form = await request.form(max_files=0, max_fields=10)
-    options = Options.of({name: str(value) for name, value in form.items()})
+    async with request.form(max_files=0, max_fields=10) as form:
+        options = Options.of({name: str(value) for name, value in form.items()})
     return RedirectResponse(_address(request.path_params["id"], options), 303)
 
 
