@@ -251,7 +251,9 @@ async function start(page) {
   }
 
   function outline(path, which, view) {
-    // Shape as well as colour: failing openings have a heavy line, marginal ones a dashed one.
+    // Shape as well as colour: failing openings have a heavy line, marginal ones a dashed one. From far away a
+    // line would hide what it is drawn around; there the fills differ in lightness.
+    if (view.scale < 8 * (window.devicePixelRatio || 1)) return;
     pen.strokeStyle = colour("ink");
     pen.lineWidth = (which === 0 ? 2 : 1.2) / view.scale;
     pen.setLineDash(which === 0 ? [] : [3 / view.scale, 2 / view.scale]);
