@@ -38,7 +38,7 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
     part = _part(result, reference, result_file)
     option = _option(part, outline, result_file)
     if figure is None:
-        _list(part, option)
+        _list(part, option, result)
         _part_story(result, part)
         return
     _trail(_figure(option, figure, result_file), option, result)
@@ -152,7 +152,7 @@ def _figure(option: OptionJson, word: str, file: str) -> FigureJson:
     )
 
 
-def _list(part: PartJson, option: OptionJson) -> None:
+def _list(part: PartJson, option: OptionJson, result: ResultJson) -> None:
     click.echo(f"{part.refs[0]} {part.function}: {option.outline}")
     click.echo(part.says)
     if part.runner_up:
@@ -160,21 +160,27 @@ def _list(part: PartJson, option: OptionJson) -> None:
     for rejection in option.rejections:
         click.echo(f"rejected by {rejection.limit}: {rejection.says}")
     for figure in option.figures:
-        click.echo(f"  {figure.key:<12} {_value(figure):<28} {figure.verdict:<10} {figure.why}")
+        click.echo(f"  {figure.key:<12} {_value(figure, result):<28} {figure.verdict:<10} {figure.why}")
     if part.flips:
         click.echo("what would change the first place")
         for flip in part.flips[:5]:
             click.echo(f"  {flip.what}: from {flip.now:.3g} to {flip.at:.3g} puts {flip.to} first")
 
 
-def _value(figure: FigureJson) -> str:
+def _value(figure: FigureJson, result: ResultJson) -> str:
     from landwise.evidence.figures import Figure
 
-    return Figure(figure.key, figure.title, figure.value, figure.unit, figure.low, figure.high).text()
+    unit = _unit(figure.unit, result)
+    return Figure(figure.key, figure.title, figure.value, unit, figure.low, figure.high).text()
+
+
+def _unit(unit: str, result: ResultJson) -> str:
+    """Money by the study's own name for it."""
+    return result.money if unit == "money" else unit
 
 
 def _trail(figure: FigureJson, option: OptionJson, result: ResultJson) -> None:
-    click.echo(f"{option.outline}, {figure.title}: {_value(figure)}  {figure.verdict}")
+    click.echo(f"{option.outline}, {figure.title}: {_value(figure, result)}  {figure.verdict}")
     click.echo(f"  {figure.why}")
     if figure.limit is not None:
         source = result.sources.get(figure.limit_source)
@@ -182,10 +188,10 @@ def _trail(figure: FigureJson, option: OptionJson, result: ResultJson) -> None:
             f" ({source.title}, {source.mark})" if source else " (the study)" if figure.limit_source == "study" else ""
         )
         click.echo(
-            f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g} {figure.unit}{told}"
+            f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g} {_unit(figure.unit, result)}{told}"
         )
     for number, step in enumerate(figure.trail, start=1):
-        value = "" if step.value is None else f" = {step.value:.5g} {step.unit}"
+        value = "" if step.value is None else f" = {step.value:.5g} {_unit(step.unit, result)}"
         click.echo(f"  {number}. {step.says}{value}")
         for name, text in step.inputs.items():
             click.echo(f"       {name}: {text}")
