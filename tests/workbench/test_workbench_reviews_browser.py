@@ -7,6 +7,7 @@ import socket
 import threading
 
 import pytest
+
 from landwise.workbench.app import make_app
 from landwise.workbench.workspace import Workspace
 

@@ -20,7 +20,10 @@ from landwise.workbench.pages import Desk, on_absent, on_error, on_fault, pages
 from landwise.workbench.workspace import Workspace
 
 FONTS = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
-STATIC = {"workbench.css": "text/css", "workbench.js": "text/javascript"}
+STATIC = {
+    "workbench.css": "text/css", "workbench.js": "text/javascript", "review.css": "text/css",
+    "review.js": "text/javascript", "drop.js": "text/javascript", "work.js": "text/javascript",
+}  # fmt: skip
 
 
 def make_app(workspace: Workspace) -> Starlette:

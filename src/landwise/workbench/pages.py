@@ -24,6 +24,7 @@ from landwise.quantities import significant
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.version import DATA_DATE, __version__
 from landwise.workbench.engine import Engine
+from landwise.workbench.jobs import Jobs
 from landwise.workbench.row import Drawn
 from landwise.workbench.workspace import ConflictError, Workspace
 
@@ -48,6 +49,7 @@ class Desk:
     workspace: Workspace
     engine: Engine = field(default_factory=Engine)
     drawn: Drawn = field(default_factory=Drawn)
+    jobs: Jobs = field(default_factory=Jobs)
 
 
 @cache

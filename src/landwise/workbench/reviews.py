@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any, cast
+from typing import Any
 from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
@@ -20,7 +20,7 @@ from starlette.routing import Route
 
 from landwise.assembly.lines import preset, presets
 from landwise.errors import InputError, LandwiseError
-from landwise.printing.model import POWDERS, Powder
+from landwise.printing.model import POWDERS
 from landwise.quantities import parse
 from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board
@@ -100,7 +100,7 @@ class Options:
             raise InputError("unknown powder", place="powder", found=self.powder, expected=" | ".join(POWDERS))
         if not re.fullmatch(r"[0-9]{1,9}", self.run) or not 1 <= int(self.run) <= MOST_RUN:
             raise InputError("not a number of boards", place="run", found=self.run, expected=f"1 to {MOST_RUN}")
-        return {"line": line, "foils_um": foils, "powder": cast("Powder | None", powder), "run": int(self.run)}
+        return {"line": line, "foils_um": foils, "powder": powder, "run": int(self.run)}
 
 
 async def listed(request: Request) -> Response:
@@ -159,7 +159,12 @@ async def shown(request: Request) -> Response:
     except LandwiseError as error:
         return await _form(request, Options(), 422, error.place or "file", says(error))
     await run_in_threadpool(job.over.wait, SOON_S)
-    head = {"title": saved.title, "saved": saved, "options": options, "address": _address(name, options)}
+    head: dict[str, Any] = {
+        "title": saved.title,
+        "saved": saved,
+        "options": options,
+        "address": _address(name, options),
+    }
     if job.state != "done":
         status = 422 if job.state == "failed" else 200
         text = says(job.error) if job.error is not None else job.says
