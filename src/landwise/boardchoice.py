@@ -26,6 +26,7 @@ from landwise.choosing.board.explain import (
 )
 from landwise.choosing.board.front import Point, front
 from landwise.choosing.board.model import Solution
+from landwise.memory import Memory
 from landwise.studies import Bench, OptionResult, PartResult, StudyResult, judge_part, totals
 
 MOST_FRONT = 150  # points of the trade-off listed one by one; beyond it they are spaced
@@ -148,6 +149,7 @@ class BoardChoice:
 
 def choose_board(
     result: StudyResult, *, stop: Stop | None = None, progress: Tell | None = None, seconds: float = float("inf"),
+    memory: Memory | None = None, early: Callable[[StudyResult], None] | None = None,
 ) -> StudyResult:  # fmt: skip
     """Choose all parts and all they share at once, and put the outcome into the study's result.
 
@@ -161,6 +163,10 @@ def choose_board(
         Called with (done, in all, what).
     seconds : float
         Time for the search itself.
+    memory : Memory, optional
+        Of a caller that asks again and again.
+    early : callable, optional
+        Called with the result as soon as the choice is made, before the reasons for it are worked out.
 
     Raises
     ------
@@ -177,8 +183,9 @@ def choose_board(
     """
     tell: Tell = progress or _silent
     model = board_model(
-        result, stop=stop, progress=lambda done, whole, name: tell(done, whole, f"{name} under every shared decision")
-    )
+        result, stop=stop, memory=memory,
+        progress=lambda done, whole, name: tell(done, whole, f"{name} under every shared decision"),
+    )  # fmt: skip
     if model is None:
         return replace(result, notes=(STOPPED_EARLY, *result.notes))
     aim = objective_of(model)
@@ -187,12 +194,16 @@ def choose_board(
     choice = BoardChoice(model, best, aim.name, aim.unit, None, _today(model))
     if best.found:
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
+        if early is not None:
+            early(_put_back(result, replace(choice, left_out=tuple(_Explainer.STAGES))))
         if best.status == "optimal":
             choice = _Explainer(aim, stop).explained(choice, tell)
         else:
             choice = replace(choice, left_out=tuple(_Explainer.STAGES))
         return _put_back(result, choice)
-    if best.status == "infeasible":
+    if early is not None:
+        early(replace(result, choice=choice, after=None, notes=(choice.proof, *result.notes)))
+    if best.status == "infeasible" and not (stop is not None and stop()):
         tell(0, 1, "which limits conflict")
         names = conflict(model.problem)
         choice = replace(choice, conflict=names, relaxed=relaxations(model.problem, names))
@@ -356,12 +367,12 @@ def _put_back(result: StudyResult, choice: BoardChoice) -> StudyResult:
 
 
 def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
-    bench = Bench.of(result.study)
+    bench = Bench.of(result.study, model.bench.memory)
     kind = model.decisions[decision].board
     board = bench.content.board.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
     bench.content = bench.content.model_copy(update={"board": board})
     bench.line = model.line_of(decision)
-    return bench
+    return bench.remembering()
 
 
 def _set(part: PartResult, choice: BoardChoice, p: int) -> PartResult:

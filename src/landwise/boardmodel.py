@@ -18,6 +18,7 @@ from landwise.choosing.board.model import Array, Ban, Mask, Problem, Row
 from landwise.costs.board import board_item
 from landwise.errors import InputError, LandwiseError
 from landwise.evidence.figures import Figure
+from landwise.memory import Memory
 from landwise.outlines import Outline, find
 from landwise.printing.foils import foil_window, step_keep_out
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
@@ -168,7 +169,7 @@ def _known(names: Sequence[str], known: Sequence[str], place: str) -> list[str]:
 
 def board_model(
     result: StudyResult, *, progress: Callable[[int, int, str], None] | None = None,
-    stop: Callable[[], bool] | None = None,
+    stop: Callable[[], bool] | None = None, memory: Memory | None = None,
 ) -> BoardModel | None:  # fmt: skip
     """Work every option under every shared decision.
 
@@ -180,6 +181,8 @@ def board_model(
         Called with (parts done, parts in all, part's name).
     stop : callable, optional
         True ends the work; there is then no model.
+    memory : Memory, optional
+        Of a caller that asks again and again.
 
     Raises
     ------
@@ -187,7 +190,7 @@ def board_model(
         For limits on figures that don't exist, or values that can't be read.
     """
     try:
-        return _Builder(result).model(progress, stop)
+        return _Builder(result, memory).model(progress, stop)
     except LandwiseError as error:
         raise error.within(file=result.study.file) from None
 
@@ -195,9 +198,9 @@ def board_model(
 class _Builder:
     """Holds the benches of all prints while the arrays are filled."""
 
-    def __init__(self, result: StudyResult) -> None:
+    def __init__(self, result: StudyResult, memory: Memory | None = None) -> None:
         self.result = result
-        self.bench = Bench.of(result.study)
+        self.bench = Bench.of(result.study, memory)
         self.want = self.bench.content.want
         self.parts = tuple(part for part in result.parts if part.part.fitted and part.options)
         if not self.parts:
@@ -323,10 +326,11 @@ class _Builder:
     def _prints(self, um: float, decision: Decision, outline: Outline) -> bool:
         key = (outline.name, um, decision.technology, decision.powder)
         if key not in self.prints:
-            pattern = self.bench.geometry(outline).pattern
-            window = foil_window(
-                pattern, [um], decision.technology, decision.powder, rules=self.bench.aperture_rules, outline=outline
-            )
+            pattern, rules = self.bench.geometry(outline).pattern, self.bench.aperture_rules
+            window = self.bench.recalled(
+                ("window", *key), pattern,
+                lambda: foil_window(pattern, [um], decision.technology, decision.powder, rules=rules, outline=outline),
+            )  # fmt: skip
             self.prints[key] = window.verdicts[0][1] != "fails"
         return self.prints[key]
 
@@ -341,7 +345,8 @@ class _Builder:
                 content.model_copy(update={"board": board}), line, self._rates(decision), self.bench.weights,
                 self.bench.own, aperture_rules=self.bench.aperture_rules,
                 _worked=self.worked.setdefault(printed, {}), _laid=self.bench._laid,
-            )  # fmt: skip
+                memory=self.bench.memory,
+            ).remembering()  # fmt: skip
         return self.benches[key]
 
     def _rates(self, decision: Decision):  # type: ignore[no-untyped-def]

@@ -6,12 +6,12 @@ results along, keeps what several parts share, and words the outcome.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
@@ -26,6 +26,7 @@ from landwise.evidence.figures import Figure
 from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging import figures_of
 from landwise.lands import LandPattern, LandRules, land_pattern
+from landwise.memory import Memory
 from landwise.outlines import Outline, find, read_outlines
 from landwise.outlines.choice import Supply, proposals, usual_supply
 from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from landwise.boardchoice import BoardChoice
 
 MOST_OPTIONS_DRAWN = 60
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -213,18 +215,47 @@ class Bench:
     _worked: dict[str, Geometry] = field(default_factory=dict)
     _laid: dict[str, LandPattern] = field(default_factory=dict)  # lands follow from the outline, whatever the foil
 
+    memory: Memory | None = None
+
     @classmethod
-    def of(cls, study: Study) -> Bench:
-        """Set up from a study."""
+    def of(cls, study: Study, memory: Memory | None = None) -> Bench:
+        """Set up from a study; with a memory, what was worked before is taken from it."""
         content = study.content
         own: list[Outline] = []
         for name in content.outlines:
             path = _inside(study.folder, name, study.file)
             own += read_outlines(read_text(path, 2_000_000), file=name)
-        return cls(
+        made = cls(
             content, line_of(content), rates_with(content.costs.rates), weights_with(content.want.weights), tuple(own),
             aperture_rules=ApertureRules(reduction_mm=content.line.reduction / 1000),
+            memory=None if own else memory,  # own outlines may change under the same name
         )  # fmt: skip
+        return made.remembering()
+
+    def remembering(self) -> Bench:
+        """The same bench with the memory's geometry of its print."""
+        if self.memory is not None:
+            self._worked, self._laid = self.memory.shelf(self._print_key), self.memory.shelf("lands")
+        return self
+
+    @property
+    def _print_key(self) -> Hashable:
+        """All that geometry follows from."""
+        line, board = self.line, self.content.board
+        return (
+            line.foils_um, line.foil_um, line.technology, line.powder, line.steps_allowed,
+            line.print_offset_mm, line.placement_offset_mm, board.track, board.space, self.aperture_rules, self.land_rules,
+        )  # fmt: skip
+
+    @cached_property
+    def _key(self) -> Hashable:
+        """All that figures follow from but geometry, part and the study's wishes."""
+        told = self.content.model_dump_json(exclude={"part": True, "want": True, "outlines": True, "board": {"name"}})
+        return told, self.line, tuple(self.rates.items())
+
+    def recalled(self, key: Hashable, held: object, make: Callable[[], T]) -> T:
+        """What the memory holds for a key under this bench, or what is made now."""
+        return make() if self.memory is None else self.memory.recalled((key, self._key), held, make)
 
     def geometry(self, outline: Outline) -> Geometry:
         """Lands, print, access of an outline under this line."""
@@ -358,7 +389,11 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
     ranking = None
     taken = _price_taken(prices, present, notes, judged)
     if feasible:
-        ranking = rank([_rank_input(option, taken) for option in feasible], bench.weights, bench.rate_ranges)
+        inputs = [_rank_input(option, taken) for option in feasible]
+        ranking = bench.recalled(
+            ("rank", *map(repr, inputs), *bench.weights.items()), None,
+            lambda: rank(inputs, bench.weights, bench.rate_ranges),
+        )  # fmt: skip
         by_name = {option.name: option for option in feasible}
         feasible = [by_name[name] for name in ranking.order]
     rejected = sorted((option for option in judged if not option.feasible), key=lambda option: option.area_mm2)
@@ -420,7 +455,7 @@ def judge_option(outline: Outline, price: float | None, part: PartTable, bench: 
     geometry = bench.geometry(outline)
     want, line = bench.content.want, bench.line
     area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)
-    hidden = hidden_from(outline, line.inspection)
+    hidden = bench.recalled("hidden", geometry, lambda: hidden_from(outline, line.inspection))
     needs_xray = geometry.sights.not_at_all > 0 and "x-ray" in line.inspection
     demands = PartDemands(
         area_mm2=area,

@@ -32,6 +32,26 @@ def figures_of(
     geometry: Geometry, part: PartTable, cost: PartCost, area_mm2: float, hidden: int, bench: Bench
 ) -> Mapping[str, Figure]:
     """All figures of one option, by key, in reading order."""
+    if bench.memory is None:
+        return _all(geometry, part, cost, area_mm2, hidden, bench)
+    known = bench.recalled(
+        ("figures", part.model_dump_json(), cost, hidden), geometry,
+        lambda: _all(geometry, part, cost, area_mm2, hidden, bench),
+    )  # fmt: skip
+    # Only these follow from the study's wishes, so only these are made anew when a limit moves.
+    wished = (
+        _area(geometry, area_mm2, bench),
+        _height(geometry, bench),
+        _gap(geometry, bench),
+        _seen(geometry, hidden, bench),
+        _reach(geometry, bench),
+    )
+    return MappingProxyType({**known, **{figure.key: figure for figure in wished}})
+
+
+def _all(
+    geometry: Geometry, part: PartTable, cost: PartCost, area_mm2: float, hidden: int, bench: Bench
+) -> Mapping[str, Figure]:
     found = (
         _area(geometry, area_mm2, bench),
         _height(geometry, bench),
