@@ -43,7 +43,7 @@ def _table(data: Mapping[str, Any], path: tuple[str, ...], lines: list[str]) -> 
         ):
             later.append((name, value))
         else:
-            lines.append(f"{_key(name)} = {_value(value)}")
+            lines.append(f"{_key(name)} = {value_text(value)}")
     for name, value in later:
         head = ".".join(_key(step) for step in (*path, name))
         for one in [value] if isinstance(value, Mapping) else value:
@@ -52,10 +52,15 @@ def _table(data: Mapping[str, Any], path: tuple[str, ...], lines: list[str]) -> 
             if isinstance(value, Mapping):
                 _table(one, (*path, name), lines)
             else:
-                lines += [f"{_key(inner)} = {_value(said)}" for inner, said in one.items() if said is not None]
+                lines += [f"{_key(inner)} = {value_text(said)}" for inner, said in one.items() if said is not None]
 
 
-def _value(value: Any) -> str:
+def value_text(value: Any) -> str:
+    """One value as TOML writes it.
+
+    >>> value_text([{"outline": "SO-14", "price": 0.1}])
+    '[{ outline = "SO-14", price = 0.1 }]'
+    """
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, (int, float)):
@@ -64,11 +69,9 @@ def _value(value: Any) -> str:
         # A JSON string is a TOML basic string, but for the one character that JSON leaves bare.
         return json.dumps(value, ensure_ascii=False).replace("\u007f", "\\u007f")
     if isinstance(value, list):
-        return f"[{', '.join(_value(one) for one in value)}]"
+        return f"[{', '.join(value_text(one) for one in value)}]"
     if isinstance(value, Mapping):
-        return (
-            f"{{ {', '.join(f'{_key(name)} = {_value(said)}' for name, said in value.items() if said is not None)} }}"
-        )
+        return f"{{ {', '.join(f'{_key(name)} = {value_text(said)}' for name, said in value.items() if said is not None)} }}"
     raise InputError("can't be written as TOML", found=type(value).__name__)
 
 

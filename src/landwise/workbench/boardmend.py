@@ -1,0 +1,220 @@
+"""Changes of a kept study from the fields of the board page, each checked by itself so that its error stands beside it."""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from landwise.boardmodel import decisions_of
+from landwise.choosing.values import CRITERIA
+from landwise.errors import InputError, LandwiseError
+from landwise.outlines import find
+from landwise.question import study_data
+from landwise.studies import Bench
+from landwise.studyfile import FORMAT, Study, study_from
+from landwise.workbench.boardfields import LONGEST, PART, PART_FIELDS, Setting, read_part, settings, shown, shown_part
+from landwise.workbench.boardtoml import edited
+
+MOST_CHANGES = 20_000
+LARGEST_STUDY = 2_000_000  # characters, as the shelf takes them
+
+
+@dataclass
+class Mended:
+    """A study after changes: its new text, what was done, and errors by field."""
+
+    text: str
+    did: list[str] = field(default_factory=list)
+    errors: dict[str, LandwiseError] = field(default_factory=dict)
+
+
+def study_of(text: str) -> Study:
+    """A kept study, read."""
+    return study_from(tomllib.loads(text), file="board.toml", folder=Path())
+
+
+def mended(text: str, changes: Mapping[str, str]) -> Mended:
+    """The study with its fields set as typed; fields that stand so already change nothing.
+
+    Parameters
+    ----------
+    text : str
+        The study as it stands.
+    changes : mapping of str to str
+        Field to text as typed: `want.max_height`, `part.3.package`.
+    """
+    if len(changes) > MOST_CHANGES:
+        raise InputError("too many fields", found=str(len(changes)), expected=f"at most {MOST_CHANGES}")
+    made, data = Mended(text), tomllib.loads(text)
+    for name, typed in changes.items():
+        typed = " ".join(typed.split())
+        try:
+            if len(typed) > LONGEST:
+                raise InputError("too long", found=f"{len(typed)} characters", expected=f"at most {LONGEST}")
+            then = copy.deepcopy(data)
+            said = _set_part(then, name, typed) if PART.fullmatch(name) else _set(then, name, typed)
+            if said is None:
+                continue
+            _check(then, name)
+        except LandwiseError as error:
+            made.errors[name] = error
+            continue
+        data = then
+        made.did.append(said)
+    if made.did:
+        made.text = _written(text, data, list(range(len(data.get("part", [])))))
+    return made
+
+
+def with_part(text: str, typed: Mapping[str, str]) -> tuple[str, str]:
+    """The study with one more part, described as on the part page; its text, and what was done.
+
+    Raises
+    ------
+    LandwiseError
+        With the field's name as its place.
+    """
+    from landwise.fabdata.references import expand
+
+    refs = list(expand(typed.get("refs", "")))
+    if not refs:
+        raise InputError("a part needs a reference", place="refs", expected="such as U7, U8")
+    part = study_data({name: typed.get(name, "").strip() for name in ("function", "number", "terminals", "present")})
+    told = {name: value for name, value in part["part"][0].items() if value not in (None, "")}
+    data = tomllib.loads(text)
+    places: list[int | None] = [*range(len(data.get("part", []))), None]
+    data.setdefault("part", []).append({**told, "refs": refs, "terminals": int(told["terminals"]), "options": "any"})
+    _check(data, "new")
+    return _written(text, data, places), f"{', '.join(refs[:3])} added"
+
+
+def without_part(text: str, at: int) -> tuple[str, str]:
+    """The study without one of its parts; its text, and what was done."""
+    data = tomllib.loads(text)
+    parts = data.get("part", [])
+    if not 0 <= at < len(parts):
+        raise InputError("no such part in the study", found=str(at + 1), expected=f"1 to {len(parts)}")
+    gone = parts.pop(at)
+    return _written(text, data, [n for n in range(len(parts) + 1) if n != at]), f"{gone['refs'][0]} taken out"
+
+
+def held_to(text: str, area_mm2: float, risk: float | None) -> tuple[str, str]:
+    """The study with its board's area, and risk, limited to what a point of the trade-off has.
+
+    No board within these limits can be cheaper than that point, so it becomes the choice.
+    """
+    data = tomllib.loads(text)
+    content = study_of(text).content
+    limits = data.setdefault("want", {}).setdefault("board_limits", {})
+    # A hair above, since the limit is written with so many digits.
+    limits["area"] = _above(area_mm2 * (1 + content.want.packing) / content.board.sides)
+    if risk is not None:
+        limits["risk"] = _above(risk)
+    _check(data, "want.board_limits.area")
+    said = f"held to {limits['area']:g} mm² of board" + (f" and a risk of {risk:.3g}" if risk is not None else "")
+    return _written(text, data, list(range(len(data.get("part", []))))), said
+
+
+def _above(value: float) -> float:
+    return float(f"{value * (1 + 1e-6) + 1e-9:.8g}")
+
+
+def _written(text: str, data: Mapping[str, Any], places: Sequence[int | None]) -> str:
+    tables = {name: value for name, value in data.items() if name != "part"}
+    made = edited(text, tables, list(zip(places, data.get("part", []), strict=True)))
+    if len(made) > LARGEST_STUDY:
+        raise InputError("the study is too large", found=f"{len(made) / 1e6:.1f} MB", expected="at most 2 MB")
+    return made
+
+
+def _set(data: dict[str, Any], name: str, typed: str) -> str | None:
+    """Set one field of the study's tables; what was done, or None where it stands so already."""
+    one = settings().get(name)
+    if one is None:
+        raise InputError("no such field", found=name[:60])
+    was = shown(data, one)
+    usual = _usual(one)
+    if typed == was or (not was and typed == usual):
+        return None
+    node = data
+    for step in one.path[:-1]:
+        node = node.setdefault(step, {})
+    last = one.path[-1]
+    if not typed or (typed == usual and (one.kind == "weight" or last not in node or typed == "as the line")):
+        node.pop(last, None)
+    else:
+        node[last] = one.read(typed)
+    _prune(data, one.path)
+    return f"{one.label.lower()}: {was or usual or 'open'} → {typed or 'open'}"
+
+
+def _usual(one: Setting) -> str:
+    """What stands in a field of which the study says nothing."""
+    if one.kind == "weight":
+        return f"{CRITERIA[one.path[-1]].weight:g}"
+    return one.choices[0] if one.kind == "choice" else ""
+
+
+def _prune(data: dict[str, Any], path: tuple[str, ...]) -> None:
+    """Empty tables within tables say nothing."""
+    if len(path) == 3 and data[path[0]].get(path[1]) == {}:
+        del data[path[0]][path[1]]
+
+
+def _set_part(data: dict[str, Any], name: str, typed: str) -> str | None:
+    match = PART.fullmatch(name)
+    assert match
+    at, inner = int(match[1]), match[2]
+    parts = data.get("part", [])
+    if at >= len(parts) or inner not in PART_FIELDS:
+        raise InputError("no such field", found=name[:60])
+    part = parts[at]
+    was = shown_part(part, inner)
+    if typed == was:
+        return None
+    value = read_part(part, inner, typed)
+    if value is None:
+        part.pop(inner, None)
+    else:
+        part[inner] = value
+    # What somebody has said is no guess any more.
+    rest = [one for one in part.get("guesses", []) if not one.startswith(f"{inner}:")]
+    if "guesses" in part and rest != part["guesses"]:
+        part["guesses"] = rest
+        if not rest:
+            del part["guesses"]
+    ref = (part.get("refs") or ["?"])[0]
+    return f"{ref} {inner}: {was or 'open'} → {typed or 'open'}"
+
+
+def _check(data: dict[str, Any], name: str) -> None:
+    """The study must still be one, and its names must be known."""
+    study = study_from({"landwise": FORMAT, **data}, file="board.toml")
+    if name.startswith(("want.", "line.", "costs.", "board.")):
+        decisions_of(Bench.of(study))
+    match = PART.fullmatch(name)
+    if name == "new" or match:
+        part = study.content.part[int(match[1]) if match else -1]
+        if part.package:
+            find(part.package)
+        for offer in part.options if isinstance(part.options, list) else ():
+            find(offer.outline)
+
+
+def field_of(error: LandwiseError, text: str) -> str:
+    """The page's field that an error of a run is about; empty where it is about none."""
+    place = error.place or ""
+    for name in settings():
+        if place.startswith(", ".join(name.split("."))):
+            return name
+    if place.startswith("part "):
+        ref = place[5:].split(",")[0]
+        for at, part in enumerate(tomllib.loads(text).get("part", [])):
+            if ref in part.get("refs", []):
+                inner = "options" if error.found and error.found in str(part.get("options")) else "terminals"
+                return f"part.{at}.{'package' if error.found == part.get('package') else inner}"
+    return ""
