@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from landwise.errors import InputError, ValidityError
-from landwise.joints.ball import ball_joint, zone_height, zone_volume
-from landwise.joints.pad import pad_joint
+from landwise.joints.ball import ball_joint, held_ball, zone_height, zone_volume
+from landwise.joints.pad import held_joint, pad_joint
+from landwise.joints.padmesh import Mesh
+from landwise.joints.pull import snap_off
 
 V = math.pi / 6 * 0.30**3
 GAMMA = 0.5e-3  # N/mm
@@ -119,3 +121,81 @@ def test_impossible_pads_are_refused():
         pad_joint(0.6, 0.25, 0.4, 0.25, 0.008, offset_mm=0.2)
     with pytest.raises(InputError, match="positive"):
         pad_joint(0.6, 0.25, 0.4, 0.25, 0.0)
+
+
+def test_the_meshs_derivatives_are_those_of_its_energy():
+    mesh = Mesh((0.85, 0.28), (0.40, 0.23), -0.2, 16, 4, 0.014)
+    random = np.random.default_rng(0)
+    at = mesh.start()
+    at[:-1] += 0.005 * random.standard_normal(at.size - 1)
+
+    def energy(x):
+        t = mesh.terms(x)
+        return t.area + 0.145 * t.moment - 5.0 * t.volume
+
+    def slope(x):
+        t = mesh.terms(x)
+        return t.d_area + 0.145 * t.d_moment - 5.0 * t.d_volume
+
+    values, rows, columns = mesh.hessian(at, 0.145, 5.0)
+    hessian = np.zeros((at.size, at.size))
+    np.add.at(hessian, (rows, columns), values)
+    for way in random.standard_normal((4, at.size)):
+        step = 1e-6 * way
+        assert slope(at) @ way == pytest.approx((energy(at + step) - energy(at - step)) / 2e-6, rel=1e-6)
+        assert hessian @ way == pytest.approx((slope(at + step) - slope(at - step)) / 2e-6, abs=1e-4)
+
+
+# Analytic identity: a round flat-land joint is the axisymmetric one, solved by an independent method.
+@pytest.mark.parametrize(
+    ("load", "lands"), [(0.0, (0.25, 0.25)), (3e-5, (0.25, 0.25)), (-1e-4, (0.25, 0.25)), (0.0, (0.4, 0.3))]
+)
+def test_a_round_pad_joint_is_the_ball_joint(load, lands):
+    volume = 0.005 if lands[0] < 0.3 else 0.010
+    pad = pad_joint(lands[0], lands[0], lands[1], lands[1], volume, load_n=load, elliptic=True)
+    ball = ball_joint(volume, *lands, load_n=load)
+    assert pad.height_mm == pytest.approx(ball.height_mm[0], abs=2e-6)
+    assert pad.bulge_mm == pytest.approx(ball.max_diameter_mm[0] / 2 - lands[0] / 2, abs=3e-5)
+
+
+def test_held_and_loaded_joints_agree():
+    free = pad_joint(0.65, 0.25, 0.40, 0.24, 0.009, offset_mm=-0.125)
+    held = held_joint(0.65, 0.25, 0.40, 0.24, 0.009, free.height_mm, offset_mm=-0.125)
+    assert abs(held.force_n) < 2e-5
+    lower = held_joint(0.65, 0.25, 0.40, 0.24, 0.009, 0.9 * free.height_mm, offset_mm=-0.125)
+    higher = held_joint(0.65, 0.25, 0.40, 0.24, 0.009, 1.1 * free.height_mm, offset_mm=-0.125)
+    assert lower.force_n > held.force_n > higher.force_n
+
+
+def test_a_toe_makes_the_joint_more_than_ten_times_softer():
+    def drop(land, volume):
+        free, pressed = (
+            pad_joint(land, 0.25, 0.40, 0.25, volume, load_n=load, offset_mm=(0.40 - land) / 2).height_mm
+            for load in (0.0, 1e-4)
+        )
+        return free - pressed
+
+    assert drop(0.65, 0.65 * 0.25 * 0.055) > 10 * drop(0.40, 0.40 * 0.25 * 0.055)
+
+
+def test_too_much_solder_spills_and_a_pulled_toe_recedes_from_its_corner():
+    assert pad_joint(0.40, 0.25, 0.40, 0.25, 0.40 * 0.25 * 0.12, load_n=1e-3).spills
+    calm = pad_joint(0.60, 0.25, 0.40, 0.25, 0.008, offset_mm=0.1)
+    assert not calm.spills
+    assert not calm.recedes
+    assert held_joint(0.85, 0.28, 0.40, 0.24, 0.85 * 0.28 * 0.02, 0.045, offset_mm=-0.2).recedes
+
+
+def test_a_held_ball_pushes_with_the_load_that_its_height_belongs_to():
+    loads = np.array([-1e-4, 0.0, 1e-4])
+    heights = ball_joint(V, 0.25, 0.25, load_n=loads).height_mm
+    assert held_ball(V, 0.25, 0.25, heights) == pytest.approx(loads, abs=1e-9)
+
+
+def test_a_ball_snaps_off_at_its_greatest_pull():
+    off = snap_off(V, 0.25, 0.25)
+    assert off.pull_n < GAMMA * math.pi * 0.25, "no more than the edge's surface tension (analytic bound)"
+    around = held_ball(V, 0.25, 0.25, off.height_mm * np.array([0.98, 1.0, 1.02]))
+    assert np.argmin(around) == 1
+    with pytest.raises(ValidityError, match="no equilibrium"):
+        ball_joint(V, 0.25, 0.25, load_n=-1.05 * off.pull_n)

@@ -24,6 +24,8 @@ from landwise.quantities import GRAVITY_M_S2
 Array = NDArray[np.float64]
 STEPS = 160
 NEWTON_STEPS = 40
+PATIENCE = 4  # steps without progress after which no equilibrium is taken to exist
+HELD_STEPS, HELD_TOLERANCE = 20, 1e-8
 TOLERANCE = 1e-10
 LOAD_STAGES = 6  # where one step fails, the load is brought on in stages, each from the last shape
 
@@ -147,14 +149,65 @@ def ball_joint(
     return BallJoint(height, 2 * _widest(r), pressure, board, package, z.min(axis=0) < -1e-9, r, z)
 
 
+def held_ball(
+    volume_mm3: float, board_land_mm: float, package_land_mm: float, heights_mm: ArrayLike, *, tension_n_m: float = 0.50,
+    density_g_cm3: float = 7.38,
+) -> Array:  # fmt: skip
+    """Force with which one ball joint pushes the package up at each of several heights, negative where it pulls. [N]
+
+    Parameters
+    ----------
+    heights_mm : array
+        Between the lands. [mm]
+
+    Returns
+    -------
+    array
+        nan where no pinned joint was found.
+
+    Raises
+    ------
+    InputError
+
+    Examples
+    --------
+    A joint held at its free height neither pushes nor pulls:
+
+    >>> free = float(zone_height(0.01414, 0.125, 0.125))
+    >>> bool(abs(held_ball(0.01414, 0.25, 0.25, [free], density_g_cm3=0.0)[0]) < 1e-9)
+    True
+    """
+    heights = np.atleast_1d(np.asarray(heights_mm, dtype=float))
+    if not (min(volume_mm3, board_land_mm, package_land_mm, tension_n_m) > 0 and np.all(heights > 0)):
+        raise InputError("volume, lands, heights and tension must be positive")
+    gamma, weight = tension_n_m * 1e-3, density_g_cm3 * 1e-6 * GRAVITY_M_S2
+    v, r1, r2 = (np.full(heights.shape, x) for x in (volume_mm3, board_land_mm / 2, package_land_mm / 2))
+    case = (v, r1, r2, heights, gamma, weight, True)
+    unknown = _zone_start(v, r1, r2, gamma)
+    scale = np.array([r1 + r2, np.ones_like(r1), gamma / (r1 + r2)])
+    residual = _residual(unknown, *case)
+    for _ in range(HELD_STEPS):
+        if np.abs(residual).max() < TOLERANCE:
+            break
+        jacobian = _jacobian(unknown, scale, (v, r1, r2, heights), gamma, weight, held=True)
+        lost = ~np.isfinite(jacobian).all(axis=(1, 2))
+        jacobian[lost] = np.eye(3)
+        move = np.linalg.solve(jacobian, np.nan_to_num(residual.T)[:, :, None])[:, :, 0].T
+        unknown, residual = _damped(unknown, residual, np.asarray(move), case)
+    _, z, phi, _ = _meridian(unknown, r1, gamma, weight)
+    force = (unknown[2] - weight * z) * math.pi * r2**2 - 2 * math.pi * r2 * gamma * np.sin(phi)
+    return np.asarray(np.where(np.abs(residual).max(axis=0) < HELD_TOLERANCE, force, np.nan))
+
+
 def _widest(r: Array) -> Array:
     """Largest radius, between the points by the parabola through the three highest."""
     at = np.clip(np.argmax(r, axis=0), 1, r.shape[0] - 2)
     batch = np.arange(r.shape[1])
     before, top, after = r[at - 1, batch], r[at, batch], r[at + 1, batch]
     bend = before - 2 * top + after
-    safe = np.where(bend < 0, bend, -1.0)
-    peak = np.where(bend < 0, top - (after - before) ** 2 / (8 * safe), top)
+    # A vertex beyond the three points is no peak: the joint is widest at its land.
+    inside = (bend < 0) & (np.abs(after - before) <= -2 * bend)
+    peak = np.where(inside, top - (after - before) ** 2 / (8 * np.where(inside, bend, -1.0)), top)
     return np.asarray(np.maximum(peak, r.max(axis=0)))
 
 
@@ -196,30 +249,41 @@ def _meridian(
     return state[0], state[1], state[2], state[3]
 
 
-def _residual(unknown: Array, v: Array, r1: Array, r2: Array, load: Array, gamma: float, weight: float) -> Array:
+def _residual(
+    unknown: Array, v: Array, r1: Array, r2: Array, load: Array, gamma: float, weight: float, held: bool = False
+) -> Array:
+    """Misses of edge, volume and load; of the height, given in the load's place, where that is held."""
     with np.errstate(all="ignore"):
         r, z, phi, volume = _meridian(unknown, r1, gamma, weight)
         force = (unknown[2] - weight * z) * math.pi * r2**2 - 2 * math.pi * r2 * gamma * np.sin(phi)
-    return np.array([(r - r2) / r2, (volume - v) / v, (force - load) / (2 * math.pi * gamma * r2)])
+    last = (z - load) / r2 if held else (force - load) / (2 * math.pi * gamma * r2)
+    return np.array([(r - r2) / r2, (volume - v) / v, last])
 
 
-def _solve(start: Array, v: Array, r1: Array, r2: Array, load: Array, gamma: float, weight: float) -> Array:
+def _solve(
+    start: Array, v: Array, r1: Array, r2: Array, load: Array, gamma: float, weight: float, held: bool = False
+) -> Array:
     """Damped Newton for the whole batch, Jacobians by central differences."""
     unknown = start.copy()
     scale = np.array([r1 + r2, np.ones_like(r1), gamma / (r1 + r2)])
-    residual = _residual(unknown, v, r1, r2, load, gamma, weight)
+    residual = _residual(unknown, v, r1, r2, load, gamma, weight, held)
+    best, stuck = math.inf, 0
     for _ in range(NEWTON_STEPS):
         size = np.abs(residual).max(axis=0)
         if np.all(size < TOLERANCE):
             return unknown
-        jacobian = _jacobian(unknown, scale, (v, r1, r2, load), gamma, weight)
+        stuck = 0 if size.max() < 0.99 * best else stuck + 1
+        best = min(best, float(size.max()))
+        if stuck == PATIENCE:
+            break
+        jacobian = _jacobian(unknown, scale, (v, r1, r2, load), gamma, weight, held)
         if not np.all(np.isfinite(jacobian)):
             break
         try:
             move = np.asarray(np.linalg.solve(jacobian, residual.T[:, :, None])[:, :, 0].T, dtype=np.float64)
         except np.linalg.LinAlgError:
             break
-        unknown, residual = _damped(unknown, residual, move, (v, r1, r2, load, gamma, weight))
+        unknown, residual = _damped(unknown, residual, move, (v, r1, r2, load, gamma, weight, held))
     worst = int(np.argmax(np.abs(residual).max(axis=0))) if np.all(np.isfinite(residual)) else 0
     raise ValidityError(
         "no equilibrium with pinned edges was found: the load is beyond what the joint carries",
@@ -227,14 +291,14 @@ def _solve(start: Array, v: Array, r1: Array, r2: Array, load: Array, gamma: flo
     )  # fmt: skip
 
 
-def _jacobian(unknown: Array, scale: Array, rest: tuple[Array, ...], gamma: float, weight: float) -> Array:
+def _jacobian(unknown: Array, scale: Array, rest: tuple[Array, ...], gamma: float, weight: float, held: bool) -> Array:
     """Central differences for the three unknowns, all six nudges as one batch: (batch, equation, unknown)."""
     count = unknown.shape[1]
     nudges = 1e-6 * scale
     moved = [unknown + sign * np.where(np.arange(3)[:, None] == k, nudges, 0.0) for k in range(3) for sign in (1, -1)]
     v, r1, r2, load = (np.tile(values, 6) for values in rest)
     nudged = np.concatenate(moved, axis=1)
-    found = _residual(nudged, v, r1, r2, load, gamma, weight).reshape(3, 3, 2, count)
+    found = _residual(nudged, v, r1, r2, load, gamma, weight, held).reshape(3, 3, 2, count)
     slopes = (found[:, :, 0] - found[:, :, 1]) / (2 * nudges[None])
     return np.asarray(np.moveaxis(slopes, 2, 0))
 

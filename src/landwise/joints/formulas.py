@@ -101,6 +101,54 @@ def _lead(
     return {"radial": found.radial_n_mm, "along": found.along_n_mm, "vertical": found.vertical_n_mm}
 
 
+def _settle(
+    coverage: float, foil: float, metal_fraction: float, transfer: float, void: float, via_share: float, wanted: float,
+    pad_length: float | None, pad_width: float | None, joints: int, land_width: float | None, terminal_length: float | None,
+    terminal_width: float | None, toe: float, heel: float, solder_volume: float | None, weight: float, alloy: str,
+    surface_tension: float | None, density: float | None,
+) -> Mapping[str, Any]:  # fmt: skip
+    from landwise.joints.contact import dome_height
+    from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window
+
+    printed = {"metal_fraction": metal_fraction, "transfer": transfer, "via_share": via_share}
+    window = standoff_window(coverage, foil, void=void, **printed)
+    found: dict[str, Any] = {
+        "standoff": window.nominal_um,
+        "low": window.low_um,
+        "high": window.high_um,
+        "coverage_wanted": coverage_for(wanted, foil, void=void, **printed),
+    }
+    sizes = (pad_length, pad_width, land_width, terminal_length, terminal_width, solder_volume)
+    if all(size is None for size in sizes):
+        return found
+    if pad_length is None or pad_width is None or land_width is None or terminal_length is None:
+        raise InputError("the balance needs the pad and one edge joint whole", expected="every size of pad and joint")
+    if terminal_width is None or solder_volume is None:
+        raise InputError("the balance needs the pad and one edge joint whole", expected="every size of pad and joint")
+    tension, _ = alloy_values(alloy, surface_tension, density)
+    edge = PerimeterJoint(joints, terminal_length, terminal_width, land_width, toe, heel, solder_volume)
+    pad = CentrePad(pad_length, pad_width, window.low_um / 1e3 * pad_length * pad_width, void)
+    dome = dome_height(edge.land_length_mm, land_width, solder_volume)
+    rest = settle(pad, edge, weight, dome_mm=dome, tension_n_m=tension)
+    return found | {
+        "balanced": rest.height_mm * 1e3,
+        "edge_stretch": rest.stretch,
+        "edge_joints": rest.state,
+        "spills": rest.spills,
+    }
+
+
+def _barrel(
+    solder_volume: float, hole: float, lead: float, board: float, ring: float, fillets: int, contact_angle: float
+) -> Mapping[str, Any]:
+    from landwise.joints.barrel import barrel_fill, capillary_rise
+
+    return {
+        "fill": barrel_fill(solder_volume, hole, lead, board, ring_mm=ring, fillets=fillets),
+        "rise": capillary_rise(hole, lead, contact_deg=contact_angle),
+    }
+
+
 BOOK: tuple[Formula, ...] = (
     Formula(
         "ball-joint",
@@ -211,5 +259,64 @@ BOOK: tuple[Formula, ...] = (
         "linear, small shifts, sharp bends; body rigid",
         ("beam-theory", "lead-frame-copper"),
         "compliances of three segments added at the foot; stiffness by what the end may do",
+    ),
+    Formula(
+        "settle",
+        "Standoff of a leadless part on its centre pad",
+        (
+            Input("coverage", "ratio", "open area over pad area"),
+            Input("foil", "thin length", "foil"),
+            Input("metal_fraction", "ratio", "metal by volume of the paste", "0.536"),
+            Input("transfer", "ratio", "share of the aperture's volume that is printed", "1"),
+            Input("void", "ratio", "gas over pad area", "0.30"),
+            Input("via_share", "ratio", "share of the pad's solder that open vias take", "0"),
+            Input("wanted", "thin length", "standoff wished for", "60 um"),
+            Input("pad_length", "length", "centre pad, for the force balance", optional=True),
+            Input("pad_width", "length", "centre pad", optional=True),
+            Input("joints", "count", "edge joints", "16"),
+            Input("land_width", "length", "edge land", optional=True),
+            Input("terminal_length", "length", "edge terminal", optional=True),
+            Input("terminal_width", "length", "edge terminal", optional=True),
+            Input("toe", "length", "edge land beyond the terminal, outward", "0 mm"),
+            Input("heel", "length", "edge land beyond the terminal, inward", "0 mm"),
+            Input("solder_volume", "volume", "metal on one edge land", optional=True),
+            Input("weight", "load", "of the part, as a force or a mass", "0 N"),
+            *_ALLOY,
+        ),
+        (
+            Output("standoff", "um", "with the usual share of gas"),
+            Output("low", "um", "full spread, no gas"),
+            Output("high", "um", "deposits that do not spread"),
+            Output("coverage_wanted", "", "coverage for the standoff wished for"),
+            Output("balanced", "um", "where pad, edge joints and weight balance"),
+            Output("edge_stretch", "", "standoff over the edge joints' mean solder height"),
+            Output("edge_joints", "", "pressed, pulled, or open: the part floats on its pad"),
+            Output("spills", "", "edge solder runs onto the mask"),
+        ),
+        _settle,
+        "part level, at rest; edge joints within the table of joints/pad_table.toml",
+        ("qfn-standoff-measured", "qfn-standoff-target", "surface-energy-minimum", *_ALLOY_SOURCES),
+        "coverage × foil × metal × transfer × (1 − vias) ÷ (1 − void); then ΣF(h) = weight",
+    ),
+    Formula(
+        "barrel-fill",
+        "Fill of a drilled joint, and how high a wave could climb",
+        (
+            Input("solder_volume", "volume", "metal printed for the hole"),
+            Input("hole", "length", "finished hole"),
+            Input("lead", "length", "lead diameter"),
+            Input("board", "length", "board thickness", "1.6 mm"),
+            Input("ring", "length", "annular ring", "0 mm"),
+            Input("fillets", "count", "sides with a fillet", "0"),
+            Input("contact_angle", "angle", "of the solder", "30 deg"),
+        ),
+        (
+            Output("fill", "", "of barrel and fillets; 0.75 serves class 2 and 3"),
+            Output("rise", "mm", "capillary rise between lead and barrel"),
+        ),
+        _barrel,
+        "lead round and centred; the rise says that heat, not capillarity, limits a wave",
+        ("paste-in-hole-sheet", "barrel-fill", "young-laplace", "contact-angles"),
+        "solder ÷ (π/4 (hole² − lead²) board + fillets); 2γ cos θ ÷ (ρ g gap)",
     ),
 )

@@ -1,0 +1,148 @@
+"""How leadless and drilled parts settle; which terminals miss their deposit; the table of flat-land joints."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from landwise.errors import InputError, ValidityError
+from landwise.joints.barrel import barrel_fill, capillary_rise
+from landwise.joints.contact import contact, coplanarity_limit_mm, dome_height, peak_over_mean, warped
+from landwise.joints.pad import held_joint
+from landwise.joints.padtable import AXES, stored, table_force
+from landwise.joints.section import arc_height, segment_area, sheet
+from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window, via_solder
+from landwise.outlines import find
+
+JOINTS = PerimeterJoint(16, 0.40, 0.23, 0.29, 0.37, 0.0, 0.0121)
+PAD = CentrePad(1.8, 1.8, 0.113)
+WEIGHT = 23e-6 * 9.80665
+
+
+def test_the_table_is_whole_and_says_its_error():
+    force, pressure, worst, usual = stored()
+    assert np.isfinite(force).all()
+    assert np.isfinite(pressure).all()
+    assert 0 < usual < 0.1
+    assert worst < 0.5
+    assert np.all(np.diff(force, axis=-1) < 0), "force falls with height"
+
+
+def test_the_table_holds_what_the_solver_computes():
+    for point in ((1.0, 0.75, 0.6, 0.0, 0.12, 0.8), (2.4, 0.9, 1.0, 0.4, 0.25, 1.0), (1.4, 0.85, 1.1, 0.1, 0.18, 0.9)):
+        length, width, toe, heel, volume, stretch = point
+        land = length + toe + heel
+        joint = held_joint(
+            land, 1.0, length, width, volume * land, volume * stretch, offset_mm=(toe - heel) / 2, tension_n_m=1e3,
+            density_g_cm3=0.0,
+        )  # fmt: skip
+        assert table_force(*point)[0] == pytest.approx(joint.force_n, abs=max(stored()[2], 1e-3))
+
+
+def test_outside_the_table_nothing_is_guessed():
+    with pytest.raises(ValidityError, match="outside the table"):
+        table_force(*[axis[-1] * 1.2 for axis in AXES.values()])
+
+
+def test_arcs_enclose_their_area():
+    for height in (0.01, 0.1, 0.3, 0.9):
+        assert arc_height(1.0, segment_area(1.0, height)) == pytest.approx(height, rel=1e-9)
+    assert segment_area(1.0, 0.001) == pytest.approx(2 / 3 * 0.001, rel=1e-4)
+
+
+@given(share=st.floats(0.97, 1.03))
+def test_a_sheet_holds_its_solder_and_weakens_with_height(share):
+    area, edge, height = 3.24, 7.2, 0.05 * share
+    curvature, force = sheet(area, edge, area * 0.05, height)
+    half = math.asin(curvature * height / 2)
+    beside = (half - math.sin(half) * math.cos(half)) * (height / (2 * math.sin(half))) ** 2 if abs(half) > 1e-4 else 0
+    assert area * height + edge * math.copysign(abs(beside), half) == pytest.approx(area * 0.05, rel=1e-6)
+    assert sheet(area, edge, area * 0.05, height * 1.001)[1] < force
+
+
+def test_forces_balance_the_weight():
+    rest = settle(PAD, JOINTS, WEIGHT, dome_mm=0.08)
+    assert rest.pad_force_n + rest.perimeter_force_n == pytest.approx(WEIGHT, rel=1e-9)
+    assert rest.state == "pressed"
+    heavy = settle(PAD, JOINTS, 20 * WEIGHT, dome_mm=0.08)
+    assert heavy.height_mm < rest.height_mm
+
+
+def test_without_a_centre_pad_the_edge_joints_carry_the_part():
+    rest = settle(None, JOINTS, WEIGHT, dome_mm=0.08)
+    assert rest.perimeter_force_n == pytest.approx(WEIGHT, rel=1e-6)
+    lighter = settle(None, JOINTS, WEIGHT / 10, dome_mm=0.08)
+    assert lighter.height_mm > rest.height_mm
+
+
+def test_more_pad_solder_lifts_the_part_until_it_floats_off_its_edge():
+    states = [settle(replace(PAD, solder_mm3=v), JOINTS, WEIGHT, dome_mm=0.08) for v in (0.08, 0.113, 0.16, 0.25)]
+    assert np.all(np.diff([s.height_mm for s in states]) > 0)
+    assert [s.state for s in states] == ["pressed", "pressed", "pulled", "open"]
+
+
+@settings(deadline=None)
+@given(coverage=st.floats(0.3, 1), void=st.floats(0, 0.6), vias=st.floats(0, 0.5))
+def test_the_window_is_ordered_and_gas_lifts(coverage, void, vias):
+    window = standoff_window(coverage, 125, metal_fraction=0.5, void=void, via_share=vias)
+    assert window.low_um <= window.nominal_um <= window.high_um
+    wanted = coverage_for(window.low_um, 125, metal_fraction=0.5, void=0.0, via_share=vias)
+    assert wanted == pytest.approx(coverage)
+
+
+def test_vias_take_their_barrels():
+    assert via_solder(4, 0.3, 1.6) == pytest.approx(4 * math.pi / 4 * 0.09 * 1.6)
+    with pytest.raises(InputError):
+        via_solder(-1, 0.3, 1.6)
+
+
+def test_bad_windows_are_refused():
+    for change in ({"coverage": 0.0}, {"void": 1.0}, {"metal_fraction": 1.2}):
+        with pytest.raises(InputError):
+            standoff_window(**({"coverage": 0.5, "foil_um": 125, "metal_fraction": 0.5} | change))
+
+
+def test_a_barrel_is_full_with_the_solder_that_fills_it():
+    whole = math.pi / 4 * (0.9**2 - 0.5**2) * 1.6
+    assert barrel_fill(whole, 0.9, 0.5, 1.6) == pytest.approx(1.0)
+    assert barrel_fill(whole, 0.9, 0.5, 1.6, ring_mm=0.3, fillets=2) < 1
+    assert capillary_rise(0.9, 0.5) == pytest.approx(2 * capillary_rise(1.3, 0.5))
+    with pytest.raises(InputError):
+        capillary_rise(0.5, 0.6)
+
+
+def test_membrane_peaks_are_those_of_the_torsion_problem():
+    # Textbook (Timoshenko and Goodier, torsion of a square bar): peak 0.07367, volume 0.1406/4 over side squared.
+    assert peak_over_mean(1.0) == pytest.approx(0.07367 / (0.1406 / 4), rel=1e-3)
+    assert peak_over_mean(100.0) == pytest.approx(1.5, rel=0.01)
+
+
+def test_a_dome_on_a_long_land_is_a_circular_arc():
+    assert dome_height(50.0, 0.25, 50 * segment_area(0.25, 0.07)) == pytest.approx(0.07, rel=0.01)
+    assert dome_height(0.8, 0.25, 0.0) == 0
+    assert dome_height(0.8, 0.25, 0.012) > dome_height(0.8, 0.25, 0.010)
+
+
+def test_bowed_parts_stand_on_their_lowest_terminals():
+    x, y = np.array([0.0, 1.0, 1.0]), np.array([0.0, 0.0, 1.0])
+    assert warped(x, y, 0.08, "corners up") == pytest.approx([0.0, 0.04, 0.08])
+    assert warped(x, y, 0.08, "corners down") == pytest.approx([0.08, 0.04, 0.0])
+    found = contact(("1", "2", "3"), warped(x, y, 0.08, "corners up"), 0.06, 0.05, sink_mm=0.02)
+    assert found.misses_paste == ("3",)
+    assert found.stays_open == ("3",)
+    assert not found.robust
+    assert contact(("1", "2", "3"), 0.03 * np.ones(3), 0.06, 0.05).robust
+    with pytest.raises(InputError):
+        contact(("1",), [0.0, 0.1], 0.1, 0.1)
+
+
+@pytest.mark.parametrize(
+    ("name", "limit"), [("SO-14", 0.10), ("QFP-48", 0.08), ("QFN-16-3x3", 0.08), ("SON-6-1.0x1.0", 0.05)]
+)
+def test_default_coplanarity_follows_the_family(name, limit):
+    assert coplanarity_limit_mm(find(name)) == limit
