@@ -12,6 +12,9 @@ from typing import Any
 from landwise.errors import InputError
 from landwise.fabdata.logic import read_number, read_words
 from landwise.outlines import find
+from landwise.quantities import parse
+from landwise.service.environments import Environment, environment
+from landwise.studyfile import Use
 
 # Field of the question → table and field of the study that it fills.
 STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
@@ -19,16 +22,22 @@ STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
     "foil": ("line", "foil"),
     "foils": ("line", "foils"),
     "reduction": ("line", "reduction"),
+    "print_offset": ("line", "print_offset"),
+    "placement_offset": ("line", "placement_offset"),
     "least_pitch": ("line", "least_pitch"),
     "inspection": ("line", "inspection"),
     "hidden_joints": ("want", "hidden_joints"),
     "terminals_should_be": ("want", "terminals"),
     "max_height": ("want", "max_height"),
     "voltage": ("use", "voltage"),
+    "environment": ("use", "environment"),
+    "swing": ("use", "cycles"),
+    "years": ("use", "years"),
     "layers": ("board", "layers"),
     "run": ("costs", "run"),
 }
 LISTS = ("foils", "inspection")
+USUAL = str(Use.model_fields["environment"].default)
 
 
 def study_data(asked: Mapping[str, Any]) -> dict[str, Any]:
@@ -56,8 +65,11 @@ def study_data(asked: Mapping[str, Any]) -> dict[str, Any]:
     return {**study, "board": {"name": "one part", **study["board"]}, "part": [_part(asked)]}
 
 
-def tables_of(asked: Mapping[str, Any]) -> dict[str, Any]:
-    """Only the study's tables that the question states, without its part."""
+def tables_of(asked: Mapping[str, Any], home: Environment | None = None) -> dict[str, Any]:
+    """Only the study's tables that the question states, without its part.
+
+    `home` is where the product lives already, for a question laid over a study; a stated environment replaces it.
+    """
     tables: dict[str, Any] = {"board": {}}
     for name, (table, field) in STUDY_FIELDS.items():
         value = asked.get(name)
@@ -65,10 +77,34 @@ def tables_of(asked: Mapping[str, Any]) -> dict[str, Any]:
             continue
         if name in LISTS and isinstance(value, str):
             value = [text.strip() for text in value.split(",") if text.strip()]
+        if name == "swing":
+            named = asked.get("environment")
+            value = cycles_with(str(value), environment(str(named)) if named else home or environment(USUAL))
         tables.setdefault(table, {})[field] = value
     if asked.get("weights"):
         tables.setdefault("want", {})["weights"] = dict(asked["weights"])
     return tables
+
+
+def cycles_with(swing: str, home: Environment) -> list[dict[str, Any]]:
+    """A place's cycles with another swing: the widest gets it, the others keep their proportion; the middles stay.
+
+    >>> cycles_with("70 K", environment("consumer"))
+    [{'swing': '70 K', 'dwell': '720 min', 'per_year': 365, 'top': '65 degC'}]
+    """
+    wanted = parse(swing, "temperature difference", place="swing")
+    if not wanted > 0:
+        raise InputError("a swing must be above zero", place="swing", found=repr(swing), expected="such as 40 K")
+    factor = wanted / max(cycle.swing_k for cycle in home.cycles)
+    return [
+        {
+            "swing": f"{cycle.swing_k * factor:g} K",
+            "dwell": f"{cycle.dwell_min:g} min",
+            "per_year": cycle.per_year,
+            "top": f"{cycle.mean_c + cycle.swing_k * factor / 2:g} degC",
+        }
+        for cycle in home.cycles
+    ]
 
 
 def _part(asked: Mapping[str, Any]) -> dict[str, Any]:

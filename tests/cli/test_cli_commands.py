@@ -81,8 +81,8 @@ def test_study_writes_its_whole_report(capsys, tmp_path):
     assert not [name for name in names if name.startswith(".")]
 
 
-def test_study_as_json_writes_no_files(capsys, tmp_path):
-    os.chdir(tmp_path)
+def test_study_as_json_writes_no_files(capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
     code, out, _ = run(capsys, "study", EXAMPLE, "--json")
     assert code == 0
     assert json.loads(out)["landwise_result"] == 1

@@ -31,10 +31,12 @@ def command(port: int, folder: str | None, show: bool) -> None:
     from landwise.workbench.workspace import Workspace, default_folder
 
     workspace = Workspace(Path(folder) if folder else default_folder())
-    with workspace.held(), socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listener:
+    # Named as TCP, or asyncio leaves small packets waiting for 40 ms.
+    with workspace.held(), socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind(("127.0.0.1", port))
+            listener.listen(64)  # from here on a browser waits instead of being turned away
         except OSError as error:
             raise FileError(
                 "can't take the port", found=f"{port}: {error.strerror}", expected="another --port"
@@ -47,7 +49,7 @@ def command(port: int, folder: str | None, show: bool) -> None:
             timer.start()
         server = uvicorn.Server(
             uvicorn.Config(
-                make_app(workspace),
+                make_app(workspace, foresight=True),
                 log_level="warning",
                 access_log=False,
                 server_header=False,
@@ -55,6 +57,7 @@ def command(port: int, folder: str | None, show: bool) -> None:
                 ws="none",
                 limit_concurrency=64,
                 h11_max_incomplete_event_size=32_768,
+                timeout_keep_alive=75,
                 timeout_graceful_shutdown=2,
             )
         )

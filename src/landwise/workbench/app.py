@@ -15,6 +15,7 @@ from starlette.routing import BaseRoute, Route
 from landwise.errors import LandwiseError
 from landwise.sheets.look import DARK, LIGHT, Theme
 from landwise.version import __version__
+from landwise.workbench.engine import Engine
 from landwise.workbench.guards import Guards
 from landwise.workbench.pages import Desk, on_absent, on_error, on_fault, pages
 from landwise.workbench.workspace import Workspace
@@ -26,12 +27,14 @@ STATIC = {
 }  # fmt: skip
 
 
-def make_app(workspace: Workspace) -> Starlette:
+def make_app(workspace: Workspace, *, foresight: bool = False) -> Starlette:
     """The workbench as an ASGI application that keeps what it keeps in one workspace.
 
     Parameters
     ----------
     workspace : Workspace
+    foresight : bool
+        Whether to work out, while nobody asks, where the sliders may go next.
     """
     routes: list[BaseRoute] = [
         Route("/", home),
@@ -48,7 +51,7 @@ def make_app(workspace: Workspace) -> Starlette:
         middleware=[Middleware(Guards, bodies=bodies)],
         exception_handlers={LandwiseError: on_error, HTTPException: on_absent, Exception: on_fault},
     )
-    app.state.desk = Desk(workspace)
+    app.state.desk = Desk(workspace, Engine(foresight=foresight))
     return app
 
 

@@ -14,7 +14,9 @@ from urllib.parse import urlencode
 from landwise.assembly.lines import VIEWS, presets
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
+from landwise.judging.life import environment_of
 from landwise.question import STUDY_FIELDS, study_data, tables_of
+from landwise.service.environments import ENVIRONMENTS
 from landwise.studyfile import Study, StudyFile, study_from
 from landwise.workbench.units import UNITS, Units
 
@@ -44,7 +46,17 @@ class Field:
 
 @cache
 def fields() -> tuple[Field, ...]:
-    """Every field of the form, in reading order."""
+    """Every field of the form that the study takes, in reading order."""
+    return tuple(one for one in _all_fields() if one.group == "part" or _taken(one.name))
+
+
+def _taken(name: str) -> bool:
+    table, inner = STUDY_FIELDS[name]
+    model: Any = StudyFile.model_fields[table].annotation
+    return inner in model.model_fields
+
+
+def _all_fields() -> tuple[Field, ...]:
     return (
         Field("number", "Part number", "part", hint="generic, such as 74LVC1G08"),
         Field("function", "Function", "part", hint="in words: 2-input AND gate"),
@@ -54,9 +66,14 @@ def fields() -> tuple[Field, ...]:
         Field("line", "Line", "line", "choice", "kind of assembler", tuple(presets())),
         Field("foil", "Foil", "line", "slider", "thickness of the sheet", (), 50.0, 200.0, 5.0, "um"),
         Field("reduction", "Reduction", "line", "slider", "taken off every edge of a land", (), 0.0, 60.0, 1.0, "um"),
+        Field("print_offset", "Print scatter", "line", "slider", "99.7 % stay within", (), 5.0, 100.0, 1.0, "um"),
+        Field("placement_offset", "Placement scatter", "line", "slider", "99.7 % stay within", (), 5.0, 150.0, 1.0, "um"),
         Field("foils", "Foils on hand", "line", hint="80 um, 100 um"),
         Field("least_pitch", "Least pitch", "line", hint="finest rows the line places"),
         Field("inspection", "Inspection", "line", hint=", ".join(VIEWS)),
+        Field("environment", "Lives", "use", "choice", "row of the table of use environments", tuple(ENVIRONMENTS)),
+        Field("swing", "Temperature swing", "use", "slider", "of its widest cycle", (), 5.0, 160.0, 1.0, "K"),
+        Field("years", "Years wanted", "use"),
         Field("voltage", "Voltage", "use", hint="highest between neighbours"),
         Field("layers", "Copper layers", "use"),
         Field("run", "Boards in the run", "use"),
@@ -205,7 +222,8 @@ def study_of(asked: Asked, kept: str | None = None) -> Study:
     data = tomllib.loads(kept)
     if data.get("outlines"):
         raise InputError("own outlines are not read in the workbench", place="outlines", expected="the command line")
-    for table, rows in tables_of(values).items():
+    home = environment_of(study_from(data, file="kept study").content.use)
+    for table, rows in tables_of(values, home).items():
         stands = data.setdefault(table, {})
         weights = {**stands.get("weights", {}), **rows.get("weights", {})}
         stands.update({**rows, **({"weights": weights} if weights else {})})
@@ -254,6 +272,10 @@ def field_of(error: LandwiseError, asked: Asked) -> str:
     for inner in ("terminals", "function", "number"):
         if place.startswith("[[part]]") and place.endswith(inner):
             return inner
+    if "environment" in error.message:
+        return "environment"
+    if "year has no room" in error.message or "years must" in error.message:
+        return "years"
     if "foil" in error.message:
         return "foil" if asked.values.get("foil") else "foils"
     found = (error.found or "").strip("'\"")
@@ -268,6 +290,9 @@ def effective(content: StudyFile, line: Any, weights: Mapping[str, float]) -> di
     return {
         "foil": float(line.foil_um),
         "reduction": float(content.line.reduction),
+        "print_offset": line.print_offset_mm * 1000,
+        "placement_offset": line.placement_offset_mm * 1000,
+        "swing": max(cycle.swing_k for cycle in environment_of(content.use).cycles),
         **{f"weight.{name}": share for name, share in weights.items()},
     }
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -11,14 +12,17 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from landwise.assembly.lines import Line
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
+from landwise.quantities import show
 from landwise.resultfile import result_text
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.report import CAUTIONS
 from landwise.studies import OptionResult, PartResult, StudyResult
-from landwise.workbench.asked import GROUPS, Asked, asked_from, effective, field_of, in_group, study_of
+from landwise.studyfile import Study, StudyFile
+from landwise.workbench.asked import GROUPS, Asked, asked_from, effective, field_of, fields, in_group, study_of
 from landwise.workbench.opened import opened
 from landwise.workbench.pages import Desk, Page, desk_of, html, page, says, status_of
 from landwise.workbench.row import in_row, lay_out
@@ -28,6 +32,7 @@ from landwise.workbench.units import length_text
 PAGE = Page("parts", "Part", "/part")
 ROOM_PX = (600, 2600)  # the room for the row that a page may ask for
 USUAL_ROOM_PX = 900
+MOST_AHEAD = 120  # places of sliders worked out ahead
 EXAMPLES = (
     ("a single AND gate", "number=74LVC1G08&present=SOT-23-5"),
     ("an octal transceiver", "number=74LVC245&present=SO-20W"),
@@ -168,6 +173,7 @@ def _room(text: str) -> float:
 
 def _worked(desk: Desk, asked: Asked, room_px: float) -> dict[str, Any]:
     result = _run(desk, asked)
+    desk.engine.ahead(_plan(desk, asked))
     part = result.parts[0]
     candidates = [candidate_of(option, part, result) for option in part.options]
     shown = in_row(candidates, room_px, asked.everything)
@@ -192,6 +198,26 @@ def _worked(desk: Desk, asked: Asked, room_px: float) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _plan(desk: Desk, asked: Asked) -> Iterator[Callable[[], Study]]:
+    """Where the sliders may go next: each slider's places, the nearest to where it stands first."""
+    kept = desk.workspace.read("studies", asked.study).text if asked.study else None
+    stands = effective(*_standing(desk, asked, kept))
+    places = []
+    for one in fields():
+        if one.kind == "slider":
+            count = round((one.high - one.low) / one.step)
+            steps = (one.low + one.step * n for n in range(count + 1))
+            places += [(abs(at - stands[one.name]) / one.step, one, at) for at in steps]
+    for _, one, at in sorted(places, key=lambda place: place[0])[:MOST_AHEAD]:
+        moved = replace(asked, values={**asked.values, one.name: f"{at:g} {one.unit}"})
+        yield lambda moved=moved: study_of(moved, kept)  # type: ignore[misc]
+
+
+def _standing(desk: Desk, asked: Asked, kept: str | None) -> tuple[StudyFile, Line, Mapping[str, float]]:
+    result = desk.engine.run(study_of(asked, kept))
+    return result.content, result.line, result.weights
+
+
 def _opened(part: PartResult, asked: Asked) -> list[OptionResult]:
     by_name = {option.name: option for option in part.options}
     return [by_name[name] for name in asked.opened if name in by_name]
@@ -205,6 +231,8 @@ def _sliders(result: StudyResult, asked: Asked) -> Mapping[str, Mapping[str, Any
             stated = asked.weights.get(name[7:])
             place = float(stated) if stated else CRITERIA[name[7:]].weight
             found[name] = {"value": place, "says": f"{value:.0%}"}
+        elif name == "swing":
+            found[name] = {"value": value, "says": show(value, "K")}
         else:
             found[name] = {"value": value, "says": length_text(value, "um", asked.units)}
     return found

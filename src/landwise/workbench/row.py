@@ -7,17 +7,18 @@ their widths from here.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from html import escape
 
 from landwise.quantities import INCH_MM
 from landwise.sheets.card import MOST_SHOWN, Candidate
-from landwise.sheets.look import HEAVY, WIDE, Stroke
+from landwise.sheets.look import HEAVY, LIGHT, WIDE, Stroke
 from landwise.sheets.marks import mm_rule, scale_text
 from landwise.sheets.plan import PART, top_view
-from landwise.sheets.profile import SideView, side_view
-from landwise.sheets.svg import Mark, Picture, Text, joined, line, write_svg
+from landwise.sheets.profile import side_view
+from landwise.sheets.svg import Mark, Picture, Text, Writer, line, number
 from landwise.workbench.engine import kept
 from landwise.workbench.units import Units
 
@@ -51,25 +52,41 @@ LEAST_SHOWN = 4
 GUTTER_PX = 18.0
 HIGHEST_PX = 300.0  # of the top views
 RULE_MM = 8.5  # from the ground line to the highest side view
-MOST_DRAWN = 400  # drawings kept
+MOST_DRAWN = 2000  # drawings kept
+PREFIX = "row"
+
+
+@dataclass(frozen=True)
+class Views:
+    """Top and side view of one candidate as SVG text in their own coordinates, with their patterns and heights. [mm]"""
+
+    top: str
+    side: str
+    patterns: Mapping[str, str]
+    side_above: float
+    side_below: float
 
 
 class Drawn:
-    """Top and side views by what they show, so that moving a weight draws nothing again."""
+    """Views by what they show, so that what did not move is not drawn again."""
 
     def __init__(self) -> None:
-        self._shelf: OrderedDict[tuple[int, float], tuple[Candidate, Picture, SideView]] = OrderedDict()
+        self._shelf: OrderedDict[tuple[int, float], tuple[Candidate, Views]] = OrderedDict()
 
-    def views(self, one: Candidate, magnification: float) -> tuple[Picture, SideView]:
+    def views(self, one: Candidate, magnification: float) -> Views:
         """Both views of a candidate."""
         # The print is a new object whenever anything below it changed; holding it keeps its id its own.
         key = (id(one.print_ or one.pattern), magnification)
-        if key not in self._shelf:
+        found = self._shelf.get(key)
+        if found is None or found[0].solder != one.solder:
             top = top_view(one.outline, one.pattern, one.print_, magnification=magnification, layers=PART)
             side = side_view(one.outline, one.pattern, one.print_, magnification=magnification, solder=one.solder)
-            kept(self._shelf, key, (one, top, side), MOST_DRAWN)
-        self._shelf.move_to_end(key)
-        return self._shelf[key][1:]
+            out = Writer(LIGHT, PREFIX)
+            texts = ["\n".join(mark.write(out) for mark in picture.marks) for picture in (top, side.picture)]
+            box = side.picture.box
+            found = one, Views(texts[0], texts[1], out.patterns, -box[1], box[3])
+            kept(self._shelf, key, found, MOST_DRAWN)
+        return found[1]
 
 
 @dataclass(frozen=True)
@@ -105,30 +122,35 @@ class Row:
         """The scale in words."""
         return scale_text(self.magnification)
 
-    def svg(self, prefix: str = "row") -> str:
+    def svg(self) -> str:
         """The picture."""
         m = self.magnification
         views = [self.drawn.views(one, m) for one in self.candidates]
         ground = max(one.pattern.courtyard_mm[1] for one in self.candidates) * m + HEAVY
-        zero = ground + RULE_MM + max(-side.picture.box[1] for _, side in views)
-        bottom = zero + max(side.picture.box[3] for _, side in views) + 1.0
+        zero = ground + RULE_MM + max(view.side_above for view in views)
+        bottom = zero + max(view.side_below for view in views) + 1.0
         wide = self.width_px / PX_PER_MM
-        pictures = [self._ground(ground, wide)]
+        out = Writer(LIGHT, PREFIX)
+        body = [mark.write(out) for mark in self._ground(ground, wide).marks]
+        patterns = dict(out.patterns)
         start = 0.0
-        for one, column, (top, side) in zip(self.candidates, self.columns_px, views, strict=True):
+        for one, column, view in zip(self.candidates, self.columns_px, views, strict=True):
             middle = start + (column - GUTTER_PX) / 2 / PX_PER_MM
-            pictures.append(top.moved(middle, ground - HEAVY / 2 - 0.5 - one.pattern.courtyard_mm[1] / 2 * m))
-            pictures.append(side.picture.moved(middle, zero))
+            lift = ground - HEAVY / 2 - 0.5 - one.pattern.courtyard_mm[1] / 2 * m
+            for text, y in ((view.top, lift), (view.side, zero)):
+                body.append(f'<g transform="translate({number(middle)} {number(y)})">\n{text}\n</g>')
+            patterns |= view.patterns
             start += column / PX_PER_MM
         names = ", ".join(
             f"{one.title}: {one.verdict}{', the choice' if one.is_choice else ''}" for one in self.candidates
         )
-        return write_svg(
-            joined(pictures),
-            (0.0, 0.0, wide, bottom),
-            title=f"{len(self.candidates)} packages in a row, drawn {self.scale}, from above and from the side",
-            description=names,
-            prefix=prefix,
+        title = f"{len(self.candidates)} packages in a row, drawn {self.scale}, from above and from the side"
+        defs = "".join(patterns[fill] for fill in sorted(patterns))
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(wide)}mm" height="{number(bottom)}mm"'
+            f' viewBox="0 0 {number(wide)} {number(bottom)}" role="img" aria-labelledby="{PREFIX}-title {PREFIX}-desc"'
+            f' stroke-linejoin="round">\n<title id="{PREFIX}-title">{escape(title)}</title>\n'
+            f'<desc id="{PREFIX}-desc">{escape(names)}</desc>\n<defs>{defs}</defs>\n' + "\n".join(body) + "\n</svg>\n"
         )
 
     def _ground(self, y: float, wide: float) -> Picture:

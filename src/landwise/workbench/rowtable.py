@@ -47,7 +47,7 @@ class Table:
     """Columns, and rows of (title, cells)."""
 
     columns: tuple[Column, ...]
-    rows: tuple[tuple[str, tuple[Cell, ...]], ...]
+    rows: tuple[tuple[str, tuple[Cell | None, ...]], ...]
 
 
 def table_of(options: Sequence[OptionResult], part: PartResult, result: StudyResult, asked: Asked) -> Table:
@@ -55,23 +55,25 @@ def table_of(options: Sequence[OptionResult], part: PartResult, result: StudyRes
     columns = tuple(_column(option, part, asked) for option in options)
     rows = []
     for key in _keys(options):
-        title = figure_title(options[0].figures[key], result)
-        rows.append((title[:1].upper() + title[1:], tuple(_cell(option.figures[key], asked) for option in options)))
+        first = next(option.figures[key] for option in options if key in option.figures)
+        title = figure_title(first, result)
+        cells = tuple(_cell(option.figures.get(key), asked) for option in options)
+        rows.append((title[:1].upper() + title[1:], cells))
     return Table(columns, tuple(rows))
 
 
 def _keys(options: Sequence[OptionResult]) -> list[str]:
     """The card's figures, and the others in which a candidate does not hold: those decide."""
-    keys = list(options[0].figures)
-    wanted = set(ALWAYS)
-    telling = [key for key in keys if key not in wanted and any(o.figures[key].verdict == "fails" for o in options)]
-    telling += [
-        key
-        for key in keys
-        if key not in wanted and key not in telling and any(o.figures[key].verdict == "marginal" for o in options)
-    ]
-    wanted |= set(telling[:MOST_MORE])
-    return [key for key in keys if key in wanted and all(key in option.figures for option in options)]
+    keys = list(dict.fromkeys(key for option in options for key in option.figures))
+
+    def anywhere(key: str, verdict: Verdict) -> bool:
+        return any(key in option.figures and option.figures[key].verdict == verdict for option in options)
+
+    others = [key for key in keys if key not in ALWAYS]
+    telling = [key for key in others if anywhere(key, "fails")]
+    telling += [key for key in others if key not in telling and anywhere(key, "marginal")]
+    shown_keys = {*ALWAYS, *telling[:MOST_MORE]}
+    return [key for key in keys if key in shown_keys]
 
 
 def _column(option: OptionResult, part: PartResult, asked: Asked) -> Column:
@@ -93,5 +95,8 @@ def _column(option: OptionResult, part: PartResult, asked: Asked) -> Column:
     )
 
 
-def _cell(figure: Figure, asked: Asked) -> Cell:
+def _cell(figure: Figure | None, asked: Asked) -> Cell | None:
+    """None where packages of this kind have no such figure."""
+    if figure is None:
+        return None
     return Cell(figure_text(shown(figure, asked.units)), figure.verdict, figure.why)
