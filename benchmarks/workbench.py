@@ -25,7 +25,7 @@ QUESTIONS = {
 }
 SLIDERS = {
     "foil": [f"{um} um" for um in range(80, 151, 5)],
-    "reduction": [f"{um} um" for um in range(0, 21)],
+    "reduction": [f"{um} um" for um in range(21)],
     "swing": [f"{kelvin} K" for kelvin in range(30, 56)],
     "weight.area": [f"{share / 20:g}" for share in range(1, 20)],
 }

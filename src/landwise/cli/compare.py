@@ -29,7 +29,9 @@ import click
 @click.option("--hidden-joints", default=None, help="as the line sees | never | any")
 @click.option("--terminals-should-be", default=None, help="either | exposed | hidden")
 @click.option("--voltage", default=None, help='Highest voltage between neighbours, such as "5 V".')
-@click.option("--environment", default=None, help="Where the product lives: consumer | telecom | industrial | under-hood | …")
+@click.option(
+    "--environment", default=None, help="Where the product lives: consumer | telecom | industrial | under-hood | …"
+)
 @click.option("--swing", default=None, help='Its widest temperature cycle, such as "50 K"; the others in proportion.')
 @click.option("--years", type=float, default=None, help="Years the joints should last.")
 @click.option("--layers", type=int, default=None, help="Copper layers of the board.")

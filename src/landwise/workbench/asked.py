@@ -67,7 +67,9 @@ def _all_fields() -> tuple[Field, ...]:
         Field("foil", "Foil", "line", "slider", "thickness of the sheet", (), 50.0, 200.0, 5.0, "um"),
         Field("reduction", "Reduction", "line", "slider", "taken off every edge of a land", (), 0.0, 60.0, 1.0, "um"),
         Field("print_offset", "Print scatter", "line", "slider", "99.7 % stay within", (), 5.0, 100.0, 1.0, "um"),
-        Field("placement_offset", "Placement scatter", "line", "slider", "99.7 % stay within", (), 5.0, 150.0, 1.0, "um"),
+        Field(
+            "placement_offset", "Placement scatter", "line", "slider", "99.7 % stay within", (), 5.0, 150.0, 1.0, "um"
+        ),
         Field("foils", "Foils on hand", "line", hint="80 um, 100 um"),
         Field("least_pitch", "Least pitch", "line", hint="finest rows the line places"),
         Field("inspection", "Inspection", "line", hint=", ".join(VIEWS)),
