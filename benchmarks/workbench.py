@@ -88,9 +88,8 @@ def percentile(times: list[float], share: float) -> float:
 
 def show(title: str, name: str, times: list[float]) -> None:
     """One line of the table."""
-    print(
-        f"{title:<20} {name:<12} {len(times):>5} {percentile(times, 50):>8.0f} {percentile(times, 95):>8.0f} {max(times):>8.0f}"
-    )
+    middle, late = percentile(times, 50), percentile(times, 95)
+    print(f"{title:<20} {name:<12} {len(times):>5} {middle:>8.0f} {late:>8.0f} {max(times):>8.0f}")
 
 
 if __name__ == "__main__":

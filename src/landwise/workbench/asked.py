@@ -85,6 +85,14 @@ def _all_fields() -> tuple[Field, ...]:
     )
 
 
+# Messages that name no place, by a word of theirs.
+WORDS = {
+    "environment": "environment",
+    "no room for so many cycles": "environment",
+    "years must": "years",
+    "swing": "swing",
+    "foil": "foil",
+}
 GROUPS: Mapping[str, str] = {"part": "The part", "line": "The line", "use": "Use and limits"}
 
 
@@ -274,12 +282,9 @@ def field_of(error: LandwiseError, asked: Asked) -> str:
     for inner in ("terminals", "function", "number"):
         if place.startswith("[[part]]") and place.endswith(inner):
             return inner
-    if "environment" in error.message:
-        return "environment"
-    if "year has no room" in error.message or "years must" in error.message:
-        return "years"
-    if "foil" in error.message:
-        return "foil" if asked.values.get("foil") else "foils"
+    for word, name in WORDS.items():
+        if word in error.message:
+            return name if name != "foil" or asked.values.get("foil") else "foils"
     found = (error.found or "").strip("'\"")
     for name in ("present", "options"):
         if found and found in asked.values.get(name, ""):
