@@ -1,0 +1,208 @@
+"""Write `fatigue_validation.md` and its picture: predicted over measured life for every published result at hand.
+
+Run from anywhere: `python docs/make_fatigue_validation.py`. `--check` only says whether the page is up to date.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from landwise.service.attachment import Attachment
+from landwise.service.bands import Band
+from landwise.service.environments import Cycles, Environment
+from landwise.service.lives import MODEL_SPREAD, life
+from landwise.service.materials import BOARD_PPM_K
+from landwise.service.thermal_cycling import acceleration_factor, fatigue_exponent, leadless_strain, median_cycles
+from landwise.sheets.chart import Interval, interval_chart
+
+HERE = Path(__file__).parent
+PAGE = HERE / "fatigue_validation.md"
+PICTURE = HERE / "fatigue_validation.svg"
+TESTS = tomllib.loads((HERE / "fatigue_tests.toml").read_text(encoding="utf-8"))
+
+HEAD = """# Fatigue life: predicted over measured
+
+Written by `docs/make_fatigue_validation.py` from `docs/fatigue_tests.toml`; do not edit.
+
+Every published test life that could be read is here, whatever it looks like. There are few: most laboratories print
+curves behind walls. **Read the picture as the reason for the wide intervals of landwise's lives**, and for using them
+to compare packages only.
+
+![Predicted over measured](fatigue_validation.svg)
+"""
+
+CSP = """
+## 1. The twelve-row chip-scale set
+
+{source}. It has no geometry, so it tests the conversion between conditions: each set of constants predicts all
+twelve lives from one free factor, chosen so that its errors balance. `csp-2007` was fitted to these very rows and
+shows the scatter a perfect model of this form would leave; `snpb` was not.
+
+| highest °C | swing K | rate | measured | {heads} |
+|---|---|---|---|{dashes}
+"""
+
+BOUNDS = """
+## 2. Results that bound a life
+
+The sources print that few or none failed, or that most did. *Predicted* is the median method's cycles to that share,
+with the 90 % interval landwise would state. *Agrees* if the interval reaches the right side of the bound.
+
+| test | measured | predicted | agrees | assumed by us | source |
+|---|---|---|---|---|---|
+"""
+
+TRENDS = """
+## 3. What a change does
+
+The ratio of lives, measured and by the strain method at 1 % strain, 50 °C, 10 min (tin-silver row for the dwells).
+
+| change | measured | predicted | predicted over measured | source |
+|---|---|---|---|---|
+"""
+
+TAIL = """
+Board thickness and mirrored parts are **not in the method**: it predicts no change. A board that is thin lets parts
+bend with it and live longer; parts back to back stiffen it and halve their lives. Take that into account by hand.
+
+## 4. What this says
+
+- Conversions: {within} of 24 lives lie within a factor of 2, the worst is off by {worst:.1f}.
+- Bounds: the interval of {agree} of {bounds} agrees. {disagree} So wide an interval agrees easily; of the middle
+  values only {middle} of {bounds} do. Where they don't, the method is too pessimistic, not too kind.
+- The spread that landwise gives the method itself is a factor of {spread:g} either way, before inputs are uncertain.
+- Small leadless and ball parts of logic have no published life with enough geometry to test against. Nothing here
+  proves their lives.
+"""
+
+
+def csp_predictions(name: str) -> list[float]:
+    """Lives of the twelve rows by one set, balanced by one factor."""
+    rows = TESTS["csp"]["rows"]
+    base = rows[0]
+    relative = [
+        1 / acceleration_factor(base[2], swing, base[3], rate, base[1], top, name) for _, top, swing, rate in rows
+    ]
+    factor = math.exp(np.mean([math.log(row[0] / one) for row, one in zip(rows, relative, strict=True)]))
+    return [factor * one for one in relative]
+
+
+def bound_prediction(test: dict[str, Any]) -> Band:
+    """Cycles to the share of a bounding test, with the interval."""
+    joint = Attachment(
+        test["kind"], 1, test["dnp_mm"], Band(*test["height_mm"]), Band(*test["expansion_ppm_k"])
+    )  # fmt: skip
+    line = Cycles(test["high_c"] - test["low_c"], test["dwell_min"], 1000, test["high_c"])
+    place = Environment("chamber", "chamber", (line,), 1, test["share"])
+    return life(joint, place, BOARD_PPM_K).years_to(test["share"]).times(1000)
+
+
+def trend_prediction(change: dict[str, float]) -> float:
+    """Ratio of lives after one input has changed."""
+    alloy = "snag-2008" if "dwell" in change else "snpb"
+    strain = leadless_strain(1.0, 10.0, 100.0, 0.1)
+    before = median_cycles(strain, fatigue_exponent(50, 10, alloy), alloy)
+    moved = strain * change.get("mismatch", 1.0) / change.get("height", 1.0)
+    return median_cycles(moved, fatigue_exponent(50, 10 * change.get("dwell", 1.0), alloy), alloy) / before
+
+
+def agrees(test: dict[str, Any], predicted: Band) -> bool:
+    """Whether the interval reaches the right side of the bound."""
+    return predicted.high >= test["at_least"] if "at_least" in test else predicted.low <= test["at_most"]
+
+
+def main(argv: list[str]) -> int:
+    """Write page and picture, or compare the page."""
+    page, picture = _made()
+    if "--check" in argv:
+        same = PAGE.is_file() and PAGE.read_text(encoding="utf-8") == page
+        print("up to date" if same else "fatigue_validation.md is stale: run docs/make_fatigue_validation.py")
+        return 0 if same else 1
+    PAGE.write_text(page, encoding="utf-8")
+    PICTURE.write_text(picture, encoding="utf-8")
+    return 0
+
+
+def _made() -> tuple[str, str]:
+    sets = ("snpb", "csp-2007")
+    rows: list[Interval] = []
+    source = TESTS["csp"]["source"]
+    lines = [
+        HEAD,
+        CSP.format(source=source, heads=" | ".join(f"{s}, over measured" for s in sets), dashes="---|" * 2).rstrip(
+            "\n"
+        ),
+    ]
+    predicted = {name: csp_predictions(name) for name in sets}
+    ratios = []
+    for number, (measured, top, swing, rate) in enumerate(TESTS["csp"]["rows"]):
+        cells = []
+        for name in sets:
+            ratio = predicted[name][number] / measured
+            ratios.append(ratio)
+            cells.append(f"{predicted[name][number]:.0f}, × {ratio:.2f}")
+            verdict = "holds" if 0.5 <= ratio <= 2 else "marginal" if 0.25 <= ratio <= 4 else "fails"
+            rows.append(Interval(f"{swing} K, {top} °C, rate {rate}: {name}", ratio, ratio, ratio, verdict))
+        lines.append(f"| {top} | {swing} | {rate} | {measured} | {' | '.join(cells)} |")
+    lines.append(BOUNDS.rstrip("\n"))
+    good, middle, bad = 0, 0, []
+    for test in TESTS["bound"]:
+        band = bound_prediction(test)
+        limit = test.get("at_least", test.get("at_most"))
+        sign = "≥" if "at_least" in test else "≤"
+        ok = agrees(test, band)
+        good += ok
+        middle += (band.value >= limit) == (sign == "≥")
+        if not ok:
+            bad.append(test["name"])
+        rows.append(
+            Interval(
+                f"{test['name'].split(',')[0]} ({sign})",
+                band.value / limit,
+                band.low / limit,
+                band.high / limit,
+                "holds" if (band.value >= limit) == (sign == "≥") else "marginal" if ok else "fails",
+            )
+        )
+        lines.append(
+            f"| {test['name']} | {sign} {limit} to {test['share']:.0%} "
+            f"| {band.value:.0f} ({band.low:.0f}…{band.high:.0f}) | {'yes' if ok else '**no**'} "
+            f"| {test['assumed']} | {test['source']} |"
+        )
+    lines.append(TRENDS.rstrip("\n"))
+    for trend in TESTS["trend"]:
+        ratio = trend_prediction(trend["change"])
+        over = ratio / trend["measured"]
+        rows.append(
+            Interval(trend["name"], over, over, over, "holds" if trend["change"] and 0.5 <= over <= 2 else "marginal")
+        )
+        shown = f"{ratio:.2f}" if trend["change"] else "1 (not in the method)"
+        lines.append(f"| {trend['name']} | × {trend['measured']:g} | × {shown} | {over:.2f} | {trend['source']} |")
+    within = sum(0.5 <= ratio <= 2 for ratio in ratios)
+    worst = max(max(ratio, 1 / ratio) for ratio in ratios)
+    disagree = f"Not: {', '.join(bad)}." if bad else "None contradicts."
+    lines.append(
+        TAIL.format(
+            within=within,
+            worst=worst,
+            agree=good,
+            middle=middle,
+            bounds=len(TESTS["bound"]),
+            disagree=disagree,
+            spread=MODEL_SPREAD,
+        )
+    )
+    picture = interval_chart(
+        rows, "predicted over measured", limit=1.0, limit_text="as measured", log=True, prefix="fatigue"
+    )  # fmt: skip
+    return "\n".join(lines), picture
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:]))
