@@ -10,6 +10,7 @@ import numpy as np
 from landwise.boardfirm import Firmness, firmness
 from landwise.boardmodel import BoardModel, board_model
 from landwise.boardobjective import SAME, Objective, best_of, objective_of, total
+from landwise.boardplacing import Placing, place_board
 from landwise.choosing.board.explain import (
     Price,
     Relaxation,
@@ -88,6 +89,8 @@ class BoardChoice:
         How firm the choice is; only where money is minimised, first or as part of the value.
     left_out : tuple of str
         What was not explained because the search was stopped.
+    placing : Placing or None
+        Whether the courtyards lie on the board; None where the study gives no board size.
     """
 
     model: BoardModel
@@ -110,6 +113,7 @@ class BoardChoice:
     relaxed: tuple[Relaxation, ...] = ()
     firm: Firmness | None = None
     left_out: tuple[str, ...] = ()
+    placing: Placing | None = None
 
     @property
     def decision(self) -> str:
@@ -200,6 +204,8 @@ def choose_board(
             choice = _Explainer(aim, stop).explained(choice, tell)
         else:
             choice = replace(choice, left_out=tuple(_Explainer.STAGES))
+        tell(0, 1, "room on the board")
+        choice = replace(choice, placing=place_board(model, best, result.parts, stop=stop))
         return _put_back(result, choice)
     if early is not None:
         early(replace(result, choice=choice, after=None, notes=(choice.proof, *result.notes)))

@@ -8,7 +8,9 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from landwise.boardchoice import BoardChoice, gain_sentence
 from landwise.boardfirm import flip_says
+from landwise.boardplacing import NOT_A_LAYOUT, UM, Placing
 from landwise.choosing.board.model import Solution
+from landwise.choosing.packing.model import SIDE_NAMES, Rect
 
 
 class _Strict(BaseModel):
@@ -125,6 +127,45 @@ class OtherJson(_Strict):
     kept_out: list[str] = Field(description="parts that no option fits there")
 
 
+class PlaceJson(_Strict):
+    """Where one courtyard or test land lies; x and y of its lower left corner, lengths as placed."""
+
+    name: str
+    outline: str = Field(description="of a part; of a test land its probe's grid")
+    kind: str = Field(description="part or test land")
+    side: str = Field(description="top, bottom, or both for a drilled part")
+    x_mm: float
+    y_mm: float
+    length_mm: float
+    width_mm: float
+    turned: bool = Field(description="a quarter turn from the outline as drawn")
+    foil_um: float | None = Field(description="over the part; null where nothing is printed")
+
+
+class StretchJson(_Strict):
+    """A stretch of one side kept free for all else; keep-outs within it don't count."""
+
+    side: str
+    x_mm: float
+    y_mm: float
+    length_mm: float
+    width_mm: float
+
+
+class PlacingJson(_Strict):
+    """Whether the courtyards lie on the board: a packing check, not a layout."""
+
+    verdict: str = Field(description="fits (with a checked placement), does not fit (proven), or not shown")
+    why: str
+    says: str
+    share: float = Field(description="area of courtyards, test lands and reserved area over the free area")
+    places: list[PlaceJson] = Field(description="of everything where it fits, else the best attempt")
+    left_out: list[str] = Field(description="what the best attempt has no place for")
+    reserved: list[StretchJson]
+    today: str | None = Field(description="the verdict for today's packages")
+    unplaced: list[str] = Field(description="parts whose package is not known")
+
+
 class ChoiceJson(_Strict):
     """One choice for all parts and for what they share."""
 
@@ -153,6 +194,7 @@ class ChoiceJson(_Strict):
     risk: str = Field(description="what the risk axis is")
     points: list[PointJson]
     firm: FirmJson | None = None
+    placing: PlacingJson | None = Field(default=None, description="null where the study gives no board size")
     conflict: list[str]
     relaxed: list[RelaxedJson]
     stuck: list[str] = Field(description="parts that no option fits, left out of the choice")
@@ -204,6 +246,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "risk": model.risk_says,
         "points": [{"values": list(point.values), **full(point.found)} for point in choice.points],
         "firm": _firm(choice),
+        "placing": _placing(choice.placing),
         "conflict": list(choice.conflict),
         "relaxed": [
             {"name": one.name, "needed": one.needed, "limit": one.limit, "unit": one.unit, "parts": [names[p] for p in one.parts]}
@@ -212,6 +255,32 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "stuck": [part.name for part in model.stuck],
         "left_out": list(choice.left_out),
     }  # fmt: skip
+
+
+def _placing(placing: Placing | None) -> dict[str, Any] | None:
+    if placing is None:
+        return None
+    answer = placing.answer
+    return {
+        "verdict": answer.verdict, "why": answer.why, "says": placing.says, "share": answer.share,
+        "places": [
+            {
+                "name": place.item.name, "outline": place.item.says, "kind": place.item.kind,
+                "side": "both" if place.item.through else SIDE_NAMES[place.side], "turned": place.turned,
+                "foil_um": placing.foils_um[place.item.foil] if place.item.foil >= 0 else None, **_box(place.rect),
+            }
+            for place in answer.placement
+        ],
+        "left_out": [item.name for item in answer.left_out],
+        "reserved": [{"side": SIDE_NAMES[strip.side], **_box(strip.rect)} for strip in answer.strips],
+        "today": None if placing.today is None else placing.today.verdict,
+        "unplaced": list(placing.unplaced),
+    }  # fmt: skip
+
+
+def _box(rect: Rect) -> dict[str, float]:
+    x, y = rect.x1 / UM, rect.y1 / UM
+    return {"x_mm": x, "y_mm": y, "length_mm": (rect.x2 - rect.x1) / UM, "width_mm": (rect.y2 - rect.y1) / UM}
 
 
 def _firm(choice: BoardChoice) -> dict[str, Any] | None:
@@ -265,6 +334,7 @@ def choice_lines(told: ChoiceJson) -> list[str]:
         lines.append(f"stopped before all was explained; missing: {', '.join(told.left_out)}")
     if told.stuck:
         lines.append(f"no option fits {', '.join(told.stuck)}: left out of the choice")
+    lines += [f"on the board ({NOT_A_LAYOUT}): {told.placing.says}"] if told.placing else []
     return lines + _conflict_lines(told)
 
 

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, WithJsonSchema, model_validator
 
 from landwise.errors import FileError, InputError, LandwiseError
 from landwise.quantities import parse
 
 FORMAT = 1
+MICRON_MM = 0.001  # the placement check counts in whole micrometres
+LARGEST_BOARD_MM = 2000.0  # larger than any board that is printed with paste
 LARGEST_FILE_BYTES = 5_000_000  # a study of a thousand parts is below 500 kB
 
 
@@ -31,6 +33,7 @@ def _text_schema(dimension: str, example: str) -> WithJsonSchema:
 
 Length = Annotated[float, _reader("length"), _text_schema("length", "0.5 mm")]
 ThinLength = Annotated[float, _reader("thin length"), _text_schema("thickness", "80 um")]
+AreaMm2 = Annotated[float, _reader("area"), _text_schema("area", "1200 mm2")]
 Temperature = Annotated[float, _reader("temperature"), _text_schema("temperature", "85 degC")]
 TemperatureSwing = Annotated[float, _reader("temperature difference"), _text_schema("temperature difference", "40 K")]
 Time = Annotated[float, _reader("time"), _text_schema("time", "30 min")]
@@ -58,6 +61,19 @@ class BoardClass(_Table):
     rate: float = Field(default=1.0, gt=0, description="its price per area, as a multiple of the board_area rate")
 
 
+class BoardKeepout(_Table):
+    """A rectangle of the board that no courtyard may enter: a screw, a connector, an antenna."""
+
+    name: str = "keep-out"
+    x: Length = Field(
+        description="its left edge, from the board's left edge; the board's length runs from left to right"
+    )
+    y: Length = Field(description="its lower edge, from the board's lower edge")
+    length: Length = Field(description="along the board's length")
+    width: Length = Field(description="along the board's width")
+    side: Literal["both", "top", "bottom"] = "both"
+
+
 class Board(_Table):
     """The board."""
 
@@ -79,9 +95,59 @@ class Board(_Table):
         "15 (12.5 to 18) ppm/K: a handbook's value for epoxy glass, and what was measured on boards",
         "mil-217-expansion",
     )
+    edge_clearance: Length = _default(
+        0.5,
+        "distance courtyards keep from the board's edge, in the placement check",
+        "what a routed edge asks; clamps and conveyors ask for several mm more",
+        "line-practice",
+    )
+    keepouts: list[BoardKeepout] = _default(
+        [], "rectangles that no courtyard may enter, in the placement check", "none unless stated"
+    )
+    reserved: AreaMm2 = _default(
+        0.0,
+        "area for all else on the board, over all its sides, in the placement check",
+        "none unless stated: the check then takes the board to carry these parts only",
+    )
     classes: list[BoardClass] = _default(
         [], "kinds of board to choose from, beside the one described here", "only the board as it is"
     )
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Board:
+        """The placement check's inputs agree with the board's size."""
+        for name, value in (("edge_clearance", self.edge_clearance), ("reserved", self.reserved)):
+            if value < 0:
+                raise InputError("can't be negative", place=name, found=f"{value:g}", expected="0 or more")
+        for name, size in (("length", self.length), ("width", self.width)):
+            if size is not None and not MICRON_MM <= size <= LARGEST_BOARD_MM:
+                limits = f"more than 0, at most {LARGEST_BOARD_MM:g} mm"
+                raise InputError("no size of a board", place=name, found=f"{size:g} mm", expected=limits)
+        if self.length is None or self.width is None:
+            if self.keepouts:
+                wanted = "length and width of [board]"
+                raise InputError("keep-outs need the board's size", place="keepouts", expected=wanted)
+            return self
+        if 2 * self.edge_clearance >= min(self.length, self.width):
+            raise InputError(
+                "the clearance from the edge leaves no board", place="edge_clearance",
+                found=f"{self.edge_clearance:g} mm", expected=f"less than {min(self.length, self.width) / 2:g} mm",
+            )  # fmt: skip
+        for number, out in enumerate(self.keepouts, start=1):
+            _require_on_board(out, f"keepouts, number {number} ({out.name})", self.length, self.width)
+        return self
+
+
+def _require_on_board(out: BoardKeepout, place: str, length: float, width: float) -> None:
+    if min(out.length, out.width) < MICRON_MM:
+        size = f"{out.length:g} by {out.width:g} mm"
+        raise InputError("a keep-out needs a length and a width", place=place, found=size)
+    right, top = out.x + out.length, out.y + out.width
+    if min(out.x, out.y) < 0 or right > length + MICRON_MM / 2 or top > width + MICRON_MM / 2:
+        raise InputError(
+            "leaves the board", place=place, found=f"x {out.x:g} to {right:g} mm, y {out.y:g} to {top:g} mm",
+            expected=f"within 0 to {length:g} mm and 0 to {width:g} mm",
+        )  # fmt: skip
 
 
 class LineTable(_Table):
@@ -378,7 +444,7 @@ def _first_problem(error: ValidationError, data: dict[str, Any], file: str) -> I
     cause = problem.get("ctx", {}).get("error")
     if isinstance(cause, LandwiseError):
         inner = cause.within(file=file, place=place)
-        return InputError(inner.message, file=file, place=place, found=inner.found, expected=inner.expected)
+        return InputError(inner.message, file=file, place=inner.place, found=inner.found, expected=inner.expected)
     found = problem.get("input")
     kind = problem["type"]
     if kind == "extra_forbidden":

@@ -6,6 +6,7 @@ from typing import Any
 
 from landwise.choicefile import ChoiceJson, choice_data, choice_lines, firm_lines, flip_line
 from landwise.quantities import significant
+from landwise.sheets.placing import placing_svg
 from landwise.sheets.tradeoff import CHOICE, TODAY, Board, tradeoff_chart
 from landwise.studies import StudyResult
 
@@ -66,6 +67,7 @@ def board_page(result: StudyResult) -> dict[str, Any] | None:
         "more_points": max(0, len(told.points) - MOST_ROWS),
         "complete": told.complete,
         "risk": told.risk,
+        "placing": None if told.placing is None else told.placing.says,
         "stuck": told.stuck,
     }  # fmt: skip
 
@@ -108,6 +110,12 @@ def _risks(result: StudyResult) -> list[tuple[str, str, str]]:
                 (f"{part.name}, {now.title}", f"{was.verdict} → {now.verdict}", "less risk" if better else "more risk")
             )
     return sorted(rows, key=lambda row: row[2] != "more risk")
+
+
+def placing_picture_svg(result: StudyResult) -> str | None:
+    """The packing check of the chosen board; None where the study gives no board size."""
+    placing = result.choice.placing if result.choice else None
+    return None if placing is None else placing_svg(placing)
 
 
 def tradeoff_svg(result: StudyResult, prefix: str = "tradeoff") -> str | None:

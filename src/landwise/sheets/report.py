@@ -19,7 +19,7 @@ from landwise.evidence.sources import all_sources
 from landwise.fabdata.partfilms import part_films
 from landwise.quantities import significant
 from landwise.resultfile import options_csv, result_schema, result_text
-from landwise.sheets.boardpage import board_page, tradeoff_svg
+from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import area_text, card_of, title_of, why_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_page, life_svg
@@ -344,6 +344,7 @@ def html_text(result: StudyResult, cards: list[str]) -> str:
         pictures=[[Markup(svg) for svg in _pictures(part, number, result)] for number, part in enumerate(result.parts)],
         tradeoff=Markup(tradeoff_svg(result) or ""),
         life_curve=Markup(life_svg(result) or ""),
+        placing=Markup(placing_picture_svg(result) or ""),
         cards=[Markup(card) for card in cards],  # our own drawings, whose texts are escaped when written
         light=LIGHT.colours,
         dark=DARK.colours,
@@ -385,5 +386,10 @@ def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
     curve = life_svg(result)
     if curve is not None:
         files["life.svg"] = curve.encode()
+    placed = placing_picture_svg(result)
+    data["placing"] = None
+    if placed is not None:
+        data["placing"] = {"width": svg_size_mm(placed)[0]}
+        files["placing.svg"] = placed.encode()
     data["colours"] = dict(LIGHT.colours)
     return typst_document(template, data=data, files=files)

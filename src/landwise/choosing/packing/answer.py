@@ -54,7 +54,8 @@ def check_packing(
     share = need / has if has else float("inf")
     impossible = _impossible(items, room, need, has)
     if impossible:
-        return Answer("does not fit", impossible, share=share)
+        tried = pack(items, room, effort=effort // 8, seed=seed, stop=stop)
+        return _not(tried.best, impossible, share, tried.trials, 0)
     trials = branches = 0
     best: Trial | None = None
     for stage in _stages(len(items)):
@@ -74,7 +75,7 @@ def check_packing(
         if settled.fits is False:
             who = "these parts" if stage == len(items) else f"the {stage} largest parts alone"
             why = f"no arrangement of {who} fits ({branches} branches searched)"
-            return Answer("does not fit", why, share=share, trials=trials, nodes=branches)
+            return _not(best, why, share, trials, branches)
         if settled.fits and stage == len(items) and not room.reserved:
             why = f"the exact search found a placement, and it was checked; {share:.0%} of the room is taken"
             return _fits(items, room, settled.placement, (), why, share, trials, branches)
@@ -101,6 +102,12 @@ def _fits(
     if wrong:
         raise RuntimeError(f"a placement was made that is none: {wrong[0]}")
     return Answer("fits", why, placement, strips=strips, share=share, trials=trials, nodes=nodes)
+
+
+def _not(best: Trial | None, why: str, share: float, trials: int, nodes: int) -> Answer:
+    """Proven against; the best attempt shows what stays outside."""
+    best = best or Trial((), (), ())
+    return Answer("does not fit", why, best.placement, best.left_out, best.strips, share, trials, nodes)
 
 
 def _open(best: Trial, share: float, trials: int, nodes: int) -> Answer:

@@ -118,7 +118,7 @@ def _moved(order: list[Item], dice: random.Random) -> list[Item]:
 def _starts(room: Room) -> Iterator[tuple[str, str, tuple[Strip, ...]]]:
     """Every order under every rule, for every way of keeping the reserved area."""
     for key, rule in product(ORDERS, RULES):
-        for strips in reserves(room):
+        for strips in reserves(room) or ((),):
             yield key, rule, strips
 
 
