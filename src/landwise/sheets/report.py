@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import base64
 import json
+import math
 import os
 import shutil
 import tempfile
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -15,6 +17,7 @@ from typing import Any
 
 from landwise.choosing.values import CRITERIA
 from landwise.errors import FileError
+from landwise.evidence.figures import Figure
 from landwise.evidence.sources import all_sources
 from landwise.fabdata.partfilms import part_films
 from landwise.quantities import significant
@@ -258,15 +261,43 @@ def _part(part: PartResult) -> dict[str, Any]:
         if ranking and chosen and chosen.name in ranking.confidence
         else "–",
         "options": [_option(option, part) for option in part.options],
+        "out": _out(part),
         "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
         "flips": [f"{f.what} from {f.now:.3g} to {f.at:.3g} puts {f.to} first" for f in ranking.flips[:4]]
         if ranking
         else [],
-        "figures": [_figure(figure) for figure in chosen.figures.values()] if chosen else [],
+        "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
         "notes": list(part.notes),
         "guesses": list(part.part.guesses),
         "two_sides": _two_sides(chosen),
     }
+
+
+def driving_first(figures: Iterable[Figure]) -> list[Figure]:
+    """Figures in the order in which they matter: what fails, what is marginal or not known, then by nearness of the limit.
+
+    >>> near = Figure("a", "a", 9.0, better="less", limit=10.0, verdict="holds")
+    >>> far = Figure("b", "b", 1.0, better="less", limit=10.0, verdict="holds")
+    >>> [f.key for f in driving_first([far, near, Figure("c", "c", 2.0, verdict="marginal")])]
+    ['c', 'a', 'b']
+    """
+    order = ("fails", "marginal", "not known", "holds")
+
+    def nearness(figure: Figure) -> float:
+        if figure.margin is None or not figure.limit:
+            return math.inf
+        return abs(figure.margin / figure.limit)
+
+    return sorted(figures, key=lambda figure: (order.index(figure.verdict), nearness(figure)))
+
+
+def _out(part: PartResult) -> list[str]:
+    """Rejected options by the limit that keeps them out."""
+    by: dict[str, list[str]] = {}
+    for option in part.options:
+        if option.rejections:
+            by.setdefault(option.rejections[0].limit, []).append(option.name)
+    return [f"{limit}: {', '.join(names)}" for limit, names in by.items()]
 
 
 def _verdict(option: OptionResult | None) -> dict[str, str]:
@@ -312,7 +343,7 @@ def _figure(figure: Any) -> dict[str, str]:
     look = VERDICT_LOOKS[figure.verdict]
     return {
         "title": figure.title,
-        "text": figure.text().replace(" money", ""),
+        "text": figure.text().removesuffix("\u2009money"),
         "word": look.word,
         "sign": look.sign,
         "why": figure.why,
