@@ -328,9 +328,11 @@ class _Explainer:
         model = choice.model
         axes = (model.cost, model.area) if not model.risk.use.any() else (model.cost, model.area, model.risk)
         points, complete = front(model.problem, axes, most=MOST_FRONT, stop=self.stop)
-        if len(points) >= MOST_FRONT:
-            points, complete = front(model.problem, axes[:2], points=SPACED_POINTS, stop=self.stop)
+        if not complete and len(axes) > 2 and not self.stop():
             axes = axes[:2]
+            points, complete = front(model.problem, axes, most=MOST_FRONT, stop=self.stop)
+        if not complete and not self.stop():
+            points, complete = front(model.problem, axes, points=SPACED_POINTS, stop=self.stop)
         return replace(choice, points=points, complete=complete, axes=tuple(axis.name for axis in axes))
 
     def _firm(self, choice: BoardChoice) -> BoardChoice:

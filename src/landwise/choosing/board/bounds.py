@@ -16,6 +16,8 @@ from landwise.choosing.board.model import SLACK, Array, Index
 
 HALVINGS = 34
 ASCENTS = 60
+SMALL = 2000  # options in all; below it what the bound leaves open is listed quicker than the bound is sharpened
+SMALL_HALVINGS = 8
 
 
 @dataclass(frozen=True)
@@ -99,13 +101,14 @@ def bounds(
     over = state.at(np.zeros((len(use), len(cost))), live)
     live = live[(over > 0).any(axis=0) & (state.bound < min(ceiling, float(state.best_value.min())))]
     if len(live):
-        _halve_each(state, live, over[:, live] > 0, ceiling)
-        if len(use) > 1:
+        small = cost.size <= SMALL
+        _halve_each(state, live, over[:, live] > 0, ceiling, SMALL_HALVINGS if small else HALVINGS)
+        if len(use) > 1 and not small:
             _ascend(state, live, ceiling)
     return Bounds(state.bound, state.prices, state.best_value, state.best_choice)
 
 
-def _halve_each(state: _State, live: Index, violated: np.ndarray, ceiling: float) -> None:
+def _halve_each(state: _State, live: Index, violated: np.ndarray, ceiling: float, halvings: int) -> None:
     rows = len(state.use)
     prices = np.zeros((rows, len(live)))
     with np.errstate(invalid="ignore"):
@@ -122,7 +125,7 @@ def _halve_each(state: _State, live: Index, violated: np.ndarray, ceiling: float
                 break
             low = np.where(short, high, low)
             high = np.where(short, high * 4, high)
-        for _ in range(HALVINGS):
+        for _ in range(halvings):
             prices[row] = (low + high) / 2
             short = state.at(prices, live)[row] > 0
             low, high = np.where(short, prices[row], low), np.where(short, high, prices[row])

@@ -46,7 +46,7 @@ def front(
     points : int, optional
         For two axes: this many points evenly spaced over the second axis instead of all of them.
     most : int
-        Where to stop when listing all.
+        Where to stop when listing all; what is known by then is returned, a few more at times.
     stop : callable, optional
         True ends the listing.
 
@@ -85,7 +85,7 @@ def front(
         shared: Array = sum(
             (axis.shared / span for axis, span in zip(axes[1:], spans[1:], strict=True)), np.zeros(shape[0])
         )
-        second = solve(replace(limited.with_rows(held), cost=rest, shared_cost=shared))
+        second = solve(replace(limited.with_rows(held), cost=rest, shared_cost=shared), known=(first,))
         best = second if second.found else first
         values = tuple(
             float(use[best.decision, np.arange(shape[1]), list(best.choice)].sum() + axis.shared[best.decision])
@@ -101,13 +101,16 @@ def front(
     waiting: list[tuple[float, ...]] = [(float("inf"),) * (len(axes) - 1)]
     while waiting or zones:
         for zone in waiting:
-            if len(found) >= most or (stop is not None and stop()):
+            if stop is not None and stop():
                 return _sorted(found), False
             point = least(zone)
             if point is not None:
                 zones[zone] = point
         if not zones:
             break
+        # The best of an open region is on the trade-off: enough of them known means too many in all.
+        if len(found) + len({one.values for one in zones.values()}) > most:
+            return _sorted([*found, *{one.values: one for one in zones.values()}.values()]), False
         # The least of all open regions: nothing left anywhere is better on the first axis, so what it
         # bounds from below can be cut off every region that holds it.
         point = min(zones.values(), key=lambda one: one.values)
