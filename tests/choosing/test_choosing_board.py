@@ -123,6 +123,23 @@ def test_a_large_choice_is_proven_and_stopping_gives_the_best_so_far():
     assert 0 < stopped.gap < 0.05
 
 
+def test_many_parts_of_which_few_are_open_are_listed():
+    # Hundred parts with one sensible option each and three with two: the limit lets only one of the three be large.
+    parts = 103
+    cost = np.full((2, parts, 2), 9.0)
+    cost[:, :, 0] = 1.0
+    cost[:, 100:, 1] = [1.5, 1.25, 1.75]
+    cost[1] += 0.01
+    area = np.full((parts, 2), 1.0)
+    area[100:, 0] = 3.0
+    outline = np.arange(parts * 2).reshape(parts, 2)
+    row = Row("area", area[None], 105.0)
+    found = solve(Problem(cost, np.zeros(2), np.ones((parts, 2), bool), outline, (row,)))
+    assert found.status == "optimal"
+    assert found.choice[100:] == (1, 1, 0)
+    assert found.value == pytest.approx(101 + 1.5 + 1.25)
+
+
 def test_a_choice_without_options_is_refused():
     with pytest.raises(InputError, match="at least one of each"):
         Problem(np.zeros((0, 1, 1)), np.zeros(0), np.ones((1, 1), bool), np.zeros((1, 1), np.int64))

@@ -236,12 +236,10 @@ class _Core:
         fits = np.ones(len(total), dtype=bool)
         for used, capacity in zip(uses, self.capacity, strict=True):
             fits &= used <= capacity + slack(float(capacity))
-        sizes = [len(row) for row in options]
         for place in np.argsort(np.where(fits, total, np.inf), kind="stable"):
             if not fits[place] or total[place] >= value:
                 break
-            numbers = np.unravel_index(place, sizes)
-            choice = np.array([row[n] for row, n in zip(options, numbers, strict=True)])
+            choice = _unpacked(int(place), options)
             if self._few(choice):
                 return choice, float(total[place]), True
         return None, value, True
@@ -315,6 +313,15 @@ class _Core:
             if use[np.arange(len(choice)), choice].sum() > capacity + slack(float(capacity)):
                 return None, max(self.bound, bound), False  # outside by rounding: not proven, and said so
         return choice, max(self.bound, bound), answer.finished
+
+
+def _unpacked(place: int, options: list[Index]) -> Index:
+    """The options of one combination, the last part counting fastest (numpy's own does not take so many axes)."""
+    choice = np.zeros(len(options), dtype=np.int64)
+    for part in range(len(options) - 1, -1, -1):
+        place, number = divmod(place, len(options[part]))
+        choice[part] = options[part][number]
+    return choice
 
 
 class _Rows:
