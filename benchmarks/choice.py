@@ -1,21 +1,33 @@
-"""Time to choose for invented boards of growing size, beside the direct model in the same run.
+"""Time to choose for whole boards: invented ones of growing size beside the direct model, and the example board.
 
-Run with `python benchmarks/choice.py`, or with `--growth` for the table behind the plot of docs/board_choice.md.
-Compare the ratios, not the seconds.
+Run with `python benchmarks/choice.py`; `--quick` leaves out the direct model, which takes a minute or more.
+`docs/make_choice_growth.py` draws the growth. Compare the ratios of one run, not seconds of different machines.
 """
 
 from __future__ import annotations
 
 import sys
 import time
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from landwise.choosing.board import Ban, Problem, Row, solve
+from landwise.choosing.board import Ban, Problem, Row, Solution, solve
 from landwise.choosing.board.direct import solve_directly
+from landwise.choosing.board.front import Axis, front
+
+EXAMPLE = Path(__file__).resolve().parent.parent / "examples" / "logger" / "board.toml"
+SIZES = (10, 30, 100, 300, 1000, 2000)
+DIRECT_SIZES = (10, 30, 100, 300)
+SEEDS = 5
+OPTIONS, DECISIONS = 25, 60
 
 
-def invented(parts: int, options: int, decisions: int, *, seed: int = 1) -> Problem:
+def invented(parts: int, options: int = OPTIONS, decisions: int = DECISIONS, *, seed: int = 1) -> Problem:
     """A board whose small packages cost more, whose decisions change yield and ban 15 % of the pairs."""
     rng = np.random.default_rng(seed)
     area = rng.lognormal(2.0, 0.6, (parts, options))
@@ -32,36 +44,101 @@ def invented(parts: int, options: int, decisions: int, *, seed: int = 1) -> Prob
     )  # fmt: skip
 
 
-def timed(call):  # type: ignore[no-untyped-def]
-    """Seconds and result."""
-    start = time.perf_counter()
+@dataclass(frozen=True)
+class Timed:
+    """What a call took: seconds on the wall and of the processor, and what it gave."""
+
+    wall: float
+    work: float
+    found: Any
+
+
+def timed(call: Callable[[], Any]) -> Timed:
+    """Time one call."""
+    wall, work = time.perf_counter(), time.process_time()
     found = call()
-    return time.perf_counter() - start, found
+    return Timed(time.perf_counter() - wall, time.process_time() - work, found)
+
+
+def ready() -> None:
+    """Load the solver's library, so that no timing pays for it."""
+    solve(invented(5, 3, 2), enumerate_below=0)
+
+
+def growth(parts: int, seeds: int = SEEDS) -> list[Timed]:
+    """Invented boards of one size."""
+    return [timed(lambda seed=seed: solve(invented(parts, seed=seed), seconds=60)) for seed in range(1, seeds + 1)]
+
+
+def directly(parts: int, seconds: float = 600.0) -> Timed:
+    """The first invented board of one size, by the direct model."""
+    return timed(lambda: solve_directly(invented(parts), seconds=seconds))
+
+
+def _told(name: str, one: Timed, found: Solution) -> None:
+    print(
+        f"{name:<34} {one.wall:8.2f} s wall {one.work:8.2f} s work  {found.status}, value {found.value:.6f}, "
+        f"gap {found.gap:.1e}, searched {found.solved}",
+        flush=True,
+    )
+
+
+def _line(name: str, one: Timed, says: str) -> None:
+    print(f"{name:<34} {one.wall:8.2f} s wall {one.work:8.2f} s work  {says}", flush=True)
+
+
+def _trade_off() -> None:
+    problem = invented(300)
+    area = Axis("area", np.broadcast_to(problem.rows[0].use, problem.cost.shape), np.zeros(problem.decisions))
+    axes = (Axis("cost", problem.cost, problem.shared_cost), area)
+    one = timed(lambda: front(replace(problem, rows=()), axes, points=30))
+    _line("300 × 25 × 60, trade-off", one, f"{len(one.found[0])} points, each proven")
+
+
+def _example() -> None:
+    from landwise.boardchoice import choose_board
+    from landwise.boardfirm import lean_needed, market_of
+    from landwise.choosing.board.robust import robustness
+    from landwise.studies import run_study
+    from landwise.studyfile import study_from
+
+    data = tomllib.loads(EXAMPLE.read_text(encoding="utf-8"))
+    one = timed(lambda: choose_board(run_study(study_from(data))))
+    choice = one.found.choice
+    _line("example, judged and explained", one, choice.proof)
+    model, best = choice.model, choice.best
+    for share in (None, 0.9, 0.7):
+        problem = model.problem
+        if share is not None:
+            used = float(sum(model.area.use[best.decision, p, k] for p, k in enumerate(best.choice)))
+            problem = problem.with_rows(Row("area", model.area.use, used * share))
+        there = solve(problem)
+        again = timed(
+            lambda problem=problem, there=there: robustness(
+                problem, there, market_of(model), lean_needed=lean_needed(model), draws=1000
+            )
+        )
+        name = "example, 1000 draws" + ("" if share is None else f", {share:.0%} of its area")
+        _line(name, again, f"{again.found.searched} searched, confidence {again.found.confidence:.0%}")
 
 
 def main() -> None:
     """Print the table."""
-    if "--growth" in sys.argv:
-        for parts in (10, 30, 100, 300, 1000, 2000):
-            problem = invented(parts, 25, 60)
-            seconds, found = timed(lambda p=problem: solve(p))
-            print(f"{parts:>6} {seconds:>8.3f} {found.status} gap {found.gap:.1e} searched {found.solved}", flush=True)
-        return
-    problem = invented(300, 25, 60)
-    solve(invented(5, 3, 2), enumerate_below=0)  # the solver's library is loaded
-    ours, found = timed(lambda: solve(problem))
-    print(
-        f"300 × 25 × 60          {ours:8.3f} s  {found.status}, value {found.value:.6f}, gap {found.gap:.1e}, "
-        f"searched {found.solved}",
-        flush=True,
-    )
-    large, big = timed(lambda: solve(invented(2000, 25, 60), seconds=60))
-    print(f"2000 × 25 × 60         {large:8.3f} s  {big.status}, gap {big.gap:.1e}, searched {big.solved}", flush=True)
+    ready()
+    ours = timed(lambda: solve(invented(300)))
+    _told("300 × 25 × 60", ours, ours.found)
+    for parts in (300, 2000):
+        runs = growth(parts)
+        slow = max(runs, key=lambda one: one.wall)
+        _told(f"{parts} × 25 × 60, slowest of {len(runs)}", slow, slow.found)
+    _trade_off()
+    _example()
     if "--quick" not in sys.argv:
-        direct, other = timed(lambda: solve_directly(problem, seconds=600))
+        direct = directly(300)
+        _told("300 × 25 × 60, direct model", direct, direct.found)
         print(
-            f"300 × 25 × 60, direct  {direct:8.3f} s  {other.status}, value {other.value:.6f}; "
-            f"ratio {direct / ours:.0f}"
+            f"direct over ours: {direct.work / ours.work:.0f} in work; values differ by "
+            f"{abs(direct.found.value - ours.found.value):.1e}"
         )
 
 

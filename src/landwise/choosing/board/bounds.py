@@ -63,11 +63,12 @@ class _State:
         self.bound[live[better]] = bound[better]
         self.prices[:, live[better]] = prices[:, better]
         fits = (over <= SLACK * np.maximum(1.0, np.abs(self.capacity[:, live]))).all(axis=0)
-        for place in np.flatnonzero(fits):
-            value = float(np.take_along_axis(cost[place], pick[place], 1).sum() + self.base[live[place]])
-            if value < self.best_value[live[place]] and self.accept(pick[place, :, 0]):
-                self.best_value[live[place]] = value
-                self.best_choice[live[place]] = pick[place, :, 0]
+        if fits.any():
+            value = np.take_along_axis(cost, pick, 2)[:, :, 0].sum(axis=1) + self.base[live]
+            for place in np.flatnonzero(fits & (value < self.best_value[live])):
+                if self.accept(pick[place, :, 0]):
+                    self.best_value[live[place]] = value[place]
+                    self.best_choice[live[place]] = pick[place, :, 0]
         return over
 
 
@@ -103,7 +104,8 @@ def bounds(
     if len(live):
         small = cost.size <= SMALL
         _halve_each(state, live, over[:, live] > 0, ceiling, SMALL_HALVINGS if small else HALVINGS)
-        if len(use) > 1 and not small:
+        live = live[state.bound[live] < min(ceiling, float(state.best_value.min()))]
+        if len(use) > 1 and not small and len(live):
             _ascend(state, live, ceiling)
     return Bounds(state.bound, state.prices, state.best_value, state.best_choice)
 
@@ -129,9 +131,12 @@ def _halve_each(state: _State, live: Index, violated: np.ndarray, ceiling: float
             prices[row] = (low + high) / 2
             short = state.at(prices, live)[row] > 0
             low, high = np.where(short, prices[row], low), np.where(short, high, prices[row])
-            hopeless = state.bound[live].min() >= min(ceiling, state.best_value.min())
-            if hopeless or np.all(high - low <= 1e-12 * np.maximum(high, 1e-300)):
+            # A decision whose bound reaches the best choice known is done with.
+            open_ = state.bound[live] < min(ceiling, float(state.best_value.min()))
+            if not open_.any() or np.all(high - low <= 1e-12 * np.maximum(high, 1e-300)):
                 break
+            if not open_.all():
+                live, prices, low, high = live[open_], prices[:, open_], low[open_], high[open_]
         prices[row] = high
 
 
