@@ -42,7 +42,7 @@ def picture(ours: dict[int, list[Timed]], direct: dict[int, Timed]) -> Picture:
     marks.append(line(others, Stroke("brick", NARROW, (2.0, 0.8))))
     marks += [rectangle((x - 1.0, y - 1.0, x + 1.0, y + 1.0), "brick") for x, y in others]
     for (x, y), text, colour in ((middles[-1], "landwise", "sea"), (others[-1], "direct model, same solver", "brick")):
-        marks.append(Text(x + 2.5, y + 0.36 * FIGURE_MM, text, SMALL, colour))
+        marks.append(Text(x + 2.5, y - 0.8, text, SMALL, colour))
     return Picture(tuple(marks))
 
 

@@ -127,6 +127,13 @@ class BoardChoice:
             for part, names, k in zip(self.model.parts, self.model.names, found.choice, strict=True)
         }
 
+    def won(self, reference: str, option: str) -> float | None:
+        """Share of draws in which a part comes in an option; None where nothing was drawn."""
+        for p, (part, names) in enumerate(zip(self.model.parts, self.model.names, strict=True)):
+            if self.firm is not None and reference in part.part.refs and option in names:
+                return float(self.firm.inputs.wins[p, names.index(option)])
+        return None
+
     def differences(self, found: Solution) -> tuple[str, ...]:
         """What another solution does otherwise, in words."""
         mine, other = self.options(self.best), self.options(found)

@@ -125,6 +125,7 @@ class OtherJson(_Strict):
     decision: str
     more: float | None = Field(description="what the best board under it costs more; null if there is none")
     kept_out: list[str] = Field(description="parts that no option fits there")
+    limits: list[str] = Field(description="what stops the nearest options of those parts")
 
 
 class PlaceJson(_Strict):
@@ -227,7 +228,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "holds": [{"part": hold.part, "saved": hold.saved, "decision": hold.freed} for hold in choice.holds],
         "others": [
             {"decision": model.says(one.decision), "more": one.more if one.more < float("inf") else None,
-             "kept_out": [names[p] for p in one.kept_out]}
+             "kept_out": [names[p] for p in one.kept_out], "limits": list(one.limits)}
             for one in choice.others
         ],
         "alternatives": [dict(vars(other)) for other in choice.alternatives],
@@ -380,5 +381,5 @@ def other_line(other: OtherJson, unit: str) -> str:
     if other.more is not None:
         return f"{other.decision} instead: {max(0.0, other.more):.3g} {unit} more"
     if other.kept_out:
-        return f"{other.decision} is kept out by {', '.join(other.kept_out)}: no option of theirs fits there"
+        return f"{other.decision} is kept out by {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}"
     return f"{other.decision} is kept out by the limits together"

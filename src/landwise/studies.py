@@ -162,6 +162,14 @@ class StudyResult:
         """The study file's content."""
         return self.study.content
 
+    def wins(self, part: PartResult) -> float | None:
+        """How often a part's choice wins: share of draws of the whole board, or of all weightings of the part alone."""
+        if part.chosen is None:
+            return None
+        if self.choice is not None:
+            return self.choice.won(part.part.refs[0], part.chosen.name)
+        return part.ranking.support.get(part.chosen.name) if part.ranking else None
+
     def part(self, reference: str) -> PartResult:
         """The part that sits at a reference.
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from landwise.choicefile import ChoiceJson, PointJson
     from landwise.resultfile import FigureJson, OptionJson, PartJson, ResultJson
 
 
@@ -21,7 +22,8 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
 
     Without a reference, list the parts; without a figure, list the figures of the part's choice. In place of a
     reference: foil, board, inspection or powder tell what all parts share and who holds it there; steps lists
-    the changes from today's board; trade-off lists every choice between cost, area and risk.
+    the changes from today's board; trade-off lists every choice between cost, area and risk, and with a number
+    opens one of them.
 
     Examples: landwise explain out/result.json U7 transfer; landwise explain out/result.json foil
     """
@@ -33,7 +35,7 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
         for part in result.parts:
             click.echo(f"{part.refs[0]:<8} {part.function}: {part.chosen or 'none fits'}")
         return
-    if reference not in {ref for part in result.parts for ref in part.refs} and _story(result, reference):
+    if reference not in {ref for part in result.parts for ref in part.refs} and _story(result, reference, figure):
         return
     part = _part(result, reference, result_file)
     option = _option(part, outline, result_file)
@@ -47,9 +49,9 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
 SHARED = ("foil", "board", "inspection", "powder", "choice")
 
 
-def _story(result: ResultJson, word: str) -> bool:
+def _story(result: ResultJson, word: str, number: str | None) -> bool:
     """Tell about what all parts share; false if the word is not one for it."""
-    from landwise.choicefile import choice_lines
+    from landwise.choicefile import choice_lines, other_line
     from landwise.errors import InputError
 
     if word not in (*SHARED, "steps", "trade-off"):
@@ -65,19 +67,45 @@ def _story(result: ResultJson, word: str) -> bool:
                 f"{step.changes} changed, {step.saved:.4g} {told.unit} saved: {', '.join(step.changed)}; {step.decision}"
             )
         click.echo(told.gain or "no steps: today's board is not known, or already the best")
+    elif word == "trade-off" and number is not None:
+        _open_board(told, number)
     elif word == "trade-off":
-        click.echo("  ".join(f"{axis:>10}" for axis in told.axes))
-        for point in told.points:
+        click.echo("no.   " + "  ".join(f"{axis:>10}" for axis in told.axes))
+        for place, point in enumerate(told.points, start=1):
             values = "  ".join(f"{value:>10.5g}" for value in point.values)
-            options = ", ".join(f"{ref} {name}" for ref, name in point.options.items())
-            click.echo(f"{values}  {point.decision}: {options}")
+            click.echo(f"{place:<4}  {values}  {point.decision}: {_unlike(point, told)}")
         click.echo("all of the trade-off" if told.complete else "some points of the trade-off")
     else:
         for line in choice_lines(told):
             click.echo(line)
-        if not told.holds and told.options:
+        if word != "choice":
+            for other in told.others[2:]:
+                click.echo(other_line(other, told.unit))
+        if not told.holds and told.options and not told.left_out:
             click.echo("no single part holds the shared decision: freeing any one of them would not move it")
     return True
+
+
+def _unlike(point: PointJson, told: ChoiceJson) -> str:
+    """How a board of the trade-off differs from the choice."""
+    unlike = ", ".join(f"{ref} {name}" for ref, name in point.options.items() if name != told.options.get(ref))
+    return unlike or "the choice's options"
+
+
+def _open_board(told: ChoiceJson, number: str) -> None:
+    """One board of the trade-off in full."""
+    from landwise.errors import UnknownNameError
+
+    if not number.isdigit() or not 1 <= int(number) <= len(told.points):
+        raise UnknownNameError(
+            "no such board of the trade-off", place="trade-off", found=number, expected=f"1 to {len(told.points)}"
+        )
+    point = told.points[int(number) - 1]
+    click.echo(", ".join(f"{axis} {value:.5g}" for axis, value in zip(told.axes, point.values, strict=True)))
+    click.echo(f"shared by all parts: {point.decision}")
+    for ref, name in point.options.items():
+        mine = told.options.get(ref)
+        click.echo(f"{ref:<8} {name}" + ("" if name == mine else f" (the choice: {mine})"))
 
 
 def _part_story(result: ResultJson, part: PartJson) -> None:

@@ -89,17 +89,19 @@ def board_table(result: StudyResult) -> Table:
                           ("area saved", "right"), ("print", "left"), ("wins", "right"), ("runner-up", "left")):  # fmt: skip
         table.add_column(name, justify=justify)  # type: ignore[arg-type]
     for part in result.parts:
-        table.add_row(*_part_row(part))
+        table.add_row(*_part_row(part, result))
     return table
 
 
-def _part_row(part: PartResult) -> list[str | Text]:
+def _part_row(part: PartResult, result: StudyResult) -> list[str | Text]:
     chosen, present = part.chosen, part.present
     saved = "–"
     if chosen and present and chosen is not present:
         saved = f"{(present.area_mm2 - chosen.area_mm2) * part.count:.0f} mm²"
-    wins = part.ranking.support.get(chosen.name) if part.ranking and chosen else None
+    wins = result.wins(part)
     others = [option.name for option in part.options if option.feasible and option is not chosen]
+    if result.choice is not None:
+        others = [other.option for other in result.choice.alternatives if other.part == part.name]
     return [
         part.part.refs[0] + ("…" if part.count > 1 else ""),
         str(part.count),

@@ -44,7 +44,7 @@ def board_page(result: StudyResult) -> dict[str, Any] | None:
         ],
         "others": [
             (other.decision, "–" if other.more is None else _money(other.more),
-             ("no option fits " + ", ".join(other.kept_out)) if other.kept_out
+             f"no option fits {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}" if other.kept_out
              else "" if other.more is not None else "the limits together rule it out")
             for other in told.others[:MOST_OTHERS]
         ],

@@ -161,7 +161,7 @@ def content_of(result: StudyResult) -> dict[str, Any]:
         "headline": headline(result),
         "line": _line_rows(result),
         "totals": _totals_rows(result.before, result.after, result.content.costs.unit),
-        "parts": [_part(part) for part in result.parts],
+        "parts": [_part(part, result) for part in result.parts],
         "notes": list(result.notes),
         "whole": board_page(result),
         "life": life_page(result),
@@ -245,7 +245,7 @@ def _totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: st
     ]
 
 
-def _part(part: PartResult) -> dict[str, Any]:
+def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
     chosen, ranking = part.chosen, part.ranking
     return {
         "name": _refs(part),
@@ -256,7 +256,7 @@ def _part(part: PartResult) -> dict[str, Any]:
         "chosen": chosen.name if chosen else "none fits",
         "saved": area_text(chosen, part.present) if chosen else "–",
         "verdict": _verdict(chosen),
-        "wins": f"{ranking.support[chosen.name]:.0%}" if ranking and chosen and chosen.name in ranking.support else "–",
+        "wins": "–" if (wins := result.wins(part)) is None else f"{wins:.0%}",
         "confidence": f"{ranking.confidence[chosen.name]:.0%}"
         if ranking and chosen and chosen.name in ranking.confidence
         else "–",

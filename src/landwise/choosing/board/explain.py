@@ -58,12 +58,14 @@ class Relaxation:
 class Rival:
     """The best board under another shared decision: what it costs more; infinite, and why, if there is none.
 
-    `kept_out` are the parts that no option fits there; empty if it is the limits together that rule it out.
+    `kept_out` are the parts that no option fits there, `limits` what stops their nearest options; both empty if it
+    is the limits together that rule it out.
     """
 
     decision: int
     more: float
     kept_out: tuple[int, ...] = ()
+    limits: tuple[str, ...] = ()
 
 
 def rivals(problem: Problem, best: Solution, *, stop: Stop | None = None) -> tuple[Rival, ...]:
@@ -85,8 +87,20 @@ def rivals(problem: Problem, best: Solution, *, stop: Stop | None = None) -> tup
             break
         out = tuple(int(p) for p in np.flatnonzero(~problem.allowed[d].any(axis=1)))
         there = float("inf") if out else solve(problem.only(d)).value
-        found.append(Rival(d, there - best.value, out))
+        found.append(Rival(d, there - best.value, out, _stopping(problem, d, out)))
     return tuple(sorted(found, key=lambda rival: (rival.more, len(rival.kept_out))))
+
+
+def _stopping(problem: Problem, decision: int, parts: Sequence[int]) -> tuple[str, ...]:
+    """The bans that stop the option of each part that the fewest of them stop."""
+    names: dict[str, None] = {}
+    for p in parts:
+        stops = {
+            int(k): [ban.name for ban in problem.bans if np.broadcast_to(ban.mask, problem.cost.shape)[decision, p, k]]
+            for k in np.flatnonzero(problem.exists[p])
+        }
+        names |= dict.fromkeys(min(stops.values(), key=len, default=[]))
+    return tuple(names)
 
 
 def limit_prices(
