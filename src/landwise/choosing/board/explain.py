@@ -95,11 +95,11 @@ def _stopping(problem: Problem, decision: int, parts: Sequence[int]) -> tuple[st
     """The bans that stop the option of each part that the fewest of them stop."""
     names: dict[str, None] = {}
     for p in parts:
-        stops = {
-            int(k): [ban.name for ban in problem.bans if np.broadcast_to(ban.mask, problem.cost.shape)[decision, p, k]]
+        stops = [
+            [ban.name for ban in problem.bans if np.broadcast_to(ban.mask, problem.cost.shape)[decision, p, k]]
             for k in np.flatnonzero(problem.exists[p])
-        }
-        names |= dict.fromkeys(min(stops.values(), key=len, default=[]))
+        ]
+        names |= dict.fromkeys(sorted(stops, key=len)[0])
     return tuple(names)
 
 
