@@ -39,6 +39,12 @@ TemperatureSwing = Annotated[float, _reader("temperature difference"), _text_sch
 Time = Annotated[float, _reader("time"), _text_schema("time", "30 min")]
 Expansion = Annotated[float, _reader("expansion"), _text_schema("thermal expansion", "15 ppm/K")]
 Stress = Annotated[float, _reader("pressure"), _text_schema("stress", "40 MPa")]
+Frequency = Annotated[float, _reader("frequency"), _text_schema("frequency", "10 MHz")]
+Acceleration = Annotated[float, _reader("acceleration"), _text_schema("acceleration", "50 g")]
+Density = Annotated[float, _reader("acceleration density"), _text_schema("acceleration density", "0.04 g2/Hz")]
+Power = Annotated[float, _reader("power"), _text_schema("power", "20 mW")]
+Capacitance = Annotated[float, _reader("capacitance"), _text_schema("capacitance", "50 pF")]
+Mass = Annotated[float, _reader("mass"), _text_schema("mass", "40 g")]
 Voltage = Annotated[float, _reader("voltage"), _text_schema("voltage", "3.3 V")]
 
 
@@ -89,6 +95,30 @@ class Board(_Table):
         False, "do other parts call for X-ray already", "unless the bill shows a part with hidden joints, nothing does"
     )
     sides: Literal[1, 2] = _default(1, "sides that carry these parts", "a second side means a second print")
+    thickness: Length = _default(1.6, "board thickness", "the common board", "line-practice")
+    copper: ThinLength = _default(35.0, "copper of each layer", "one ounce, the common board", "line-practice")
+    copper_share: list[float] = _default(
+        [],
+        "share of connected copper on each layer from the top, for heat",
+        "0.3 on outer layers, 0.8 on inner ones, 0.4 on both of two",
+        "copper-share-practice",
+    )
+    modulus: Stress | None = _default(
+        None,
+        "Young's modulus in bending, for vibration",
+        "2.0e6 psi for plain epoxy glass, 3.0e6 with planes; 10 to 30 GPa were measured",
+        "board-material",
+    )
+    parts_mass: Mass | None = _default(
+        None, "mass of all parts together", "half the bare board's, from a tenth to twice", "board-parts-practice"
+    )
+    edges: str = _default(
+        "ffff", "how the edges are held, from the left clockwise: s supported, x fixed, f free", "held by screws only"
+    )
+    screws: list[tuple[Length, Length]] | None = _default(
+        None, "screws, from the lower left corner", "four, 4 mm from the edges, where no edge is held"
+    )
+    other_power: Power = _default(0.0, "heat of everything that is not a part of this study", "none unless stated")
     expansion: Expansion | None = _default(
         None,
         "thermal expansion in the plane",
@@ -230,6 +260,28 @@ class Use(_Table):
         "the upper end of the consumer environment in the guidelines' table",
         "use-table-memory",
     )
+    junction_limit: Temperature = _default(
+        125.0, "highest junction temperature", "the usual limit of plastic logic", "junction-limit-memory"
+    )
+    random: list[tuple[Frequency, Density]] = _default(
+        [], "corners of a random vibration level; one corner is a flat level", "a board at rest unless stated"
+    )
+    sine: Acceleration | None = _default(
+        None, "sine level at the board's own frequencies", "a board at rest unless stated"
+    )
+    vibrated: Time | None = _default(
+        None, "how long the vibration lasts in the whole life", "must be stated with a level"
+    )
+    shock: Acceleration | None = _default(None, "peak of a half-sine shock", "no shock unless stated")
+    shock_time: Time = _default(
+        0.011, "length of the shock", "the usual pulse for equipment (recalled)", "shock-pulse-memory"
+    )
+    air: Literal["dry", "humid", "wet"] = _default(
+        "dry", "air at the board: dry, humid (damp, no water), wet (condensation or splash)", "indoors"
+    )
+    coat: Literal["none", "acrylic", "epoxy", "urethane", "silicone", "vapour"] = _default(
+        "none", "conformal coat", "most boards have none"
+    )
 
 
 class Want(_Table):
@@ -349,6 +401,17 @@ class PartTable(_Table):
     moisture_level: Literal["", "1", "2", "2a", "3", "4", "5", "5a", "6"] = Field(
         default="", description="moisture sensitivity level printed on the bag"
     )
+    at: dict[str, tuple[Length, Length]] = Field(
+        default_factory=dict, description="where references sit, from the board's lower left corner"
+    )
+    supply: Voltage | None = Field(default=None, description="its supply; the family's own where not stated")
+    power: Power | None = Field(default=None, ge=0, description="what it dissipates, if known as a whole")
+    frequency: Frequency | None = Field(default=None, ge=0, description="how often its outputs switch")
+    outputs: int | None = Field(default=None, gt=0, description="outputs that switch together; read from the function")
+    load: Capacitance = Field(default=50.0, gt=0, description="load of one output; 50 pF is the usual test load")
+    cpd: Capacitance | None = Field(default=None, ge=0, description="power-dissipation capacitance of one output")
+    ground: list[str] = Field(default_factory=list, description="its ground terminals; the usual ones where not stated")
+    thermal_vias: int = Field(default=0, ge=0, le=400, description="plated holes under its exposed pad")
     fitted: bool = True
     guesses: list[str] = Field(default_factory=list, description="what was guessed, and why")
 

@@ -1,10 +1,14 @@
-"""Figures of how a part lasts in service."""
+"""Figures of what the board does in service: shaking, heat, signals, dirt."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from landwise.evidence.figures import Figure
+from landwise.judging.dirt import dirt_figures
+from landwise.judging.shaken import shaking_figures
+from landwise.judging.signal import signal_figures
+from landwise.judging.warm import heat_figures
 
 if TYPE_CHECKING:
     from landwise.studies import Bench, Geometry
@@ -12,5 +16,10 @@ if TYPE_CHECKING:
 
 
 def service_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
-    """Figures of one option; empty while this room works none."""
-    return ()
+    """Figures of one option."""
+    return (
+        *shaking_figures(geometry, part, bench),
+        *heat_figures(geometry, part, bench),
+        *signal_figures(geometry, part, bench),
+        *dirt_figures(geometry, part, bench),
+    )

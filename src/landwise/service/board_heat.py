@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -157,17 +158,40 @@ def board_heat(board: HeatBoard, sources: tuple[Source, ...], cells: int = USUAL
     12.50 K against 12.50 K
     """
     _check(board, sources, cells)
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.linalg import splu
-
     longer = max(board.length_mm, board.width_mm)
     nx = max(4, round(cells * board.length_mm / longer))
     ny = max(4, round(cells * board.width_mm / longer))
-    dx, dy = board.length_mm / nx * 1e-3, board.width_mm / ny * 1e-3
-    x = (np.arange(nx) + 0.5) * dx * 1e3
-    y = (np.arange(ny) + 0.5) * dy * 1e3
-    area = dx * dy
+    area = board.length_mm / nx * board.width_mm / ny * 1e-6
+    x = (np.arange(nx) + 0.5) * board.length_mm / nx
+    y = (np.arange(ny) + 0.5) * board.width_mm / ny
     layers = len(board.copper_um)
+    power, holes = np.zeros((ny, nx)), np.zeros((ny, nx))
+    for source in sources:
+        share = np.outer(_cover(y, source.y_mm, source.width_mm), _cover(x, source.x_mm, source.length_mm))
+        share /= share.sum()
+        power += source.power_w * share
+        holes += source.vias / source.via_k_w * share
+    right = np.zeros((layers, ny, nx))
+    right[0] = power
+    solve = _bare(board, nx, ny) if not holes.any() else _factor(board, nx, ny, holes)
+    rise = solve(right.ravel()).reshape(layers, ny, nx)
+    lost = float((rise[0].sum() * board.film_top + rise[-1].sum() * board.film_bottom) * area)
+    return HeatField(x, y, rise, lost)
+
+
+@lru_cache(maxsize=16)
+def _bare(board: HeatBoard, nx: int, ny: int) -> Callable[[Array], Array]:
+    """Solver of a board without vias, worked once for all the parts that are tried on it."""
+    return _factor(board, nx, ny, np.zeros((ny, nx)))
+
+
+def _factor(board: HeatBoard, nx: int, ny: int, holes: Array) -> Callable[[Array], Array]:
+    """Solver of a board whose cells hold vias of so much conductance. [W/K]"""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.linalg import splu
+
+    dx, dy = board.length_mm / nx * 1e-3, board.width_mm / ny * 1e-3
+    area, layers = dx * dy, len(board.copper_um)
     number = np.arange(layers * nx * ny).reshape(layers, ny, nx)
     rows: list[NDArray[np.int64]] = []
     columns: list[NDArray[np.int64]] = []
@@ -180,12 +204,6 @@ def board_heat(board: HeatBoard, sources: tuple[Source, ...], cells: int = USUAL
         columns.extend((j, i, i, j))
         values.extend((-g, -g, g, g))
 
-    power, holes = np.zeros((ny, nx)), np.zeros((ny, nx))
-    for source in sources:
-        share = np.outer(_cover(y, source.y_mm, source.width_mm), _cover(x, source.x_mm, source.length_mm))
-        share /= share.sum()
-        power += source.power_w * share
-        holes += source.vias / source.via_k_w * share
     thickness = sum(board.gaps_mm)
     beside = np.array([0.0, *board.gaps_mm, 0.0])
     for layer, um in enumerate(board.copper_um):
@@ -202,12 +220,8 @@ def board_heat(board: HeatBoard, sources: tuple[Source, ...], cells: int = USUAL
     matrix = coo_matrix(
         (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=(number.size, number.size)
     )
-    right = np.zeros((layers, ny, nx))
-    right[0] = power
-    solved = splu(matrix.tocsc(), "MMD_AT_PLUS_A", 0.0, options={"SymmetricMode": True}).solve(right.ravel())
-    rise = solved.reshape(layers, ny, nx)
-    lost = float((rise[0].sum() * board.film_top + rise[-1].sum() * board.film_bottom) * area)
-    return HeatField(x, y, rise, lost)
+    solve: Callable[[Array], Array] = splu(matrix.tocsc(), "MMD_AT_PLUS_A", 0.0, options={"SymmetricMode": True}).solve
+    return solve
 
 
 def _cover(middles: Array, centre: float, size: float) -> Array:

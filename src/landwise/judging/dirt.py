@@ -1,0 +1,93 @@
+"""Figures of dirt and moisture: field between terminals, reach of a coat."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from landwise.evidence.figures import Figure, Step
+from landwise.judging.exact import exact
+from landwise.outlines import GRIDS, LEADLESS
+from landwise.service.contamination import (
+    AIRS,
+    CAUTION,
+    COAT_SOURCES,
+    HAZARD_SOURCE,
+    HAZARD_V,
+    TEST_FIELD_V_MM,
+    TEST_SOURCE,
+    coat_reach,
+    migration,
+)
+
+if TYPE_CHECKING:
+    from landwise.studies import Bench, Geometry
+    from landwise.studyfile import PartTable
+
+
+def dirt_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
+    """Migration field, and the coat's reach where the study has one."""
+    found = [_field(geometry, bench)]
+    if bench.content.use.coat != "none":
+        found.append(_coat(geometry, bench))
+    return tuple(found)
+
+
+def _field(geometry: Geometry, bench: Bench) -> Figure:
+    use = bench.content.use
+    gap = geometry.pattern.least_copper_gap_mm
+    if geometry.stand is not None and 0 < geometry.stand.gap_mm < gap:
+        gap = geometry.stand.gap_mm  # molten joints bulge past their lands
+    found = migration(use.voltage, gap, use.air)
+    steps = [
+        Step(
+            f"{use.voltage:g} V over {gap:.3f} mm, air: {AIRS[use.air]}", {}, found.field_v_mm, "V/mm", "migration-field",
+            "a class of exposure, never a chance: residues decide", ("ecm-mechanism", "ecm-bell", "ecm-coated", TEST_SOURCE),
+        )
+    ]  # fmt: skip
+    why = found.says
+    if use.coat != "none" and use.air != "dry":
+        why += "; a coat over residues is no cure"
+    if use.voltage > HAZARD_V:
+        why += f". Caution: {CAUTION}"
+        steps.append(Step("voltage that touch can't take", value=HAZARD_V, unit="V", sources=(HAZARD_SOURCE,)))
+    return exact(
+        "migration-field", "field between terminals", found.field_v_mm, "V/mm", better="less", limit=TEST_FIELD_V_MM,
+        limit_source=TEST_SOURCE, verdict=found.verdict, why=why, trail=tuple(steps),
+    )  # fmt: skip
+
+
+def _gap_um(geometry: Geometry) -> tuple[float, float, str]:
+    """Gap under the body, least and most, and where it comes from. [µm]"""
+    stand, outline = geometry.stand, geometry.outline
+    if stand is not None and outline.family in GRIDS:
+        return stand.low_mm * 1000, stand.high_mm * 1000, "molten balls"
+    # Solder under a flat terminal lifts the body by at most its volume over its land.
+    lift = max(
+        (d.solder_mm3 / max(_land_area(geometry, d.terminal), 1e-9) for d in geometry.printed.deposits), default=0.0
+    )
+    lift = min(lift, geometry.printed.foil.thickness_um / 1000) * 1000
+    low, high = outline.standoff_mm.min * 1000, outline.standoff_mm.max * 1000
+    return low, high + lift, "the drawing's standoff, and solder under the terminals at most"
+
+
+def _land_area(geometry: Geometry, terminal: str) -> float:
+    for land in geometry.pattern.lands:
+        if land.terminal == terminal:
+            return land.place.shape.length_mm * land.place.shape.width_mm
+    return 0.0
+
+
+def _coat(geometry: Geometry, bench: Bench) -> Figure:
+    coat = bench.content.use.coat
+    low, high, whence = _gap_um(geometry)
+    hidden = geometry.outline.family in GRIDS | LEADLESS
+    worse, better = (coat_reach(gap, coat, hidden) for gap in (low, high))
+    verdict = worse.verdict if worse.verdict == better.verdict else "marginal"
+    step = Step(
+        f"gap under the body {low:.0f} to {high:.0f} µm ({whence}) against two films of {coat}", {}, (low + high) / 2, "um",
+        "coat-reach", "a rule of landwise's own on recalled thicknesses", (*COAT_SOURCES, "coat-capillary"),
+    )  # fmt: skip
+    return Figure(
+        "coat-reach", "gap under the body for the coat", (low + high) / 2, "um", low, high, "more", None, "", verdict,
+        worse.says, (step,),
+    )  # fmt: skip
