@@ -23,6 +23,7 @@ from landwise.choosing.values import weights_with
 from landwise.costs.board import PartCost, PartDemands, Rate, part_cost, price_at, rates_with
 from landwise.errors import InputError, LandwiseError
 from landwise.evidence.figures import Figure
+from landwise.joints.mounted import Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging import figures_of
 from landwise.lands import LandPattern, LandRules, land_pattern
@@ -65,6 +66,11 @@ class Geometry:
     probing: ProbeAccess
     escape: Escape | None
     stand: BallStand | None
+
+    @cached_property
+    def mounted(self) -> Mounted:
+        """Its joints after reflow, worked when first asked for."""
+        return mounted(self.outline, self.pattern, self.printed, self.stand)
 
 
 @dataclass(frozen=True)

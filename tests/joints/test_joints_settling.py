@@ -136,6 +136,9 @@ def test_bowed_parts_stand_on_their_lowest_terminals():
     assert found.misses_paste == ("3",)
     assert found.stays_open == ("3",)
     assert not found.robust
+    stretched = contact(("1",), [0.07], 0.08, 0.05)
+    assert stretched.stays_open == ()
+    assert stretched.margin_mm < 0
     assert contact(("1", "2", "3"), 0.03 * np.ones(3), 0.06, 0.05).robust
     with pytest.raises(InputError):
         contact(("1",), [0.0, 0.1], 0.1, 0.1)

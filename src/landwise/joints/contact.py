@@ -1,7 +1,8 @@
 """Which terminals do not touch their deposit: coplanarity and warpage against paste and molten solder.
 
 A part stands on its lowest terminals. A terminal that stands higher than its paste is tall is not touched when
-the part is placed; one that stands higher than the molten deposit's dome, less what the part sinks, stays open.
+the part is placed; if it also stands higher than the molten deposit's dome, less what the part sinks, it stays
+open. One that paste touches is taken to be wetted: its joint is stretched, not open.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ class Contact:
     misses_paste : tuple of str
         Terminals that don't touch the printed paste.
     stays_open : tuple of str
-        Terminals that the molten solder doesn't reach either.
+        Terminals that neither the paste nor the molten solder reaches.
     margin_mm : float
         Height of the lowest dome less the rise of its terminal, the least of all. [mm]
     robust : bool
@@ -153,7 +154,7 @@ def contact(
     return Contact(
         rise,
         tuple(n for n, miss in zip(numbers, rise > paste, strict=True) if miss),
-        tuple(n for n, miss in zip(numbers, reach < 0, strict=True) if miss),
+        tuple(n for n, miss in zip(numbers, (reach < 0) & (rise > paste), strict=True) if miss),
         float(reach.min()),
         bool(np.all(rise <= ROBUST_SHARE * (dome + sink_mm))),
     )

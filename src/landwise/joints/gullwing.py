@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 from landwise.errors import InputError, ValidityError
@@ -16,6 +17,7 @@ from landwise.joints.meniscus import RIGHT, Arc, arc_between, wall_arc
 
 CONTACT_DEG = 30.0  # SnAgCu on Cu under flux 10 to 30°, other finishes to 63°: `contact-angles`
 HIGHEST_CURVATURE = 2000.0  # 1/mm: a fillet of half a micrometre
+HALVINGS = 40
 GAUSS = ((-0.9061798459, 0.2369268851), (-0.5384693101, 0.4786286705), (0.0, 0.5688888889),
          (0.5384693101, 0.4786286705), (0.9061798459, 0.2369268851))  # fmt: skip
 SOURCES = ("young-laplace", "contact-angles")
@@ -128,6 +130,7 @@ class GullwingFillet:
     heel_wall_mm: tuple[tuple[float, float], ...]
 
 
+@lru_cache(maxsize=4096)
 def gullwing_fillet(foot: Foot, solder_mm3: float, *, tension_n_m: float = 0.50) -> GullwingFillet:
     """Heights of the fillets that a volume of solder forms on a gull-wing foot.
 
@@ -203,6 +206,7 @@ def gullwing_fillet(foot: Foot, solder_mm3: float, *, tension_n_m: float = 0.50)
     )
 
 
+@lru_cache(maxsize=4096)
 def fillet_volumes(foot: Foot) -> tuple[float, float]:
     """Least and most solder that the pinned fillets of a foot can hold. [mm³]
 
@@ -226,7 +230,7 @@ def _flattest(foot: Foot) -> float:
     low = -4.0 / foot.thickness_mm
     if _volume(foot, low) < math.inf:
         return low
-    for _ in range(80):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2
         if _volume(foot, middle) < math.inf:
             high = middle
@@ -354,7 +358,7 @@ def lifted_gap(foot: Foot, solder_mm3: float) -> float:
             "more solder than the joint holds even when it lifts the foot by its thickness",
             found=f"{solder_mm3:.4g} mm³",
         )
-    for _ in range(48):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2
         if solder_mm3 > fillet_volumes(replace(foot, gap_mm=middle))[1]:
             low = middle

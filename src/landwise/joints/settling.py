@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from landwise.errors import InputError, ValidityError
@@ -208,6 +209,7 @@ class Settled:
     spills: bool
 
 
+@lru_cache(maxsize=4096)
 def settle(
     pad: CentrePad | None, perimeter: PerimeterJoint, weight_n: float, *, dome_mm: float, tension_n_m: float = 0.50
 ) -> Settled:
