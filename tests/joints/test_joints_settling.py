@@ -11,13 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from landwise.errors import InputError, ValidityError
+from landwise.evidence.sources import source
 from landwise.joints.barrel import barrel_fill, capillary_rise
 from landwise.joints.contact import contact, coplanarity_limit_mm, dome_height, peak_over_mean, warped
+from landwise.joints.mounted import mounted
 from landwise.joints.pad import held_joint
 from landwise.joints.padtable import AXES, stored, table_force
 from landwise.joints.section import arc_height, segment_area, sheet
 from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window, via_solder
-from landwise.outlines import find
+from landwise.lands import land_pattern
+from landwise.outlines import LEADED, LEADLESS, find
+from landwise.outlines.catalogue import catalogue
+from landwise.printing import Foil, print_part
+from landwise.printing.apertures import ApertureRules
+from landwise.studies import run_study
+from landwise.studyfile import study_from
 
 JOINTS = PerimeterJoint(16, 0.40, 0.23, 0.29, 0.37, 0.0, 0.0121)
 PAD = CentrePad(1.8, 1.8, 0.113)
@@ -149,3 +157,63 @@ def test_bowed_parts_stand_on_their_lowest_terminals():
 )
 def test_default_coplanarity_follows_the_family(name, limit):
     assert coplanarity_limit_mm(find(name)) == limit
+
+
+@pytest.mark.parametrize("outline", [o.name for o in catalogue().values() if not o.drilled])
+def test_every_part_of_the_catalogue_mounts(outline):
+    part = find(outline)
+    pattern = land_pattern(part)
+    printed = print_part(pattern, Foil(100), outline=part)
+    joints = mounted(part, pattern, printed)
+    assert joints.contact is not None
+    if part.family in LEADLESS:
+        assert joints.leadless is not None
+        assert joints.leadless.low_mm <= joints.leadless.height_mm <= joints.leadless.high_mm
+        assert joints.leadless.dome_mm > joints.leadless.edge.mean_height_mm
+    elif part.family in LEADED:
+        assert joints.lead is not None
+        assert joints.lead.heel_low_mm <= joints.lead.heel_high_mm + 1e-9
+        assert joints.lead.joint_class in (0, 1, 2, 3)
+
+
+def test_drilled_parts_say_how_full_paste_makes_them():
+    part = find("DIP-14")
+    pattern = land_pattern(part)
+    plain = mounted(part, pattern, print_part(pattern, Foil(150), outline=part)).drilled
+    assert plain.fill is None
+    assert plain.rise_mm > 10 * plain.board_mm, "capillarity never limits a wave"
+    rules = ApertureRules(drilled="paste-in-hole")
+    pasted = mounted(part, pattern, print_part(pattern, Foil(150), rules=rules, outline=part)).drilled
+    assert 0 < pasted.fill < 3
+
+
+def test_a_thick_foil_lifts_a_flat_lead_and_a_thin_one_starves_a_raised_foot():
+    part = find("SOT-5x3-5")
+    pattern = land_pattern(part)
+    thick, thin = (mounted(part, pattern, print_part(pattern, Foil(um), outline=part)).lead for um in (150, 60))
+    assert thick.foot.gap_mm > thin.foot.gap_mm == 0
+
+
+def test_figures_of_the_joints_reach_the_study():
+    packages = {"U1": "SO-14", "U2": "QFN-14-3.5x3.5", "U3": "DIP-14", "U4": "TSSOP-14"}
+    parts = [
+        {
+            "refs": [ref],
+            "function": "quad 2-input NAND gate",
+            "terminals": 14,
+            "family": "HC",
+            "package": name,
+            "options": [],
+        }
+        for ref, name in packages.items()
+    ]
+    result = run_study(study_from({"part": parts}))
+    figures = {ref: result.part(ref).present.figures for ref in packages}
+    assert figures["U1"]["fillet-class"].verdict in ("holds", "marginal")
+    assert figures["U1"]["heel-fillet"].value > figures["U1"]["heel-fillet"].limit
+    assert figures["U2"]["standoff"].low < figures["U2"]["standoff"].value < figures["U2"]["standoff"].high
+    assert figures["U3"]["barrel-fill"].verdict == "not known"
+    assert "contact" in figures["U4"]
+    for each in figures.values():
+        for figure in each.values():
+            assert all(source(key).title for key in figure.sources if key != "study")

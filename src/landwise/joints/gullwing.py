@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import pairwise
 
 from landwise.errors import InputError, ValidityError
 from landwise.joints.meniscus import RIGHT, Arc, arc_between, wall_arc
@@ -202,7 +201,7 @@ def gullwing_fillet(foot: Foot, solder_mm3: float, *, tension_n_m: float = 0.50)
         heel=heel,
         toe=toe,
         sides=sides,
-        heel_wall_mm=sections.wall,
+        heel_wall_mm=_wall(foot, sections.climb),
     )
 
 
@@ -224,15 +223,16 @@ def _sharpest(foot: Foot) -> float:
     return min(HIGHEST_CURVATURE, inward * (1 - 1e-9))
 
 
+@lru_cache(maxsize=4096)
 def _flattest(foot: Foot) -> float:
     """The least curvature (most bulging) at which every section still stands, by bisection on validity."""
     high = _sharpest(foot)
     low = -4.0 / foot.thickness_mm
-    if _volume(foot, low) < math.inf:
+    if _sections(foot, low) is not None:
         return low
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        if _volume(foot, middle) < math.inf:
+        if _sections(foot, middle) is not None:
             high = middle
         else:
             low = middle
@@ -244,19 +244,21 @@ class _Sections:
     heel: Arc
     toe: Arc
     sides: tuple[Arc, Arc]
-    wall: tuple[tuple[float, float], ...]
+    climb: float  # along the lead's outer side, from the bend's start to the contact line
 
 
 def _sections(foot: Foot, curvature: float) -> _Sections | None:
     """All sections at one curvature; None where one of them floods."""
     gap, top = foot.gap_mm, foot.gap_mm + foot.thickness_mm
     contact = math.radians(foot.contact_deg)
-    heel, wall = _heel(foot, curvature)
     toe = wall_arc(curvature, foot.toe_mm, gap, top if foot.toe_wets else gap, contact)
     left, right = (wall_arc(curvature, reach, gap, top, contact) for reach in foot.side_mm)
-    if heel is None or toe is None or left is None or right is None:
+    if toe is None or left is None or right is None:
         return None
-    return _Sections(heel, toe, (left, right), wall)
+    heel, climb = _heel(foot, curvature)
+    if heel is None:
+        return None
+    return _Sections(heel, toe, (left, right), climb)
 
 
 def _volume(foot: Foot, curvature: float) -> float:
@@ -264,25 +266,54 @@ def _volume(foot: Foot, curvature: float) -> float:
     sections = _sections(foot, curvature)
     if sections is None:
         return math.inf
-    toe, heel, wall = sections.toe, sections.heel, sections.wall
+    toe, heel = sections.toe, sections.heel
+    outward, _, _ = _outer_side(foot, sections.climb)
     volume = foot.flat_mm * foot.gap_mm * foot.width_mm
-    volume += foot.width_mm * (toe.area_mm2 + heel.area_mm2 + _under_wall(wall))
+    volume += foot.width_mm * (toe.area_mm2 + heel.area_mm2 + _under_lead(foot, sections.climb))
     for side in sections.sides:
-        volume += foot.flat_mm * side.area_mm2 + _corner(toe, side) + _corner(heel, side, wall)
+        volume += foot.flat_mm * side.area_mm2 + _corner(toe, side) + _corner(heel, side, outward)
     return volume
 
 
-def _under_wall(wall: tuple[tuple[float, float], ...]) -> float:
-    """Between the lead's outer side and the land, from the bend's start to the contact line."""
-    return sum((x2 - x1) * (z1 + z2) / 2 for (x1, z1), (x2, z2) in pairwise(wall))
+def _outer_side(foot: Foot, climb: float) -> tuple[float, float, float]:
+    """Outward, up and slope of the lead's outer side at a length along it from the bend's start. [mm, mm, rad]"""
+    if foot.leg_deg is None:
+        return 0.0, foot.gap_mm, 0.0
+    slope, radius = math.radians(foot.leg_deg), foot.outer_bend_mm
+    turn = min(climb / radius, slope)
+    rest = max(0.0, climb - radius * slope)
+    return (
+        radius * math.sin(turn) + rest * math.cos(slope),
+        foot.gap_mm + radius * (1 - math.cos(turn)) + rest * math.sin(slope),
+        turn,
+    )
 
 
-def _corner(end: Arc, side: Arc, wall: tuple[tuple[float, float], ...] = ()) -> float:
+def _under_lead(foot: Foot, climb: float) -> float:
+    """Between the lead's outer side and the land, from the bend's start to the contact line. [mm²]"""
+    outward, up, turn = _outer_side(foot, climb)
+    if outward == 0:
+        return 0.0
+    radius = foot.outer_bend_mm
+    bend = (foot.gap_mm + radius) * radius * math.sin(turn) - radius**2 * (turn / 2 + math.sin(2 * turn) / 4)
+    bent_out, bent_up = radius * math.sin(turn), foot.gap_mm + radius * (1 - math.cos(turn))
+    return bend + (outward - bent_out) * (up + bent_up) / 2
+
+
+def _wall(foot: Foot, climb: float) -> tuple[tuple[float, float], ...]:
+    """Points of the lead's outer side up to the contact line."""
+    if foot.leg_deg is None:
+        return ((0.0, foot.gap_mm),)
+    bend = foot.outer_bend_mm * math.radians(foot.leg_deg)
+    steps = [k / 12 * min(climb, bend) for k in range(13)]
+    return tuple(_outer_side(foot, step)[:2] for step in ([*steps, climb] if climb > bend else steps))
+
+
+def _corner(end: Arc, side: Arc, start: float = 0.0) -> float:
     """A corner whose section at each height is a quarter ellipse of both fillets' widths."""
     top = min(end.height_mm, side.height_mm)
     if top <= 0:
         return 0.0
-    start = wall[-1][0] if wall else 0.0
     total = 0.0
     for place, weight in GAUSS:
         z = top * (1 + place) / 2
@@ -290,53 +321,38 @@ def _corner(end: Arc, side: Arc, wall: tuple[tuple[float, float], ...] = ()) -> 
     return math.pi / 4 * total * top / 2
 
 
-def _heel(foot: Foot, curvature: float) -> tuple[Arc | None, tuple[tuple[float, float], ...]]:
-    """The heel's arc, and the lead's outer side up to its contact line."""
-    gap = foot.gap_mm
+def _heel(foot: Foot, curvature: float) -> tuple[Arc | None, float]:
+    """The heel's arc, and how far along the lead's outer side its contact line lies."""
+    gap, contact = foot.gap_mm, math.radians(foot.contact_deg)
     if foot.leg_deg is None:
-        arc = wall_arc(curvature, foot.heel_mm, gap, gap, math.radians(foot.contact_deg))
-        return arc, ((0.0, gap),)
+        return wall_arc(curvature, foot.heel_mm, gap, gap, contact), 0.0
     from scipy.optimize import brentq
 
-    slope = math.radians(foot.leg_deg)
-    radius = foot.outer_bend_mm
-    bend = radius * slope
+    slope, radius = math.radians(foot.leg_deg), foot.outer_bend_mm
     straight = max(0.0, (foot.leg_mm - radius * (1 - math.cos(slope))) / math.sin(slope))
     edge = foot.heel_mm + radius * math.sin(slope)
 
-    def place(s: float) -> tuple[float, float, float]:
-        """Outward, up and slope of the lead's outer side, at a length along it."""
-        turn = min(s / radius, slope)
-        rest = max(0.0, s - bend)
-        x = radius * math.sin(turn) + rest * math.cos(slope)
-        return x, gap + radius * (1 - math.cos(turn)) + rest * math.sin(slope), turn
-
-    def past(s: float) -> float:
+    def past(climb: float) -> float:
         """How far beyond the land's edge the surface from this contact line would land."""
-        x, z, turn = place(s)
-        at_wall = math.pi - turn - math.radians(foot.contact_deg)
+        x, z, turn = _outer_side(foot, climb)
+        at_wall = math.pi - turn - contact
         cosine = math.cos(at_wall) + curvature * z
         if cosine > 1:
-            return (cosine - 1) * foot.length_mm + foot.length_mm
+            return cosine * foot.length_mm
         if cosine < -1:
             return -edge
-        at_land = math.acos(cosine)
-        return x + z / math.tan((at_wall + at_land) / 2) - edge
+        return x + z / math.tan((at_wall + math.acos(cosine)) / 2) - edge
 
-    end = bend + straight
+    end = radius * slope + straight
     if past(0.0) >= 0:
-        s = 0.0
+        climb = 0.0
     elif past(end) <= 0:
-        s = end
+        climb = end
     else:
-        s = float(brentq(past, 0.0, end, xtol=1e-13, rtol=1e-14))
-    x, z, _ = place(s)
-    steps = [k / 24 * min(s, bend) for k in range(25)]
-    wall = tuple(place(step)[:2] for step in ([*steps, s] if s > bend else steps))
+        climb = float(brentq(past, 0.0, end, xtol=1e-12, rtol=1e-12))
+    x, z, _ = _outer_side(foot, climb)
     arc = arc_between(curvature, max(0.0, edge - x), z)
-    if arc is None or arc.land_rad > RIGHT + 1e-9:
-        return None, wall
-    return arc, wall
+    return (None if arc is None or arc.land_rad > RIGHT + 1e-9 else arc), climb
 
 
 def lifted_gap(foot: Foot, solder_mm3: float) -> float:
