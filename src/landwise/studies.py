@@ -595,6 +595,10 @@ def _rank_input(option: OptionResult, taken: float | None) -> RankInput:
     weakest = min((d.transfer for d in deposits), key=lambda t: t.mean) if deposits else None
     figures = {key: option.figures[key].value or 0.0 for key in ("area", "gap", "seen", "reach")}
     figures["transfer"] = weakest.mean if weakest else 1.0
+    # What the methods don't cover (drilled joints) is not held against an option: the best value there is.
+    for key in ("test-life", "push"):
+        known = option.figures[key].value
+        figures[key] = 1e9 if known is None else known
     return RankInput(
         option.name,
         figures,

@@ -15,7 +15,15 @@ RATES = {"board_area": RateRange(0.06, 0.03, 0.15), "placement": RateRange(0.025
 
 
 def option(name, area=10.0, price=0.1, transfer=0.9, gap=0.3, seen=1.0, reach=1.0):
-    figures = {"area": area, "transfer": transfer, "gap": gap, "seen": seen, "reach": reach}
+    figures = {
+        "area": area,
+        "transfer": transfer,
+        "gap": gap,
+        "seen": seen,
+        "reach": reach,
+        "test-life": 1e5,
+        "push": 50.0,
+    }
     return RankInput(
         name, figures, transfer - 0.05, transfer + 0.05, price, {"board_area": area / 100, "placement": 1.0}
     )
@@ -60,6 +68,8 @@ def test_values_lie_between_zero_and_one_and_the_cheapest_is_best(costs):
         "gap": np.full(n, 0.2),
         "seen": np.ones(n),
         "reach": np.ones(n),
+        "test-life": np.full(n, 1000.0),
+        "push": np.full(n, 20.0),
     }
     values = values_of(figures)
     assert values.shape == (n, len(CRITERIA))

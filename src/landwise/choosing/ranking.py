@@ -170,7 +170,8 @@ class _Table:
         self.prices = np.array([option.price for option in options])
         self.loads = np.array([[option.loads.get(name, 0.0) for name in rate_names] for option in options])
         self.fixed = {
-            key: np.array([option.figures[key] for option in options]) for key in ("area", "gap", "seen", "reach")
+            key: np.array([option.figures[key] for option in options])
+            for key in ("area", "gap", "seen", "reach", "test-life", "push")
         }
         self.transfer = np.array([option.figures["transfer"] for option in options])
         self.below = self.transfer - np.array([option.transfer_low for option in options])

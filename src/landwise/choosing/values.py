@@ -56,6 +56,19 @@ def between(zero: float, one: float) -> Callable[[Array], Array]:
     return value
 
 
+def between_logs(zero: float, one: float) -> Callable[[Array], Array]:
+    """As `between`, but a straight line over the logarithm: for what differs by tens.
+
+    >>> print(between_logs(10, 1000)(np.array([1.0, 100.0, 1e4])))
+    [0.  0.5 1. ]
+    """
+
+    def value(figures: Array) -> Array:
+        return np.clip(np.log(np.maximum(figures, 1e-12) / zero) / np.log(one / zero), 0.0, 1.0)
+
+    return value
+
+
 CRITERIA: Mapping[str, Criterion] = MappingProxyType(
     {
         criterion.name: criterion
@@ -113,6 +126,24 @@ CRITERIA: Mapping[str, Criterion] = MappingProxyType(
                 "a terminal that can be touched saves a test land in the lab",
                 "the share of terminals within reach (or out of it, where the study wants them hidden)",
                 between(0.0, 1.0),
+            ),
+            Criterion(
+                "life",
+                "life in the usual temperature test",
+                "test-life",
+                0.05,
+                "wear-out of joints decides where temperatures swing; elsewhere all last, and the value is the same",
+                "0 at 300 cycles of 0/100 °C to the first of a hundred, 1 at 10 000, by their logarithm",
+                between_logs(300.0, 10_000.0),
+            ),
+            Criterion(
+                "hold",
+                "push that shears it off",
+                "push",
+                0.03,
+                "what is knocked off in handling costs a board; most never are",
+                "0 at the 5 N of the push test, 1 at 50 N, by their logarithm",
+                between_logs(5.0, 50.0),
             ),
         )
     }
