@@ -64,7 +64,8 @@ def between_logs(zero: float, one: float) -> Callable[[Array], Array]:
     """
 
     def value(figures: Array) -> Array:
-        return np.clip(np.log(np.maximum(figures, 1e-12) / zero) / np.log(one / zero), 0.0, 1.0)
+        shares: Array = np.log(np.maximum(figures, 1e-12) / zero) / np.log(one / zero)
+        return np.clip(shares, 0.0, 1.0)
 
     return value
 
