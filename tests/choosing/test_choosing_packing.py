@@ -24,6 +24,7 @@ from landwise.choosing.packing import (
     check_packing,
     faults,
 )
+from landwise.choosing.packing.answer import MOST_ITEMS
 from landwise.choosing.packing.bounds import scaled, scales, weighed
 from landwise.choosing.packing.exact import settle
 from landwise.choosing.packing.free import largest_free
@@ -309,6 +310,12 @@ def test_stopping_leaves_the_answer_open():
     assert answer.verdict == "not shown"
     assert answer.trials <= 2
     assert answer.left_out
+
+
+def test_more_items_than_are_tried_get_only_what_can_be_proven():
+    items = [Item(f"U{n}", 10, 10) for n in range(MOST_ITEMS + 1)]
+    assert check_packing(items, Room(2000, 2000)).verdict == "not shown"
+    assert check_packing(items, Room(1000, 1000)).verdict == "does not fit"
 
 
 def test_nothing_to_place_fits():

@@ -15,6 +15,7 @@ FEW = 12  # items up to which every arrangement is searched before the packer's 
 MORE = 20  # items up to which it is searched after that
 LARGEST = (4, 8, 12)  # how many of the largest are searched alone, to prove that even they don't fit
 SHARE_OF_NODES = {True: 0.2, False: 0.6}  # of the branches: for some of the items, and for all
+MOST_ITEMS = 10_000  # the packer's time grows with the square of their number: half a minute for so many
 EFFORT = 8000  # items placed by the packer, over all its trials: about a second
 NODES = 60000  # branches of the exact search: about as long
 
@@ -53,6 +54,9 @@ def check_packing(
     need, has = demand(items, room), offer(room)
     share = need / has if has else float("inf")
     impossible = _impossible(items, room, need, has)
+    if len(items) > MOST_ITEMS:
+        why = impossible or f"{len(items)} courtyards and test lands are more than the {MOST_ITEMS} that are tried"
+        return Answer("does not fit" if impossible else "not shown", why, left_out=items, share=share)
     if impossible:
         tried = pack(items, room, effort=effort // 8, seed=seed, stop=stop)
         return _not(tried.best, impossible, share, tried.trials, 0)

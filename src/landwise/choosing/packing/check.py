@@ -37,10 +37,15 @@ def faults(items: Sequence[Item], room: Room, placement: Sequence[Placed], strip
     found = _count(items, placement)
     for place in placement:
         found += _alone(place, room)
-    for number, one in enumerate(placement):
-        for other in placement[:number]:
+    # From left to right, against those that still reach this far.
+    widest = max(room.gaps.values(), default=0)
+    near: list[Placed] = []
+    for one in sorted(placement, key=lambda place: place.rect.x1):
+        near = [other for other in near if other.rect.x2 + widest > one.rect.x1]
+        for other in near:
             if _sides(one) & _sides(other) and not _apart(one, other, room.gap(one.item.foil, other.item.foil)):
                 found.append(f"{one.item.name} and {other.item.name} are too near each other")
+        near.append(one)
     return found + _reserved(room, placement, strips)
 
 
