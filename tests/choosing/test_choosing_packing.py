@@ -261,6 +261,8 @@ def test_a_drilled_part_takes_its_place_on_both_sides():
     drilled, flat = Item("J1", 4, 3, foil=NO_PRINT, through=True), Item("U1", 4, 3)
     assert check_packing([drilled, flat], Room(4, 3, sides=2)).verdict == "does not fit"
     assert check_packing([replace(drilled, through=False), flat], Room(4, 3, sides=2)).verdict == "fits"
+    assert check_packing([drilled], Room(4, 3, sides=2)).share == 1
+    assert check_packing([flat], Room(4, 3, sides=2)).share == 0.5
 
 
 def test_parts_of_another_foil_keep_the_steps_distance_and_like_ones_do_not():

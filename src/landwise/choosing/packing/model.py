@@ -177,8 +177,6 @@ class Room:
 
     def gap(self, one: Foil, other: Foil) -> int:
         """Distance that two courtyards keep. [µm]"""
-        if one == other or NO_PRINT in (one, other):
-            return 0
         return max(self.gaps.get((one, other), 0), self.gaps.get((other, one), 0))
 
 
