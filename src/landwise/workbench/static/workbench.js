@@ -95,6 +95,7 @@ if (ask) {
     latest?.abort();
     const mine = latest = new AbortController();
     clearTimeout(waiting);
+    result.setAttribute("aria-busy", "true");
     waiting = setTimeout(() => result.parentElement.classList.add("waiting"), 250);
     query.set("room", String(Math.floor(result.clientWidth)));
     let reply, answer;
@@ -106,7 +107,11 @@ if (ask) {
       trouble.textContent = "The workbench does not answer. Does it still run in its terminal?";
       return;
     } finally {
-      if (latest === mine) { clearTimeout(waiting); result.parentElement.classList.remove("waiting"); }
+      if (latest === mine) {
+        clearTimeout(waiting);
+        result.parentElement.classList.remove("waiting");
+        result.removeAttribute("aria-busy");
+      }
     }
     if (latest !== mine) return;
     showErrors(answer.errors, answer.trouble);

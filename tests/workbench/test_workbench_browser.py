@@ -1,0 +1,283 @@
+"""The workbench in a real browser: flows by mouse and by keyboard alone, three sizes, and an accessibility check.
+
+Debian's Chromium, headless; skipped where it is not installed.
+"""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import threading
+import time
+
+import pytest
+import uvicorn
+
+from landwise.workbench.app import make_app
+from landwise.workbench.workspace import Workspace
+
+CHROMIUM = shutil.which("chromium")
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed"),
+]
+GATE = "/part?number=74LVC1G08&present=SOT-23-5"
+PAGES = {
+    "empty part page": "/part",
+    "row": GATE,
+    "row with faults": f"{GATE}&foil=80",
+    "two opened, in mil": f"{GATE}&open=SC-70-5&open=SOT-23-5&units=mil",
+    "book": "/book",
+    "formula worked": "/book/formulas/area-ratio?length=0.25+mm&width=0.2+mm&foil=100+um",
+    "sources": "/book/sources",
+    "shelf": "/studies",
+    "no such page": "/nothing",
+}
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory):
+    workspace = Workspace(tmp_path_factory.mktemp("workspace"))
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
+        listener.bind(("127.0.0.1", 0))
+        server = uvicorn.Server(uvicorn.Config(make_app(workspace), log_level="error", ws="none"))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        while not server.started:
+            time.sleep(0.01)
+        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
+        server.should_exit = True
+        thread.join(10)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        opened = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def page(browser, address):
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, base_url=address)
+    made = context.new_page()
+    faults: list[str] = []
+    outside: list[str] = []
+    made.on("pageerror", lambda error: faults.append(str(error)))
+    made.on("console", lambda said: faults.append(said.text) if "Content Security" in said.text else None)
+    made.on("request", lambda asked: outside.append(asked.url) if not asked.url.startswith(address) else None)
+    yield made
+    context.close()
+    assert faults == []
+    assert outside == []
+
+
+def ready(page):
+    """Wait until no answer is awaited."""
+    page.wait_for_load_state("networkidle")
+    page.wait_for_selector("[aria-busy=true]", state="detached")
+
+
+def drag(page, name, value):
+    """Move a slider as its own events do."""
+    page.locator(f".slide[data-name='{name}']").evaluate(
+        "(slide, value) => { slide.value = value; slide.dispatchEvent(new Event('input', {bubbles: true}));"
+        " slide.dispatchEvent(new Event('change', {bubbles: true})); }",
+        str(value),
+    )
+    ready(page)
+
+
+def test_moving_the_foil_moves_picture_verdicts_and_address(page):
+    page.goto(GATE)
+    ready(page)
+    before = page.locator("table.row").inner_html()
+    drag(page, "foil", 150)
+    assert page.locator("table.row").inner_html() != before
+    assert "foil=150+um" in page.url
+    assert page.locator("#f-foil").input_value() == "150 um"
+    assert "fails" in page.locator("table.row").inner_text()
+    moved = page.locator("#result").inner_text()
+    page.reload()
+    ready(page)
+    assert page.locator("#result").inner_text() == moved
+
+
+def test_undo_goes_back_a_step(page):
+    page.goto(GATE)
+    ready(page)
+    assert page.locator("#back").is_disabled()
+    drag(page, "foil", 150)
+    drag(page, "foil", 80)
+    page.locator("#back").click()
+    page.wait_for_url("**foil=150**")
+    ready(page)
+    assert page.locator("#f-foil").input_value() == "150 um"
+
+
+def test_weights_move_the_order_and_say_so(page):
+    page.goto(GATE)
+    ready(page)
+    first = page.locator("#said").inner_text()
+    drag(page, "weight.area", 1)
+    drag(page, "weight.cost", 0)
+    assert page.locator("#said").inner_text() != first
+    assert "weight.area=1" in page.url
+    assert page.locator("[id='o-weight.cost']").inner_text() == "0%"
+
+
+def test_a_fault_stands_at_its_field_and_the_row_stays(page):
+    page.goto(GATE)
+    ready(page)
+    page.locator("#f-foil").fill("80")
+    page.locator("#f-foil").press("Enter")
+    ready(page)
+    assert "unit" in page.locator("#e-foil").inner_text()
+    assert page.locator("#f-foil").get_attribute("aria-invalid") == "true"
+    assert page.locator("table.row").count() == 1
+    page.locator("#f-foil").fill("3.2 mil")
+    page.locator("#f-foil").press("Enter")
+    ready(page)
+    assert page.locator("#e-foil").inner_text() == ""
+    assert "foil=3.2+mil" in page.url
+
+
+def test_the_whole_flow_by_keyboard_alone(page):
+    page.goto("/part")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    tab_to(page, "#f-number")
+    page.keyboard.type("74LVC1G08")
+    tab_to(page, "#f-present")
+    page.keyboard.type("SOT-23-5")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("table.row")
+    tab_to(page, ".slide[data-name='foil']")
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_url("**foil=95+um**")
+    tab_to(page, "a[data-open='SC-70-5']")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".opened")
+    assert page.evaluate("document.activeElement.dataset.open") == "SC-70-5"
+    assert page.evaluate("document.activeElement.getAttribute('aria-expanded')") == "true"
+    assert "open=SC-70-5" in page.url
+    tab_to(page, ".opened details summary")
+    page.keyboard.press("Enter")
+    assert page.locator(".opened details[open]").count() == 1
+
+
+def tab_to(page, selector):
+    """Press Tab until the element has the focus; each stop must be one that can be seen."""
+    for _ in range(150):
+        page.keyboard.press("Tab")
+        if page.evaluate("wanted => document.activeElement.matches(wanted)", selector):
+            return
+    raise AssertionError(f"Tab never reaches {selector}")
+
+
+def test_two_stand_side_by_side_and_close_again(page):
+    page.set_viewport_size({"width": 1920, "height": 1080})
+    page.goto(GATE)
+    ready(page)
+    page.locator("a[data-open='SC-70-5']").click()
+    page.wait_for_selector(".opened.n1")
+    page.locator("a[data-open='SOT-23-5']").click()
+    page.wait_for_selector(".opened.n2")
+    left, right = (box.bounding_box() for box in page.locator(".opened > section").all())
+    assert left["y"] == right["y"]
+    assert right["x"] > left["x"] + left["width"]
+    page.locator(".opened .close").first.click()
+    page.wait_for_selector(".opened.n1")
+
+
+def test_units_switch_and_light_and_dark_stay(page):
+    page.goto(GATE)
+    ready(page)
+    page.locator("a[data-units]", has_text="mil").click()
+    ready(page)
+    assert "units=mil" in page.url
+    assert "mil of the part" in page.locator("table.row").inner_text()
+    page.locator("#look").click()
+    page.goto("/book")
+    assert page.locator("html").get_attribute("data-look") == "dark"
+
+
+def test_the_card_is_downloaded(page):
+    page.goto(GATE)
+    ready(page)
+    with page.expect_download() as caught:
+        page.locator("a[href*='card.pdf']").click()
+    assert caught.value.suggested_filename == "card.pdf"
+
+
+def test_a_question_is_kept_and_undone_from_the_shelf(page):
+    page.goto(GATE)
+    ready(page)
+    page.get_by_role("button", name="Keep as a study").click()
+    page.wait_for_url("**/studies/*")
+    page.get_by_role("link", name="U1").click()
+    page.wait_for_selector("table.row")
+    assert "study=" in page.url
+    drag(page, "foil", 80)
+    assert "study=" in page.url
+    assert "foil=80" in page.url
+
+
+def test_the_book_works_a_formula_and_narrows_its_list(page):
+    page.goto("/book")
+    page.locator("#find").fill("area ratio")
+    shown = page.locator("#formulas li:visible")
+    assert 0 < shown.count() < page.locator("#formulas li").count()
+    page.goto("/book/formulas/area-ratio")
+    page.locator("#f-length").fill("0.25 mm")
+    page.locator("#f-width").fill("0.2 mm")
+    page.locator("#f-foil").fill("100 um")
+    page.locator("#f-foil").press("Enter")
+    page.wait_for_url("**length=0.25**")
+    assert "0.5556" in page.locator(".answer").inner_text()
+
+
+def test_without_script_the_form_and_links_still_work(browser, address):
+    context = browser.new_context(java_script_enabled=False, base_url=address)
+    page = context.new_page()
+    page.goto("/part")
+    page.locator("#f-number").fill("74LVC1G08")
+    page.locator("button[type=submit]").first.click()
+    page.wait_for_selector("table.row")
+    page.locator("table.row thead a").first.click()
+    page.wait_for_selector(".opened")
+    context.close()
+
+
+@pytest.mark.parametrize("size", [(1280, 900), (1920, 1080), (820, 1180)], ids=["1280", "1920", "tablet"])
+@pytest.mark.parametrize("path", PAGES.values(), ids=PAGES.keys())
+def test_nothing_sticks_out_of_the_page(page, path, size):
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.goto(path)
+    ready(page)
+    assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("path", PAGES.values(), ids=PAGES.keys())
+def test_no_accessibility_rule_is_broken(browser, address, path, scheme):
+    """axe-core's rules for WCAG 2 A and AA, and its best practices."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    context = browser.new_context(
+        viewport={"width": 1280, "height": 900}, base_url=address, color_scheme=scheme, bypass_csp=True
+    )
+    page = context.new_page()
+    page.goto(path)
+    ready(page)
+    page.locator("details").evaluate_all("boxes => { for (const box of boxes) box.open = true; }")
+    found = Axe().run(page)
+    said = [
+        f"{rule['id']}: {rule['nodes'][0]['html'][:120]} ({rule['nodes'][0]['failureSummary'][:160]})"
+        for rule in found.response["violations"]
+    ]
+    context.close()
+    assert said == []
