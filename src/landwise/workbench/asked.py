@@ -58,30 +58,28 @@ def _taken(name: str) -> bool:
 
 def _all_fields() -> tuple[Field, ...]:
     return (
-        Field("number", "Part number", "part", hint="generic, such as 74LVC1G08"),
-        Field("function", "Function", "part", hint="in words: 2-input AND gate"),
-        Field("terminals", "Terminals", "part", hint="where number and function leave it open"),
-        Field("present", "In use today", "part", hint="its outline, such as SOT-23-5"),
-        Field("options", "Offered in", "part", hint="TSSOP-14=0.11, SO-14; else the catalogue"),
+        Field("number", "Number", "part", hint="such as 74LVC1G08"),
+        Field("function", "Function", "part", hint="2-input AND gate"),
+        Field("terminals", "Terminals", "part", hint="if left open so far"),
+        Field("present", "In use", "part", hint="such as SOT-23-5"),
+        Field("options", "Offered", "part", hint="TSSOP-14=0.11, SO-14"),
+        Field("foil", "Foil", "move", "slider", "thickness of the stencil sheet", (), 50.0, 200.0, 5.0, "um"),
+        Field("reduction", "Reduction", "move", "slider", "taken off every edge of a land", (), 0.0, 60.0, 1.0, "um"),
+        Field("print_offset", "Print scatter", "move", "slider", "99.7 % stay within", (), 5.0, 100.0, 1.0, "um"),
+        Field("placement_offset", "Placing scatter", "move", "slider", "99.7 % stay within", (), 5.0, 150.0, 1.0, "um"),
+        Field("swing", "Temp. swing", "move", "slider", "widest temperature cycle", (), 5.0, 160.0, 1.0, "K"),
         Field("line", "Line", "line", "choice", "kind of assembler", tuple(presets())),
-        Field("foil", "Foil", "line", "slider", "thickness of the sheet", (), 50.0, 200.0, 5.0, "um"),
-        Field("reduction", "Reduction", "line", "slider", "taken off every edge of a land", (), 0.0, 60.0, 1.0, "um"),
-        Field("print_offset", "Print scatter", "line", "slider", "99.7 % stay within", (), 5.0, 100.0, 1.0, "um"),
-        Field(
-            "placement_offset", "Placement scatter", "line", "slider", "99.7 % stay within", (), 5.0, 150.0, 1.0, "um"
-        ),
-        Field("foils", "Foils on hand", "line", hint="80 um, 100 um"),
-        Field("least_pitch", "Least pitch", "line", hint="finest rows the line places"),
+        Field("foils", "Foils", "line", hint="80 um, 100 um"),
+        Field("least_pitch", "Least pitch", "line", hint="such as 0.4 mm"),
         Field("inspection", "Inspection", "line", hint=", ".join(VIEWS)),
         Field("environment", "Lives", "use", "choice", "row of the table of use environments", tuple(ENVIRONMENTS)),
-        Field("swing", "Temperature swing", "use", "slider", "of its widest cycle", (), 5.0, 160.0, 1.0, "K"),
-        Field("years", "Years wanted", "use"),
-        Field("voltage", "Voltage", "use", hint="highest between neighbours"),
-        Field("layers", "Copper layers", "use"),
-        Field("run", "Boards in the run", "use"),
-        Field("max_height", "Height limit", "use", hint="tallest part allowed"),
+        Field("years", "Years", "use", hint="of its place"),
+        Field("voltage", "Voltage", "use", hint="between neighbours"),
+        Field("layers", "Layers", "use", hint="of copper"),
+        Field("run", "Run", "use", hint="boards"),
+        Field("max_height", "Height", "use", hint="at most, 1.2 mm"),
         Field("hidden_joints", "Hidden joints", "use", "choice", "", ("as the line sees", "never", "any")),
-        Field("terminals_should_be", "Terminals should be", "use", "choice", "", ("either", "exposed", "hidden")),
+        Field("terminals_should_be", "Terminals", "use", "choice", "exposed or hidden", ("either", "exposed", "hidden")),
     )
 
 
@@ -93,7 +91,7 @@ WORDS = {
     "swing": "swing",
     "foil": "foil",
 }
-GROUPS: Mapping[str, str] = {"part": "The part", "line": "The line", "use": "Use and limits"}
+GROUPS: Mapping[str, str] = {"part": "The part", "move": "Move", "line": "The line", "use": "Use and limits"}
 
 
 @dataclass(frozen=True)
