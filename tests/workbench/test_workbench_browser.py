@@ -30,6 +30,7 @@ PAGES = {
     "book": "/book",
     "formula worked": "/book/formulas/area-ratio?length=0.25+mm&width=0.2+mm&foil=100+um",
     "sources": "/book/sources",
+    "checks": "/book/checks",
     "shelf": "/studies",
     "no such page": "/nothing",
 }

@@ -9,6 +9,7 @@ import pytest
 
 from landwise.cli import main
 from landwise.evidence import all_formulas, all_sources
+from landwise.evidence.checks import all_checks
 from landwise.sheets.look import LIGHT
 
 GATE = "number=74LVC1G08&present=SOT-23-5"
@@ -165,6 +166,14 @@ def test_every_source_stands_with_what_rests_on_it(client):
     for key in all_sources():
         assert f'id="{key}"' in text
     assert text.count("/book/formulas/") > len(all_formulas())
+
+
+def test_checks_show_expected_computed_and_deviation(client):
+    text = client.get("/book/checks").text
+    assert text.count("<tr>") == len(all_checks()) + 1
+    assert "v-fails" not in text
+    assert "Coombs" in text
+    assert "Coombs" in client.get("/book/formulas/leadless-cycles").text
 
 
 def test_the_look_is_that_of_the_drawings(client):

@@ -79,7 +79,9 @@ def _all_fields() -> tuple[Field, ...]:
         Field("run", "Run", "use", hint="boards"),
         Field("max_height", "Height", "use", hint="at most, 1.2 mm"),
         Field("hidden_joints", "Hidden joints", "use", "choice", "", ("as the line sees", "never", "any")),
-        Field("terminals_should_be", "Terminals", "use", "choice", "exposed or hidden", ("either", "exposed", "hidden")),
+        Field(
+            "terminals_should_be", "Terminals", "use", "choice", "exposed or hidden", ("either", "exposed", "hidden")
+        ),
     )
 
 

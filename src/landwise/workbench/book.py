@@ -1,11 +1,13 @@
-"""The book: every formula with a form that works it, every source with what rests on it."""
+"""The book: every formula with a form that works it, every source with what rests on it, every check from outside."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from functools import cache
 from typing import Any
+from urllib.parse import urlencode
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
@@ -14,6 +16,7 @@ from landwise.defaults import all_defaults
 from landwise.errors import LandwiseError
 from landwise.evidence import Formula, all_formulas, all_sources, evaluate, formula, source
 from landwise.evidence.book import ROOMS
+from landwise.evidence.checks import WorkedCheck, all_checks, work
 from landwise.outlines import catalogue
 from landwise.quantities import DIMENSIONS, show
 from landwise.workbench.pages import Page, page, says, status_of
@@ -64,6 +67,7 @@ async def formula_page(request: Request) -> Response:
         outputs=_outputs(answer) if answer else [],
         sources=[source(name) for name in entry.sources],
         command=_command(entry, given),
+        checks=[row for row in _checks() if row["formula"] == key],
     )  # fmt: skip
 
 
@@ -77,6 +81,37 @@ async def sources_page(request: Request) -> Response:
     for one, _ in rows:
         marks[one.mark] += 1
     return page(request, "sources.html", PAGE.key, title="Sources", rows=rows, marks=sorted(marks.items()))
+
+
+async def checks_page(request: Request) -> Response:
+    """The checks against the outside: expected, computed, deviation."""
+    rows = await run_in_threadpool(_checks)
+    held = sum(row["verdict"] == "holds" for row in rows)
+    return page(request, "checks.html", PAGE.key, title="Checks against the outside", rows=rows, held=held)
+
+
+@cache
+def _checks() -> tuple[dict[str, Any], ...]:
+    return tuple(_check(work(check)) for check in all_checks())
+
+
+def _check(worked: WorkedCheck) -> dict[str, Any]:
+    check = worked.check
+    share = f"{worked.deviation / check.expected:+.2%}" if check.expected else ""
+    return {
+        "formula": check.formula,
+        "output": check.output,
+        "query": urlencode(dict(check.inputs)),
+        "inputs": ", ".join(f"{name} {text}" for name, text in check.inputs.items()),
+        "expected": show(check.expected, worked.unit, 6),
+        "computed": show(worked.computed, worked.unit, 6),
+        "deviation": "none"
+        if abs(worked.deviation) <= 1e-12
+        else f"{show(worked.deviation, worked.unit, 2)} ({share})",
+        "within": show(check.within, worked.unit, 2) if check.within > 1e-12 else "exact",
+        "verdict": worked.verdict,
+        "says": check.says,
+    }
 
 
 def room_of(entry: Formula) -> str:
@@ -156,5 +191,6 @@ def _command(entry: Formula, given: dict[str, str]) -> str:
 ROUTES = [
     Route("/book", book_page),
     Route("/book/sources", sources_page),
+    Route("/book/checks", checks_page),
     Route("/book/formulas/{key}", formula_page),
 ]
