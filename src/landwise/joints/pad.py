@@ -17,7 +17,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -214,6 +214,34 @@ def held_joint(
         force * gamma, abs(force - fine) * gamma, pressure * gamma, bool(pressure * height_mm > 2.0),
         _recedes(mesh, unknown),
     )  # fmt: skip
+
+
+@lru_cache(maxsize=256)
+def pad_sections(
+    land_length_mm: float, land_width_mm: float, terminal_length_mm: float, terminal_width_mm: float, solder_mm3: float,
+    height_mm: float, offset_mm: float = 0.0,
+) -> tuple[Array, Array, Array]:  # fmt: skip
+    """The joint's surface at a held height, for a drawing: sections at both short edges and at the long one.
+
+    Gravity is left out and one mesh taken: good to a hundredth of the height.
+
+    Returns
+    -------
+    (heel, toe, side) : arrays
+        At −x and +x (x from the land's middle, up), and at the long edge (outward from the middle, up); each from
+        the land up to the terminal. [mm]
+
+    Raises
+    ------
+    InputError, ValidityError
+    """
+    _checked(land_length_mm, land_width_mm, terminal_length_mm, terminal_width_mm, solder_mm3, offset_mm)
+    ((mesh, unknown, _),) = _equilibria(
+        (land_length_mm, land_width_mm), (terminal_length_mm, terminal_width_mm), offset_mm, solder_mm3, 0.0, 0.0,
+        MESHES[:1], height_mm,
+    )  # fmt: skip
+    heel, toe = mesh.ends(unknown)
+    return heel, toe, mesh.section(unknown)
 
 
 def _recedes(mesh: Mesh, unknown: Array) -> bool:

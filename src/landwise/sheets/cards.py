@@ -5,7 +5,7 @@ from __future__ import annotations
 from landwise.evidence.figures import Figure
 from landwise.quantities import significant
 from landwise.sheets.card import Candidate, comparison_card
-from landwise.sheets.solder import grid_solder
+from landwise.sheets.solder import part_solder
 from landwise.studies import OptionResult, PartResult, StudyResult
 from landwise.verdicts import verdict_of
 from landwise.version import DATA_DATE, __version__
@@ -60,7 +60,7 @@ def candidate_of(option: OptionResult, part: PartResult, result: StudyResult) ->
         area_text=area_text(option, part.present),
         is_choice=option is part.chosen,
         is_present=option is part.present,
-        solder=grid_solder(geometry.outline, geometry.stand),
+        solder=part_solder(geometry.outline, geometry.stand, geometry.mounted),
     )
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.joints.leadform import SHOULDER_SHARE
 from landwise.lands.model import LandPattern
 from landwise.outlines.model import GRIDS, Outline
 from landwise.outlines.patterns import terminals
@@ -284,11 +285,14 @@ class _Side:
             pin = np.array([(half_body, exit_z), (x, exit_z), (x, base - length)])
             return ribbon(pin, t, 1.2 * t)
         heel, tip_x = x - foot / 2, x + foot / 2
-        gap = max(heel - half_body, 0.02)
-        knee = half_body + 0.42 * gap
+        run = (1 - SHOULDER_SHARE) * max(heel - half_body, 0.02)
         middle = base + t / 2
-        path = np.array([(half_body - 0.02, exit_z), (knee, exit_z), (heel, middle), (tip_x, middle)])
-        return ribbon(path, t, 1.1 * t)
+        slope = math.atan2(exit_z - middle, run)
+        # The foot is measured to the heel's outside at the end of its bend (inner radius as thick as the lead).
+        corner = heel + 2 * t * math.sin(slope) - 1.5 * t * math.tan(slope / 2)
+        knee = max(corner - run, half_body + 0.01)
+        path = np.array([(half_body - 0.02, exit_z), (knee, exit_z), (corner, middle), (tip_x, middle)])
+        return ribbon(path, t, 1.5 * t)
 
     def _balls(self) -> list[Mark]:
         if self.solder is not None:

@@ -29,7 +29,7 @@ from landwise.sheets.lifepage import life_page, life_svg
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg
-from landwise.sheets.solder import grid_solder
+from landwise.sheets.solder import part_solder
 from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.studyfile import schema as study_schema
 from landwise.verdicts import verdict_of
@@ -97,7 +97,7 @@ def write_report(result: StudyResult, folder: Path, *, drawings: bool = True) ->
             geometry.outline,
             geometry.pattern,
             geometry.printed if geometry.printed.apertures else None,
-            solder=grid_solder(geometry.outline, geometry.stand),
+            solder=part_solder(geometry.outline, geometry.stand, geometry.mounted),
         ).encode()
         for kind, film in part_films(geometry.pattern, geometry.printed).items():
             files[f"lands/{name}-{kind}.gbr"] = film
