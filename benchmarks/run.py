@@ -14,6 +14,8 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
+from joints import rows
+
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent
 BOARDS = ROOT.parent / "shared" / "boards"
@@ -76,29 +78,6 @@ def commands(folder: Path) -> list[tuple[str, list[str], str]]:
     return found
 
 
-def joints() -> list[tuple[str, float, str]]:
-    """Time of one equilibrium, amortised over a batch. [ms]"""
-    import math
-
-    import numpy as np
-
-    from landwise.joints.ball import ball_joint
-    from landwise.joints.pad import pad_joint
-
-    count = 2000
-    volumes = math.pi / 6 * np.linspace(0.25, 0.35, count) ** 3
-    ball_joint(volumes, 0.25, 0.25, load_n=1e-6)
-    start = time.perf_counter()
-    ball_joint(volumes, 0.25, 0.25, load_n=1e-6)
-    ball = (time.perf_counter() - start) / count * 1e3
-    start = time.perf_counter()
-    pad_joint(0.60, 0.25, 0.40, 0.25, 0.008)
-    return [
-        ("ball joint, batch of 2000", ball, "0.5 ms"),
-        ("flat-land joint", (time.perf_counter() - start) * 1e3, "300 ms"),
-    ]
-
-
 def main() -> None:
     """Print the table."""
     os.environ["PYTHONDONTWRITEBYTECODE"] = ""
@@ -109,8 +88,11 @@ def main() -> None:
         for title, command, target in commands(Path(name)):
             wall, cpu, peak = measure(command)
             print(f"{title:<28} {wall:>8.3f} {wall / bare:>8.1f} {cpu:>8.3f} {peak:>7.0f}  {target}")
-    for title, ms, target in joints():
-        print(f"{title:<28} {ms:>8.3f} ms each  target {target}")
+    for row in rows():
+        target = f"target {row.target_ms:g} ms" if row.target_ms else ""
+        print(
+            f"{row.title:<28} {row.ms:>8.3f} ms each, {row.beside_ms / row.ms:.1f}× quicker than {row.beside}  {target}"
+        )
     own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"this script itself: {own:.0f} MB")
 

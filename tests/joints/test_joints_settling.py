@@ -17,6 +17,7 @@ from landwise.joints.contact import contact, coplanarity_limit_mm, dome_height, 
 from landwise.joints.mounted import mounted
 from landwise.joints.pad import held_joint
 from landwise.joints.padtable import AXES, stored, table_force
+from landwise.joints.roots import root
 from landwise.joints.section import arc_height, segment_area, sheet
 from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window, via_solder
 from landwise.lands import land_pattern
@@ -30,6 +31,19 @@ from landwise.studyfile import study_from
 JOINTS = PerimeterJoint(16, 0.40, 0.23, 0.29, 0.37, 0.0, 0.0121)
 PAD = CentrePad(1.8, 1.8, 0.113)
 WEIGHT = 23e-6 * 9.80665
+
+
+@given(zero=st.floats(-3, 3), steep=st.floats(0.1, 20))
+def test_the_root_is_where_the_function_changes_sign(zero, steep):
+    assert root(lambda x: math.atan(steep * (x - zero)), -4, 5) == pytest.approx(zero, abs=1e-10)
+    assert root(lambda x: 1.0 if x > zero else -1.0, -4, 5) == pytest.approx(zero, abs=1e-10)
+
+
+def test_a_root_needs_a_change_of_sign():
+    assert root(lambda x: x, 0, 1) == 0
+    assert root(lambda x: x - 1, 0, 1) == 1
+    with pytest.raises(InputError, match="sign"):
+        root(lambda x: x + 2, 0, 1)
 
 
 def test_the_table_is_whole_and_says_its_error():
@@ -58,7 +72,7 @@ def test_outside_the_table_nothing_is_guessed():
 
 
 def test_arcs_enclose_their_area():
-    for height in (0.01, 0.1, 0.3, 0.9):
+    for height in (0.01, 0.1, 0.3, 0.9, 5.0):
         assert arc_height(1.0, segment_area(1.0, height)) == pytest.approx(height, rel=1e-9)
     assert segment_area(1.0, 0.001) == pytest.approx(2 / 3 * 0.001, rel=1e-4)
 

@@ -13,6 +13,7 @@ from functools import lru_cache
 
 from landwise.errors import InputError, ValidityError
 from landwise.joints.meniscus import RIGHT, Arc, arc_between, wall_arc
+from landwise.joints.roots import root
 
 CONTACT_DEG = 30.0  # SnAgCu on Cu under flux 10 to 30°, other finishes to 63°: `contact-angles`
 HIGHEST_CURVATURE = 2000.0  # 1/mm: a fillet of half a micrometre
@@ -167,8 +168,6 @@ def gullwing_fillet(foot: Foot, solder_mm3: float, *, tension_n_m: float = 0.50)
         raise InputError(
             "solder and surface tension must be positive", found=f"{solder_mm3:g} mm³, {tension_n_m:g} N/m"
         )
-    from scipy.optimize import brentq
-
     least, most = fillet_volumes(foot)
     if solder_mm3 < least:
         raise ValidityError(
@@ -182,9 +181,7 @@ def gullwing_fillet(foot: Foot, solder_mm3: float, *, tension_n_m: float = 0.50)
             found=f"{solder_mm3:.4g} mm³", expected=f"at most {most:.4g} mm³",
         )  # fmt: skip
     flattest = _flattest(foot)
-    curvature = float(
-        brentq(lambda k: _volume(foot, k) - solder_mm3, flattest, _sharpest(foot), xtol=1e-13, rtol=1e-14, maxiter=300)
-    )
+    curvature = root(lambda k: _volume(foot, k) - solder_mm3, flattest, _sharpest(foot))
     sections = _sections(foot, curvature)
     if sections is None:
         raise ValidityError("the fillets flood", found=f"{solder_mm3:.4g} mm³")
@@ -326,8 +323,6 @@ def _heel(foot: Foot, curvature: float) -> tuple[Arc | None, float]:
     gap, contact = foot.gap_mm, math.radians(foot.contact_deg)
     if foot.leg_deg is None:
         return wall_arc(curvature, foot.heel_mm, gap, gap, contact), 0.0
-    from scipy.optimize import brentq
-
     slope, radius = math.radians(foot.leg_deg), foot.outer_bend_mm
     straight = max(0.0, (foot.leg_mm - radius * (1 - math.cos(slope))) / math.sin(slope))
     edge = foot.heel_mm + radius * math.sin(slope)
@@ -349,7 +344,7 @@ def _heel(foot: Foot, curvature: float) -> tuple[Arc | None, float]:
     elif past(end) <= 0:
         climb = end
     else:
-        climb = float(brentq(past, 0.0, end, xtol=1e-12, rtol=1e-12))
+        climb = root(past, 0.0, end, within=1e-13)
     x, z, _ = _outer_side(foot, climb)
     arc = arc_between(curvature, max(0.0, edge - x), z)
     return (None if arc is None or arc.land_rad > RIGHT + 1e-9 else arc), climb

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from landwise.errors import InputError, ValidityError
+from landwise.joints.roots import root
 
 
 def segment_area(width_mm: float, height_mm: float) -> float:
@@ -32,14 +33,11 @@ def arc_height(width_mm: float, area_mm2: float) -> float:
     """
     if not (width_mm > 0 and area_mm2 >= 0):
         raise InputError("an arc needs a chord and an area", found=f"{width_mm:g} mm, {area_mm2:g} mm²")
-    low, high = 0.0, 1.5 * area_mm2 / width_mm + width_mm
-    for _ in range(60):
-        middle = (low + high) / 2
-        if segment_area(width_mm, middle) < area_mm2:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    if area_mm2 == 0:
+        return 0.0
+    # No arc is higher than one and a half times its mean height.
+    most = 1.5 * area_mm2 / width_mm * (1 + 1e-9)
+    return root(lambda height: segment_area(width_mm, height) - area_mm2, 0.0, most)
 
 
 def sheet(area_mm2: float, edge_mm: float, solder_mm3: float, height_mm: float) -> tuple[float, float]:
@@ -79,16 +77,14 @@ def sheet(area_mm2: float, edge_mm: float, solder_mm3: float, height_mm: float) 
             "the joint's side bulges or necks beyond a half circle", found=f"height {height_mm:.4g} mm",
             expected=f"about {solder_mm3 / area_mm2:.4g} mm",
         )  # fmt: skip
-    low, high = -math.pi / 2, math.pi / 2
-    for _ in range(60):
-        half = (low + high) / 2
+
+    def segment(half: float) -> float:
+        """Area beside the straight side, negative where it necks."""
+        if abs(half) < 1e-4:
+            return height_mm**2 * half / 6
         sine = math.sin(half)
-        radius = height_mm / (2 * sine) if abs(sine) > 1e-9 else math.inf
-        area = radius**2 * (half - sine * math.cos(half)) if abs(half) > 1e-4 else height_mm**2 * half / 6
-        if (area if half >= 0 else -abs(area)) < beside:
-            low = half
-        else:
-            high = half
-    half = (low + high) / 2
+        return math.copysign((height_mm / (2 * sine)) ** 2 * (half - sine * math.cos(half)), half)
+
+    half = root(lambda angle: segment(angle) - beside, -math.pi / 2, math.pi / 2)
     curvature = 2 * math.sin(half) / height_mm
     return curvature, curvature * area_mm2 - edge_mm * math.cos(half)

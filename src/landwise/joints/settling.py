@@ -15,6 +15,7 @@ from typing import Literal
 
 from landwise.errors import InputError, ValidityError
 from landwise.joints.padtable import AXES, table_force
+from landwise.joints.roots import root
 from landwise.joints.section import sheet
 
 VOID, VOID_LOW, VOID_HIGH = 0.30, 0.20, 0.40  # gas over pad area, as measured parts show
@@ -285,10 +286,4 @@ def _root(function: Callable[[float], float], low: float, high: float) -> float:
         raise ValidityError(
             "the part finds no rest within the range of its joints", found=f"{low:.4g} to {high:.4g} mm"
         )
-    for _ in range(60):
-        middle = (low + high) / 2
-        if function(middle) > 0:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    return root(function, low, high)
