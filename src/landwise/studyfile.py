@@ -250,6 +250,7 @@ class Use(_Table):
     grade: Literal["", "commercial", "industrial", "automotive-3", "automotive-2", "automotive-1", "automotive-0"] = (
         _default("", "temperature grade to be qualified for", "none unless stated")
     )
+    underfill: bool = _default(False, "are the gaps under grids filled", "logic seldom is")
     land_bond: Stress | None = _default(
         None, "tensile bond of lands to your laminate, from pull tests", "no trustworthy figure was found"
     )

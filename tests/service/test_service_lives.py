@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from landwise.errors import InputError, UnknownNameError, ValidityError
+from landwise.joints.mounted import mounted
 from landwise.joints.standing import ball_stand
 from landwise.lands import land_pattern
 from landwise.outlines import find
@@ -21,6 +22,9 @@ from landwise.service.environments import ENVIRONMENTS, Cycles, Environment, env
 from landwise.service.lives import LEAST_MISMATCH_PPM_K, board_failed, life
 from landwise.service.materials import BOARD_PPM_K, Layer, package_expansion, stack_expansion
 from landwise.service.thermal_cycling import fatigue_exponent, leadless_strain, median_cycles
+from landwise.service.underfill import shear_relief
+from landwise.studies import run_study
+from landwise.studyfile import study_from
 
 BALL = Attachment("ball", 5, 0.56, Band(0.14, 0.15, 0.16), Band(2.6, 2.6, 2.8))
 LEADED = Attachment(
@@ -182,3 +186,58 @@ def test_scores_are_the_same_every_time_and_fill_evenly():
     assert z is scores(5)
     assert np.all(np.abs(z.std(axis=1) - 1) < 0.05)
     assert np.abs(np.corrcoef(z) - np.eye(5)).max() < 0.05
+
+
+DIE, BOARD = (150.0, 0.35), (25.8, 1.6)
+
+
+def test_a_bond_without_stiffness_takes_nothing_off_and_a_wide_body_is_held():
+    assert shear_relief(2.0, 0.16, 1e-9, DIE, BOARD) == pytest.approx(1)
+    # An endless joint slips by 1/β whatever its length: relief falls as one over the length.
+    assert shear_relief(200, 0.16, 2.0, DIE, BOARD) == pytest.approx(2 * shear_relief(400, 0.16, 2.0, DIE, BOARD))
+    assert shear_relief(5, 0.16, 2.0, DIE, BOARD) < shear_relief(1, 0.16, 2.0, DIE, BOARD)
+    with pytest.raises(InputError):
+        shear_relief(1, 0.0, 2.0, DIE, BOARD)
+
+
+def test_an_underfill_lengthens_the_life_of_a_wide_grid_more_than_of_a_tiny_one():
+    gains = []
+    for name in ("WLP-5-0.5", "WLP-30-0.4"):
+        outline = find(name)
+        pattern = land_pattern(outline)
+        printed = print_part(pattern, Foil(100), outline=outline)
+        stand = ball_stand(outline, pattern, printed)
+        bare, filled = (attachment(outline, pattern, printed, stand, underfill=fill) for fill in (False, True))
+        gains.append(life(filled, TEST, BOARD_PPM_K).median_years / life(bare, TEST, BOARD_PPM_K).median_years)
+    assert 1 < gains[0] < gains[1]
+
+
+def test_leadless_strain_follows_the_standoff_the_part_settles_at():
+    outline = find("QFN-16-3x3")
+    pattern = land_pattern(outline)
+    printed = print_part(pattern, Foil(100), outline=outline)
+    flat = mounted(outline, pattern, printed).leadless
+    joint = attachment(outline, pattern, printed, None, flat)
+    assert joint.height_mm.value == flat.height_mm
+    floating = replace(flat, rest=replace(flat.rest, state="open"))
+    with pytest.raises(ValidityError, match="floats"):
+        attachment(outline, pattern, printed, None, floating)
+
+
+def test_a_study_with_an_unknown_environment_is_told_where():
+    study = study_from({"part": [{"refs": ["U1"], "package": "SO-14"}], "use": {"environment": "moon"}})
+    with pytest.raises(UnknownNameError) as caught:
+        run_study(study)
+    assert "use, environment" in str(caught.value)
+    assert "under-hood" in str(caught.value)
+
+
+def test_a_study_states_its_own_cycles_years_and_failures():
+    cycles = [{"swing": "80 K", "dwell": "30 min", "per_year": 3000, "top": "105 degC"}]
+    part = {"refs": ["U1"], "package": "QFN-48-7x7", "options": [{"outline": "QFN-48-7x7"}], "locked": True}
+    mild = run_study(study_from({"part": [part]})).parts[0].present.figures["life"]
+    use = {"cycles": cycles, "years": 8, "failures": 0.001}
+    hard = run_study(study_from({"part": [part], "use": use})).parts[0].present.figures["life"]
+    assert (mild.limit, hard.limit) == (3, 8)
+    assert hard.value < mild.value / 20
+    assert hard.verdict == "fails"

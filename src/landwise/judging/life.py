@@ -24,9 +24,9 @@ from landwise.service.sameness import Same
 from landwise.service.strength import LEAD_SOURCES, LIMIT_SOURCE, PUSH_LIMIT_N, Strength, strength
 from landwise.service.strength import SOURCES as STRENGTH_SOURCES
 from landwise.service.thermal_cycling import FATIGUE_SETS
+from landwise.service.underfill import SOURCES as UNDERFILL_SOURCES
 
 if TYPE_CHECKING:
-    from landwise.joints.standing import BallStand
     from landwise.lands.model import LandPattern
     from landwise.outlines.model import Outline
     from landwise.printing.model import Print
@@ -61,15 +61,18 @@ def _strength(
 
 
 @lru_cache(maxsize=2048)
-def _attachment(
-    outline: Same[Outline], pattern: Same[LandPattern], printed: Same[Print], stand: Same[BallStand | None]
-) -> Attachment:
-    return attachment(outline.what, pattern.what, printed.what, stand.what)
+def _attachment(geometry: Same[Geometry], underfill: bool) -> Attachment:
+    one = geometry.what
+    flat = None if one.outline.drilled else one.mounted.leadless
+    return attachment(one.outline, one.pattern, one.printed, one.stand, flat, underfill=underfill)
 
 
 def environment_of(use: Use) -> Environment:
     """Where the study's product lives: a row of the table, with what the study states in its place."""
-    row = environment(use.environment)
+    try:
+        row = environment(use.environment)
+    except LandwiseError as error:
+        raise error.within(place="use, environment") from None
     cycles = tuple(Cycles(c.swing, c.dwell / 60, c.per_year, c.top) for c in use.cycles) or row.cycles
     name = "own cycles" if use.cycles else row.name
     says = f"{len(cycles)} kinds of cycle of the study's own" if use.cycles else row.says
@@ -91,7 +94,7 @@ def life_of(geometry: Geometry, content: StudyFile, place: Environment | None = 
     ValidityError
         Where the methods don't reach.
     """
-    joint = _attachment(Same(geometry.outline), Same(geometry.pattern), Same(geometry.printed), Same(geometry.stand))
+    joint = _attachment(Same(geometry), content.use.underfill)
     return joint, life(
         joint,
         place or environment_of(content.use),
@@ -222,6 +225,18 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, content: Stu
                 "lead-stiffness",
                 "free foot, straight legs, sharp bends",
                 (*LEAD_BEAM_SOURCES, "lead-form-practice"),
+            )
+        )
+    if joint.relief < 1:
+        steps.append(
+            Step(
+                "strain that the underfill leaves; its own expansion upward is not in the method",
+                {},
+                joint.relief,
+                "",
+                "underfill-relief",
+                "below the underfill's glass transition, no bending",
+                UNDERFILL_SOURCES,
             )
         )
     steps.append(

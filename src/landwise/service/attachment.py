@@ -9,6 +9,7 @@ from typing import Literal
 from landwise.errors import ValidityError
 from landwise.joints.lead import lead_stiffness
 from landwise.joints.leadform import lead_form
+from landwise.joints.mounted import BOARD_MM, LeadlessStand
 from landwise.joints.standing import BallStand
 from landwise.lands.model import LandPattern
 from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline, Terminal
@@ -16,6 +17,7 @@ from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
 from landwise.service.bands import Band
 from landwise.service.materials import package_expansion
+from landwise.service.underfill import relief_of
 
 Kind = Literal["leadless", "ball", "leaded"]
 # What the guides leave out: Engelmaier's F, by kind.
@@ -45,6 +47,8 @@ class Attachment:
         Of the part. [ppm/K]
     stiffness_n_mm, area_mm2 : Band or None
         Of the lead along the diagonal, and the solder area that carries it; None without leads.
+    relief : float
+        Share of the strain that an underfill leaves; 1 without one.
     """
 
     kind: Kind
@@ -54,6 +58,7 @@ class Attachment:
     expansion_ppm_k: Band
     stiffness_n_mm: Band | None = None
     area_mm2: Band | None = None
+    relief: float = 1.0
 
     @property
     def factor(self) -> Band:
@@ -66,13 +71,32 @@ class Attachment:
         return SHAPES[self.kind]
 
 
-def attachment(outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None) -> Attachment:
+def attachment(
+    outline: Outline,
+    pattern: LandPattern,
+    printed: Print,
+    stand: BallStand | None,
+    flat: LeadlessStand | None = None,
+    *,
+    underfill: bool = False,
+) -> Attachment:
     """The outermost joint of a part on these lands with this print.
+
+    Parameters
+    ----------
+    outline, pattern, printed
+    stand : BallStand or None
+        Of a grid: its height.
+    flat : LeadlessStand, optional
+        Of a leadless part: where its centre pad and edge joints settle. Without it the height is that of the
+        frustum between the outermost terminal and its land which holds the printed metal.
+    underfill : bool
+        Whether the gap under grids is filled; other families are left as they are.
 
     Raises
     ------
     ValidityError
-        For drilled parts, and where the solder's height isn't known.
+        For drilled parts, where the solder's height isn't known, and where a part floats above its edge joints.
 
     Examples
     --------
@@ -98,12 +122,22 @@ def attachment(outline: Outline, pattern: LandPattern, printed: Print, stand: Ba
         if stand is None:
             raise ValidityError("the height of its joints is not known", place=outline.name)
         height = Band(stand.low_mm, stand.height_mm, stand.high_mm)
-        return Attachment("ball", len(every), dnp, height, expansion)
+        relief = relief_of(outline, dnp, stand.height_mm, BOARD_MM) if underfill else 1.0
+        return Attachment("ball", len(every), dnp, height, expansion, relief=relief)
     # A flat lead leaves the body at its underside, without a leg that could give: it joins like a leadless terminal.
     if outline.family in LEADLESS or outline.family == "flat-lead dual":
-        return Attachment("leadless", len(every), dnp, _flat_height(far, pattern, printed), expansion)
+        height = _flat_height(far, pattern, printed) if flat is None else _settled(outline, flat)
+        return Attachment("leadless", len(every), dnp, height, expansion)
     assert outline.family in LEADED
     return _leaded(outline, far, len(every), dnp, printed.foil.thickness_um / 1000, expansion)
+
+
+def _settled(outline: Outline, flat: LeadlessStand) -> Band:
+    if flat.rest is not None and flat.rest.state == "open":
+        raise ValidityError("it floats on its pad: edge solder doesn't reach it", place=outline.name)
+    if not flat.low_mm > 0:
+        raise ValidityError("no solder is sure to be left under it", place=outline.name)
+    return Band(min(flat.low_mm, flat.height_mm), flat.height_mm, max(flat.high_mm, flat.height_mm))
 
 
 def _flat_height(far: Terminal, pattern: LandPattern, printed: Print) -> Band:

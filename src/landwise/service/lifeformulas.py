@@ -10,6 +10,8 @@ from landwise.service import moisture
 from landwise.service.materials import Layer, stack_expansion
 from landwise.service.strength import SOURCES as STRENGTH_SOURCES
 from landwise.service.strength import TENSION_OVER_SHEAR, peel_load, solder_shear
+from landwise.service.underfill import SOURCES as UNDERFILL_SOURCES
+from landwise.service.underfill import shear_relief
 
 
 def _joint_shear(area: float, speed: float, temperature: float) -> Mapping[str, Any]:
@@ -35,6 +37,14 @@ def _stack(
         Layer(thickness_2, modulus_2 / 1000, expansion_2),
     ]
     return {"expansion": stack_expansion(layers)}
+
+
+def _relief(
+    reach: float, gap: float, shear: float, part_modulus: float, part_thickness: float, board_modulus: float,
+    board_thickness: float,
+) -> Mapping[str, Any]:  # fmt: skip
+    part, board = (part_modulus / 1000, part_thickness), (board_modulus / 1000, board_thickness)
+    return {"relief": shear_relief(reach, gap, shear / 1000, part, board)}
 
 
 def _hang(weight: float, area: float, outline: float) -> Mapping[str, Any]:
@@ -99,6 +109,24 @@ LIFE_BOOK: tuple[Formula, ...] = (
         "flat stacks: no bending, one Poisson's ratio",
         ("composite-pch",),
         "α = Σ(E·α·t)/Σ(E·t)",
+    ),
+    Formula(
+        "underfill-relief",
+        "Strain of the outermost ball that an underfill leaves",
+        (
+            Input("reach", "length", "from the middle to the outermost ball"),
+            Input("gap", "length", "height of the joints"),
+            Input("shear", "pressure", "shear modulus of the underfill", "2 GPa"),
+            Input("part_modulus", "pressure", "of the body: silicon 150 GPa, laminate about 20", "150 GPa"),
+            Input("part_thickness", "length", "of the body"),
+            Input("board_modulus", "pressure", "of the board", "25.8 GPa"),
+            Input("board_thickness", "length", "of the board", "1.6 mm"),
+        ),
+        (Output("relief", "", "share of the strain without underfill"),),
+        _relief,
+        "below the underfill's glass transition, no bending; its own expansion upward is left out",
+        UNDERFILL_SOURCES,
+        "tanh(βL)/(βL), β² = G/h·(1/E₁t₁ + 1/E₂t₂)",
     ),
     Formula(
         "hang-on",

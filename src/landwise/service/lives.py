@@ -157,7 +157,9 @@ def _term(joint: Attachment, line: Cycles, mismatch: float) -> float:
     The leaded method takes the lead to be compliant. A stiff one would strain the solder more than no lead at
     all, which it can't: the solder can't slip further than the mismatch. So the leadless strain bounds it.
     """
-    bare = leadless_strain(joint.dnp_mm, mismatch, line.swing_k, joint.height_mm.value, joint.factor.value)
+    bare = joint.relief * leadless_strain(
+        joint.dnp_mm, mismatch, line.swing_k, joint.height_mm.value, joint.factor.value
+    )
     if joint.stiffness_n_mm is None or joint.area_mm2 is None:
         return bare
     energy = leaded_energy_term(
@@ -176,7 +178,7 @@ def _terms(joint: Attachment, line: Cycles, mismatch: Array, z: Array) -> Array:
     """The same for every draw."""
     height = np.maximum(joint.height_mm.at(z[2]), 0.2 * joint.height_mm.value)
     factor = np.clip(joint.factor.at(z[3]), 0.5, 1.5)
-    slip_mm = joint.dnp_mm * mismatch * 1e-6 * line.swing_k
+    slip_mm = joint.relief * joint.dnp_mm * mismatch * 1e-6 * line.swing_k
     bare = factor * slip_mm / height
     if joint.stiffness_n_mm is None or joint.area_mm2 is None:
         return np.asarray(bare)

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass, replace
 
 from landwise.errors import InputError, ValidityError
+from landwise.joints.mounted import BOARD_MM
 from landwise.lands.model import LandPattern
 from landwise.outlines.model import GRIDS, LEADED, Outline, Terminal
 from landwise.outlines.patterns import terminals
@@ -25,7 +26,6 @@ ALLOY_SPREAD = Band(0.8, 1.0, 1.3)  # makers' tables of one alloy, and alloys am
 TENSION_OVER_SHEAR = math.sqrt(3)  # von Mises
 # Copper leads: yield and strength (recalled; soft to hard tempers).
 LEAD_YIELD_MPA, LEAD_STRENGTH_MPA = Band(250.0, 380.0, 500.0), Band(350.0, 450.0, 550.0)
-BOARD_MM = 1.6  # the usual board, for the length of a drilled joint
 TEST_MM_S = 0.5  # within the low-speed range of the ball-shear standard, 0.1 to 0.8 mm/s
 PUSH_LIMIT_N = 5.0  # test Ue3 of IEC 60068-2-21 since its 2006 edition
 LIMIT_SOURCE = "iec-60068-2-21-ue3"
