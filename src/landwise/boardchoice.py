@@ -212,7 +212,10 @@ def choose_board(
         else:
             choice = replace(choice, left_out=tuple(_Explainer.STAGES))
         tell(0, 1, "room on the board")
-        choice = replace(choice, placing=place_board(model, best, result.parts, stop=stop))
+        placing = place_board(
+            model, best, result.parts, points=choice.points, differs=choice.differences, stop=stop
+        )  # fmt: skip
+        choice = replace(choice, placing=placing)
         return _put_back(result, choice)
     if early is not None:
         early(replace(result, choice=choice, after=None, notes=(choice.proof, *result.notes)))

@@ -6,12 +6,14 @@ A packing check, not a layout: tracks, heat, signals, connectors and which part 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from landwise.access.probing import DEFAULT_PROFILE, PROFILES
 from landwise.boardmodel import BoardModel
+from landwise.choosing.board.front import Point
 from landwise.choosing.board.model import Solution
 from landwise.choosing.packing import BOTTOM, NO_PRINT, TOP, Answer, Item, Keepout, Rect, Room, check_packing
+from landwise.choosing.packing.answer import EFFORT, NODES
 from landwise.printing.foils import step_keep_out
 from landwise.studies import OptionResult, PartResult
 from landwise.studyfile import Board
@@ -20,7 +22,29 @@ Stop = Callable[[], bool]
 UM = 1000  # micrometres in a millimetre
 NOT_A_LAYOUT = "a packing check, not a layout"
 SIDES = {"both": (TOP, BOTTOM), "top": (TOP,), "bottom": (BOTTOM,)}
-TODAYS_EFFORT = 2000  # today's board is checked more briefly
+BRIEF = 2000  # effort and branches for today's board, and for each board of the trade-off
+MOST_TRIED = 60  # boards of the trade-off
+
+
+@dataclass(frozen=True)
+class WayOut:
+    """The cheapest board of the trade-off for which a placement was found, where the choice has none.
+
+    Parameters
+    ----------
+    number : int
+        Of the board in the trade-off, from 1.
+    point : Point
+    more : float
+        What it costs more than the choice, in money per board.
+    differs : tuple of str
+        What it does otherwise.
+    """
+
+    number: int
+    point: Point
+    more: float
+    differs: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -39,6 +63,9 @@ class Placing:
         References of fitted parts whose package is not known, which the check leaves out.
     today : Answer or None
         The same for today's packages, where all are known.
+    way_out : WayOut or None
+    money : str
+        Unit of what the way out costs.
     """
 
     answer: Answer
@@ -47,6 +74,8 @@ class Placing:
     foils_um: tuple[float, ...]
     unplaced: tuple[str, ...]
     today: Answer | None
+    way_out: WayOut | None = None
+    money: str = ""
 
     @property
     def says(self) -> str:
@@ -54,14 +83,24 @@ class Placing:
         said = f"{self.answer.verdict}: {self.answer.why}"
         if self.today is not None and self.today.verdict != self.answer.verdict:
             said += f"; today's packages: {self.today.verdict}"
+        if self.way_out is not None:
+            out = self.way_out
+            said += (
+                f"; board {out.number} of the trade-off fits and costs {max(0.0, out.more):.3g} {self.money} more: "
+                f"{', '.join(out.differs)}"
+            )
         if self.unplaced:
             said += f"; left out, as no package is known: {', '.join(self.unplaced)}"
         return said
 
 
+Standing = dict[str, tuple[OptionResult, float]]  # what stands at each reference, and the foil over it
+
+
 def place_board(
-    model: BoardModel, best: Solution, parts: Sequence[PartResult], *, stop: Stop | None = None
-) -> Placing | None:
+    model: BoardModel, best: Solution, parts: Sequence[PartResult], *, points: Sequence[Point] = (),
+    differs: Callable[[Solution], tuple[str, ...]] | None = None, stop: Stop | None = None,
+) -> Placing | None:  # fmt: skip
     """Check whether the chosen options' courtyards lie on the board; None where the study gives no board size.
 
     Parameters
@@ -71,17 +110,62 @@ def place_board(
         The choice.
     parts : sequence of PartResult
         All parts of the study: those outside the choice are taken as they are today.
+    points : sequence of Point
+        The trade-off by rising cost, searched for a board that fits where the choice does not.
+    differs : callable, optional
+        What another solution does otherwise, in words.
     stop : callable, optional
         True ends the search; the answer is then "not shown" unless it was found before.
     """
-    content = model.bench.content
-    board = content.board
+    board = model.bench.content.board
     if board.length is None or board.width is None:
         return None
-    index = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
+    standing, unplaced = _standing(model, best, parts)
     base = model.decisions[best.decision].foil_um
-    chosen: dict[str, tuple[OptionResult, float]] = {}
-    today: dict[str, tuple[OptionResult, float]] | None = {}
+    foils = _foils(base, standing)
+    room = room_of(board, foils)
+    answer = _checked(model, standing, foils, room, EFFORT, NODES, stop)
+    today: Standing = {}
+    for part in parts:
+        if part.part.fitted and part.present is not None:
+            today.update(dict.fromkeys(part.part.refs, (part.present, base)))
+    before = None
+    if today and all(ref in today for part in parts if part.part.fitted for ref in part.part.refs):
+        before = _checked(model, today, foils, room, BRIEF, BRIEF, stop)
+    options = {ref: option for ref, (option, _) in standing.items()}
+    money = f"{model.bench.content.costs.unit} per board"
+    placing = Placing(answer, room, options, foils, tuple(unplaced), before, money=money)
+    if answer.verdict != "fits":
+        placing = replace(placing, way_out=_way_out(model, best, parts, points, differs, stop))
+    return placing
+
+
+def _way_out(
+    model: BoardModel, best: Solution, parts: Sequence[PartResult], points: Sequence[Point],
+    differs: Callable[[Solution], tuple[str, ...]] | None, stop: Stop | None,
+) -> WayOut | None:  # fmt: skip
+    cost = model.problem.value(best.decision, best.choice)
+    tried = 0
+    for number, point in enumerate(points, start=1):
+        found = point.found
+        if (found.decision, found.choice) == (best.decision, best.choice):
+            continue
+        if tried == MOST_TRIED or (stop is not None and stop()):
+            break
+        tried += 1
+        standing, _ = _standing(model, found, parts)
+        foils = _foils(model.decisions[found.decision].foil_um, standing)
+        answer = _checked(model, standing, foils, room_of(model.bench.content.board, foils), BRIEF, BRIEF, stop)
+        if answer.verdict == "fits":
+            return WayOut(number, point, point.values[0] - cost, differs(found) if differs else ())
+    return None
+
+
+def _standing(model: BoardModel, found: Solution, parts: Sequence[PartResult]) -> tuple[Standing, list[str]]:
+    """What stands at each reference in one solution, and references without a known package."""
+    index = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
+    base = model.decisions[found.decision].foil_um
+    standing: Standing = {}
     unplaced: list[str] = []
     for part in parts:
         if not part.part.fitted:
@@ -89,28 +173,54 @@ def place_board(
         p = index.get(part.part.refs[0])
         option, um = part.present, base
         if p is not None:
-            option = model.judged[best.decision, p, best.choice[p]]
-            if model.steps[best.decision, p, best.choice[p]]:
+            option = model.judged[found.decision, p, found.choice[p]]
+            if model.steps[found.decision, p, found.choice[p]]:
                 um = option.geometry.printed.foil.thickness_um
         if option is None:
             unplaced += part.part.refs
         else:
-            chosen.update(dict.fromkeys(part.part.refs, (option, um)))
-        if part.present is None:
-            today = None
-        elif today is not None:
-            today.update(dict.fromkeys(part.part.refs, (part.present, base)))
-    foils = tuple(sorted({base, *(um for _, um in chosen.values())}, reverse=True))
-    room = room_of(board, foils)
-    probed = content.want.probe_access
-    answer = check_packing(items_of(chosen, foils, probed), room, stop=stop)
-    before = None
-    if today:
-        before = check_packing(
-            items_of(today, foils, probed), room, effort=TODAYS_EFFORT, nodes=TODAYS_EFFORT, stop=stop
-        )
-    options = {ref: option for ref, (option, _) in chosen.items()}
-    return Placing(answer, room, options, foils, tuple(unplaced), before)
+            standing.update(dict.fromkeys(part.part.refs, (option, um)))
+    return standing, unplaced
+
+
+def _foils(base: float, standing: Standing) -> tuple[float, ...]:
+    return tuple(sorted({base, *(um for _, um in standing.values())}, reverse=True))
+
+
+def _checked(
+    model: BoardModel,
+    standing: Standing,
+    foils: Sequence[float],
+    room: Room,
+    effort: int,
+    nodes: int,
+    stop: Stop | None,
+) -> Answer:
+    """The check, remembered where the caller asks again and again; an answer that was cut off is not kept."""
+    items = items_of(standing, foils, model.bench.content.want.probe_access)
+
+    def check() -> Answer:
+        return check_packing(items, room, effort=effort, nodes=nodes, stop=stop)
+
+    memory = model.bench.memory
+    if memory is None or (stop is not None and stop()):
+        return check()
+    try:
+        return memory.recalled(("placing", items, room, effort, nodes), None, lambda: _whole(check(), stop))
+    except _CutOff as cut:
+        return cut.answer
+
+
+class _CutOff(Exception):  # noqa: N818 - carries an answer past the memory, never seen outside
+    def __init__(self, answer: Answer) -> None:
+        super().__init__()
+        self.answer = answer
+
+
+def _whole(answer: Answer, stop: Stop | None) -> Answer:
+    if stop is not None and stop():
+        raise _CutOff(answer)
+    return answer
 
 
 def room_of(board: Board, foils_um: Sequence[float]) -> Room:
@@ -131,23 +241,21 @@ def room_of(board: Board, foils_um: Sequence[float]) -> Room:
         outs.append(Keepout(out.name, rect.within(Rect(0, 0, *size)) or rect, SIDES[out.side]))
     # A zone's clear margin may lie over anything but an aperture that the other foil prints.
     deep = [step_keep_out(foils_um[0] - um) if um < foils_um[0] else 0.0 for um in foils_um]
-    gaps = {
-        (one, other): _um(max(deep[one], deep[other]))
+    gaps = tuple(
+        (one, other, _um(max(deep[one], deep[other])))
         for one in range(len(foils_um)) for other in range(one + 1, len(foils_um))
-    }  # fmt: skip
+    )  # fmt: skip
     return Room(
         *size, edge=_um(board.edge_clearance), keepouts=tuple(outs), sides=board.sides,
         reserved=round(board.reserved * UM * UM), gaps=gaps,
     )  # fmt: skip
 
 
-def items_of(
-    placed: dict[str, tuple[OptionResult, float]], foils_um: Sequence[float], probed: bool
-) -> tuple[Item, ...]:
+def items_of(standing: Standing, foils_um: Sequence[float], probed: bool) -> tuple[Item, ...]:
     """Courtyards, and where every net is to be probed the squares of the probes' grid for its test lands."""
     items = []
     square = _um(PROFILES[DEFAULT_PROFILE].spacing_mm)
-    for ref, (option, um) in placed.items():
+    for ref, (option, um) in standing.items():
         outline = option.geometry.outline
         x, y = (_um(edge) for edge in option.geometry.pattern.courtyard_mm)
         foil = NO_PRINT if outline.drilled else foils_um.index(um)

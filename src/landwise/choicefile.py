@@ -153,6 +153,14 @@ class StretchJson(_Strict):
     width_mm: float
 
 
+class WayOutJson(_Strict):
+    """The cheapest board of the trade-off for which a placement was found."""
+
+    board: int = Field(description="its number in `points`, from 1")
+    more: float = Field(description="money per board above the choice")
+    differs: list[str]
+
+
 class PlacingJson(_Strict):
     """Whether the courtyards lie on the board: a packing check, not a layout."""
 
@@ -164,6 +172,9 @@ class PlacingJson(_Strict):
     left_out: list[str] = Field(description="what the best attempt has no place for")
     reserved: list[StretchJson]
     today: str | None = Field(description="the verdict for today's packages")
+    way_out: WayOutJson | None = Field(
+        description="where the choice has no placement: a board of the trade-off that has"
+    )
     unplaced: list[str] = Field(description="parts whose package is not known")
 
 
@@ -261,7 +272,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
 def _placing(placing: Placing | None) -> dict[str, Any] | None:
     if placing is None:
         return None
-    answer = placing.answer
+    answer, out = placing.answer, placing.way_out
     return {
         "verdict": answer.verdict, "why": answer.why, "says": placing.says, "share": answer.share,
         "places": [
@@ -275,6 +286,7 @@ def _placing(placing: Placing | None) -> dict[str, Any] | None:
         "left_out": [item.name for item in answer.left_out],
         "reserved": [{"side": SIDE_NAMES[strip.side], **_box(strip.rect)} for strip in answer.strips],
         "today": None if placing.today is None else placing.today.verdict,
+        "way_out": None if out is None else {"board": out.number, "more": out.more, "differs": list(out.differs)},
         "unplaced": list(placing.unplaced),
     }  # fmt: skip
 

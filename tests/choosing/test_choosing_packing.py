@@ -76,7 +76,7 @@ def small_case(seed):
             Keepout(f"K{n}", Rect(x, y, x + 1, y + dice.choice((1, 1, 2))), dice.choice(((TOP,), (TOP, BOTTOM))))
             for n, (x, y) in enumerate((dice.randint(0, 3), dice.randint(0, 1)) for _ in range(dice.randint(0, 2)))
         ),
-        gaps={(0, 1): dice.choice((1, 2))},
+        gaps=((0, 1, dice.choice((1, 2))),),
     )  # fmt: skip
     items = [
         Item(f"U{n}", dice.randint(1, 4), dice.randint(1, 3), foil=dice.choice((0, 0, 1)))
@@ -181,7 +181,7 @@ def enough_room(items, share, **more):
 @settings(max_examples=40, deadline=None, derandomize=True)
 def test_smaller_parts_still_lie_where_the_larger_ones_lay(seed, shrink, share):
     items = random_parts(seed)
-    room = enough_room(items, share, gaps={(0, 1): 700})
+    room = enough_room(items, share, gaps=((0, 1, 700),))
     answer = check_packing(items, room, effort=2000, nodes=500)
     small = [replace(item, length=item.length * shrink // 100, width=item.width * shrink // 100) for item in items]
     if answer.verdict == "fits":
@@ -225,7 +225,7 @@ def test_the_checker_agrees_with_shapely_on_right_and_wrong_placements():
     dice = random.Random(8)
     wrong = 0
     for _ in range(300):
-        room = Room(12, 9, edge=1, keepouts=(Keepout("K", Rect(0, 0, 3, 3)),), gaps={(0, 1): 1})
+        room = Room(12, 9, edge=1, keepouts=(Keepout("K", Rect(0, 0, 3, 3)),), gaps=((0, 1, 1),))
         items = [Item(f"U{n}", dice.randint(1, 4), dice.randint(1, 3), foil=n % 2) for n in range(3)]
         placement = []
         for item in items:
@@ -268,14 +268,14 @@ def test_a_drilled_part_takes_its_place_on_both_sides():
 def test_parts_of_another_foil_keep_the_steps_distance_and_like_ones_do_not():
     one, two = Item("U1", 4, 4, foil=0), Item("U2", 4, 4, foil=1)
     for length, verdict in ((10, "does not fit"), (11, "fits")):
-        assert check_packing([one, two], Room(length, 4, gaps={(0, 1): 3})).verdict == verdict
-    assert check_packing([one, replace(two, foil=0)], Room(8, 4, gaps={(0, 1): 3})).verdict == "fits"
-    assert check_packing([one, replace(two, foil=NO_PRINT)], Room(8, 4, gaps={(0, 1): 3})).verdict == "fits"
+        assert check_packing([one, two], Room(length, 4, gaps=((0, 1, 3),))).verdict == verdict
+    assert check_packing([one, replace(two, foil=0)], Room(8, 4, gaps=((0, 1, 3),))).verdict == "fits"
+    assert check_packing([one, replace(two, foil=NO_PRINT)], Room(8, 4, gaps=((0, 1, 3),))).verdict == "fits"
 
 
 def test_the_distance_of_a_step_may_lie_over_keepouts_and_past_the_edge():
     one, two = Item("U1", 4, 4, foil=0), Item("U2", 4, 4, foil=1)
-    room = Room(11, 4, gaps={(0, 1): 3}, keepouts=(Keepout("hole", Rect(4, 0, 7, 4)),))
+    room = Room(11, 4, gaps=((0, 1, 3),), keepouts=(Keepout("hole", Rect(4, 0, 7, 4)),))
     assert check_packing([one, two], room).verdict == "fits"
 
 

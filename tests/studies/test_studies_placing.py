@@ -15,6 +15,7 @@ from landwise.choosing.board import solve
 from landwise.choosing.packing import NO_PRINT, faults
 from landwise.choosing.packing.model import free_area
 from landwise.errors import InputError
+from landwise.memory import Memory
 from landwise.printing.foils import step_keep_out
 from landwise.sheets.placing import PAGE_MM, placing_picture, placing_svg
 from landwise.sheets.svg import Disc, texts_clash
@@ -71,6 +72,38 @@ def test_result_and_terminal_say_it_with_the_words_that_bound_it(example):
     assert lines == [f"on the board (a packing check, not a layout): {told.placing.says}"]
     stretch = sum(one.length_mm * one.width_mm for one in told.placing.reserved)
     assert stretch >= 4550
+
+
+def test_where_the_choice_has_no_room_the_cheapest_board_that_has_is_named():
+    gates = {**GATE, "options": [{"outline": "SOT-23-5", "price": 0.01}, {"outline": "SC-70-5", "price": 0.30}]}
+    study = study_from({"part": [gates], "board": {"length": "8 mm", "width": "4 mm", "edge_clearance": "0.1 mm"}})
+    result = choose_board(run_study(study))
+    placing = result.choice.placing
+    assert result.choice.options(result.choice.best) == {"U1": "SOT-23-5"}
+    assert placing.answer.verdict == "does not fit"
+    way = placing.way_out
+    assert result.choice.options(way.point.found) == {"U1": "SC-70-5"}
+    assert result.choice.points[way.number - 1] is way.point
+    assert way.more == pytest.approx(way.point.values[0] - result.choice.cost)
+    assert way.more > 0
+    assert "U1 in SC-70-5" in placing.says
+    told = ChoiceJson.model_validate(choice_data(result.choice)).placing.way_out
+    assert told.board == way.number
+
+
+def test_a_memory_gives_the_same_answer_and_keeps_none_that_was_cut_off():
+    study = study_from({"part": [GATE, BUFFER], "board": {"length": "17.5 mm", "width": "14.6 mm"}})
+    memory = Memory()
+    result = run_study(study)
+    model = board_model(result, memory=memory)
+    best = solve(model.problem)
+    plain = placed(GATE, BUFFER, board={"length": "17.5 mm", "width": "14.6 mm"})
+    calls = iter([False, *[True] * 10_000])
+    place_board(model, best, result.parts, stop=lambda: next(calls))
+    kept = place_board(model, best, result.parts)
+    again = place_board(model, best, result.parts)
+    assert kept.answer == plain.answer
+    assert again.answer is kept.answer
 
 
 def test_without_a_board_size_nothing_is_checked():

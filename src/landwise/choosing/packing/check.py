@@ -38,7 +38,7 @@ def faults(items: Sequence[Item], room: Room, placement: Sequence[Placed], strip
     for place in placement:
         found += _alone(place, room)
     # From left to right, against those that still reach this far.
-    widest = max(room.gaps.values(), default=0)
+    widest = max((gap for _, _, gap in room.gaps), default=0)
     near: list[Placed] = []
     for one in sorted(placement, key=lambda place: place.rect.x1):
         near = [other for other in near if other.rect.x2 + widest > one.rect.x1]

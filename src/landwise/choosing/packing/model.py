@@ -6,10 +6,8 @@ lower left corner is the origin; x runs along its length, y along its width.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
-from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
@@ -127,7 +125,7 @@ class Room:
         1 or 2: sides that carry parts.
     reserved : int
         Area for all else on the board, over all its sides. [µm²]
-    gaps : mapping of (foil, foil) to int
+    gaps : tuple of (foil, foil, distance)
         Distance between courtyards printed through different foils: the clear margin of the deeper step. A pair
         that isn't named needs none. [µm]
 
@@ -143,12 +141,12 @@ class Room:
     keepouts: tuple[Keepout, ...] = ()
     sides: int = 1
     reserved: int = 0
-    gaps: Mapping[tuple[Foil, Foil], int] = field(default_factory=lambda: MappingProxyType({}))
+    gaps: tuple[tuple[Foil, Foil, int], ...] = ()
 
     def __post_init__(self) -> None:
         if self.sides not in (1, 2):
             raise InputError("a board has one or two sides", found=str(self.sides), expected="1 or 2")
-        if self.edge < 0 or self.reserved < 0 or min(self.gaps.values(), default=0) < 0:
+        if self.edge < 0 or self.reserved < 0 or any(gap < 0 for _, _, gap in self.gaps):
             raise InputError("clearance, reserved area and gaps can't be negative")
         if 2 * self.edge >= min(self.length, self.width):
             raise InputError(
@@ -177,7 +175,11 @@ class Room:
 
     def gap(self, one: Foil, other: Foil) -> int:
         """Distance that two courtyards keep. [µm]"""
-        return max(self.gaps.get((one, other), 0), self.gaps.get((other, one), 0))
+        return self._gap_of.get((one, other), 0)
+
+    @cached_property
+    def _gap_of(self) -> dict[tuple[Foil, Foil], int]:
+        return {pair: gap for one, other, gap in self.gaps for pair in ((one, other), (other, one))}
 
 
 @dataclass(frozen=True)

@@ -125,7 +125,7 @@ def _starts(room: Room) -> Iterator[tuple[str, str, tuple[Strip, ...]]]:
 def _order(key: str, room: Room) -> Callable[[Item], tuple[float, ...]]:
     def rank(item: Item) -> tuple[float, ...]:
         long, short = max(item.length, item.width), min(item.length, item.width)
-        alone = max((room.gap(item.foil, other) for _, other in room.gaps), default=0)
+        alone = max((gap for one, other, gap in room.gaps if item.foil in (one, other)), default=0)
         first = 0.0 if item.through else 1.0
         sizes = {
             "area": (-item.area,), "long": (-long, -short), "short": (-short, -long), "round": (-(long + short),),
