@@ -23,7 +23,7 @@ from landwise.sheets.report import CAUTIONS
 from landwise.studies import OptionResult, PartResult, StudyResult
 from landwise.studyfile import Study, StudyFile
 from landwise.workbench.asked import GROUPS, Asked, asked_from, effective, field_of, fields, in_group, study_of
-from landwise.workbench.opened import opened
+from landwise.workbench.opened import all_opened
 from landwise.workbench.pages import Desk, Page, desk_of, html, page, says, status_of
 from landwise.workbench.row import in_row, lay_out
 from landwise.workbench.rowtable import table_of
@@ -188,10 +188,7 @@ def _worked(desk: Desk, asked: Asked, room_px: float) -> dict[str, Any]:
         "svg": row.svg(),
         "columns": table_of(options, part, result, asked),
         "left_out": len(candidates) - len(shown),
-        "opened": [
-            opened(option, part, result, asked, number, room_px)
-            for number, option in enumerate(_opened(part, asked))
-        ],
+        "opened": all_opened(_opened(part, asked), part, result, asked, room_px),
         "sliders": _sliders(result, asked),
         "said": _said(part, options),
         "notes": (*result.notes, *part.notes),
