@@ -18,7 +18,7 @@ from landwise.evidence import Formula, all_formulas, all_sources, evaluate, form
 from landwise.evidence.book import ROOMS
 from landwise.evidence.checks import WorkedCheck, all_checks, work
 from landwise.outlines import catalogue
-from landwise.quantities import DIMENSIONS, show
+from landwise.quantities import DIMENSIONS, show, significant
 from landwise.workbench.pages import Page, page, says, status_of
 
 PAGE = Page("book", "Book", "/book")
@@ -97,7 +97,7 @@ def _checks() -> tuple[dict[str, Any], ...]:
 
 def _check(worked: WorkedCheck) -> dict[str, Any]:
     check = worked.check
-    share = f"{worked.deviation / check.expected:+.2%}" if check.expected else ""
+    share = f"{significant(100 * worked.deviation / check.expected, 2)} %" if check.expected else "of nothing"
     return {
         "formula": check.formula,
         "output": check.output,
