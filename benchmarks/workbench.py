@@ -29,7 +29,7 @@ QUESTIONS = {
 SLIDERS = {
     "foil": [f"{um} um" for um in range(80, 151, 5)],
     "reduction": [f"{um} um" for um in range(21)],
-    "swing": [f"{kelvin} K" for kelvin in range(30, 56)],
+    "swing": [f"{kelvin} K" for kelvin in range(20, 121, 5)],
     "weight.area": [f"{share / 20:g}" for share in range(1, 20)],
 }
 # From the slider's event until the new row is in the page and a frame has been drawn.
@@ -67,9 +67,8 @@ def measured(line: http.client.HTTPConnection) -> int:
     """Drag everything."""
     bare = sorted(timed(line, "/favicon.ico")[0] for _ in range(50))[25]
     print(f"bare round trip {bare:.1f} ms")
-    print(
-        f"{'question':<20} {'slider':<12} {'moves':>5} {'median':>8} {'p95':>8} {'most':>8} {'cpu med.':>9} {'cpu p95':>9}  ms"
-    )
+    head = ("median", "p95", "most", "cpu med.", "cpu p95")
+    print(f"{'question':<20} {'slider':<12} moves " + " ".join(f"{one:>8}" for one in head) + "  ms")
     everything: list[float] = []
     all_works: list[float] = []
     for title, question in QUESTIONS.items():
@@ -136,7 +135,7 @@ def show(title: str, name: str, times: list[float], works: Sequence[float] = ())
     """One line of the table."""
     middle, late = percentile(times, 50), percentile(times, 95)
     row = f"{title:<20} {name:<12} {len(times):>5} {middle:>8.0f} {late:>8.0f} {max(times):>8.0f}"
-    print(row + (f" {percentile(works, 50):>9.0f} {percentile(works, 95):>9.0f}" if works else ""))
+    print(row + (f" {percentile(works, 50):>8.0f} {percentile(works, 95):>8.0f}" if works else ""))
 
 
 if __name__ == "__main__":

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import ValidityError
 from landwise.joints.alloys import ALLOYS
-from landwise.joints.ball import ball_joint
+from landwise.joints.ball import BallJoint, ball_joint
 from landwise.lands.model import LandPattern
 from landwise.outlines import GRIDS, Outline
 from landwise.printing.model import Print
@@ -99,9 +100,7 @@ def ball_stand(outline: Outline, pattern: LandPattern, printed: Print, alloy: st
     volumes = ball + metal * np.array([deposit.paste_low_mm3, deposit.paste_mm3, deposit.paste_high_mm3])
     load = (outline.weight_mg or 0.0) * 1e-6 * GRAVITY_M_S2 / outline.terminals
     values = ALLOYS[alloy]
-    joint = ball_joint(
-        volumes, land, package, load_n=load, tension_n_m=values.tension_n_m, density_g_cm3=values.density_g_cm3
-    )
+    joint = _alike(tuple(volumes.tolist()), land, package, load, values.tension_n_m, values.density_g_cm3)
     low, height, high = (float(value) for value in joint.height_mm)
     if not low > 0:
         raise ValidityError("the part does not stand on its balls", place=outline.name, found=f"{low:.4g} mm")
@@ -111,3 +110,11 @@ def ball_stand(outline: Outline, pattern: LandPattern, printed: Print, alloy: st
     return BallStand(
         height, low, high, outline.standoff_mm.nom, widest, pitch - widest, contour, outline.weight_mg is not None
     )
+
+
+@lru_cache(maxsize=2048)
+def _alike(
+    volumes: tuple[float, ...], land: float, package: float, load: float, tension: float, density: float
+) -> BallJoint:
+    """Joints worked once for each set of numbers: a reduction that leaves a grid's apertures alone leaves these too."""
+    return ball_joint(volumes, land, package, load_n=load, tension_n_m=tension, density_g_cm3=density)

@@ -33,7 +33,7 @@ from landwise.workbench.units import length_text
 PAGE = Page("parts", "Part", "/part")
 ROOM_PX = (600, 2600)  # the room for the row that a page may ask for
 USUAL_ROOM_PX = 900
-MOST_AHEAD = 120  # places of sliders worked out ahead
+MOST_AHEAD = 60  # places of sliders worked out ahead
 EXAMPLES = (
     ("a single AND gate", "number=74LVC1G08&present=SOT-23-5"),
     ("an octal transceiver", "number=74LVC245&present=SO-20W"),
@@ -210,7 +210,7 @@ def _plan(desk: Desk, asked: Asked) -> Iterator[Callable[[], Study]]:
     stands = effective(*_standing(desk, asked, kept))
     places = []
     for one in fields():
-        if one.kind == "slider":
+        if one.kind == "slider" and one.unit == "um":  # the others leave geometry as it is and are quick enough
             count = round((one.high - one.low) / one.step)
             steps = (one.low + one.step * n for n in range(count + 1))
             places += [(abs(at - stands[one.name]) / one.step, one, at) for at in steps]
