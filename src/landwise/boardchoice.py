@@ -160,7 +160,7 @@ class BoardChoice:
 
 def choose_board(
     result: StudyResult, *, stop: Stop | None = None, progress: Tell | None = None, seconds: float = float("inf"),
-    memory: Memory | None = None, early: Callable[[StudyResult], None] | None = None,
+    memory: Memory | None = None, early: Callable[[StudyResult], None] | None = None, jobs: int = 1,
 ) -> StudyResult:  # fmt: skip
     """Choose all parts and all they share at once, and put the outcome into the study's result.
 
@@ -174,6 +174,9 @@ def choose_board(
         Called with (done, in all, what).
     seconds : float
         Time for the search itself.
+    jobs : int
+        Processes to share the judging of a large board between. They are started afresh: a script that asks for
+        more than one keeps its work under `if __name__ == "__main__"`.
     memory : Memory, optional
         Of a caller that asks again and again.
     early : callable, optional
@@ -194,7 +197,7 @@ def choose_board(
     """
     tell: Tell = progress or _silent
     model = board_model(
-        result, stop=stop, memory=memory,
+        result, stop=stop, memory=memory, jobs=jobs,
         progress=lambda done, whole, name: tell(done, whole, f"{name} under every shared decision"),
     )  # fmt: skip
     if model is None:

@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from landwise.assembly.lines import Line, View
+from landwise.boardworkers import WORTH, judged_apart
 from landwise.choosing.board.front import Axis
 from landwise.choosing.board.model import Array, Ban, Mask, Problem, Row
 from landwise.costs.board import board_item
@@ -169,7 +170,7 @@ def _known(names: Sequence[str], known: Sequence[str], place: str) -> list[str]:
 
 def board_model(
     result: StudyResult, *, progress: Callable[[int, int, str], None] | None = None,
-    stop: Callable[[], bool] | None = None, memory: Memory | None = None,
+    stop: Callable[[], bool] | None = None, memory: Memory | None = None, jobs: int = 1,
 ) -> BoardModel | None:  # fmt: skip
     """Work every option under every shared decision.
 
@@ -181,6 +182,8 @@ def board_model(
         Called with (parts done, parts in all, part's name).
     stop : callable, optional
         True ends the work; there is then no model.
+    jobs : int
+        Processes to share the work of a large board between.
     memory : Memory, optional
         Of a caller that asks again and again.
 
@@ -190,12 +193,24 @@ def board_model(
         For limits on figures that don't exist, or values that can't be read.
     """
     try:
-        return _Builder(result, memory).model(progress, stop)
+        return Builder(result, memory).model(progress, stop or (lambda: False), jobs)
     except LandwiseError as error:
         raise error.within(file=result.study.file) from None
 
 
-class _Builder:
+# Outline, first reference, foil, technology, powder, inspection and board of a judgement.
+Key = tuple[str, str, float, Technology, Powder, tuple[View, ...], BoardClass]
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Judgements of one part by what they depend on, and which outlines print on which foil."""
+
+    options: Mapping[Key, OptionResult]
+    prints: Mapping[tuple[object, ...], bool]
+
+
+class Builder:
     """Holds the benches of all prints while the arrays are filled."""
 
     def __init__(self, result: StudyResult, memory: Memory | None = None) -> None:
@@ -209,7 +224,7 @@ class _Builder:
         self.names = tuple(_names(part) for part in self.parts)
         self.benches: dict[tuple[object, ...], Bench] = {}
         self.worked: dict[tuple[object, ...], dict[str, Geometry]] = {}
-        self.options: dict[tuple[object, ...], OptionResult] = {}
+        self.options: dict[Key, OptionResult] = {}
         self.prints: dict[tuple[object, ...], bool] = {}
         shape = (len(self.decisions), len(self.parts), max(len(names) for names in self.names))
         self.shape = shape
@@ -224,20 +239,25 @@ class _Builder:
         self.judged: dict[tuple[int, int, int], OptionResult] = {}
 
     def model(
-        self, progress: Callable[[int, int, str], None] | None, stop: Callable[[], bool] | None
+        self, progress: Callable[[int, int, str], None] | None, stop: Callable[[], bool], jobs: int
     ) -> BoardModel | None:
         """Fill and pack."""
+        tell = progress or (lambda *_: None)
+        whole = len(self.parts)
+        if jobs > 1 and whole > 1 and self.cost.size > WORTH:
+            for done, (_, judged) in enumerate(judged_apart(self.result, whole, min(jobs, whole), stop), start=1):
+                tell(done, whole, f"{done} of {whole} parts")
+                if judged is not None:
+                    self._take(judged)
         for p, part in enumerate(self.parts):
-            if stop is not None and stop():
+            if stop():
                 return None
-            if progress:
-                progress(p, len(self.parts), part.part.refs[0])
+            tell(p, whole, part.part.refs[0])
             for k, name in enumerate(self.names[p]):
                 self.exists[p, k] = True
                 for d in range(len(self.decisions)):
                     self._fill(d, p, k, part, name)
-        if progress:
-            progress(len(self.parts), len(self.parts), "")
+        tell(whole, whole, "")
         stuck = self._set_stuck_aside()
         numbers = {name: n for n, name in enumerate(dict.fromkeys(name for names in self.names for name in names))}
         outline = np.full(self.shape[1:], -1, dtype=np.int64)
@@ -266,6 +286,26 @@ class _Builder:
             problem, self.decisions, self.parts, self.names, self.judged, self.zones > 0,
             Axis("area", self.area, nothing, "mm2"), Axis(RISK, self.risk, nothing), says, stuck, self.bench,
         )  # fmt: skip
+
+    def judgements(self, p: int) -> Judged:
+        """Every judgement that the model needs of one part."""
+        part = self.parts[p]
+        for name in self.names[p]:
+            outline = self._option_outline(part, name)
+            for decision in self.decisions:
+                um, _ = self._printed_at(decision, outline)
+                self._judge(decision, um or decision.foil_um, part, outline)
+        ref = part.part.refs[0]
+        return Judged({key: option for key, option in self.options.items() if key[1] == ref}, dict(self.prints))
+
+    def _take(self, judged: Judged) -> None:
+        """Judgements made elsewhere, with one geometry kept for all parts that share it."""
+        self.prints |= judged.prints
+        for key, option in judged.options.items():
+            name, _, *printed, _, board = key
+            kept = self.worked.setdefault((*printed, board.track, board.space), {})
+            shared = kept.setdefault(name, option.geometry)
+            self.options[key] = replace(option, geometry=shared)
 
     def _fill(self, d: int, p: int, k: int, part: PartResult, name: str) -> None:
         decision, count = self.decisions[d], part.count

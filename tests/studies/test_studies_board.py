@@ -224,3 +224,23 @@ def test_a_moved_input_costs_what_a_study_with_it_costs(name, value):
     moved = market.at(model.problem, name, value)
     assert moved.cost[model.problem.allowed] == pytest.approx(again.problem.cost[model.problem.allowed])
     assert moved.shared_cost == pytest.approx(again.problem.shared_cost)
+
+
+def test_several_processes_give_the_same_board(monkeypatch):
+    from landwise import boardmodel
+
+    result = run_study(study_from({"part": [GATE, WIDE, TINY], "line": {"preset": "fine", "powders": ["T5"]}}))
+    alone = board_model(result)
+    monkeypatch.setattr(boardmodel, "WORTH", 0)
+    said = []
+    together = board_model(result, jobs=2, progress=lambda *told: said.append(told[-1]))
+    assert "3 of 3 parts" in said
+    assert (together.problem.cost == alone.problem.cost).all()
+    assert (together.problem.allowed == alone.problem.allowed).all()
+    assert (together.risk.use == alone.risk.use).all()
+    assert together.judged.keys() == alone.judged.keys()
+    for place, option in together.judged.items():
+        assert {key: figure.as_json() for key, figure in option.figures.items()} == {
+            key: figure.as_json() for key, figure in alone.judged[place].figures.items()
+        }
+    assert board_model(result, jobs=2, stop=lambda: True) is None

@@ -19,8 +19,13 @@ if TYPE_CHECKING:
 @click.option(
     "--each", is_flag=True, help="Rank each part by itself under today's line; no choice for the whole board."
 )
+@click.option(
+    "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
+)
 @click.option("--no-drawings", is_flag=True, help="Leave out the land patterns: drawings and Gerber layers.")
-def command(study_file: str, folder: str, reference: str | None, as_json: bool, each: bool, no_drawings: bool) -> None:
+def command(
+    study_file: str, folder: str, reference: str | None, as_json: bool, each: bool, jobs: int | None, no_drawings: bool
+) -> None:
     """Judge every package option of every logic part of a board, and choose for the whole board at once.
 
     The choice covers all parts and what they share: foil, steps, powder, inspection, board class. It is proven
@@ -36,10 +41,12 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
 
     from landwise.boardchoice import choose_board
     from landwise.cli.terminal import console, stopping
-    from landwise.studies import run_study
+    from landwise.memory import Memory
+    from landwise.studies import Bench, run_study
     from landwise.studyfile import read_study
 
     study = read_study(study_file)
+    memory = Memory()  # the same print comes up while judging, choosing and reporting
     note = console(stderr=True)
     with Progress(
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=note, transient=True, disable=not note.is_terminal
@@ -47,6 +54,7 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
         task = bar.add_task("judging", total=len(study.content.part))
         result = run_study(
             study,
+            bench=Bench.of(study, memory),
             progress=lambda done, total, name: bar.update(
                 task, completed=done, total=total, description=f"judging {name}"
             ),
@@ -55,7 +63,7 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
         if not each:
             with stopping() as stop:
                 result = choose_board(
-                    result, stop=stop,
+                    result, stop=stop, memory=memory, jobs=jobs or _cores(),
                     progress=lambda done, total, what: bar.update(
                         task, completed=done, total=total, description=what
                     ),
@@ -74,6 +82,13 @@ def command(study_file: str, folder: str, reference: str | None, as_json: bool, 
             written = write_report(result, Path(folder), drawings=not no_drawings)
     _print(result, reference, None if reference else written)
     _end(stopped, result)
+
+
+def _cores() -> int:
+    """Processor cores this process may use."""
+    import os
+
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _end(stopped: bool, result: StudyResult) -> None:
