@@ -151,7 +151,8 @@ class BoardChoice:
         best = self.best
         if not best.found:
             return "no choice keeps every limit" if best.status == "infeasible" else "stopped before a choice was found"
-        said = f"{best.value:.6g} {self.unit}, no choice can be below {best.bound:.6g} (gap {best.gap:.1e})"
+        gap = "0" if best.gap < 1e-12 else f"{best.gap:.1e}"
+        said = f"{best.value:.6g} {self.unit}, no choice can be below {best.bound:.6g} (gap {gap})"
         decisions = self.model.problem.decisions
         told = f"{decisions} shared decisions, {best.pruned} settled by a bound alone"
         word = "proven best" if best.status == "optimal" else "best found when stopped"

@@ -177,9 +177,17 @@ def _as_transfer(model: BoardModel, decision: int, flip: Flip) -> Flip:
     return Flip("transfer", band.mean, PASS_LEVEL, flip.to, flip.part, flip.option)
 
 
+LABELS = {RUN: "boards in the run", "xray": "X-ray rate", "board_area": "rate of board area", "foil": "price of a foil"}
+
+
+def label(name: str) -> str:
+    """An input in words."""
+    return LABELS.get(name, name.replace("_", " ") + ("" if name.endswith("factor") else " rate"))
+
+
 def flip_says(model: BoardModel, flip: Flip) -> str:
     """The input of a flip in words."""
     if flip.part < 0:
-        return "boards in the run" if flip.name == RUN else flip.name.replace("_", " ")
+        return label(flip.name)
     where = f"{model.parts[flip.part].name} in {model.names[flip.part][flip.option]}"
     return f"paste transfer of {where}" if flip.name == "transfer" else f"price of {where}"

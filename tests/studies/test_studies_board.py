@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -198,6 +199,22 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
         assert expected in capsys.readouterr().out, word
 
 
+BREAKS = {"1": 0.12, "500": 0.09, "1000": 0.072}
+DRILLED = {"refs": ["U8"], "number": "132", "family": "HC", "terminals": 14, "package": "DIP-14",
+           "options": [{"outline": "DIP-14", "price": 0.2}, {"outline": "SO-14", "prices": BREAKS}]}  # fmt: skip
+VARIED = {
+    "part": [TINY | {"locked": False, "options": [{"outline": "SON-6-0.9x1.0", "price": 0.1}]}, GATE, DRILLED],
+    "line": {"preset": "fine", "foils": ["80 um", "100 um"], "foil": "100 um", "technology": "laser-cut",
+             "powder": "T4", "powders": ["T5"], "technologies": ["electroformed"]},
+    "board": {"layers": 4, "classes": [{"name": "coarse", "layers": 2, "rate": 0.7}]},
+}  # fmt: skip
+
+
+@cache
+def varied():
+    return board_model(run_study(study_from(VARIED)))
+
+
 @pytest.mark.parametrize(
     ("name", "value"),
     [("board_area", 0.11), ("placement", 0.05), ("optical", 0.004), ("xray", 0.3), ("foil", 240.0), ("step_zone", 0.9),
@@ -207,18 +224,9 @@ def test_a_moved_input_costs_what_a_study_with_it_costs(name, value):
     # The robustness moves rates without working the board again; here the board is worked again.
     from landwise.boardfirm import market_of
 
-    breaks = {"1": 0.12, "500": 0.09, "1000": 0.072}
-    drilled = {"refs": ["U8"], "number": "132", "family": "HC", "terminals": 14, "package": "DIP-14",
-               "options": [{"outline": "DIP-14", "price": 0.2}, {"outline": "SO-14", "prices": breaks}]}  # fmt: skip
-    tables = {
-        "part": [TINY | {"locked": False, "options": [{"outline": "SON-6-0.9x1.0", "price": 0.1}]}, GATE, WIDE, drilled],
-        "line": {"preset": "fine", "foils": ["80 um", "100 um"], "foil": "100 um", "technology": "laser-cut",
-                 "powder": "T4", "powders": ["T5"], "technologies": ["electroformed"]},
-        "board": {"layers": 4, "classes": [{"name": "coarse", "layers": 2, "rate": 0.7}]},
-    }  # fmt: skip
-    model = board_model(run_study(study_from(tables)))
+    model = varied()
     costs = {"run": value} if name == "run" else {"rates": {name: value}}
-    again = board_model(run_study(study_from({**tables, "costs": costs})))
+    again = board_model(run_study(study_from({**VARIED, "costs": costs})))
     market = market_of(model)
     assert name in {one.name for one in market.inputs}
     moved = market.at(model.problem, name, value)

@@ -86,7 +86,7 @@ def interrupted(child: str, study: Path, folder: Path, pause: float = 0.0) -> tu
         assert said == "ready\n", said + process.stderr.read()
         time.sleep(pause)
         process.send_signal(signal.SIGINT)
-        _, rest = process.communicate(timeout=180)
+        _, rest = process.communicate(timeout=600)
     finally:
         if process.poll() is None:
             process.kill()

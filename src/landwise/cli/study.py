@@ -41,12 +41,17 @@ def command(
 
     from landwise.boardchoice import choose_board
     from landwise.cli.terminal import console, stopping
+    from landwise.errors import LandwiseError
     from landwise.memory import Memory
     from landwise.studies import Bench, run_study
     from landwise.studyfile import read_study
 
     study = read_study(study_file)
     memory = Memory()  # the same print comes up while judging, choosing and reporting
+    try:
+        bench = Bench.of(study, memory)
+    except LandwiseError as error:
+        raise error.within(file=study.file) from None
     note = console(stderr=True)
     with Progress(
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=note, transient=True, disable=not note.is_terminal
@@ -54,7 +59,7 @@ def command(
         task = bar.add_task("judging", total=len(study.content.part))
         result = run_study(
             study,
-            bench=Bench.of(study, memory),
+            bench=bench,
             progress=lambda done, total, name: bar.update(
                 task, completed=done, total=total, description=f"judging {name}"
             ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from landwise.boardfirm import label
 from landwise.choicefile import ChoiceJson, choice_data, choice_lines, firm_lines, flip_line
 from landwise.quantities import significant
 from landwise.sheets.placing import placing_svg
@@ -56,7 +57,7 @@ def board_page(result: StudyResult) -> dict[str, Any] | None:
         ],
         "flips": [] if firm is None else [flip_line(flip) for flip in firm.flips[:MOST_FLIPS]],
         "drawn": [] if firm is None else [
-            f"{one.name.replace('_', ' ')} {significant(one.low)} to {significant(one.high)}"
+            f"{label(one.name)} {significant(one.low)} to {significant(one.high)}"
             for one in firm.inputs if one.low < one.high
         ],
         "axes": told.axes,
