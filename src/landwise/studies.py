@@ -6,6 +6,7 @@ results along, keeps what several parts share, and words the outcome.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -15,9 +16,13 @@ from typing import TYPE_CHECKING, TypeVar
 
 from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
-from landwise.access.inspection import Sights, hidden_from, sights
+from landwise.access.inspection import Sights, hidden_from, sight, sights
 from landwise.access.probing import ProbeAccess, probe_access
+from landwise.assembly.known import known_rates
 from landwise.assembly.lines import Line, preset
+from landwise.assembly.partmodel import part_model
+from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
+from landwise.assembly.scatter import Scatter, scatter
 from landwise.choosing.ranking import Ranking, RankInput, RateRange, rank
 from landwise.choosing.values import weights_with
 from landwise.costs.board import PartCost, PartDemands, Rate, part_cost, price_at, rates_with
@@ -28,7 +33,7 @@ from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging import figures_of
 from landwise.lands import LandPattern, LandRules, land_pattern
 from landwise.memory import Memory
-from landwise.outlines import Outline, find, read_outlines
+from landwise.outlines import Outline, find, read_outlines, terminals
 from landwise.outlines.choice import Supply, proposals, usual_supply
 from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
@@ -66,6 +71,7 @@ class Geometry:
     probing: ProbeAccess
     escape: Escape | None
     stand: BallStand | None
+    rates: PartRates | None = None
 
     @cached_property
     def mounted(self) -> Mounted:
@@ -207,6 +213,8 @@ def line_of(content: StudyFile) -> Line:
         "least_ball_pitch_mm": table.least_ball_pitch,
         "inspection": tuple(table.inspection) if table.inspection is not None else None,
         "drilled_parts": table.drilled_parts,
+        "print_offset_mm": table.print_offset,
+        "placement_offset_mm": table.placement_offset,
     }
     given = {name: value for name, value in stated.items() if value is not None}
     if "foils_um" in given and "foil_um" not in given and line.foil_um not in (table.foils or []):
@@ -283,6 +291,7 @@ class Bench:
             self._laid[outline.name] = land_pattern(outline, rules=self.land_rules)
         pattern = self._laid[outline.name]
         printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline)
+        stand = ball_stand(outline, pattern, printed)
         return Geometry(
             outline=outline,
             pattern=pattern,
@@ -302,8 +311,38 @@ class Bench:
             exposure=exposure(outline, pattern),
             probing=probe_access(outline, pattern),
             escape=escape(outline, pattern, self.content.board.track, self.content.board.space),
-            stand=ball_stand(outline, pattern, printed),
+            stand=stand,
+            rates=self._rates(outline, pattern, printed, stand),
         )
+
+    def _rates(
+        self, outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None
+    ) -> PartRates | None:
+        own, height = own_rate(outline, self.own_rates), stand.height_mm if stand else None
+
+        def work() -> PartRates | None:
+            hidden = [one.number for one in terminals(outline) if sight(outline, one) != "from above"]
+            model = part_model(outline, pattern, printed, self.scatter, stand_mm=height, hidden=hidden)
+            return part_rates(model, own) if model else None
+
+        rules = (self.land_rules, self.aperture_rules)
+        return known_rates(work, outline, rules, printed.foil, printed.powder, height, self.scatter, own)
+
+    @cached_property
+    def scatter(self) -> Scatter:
+        """What scatters on this line, with the study's own terms."""
+        return scatter(self.line.print_offset_mm, self.line.placement_offset_mm, self.content.line.scatter)
+
+    @cached_property
+    def own_rates(self) -> tuple[OwnRate, ...]:
+        """The study's own defect rates."""
+        return tuple(
+            OwnRate(
+                row.family, row.bridge, row.open, row.least_pitch,
+                math.inf if row.most_pitch is None else row.most_pitch,
+            )
+            for row in self.content.line.rates
+        )  # fmt: skip
 
     @cached_property
     def rate_ranges(self) -> Mapping[str, RateRange]:

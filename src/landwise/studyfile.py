@@ -180,6 +180,16 @@ def _require_on_board(out: BoardKeepout, place: str, length: float, width: float
         )  # fmt: skip
 
 
+class OwnRateTable(_Table):
+    """What a line counts on one family of packages, per million joints."""
+
+    family: str
+    bridge: float = Field(ge=0, le=1e6)
+    open: float = Field(ge=0, le=1e6)
+    least_pitch: Length = 0.0
+    most_pitch: Length | None = None
+
+
 class LineTable(_Table):
     """The assembler's line: a preset, and what differs from it."""
 
@@ -215,6 +225,23 @@ class LineTable(_Table):
         "hottest part's body in reflow",
         "lead-free joints want 235 °C and bodies differ by some 10 K (common practice, no source)",
         "reflow-peak-practice",
+    )
+    print_offset: Length | None = _default(None, "what 99.7 % of prints stay within", "from the preset")
+    placement_offset: Length | None = _default(None, "what 99.7 % of placements stay within", "from the preset")
+    scatter: dict[str, float | str] = _default(
+        {}, "your own terms of scatter, by name; see docs/assembly.md", "the shipped terms, each with its reason"
+    )
+    rates: list[OwnRateTable] = _default(
+        [], "rates your own line counts, by family, instead of the worked ones", "no house's rates are known to us"
+    )
+    target: float = Field(
+        default=100.0,
+        gt=0,
+        description="bridges and opens, each per million joints, that a process window keeps under",
+        json_schema_extra={
+            "reason": "half of the level a good assembler reported over all kinds of defect",
+            "source": "dpmo-levels",
+        },
     )
 
 

@@ -1,0 +1,229 @@
+"""How an assembly goes wrong: limit states of bridge, open, float, skew and tilt, for many assemblies at once.
+
+Every function takes arrays over assemblies (any shape that broadcasts) and is used both by the plain simulation
+and by the method for rare events, so that the two can only differ by their sampling.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.assembly.partmodel import Joint, Pair, PartModel
+
+Array = NDArray[Any]  # float32 in the plain simulation, float64 elsewhere
+# Normal numbers that all joints of a part share; the first of them the whole board shares.
+COMMON = ("print_x", "print_y", "slump", "volume")
+OWN = ("place_x", "place_y", "turn", "remaining", "float", "bow", "edge")
+SHARED = len(COMMON) + len(OWN)
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What all joints of one assembly share, in physical units; arrays over assemblies.
+
+    `volume` is the standard normal number behind the common part of the paste volumes, `slump` the share of
+    the slump criterion, `remaining_um` the height left under a terminal, `seat_um` what the part rests on.
+    """
+
+    print_x_mm: Array
+    print_y_mm: Array
+    place_x_mm: Array
+    place_y_mm: Array
+    turn_rad: Array
+    slump: Array
+    volume: Array
+    remaining_um: Array
+    seat_um: Array
+    bow_um: Array
+    edge_mm: Array
+
+
+def shared(normal: Array, model: PartModel) -> Shared:
+    """Physical values from standard normal numbers, (SHARED, assemblies), in the order of `COMMON` and `OWN`."""
+    line = model.scatter
+    print_mm = math.hypot(line.print_mm, line["print_stretch"] / 1000)
+    printed = np.sqrt(np.maximum(0.0, 1 + model.joints[0].cv * line["volume_common"] * normal[3]))
+    remaining = (
+        np.clip(line["remaining_share"] + line["remaining_spread"] * normal[7], 0.05, 1.0) * model.wet_um * printed
+    )
+    seat = model.seat_um * (1 + model.seat_cv * line["volume_common"] * normal[3])
+    if model.seat == "float":
+        seat = seat * np.exp(line["float_spread"] * normal[8])
+    return Shared(
+        print_x_mm=print_mm * normal[0],
+        print_y_mm=print_mm * normal[1],
+        place_x_mm=line.placement_mm * normal[4],
+        place_y_mm=line.placement_mm * normal[5],
+        turn_rad=math.radians(line["placement_turn"]) * normal[6],
+        slump=line["slump_share"] * np.exp(line["slump_between"] * normal[2]),
+        volume=normal[3],
+        remaining_um=np.maximum(remaining, min(model.least_um, model.wet_um)),
+        seat_um=seat,
+        bow_um=line["warpage"] * model.diagonal_mm * normal[9],
+        edge_mm=line["edge"] / 1000 * normal[10],
+    )
+
+
+def relative_volume(model: PartModel, joint: Joint, at: Shared, local: Array) -> Array:
+    """A deposit's volume over its mean: a part common to the stroke and one of its own, normal, never negative.
+
+    Widths of apertures print normally distributed volumes; the standard deviation is that of the transfer band.
+    """
+    common = model.scatter["volume_common"]
+    return np.maximum(0.0, 1 + joint.cv * (common * at.volume + math.sqrt(1 - common**2) * local))
+
+
+def wet_um(joint: Joint, foil_um: float, volume: Array) -> Array:
+    """Height of a deposit. [µm]
+
+    What a deposit lacks of its aperture's volume is taken to be missing from height and footprint alike, so the
+    height falls with the square root of the volume (an assumption; no source).
+    """
+    return foil_um * np.sqrt(joint.transfer * volume)
+
+
+def squeezed_mm(joint: Joint, foil_um: float, remaining_um: Array, volume: Array) -> Array:
+    """How far paste pressed from under a terminal moves the deposit's edge out. [mm]
+
+    Notes
+    -----
+    Volume stays: what stood over the pressed area at the wet height lies at the remaining height on that area and an
+    even strip around it, (A + P·s + π·s²) · remaining = A · wet.
+    """
+    wet = wet_um(joint, foil_um, volume)
+    added = joint.pressed_mm2 * np.maximum(0.0, wet / remaining_um - 1)
+    edge = joint.pressed_edge_mm
+    return (np.sqrt(edge**2 + 4 * math.pi * added) - edge) / (2 * math.pi)
+
+
+def spread_mm(model: PartModel, joint: Joint, at: Shared, volume: Array) -> Array:
+    """How far slump and squeeze-out move a deposit's edge, without its own noise. [mm]
+
+    The slump scales with the deposit's height.
+    """
+    slump = joint.slump_mm * at.slump * np.sqrt(joint.transfer * volume)
+    return slump + squeezed_mm(joint, model.foil_um, at.remaining_um, volume)
+
+
+def noise_mm(model: PartModel, joint: Joint) -> float:
+    """Standard deviation of a deposit's own slump. [mm]"""
+    return joint.slump_mm * math.sqrt(joint.transfer) * model.scatter["slump_share"] * model.scatter["slump_within"]
+
+
+def offsets_mm(model: PartModel, pair: Pair, at: Shared) -> tuple[Array, Array, Array]:
+    """Offset of the print towards the second joint, and of both terminals towards the other one. [mm]"""
+    printed = at.print_x_mm * pair.nx + at.print_y_mm * pair.ny
+    placed = at.place_x_mm * pair.nx + at.place_y_mm * pair.ny
+    a, b = model.joints[pair.first], model.joints[pair.second]
+    first = placed + at.turn_rad * (a.x_mm * pair.ny - a.y_mm * pair.nx)
+    second = placed + at.turn_rad * (b.x_mm * pair.ny - b.y_mm * pair.nx)
+    return printed, first, -second
+
+
+def left_apart_mm(
+    model: PartModel, pair: Pair, at: Shared, first_mm: Array, second_mm: Array
+) -> tuple[Array, Array, Array]:
+    """What is left between two deposits, and between each and the metal of the other. [mm]
+
+    Parameters
+    ----------
+    first_mm, second_mm : array
+        How far the edges of the two deposits have moved out.
+
+    Notes
+    -----
+    Paste may meet paste, or the terminal or the land beside it; the least of the three decides. A print offset
+    moves both deposits alike: it brings one nearer to its neighbour's land and terminal, not to its deposit.
+    """
+    printed, one, other = offsets_mm(model, pair, at)
+    metal_one = np.maximum(pair.terminal_beyond[0] + one, pair.land_beyond[0] + at.edge_mm)
+    metal_other = np.maximum(pair.terminal_beyond[1] + other, pair.land_beyond[1] + at.edge_mm)
+    paste = pair.gap_mm - first_mm - second_mm
+    return (
+        paste,
+        pair.gap_mm - (printed + first_mm) - metal_other,
+        pair.gap_mm - metal_one - (second_mm - printed),
+    )
+
+
+def fullness(model: PartModel, pair: Pair, first: Array, second: Array) -> Array:
+    """Solder of two joints over what they take back; `first`, `second` are their relative volumes.
+
+    The film under a flush terminal stays where it is and counts on neither side.
+    """
+    total: Array = np.zeros(np.broadcast(first, second).shape, dtype=np.result_type(first, second))
+    for number, volume in ((pair.first, first), (pair.second, second)):
+        joint = model.joints[number]
+        if joint.counts:
+            total = total + np.maximum(0.0, joint.metal_mm3 * volume + joint.ball_mm3 - joint.film_mm3)
+    return total / pair.capacity_mm3
+
+
+def lift_allowed_um(model: PartModel, joint: Joint, at: Shared, volume: Array) -> Array:
+    """How far a terminal may stand above its plane before it stays open. [µm]
+
+    Notes
+    -----
+    A terminal that touches the wet paste is wetted when it melts and hangs on until the solder between it and the
+    land tears. A straight column stands as high as the solder over the terminal's own area; with parabolic necks
+    pinned at both ends it has closed at three times that. A terminal that does not touch is reached only by the
+    round top of the molten solder (or, for balls, once the part has sunk). The better of the two counts.
+    """
+    line = model.scatter
+    touch = wet_um(joint, model.foil_um, volume) - at.remaining_um
+    cap = line["cap_factor"] * joint.metal_mm3 * volume / joint.land_mm2 * 1000
+    found: Array
+    if model.seat == "ball":
+        found = np.maximum(touch, at.seat_um + cap)
+        return found
+    tears = line["tear_factor"] * joint.metal_mm3 * volume / max(joint.held_mm2, 1e-9) * 1000
+    found = np.maximum(np.minimum(touch, tears - at.seat_um), np.minimum(cap, tears) - at.seat_um)
+    return found
+
+
+def floats(model: PartModel, at: Shared) -> Array:
+    """Whether a centre pad carries its part out of reach of all other lands. Boolean."""
+    if model.seat != "float":
+        return np.zeros(at.seat_um.shape, dtype=bool)
+    line = model.scatter
+    joint = model.joints[model.joint_classes[0][0]]
+    volume = 1 + joint.cv * line["volume_common"] * at.volume
+    tears = line["tear_factor"] * joint.metal_mm3 * volume / max(joint.held_mm2, 1e-9) * 1000
+    return at.seat_um > tears
+
+
+def skewed(model: PartModel, at: Shared) -> Array:
+    """Whether a terminal overhangs its land by more than is accepted. Boolean."""
+    found = np.zeros(at.turn_rad.shape, dtype=bool)
+    for row, offset in zip(model.skew, (at.place_y_mm, at.place_x_mm), strict=True):
+        if row is not None:
+            limit, lever = row
+            found |= np.abs(offset) + np.abs(at.turn_rad) * lever > limit
+    return found
+
+
+def skew_chance(model: PartModel, at: Shared) -> Array:
+    """Chance of that over the offsets, at the turns given."""
+    from scipy.special import ndtr
+
+    kept = np.ones(at.turn_rad.shape)
+    for row in model.skew:
+        if row is not None:
+            limit, lever = row
+            left = np.maximum(0.0, limit - np.abs(at.turn_rad) * lever)
+            kept *= 1 - 2 * ndtr(-left / model.scatter.placement_mm)
+    return 1 - kept
+
+
+def tilted(model: PartModel, volumes: Array) -> Array:
+    """Whether the rows of a small leadless part stand too unlike in height; volumes (joints, assemblies)."""
+    if not model.tilt_um:
+        return np.zeros(volumes.shape[1], dtype=bool)
+    heights = [model.seat_um * np.mean(volumes[list(side)], axis=0) for side in model.sides]
+    found: Array = np.abs(heights[0] - heights[1]) > model.tilt_um
+    return found

@@ -1,0 +1,201 @@
+"""Plain simulation: assemble a part many times, joint by joint, and count what goes wrong.
+
+Assemblies are worked in chunks of a fixed size, each with its own random numbers, so that memory stays bounded
+and the same seed gives the same counts whatever the number of cores. What the joints share are scrambled Sobol
+points; what each joint has of its own are plain random numbers, of which there are too many for a sequence.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.assembly import mechanisms as m
+from landwise.assembly.partmodel import PartModel
+from landwise.assembly.rare import Estimate
+from landwise.assembly.sobol import Sobol, normal_block
+from landwise.errors import InputError
+
+CHUNK = 8192  # assemblies: one vector of them fits the nearest cache
+MOST = 2**31
+MECHANISMS = ("bridges", "opens", "floated", "skewed", "tilted", "bad parts")
+
+
+@dataclass(frozen=True)
+class Counts:
+    """What a simulation counted.
+
+    Parameters
+    ----------
+    assemblies : int
+    found : mapping of str to int
+        Defects by mechanism, and parts with any of them.
+    """
+
+    assemblies: int
+    found: dict[str, int] = field(default_factory=dict)
+
+    def rate(self, mechanism: str) -> Estimate:
+        """Expected number per assembly with its exact (Clopper-Pearson) 90 % interval, taking the counts as Poisson.
+
+        >>> Counts(1000, {"bridges": 0}).rate("bridges").high < 0.0031
+        True
+        """
+        from scipy.special import gammaincinv
+
+        count = self.found[mechanism]
+        low = float(gammaincinv(count, 0.05)) if count else 0.0
+        return Estimate(
+            count / self.assemblies, low / self.assemblies, float(gammaincinv(count + 1, 0.95)) / self.assemblies
+        )
+
+
+def simulate(model: PartModel, assemblies: int, *, seed: int = 1, cores: int | None = None) -> Counts:
+    """Assemble a part many times and count its defects.
+
+    Parameters
+    ----------
+    model : PartModel
+    assemblies : int
+        Rounded up to whole chunks of 8192.
+    seed : int
+        The same seed gives the same counts, whatever the number of cores.
+    cores : int, optional
+        Threads to work in; all there are by default.
+
+    Raises
+    ------
+    InputError
+        For no assemblies, or more than the sequence has.
+
+    Examples
+    --------
+    >>> from landwise.assembly.partmodel import part_model
+    >>> from landwise.assembly.scatter import scatter
+    >>> from landwise.lands import land_pattern
+    >>> from landwise.outlines import find
+    >>> from landwise.printing import Foil, print_part
+    >>> part = find("TSSOP-14")
+    >>> lands = land_pattern(part)
+    >>> model = part_model(part, lands, print_part(lands, Foil(80), outline=part), scatter(0.03, 0.05))
+    >>> counts = simulate(model, 20_000)
+    >>> counts.assemblies, counts.found["opens"] > 0
+    (24576, True)
+    """
+    if not 1 <= assemblies <= MOST:
+        raise InputError("no such number of assemblies", found=str(assemblies), expected=f"1 to {MOST}")
+    chunks = range(-(-assemblies // CHUNK))
+    sequence = Sobol(m.SHARED, seed)
+    workers = max(1, min(len(chunks), cores or os.cpu_count() or 1))
+
+    def share(worker: int) -> NDArray[np.int64]:
+        run = _Chunks(model, sequence, seed)
+        return sum((run.count(k) for k in chunks[worker::workers]), start=np.zeros(len(MECHANISMS), dtype=np.int64))
+
+    if workers == 1:
+        total = share(0)
+    else:
+        with ThreadPoolExecutor(workers) as pool:
+            total = sum(pool.map(share, range(workers)), start=np.zeros(len(MECHANISMS), dtype=np.int64))
+    return Counts(len(chunks) * CHUNK, {name: int(n) for name, n in zip(MECHANISMS, total, strict=True)})
+
+
+class _Chunks:
+    """One worker's arrays, used again for every chunk."""
+
+    def __init__(self, model: PartModel, sequence: Sobol, seed: int) -> None:
+        self.model, self.sequence, self.seed = model, sequence, seed
+        joints = len(model.joints)
+        self.volume = np.empty((joints, CHUNK), dtype=np.float32)
+        self.spread = np.empty((joints, CHUNK), dtype=np.float32)
+        self.drawn = np.empty((3, CHUNK), dtype=np.float32)
+
+    def count(self, chunk: int) -> NDArray[np.int64]:
+        """Defects of one chunk, in the order of `MECHANISMS`."""
+        model = self.model
+        rng = np.random.Generator(np.random.SFC64(np.random.SeedSequence([self.seed, chunk])))
+        at = m.shared(normal_block(self.sequence, chunk * CHUNK, CHUNK).astype(np.float32), model)
+        up = m.floats(model, at)
+        bad = up.copy()
+        opens = 0
+        for number, joint in enumerate(model.joints):
+            rng.standard_normal(dtype=np.float32, out=self.drawn)
+            volume = m.relative_volume(model, joint, at, self.drawn[0])
+            self.volume[number] = volume
+            self.spread[number] = m.spread_mm(model, joint, at, volume) + m.noise_mm(model, joint) * self.drawn[1]
+            if joint.counts:
+                lift = joint.lift_um + joint.lift_sd_um * self.drawn[2] + at.bow_um * joint.bow
+                missed = lift > m.lift_allowed_um(model, joint, at, volume)
+                missed &= ~up
+                opens += int(np.count_nonzero(missed))
+                bad |= missed
+        bridges = sum(self._bridges(number, at, rng, bad) for number in range(len(model.pairs)))
+        skewed, tilted = m.skewed(model, at), m.tilted(model, self.volume)
+        bad |= skewed | tilted
+        return np.array([bridges, opens, *(np.count_nonzero(one) for one in (up, skewed, tilted, bad))], dtype=np.int64)
+
+    def _bridges(self, number: int, at: m.Shared, rng: np.random.Generator, bad: NDArray[np.bool_]) -> int:
+        """Bridges of one pair; few deposits touch, and only those are melted."""
+        model = self.model
+        pair = model.pairs[number]
+        left = m.left_apart_mm(model, pair, at, self.spread[pair.first], self.spread[pair.second])
+        touching = np.flatnonzero(np.minimum(np.minimum(left[0], left[1]), left[2]) <= 0)
+        if not touching.size:
+            return 0
+        full = m.fullness(model, pair, self.volume[pair.first][touching], self.volume[pair.second][touching])
+        drawn = rng.standard_normal(touching.size, dtype=np.float32)
+        with np.errstate(divide="ignore"):
+            stays = np.log(full) > model.scatter["take_back_spread"] * drawn
+        bad[touching[stays]] = True
+        return int(np.count_nonzero(stays))
+
+
+def simulate_one_by_one(model: PartModel, assemblies: int, *, seed: int = 1) -> Counts:
+    """The same simulation as a plain loop over assemblies, each a handful of small NumPy arrays.
+
+    Kept as the baseline that the benchmark compares with, and for tests: its counts agree with `simulate`
+    within their intervals, not number by number.
+    """
+    rng = np.random.default_rng(seed)
+    found = dict.fromkeys(MECHANISMS, 0)
+    for _ in range(assemblies):
+        for name, count in _assemble(model, rng).items():
+            found[name] += count
+    return Counts(assemblies, found)
+
+
+def _assemble(model: PartModel, rng: np.random.Generator) -> dict[str, int]:
+    at = m.shared(rng.standard_normal((m.SHARED, 1)), model)
+    local = rng.standard_normal((3, len(model.joints), 1))
+    volumes = np.stack([m.relative_volume(model, j, at, z) for j, z in zip(model.joints, local[0], strict=True)])
+    spreads = [
+        m.spread_mm(model, j, at, v) + m.noise_mm(model, j) * z
+        for j, v, z in zip(model.joints, volumes, local[1], strict=True)
+    ]
+    up = bool(m.floats(model, at)[0])
+    opens = 0
+    for joint, volume, z in zip(model.joints, volumes, local[2], strict=True):
+        if joint.counts and not up:
+            lift = joint.lift_um + joint.lift_sd_um * z + at.bow_um * joint.bow
+            opens += bool((lift > m.lift_allowed_um(model, joint, at, volume))[0])
+    bridges = _bridges_of_one(model, at, spreads, volumes, rng)
+    skewed, tilted = bool(m.skewed(model, at)[0]), bool(m.tilted(model, volumes)[0])
+    bad = bool(bridges or opens or up or skewed or tilted)
+    return dict(zip(MECHANISMS, (bridges, opens, int(up), int(skewed), int(tilted), int(bad)), strict=True))
+
+
+def _bridges_of_one(
+    model: PartModel, at: m.Shared, spreads: Sequence[m.Array], volumes: m.Array, rng: np.random.Generator
+) -> int:
+    bridges = 0
+    for pair in model.pairs:
+        left = m.left_apart_mm(model, pair, at, spreads[pair.first], spreads[pair.second])
+        if min(float(one[0]) for one in left) <= 0:
+            full = float(m.fullness(model, pair, volumes[pair.first], volumes[pair.second])[0])
+            bridges += full > 0 and np.log(full) > model.scatter["take_back_spread"] * rng.standard_normal()
+    return bridges
