@@ -14,7 +14,7 @@ from landwise.assembly.partrates import OwnRate, exactly, own_rate, part_rates
 from landwise.assembly.rare import rates
 from landwise.assembly.rates import MECHANISMS, Counts, simulate, simulate_one_by_one
 from landwise.errors import InputError
-from landwise.outlines import find
+from landwise.outlines import catalogue, find
 
 # Parts whose rates lie between 1e-2 and 1e-5, where counting reaches.
 COUNTABLE = [
@@ -160,3 +160,14 @@ def test_an_interval_of_nothing_counted_still_reaches_up():
 def test_numbers_of_assemblies_that_make_no_sense_are_refused(model, count):
     with pytest.raises(InputError):
         simulate(model("TSSOP-14"), count)
+
+
+@pytest.mark.parametrize("foil", [25.0, 100.0, 300.0])
+def test_every_outline_of_the_catalogue_is_worked_under_any_foil(model, foil):
+    for name, outline in catalogue().items():
+        part = model(name, foil)
+        assert (part is None) == outline.drilled
+        if part is not None:
+            found = rates(part, boards=16, parts=1, replicates=2)
+            assert 0 <= found.defects.value < 3 * (found.joints + found.pairs)
+            assert 0 <= found.first_pass.value <= 1

@@ -20,6 +20,8 @@ Array = NDArray[Any]  # float32 in the plain simulation, float64 elsewhere
 COMMON = ("print_x", "print_y", "slump", "volume")
 OWN = ("place_x", "place_y", "turn", "remaining", "float", "bow", "edge")
 SHARED = len(COMMON) + len(OWN)
+LEAST_NOISE_MM = 1e-4  # an edge of paste is never known better
+LEAST_PRESSED_UM = 1.0  # where hardly any paste is printed there is nothing to press thinner
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ def shared(normal: Array, model: PartModel) -> Shared:
         turn_rad=math.radians(line["placement_turn"]) * normal[6],
         slump=line["slump_share"] * np.exp(line["slump_between"] * normal[2]),
         volume=normal[3],
-        remaining_um=np.maximum(remaining, min(model.least_um, model.wet_um)),
+        remaining_um=np.maximum(remaining, max(LEAST_PRESSED_UM, min(model.least_um, model.wet_um))),
         seat_um=seat,
         bow_um=line["warpage"] * model.diagonal_mm * normal[9],
         edge_mm=line["edge"] / 1000 * normal[10],
@@ -112,7 +114,8 @@ def spread_mm(model: PartModel, joint: Joint, at: Shared, volume: Array) -> Arra
 
 def noise_mm(model: PartModel, joint: Joint) -> float:
     """Standard deviation of a deposit's own slump. [mm]"""
-    return joint.slump_mm * math.sqrt(joint.transfer) * model.scatter["slump_share"] * model.scatter["slump_within"]
+    noise = joint.slump_mm * math.sqrt(joint.transfer) * model.scatter["slump_share"] * model.scatter["slump_within"]
+    return max(noise, LEAST_NOISE_MM)
 
 
 def offsets_mm(model: PartModel, pair: Pair, at: Shared) -> tuple[Array, Array, Array]:
