@@ -474,7 +474,7 @@ def lowest_of(count: int) -> float:
     """How far the lowest of `count` normal numbers lies below their mean, in standard deviations (Blom 1958).
 
     >>> print(f"{lowest_of(14):.2f}")
-    1.70
+    1.71
     """
     from scipy.special import ndtri
 

@@ -104,8 +104,8 @@ def rates(model: PartModel, *, boards: int = 128, parts: int = 4, replicates: in
     >>> part = find("TVSOP-14")
     >>> lands = land_pattern(part)
     >>> model = part_model(part, lands, print_part(lands, Foil(100), outline=part), scatter(0.03, 0.05))
-    >>> found = rates(model)
-    >>> found.bridges.low < found.bridges.value < found.bridges.high < 1e-2
+    >>> found = rates(model, boards=1024)
+    >>> found.bridges.low < found.bridges.value < found.bridges.high < 0.02
     True
     """
     rows = [_replicate(model, boards, parts, replicate, seed) for replicate in range(replicates)]
@@ -115,7 +115,7 @@ def rates(model: PartModel, *, boards: int = 128, parts: int = 4, replicates: in
     return Rates(
         **by,
         defects=total,
-        first_pass=Estimate(1 - bad.value, 1 - bad.high, 1 - bad.low),
+        first_pass=Estimate(*(min(1.0, max(0.0, 1 - one)) for one in (bad.value, bad.high, bad.low))),
         hidden=float(np.mean([row["hidden"] for row in rows])),
         joints=sum(joint.counts for joint in model.joints),
         pairs=len(model.pairs),
@@ -136,14 +136,16 @@ def _estimate(values: list[float]) -> Estimate:
 @lru_cache(maxsize=32)
 def _points(boards: int, parts: int, replicate: int, seed: int) -> tuple[Array, Array, Array, Array]:
     """Common and own numbers, drawn wide, and their weights: (4, N), (10, N), (boards,), (N,)."""
-    common = normal_block(Sobol(len(m.COMMON), 1000 * seed + replicate), 0, boards)
-    own = normal_block(Sobol(len(m.OWN) + LOCAL, 1000 * seed + 500 + replicate), 0, boards * parts)
+    # One sequence for all: two would be tied to each other through their common index.
+    drawn = normal_block(Sobol(m.SHARED + LOCAL, 1000 * seed + replicate), 0, boards * parts)
+    common, own = drawn[: len(m.COMMON), :boards].copy(), drawn[len(m.COMMON) :]
     weighted = []
     for numbers, wider in ((common, WIDER_COMMON), (own, WIDER_OWN)):
         factor = np.array(wider)[:, None]
         numbers *= factor
-        weighted.append(np.prod(factor * np.exp(-0.5 * numbers**2 * (1 - factor**-2)), axis=0))
-    # Points of one board lie together; the own sequence is dealt out so that each board gets an even share.
+        weight = np.prod(factor * np.exp(-0.5 * numbers**2 * (1 - factor**-2)), axis=0)
+        weighted.append(weight / weight.mean())  # so that what always happens happens with chance one
+    # Each run of `boards` points is an even net over all dimensions; the points of one board are brought together.
     dealt = own.reshape(own.shape[0], parts, boards).transpose(0, 2, 1).reshape(own.shape[0], -1)
     inner = weighted[1].reshape(parts, boards).T.reshape(-1)
     for array in (common, dealt, inner, weighted[0]):
@@ -157,6 +159,7 @@ def _replicate(model: PartModel, boards: int, parts: int, replicate: int, seed: 
     at = m.shared(numbers[: m.SHARED], model)
     local = numbers[m.SHARED :]
     full = np.repeat(board_weight, parts) * weight
+    full /= full.mean()
     up = np.where(m.floats(model, at), 1.0, 0.0)
     bridge, hidden = bridge_chances(model, at, local)
     opened, hidden_opens = open_chances(model, at, local[0])
