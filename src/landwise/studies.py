@@ -267,6 +267,7 @@ class Bench:
         return (
             line.foils_um, line.foil_um, line.technology, line.powder, line.steps_allowed,
             line.print_offset_mm, line.placement_offset_mm, board.track, board.space, self.aperture_rules, self.land_rules,
+            self.scatter.terms, self.own_rates,
         )  # fmt: skip
 
     @cached_property
