@@ -123,6 +123,10 @@ class TotalsJson(_Strict):
     least_pitch_mm: float
     foil_demand: str
     prices_known: bool
+    defects: float | None = Field(default=None, description="expected on one board, drilled parts left out")
+    hidden_defects: float | None = Field(default=None, description="of them, what can't be seen from above")
+    first_pass: float | None = Field(default=None, description="share of boards without a defect")
+    dpmo: float | None = Field(default=None, description="per million parts, placements and joints")
 
 
 class SourceJson(_Strict):

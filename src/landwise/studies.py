@@ -23,6 +23,7 @@ from landwise.assembly.lines import Line, preset
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
 from landwise.assembly.scatter import Scatter, scatter
+from landwise.assembly.yields import board_yield
 from landwise.choosing.ranking import Ranking, RankInput, RateRange, rank
 from landwise.choosing.values import weights_with
 from landwise.costs.board import PartCost, PartDemands, Rate, part_cost, price_at, rates_with
@@ -140,7 +141,12 @@ class PartResult:
 
 @dataclass(frozen=True)
 class BoardTotals:
-    """Sums over the parts whose package today is known. Money in the study's unit."""
+    """Sums over the parts whose package today is known. Money in the study's unit.
+
+    `defects` and `hidden_defects` are expected on one board, `first_pass` is the share of boards without any, `dpmo`
+    counts parts, placements and joints as opportunities; drilled parts are in none of them. None where nothing is
+    printed.
+    """
 
     parts: int
     area_mm2: float
@@ -152,6 +158,10 @@ class BoardTotals:
     least_pitch_mm: float
     foil_demand: str
     prices_known: bool
+    defects: float | None = None
+    hidden_defects: float | None = None
+    first_pass: float | None = None
+    dpmo: float | None = None
 
 
 @dataclass(frozen=True)
@@ -221,6 +231,11 @@ def line_of(content: StudyFile) -> Line:
         # The preset's foil is not on hand: work with the nearest that is.
         given["foil_um"] = min(table.foils or [], key=lambda um: abs(um - line.foil_um))
     return replace(line, **given)  # type: ignore[arg-type]
+
+
+def scatter_of(line: Line, content: StudyFile) -> Scatter:
+    """What scatters on a line, with the study's own terms."""
+    return scatter(line.print_offset_mm, line.placement_offset_mm, content.line.scatter)
 
 
 @dataclass
@@ -332,7 +347,7 @@ class Bench:
     @cached_property
     def scatter(self) -> Scatter:
         """What scatters on this line, with the study's own terms."""
-        return scatter(self.line.print_offset_mm, self.line.placement_offset_mm, self.content.line.scatter)
+        return scatter_of(self.line, self.content)
 
     @cached_property
     def own_rates(self) -> tuple[OwnRate, ...]:
@@ -518,6 +533,8 @@ def judge_option(outline: Outline, price: float | None, part: PartTable, bench: 
         holes=outline.terminals if outline.drilled else 0,
         step_zone=geometry.demand.kind == "step-down zone",
         better_foil=geometry.demand.kind == "better foil technology",
+        defects_seen=geometry.rates.defects.value * (1 - geometry.rates.hidden) if geometry.rates else 0.0,
+        defects_hidden=geometry.rates.defects.value * geometry.rates.hidden if geometry.rates else 0.0,
     )
     content = bench.content
     cost = part_cost(demands, bench.rates, layers=content.board.layers, run=content.costs.run, price=price)
@@ -565,6 +582,7 @@ def _loads(demands: PartDemands, run: int, rates: Mapping[str, Rate]) -> dict[st
         loads["placement"] = 1.0
     if demands.joints_hidden:
         loads["xray"] = 1.0
+    loads |= {"rework": demands.defects_seen, "rework_hidden": demands.defects_hidden}
     if demands.step_zone or demands.better_foil:
         share = rates["step_zone"].value * demands.step_zone + rates["better_foil"].value * demands.better_foil
         loads["foil"] = share / run
@@ -715,6 +733,7 @@ def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Ben
         for option, _, _ in options
         if option.geometry.demand.kind != "none"
     }
+    board = board_yield([(option.geometry.rates, count) for option, count, _ in options if option.geometry.rates])
     return BoardTotals(
         parts=sum(count for _, count, _ in options),
         area_mm2=sum(option.area_mm2 * count for option, count, _ in options),
@@ -728,6 +747,10 @@ def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Ben
         least_pitch_mm=min(option.geometry.outline.pitch_mm for option, _, _ in options),
         foil_demand="; ".join(demands.values()) or f"none: the {bench.line.foil_um:g} µm foil serves",
         prices_known=all(option.cost.price_known or taken is not None for option, _, taken in options),
+        defects=board.defects.value if board else None,
+        hidden_defects=board.hidden if board else None,
+        first_pass=board.first_pass.value if board else None,
+        dpmo=board.dpmo.value if board else None,
     )
 
 

@@ -9,16 +9,16 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-
-from landwise.assembly.partrates import PartRates
+from typing import Any, TypeVar
 
 MOST_KEPT = 4096  # some 10 kB each
 
-_kept: OrderedDict[str, PartRates | None] = OrderedDict()
+T = TypeVar("T")
+_kept: OrderedDict[str, Any] = OrderedDict()
 _lock = threading.Lock()
 
 
-def known_rates(work: Callable[[], PartRates | None], *content: object) -> PartRates | None:
+def known_rates(work: Callable[[], T], *content: object) -> T:
     """What `work` gives, worked only if the same content was not seen before.
 
     Parameters
@@ -40,7 +40,8 @@ def known_rates(work: Callable[[], PartRates | None], *content: object) -> PartR
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)
-            return _kept[key]
+            before: T = _kept[key]
+            return before
     found = work()
     with _lock:
         _kept[key] = found

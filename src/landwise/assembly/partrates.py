@@ -92,7 +92,7 @@ def own_rate(outline: Outline, own: Sequence[OwnRate]) -> OwnRate | None:
     return next((rate for rate in own if rate.covers(outline)), None)
 
 
-def part_rates(model: PartModel, own: OwnRate | None = None) -> PartRates:
+def part_rates(model: PartModel, own: OwnRate | None = None, *, boards: int = 128) -> PartRates:
     """Rates of a part with the range of its uncertain inputs.
 
     Parameters
@@ -100,6 +100,8 @@ def part_rates(model: PartModel, own: OwnRate | None = None) -> PartRates:
     model : PartModel
     own : OwnRate, optional
         Used instead of the model for bridges and opens.
+    boards : int
+        Points of what the board shares, a power of two; more of them narrow the sampling error.
 
     Notes
     -----
@@ -108,7 +110,7 @@ def part_rates(model: PartModel, own: OwnRate | None = None) -> PartRates:
     error. Where more than one part in fifty is bad, defects share parts so often that first-pass yield is counted
     in a plain simulation of 8192 parts.
     """
-    worked = rates(model)
+    worked = rates(model, boards=boards)
     if worked.defects.value > MANY:
         worked = _counted(model, worked)
     if own is not None:
@@ -117,7 +119,7 @@ def part_rates(model: PartModel, own: OwnRate | None = None) -> PartRates:
         total = bridge.value + opened.value + rest
         share = worked.hidden / worked.defects.value if worked.defects.value else 0.0
         return PartRates(worked, bridge, opened, exactly(total), exactly(math.exp(-total)), share, own)
-    ranges = _ranges(model)
+    ranges = _ranges(model, 4 * boards)
     most = {"bridges": worked.pairs, "opens": worked.joints, "defects": worked.pairs + worked.joints + 1}
     bridges, opens, defects = (_within(getattr(worked, name), ranges[name], float(most[name])) for name in most)
     bad = 1 - worked.first_pass.value
@@ -149,14 +151,14 @@ def _counted(model: PartModel, worked: Rates) -> Rates:
     )
 
 
-def _ranges(model: PartModel) -> dict[str, tuple[float, float]]:
+def _ranges(model: PartModel, points: int) -> dict[str, tuple[float, float]]:
     """For each rate, how far down and up its logarithm may move."""
     names = ("bridges", "opens", "defects")
-    at_rest = _quick(model)
+    at_rest = _quick(model, points)
     squares = {name: [0.0, 0.0] for name in names}
     for uncertain in UNCERTAIN:
         ends: tuple[End, End] = ("low", "high")
-        moved = [_quick(_at(model, uncertain, end)) for end in ends]
+        moved = [_quick(_at(model, uncertain, end), points) for end in ends]
         for name in names:
             changes = [math.log(max(one[name], FLOOR) / max(at_rest[name], FLOOR)) for one in moved]
             squares[name][0] += min(0.0, *changes) ** 2
@@ -173,8 +175,8 @@ def _at(model: PartModel, uncertain: str, end: End) -> PartModel:
     return model.with_scatter(model.scatter.at(ends))
 
 
-def _quick(model: PartModel) -> dict[str, float]:
-    found = rates(model, boards=128, parts=1, replicates=1)
+def _quick(model: PartModel, points: int) -> dict[str, float]:
+    found = rates(model, boards=points, parts=1, replicates=1)
     return {name: getattr(found, name).value for name in ("bridges", "opens", "defects")}
 
 

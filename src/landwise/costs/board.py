@@ -149,6 +149,9 @@ class PartDemands:
         Drilled terminals.
     step_zone, better_foil : bool
         Whether the foil must be stepped or better made for this part.
+    defects_seen, defects_hidden : float
+        Expected defects that show from above, and that don't. The range of their cost is that of the rate alone;
+        how far the defects themselves are known stands with the figure `defects`.
     """
 
     area_mm2: float
@@ -157,6 +160,8 @@ class PartDemands:
     holes: int
     step_zone: bool = False
     better_foil: bool = False
+    defects_seen: float = 0.0
+    defects_hidden: float = 0.0
 
 
 def part_cost(
@@ -207,6 +212,10 @@ def part_cost(
         items.append(_item("optical inspection", rates["optical"], demands.joints_optical))
     if demands.joints_hidden:
         items.append(_item("X-ray of the board", rates["xray"], 1))
+    if demands.defects_seen > 0:
+        items.append(_item("rework", rates["rework"], demands.defects_seen))
+    if demands.defects_hidden > 0:
+        items.append(_item("rework under bodies", rates["rework_hidden"], demands.defects_hidden))
     items += shared_foil_items(rates, run, step_zone=demands.step_zone, better_foil=demands.better_foil)
     return PartCost(tuple(items), price is not None)
 
@@ -247,7 +256,7 @@ def shared_foil_items(rates: Mapping[str, Rate], run: int, *, step_zone: bool, b
     return items
 
 
-def _item(title: str, rate: Rate, count: int) -> CostItem:
+def _item(title: str, rate: Rate, count: float) -> CostItem:
     return CostItem(title, rate.value * count, rate.low * count, rate.high * count, rate.name)
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from landwise.assembly.known import known_rates
+from landwise.assembly.window import Window, process_window
 from landwise.sheets.chart import Spot, chart_svg, scatter_chart, stacked_chart
 from landwise.sheets.marks import scale_text
 from landwise.sheets.section import section_of, weakest
-from landwise.studies import OptionResult, PartResult
+from landwise.sheets.windowmap import window_chart
+from landwise.studies import OptionResult, PartResult, StudyResult, scatter_of
 from landwise.verdicts import verdict_of
 
 WIDEST_MM = 165.0
@@ -53,3 +56,30 @@ def cost_parts(part: PartResult, unit: str, prefix: str) -> str | None:
         cost = {item.title: item.value for item in option.cost.items}
         rows.append((option.name, [(title, cost.get(title, 0.0)) for title in titles]))
     return stacked_chart(rows, f"cost on one good board, {unit}", prefix=prefix)
+
+
+def window_of(option: OptionResult, result: StudyResult) -> Window | None:
+    """The process window of an option on the study's line; None where nothing is printed."""
+    geometry, line, scatter = option.geometry, result.line, scatter_of(result.line, result.content)
+    if geometry.rates is None:
+        return None
+    stand, target = geometry.stand.height_mm if geometry.stand else None, result.content.line.target
+
+    def work() -> Window | None:
+        return process_window(
+            geometry.outline, geometry.pattern, scatter, technology=line.technology, powder=line.powder, stand_mm=stand,
+            target=target,
+        )  # fmt: skip
+
+    return known_rates(
+        work, "window", geometry.outline, geometry.pattern.style, scatter, line.technology, line.powder, stand, target
+    )
+
+
+def window_svg(option: OptionResult, result: StudyResult, prefix: str) -> str | None:
+    """The map of that window with the study's print."""
+    window = window_of(option, result)
+    if window is None:
+        return None
+    here = (result.line.foil_um, result.content.line.reduction / 1000)
+    return window_chart(window, here=here, name=option.name, prefix=prefix)

@@ -28,7 +28,7 @@ from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_page, life_svg
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
-from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg
+from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_of, window_svg
 from landwise.sheets.solder import part_solder
 from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.studyfile import schema as study_schema
@@ -242,6 +242,21 @@ def _totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: st
         ("different outlines", str(before.outlines), str(after.outlines)),
         ("least pitch, mm", f"{before.least_pitch_mm:g}", f"{after.least_pitch_mm:g}"),
         ("asked of the foil", before.foil_demand, after.foil_demand),
+        *_defect_rows(before, after),
+    ]
+
+
+def _defect_rows(before: BoardTotals, after: BoardTotals) -> list[tuple[str, str, str]]:
+    """What assembly expects; the ratio of the two columns is better known than either."""
+
+    def shown(value: float | None, share: bool = False) -> str:
+        return "–" if value is None else f"{value:.2%}" if share else significant(value, 2)
+
+    return [
+        ("expected defects on a board (printed parts, worked causes)", shown(before.defects), shown(after.defects)),
+        ("of them not seen from above", shown(before.hidden_defects), shown(after.hidden_defects)),
+        ("boards without a defect at first pass", shown(before.first_pass, True), shown(after.first_pass, True)),
+        ("defects per million opportunities", shown(before.dpmo), shown(after.dpmo)),
     ]
 
 
@@ -269,7 +284,7 @@ def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
         "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
         "notes": list(part.notes),
         "guesses": list(part.part.guesses),
-        "two_sides": _two_sides(chosen),
+        "two_sides": _two_sides(chosen, result),
     }
 
 
@@ -350,12 +365,17 @@ def _figure(figure: Any) -> dict[str, str]:
     }
 
 
-def _two_sides(option: OptionResult | None) -> list[str]:
+def _two_sides(option: OptionResult | None, result: StudyResult) -> list[str]:
     if option is None or not option.geometry.printed.deposits:
         return []
     found = [f"too little: {option.figures['area-ratio'].why}"]
     if option.geometry.bridging:
         found.append(f"too much: {option.figures['slump-gap'].why}")
+    window = window_of(option, result)
+    if window is not None:
+        found.append(
+            f"process window: {window.says}; apertures are those of the lands, a maker's own are not on the map"
+        )
     return found
 
 
@@ -388,6 +408,7 @@ def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
     unit = result.content.costs.unit
     made = [
         section_svg(part.chosen, f"section{number}") if part.chosen else None,
+        window_svg(part.chosen, result, f"window{number}") if part.chosen else None,
         area_against_cost(part, unit, f"plane{number}"),
         cost_parts(part, unit, f"parts{number}"),
     ]

@@ -1,0 +1,120 @@
+"""Formula-book entries of the assembly room."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from landwise.assembly.scatter import scatter
+from landwise.errors import InputError
+from landwise.evidence.book import Formula, Input, Output
+from landwise.printing.model import POWDERS, TECHNOLOGIES
+
+
+def _bridge_rate(
+    pitch: float, land_length: float, land_width: float, aperture_length: float | None, aperture_width: float | None,
+    terminal_length: float, terminal_width: float, foil: float, lead_thickness: float | None, print_offset: float,
+    placement_offset: float, technology: Any, powder: Any,
+) -> Mapping[str, Any]:  # fmt: skip
+    import numpy as np
+
+    from landwise.assembly import mechanisms as m
+    from landwise.assembly.pairmodel import pair_model
+    from landwise.assembly.partrates import PER_MILLION, part_rates
+
+    aperture = (
+        land_length if aperture_length is None else aperture_length,
+        land_width if aperture_width is None else aperture_width,
+    )
+    model = pair_model(
+        pitch, (land_length, land_width), aperture, (terminal_length, terminal_width), foil,
+        scatter(print_offset, placement_offset), technology=technology, powder=powder, lead_um=lead_thickness,
+    )  # fmt: skip
+    found = part_rates(model, boards=1024).bridges
+    at, one = m.shared(np.zeros((m.SHARED, 1)), model), np.ones(1)
+    edge = m.spread_mm(model, model.joints[0], at, one)
+    return {
+        "rate": found.value * PER_MILLION,
+        "low": found.low * PER_MILLION,
+        "high": found.high * PER_MILLION,
+        "gap": pitch - aperture[1],
+        "gap_left": float(m.left_apart_mm(model, model.pairs[0], at, edge, edge)[0][0]),
+        "fullness": float(m.fullness(model, model.pairs[0], one, one)[0]),
+    }
+
+
+def _yield(
+    joint_dpmo: float, joints: float, placement_dpmo: float, component_dpmo: float, parts: float
+) -> Mapping[str, Any]:
+    from landwise.assembly.yields import dpmo, opportunities
+
+    rates, counts = (joint_dpmo, placement_dpmo, component_dpmo), (joints, parts, parts)
+    if any(rate < 0 or rate > 1e6 for rate in rates):
+        raise InputError("a rate is counted per million", place="yield", found=", ".join(f"{rate:g}" for rate in rates))
+    if any(count < 0 for count in counts):
+        raise InputError("counts can't be negative", place="yield", found=f"{joints:g} joints, {parts:g} parts")
+    defects = sum(rate * count for rate, count in zip(rates, counts, strict=True)) / 1e6
+    number = opportunities(int(parts), int(joints))
+    product = math.prod((1 - rate / 1e6) ** count for rate, count in zip(rates, counts, strict=True))
+    return {
+        "yield": math.exp(-defects), "yield_product": product, "defects": defects,
+        "opportunities": float(number), "dpmo": dpmo(defects, number),
+    }  # fmt: skip
+
+
+BOOK: tuple[Formula, ...] = (
+    Formula(
+        "bridge-rate",
+        "How often two neighbours of a row bridge",
+        (
+            Input("pitch", "length", "from middle to middle"),
+            Input("land_length", "length", "land length"),
+            Input("land_width", "length", "land width, along the row"),
+            Input("aperture_length", "length", "aperture length; the land's by default", optional=True),
+            Input("aperture_width", "length", "aperture width; the land's by default", optional=True),
+            Input("terminal_length", "length", "length of the terminal that lies on the land"),
+            Input("terminal_width", "length", "terminal width"),
+            Input("foil", "thin length", "foil thickness"),
+            Input("lead_thickness", "thin length", "of a lead; left out for a flush terminal", optional=True),
+            Input("print_offset", "length", "what 99.7 % of prints stay within", "0.03 mm"),
+            Input("placement_offset", "length", "what 99.7 % of placements stay within", "0.05 mm"),
+            Input("technology", "choice", "how the apertures were made", "laser-cut", TECHNOLOGIES),
+            Input("powder", "choice", "powder type", "t4", tuple(powder.lower() for powder in POWDERS)),
+        ),
+        (
+            Output("rate", "", "bridges per million such pairs"),
+            Output("low", "", "lower end of the range that the uncertain inputs leave"),
+            Output("high", "", "upper end"),
+            Output("gap", "mm", "between the apertures"),
+            Output("gap_left", "mm", "left after slump and squeeze-out at their middle values"),
+            Output("fullness", "", "solder of both joints over what they take back"),
+        ),
+        lambda **given: _bridge_rate(**{**given, "powder": given["powder"].upper()}),
+        "rows of equal rectangular lands; levels known to a factor of ten at best, ratios far better",
+        ("rate-simulation", "bridge-energy", "slump-ipc-a-21", "scatter-assumption", "transfer-prior-memory"),
+        "P(slump + squeeze-out + offset ≥ gap and solder > taken back)",
+    ),
+    Formula(
+        "yield",
+        "First-pass yield of a board from rates of joints, placements and components",
+        (
+            Input("joint_dpmo", "ratio", "defects per million terminations"),
+            Input("joints", "count", "terminations on the board"),
+            Input("placement_dpmo", "ratio", "defects per million placements", "0"),
+            Input("component_dpmo", "ratio", "defects per million components", "0"),
+            Input("parts", "count", "parts on the board", "0"),
+        ),
+        (
+            Output("yield", "", "share of boards without a defect, exp(−defects)"),
+            Output("yield_product", "", "the same as a product over all opportunities"),
+            Output("defects", "", "expected defects on one board"),
+            Output("opportunities", "", "components + placements + terminations"),
+            Output("dpmo", "", "defects per million of them"),
+        ),
+        _yield,
+        "independent defects; a study also lets defects of one board hang together",
+        ("dpmo-definition", "dpmo-yield"),
+        "Y = exp(−Σ DPMO·n/10⁶)",
+    ),
+)

@@ -1,0 +1,83 @@
+"""Two neighbours of a row, from plain sizes: what a single formula needs of a part's model."""
+
+from __future__ import annotations
+
+import math
+
+from landwise.assembly.capacity import land_capacity
+from landwise.assembly.partmodel import NARROWEST_TESTED, WIDEST_TESTED, Joint, Pair, PartModel, Seat
+from landwise.assembly.scatter import Scatter
+from landwise.errors import InputError
+from landwise.printing.model import Powder, Technology
+from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction, slump_spacing
+from landwise.printing.release import area_ratio
+from landwise.printing.transfer import transfer
+from landwise.shapes import rectangle
+
+ROW_MM = 1.0  # distance of the row from the part's middle, through which a turn acts: a small part's
+
+
+def pair_model(
+    pitch_mm: float, land_mm: tuple[float, float], aperture_mm: tuple[float, float], terminal_mm: tuple[float, float],
+    foil_um: float, scatter: Scatter, *, technology: Technology = "laser-cut", powder: Powder = "T4",
+    lead_um: float | None = None,
+) -> PartModel:  # fmt: skip
+    """Two equal joints side by side, as a part of their own.
+
+    Parameters
+    ----------
+    pitch_mm : float
+        From middle to middle. [mm]
+    land_mm, aperture_mm, terminal_mm : (length, width)
+        Width along the row; all three share their middle. [mm]
+    foil_um : float
+    scatter : Scatter
+    technology, powder : str
+    lead_um : float, optional
+        Thickness of a lead that solder climbs; None for a terminal flush with its body. [µm]
+
+    Raises
+    ------
+    InputError
+        Where apertures or lands of the two would overlap, or a size isn't positive.
+    ValidityError
+        For an aperture whose transfer isn't known.
+    """
+    sizes = (pitch_mm, *land_mm, *aperture_mm, *terminal_mm, foil_um)
+    if not all(size > 0 for size in sizes):
+        raise InputError("sizes must be positive", place="bridge rate", found=", ".join(f"{size:g}" for size in sizes))
+    for what, width in (("apertures", aperture_mm[1]), ("lands", land_mm[1])):
+        if width >= pitch_mm:
+            raise InputError(f"the {what} overlap", place="bridge rate", found=f"{width:g} mm on {pitch_mm:g} mm pitch")
+    opening = rectangle(*aperture_mm)
+    band = transfer(area_ratio(opening, foil_um), technology, powder)
+    land = land_mm[0] * land_mm[1]
+    metal = opening.area_mm2 * foil_um / 1000 * band.mean * paste_metal_fraction(powder)
+    film = metal / land * 1000
+    held = min(land_mm[0], terminal_mm[0]) * min(land_mm[1], terminal_mm[1])
+    pressed = tuple(min(a, t) for a, t in zip(aperture_mm, terminal_mm, strict=True))
+    foil_mm = foil_um / 1000
+    tested = min(max(min(aperture_mm), NARROWEST_TESTED * foil_mm), WIDEST_TESTED * foil_mm)
+    seat: Seat = "film" if lead_um is None else "lead"
+    joints = tuple(
+        Joint(
+            terminal=name, x_mm=ROW_MM, y_mm=y, hidden=False, transfer=band.mean, transfer_ends=(band.low, band.high),
+            cv=band.sd / band.mean, metal_mm3=metal, ball_mm3=0.0,
+            film_mm3=held * film / 1000 if lead_um is None else 0.0,
+            land_mm2=land, held_mm2=held, pressed_mm2=pressed[0] * pressed[1], pressed_edge_mm=2 * sum(pressed),
+            slump_mm=slump_spacing(tested, foil_um, hot=False) / 2, lift_um=0.0, lift_sd_um=1.0, bow=0.0,
+        )
+        for name, y in (("1", -pitch_mm / 2), ("2", pitch_mm / 2))
+    )  # fmt: skip
+    lead = None if lead_um is None else (terminal_mm[1], lead_um / 1000)
+    capacity = land_capacity(
+        land_mm[1], pitch_mm - land_mm[1], land, held, lead_mm=lead, mask_angle_deg=scatter["mask_angle"]
+    )
+    beyond, apart = (terminal_mm[1] - aperture_mm[1]) / 2, (land_mm[1] - aperture_mm[1]) / 2
+    pair = Pair(0, 1, pitch_mm - aperture_mm[1], 0.0, 1.0, (beyond, beyond), (apart, apart), 2 * capacity)
+    return PartModel(
+        foil_um=foil_um, wet_um=foil_um * math.sqrt(band.mean), least_um=LARGEST_PARTICLE_UM[powder], seat=seat,
+        seat_um=film if lead_um is None else scatter["lead_film"], seat_cv=band.sd / band.mean, diagonal_mm=0.0,
+        joints=joints, pairs=(pair,), skew=(None, None), tilt_sd=0.0, sides=((), ()), tilt_um=0.0, scatter=scatter,
+        pair_classes=((0, 1, 0),), joint_classes=((0, 2, 0),),
+    )  # fmt: skip
