@@ -8,6 +8,7 @@ import re
 import jsonschema
 import pytest
 
+from landwise.errors import LandwiseError
 from landwise.resultfile import options_csv, read_result, result_data, result_schema, result_text
 from landwise.studies import run_study
 from landwise.studyfile import defaults, schema, study_from
@@ -116,11 +117,53 @@ def test_totals_count_every_place_and_shared_charges_once():
     hidden = [{"outline": "SON-5-0.8x0.8"}]
     one, two = (
         study(
-            *({**GATE, "refs": [f"U{n}"], "package": "SON-5-0.8x0.8", "options": hidden} for n in range(count))
+            *({**GATE, "refs": [f"U{n}"], "package": "SON-5-0.8x0.8", "options": hidden} for n in range(count)),
+            costs={"rates": {"rework_hidden": 0}},
         ).before.cost
         for count in (1, 2)
     )
     assert two - one < 0.1 < one
+
+
+def test_expected_rework_is_charged_by_where_it_shows():
+    small = study({**GATE, "package": "SON-5-0.8x0.8"}).parts[0].present
+    items = {item.title: item for item in small.cost.items}
+    assert items["rework under bodies"].value == pytest.approx(25 * small.figures["defects"].value)
+    leaded = study(QUAD | {"package": "TSSOP-14"}).parts[0].present
+    assert {"rework"} == {item.title for item in leaded.cost.items if item.title.startswith("rework")}
+
+
+def test_totals_tell_how_many_boards_are_good_at_first_pass():
+    before = study(GATE | {"package": "SON-5-0.8x0.8"}).before
+    assert before.defects > before.hidden_defects * 0.999 > 0
+    assert 1 - before.defects < before.first_pass < 1
+    assert before.dpmo == pytest.approx(1e6 * before.defects / (2 * 2 + 2 * 5))
+
+
+def test_own_rates_and_scatter_reach_the_figures():
+    rates = [{"family": "gull-wing dual", "bridge": 50, "open": 20}]
+    stated = study(GATE, line={"rates": rates}).parts[0].present.figures
+    assert stated["bridging"].value == pytest.approx(50e-6 * 5)
+    assert stated["bridging"].low == stated["bridging"].high
+    assert "your own line" in stated["open"].trail[-2].says
+    wide = study(GATE, line={"scatter": {"slump_share": 0.9}}).parts[0].present.figures["bridging"]
+    assert wide.value > study(GATE).parts[0].present.figures["bridging"].value
+    drilled = study(QUAD).parts[0].present.figures
+    assert drilled["defects"].value is None
+    assert "line.rates" in drilled["defects"].why
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        {"scatter": {"slump": 1}},
+        {"scatter": {"lead_film": "-3 um"}},
+        {"rates": [{"family": "x", "bridge": 1, "open": 1}]},
+    ],
+)
+def test_terms_and_rates_that_make_no_sense_are_refused_by_name(line):
+    with pytest.raises(LandwiseError, match=r"line"):
+        study(GATE, line=line)
 
 
 def test_parts_without_a_known_package_are_left_out_of_totals_and_said():

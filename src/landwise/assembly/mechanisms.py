@@ -114,8 +114,9 @@ def spread_mm(model: PartModel, joint: Joint, at: Shared, volume: Array) -> Arra
 
 def noise_mm(model: PartModel, joint: Joint) -> float:
     """Standard deviation of a deposit's own slump. [mm]"""
-    noise = joint.slump_mm * math.sqrt(joint.transfer) * model.scatter["slump_share"] * model.scatter["slump_within"]
-    return max(noise, LEAST_NOISE_MM)
+    share = model.scatter["slump_share"] * model.scatter["slump_within"]
+    noise: float = np.maximum(joint.slump_mm * np.sqrt(joint.transfer) * share, LEAST_NOISE_MM)
+    return noise
 
 
 def offsets_mm(model: PartModel, pair: Pair, at: Shared) -> tuple[Array, Array, Array]:
@@ -162,8 +163,7 @@ def fullness(model: PartModel, pair: Pair, first: Array, second: Array) -> Array
     total: Array = np.zeros(np.broadcast(first, second).shape, dtype=np.result_type(first, second))
     for number, volume in ((pair.first, first), (pair.second, second)):
         joint = model.joints[number]
-        if joint.counts:
-            total = total + np.maximum(0.0, joint.metal_mm3 * volume + joint.ball_mm3 - joint.film_mm3)
+        total = total + joint.counts * np.maximum(0.0, joint.metal_mm3 * volume + joint.ball_mm3 - joint.film_mm3)
     return total / pair.capacity_mm3
 
 
@@ -184,7 +184,7 @@ def lift_allowed_um(model: PartModel, joint: Joint, at: Shared, volume: Array) -
     if model.seat == "ball":
         found = np.maximum(touch, at.seat_um + cap)
         return found
-    tears = line["tear_factor"] * joint.metal_mm3 * volume / max(joint.held_mm2, 1e-9) * 1000
+    tears = line["tear_factor"] * joint.metal_mm3 * volume / np.maximum(joint.held_mm2, 1e-9) * 1000
     found = np.maximum(np.minimum(touch, tears - at.seat_um), np.minimum(cap, tears) - at.seat_um)
     return found
 

@@ -8,15 +8,16 @@ points; what each joint has of its own are plain random numbers, of which there 
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
-from landwise.assembly.partmodel import PartModel
+from landwise.assembly.partmodel import Joint, PartModel
 from landwise.assembly.rare import Estimate
 from landwise.assembly.sobol import Sobol, normal_block
 from landwise.errors import InputError
@@ -156,46 +157,60 @@ class _Chunks:
 
 
 def simulate_one_by_one(model: PartModel, assemblies: int, *, seed: int = 1) -> Counts:
-    """The same simulation as a plain loop over assemblies, each a handful of small NumPy arrays.
+    """The same simulation as a plain loop over assemblies, each worked with NumPy over its joints.
 
     Kept as the baseline that the benchmark compares with, and for tests: its counts agree with `simulate`
     within their intervals, not number by number.
     """
     rng = np.random.default_rng(seed)
-    found = dict.fromkeys(MECHANISMS, 0)
+    stacked: Any = _Stacked(model)
+    found = np.zeros(len(MECHANISMS), dtype=np.int64)
     for _ in range(assemblies):
-        for name, count in _assemble(model, rng).items():
-            found[name] += count
-    return Counts(assemblies, found)
+        found += _assemble(model, stacked, rng)
+    return Counts(assemblies, {name: int(n) for name, n in zip(MECHANISMS, found, strict=True)})
 
 
-def _assemble(model: PartModel, rng: np.random.Generator) -> dict[str, int]:
+class _Stacked:
+    """A model whose joints and pairs are arrays: the limit states then work all of one assembly at once."""
+
+    def __init__(self, model: PartModel) -> None:
+        self.scatter, self.foil_um, self.wet_um, self.seat = model.scatter, model.foil_um, model.wet_um, model.seat
+        names = [field.name for field in fields(Joint) if field.name not in ("terminal", "transfer_ends")]
+        self.columns = {name: np.array([getattr(joint, name) for joint in model.joints]) for name in names}
+        self.joints = self
+        self.every = SimpleNamespace(**self.columns)
+        ends = [
+            np.array([pair.terminal_beyond for pair in model.pairs]).T,
+            np.array([pair.land_beyond for pair in model.pairs]).T,
+        ]
+        plain = ("first", "second", "gap_mm", "nx", "ny", "capacity_mm3")
+        self.pairs = SimpleNamespace(
+            **{name: np.array([getattr(pair, name) for pair in model.pairs]) for name in plain},
+            terminal_beyond=ends[0], land_beyond=ends[1],
+        )  # fmt: skip
+
+    def __getitem__(self, numbers: NDArray[np.int64]) -> SimpleNamespace:
+        return SimpleNamespace(**{name: column[numbers] for name, column in self.columns.items()})
+
+
+def _assemble(model: PartModel, stacked: Any, rng: np.random.Generator) -> NDArray[np.int64]:
     at = m.shared(rng.standard_normal((m.SHARED, 1)), model)
-    local = rng.standard_normal((3, len(model.joints), 1))
-    volumes = np.stack([m.relative_volume(model, j, at, z) for j, z in zip(model.joints, local[0], strict=True)])
-    spreads = [
-        m.spread_mm(model, j, at, v) + m.noise_mm(model, j) * z
-        for j, v, z in zip(model.joints, volumes, local[1], strict=True)
-    ]
+    local = rng.standard_normal((3, len(model.joints)))
+    joints, pairs = stacked.every, stacked.pairs
+    volume = m.relative_volume(stacked, joints, at, local[0])
+    spread = m.spread_mm(stacked, joints, at, volume) + m.noise_mm(stacked, joints) * local[1]
     up = bool(m.floats(model, at)[0])
-    opens = 0
-    for joint, volume, z in zip(model.joints, volumes, local[2], strict=True):
-        if joint.counts and not up:
-            lift = joint.lift_um + joint.lift_sd_um * z + at.bow_um * joint.bow
-            opens += bool((lift > m.lift_allowed_um(model, joint, at, volume))[0])
-    bridges = _bridges_of_one(model, at, spreads, volumes, rng)
-    skewed, tilted = bool(m.skewed(model, at)[0]), bool(m.tilted(model, volumes)[0])
-    bad = bool(bridges or opens or up or skewed or tilted)
-    return dict(zip(MECHANISMS, (bridges, opens, int(up), int(skewed), int(tilted), int(bad)), strict=True))
-
-
-def _bridges_of_one(
-    model: PartModel, at: m.Shared, spreads: Sequence[m.Array], volumes: m.Array, rng: np.random.Generator
-) -> int:
+    lift = joints.lift_um + joints.lift_sd_um * local[2] + at.bow_um * joints.bow
+    missed = (lift > m.lift_allowed_um(stacked, joints, at, volume)) & joints.counts
+    opens = 0 if up else int(missed.sum())
     bridges = 0
-    for pair in model.pairs:
-        left = m.left_apart_mm(model, pair, at, spreads[pair.first], spreads[pair.second])
-        if min(float(one[0]) for one in left) <= 0:
-            full = float(m.fullness(model, pair, volumes[pair.first], volumes[pair.second])[0])
-            bridges += full > 0 and np.log(full) > model.scatter["take_back_spread"] * rng.standard_normal()
-    return bridges
+    if model.pairs:
+        left = m.left_apart_mm(stacked, pairs, at, spread[pairs.first], spread[pairs.second])
+        touching = np.minimum(np.minimum(left[0], left[1]), left[2]) <= 0
+        if touching.any():
+            full = m.fullness(stacked, pairs, volume[pairs.first], volume[pairs.second])
+            drawn = rng.standard_normal(len(model.pairs))
+            bridges = int((touching & (full > np.exp(model.scatter["take_back_spread"] * drawn))).sum())
+    skewed, tilted = bool(m.skewed(model, at)[0]), bool(m.tilted(model, volume[:, None])[0])
+    bad = bool(bridges or opens or up or skewed or tilted)
+    return np.array([bridges, opens, up, skewed, tilted, bad], dtype=np.int64)
