@@ -34,15 +34,14 @@ def main() -> None:
     unknowns = 4 * len(modes.x_mm) * len(modes.y_mm)
     print(f"plate, six modes   {unknowns:>6} unknowns  {best(lambda: solve(plate, 6, 49)):.3f} s  target 1 s")
     print(f"plate as used      {'':>6}           {best(lambda: solve(plate, 6, 14)):.3f} s")
-    heat = board_heat.__wrapped__
     for layers, cells in ((2, 71), (4, 50)):
         copper, gaps = stack(layers, 35.0, (0.5,), 1.6)
         board, sources = HeatBoard(100, 100, copper, gaps), (Source(40, 60, 5, 5, 0.5), Source(70, 20, 3, 3, 0.1))
-        field = heat(board, sources, cells)
+        field = board_heat(board, sources, cells)
 
         def anew(b: HeatBoard = board, s: tuple[Source, ...] = sources, c: int = cells) -> object:
             _bare.cache_clear()
-            return heat(b, s, c)
+            return board_heat(b, s, c)
 
         seconds = best(anew)
         print(f"heat, {layers} layers     {field.rise_k.size:>6} unknowns  {seconds:.3f} s  target 1 s")

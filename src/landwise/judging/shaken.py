@@ -16,7 +16,7 @@ from landwise.service import shaking as room
 if TYPE_CHECKING:
     from landwise.outlines import Outline
     from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable
+    from landwise.studyfile import Board, PartTable
 
 VIBRATION_SOURCES = ("steinberg-limit", "miles-femci", *MATERIAL_SOURCES)
 SHOCK_SOURCES = ("steinberg-limit", "steinberg-shock-memory", "half-sine-response", *MATERIAL_SOURCES)
@@ -61,9 +61,8 @@ def length_of(outline: Outline) -> float:
     return max(outline.body_length_mm.nom, outline.body_width_mm.nom, *spans)
 
 
-def allowed_of(outline: Outline, bench: Bench) -> float:
-    """Displacement that an outline stands on the study's board, at the middle of its constant. [mm]"""
-    board = bench.content.board
+def allowed_of(outline: Outline, board: Board) -> float:
+    """Displacement that an outline stands on a board, at the middle of its constant. [mm]"""
     edge = min(board.length or 0.0, board.width or 0.0)  # how it lies is not known: the shorter edge is the strict one
     constant = room.package_constant(outline.family)
     return room.allowed_mm(edge, length_of(outline), board.thickness, constant.value)
@@ -97,7 +96,7 @@ def _banded(
     key: str, part: PartTable, geometry: Geometry, bench: Bench, shakes: Shakes, attribute: str, factor: float, sources: tuple[str, ...], step: Step
 ) -> Figure:  # fmt: skip
     constant = room.package_constant(geometry.outline.family)
-    allowed = allowed_of(geometry.outline, bench) * factor
+    allowed = allowed_of(geometry.outline, bench.content.board) * factor
     each = {
         name: _at(getattr(getattr(shakes, name), attribute), getattr(shakes, name), part)
         for name in ("taken", "soft", "stiff", "held")

@@ -112,7 +112,7 @@ def _decoupling(
         )
     ]  # fmt: skip
     low, value, high = reach
-    verdict: Verdict = "holds" if low >= NEAR_MM else "fails" if high <= 0 else "marginal"
+    verdict: Verdict = "holds" if low >= NEAR_MM else "marginal"  # no capacitor mends a package: the bounce judges that
     kind = "over a plane" if planes else "beside its return, no plane"
     step = Step(
         f"loop of two sides {kind}, {per_mm:.2f} nH per mm each, and both supply terminals; sag up to {SAG_SHARE:.0%} of the supply",
@@ -120,7 +120,7 @@ def _decoupling(
         "ideal capacitor, rounded edge: the true distance is shorter", ("ti-ground-bounce", "track-plane-memory", "decoupling-sheets"),
     )  # fmt: skip
     if high <= 0:
-        why = "package and loop alone let the supply sag by more: slower edges, more supply terminals, or fewer outputs at once"
+        why = "right beside each supply terminal, and even so package and loop let the supply sag by more: the bounce says what that does"
     elif value < 0.5:
         why = f"0.1 µF right at each supply terminal, and slow edges ({kind})"
     else:

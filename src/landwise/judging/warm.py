@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from landwise.errors import LandwiseError
@@ -9,7 +10,7 @@ from landwise.evidence.figures import Figure, Step, Verdict
 from landwise.judging.boardcase import FILM, heat_board_of, places_of
 from landwise.outlines import find
 from landwise.outlines.choice import proposals
-from landwise.service.board_heat import Source, board_heat, via_resistance
+from landwise.service.board_heat import HeatBoard, Source, board_heat, via_resistance
 from landwise.service.families import SOURCE as FAMILY_SOURCE
 from landwise.service.families import family_of, outputs_in
 from landwise.service.heat import highest_power, logic_power
@@ -17,7 +18,7 @@ from landwise.service.resistances import WARNING, Resistance, Sheet, best_sheet,
 
 if TYPE_CHECKING:
     from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable
+    from landwise.studyfile import Board, PartTable
 
 TITLE = "junction temperature"
 # Sheets imply 1.1 to 1.8 times what the conduction model gives for a standard test board (docs/service_board.md).
@@ -49,7 +50,7 @@ def heat_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
     air = use.ambient + others
     room = highest_power(use.junction_limit, air, high) if use.junction_limit > air else 0.0
     allowed = f"it may dissipate {room * 1e3:.0f} mW at the cautious end"
-    power, power_says, power_step = power_of(part, bench)
+    power, power_says, power_step = power_of(part)
     if power is None:
         why = f"{power_says}; {allowed}, {basis}"
         return (
@@ -89,7 +90,7 @@ def _name(outline: str, bench: Bench) -> str:
         return ""
 
 
-def power_of(part: PartTable, bench: Bench) -> tuple[tuple[float, float, float] | None, str, tuple[Step, ...]]:
+def power_of(part: PartTable) -> tuple[tuple[float, float, float] | None, str, tuple[Step, ...]]:
     """Power of a part, low, taken and high [W], in words, and its trail; None where it can't be known."""
     if part.power is not None:
         return (part.power,) * 3, f"{part.power * 1e3:.3g} mW as stated", ()
@@ -160,10 +161,10 @@ def _source(key: str) -> str:
 
 
 def source_of(
-    geometry: Geometry, part: PartTable, bench: Bench, power_w: float, place: tuple[float, float]
+    geometry: Geometry, part: PartTable, board: Board, power_w: float, place: tuple[float, float]
 ) -> Source | None:
     """A part as a heat source on the board; None where it is larger than the board."""
-    board, outline = bench.content.board, geometry.outline
+    outline = geometry.outline
     if board.length is None or board.width is None:
         return None
     width = max(r.nom for r in (outline.body_width_mm, outline.span_mm, outline.row_spacing_mm) if r is not None)
@@ -181,10 +182,16 @@ def _board_rise(geometry: Geometry, part: PartTable, bench: Bench, film: float) 
     middle = ((board.length or 0.0) / 2, (board.width or 0.0) / 2)
     found = []
     for place in places_of(part) or [middle]:
-        source = source_of(geometry, part, bench, 1.0, place)
+        source = source_of(geometry, part, board, 1.0, place)
         if source is not None:
-            found.append(board_heat(heat_board_of(board, film), (source,)).under(source))
+            found.append(_rise(heat_board_of(board, film), source))
     return max(found, default=1 / (2 * film * middle[0] * middle[1] * 4e-6))
+
+
+@lru_cache(maxsize=8192)
+def _rise(board: HeatBoard, source: Source) -> float:
+    """The one number of a field that a junction needs, so that fields need not be kept."""
+    return board_heat(board, (source,)).under(source)
 
 
 def _others(bench: Bench) -> float:

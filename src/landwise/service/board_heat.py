@@ -125,7 +125,6 @@ def stack(
     return copper, (outer_gap_mm, *(round(inner, 6),) * (layers - 3), outer_gap_mm)
 
 
-@lru_cache(maxsize=256)
 def board_heat(board: HeatBoard, sources: tuple[Source, ...], cells: int = USUAL_CELLS) -> HeatField:
     """Steady temperature of a board with heat sources, its layers coupled through laminate and vias.
 

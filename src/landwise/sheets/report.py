@@ -29,6 +29,7 @@ from landwise.sheets.lifepage import life_page, life_svg
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_of, window_svg
+from landwise.sheets.servicepage import heat_svg, service_page, vibration_svg
 from landwise.sheets.solder import part_solder
 from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.studyfile import schema as study_schema
@@ -165,6 +166,7 @@ def content_of(result: StudyResult) -> dict[str, Any]:
         "notes": list(result.notes),
         "whole": board_page(result),
         "life": life_page(result),
+        "service": service_page(result),
         "rates": [
             {"name": r.name.replace("_", " "), "value": significant(r.value), "range": f"{significant(r.low)}…{significant(r.high)}", "unit": r.unit,
              "mark": "assumption" if r.assumed else "stated", "reason": r.reason}
@@ -395,6 +397,8 @@ def html_text(result: StudyResult, cards: list[str]) -> str:
         pictures=[[Markup(svg) for svg in _pictures(part, number, result)] for number, part in enumerate(result.parts)],
         tradeoff=Markup(tradeoff_svg(result) or ""),
         life_curve=Markup(life_svg(result) or ""),
+        shake_map=Markup(vibration_svg(result) or ""),
+        warm_map=Markup(heat_svg(result) or ""),
         placing=Markup(placing_picture_svg(result) or ""),
         cards=[Markup(card) for card in cards],  # our own drawings, whose texts are escaped when written
         light=LIGHT.colours,
@@ -438,6 +442,10 @@ def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
     curve = life_svg(result)
     if curve is not None:
         files["life.svg"] = curve.encode()
+    maps = {"shake.svg": vibration_svg(result), "warm.svg": heat_svg(result)}
+    drawn = {name: svg for name, svg in maps.items() if svg is not None}
+    data["maps"] = {name: svg_size_mm(svg)[0] for name, svg in drawn.items()}
+    files |= {name: svg.encode() for name, svg in drawn.items()}
     placed = placing_picture_svg(result)
     data["placing"] = None
     if placed is not None:
