@@ -120,6 +120,9 @@ def _banded(
     why = f"{value:.2g} of its limit {_where(part)}; it may sit on {share:.0%} of the board"
     if not constant.published:
         why += f"; {room.NO_MEASUREMENT}: {constant.says}"
+    verdict = _verdict(low, high)
+    if verdict == "fails" and not constant.published:
+        verdict = "marginal"  # an assumption warns, it never rejects
     limit_step = Step(
         f"0.00022·B/(C·h·√L) for 20 million reversals{'' if factor == 1 else ', times six for a few shocks'}; C {constant.value:g} "
         f"({constant.low:g} to {constant.high:g}): {constant.says}",
@@ -131,7 +134,7 @@ def _banded(
         sources,
     )
     return Figure(
-        key, _TITLES[key], value, "", low, high, "less", 1.0, sources[0], _verdict(low, high), why, (step, limit_step)
+        key, _TITLES[key], value, "", low, high, "less", 1.0, sources[0], verdict, why, (step, limit_step)
     )
 
 
