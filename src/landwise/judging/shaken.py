@@ -133,9 +133,7 @@ def _banded(
         "thin large boards, small parts",
         sources,
     )
-    return Figure(
-        key, _TITLES[key], value, "", low, high, "less", 1.0, sources[0], verdict, why, (step, limit_step)
-    )
+    return Figure(key, _TITLES[key], value, "", low, high, "less", 1.0, sources[0], verdict, why, (step, limit_step))
 
 
 def _vibration(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -> Figure:
