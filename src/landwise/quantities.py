@@ -291,5 +291,13 @@ def show(value: float, unit: str, digits: int = 3) -> str:
     >>> show(0.6617, ""), show(0.5, "mm") == "0.5\\u2009mm"
     ('0.662', True)
     """
-    pretty = {"um": "µm", "mm2": "mm²", "mm3": "mm³", "degC": "°C", "g2/Hz": "g²/Hz", "g/cm3": "g/cm³"}
+    pretty = {
+        "um": "µm",
+        "mm2": "mm²",
+        "mg/mm2": "mg/mm²",
+        "mm3": "mm³",
+        "degC": "°C",
+        "g2/Hz": "g²/Hz",
+        "g/cm3": "g/cm³",
+    }
     return significant(value, digits) + (f"\u2009{pretty.get(unit, unit)}" if unit else "")

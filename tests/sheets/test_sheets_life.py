@@ -8,7 +8,7 @@ import pytest
 from landwise.errors import InputError, UnknownNameError
 from landwise.service.qualification import TESTS, bearing_on, grade
 from landwise.sheets.lifechart import Curve, life_chart, life_picture
-from landwise.sheets.lifepage import life_page, life_svg
+from landwise.sheets.lifepage import SERVICE, life_page, life_svg, service_says
 from landwise.studies import run_study
 from landwise.studyfile import study_from
 
@@ -82,3 +82,18 @@ def test_a_curve_below_the_chart_is_not_drawn_over_its_edge():
 def test_a_chart_needs_curves():
     with pytest.raises(InputError):
         life_picture(YEARS, [], 5, 0.001)
+
+
+def test_a_part_tells_its_driving_figure_first():
+    hard = study(environment="under-hood").parts[1].chosen
+    lines = service_says(hard)
+    worst = [key for key in SERVICE if key in hard.figures and hard.figures[key].verdict == "marginal"]
+    assert any(lines[0].lower().startswith(hard.figures[key].title.lower()) for key in worst)
+    assert lines[0].endswith(".")
+    assert any(line.startswith("Holds: ") for line in lines)
+
+
+def test_what_is_not_known_never_drives():
+    for result in study().parts:
+        first = service_says(result.chosen)[0]
+        assert ", not known." not in first

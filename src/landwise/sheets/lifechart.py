@@ -110,8 +110,11 @@ def _wanted(
 ) -> list[Mark]:  # fmt: skip
     x, y = flat.at(years), upright.at(share)
     says = f"wanted: {number_text(years)} years, {number_text(100 * share)} % accepted"
+    wide = width_mm(says, SMALL)
+    # To the right of what is wanted, or to its left where there is no room.
+    start = x + 1.6 if x + wide < WIDTH_MM - 6.0 else max(left + 1.0, x - wide - 1.6)
     return [
         line([(x, top), (x, bottom)], LIMIT),
         line([(left, y), (x, y)], LIMIT),
-        Text(left + 2.0, y - 1.4, says, colour="brick"),
+        Text(start, y - 1.4, says, colour="brick"),
     ]

@@ -24,6 +24,11 @@ CAUTION = (
     "A curve of this kind compares packages. It does not promise a life: qualify the product by test, and where people "
     "depend on it leave the decision to those licensed to take it."
 )
+# Figures of life in service, in the order in which ties are told.
+SERVICE = (
+    "life", "test-life", "vibration", "shock", "junction-temperature", "push", "pull", "bounce", "decoupling",
+    "migration-field", "clearance", "floor-life", "reflow-peak", "hang",
+)  # fmt: skip
 Lives = list[tuple[Life, int]]
 
 
@@ -110,6 +115,37 @@ def _short(figure: Figure) -> str:
 def _look(figure: Figure) -> dict[str, str]:
     look = VERDICT_LOOKS[figure.verdict]
     return {"word": look.word, "sign": look.sign}
+
+
+def service_says(option: OptionResult) -> list[str]:
+    """A part's life in service in a few sentences, with the figure that drives it first."""
+    figures = [option.figures[key] for key in SERVICE if key in option.figures]
+    if not figures:
+        return []
+    first = min(figures, key=_severity)
+    lines = [f"{_capital(first.title)}: {first.text()}, {first.verdict}. {_capital(first.why)}."]
+    rest = [figure for figure in figures if figure is not first]
+    for verdict, lead in (("fails", "Fails too"), ("marginal", "Marginal too"), ("not known", "Not known")):
+        found = [figure for figure in rest if figure.verdict == verdict]
+        if found:
+            shown = "; ".join(f.title if f.value is None else f"{f.title} {f.text()}" for f in found)
+            lines.append(f"{lead}: {shown}.")
+    holds = [figure for figure in rest if figure.verdict == "holds" and figure.value is not None]
+    if holds:
+        lines.append("Holds: " + "; ".join(f"{figure.title} {figure.text()}" for figure in holds) + ".")
+    return lines
+
+
+def _severity(figure: Figure) -> tuple[int, float]:
+    """Worst verdict first, then the smallest share of the limit to spare."""
+    order = ("fails", "marginal", "holds", "not known").index(figure.verdict)
+    if figure.value is None or not figure.limit or figure.margin is None:
+        return order, float("inf")
+    return order, figure.margin / abs(figure.limit)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _grade_says(result: StudyResult) -> str:

@@ -25,7 +25,7 @@ from landwise.resultfile import options_csv, result_schema, result_text
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import area_text, card_of, title_of, why_of
 from landwise.sheets.landsheet import land_drawing
-from landwise.sheets.lifepage import life_page, life_svg
+from landwise.sheets.lifepage import life_page, life_svg, service_says
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_of, window_svg
@@ -287,6 +287,7 @@ def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
         "notes": list(part.notes),
         "guesses": list(part.part.guesses),
         "two_sides": _two_sides(chosen, result),
+        "service": service_says(chosen) if chosen else [],
     }
 
 
