@@ -17,7 +17,8 @@ from landwise.joints.roots import root
 
 CONTACT_DEG = 30.0  # SnAgCu on Cu under flux 10 to 30°, other finishes to 63°: `contact-angles`
 HIGHEST_CURVATURE = 2000.0  # 1/mm: a fillet of half a micrometre
-HALVINGS = 40
+HALVINGS = 30
+LIFT_ACCURACY = 1e-7  # mm
 GAUSS = ((-0.9061798459, 0.2369268851), (-0.5384693101, 0.4786286705), (0.0, 0.5688888889),
          (0.5384693101, 0.4786286705), (0.9061798459, 0.2369268851))  # fmt: skip
 SOURCES = ("young-laplace", "contact-angles")
@@ -181,7 +182,7 @@ def gullwing_fillet(foot: Foot, solder_mm3: float, *, tension_n_m: float = 0.50)
             found=f"{solder_mm3:.4g} mm³", expected=f"at most {most:.4g} mm³",
         )  # fmt: skip
     flattest = _flattest(foot)
-    curvature = root(lambda k: _volume(foot, k) - solder_mm3, flattest, _sharpest(foot))
+    curvature = root(lambda k: _volume(foot, k) - solder_mm3, flattest, _sharpest(foot), within=1e-11)
     sections = _sections(foot, curvature)
     if sections is None:
         raise ValidityError("the fillets flood", found=f"{solder_mm3:.4g} mm³")
@@ -344,7 +345,7 @@ def _heel(foot: Foot, curvature: float) -> tuple[Arc | None, float]:
     elif past(end) <= 0:
         climb = end
     else:
-        climb = root(past, 0.0, end, within=1e-13)
+        climb = root(past, 0.0, end, within=1e-11)
     x, z, _ = _outer_side(foot, climb)
     arc = arc_between(curvature, max(0.0, edge - x), z)
     return (None if arc is None or arc.land_rad > RIGHT + 1e-9 else arc), climb
@@ -363,16 +364,12 @@ def lifted_gap(foot: Foot, solder_mm3: float) -> float:
     """
     if solder_mm3 <= fillet_volumes(foot)[1]:
         return foot.gap_mm
-    low, high = foot.gap_mm, foot.gap_mm + foot.thickness_mm
+    high = foot.gap_mm + foot.thickness_mm
     if solder_mm3 > fillet_volumes(replace(foot, gap_mm=high))[1]:
         raise ValidityError(
             "more solder than the joint holds even when it lifts the foot by its thickness",
             found=f"{solder_mm3:.4g} mm³",
         )
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        if solder_mm3 > fillet_volumes(replace(foot, gap_mm=middle))[1]:
-            low = middle
-        else:
-            high = middle
-    return high
+    return root(
+        lambda gap: fillet_volumes(replace(foot, gap_mm=gap))[1] - solder_mm3, foot.gap_mm, high, within=LIFT_ACCURACY
+    )
