@@ -15,7 +15,7 @@ from landwise.evidence.sources import source
 from landwise.joints.barrel import barrel_fill, capillary_rise
 from landwise.joints.contact import contact, coplanarity_limit_mm, dome_height, peak_over_mean, warped
 from landwise.joints.mounted import mounted
-from landwise.joints.pad import held_joint
+from landwise.joints.pad import held_joint, pad_sections
 from landwise.joints.padtable import AXES, stored, table_force
 from landwise.joints.roots import root
 from landwise.joints.section import arc_height, segment_area, sheet
@@ -93,6 +93,16 @@ def test_forces_balance_the_weight():
     assert rest.state == "pressed"
     heavy = settle(PAD, JOINTS, 20 * WEIGHT, dome_mm=0.08)
     assert heavy.height_mm < rest.height_mm
+
+
+@pytest.mark.parametrize("stretch", [0.5, 0.7, 1.0])
+def test_the_bulge_of_an_edge_joint_is_that_of_the_solver(stretch):
+    joints = replace(JOINTS, terminal_width_mm=0.26, solder_mm3=0.018)
+    height = stretch * joints.mean_height_mm
+    _, _, side = pad_sections(
+        joints.land_length_mm, joints.land_width_mm, 0.40, 0.26, joints.solder_mm3, height, -joints.toe_mm / 2
+    )
+    assert joints.bulge_mm(height) == pytest.approx(side[:, 0].max() - joints.land_width_mm / 2, abs=5e-4)
 
 
 def test_without_a_centre_pad_the_edge_joints_carry_the_part():

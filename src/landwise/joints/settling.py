@@ -14,6 +14,7 @@ from functools import lru_cache
 from typing import Literal
 
 from landwise.errors import InputError, ValidityError
+from landwise.joints.meniscus import RIGHT, arc_between
 from landwise.joints.padtable import AXES, table_force
 from landwise.joints.roots import root
 from landwise.joints.section import sheet
@@ -174,6 +175,27 @@ class PerimeterJoint:
         _, pressure = table_force(*self._scaled(), height_mm / self.mean_height_mm)
         return pressure * height_mm / self.land_width_mm > 2
 
+    def bulge_mm(self, height_mm: float) -> float:
+        """How far the solder stands out past a land's side at a height, by the arc of the joint's pressure. [mm]
+
+        Zero where the surface leans inward from the land's edge. The arc is that of a long joint; ends make the
+        real bulge smaller.
+
+        Raises
+        ------
+        ValidityError
+            Outside the table, or where no arc of that pressure spans land and terminal.
+        """
+        _, pressure = table_force(*self._scaled(), height_mm / self.mean_height_mm)
+        set_back = (self.land_width_mm - self.terminal_width_mm) / 2
+        curvature = -pressure / self.land_width_mm
+        arc = arc_between(curvature, set_back, height_mm)
+        if arc is None:
+            raise ValidityError("the joint bulges beyond a half circle", found=f"height {height_mm:.4g} mm")
+        if arc.land_rad <= RIGHT or curvature >= 0:
+            return 0.0
+        return (1 - math.sin(arc.land_rad)) / -curvature
+
     def _scaled(self) -> tuple[float, float, float, float, float]:
         """Sizes over the land's width. A terminal as wide as its land is taken a little narrower."""
         w = self.land_width_mm
@@ -200,6 +222,8 @@ class Settled:
         Of the perimeter joints: they push the part up, pull it down, or do not reach it.
     spills : bool
         Whether a perimeter joint's pressure exceeds 2γ/h.
+    bulge_mm : float
+        How far edge joints stand out past their lands' sides. [mm]
     """
 
     height_mm: float
@@ -208,6 +232,7 @@ class Settled:
     stretch: float
     state: State
     spills: bool
+    bulge_mm: float
 
 
 @lru_cache(maxsize=4096)
@@ -254,7 +279,9 @@ def settle(
         height = _root(lambda h: perimeter.force_n(h, tension_n_m) - weight_n, low, high)
         force = perimeter.force_n(height, tension_n_m)
         state: State = "pressed" if height <= mean else "pulled"
-        return Settled(height, 0.0, force, height / mean, state, perimeter.spills(height))
+        return Settled(
+            height, 0.0, force, height / mean, state, perimeter.spills(height), perimeter.bulge_mm(height)
+        )  # fmt: skip
     area, edge = pad.length_mm * pad.width_mm, 2 * (pad.length_mm + pad.width_mm)
     filled = pad.solder_mm3 / (1 - pad.void)
 
@@ -267,7 +294,7 @@ def settle(
     bounds = alone * (1 - 0.9 * slack / (1 + 2 * slack)), alone * (1 + 0.9 * slack)
     floats = _root(lambda h: pad_force(h) - weight_n, *bounds)
     if floats > dome_mm:
-        return Settled(floats, weight_n, 0.0, floats / mean, "open", False)
+        return Settled(floats, weight_n, 0.0, floats / mean, "open", False, 0.0)
     limits = AXES["stretch"][0] * mean, AXES["stretch"][-1] * mean
 
     def within(height: float) -> float:
@@ -276,8 +303,9 @@ def settle(
     height = _root(lambda h: pad_force(h) + perimeter.force_n(within(h), tension_n_m) - weight_n, *bounds)
     state = "pressed" if perimeter.force_n(within(height), tension_n_m) >= 0 else "pulled"
     return Settled(
-        height, pad_force(height), weight_n - pad_force(height), height / mean, state, perimeter.spills(within(height))
-    )
+        height, pad_force(height), weight_n - pad_force(height), height / mean, state, perimeter.spills(within(height)),
+        perimeter.bulge_mm(within(height)),
+    )  # fmt: skip
 
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:

@@ -33,7 +33,7 @@ def joint_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fi
     if mounted.lead is not None:
         found += _lead(mounted.lead)
     if mounted.leadless is not None:
-        found.append(_leadless(mounted.leadless))
+        found += _leadless(mounted.leadless, geometry)
     if mounted.drilled is not None:
         found.append(_drilled(mounted.drilled))
     if mounted.contact is not None:
@@ -148,7 +148,7 @@ def _lead(stand: LeadStand) -> list[Figure]:
     return [heel, meets]
 
 
-def _leadless(stand: LeadlessStand) -> Figure:
+def _leadless(stand: LeadlessStand, geometry: Geometry) -> list[Figure]:
     rest, window = stand.rest, stand.window
     steps = []
     if window is not None and stand.coverage is not None and stand.coverage_wanted is not None:
@@ -200,10 +200,28 @@ def _leadless(stand: LeadlessStand) -> Figure:
         why = f"{why}, outside the {TARGET_UM[0]:.0f} to {TARGET_UM[1]:.0f} µm that serve"
     if rest is not None and rest.state != "open":
         why = f"{why}; edge joints are {rest.state}"
-    return Figure(
+    standoff = Figure(
         "standoff", "standoff after reflow", stand.height_mm * 1000, "um", stand.low_mm * 1000, stand.high_mm * 1000,
         "neither", limit_source=TARGET_SOURCE if window is not None else "", verdict=verdict, why=why, trail=tuple(steps),
     )  # fmt: skip
+    if rest is None:
+        return [standoff]
+    gap = geometry.pattern.least_copper_gap_mm - 2 * rest.bulge_mm
+    bulges = Step(
+        "least gap between lands, less both bulges",
+        {"bulge": f"{rest.bulge_mm * 1000:.1f} µm", "lands": f"{geometry.pattern.least_copper_gap_mm:.3f} mm"},
+        gap,
+        "mm",
+        "pad-joint",
+        "part level and centred; the bulge of a long joint, which is the most",
+        ("surface-energy-minimum",),
+    )
+    between = exact(
+        "joint-gap", "gap between molten joints", gap, "mm", better="more", limit=0.0, limit_source="young-laplace",
+        verdict="holds" if gap > 0 else "fails", why=f"joints bulge by {rest.bulge_mm * 1000:.1f} µm a side",
+        trail=(*steps, bulges),
+    )  # fmt: skip
+    return [standoff, between]
 
 
 def _drilled(stand: DrilledStand) -> Figure:
