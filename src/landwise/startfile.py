@@ -46,6 +46,11 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
         ),
         'track = "0.15 mm"',
         'space = "0.15 mm"',
+        "# With its size the board is checked for room, once for the choice and once for today's packages:",
+        '# length = "90 mm"',
+        '# width = "60 mm"',
+        '# reserved = "1200 mm2"    # what all other parts and the tracks need',
+        '# keepouts = [{ name = "screw", x = "0 mm", y = "0 mm", length = "7 mm", width = "7 mm" }]',
     ]
     if hidden:
         lines.append(f"xray_anyway = true      # guess: {hidden} has joints under its body already")

@@ -239,3 +239,11 @@ def test_step_zones_and_what_finds_no_place_are_drawn():
     assert small.answer.verdict == "does not fit"
     words = " ".join(text.text for text in placing_picture(small)[0].texts)
     assert "No place in the best attempt: " in words
+
+
+def test_a_crowd_of_small_parts_is_drawn_without_names_and_says_so():
+    crowd = {**GATE, "refs": [f"U{n}" for n in range(1, 71)]}
+    picture, _ = placing_picture(placed(crowd, board={"length": "160 mm", "width": "90 mm"}))
+    words = " ".join(text.text for text in picture.texts)
+    assert "references of small parts stand in result.json" in words
+    assert "U7" not in words

@@ -62,15 +62,16 @@ def placing_picture(placing: Placing) -> tuple[Picture, float]:
     high = (PAGE_MM[1] - TRACKS_MM - (room.sides - 1) * BETWEEN_MM) / room.sides
     wide = PAGE_MM[0] - TRACKS_MM
     scale = next((s for s in SCALES if length * s <= wide and width * s <= high), SCALES[-1])
-    pictures, top = [], 0.0
+    pictures, top, unnamed = [], 0.0, False
     for side in range(room.sides):
         if room.sides > 1:
             pictures.append(Picture((Text(TRACKS_MM, top + 0.76 * FIGURE_MM, SIDE_SAYS[side], font="bold"),)))
             top += line_mm(SMALL) + 1.0
-        drawn = _Side(placing, side, scale).picture()
-        pictures.append(drawn.moved(TRACKS_MM, top))
+        view = _Side(placing, side, scale)
+        unnamed |= len(view.small()) > MOST_LABELS
+        pictures.append(view.picture().moved(TRACKS_MM, top))
         top = pictures[-1].box[3] + 4.0
-    return joined([*pictures, _foot(placing, scale).moved(0.0, top)]), scale
+    return joined([*pictures, _foot(placing, scale, unnamed).moved(0.0, top)]), scale
 
 
 class _Side:
@@ -160,19 +161,21 @@ class _Side:
                 marks.append(points(list(zone.exterior.coords)[:-1], "", ZONE))
         return marks
 
+    def small(self) -> list[tuple[str, Box]]:
+        """Parts whose reference has no room within the body, with their courtyards on paper."""
+        parts = [place for place in self.places if place.item.kind == "part"]
+        return [
+            (place.item.name, self.box(place.rect))
+            for place in parts if _inside(place.item.name, self._body(place)) is None
+        ]  # fmt: skip
+
     def _names(self, board: Box) -> list[Mark]:
         """References: within the body where they have room, else beside it; names of keep-outs and the stretch."""
         marks: list[Mark] = []
-        boxes, outside = [], []
+        boxes, outside = [self.box(place.rect) for place in self.places], self.small()
         for place in self.places:
-            box = self.box(place.rect)
-            boxes.append(box)
             if place.item.kind == "part":
-                name = _inside(place.item.name, self._body(place))
-                if name is None:
-                    outside.append((place.item.name, box))
-                else:
-                    marks += name
+                marks += _inside(place.item.name, self._body(place)) or []
         for strip in self.placing.answer.strips:
             if strip.side == self.side:
                 name = _inside("kept for all else", self.box(strip.rect), bare=True)
@@ -210,7 +213,7 @@ def _backing(text: Text) -> Mark:
     return rectangle((x1 - 0.3, y1, x2 + 0.3, y2), "board")
 
 
-def _foot(placing: Placing, scale: float) -> Picture:
+def _foot(placing: Placing, scale: float, unnamed: bool) -> Picture:
     answer, room = placing.answer, placing.room
     said = [f"A packing check, not a layout. Drawn {scale_text(scale)}; thin lines around the bodies: courtyards"]
     if room.edge:
@@ -225,6 +228,8 @@ def _foot(placing: Placing, scale: float) -> Picture:
         said.append(f"fine dashes: stepped to {told}")
     if any(place.item.kind == "test land" for place in answer.placement):
         said.append(f"discs: test lands on the {DEFAULT_PROFILE} grid")
+    if unnamed:
+        said.append("the references of small parts stand in result.json")
     lines = wrapped("; ".join(said) + ".", PAGE_MM[0], SMALL)
     if answer.left_out:
         lines += wrapped("No place in the best attempt: " + _few([i.name for i in answer.left_out]), PAGE_MM[0], SMALL)
