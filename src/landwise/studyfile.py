@@ -220,6 +220,12 @@ class LineTable(_Table):
         None, 'what can be looked at: "optical", "side view", "x-ray"', "from the preset"
     )
     drilled_parts: bool | None = _default(None, "does the line solder drilled parts", "from the preset")
+    exposure: Time = _default(
+        72 * 3600.0,
+        "longest time between opening a bag and the last reflow",
+        "a reel opened on Friday goes on on Monday (common practice, no source)",
+        "bag-time-practice",
+    )
     peak: Temperature = _default(
         245.0,
         "hottest part's body in reflow",

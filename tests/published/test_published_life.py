@@ -18,6 +18,7 @@ from landwise.printing import Foil, print_part
 from landwise.service.attachment import Attachment
 from landwise.service.bands import Band
 from landwise.service.environments import Cycles, Environment
+from landwise.service.handbook import handbook_rate
 from landwise.service.lives import board_failed, life
 from landwise.service.materials import BOARD_PPM_K, COPPER_GPA, COPPER_PPM_K, Layer, package_expansion, stack_expansion
 from landwise.service.moisture import BAKES, FLOOR_LIFE_S, HANG_MG_MM2, bake, classification_temperature, hang
@@ -209,6 +210,39 @@ def test_the_order_of_the_four_parts_of_one_published_board_comes_out():
             ).median_years
     assert min(cycles, key=cycles.__getitem__).startswith("2512")
     assert sorted(cycles.values())[1] > 5 * min(cycles.values())
+
+
+def test_the_military_handbooks_own_example():
+    # MIL-HDBK-217F Notice 2 section 16.2 (from memory; only the table of shares second-hand): 18,893 cycles, 629,767 h,
+    # 0.28 of the life used, so 0.23 failed, 0.4 per million hours.
+    found = handbook_rate(740 * 0.0254, 5 * 0.0254, 15, 7, 21, 10, 0.03, 20)
+    assert found.cycles == pytest.approx(18_893, rel=1e-4)
+    assert found.life_h == pytest.approx(629_767, rel=1e-4)
+    assert 20 * 8760 / found.life_h == pytest.approx(0.28, abs=0.005)
+    assert found.failed == 0.23
+    assert found.rate_per_mh == pytest.approx(0.4, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("share", "failed"),
+    [
+        (0.05, 0.13),
+        (0.15, 0.15),
+        (0.25, 0.23),
+        (0.35, 0.31),
+        (0.45, 0.41),
+        (0.55, 0.51),
+        (0.65, 0.61),
+        (0.75, 0.68),
+        (0.85, 0.76),
+        (0.95, 1.0),
+    ],
+)
+def test_the_handbooks_table_of_shares_failed(share, failed):
+    # MIL-HDBK-217F Notice 2 section 16.2, table read in a public transcription (second-hand).
+    base = handbook_rate(740 * 0.0254, 5 * 0.0254, 15, 7, 21, 10, 0.03, 20)
+    years = share * base.life_h / 8760
+    assert handbook_rate(740 * 0.0254, 5 * 0.0254, 15, 7, 21, 10, 0.03, years).failed == failed
 
 
 # Weibull. Engelmaier, Design for Reliability section 3.7 (second-hand); ratios are identities (computed).

@@ -14,6 +14,8 @@ from landwise.service.moisture import (
     floor_life,
     hang,
 )
+from landwise.studies import run_study
+from landwise.studyfile import study_from
 
 
 def test_levels_2a_and_5a_are_not_skipped():
@@ -59,3 +61,47 @@ def test_the_rule_by_outline_is_the_stricter_one_for_large_areas():
 def test_hanging_needs_positive_sizes():
     with pytest.raises(InputError):
         hang(1.0, 0.0, 1.0)
+
+
+def figure_of(level, **line):
+    part = {
+        "refs": ["U1"],
+        "package": "SO-14",
+        "options": [{"outline": "SO-14"}],
+        "moisture_level": level,
+        "locked": True,
+    }
+    return run_study(study_from({"part": [part], "line": line})).parts[0].present.figures["floor-life"]
+
+
+def test_a_floor_life_is_held_against_the_lines_time_out_of_the_bag():
+    assert figure_of("3").verdict == "holds"
+    assert figure_of("5").verdict == "fails"
+    assert figure_of("5", exposure="24 h").verdict == "holds"
+    assert figure_of("").verdict == "not known"
+    assert figure_of("1").verdict == "holds"
+
+
+def test_the_bake_is_told_with_the_floor_life():
+    assert "bake 27 h at 125 °C" in figure_of("3").why
+
+
+def test_a_hot_oven_is_too_hot_for_a_large_body():
+    part = {"refs": ["U1"], "package": "SO-20W", "options": [{"outline": "SO-20W"}], "locked": True}
+    cool, hot = (
+        run_study(study_from({"part": [part], "line": {"peak": peak}})).parts[0].present.figures["reflow-peak"]
+        for peak in ("240 degC", "265 degC")
+    )
+    assert (cool.verdict, hot.verdict) == ("holds", "fails")
+
+
+def test_hanging_counts_only_where_parts_sit_on_both_sides():
+    part = {"refs": ["U1"], "package": "BGA-121-0.8", "options": [{"outline": "BGA-121-0.8"}], "locked": True}
+    single, double = (
+        run_study(study_from({"part": [part], "board": {"sides": sides}})).parts[0].present.figures["hang"]
+        for sides in (1, 2)
+    )
+    assert single.verdict == "holds"
+    assert double.value == single.value
+    assert "one side only" in single.why
+    assert "one side only" not in double.why

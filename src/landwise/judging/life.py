@@ -9,6 +9,7 @@ from landwise.errors import LandwiseError, ValidityError
 from landwise.evidence.figures import Figure, Step, Verdict
 from landwise.joints.lead import SOURCES as LEAD_BEAM_SOURCES
 from landwise.judging.exact import exact
+from landwise.quantities import significant
 from landwise.service import moisture
 from landwise.service.attachment import Attachment, attachment
 from landwise.service.bands import Band
@@ -42,7 +43,7 @@ def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
         _push(held),
         _life(geometry, bench),
         _test_life(geometry, bench),
-        _floor_life(geometry, part),
+        _floor_life(geometry, part, bench),
         _reflow_peak(geometry, bench),
         _hang(held, geometry, bench),
     )
@@ -201,7 +202,7 @@ def _reason(error: LandwiseError) -> str:
 
 
 def _life_trail(joint: Attachment, found: Life, place: Environment, content: StudyFile) -> tuple[Step, ...]:
-    board = board_expansion(content)
+    board, used = board_expansion(content), tuple(content.use.fatigue) or DEFAULT_SETS
     worst = max(range(len(place.cycles)), key=lambda n: found.damage[n])
     line = place.cycles[worst]
     leaded = joint.stiffness_n_mm is not None
@@ -259,7 +260,13 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, content: Stu
     steps.append(
         Step(
             "all cycles of a year summed as damage, half of the parts failed",
-            {"shape": f"{found.shape:g}", "sets": ", ".join(tuple(content.use.fatigue) or DEFAULT_SETS)},
+            {
+                "shape": f"{found.shape:g}",
+                **{
+                    f"by {name}": f"{significant(years)} years{'' if name in used else ' (not used)'}"
+                    for name, years in found.by_set.items()
+                },
+            },
             found.median_years,
             "years",
             "weibull-life",
@@ -326,7 +333,7 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
     )
 
 
-def _floor_life(geometry: Geometry, part: PartTable) -> Figure:
+def _floor_life(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
     level, outline = part.moisture_level, geometry.outline
     key, title = "floor-life", "time out of the bag"
     if outline.drilled:
@@ -351,9 +358,19 @@ def _floor_life(geometry: Geometry, part: PartTable) -> Figure:
         "30 °C, 60 % humidity",
         (moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE),
     )
-    # A shift's work and a weekend: what shorter floor lives do not survive without a dry cabinet.
-    verdict: Verdict = "holds" if hours >= 168 else "marginal"
-    return exact(key, title, hours, "h", better="more", verdict=verdict, why=f"level {level}; {baked}", trail=(step,))
+    exposure = bench.content.line.exposure / moisture.HOUR
+    return exact(
+        key,
+        title,
+        hours,
+        "h",
+        better="more",
+        limit=exposure,
+        limit_source="study",
+        verdict="holds" if hours >= exposure else "fails",
+        why=f"level {level}, {exposure:g} h between bag and last reflow; {baked}",
+        trail=(step,),
+    )
 
 
 def _bake_text(level: str, thickness_mm: float) -> str:

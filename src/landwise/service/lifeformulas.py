@@ -7,6 +7,8 @@ from typing import Any
 
 from landwise.evidence.book import Formula, Input, Output
 from landwise.service import moisture
+from landwise.service.handbook import LEADS, handbook_rate
+from landwise.service.handbook import SOURCES as HANDBOOK_SOURCES
 from landwise.service.materials import Layer, stack_expansion
 from landwise.service.strength import SOURCES as STRENGTH_SOURCES
 from landwise.service.strength import TENSION_OVER_SHEAR, peel_load, solder_shear
@@ -45,6 +47,14 @@ def _relief(
 ) -> Mapping[str, Any]:  # fmt: skip
     part, board = (part_modulus / 1000, part_thickness), (board_modulus / 1000, board_thickness)
     return {"relief": shear_relief(reach, gap, shear / 1000, part, board)}
+
+
+def _handbook(
+    reach: float, height: float, cte_board: float, cte_part: float, delta_t: float, rise: float, cycle_rate: float,
+    years: float, leads: str,
+) -> Mapping[str, Any]:  # fmt: skip
+    found = handbook_rate(reach, height, cte_board, cte_part, delta_t, rise, cycle_rate * 3600, years, leads)
+    return {"cycles": found.cycles, "life": found.life_h, "failed": found.failed, "rate": found.rate_per_mh}
 
 
 def _hang(weight: float, area: float, outline: float) -> Mapping[str, Any]:
@@ -109,6 +119,31 @@ LIFE_BOOK: tuple[Formula, ...] = (
         "flat stacks: no bending, one Poisson's ratio",
         ("composite-pch",),
         "α = Σ(E·α·t)/Σ(E·t)",
+    ),
+    Formula(
+        "handbook-rate",
+        "Failure rate of surface joints by the military handbook",
+        (
+            Input("reach", "length", "half the largest distance between joints"),
+            Input("height", "length", "solder height; 8 mil for leads"),
+            Input("cte_board", "expansion", "board", "15 ppm/K"),
+            Input("cte_part", "expansion", "part: plastic 7, ceramic 6 in the handbook", "7 ppm/K"),
+            Input("delta_t", "temperature difference", "swing"),
+            Input("rise", "temperature difference", "the part's own rise", "0 K"),
+            Input("cycle_rate", "frequency", "cycles, such as '0.03 /h'"),
+            Input("years", "ratio", "design life in years"),
+            Input("leads", "choice", "kind of leads", "leadless", tuple(LEADS)),
+        ),
+        (
+            Output("cycles", "", "to failure"),
+            Output("life", "h", "characteristic life"),
+            Output("failed", "", "effective share failed by the design life"),
+            Output("rate", "per 1e6 h", "failure rate"),
+        ),
+        _handbook,
+        "recalled form; leaded and leadless by one factor of 5000, which no test backs",
+        HANDBOOK_SOURCES,
+        "N = 3.5·[d/(0.65h)·|αs·ΔT − αp·(ΔT + rise)|]^−2.26·π; λ = ECF·CR/N",
     ),
     Formula(
         "underfill-relief",

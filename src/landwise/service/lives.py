@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +55,8 @@ class Life:
     strain, cycles : float
         Damage term of the severest kind of cycle (strain range, or the leaded method's energy term), and the
         median cycles it would take alone.
+    by_set : mapping
+        Median years by every set of constants there is, side by side. [years]
     draws_years, draws_shape : array
         The same with every uncertain input drawn from its band, in an order common to all parts.
     """
@@ -63,6 +66,7 @@ class Life:
     damage: tuple[float, ...]
     strain: float
     cycles: float
+    by_set: Mapping[str, float]
     draws_years: Array
     draws_shape: Array
 
@@ -135,6 +139,11 @@ def life(
         term = _term(joint, line, nominal_mismatch)
         nominal.append((line.per_year / median_cycles(term, _exponent(line, sets[0]), sets[0]), term))
     rate = sum(share for share, _ in nominal)
+    terms = [(line, _term(joint, line, nominal_mismatch)) for line in place.cycles]
+    by_set = {
+        name: 1 / sum(line.per_year / median_cycles(term, _exponent(line, name), name) for line, term in terms)
+        for name in FATIGUE_SETS
+    }
     worst = max(range(len(nominal)), key=lambda n: nominal[n][0])
     return Life(
         1 / rate,
@@ -142,6 +151,7 @@ def life(
         tuple(share / rate for share, _ in nominal),
         nominal[worst][1],
         place.cycles[worst].per_year / nominal[worst][0],
+        MappingProxyType(by_set),
         1 / total,
         np.maximum(joint.shape.at(z[6]), 1.0),
     )
