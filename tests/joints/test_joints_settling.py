@@ -21,7 +21,7 @@ from landwise.joints.roots import root
 from landwise.joints.section import arc_height, segment_area, sheet
 from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window, via_solder
 from landwise.lands import land_pattern
-from landwise.outlines import LEADED, LEADLESS, find
+from landwise.outlines import LEADED, LEADLESS, find, problems
 from landwise.outlines.catalogue import catalogue
 from landwise.printing import Foil, print_part
 from landwise.printing.apertures import ApertureRules
@@ -241,3 +241,22 @@ def test_figures_of_the_joints_reach_the_study():
     for each in figures.values():
         for figure in each.values():
             assert all(source(key).title for key in figure.sources if key != "study")
+
+
+def test_a_stated_coplanarity_or_warpage_outranks_the_default():
+    part = find("BGA-96-0.8")
+    pattern = land_pattern(part)
+    printed = print_part(pattern, Foil(100), outline=part)
+    usual, flat, bowed = (
+        mounted(one, pattern, printed)
+        for one in (part, replace(part, coplanarity_mm=0.02), replace(part, coplanarity_mm=0.02, warpage_mm=0.15))
+    )
+    assert usual.rise_mm == 0.10
+    assert flat.contact.margin_mm > usual.contact.margin_mm
+    assert bowed.rise_mm == pytest.approx(0.15)
+    assert bowed.raised_by.startswith("warpage")
+    assert len(bowed.contact.misses_paste) < part.terminals
+
+
+def test_negative_warpage_is_refused():
+    assert any("warpage" in str(problem) for problem in problems(replace(find("BGA-96-0.8"), warpage_mm=-0.1)))

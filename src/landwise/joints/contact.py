@@ -21,6 +21,7 @@ from landwise.printing.paste import ROBUST_SHARE
 
 Array = NDArray[np.float64]
 Bow = Literal["corners up", "corners down"]
+BOWS: tuple[Bow, ...] = ("corners up", "corners down")
 SOURCE = "jedec-coplanarity-memory"
 ROBUST_SOURCE = "wassink-height"
 FINE_PITCH_MM = 0.5
@@ -53,14 +54,16 @@ class Contact:
 
 
 def coplanarity_limit_mm(outline: Outline) -> float:
-    """The coplanarity that package outlines allow by default: 0.10, 0.08 fine or leadless, 0.05 tiny. [mm]
+    """The coplanarity a drawing states, or what package outlines allow by default. [mm]
 
-    Recalled limits of JEDEC outlines; a drawing's own value outranks them.
+    The defaults (0.10, 0.08 fine or leadless, 0.05 tiny) are recalled limits of JEDEC outlines.
 
     >>> from landwise.outlines import find
     >>> coplanarity_limit_mm(find("SO-14")), coplanarity_limit_mm(find("QFN-16-3x3"))
     (0.1, 0.08)
     """
+    if outline.coplanarity_mm is not None:
+        return outline.coplanarity_mm
     longest = max(outline.body_length_mm.nom, outline.body_width_mm.nom)
     if outline.family in LEADED:
         return 0.10 if outline.pitch_mm > FINE_PITCH_MM + 1e-9 else 0.08

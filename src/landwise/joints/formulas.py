@@ -149,6 +149,32 @@ def _barrel(
     }
 
 
+def _snap(
+    volume: float, package_land: float, board_land: float, alloy: str, surface_tension: float | None, density: float | None
+) -> Mapping[str, Any]:  # fmt: skip
+    from landwise.joints.pull import snap_off
+
+    tension, weight = alloy_values(alloy, surface_tension, density)
+    off = snap_off(volume, board_land, package_land, tension_n_m=tension, density_g_cm3=weight)
+    return {"pull": off.pull_n, "height": off.height_mm}
+
+
+def _reach(
+    land_length: float, land_width: float, solder_volume: float, paste_height: float, rise: float, sink: float
+) -> Mapping[str, Any]:
+    from landwise.joints.contact import contact, dome_height
+
+    dome = dome_height(land_length, land_width, solder_volume)
+    found = contact(("it",), [rise], [paste_height], [dome], sink)
+    return {
+        "dome": dome,
+        "margin": found.margin_mm,
+        "touches_paste": not found.misses_paste,
+        "stays_open": bool(found.stays_open),
+        "robust": found.robust,
+    }
+
+
 BOOK: tuple[Formula, ...] = (
     Formula(
         "ball-joint",
@@ -318,5 +344,43 @@ BOOK: tuple[Formula, ...] = (
         "lead round and centred; the rise says that heat, not capillarity, limits a wave",
         ("paste-in-hole-sheet", "barrel-fill", "young-laplace", "contact-angles"),
         "solder ÷ (π/4 (hole² − lead²) board + fillets); 2γ cos θ ÷ (ρ g gap)",
+    ),
+    Formula(
+        "ball-snap-off",
+        "The strongest pull a molten ball joint withstands",
+        (
+            Input("volume", "volume", "solder of the joint"),
+            Input("package_land", "length", "wetted land on the package"),
+            Input("board_land", "length", "wetted land on the board"),
+            *_ALLOY,
+        ),
+        (Output("pull", "N", "greatest pull"), Output("height", "mm", "height under it")),
+        _snap,
+        "edges pinned; pulled slowly and straight",
+        ("young-laplace", *_ALLOY_SOURCES),
+        "the peak of the force-height curve",
+    ),
+    Formula(
+        "deposit-reach",
+        "Whether a raised terminal is reached by its deposit",
+        (
+            Input("land_length", "length", "land"),
+            Input("land_width", "length", "land"),
+            Input("solder_volume", "volume", "metal on the land"),
+            Input("paste_height", "length", "wet paste"),
+            Input("rise", "length", "of the terminal over the plane the part stands on: coplanarity or warpage"),
+            Input("sink", "length", "how far the part comes down in melting", "0 mm"),
+        ),
+        (
+            Output("dome", "mm", "height of the molten deposit by itself"),
+            Output("margin", "mm", "dome and sinking less the rise"),
+            Output("touches_paste", "", "when placed"),
+            Output("stays_open", "", "reached by neither paste nor molten solder"),
+            Output("robust", "", "rise below 75 % of the molten height"),
+        ),
+        _reach,
+        "land wetted to its edge, part placed without force",
+        ("young-laplace", "wassink-height", "jedec-coplanarity-memory"),
+        "arc over the land's width × peak-to-mean of the membrane on its rectangle ÷ 1.5",
     ),
 )

@@ -11,7 +11,7 @@ from landwise.errors import ValidityError
 from landwise.joints.acceptance import class_met
 from landwise.joints.alloys import ALLOYS
 from landwise.joints.barrel import barrel_fill, capillary_rise
-from landwise.joints.contact import Contact, contact, coplanarity_limit_mm, dome_height
+from landwise.joints.contact import BOWS, Contact, contact, coplanarity_limit_mm, dome_height, warped
 from landwise.joints.gullwing import Foot, GullwingFillet, fillet_volumes, gullwing_fillet, lifted_gap
 from landwise.joints.leadform import foot_on_land
 from landwise.joints.settling import (
@@ -108,13 +108,18 @@ class DrilledStand:
 
 @dataclass(frozen=True)
 class Mounted:
-    """A part's joints after reflow; the entries of other families are None."""
+    """A part's joints after reflow; the entries of other families are None.
+
+    `contact` is that of the worst case, which `raised_by` names: one terminal at the coplanarity limit, or the
+    whole part bowed one way or the other; `rise_mm` is how far its highest terminal is raised.
+    """
 
     lead: LeadStand | None = None
     leadless: LeadlessStand | None = None
     drilled: DrilledStand | None = None
     contact: Contact | None = None
-    coplanarity_mm: float = 0.0
+    raised_by: str = ""
+    rise_mm: float = 0.0
 
 
 def mounted(
@@ -150,11 +155,13 @@ def mounted(
     if not printed.deposits:
         return Mounted()
     limit = coplanarity_limit_mm(outline)
+    reached = _contact(outline, pattern, printed, stand, limit)
     return Mounted(
         lead=_lead(outline, pattern, printed, limit),
         leadless=_leadless(outline, pattern, printed) if outline.family in LEADLESS else None,
-        contact=_contact(outline, pattern, printed, stand, limit),
-        coplanarity_mm=limit,
+        contact=reached[0] if reached else None,
+        raised_by=reached[1] if reached else "",
+        rise_mm=float(reached[0].rise_mm.max()) if reached else 0.0,
     )
 
 
@@ -259,21 +266,26 @@ def _settled(pad: CentrePad | None, edge: PerimeterJoint, weight: float, dome: f
 
 def _contact(
     outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None, limit: float
-) -> Contact | None:
-    """The terminal with the lowest deposit, raised by the coplanarity limit."""
-    places = {land.terminal: land.place.shape for land in pattern.lands}
+) -> tuple[Contact, str] | None:
+    """The worst of: any one terminal raised by the coplanarity limit, and the part bowed by its stated warpage."""
+    lands = {land.terminal: land for land in pattern.lands}
     rows = []
     for deposit in printed.deposits:
-        shape = places.get(deposit.terminal)
-        if shape is None or deposit.terminal == "EP":
+        land = lands.get(deposit.terminal)
+        if land is None or deposit.terminal == "EP":
             continue
+        shape = land.place.shape
         dome = dome_height(shape.length_mm, shape.width_mm, deposit.solder_mm3)
-        rows.append((deposit.terminal, deposit.wet_height_um / 1e3, dome))
+        rows.append((deposit.terminal, deposit.wet_height_um / 1e3, dome, land.place.x_mm, land.place.y_mm))
     if not rows:
         return None
-    numbers, paste, domes = zip(*rows, strict=True)
+    numbers, paste, domes, x, y = zip(*rows, strict=True)
     sink = max(0.0, stand.before_mm - stand.height_mm) if stand and outline.family in GRIDS else 0.0
-    return contact(tuple(numbers), np.full(len(rows), limit), paste, domes, sink)
+    cases = {"the coplanarity limit": np.full(len(rows), limit)}
+    if outline.warpage_mm is not None:
+        cases |= {f"warpage, {bow}": warped(x, y, outline.warpage_mm, bow) for bow in BOWS}
+    found = [(contact(tuple(numbers), rise, paste, domes, sink), why) for why, rise in cases.items()]
+    return min(found, key=lambda one: one[0].margin_mm)
 
 
 def _drilled(outline: Outline, pattern: LandPattern, printed: Print, board_mm: float) -> DrilledStand | None:

@@ -248,7 +248,7 @@ def _drilled(stand: DrilledStand) -> Figure:
 
 
 def _contact(mounted: Mounted) -> Figure:
-    found, rise = mounted.contact, mounted.coplanarity_mm
+    found, rise = mounted.contact, mounted.rise_mm
     if found is None:
         return Figure("contact", "reach to the highest terminal", None)
     verdict: Verdict = "holds"
@@ -262,16 +262,16 @@ def _contact(mounted: Mounted) -> Figure:
     else:
         why = "reached with room to spare"
     step = Step(
-        "molten dome on the land, less the rise of a terminal at the coplanarity limit",
-        {"coplanarity": f"{rise * 1000:.0f} µm"},
+        f"molten dome on the land, less the rise of a terminal by {mounted.raised_by}",
+        {"rise": f"{rise * 1000:.0f} µm"},
         found.margin_mm * 1000,
         "um",
         None,
-        "one terminal raised, the others seated; the limit is recalled, a drawing's own outranks it",
+        "default limits are recalled; a drawing's own coplanarity or warpage outranks them",
         (COPLANARITY_SOURCE, ROBUST_SOURCE, "young-laplace"),
     )
     return exact(
         "contact", "reach to the highest terminal", found.margin_mm * 1000, "um", better="more", limit=0.0,
-        limit_source=COPLANARITY_SOURCE, verdict=verdict, why=f"a terminal raised by {rise * 1000:.0f} µm: {why}",
+        limit_source=COPLANARITY_SOURCE, verdict=verdict, why=f"a terminal raised by {rise * 1000:.0f} µm ({mounted.raised_by}): {why}",
         trail=(step,),
     )  # fmt: skip

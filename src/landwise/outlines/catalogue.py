@@ -19,7 +19,7 @@ from landwise.outlines.model import FAMILIES, SIDES, Outline, PublishedLand, Ran
 from landwise.quantities import parse
 
 _RANGES = frozenset(f.name for f in fields(Outline) if "Range" in str(f.type))
-_NUMBERS = frozenset({"pitch_mm", "pitch_across_mm", "pull_back_mm", "weight_mg"})
+_NUMBERS = frozenset({"pitch_mm", "pitch_across_mm", "pull_back_mm", "coplanarity_mm", "warpage_mm", "weight_mg"})
 _COUNTS = frozenset({"terminals", "columns", "rows"})
 _LISTS = frozenset({"sources", "also", "absent"})
 _REQUIRED = tuple(f.name for f in fields(Outline) if f.default is MISSING and f.default_factory is MISSING)

@@ -53,6 +53,10 @@ def _sizes(outline: Outline) -> InputError | None:
     for name, value in positive.items():
         if not (math.isfinite(value) and value > 0):
             return _finding(outline, f"{name} must be positive", f"{value:g}", "> 0")
+    for name in ("coplanarity_mm", "warpage_mm"):
+        value = getattr(outline, name)
+        if value is not None and not (math.isfinite(value) and value >= 0):
+            return _finding(outline, f"{name} must not be negative", f"{value:g}", "0 or more")
     return None
 
 

@@ -135,6 +135,9 @@ class Outline:
         The part of a terminal that lies on its land, measured outward.
     pull_back_mm : float
         How far a leadless terminal ends inside the body's edge.
+    coplanarity_mm, warpage_mm : float, optional
+        How far a terminal may stand off the plane that the others stand on, and how far the body is bowed while
+        solder is molten, both where the drawing says so.
     """
 
     name: str
@@ -164,6 +167,8 @@ class Outline:
     absent: tuple[str, ...] = ()
     centre_terminal: str = ""
     package_land_mm: Range | None = None
+    coplanarity_mm: float | None = None
+    warpage_mm: float | None = None
     weight_mg: float | None = None
     weight_mark: str = ""
     published_land: PublishedLand | None = None
