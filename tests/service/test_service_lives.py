@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from landwise.boardchoice import choose_board
 from landwise.errors import InputError, UnknownNameError, ValidityError
 from landwise.joints.mounted import mounted
 from landwise.joints.standing import ball_stand
@@ -241,3 +242,16 @@ def test_a_study_states_its_own_cycles_years_and_failures():
     assert (mild.limit, hard.limit) == (3, 8)
     assert hard.value < mild.value / 20
     assert hard.verdict == "fails"
+
+
+def test_every_figure_of_the_room_can_be_limited_whatever_the_family():
+    options = [{"outline": name} for name in ("DIP-14", "SO-14", "TSSOP-14", "QFN-14-2.5x3")]
+    part = {"refs": ["U1"], "terminals": 14, "family": "HC", "package": "SO-14", "options": options}
+    limits = {"life": 1.0, "test-life": 100, "push": "5 N", "pull": "20 N", "hang": 46.5}
+    result = run_study(study_from({"part": [part], "want": {"limits": limits}}))
+    for option in result.parts[0].options:
+        for key in limits:
+            assert option.figures[key].better in ("more", "less"), (option.name, key)
+    chosen = choose_board(result)
+    assert chosen.choice is not None
+    assert chosen.parts[0].chosen.name != "DIP-14"

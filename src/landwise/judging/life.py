@@ -163,7 +163,7 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
         joint, found = life_of(geometry, bench.content)
     except ValidityError as reason:
         return Figure(
-            key, title, None, "years", limit=place.years, limit_source=TABLE_SOURCE, why=_reason(reason)
+            key, title, None, "years", better="more", limit=place.years, limit_source=TABLE_SOURCE, why=_reason(reason)
         )  # fmt: skip
     years = found.years_to(place.failures)
     verdict: Verdict = "holds" if years.low >= place.years else "fails" if years.high < place.years else "marginal"
@@ -284,7 +284,9 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
     try:
         joint, found = life_of(geometry, bench.content, chamber.as_environment)
     except ValidityError as reason:
-        return Figure("test-life", title, None, "cycles", limit=limit, limit_source=source, why=_reason(reason))
+        return Figure(
+            "test-life", title, None, "cycles", better="more", limit=limit, limit_source=source, why=_reason(reason)
+        )
     a_year = chamber.as_environment.cycles[0].per_year
     cycles = found.years_to(0.01).times(a_year)
     verdict: Verdict = "holds" if cycles.low >= limit else "fails" if cycles.high < limit else "marginal"
@@ -337,14 +339,20 @@ def _floor_life(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
     level, outline = part.moisture_level, geometry.outline
     key, title = "floor-life", "time out of the bag"
     if outline.drilled:
-        return Figure(key, title, None, "h", verdict="holds", why="drilled: its body does not go through reflow")
+        return Figure(
+            key, title, None, "h", better="more", verdict="holds", why="drilled: its body does not go through reflow"
+        )
     if not level:
         why = "no moisture level in the study: read it off the bag (moisture_level of the part)"
-        return Figure(key, title, None, "h", why=why)
+        return Figure(key, title, None, "h", better="more", why=why)
     if level == "1":
-        return Figure(key, title, None, "h", verdict="holds", why="level 1: no limit at 30 °C and 85 % humidity")
+        return Figure(
+            key, title, None, "h", better="more", verdict="holds", why="level 1: no limit at 30 °C and 85 % humidity"
+        )
     if level == "6":
-        return Figure(key, title, None, "h", verdict="marginal", why="level 6: bake before use, time on the label")
+        return Figure(
+            key, title, None, "h", better="more", verdict="marginal", why="level 6: bake before use, time on the label"
+        )
     time = moisture.floor_life(level)
     assert time is not None
     hours = time / moisture.HOUR
@@ -388,7 +396,7 @@ def _reflow_peak(geometry: Geometry, bench: Bench) -> Figure:
     key, title = "reflow-peak", "body temperature it is classed for"
     if outline.drilled:
         why = "drilled: soldered by wave or by hand; do not send it through reflow unless its maker allows it"
-        return Figure(key, title, None, "degC", verdict="holds", why=why)
+        return Figure(key, title, None, "degC", better="more", verdict="holds", why=why)
     thickness = outline.height_mm.max - outline.standoff_mm.min
     volume = outline.body_area_mm2 * thickness
     classed = moisture.classification_temperature(thickness, volume)
@@ -420,9 +428,13 @@ def _hang(held: Strength, geometry: Geometry, bench: Bench) -> Figure:
     key, title = "hang", "weight on its molten joints upside down"
     unit, limit = "mg/mm2", moisture.HANG_MG_MM2
     if outline.drilled:
-        return Figure(key, title, None, unit, verdict="holds", why="drilled: never upside down in reflow")
+        return Figure(
+            key, title, None, unit, better="less", verdict="holds", why="drilled: never upside down in reflow"
+        )
     if outline.weight_mg is None:
-        return Figure(key, title, None, unit, limit=limit, limit_source="hang-30g", why="its weight is not known")
+        return Figure(
+            key, title, None, unit, better="less", limit=limit, limit_source="hang-30g", why="its weight is not known"
+        )
     found = moisture.hang(outline.weight_mg, held.area_mm2, held.outline_mm)
     once = "" if bench.content.board.sides == 2 else "; this board has parts on one side only"
     verdict: Verdict = "holds" if found.safe else "marginal" if found.holds else "fails"
