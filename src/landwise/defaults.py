@@ -6,6 +6,7 @@ from dataclasses import fields
 
 from landwise.assembly.lines import REASONS as LINE_REASONS
 from landwise.assembly.lines import presets
+from landwise.assembly.scatter import default_terms
 from landwise.choosing.values import CRITERIA
 from landwise.costs.board import default_rates
 from landwise.evidence.sources import source
@@ -47,6 +48,10 @@ def all_defaults() -> tuple[Default, ...]:
                 )
             )
         )
+    for term in default_terms().values():
+        unit = f" {term.unit}" if term.unit else ""
+        said = f"{term.says} ({term.low:g}…{term.high:g}{unit})"
+        found.append(_marked(Default(f"scatter.{term.name}", f"{term.value:g}{unit}", said, term.reason, term.source)))
     for criterion in CRITERIA.values():
         found.append(
             _marked(

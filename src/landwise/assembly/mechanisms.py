@@ -175,11 +175,11 @@ def lift_allowed_um(model: PartModel, joint: Joint, at: Shared, volume: Array) -
     A terminal that touches the wet paste is wetted when it melts and hangs on until the solder between it and the
     land tears. A straight column stands as high as the solder over the terminal's own area; with parabolic necks
     pinned at both ends it has closed at three times that. A terminal that does not touch is reached only by the
-    round top of the molten solder (or, for balls, once the part has sunk). The better of the two counts.
+    dome of the molten solder (or, for balls, once the part has sunk). The better of the two counts.
     """
     line = model.scatter
     touch = wet_um(joint, model.foil_um, volume) - at.remaining_um
-    cap = line["cap_factor"] * joint.metal_mm3 * volume / joint.land_mm2 * 1000
+    cap = joint.dome_um * volume
     found: Array
     if model.seat == "ball":
         found = np.maximum(touch, at.seat_um + cap)

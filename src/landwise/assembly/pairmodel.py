@@ -8,6 +8,7 @@ from landwise.assembly.capacity import land_capacity
 from landwise.assembly.partmodel import NARROWEST_TESTED, WIDEST_TESTED, Joint, Pair, PartModel, Seat
 from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
+from landwise.joints.contact import dome_height
 from landwise.printing.model import Powder, Technology
 from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction, slump_spacing
 from landwise.printing.release import area_ratio
@@ -64,6 +65,7 @@ def pair_model(
             terminal=name, x_mm=ROW_MM, y_mm=y, hidden=False, transfer=band.mean, transfer_ends=(band.low, band.high),
             cv=band.sd / band.mean, metal_mm3=metal, ball_mm3=0.0,
             film_mm3=held * film / 1000 if lead_um is None else 0.0,
+            dome_um=1000 * dome_height(*land_mm, metal),
             land_mm2=land, held_mm2=held, pressed_mm2=pressed[0] * pressed[1], pressed_edge_mm=2 * sum(pressed),
             slump_mm=slump_spacing(tested, foil_um, hot=False) / 2, lift_um=0.0, lift_sd_um=1.0, bow=0.0,
         )

@@ -11,9 +11,9 @@ import numpy as np
 
 from landwise.assembly.capacity import ball_capacity, land_capacity
 from landwise.assembly.scatter import Scatter
+from landwise.joints.contact import coplanarity_limit_mm, dome_height
 from landwise.lands.model import Land, LandPattern
 from landwise.outlines import GRIDS, LEADED, Outline, Terminal, terminals
-from landwise.printing.foils import COPLANARITY_UM
 from landwise.printing.model import Deposit, Print
 from landwise.printing.paste import LARGEST_PARTICLE_UM, slump_spacing
 
@@ -33,7 +33,8 @@ class Joint:
 
     `held_mm2` is the terminal's overlap with its land, `pressed_mm2` and `pressed_edge_mm` area and outline of what
     it presses of the deposit, `slump_mm` how far an edge moves at the slump criterion, `lift_um` and `lift_sd_um`
-    the terminal's height over the lowest ones, `bow` the share of the part's bow it takes.
+    the terminal's height over the lowest ones, `dome_um` the top of its molten deposit by itself, `bow` the share of
+    the part's bow it takes.
     """
 
     terminal: str
@@ -46,6 +47,7 @@ class Joint:
     metal_mm3: float
     ball_mm3: float
     film_mm3: float
+    dome_um: float
     land_mm2: float
     held_mm2: float
     pressed_mm2: float
@@ -59,8 +61,17 @@ class Joint:
     @property
     def kind(self) -> Hashable:
         """What makes two joints alike but for their place."""
-        sizes = (self.transfer, self.cv, self.metal_mm3, self.ball_mm3, self.film_mm3, self.land_mm2, self.held_mm2)
-        heights = (self.pressed_mm2, self.pressed_edge_mm, self.slump_mm, self.lift_um, self.lift_sd_um, self.bow)
+        sizes = (self.transfer, self.cv, self.metal_mm3, self.ball_mm3, self.film_mm3, self.dome_um)
+        heights = (
+            self.land_mm2,
+            self.held_mm2,
+            self.pressed_mm2,
+            self.pressed_edge_mm,
+            self.slump_mm,
+            self.lift_um,
+            self.lift_sd_um,
+            self.bow,
+        )
         return (self.counts, *(round(value, 7) for value in sizes + heights))
 
 
@@ -129,7 +140,13 @@ class PartModel:
         number = 0 if end == "low" else 1
         factors = [joint.transfer_ends[number] / joint.transfer if joint.transfer > 0 else 1.0 for joint in self.joints]
         joints = tuple(
-            replace(joint, transfer=joint.transfer * f, metal_mm3=joint.metal_mm3 * f, film_mm3=joint.film_mm3 * f)
+            replace(
+                joint,
+                transfer=joint.transfer * f,
+                metal_mm3=joint.metal_mm3 * f,
+                film_mm3=joint.film_mm3 * f,
+                dome_um=joint.dome_um * f,
+            )
             for joint, f in zip(self.joints, factors, strict=True)
         )
         mean = float(np.mean(factors))
@@ -208,6 +225,7 @@ class _Builder:
         self.openings = {aperture.terminal: aperture.openings for aperture in printed.apertures}
         self.feet = {name: _terminal_shape(self.terminals[name]) for name in self.names}
         self.seat_um, self.seat_cv = self._seat()
+        self.limit_mm = coplanarity_limit_mm(outline)
         self.lowest = lowest_of(len(self.names))
         self.alike: dict[Hashable, tuple[float, float, float]] = {}
 
@@ -257,9 +275,8 @@ class _Builder:
         foil_mm = self.foil / 1000
         tested = min(max(width, NARROWEST_TESTED * foil_mm), WIDEST_TESTED * foil_mm)
         held, pressed, edge = self._pressed_once(name, terminal, land)
-        limit = self.scatter["ball_coplanarity"] if self.seat == "ball" else COPLANARITY_UM[self.outline.family]
         share = self.scatter["coplanarity_share" if self.seat == "lead" else "flush_coplanarity_share"]
-        sd = limit * share / 6
+        sd = 1000 * self.limit_mm * share / 6
         # Leads rest on the lowest of them; soft paste and molten solder carry flush terminals at their mean.
         mean = sd * self.lowest if self.seat == "lead" else 0.0
         return Joint(
@@ -273,6 +290,7 @@ class _Builder:
             metal_mm3=deposit.solder_mm3,
             ball_mm3=self._ball(),
             film_mm3=self._film(deposit, held),
+            dome_um=1000 * self._dome(land, deposit.solder_mm3),
             land_mm2=land.place.shape.area_mm2,
             held_mm2=held,
             pressed_mm2=pressed,
@@ -319,6 +337,13 @@ class _Builder:
         if self.outline.package_land_mm is None:
             return math.pi / 6 * width**3
         return math.pi * height / 6 * (3 * (self.outline.package_land_mm.nom / 2) ** 2 + height**2)
+
+    def _dome(self, land: Land, solder_mm3: float) -> float:
+        key = ("dome", land.place.shape, solder_mm3)
+        if key not in self.alike:
+            shape = land.place.shape
+            self.alike[key] = (dome_height(shape.length_mm, shape.width_mm, solder_mm3), 0.0, 0.0)
+        return self.alike[key][0]
 
     def _film(self, deposit: Deposit, held_mm2: float) -> float:
         """Solder under a flush terminal: at the height the part rests on, as far as its own solder goes."""

@@ -83,7 +83,7 @@ def simulate(model: PartModel, assemblies: int, *, seed: int = 1, cores: int | N
     >>> from landwise.printing import Foil, print_part
     >>> part = find("TSSOP-14")
     >>> lands = land_pattern(part)
-    >>> model = part_model(part, lands, print_part(lands, Foil(80), outline=part), scatter(0.03, 0.05))
+    >>> model = part_model(part, lands, print_part(lands, Foil(50), outline=part), scatter(0.03, 0.05))
     >>> counts = simulate(model, 20_000)
     >>> counts.assemblies, counts.found["opens"] > 0
     (24576, True)

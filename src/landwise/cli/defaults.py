@@ -13,7 +13,7 @@ import click
 def command(table: str | None, as_json: bool) -> None:
     """List every default: what stands there, why, and where it comes from.
 
-    TABLE limits the list: board, line, use, want, costs, lands, apertures, criteria.
+    TABLE limits the list: board, line, use, want, costs, lands, apertures, scatter, criteria.
     """
     from landwise.defaults import all_defaults
     from landwise.errors import UnknownNameError

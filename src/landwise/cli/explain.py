@@ -157,7 +157,10 @@ def _option(part: PartJson, outline: str | None, file: str) -> OptionJson:
 
 # Words people ask with, to the figures that answer them.
 _WORDS = {
-    "bridging": "slump-gap",
+    "slump": "slump-gap",
+    "bridges": "bridging",
+    "opens": "open",
+    "first-pass": "yield",
     "paste": "transfer",
     "printing": "transfer",
     "release": "area-ratio",
@@ -171,10 +174,10 @@ _WORDS = {
 def _figure(option: OptionJson, word: str, file: str) -> FigureJson:
     from landwise.errors import UnknownNameError
 
-    key = _WORDS.get(word, word)
-    for figure in option.figures:
-        if key in (figure.key, figure.title):
-            return figure
+    for key in (word, _WORDS.get(word, word)):
+        for figure in option.figures:
+            if key in (figure.key, figure.title):
+                return figure
     raise UnknownNameError(
         "no such figure", file=file, place=option.outline, found=word, expected=", ".join(f.key for f in option.figures)
     )

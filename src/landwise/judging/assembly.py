@@ -22,7 +22,7 @@ KEYS = (
 )
 MARGINAL = 10.0  # times the target; a level is hardly known better than that
 LEVELS = "ratios between options are far better known than these levels"
-SCATTER_SOURCES = ("slump-ipc-a-21", "wassink-height", "scatter-assumption")
+SCATTER_SOURCES = ("slump-ipc-a-21", "scatter-assumption")
 
 
 def assembly_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
@@ -167,5 +167,5 @@ def _open_step(found: PartRates) -> Step:
         "",
         None,
         "terminals and lands that wet; contamination and dewetting are not worked",
-        ("rate-simulation", "jedec-coplanarity-memory", "neck-closing", "wassink-height"),
+        ("rate-simulation", "jedec-coplanarity-memory", "neck-closing"),
     )

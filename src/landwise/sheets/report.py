@@ -436,6 +436,11 @@ def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
         width, height = svg_size_mm(card)
         data["parts"][number]["card"] = {"file": f"card{number}.svg", "width": width, "height": height}
         files[f"card{number}.svg"] = card.encode()
+    for number, part in enumerate(result.parts):
+        drawn = window_svg(part.chosen, result, f"window{number}") if part.chosen else None
+        data["parts"][number]["window"] = f"window{number}.svg" if drawn else None
+        if drawn:
+            files[f"window{number}.svg"] = drawn.encode()
     plot = tradeoff_svg(result)
     data["tradeoff"] = plot is not None
     if plot is not None:
