@@ -437,10 +437,10 @@ def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
         data["parts"][number]["card"] = {"file": f"card{number}.svg", "width": width, "height": height}
         files[f"card{number}.svg"] = card.encode()
     for number, part in enumerate(result.parts):
-        drawn = window_svg(part.chosen, result, f"window{number}") if part.chosen else None
-        data["parts"][number]["window"] = f"window{number}.svg" if drawn else None
-        if drawn:
-            files[f"window{number}.svg"] = drawn.encode()
+        mapped = window_svg(part.chosen, result, f"window{number}") if part.chosen else None
+        data["parts"][number]["window"] = f"window{number}.svg" if mapped else None
+        if mapped:
+            files[f"window{number}.svg"] = mapped.encode()
     plot = tradeoff_svg(result)
     data["tradeoff"] = plot is not None
     if plot is not None:
