@@ -8,7 +8,7 @@ from landwise.boardfirm import label
 from landwise.choicefile import ChoiceJson, choice_data, choice_lines, firm_lines, flip_line
 from landwise.quantities import significant
 from landwise.sheets.placing import placing_svg
-from landwise.sheets.tradeoff import CHOICE, TODAY, Board, tradeoff_chart
+from landwise.sheets.tradeoff import CHOICE, OPENED, TODAY, Board, tradeoff_chart
 from landwise.studies import StudyResult
 
 MOST_ROWS = 60
@@ -121,6 +121,18 @@ def placing_picture_svg(result: StudyResult) -> str | None:
 
 def tradeoff_svg(result: StudyResult, prefix: str = "tradeoff") -> str | None:
     """The trade-off of area and cost; None for fewer than two boards."""
+    boards = tradeoff_boards(result)
+    if boards is None:
+        return None
+    unit = result.content.costs.unit
+    return tradeoff_chart(boards, "board area of the parts, mm²", f"cost on one good board, {unit}", prefix=prefix)
+
+
+def tradeoff_boards(result: StudyResult, opened: int = 0) -> list[Board] | None:
+    """Every board of the trade-off in its order, then today's; None for fewer than two.
+
+    `opened` is the number of the one that a page shows in full.
+    """
     choice = result.choice
     if choice is None or len(choice.points) < 2:
         return None
@@ -130,8 +142,8 @@ def tradeoff_svg(result: StudyResult, prefix: str = "tradeoff") -> str | None:
         beaten = any(a <= x and b <= y and (a, b) != (x, y) for a, b in table)
         same = choice.points[number - 1].found.choice == choice.best.choice
         kind = CHOICE if same else "other" if beaten else "point"
-        boards.append(Board(x, y, "the choice" if same else "" if beaten else str(number), kind))
+        label = "the choice" if same else "" if beaten else str(number)
+        boards.append(Board(x, y, label or str(number), OPENED) if number == opened else Board(x, y, label, kind))
     if result.before is not None and choice.today is not None:
         boards.append(Board(result.before.area_mm2, choice.today, "today", TODAY))
-    unit = result.content.costs.unit
-    return tradeoff_chart(boards, "board area of the parts, mm²", f"cost on one good board, {unit}", prefix=prefix)
+    return boards

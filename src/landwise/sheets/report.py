@@ -161,7 +161,7 @@ def content_of(result: StudyResult) -> dict[str, Any]:
         "board": result.content.board.name,
         "headline": headline(result),
         "line": _line_rows(result),
-        "totals": _totals_rows(result.before, result.after, result.content.costs.unit),
+        "totals": totals_rows(result.before, result.after, result.content.costs.unit),
         "parts": [_part(part, result) for part in result.parts],
         "notes": list(result.notes),
         "whole": board_page(result),
@@ -231,7 +231,8 @@ def _line_rows(result: StudyResult) -> list[tuple[str, str]]:
     ]
 
 
-def _totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: str) -> list[tuple[str, str, str]]:
+def totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: str) -> list[tuple[str, str, str]]:
+    """What the board adds up to: what, today, after."""
     if before is None or after is None:
         return []
     prices = "" if after.prices_known else " (part prices left out)"

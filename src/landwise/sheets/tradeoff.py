@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from html import escape
 
 from landwise.sheets.axis import Axis, fitted, number_text
 from landwise.sheets.chart import FIGURE_MM, WIDTH_MM, chart_svg, place_labels
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, THIN, WIDE, Stroke, Theme
-from landwise.sheets.svg import Disc, Mark, Picture, Text, line, rectangle
+from landwise.sheets.svg import Disc, Mark, Picture, Text, line, number, rectangle
 
 HEIGHT_MM = 80.0
 DOT_MM = 1.0
 TODAY = "today"
 CHOICE = "choice"
+OPENED = "opened"  # the one that a page shows in full
+SPOT_MM = 1.9  # around a point, where it can be hit
 
 
 @dataclass(frozen=True)
 class Board:
-    """One whole board in the plane; `label` empty where it needs none, `kind` point, other, choice or today."""
+    """One whole board in the plane; `label` empty where it needs none, `kind` point, other, choice, opened or today."""
 
     x: float
     y: float
@@ -37,14 +40,44 @@ def tradeoff_chart(boards: Sequence[Board], x_title: str, y_title: str, *, prefi
     return chart_svg(picture, "the trade-off", said, prefix, theme)
 
 
-def tradeoff_picture(boards: Sequence[Board], x_title: str, y_title: str) -> Picture:
-    """The marks of `tradeoff_chart`."""
+def linked_tradeoff(
+    boards: Sequence[Board], x_title: str, y_title: str, links: Sequence[tuple[str, str]], *, prefix: str,
+    theme: Theme = LIGHT,
+) -> str:  # fmt: skip
+    """The same chart for a page: each of the first boards leads to an address, its label said to who can't see it.
+
+    Parameters
+    ----------
+    boards : sequence of Board
+    x_title, y_title : str
+    links : sequence of (str, str)
+        Address and label of the first boards.
+    """
+    svg = tradeoff_chart(boards, x_title, y_title, prefix=prefix, theme=theme)
+    flat, upright, _, _ = _axes(boards)
+    spots = "\n".join(
+        f'<a href="{escape(address)}" aria-label="{escape(label)}">'
+        f'<circle cx="{number(flat.at(board.x))}" cy="{number(upright.at(board.y))}" r="{SPOT_MM}" fill="transparent">'
+        f"<title>{escape(label)}</title></circle></a>"
+        for board, (address, label) in zip(boards, links, strict=False)
+    )
+    # A picture may hold no links for a screen reader; a group may.
+    return svg.replace('role="img"', 'role="group"', 1).replace("\n</svg>", f"\n{spots}\n</svg>")
+
+
+def _axes(boards: Sequence[Board]) -> tuple[Axis, Axis, float, float]:
+    """The flat and the upright axis, and where the field's left and upper edge stand."""
     top = line_mm(SMALL) + 2.0
     upright = fitted([b.y for b in boards], top + HEIGHT_MM, top, zero=False)
     left = max(width_mm(number_text(tick, 4), SMALL) for tick in upright.ticks()) + 2.5
-    flat = fitted([b.x for b in boards], left, WIDTH_MM - 2.0, zero=False)
+    return fitted([b.x for b in boards], left, WIDTH_MM - 2.0, zero=False), upright, left, top
+
+
+def tradeoff_picture(boards: Sequence[Board], x_title: str, y_title: str) -> Picture:
+    """The marks of `tradeoff_chart`."""
+    flat, upright, left, top = _axes(boards)
     marks = _frame(flat, upright, left, top, x_title, y_title)
-    front = sorted((b for b in boards if b.kind == "point" or b.kind == CHOICE), key=lambda b: (b.x, -b.y))
+    front = sorted((b for b in boards if b.kind in ("point", CHOICE, OPENED)), key=lambda b: (b.x, -b.y))
     stair: list[tuple[float, float]] = []
     for board in front:
         here = flat.at(board.x), upright.at(board.y)
@@ -69,6 +102,8 @@ def _dot(kind: str, x: float, y: float) -> list[Mark]:
         return [rectangle((x - DOT_MM, y - DOT_MM, x + DOT_MM, y + DOT_MM), "brick")]
     if kind == "other":
         return [Disc(x, y, 0.8 * DOT_MM, "", THIN)]
+    if kind == OPENED:
+        return [Disc(x, y, 1.4 * DOT_MM, "plum"), Disc(x, y, 2.4 * DOT_MM, "", Stroke("plum", WIDE))]
     marks: list[Mark] = [Disc(x, y, DOT_MM, "sea")]
     if kind == CHOICE:
         marks.append(Disc(x, y, 2.0 * DOT_MM, "", Stroke("ink", WIDE)))

@@ -23,7 +23,7 @@ from landwise.workbench.workspace import Workspace
 FONTS = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
 STATIC = {
     "workbench.css": "text/css", "workbench.js": "text/javascript", "review.css": "text/css",
-    "review.js": "text/javascript", "drop.js": "text/javascript", "work.js": "text/javascript",
+    "review.js": "text/javascript", "drop.js": "text/javascript", "work.js": "text/javascript", "boards.css": "text/css", "board.js": "text/javascript",
 }  # fmt: skip
 
 

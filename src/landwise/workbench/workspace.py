@@ -113,13 +113,15 @@ class Workspace:
                 ) from None
             yield
 
-    def create(self, kind: str, content: bytes, title: str, did: str = "begun") -> Saved:
-        """Keep a new document."""
+    def create(self, kind: str, content: bytes, title: str, did: str = "begun", aside: bytes | None = None) -> Saved:
+        """Keep a new document, and what came with it, which no version changes."""
         with self._turn:
             if sum(1 for _ in (self.root / kind).iterdir()) >= MOST_DOCUMENTS:
                 raise FileError("the workspace is full", found=f"{MOST_DOCUMENTS} {kind}", expected="another folder")
             name = "".join(secrets.choice(LETTERS) for _ in range(16))
             (self.root / kind / name).mkdir()
+            if aside is not None:
+                write_atomic(self.root / kind / name / "aside.json", aside)
             return self._put(kind, name, 1, None, content, title, did)
 
     def read(self, kind: str, name: str, version: int | None = None) -> Saved:
@@ -171,6 +173,12 @@ class Workspace:
             head = self._head(kind, name)
             self._write_head(kind, name, {**head, "version": now.back})
         return self.read(kind, name)
+
+    def aside(self, kind: str, name: str) -> bytes | None:
+        """What came with a document; None where nothing did."""
+        self._head(kind, name)
+        path = self.root / kind / name / "aside.json"
+        return path.read_bytes() if path.is_file() else None
 
     def listed(self, kind: str) -> list[Entry]:
         """All documents of a kind, the last changed first."""

@@ -1,0 +1,214 @@
+"""What the board page says about a choice: its words, tables and pictures, for the best board or a point of the trade-off."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+from urllib.parse import quote
+
+from landwise.boardchoice import BoardChoice
+from landwise.choicefile import ChoiceJson, choice_data, choice_lines
+from landwise.choosing.board.model import Solution
+from landwise.errors import UnknownNameError
+from landwise.quantities import significant
+from landwise.sheets.boardpage import board_page, tradeoff_boards
+from landwise.sheets.cards import title_of, why_of
+from landwise.sheets.report import CAUTIONS, headline, totals_rows
+from landwise.sheets.tradeoff import linked_tradeoff
+from landwise.studies import OptionResult, PartResult, StudyResult, totals
+from landwise.verdicts import verdict_of
+from landwise.workbench.boardpicture import Draw, Tray, items_of, trays_svg
+from landwise.workbench.units import Units, area_text
+
+MOST_REFS = 4
+
+
+@dataclass(frozen=True)
+class View:
+    """How a choice is looked at: the study's id, a point of the trade-off (0 for the choice itself), units, room."""
+
+    id: str
+    point: int = 0
+    units: Units = "mm"
+    room_px: float = 900.0
+
+    def address(self, **changes: Any) -> str:
+        """The page's address for this view, or one that differs from it."""
+        view = replace(self, **changes)
+        pairs = [("point", str(view.point) if view.point else ""), ("units", "mil" if view.units == "mil" else "")]
+        query = "&".join(f"{name}={text}" for name, text in pairs if text)
+        return f"/boards/{view.id}" + (f"?{query}" if query else "")
+
+
+def told(result: StudyResult, view: View, draw: Draw) -> dict[str, Any]:
+    """Everything the page says of a result whose board was chosen, or can't be.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such point.
+    """
+    choice = result.choice
+    assert choice is not None
+    data = ChoiceJson.model_validate(choice_data(choice))
+    lines = choice_lines(data)
+    page = board_page(result) or {}
+    found = {
+        "result": result, "page": page, "lines": lines, "cautions": CAUTIONS, "found": choice.best.found,
+        "relaxed": [line.strip() for line in lines if line.startswith("  ")], "conflict": data.conflict,
+        "unit": result.content.costs.unit, "notes": result.notes, "left_out": data.left_out,
+        "said": _said(data), "points": (), "point": None, "guesses": sum(len(p.part.guesses) for p in result.parts),
+    }  # fmt: skip
+    if not choice.best.found:
+        return {
+            **found,
+            "headline": "No board fits these limits." if data.status == "infeasible" else "Nothing found yet.",
+        }
+    shown = _solution(choice, view.point)
+    rows, trays, before, after = _parts(result, choice, shown, view)
+    svg, scale = trays_svg(trays, view.room_px, draw) if any(tray.items for tray in trays) else ("", "")
+    return {
+        **found,
+        "headline": headline(result) if not view.point else "",
+        "point": _point(result, choice, view) if view.point else None,
+        "parts": rows,
+        "totals": totals_rows(before, after, result.content.costs.unit),
+        "trays": svg,
+        "scale": scale,
+        "curve": _curve(result, view),
+        "points": _points(page, view),
+    }
+
+
+def _solution(choice: BoardChoice, point: int) -> Solution:
+    if not point:
+        return choice.best
+    if not 1 <= point <= len(choice.points):
+        raise UnknownNameError("no such point", place="point", found=str(point), expected=f"1 to {len(choice.points)}")
+    return choice.points[point - 1].found
+
+
+def _said(data: ChoiceJson) -> str:
+    """The news for who can't see the drawings."""
+    if not data.options:
+        return data.proof
+    return f"Choice: {', '.join(f'{ref} {name}' for ref, name in data.options.items())}. {data.decision}."
+
+
+def _parts(
+    result: StudyResult, choice: BoardChoice, shown: Solution, view: View
+) -> tuple[list[dict[str, Any]], list[Tray], Any, Any]:
+    """The table's rows, both trays, and the totals before and after."""
+    model = choice.model
+    place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
+    next_best = {other.part: other for other in choice.alternatives}
+    holds = {hold.part: hold for hold in choice.holds}
+    wins = choice_data(choice)["firm"] if choice.firm is not None else None
+    rows = []
+    pairs: list[tuple[PartResult, OptionResult | None, OptionResult | None]] = []
+    for part in result.parts:
+        p = place.get(part.part.refs[0])
+        option = part.chosen if p is None else model.judged[shown.decision, p, shown.choice[p]]
+        best = None if p is None or not choice.best.found else model.names[p][choice.best.choice[p]]
+        pairs.append((part, part.present, option if p is not None else None))
+        other = next_best.get(part.name)
+        rows.append(
+            {
+                "refs": _refs(part.part.refs),
+                "title": title_of(part),
+                "link": f"/part?study={view.id}&ref={quote(part.part.refs[0])}",
+                "today": part.present.name if part.present else "",
+                "option": option.name if option is not None and p is not None else "",
+                "moved": option is not None and (part.present is None or option.name != part.present.name),
+                "differs": bool(view.point) and option is not None and option.name != best,
+                "locked": part.part.locked,
+                "areas": _areas(part, option, view.units),
+                "verdict": verdict_of(option) if option is not None else "not known",
+                "why": why_of(option) if option is not None else part.says,
+                "other": None if other is None or view.point else (other.option, significant(max(other.more, 0.0))),
+                "hold": significant(holds[part.name].saved) if part.name in holds and not view.point else "",
+                "wins": "" if not wins or view.point or best is None else f"{wins['wins'].get(part.part.refs[0], {}).get(best, 0.0):.0%}",
+            }
+        )  # fmt: skip
+    known = [(part, was, now) for part, was, now in pairs if was is not None and now is not None and part.part.fitted]
+    before, after = _totals(result, choice, shown, view, known)
+    today = sum(was.area_mm2 * part.count for part, was, _ in known)
+    then = sum(now.area_mm2 * part.count for part, _, now in known)
+    title = f"Point {view.point}" if view.point else "Chosen"
+    trays = [
+        Tray("Today", area_text(today, view.units), 1.0, items_of([(part.part.refs, was) for part, was, _ in known])),
+        Tray(title, area_text(then, view.units), then / today if today else 0.0, items_of([(part.part.refs, now) for part, _, now in known])),
+    ]  # fmt: skip
+    return rows, trays, before, after
+
+
+def _totals(
+    result: StudyResult, choice: BoardChoice, shown: Solution, view: View,
+    known: Sequence[tuple[PartResult, OptionResult, OptionResult]],
+) -> tuple[Any, Any]:  # fmt: skip
+    if not view.point or not known:
+        return result.before, result.after
+    point, model = choice.points[view.point - 1], choice.model
+    bench = replace(model.bench, line=model.line_of(shown.decision))
+    after = totals([(now, part.count, part.price_taken) for part, _, now in known], bench)
+    values = dict(zip(choice.axes, point.values, strict=True))
+    return result.before, replace(
+        after, cost=values["cost"], area_mm2=values["area"], foil_demand=model.says(shown.decision)
+    )
+
+
+def _refs(refs: Sequence[str]) -> str:
+    return ", ".join(refs) if len(refs) <= MOST_REFS else f"{', '.join(refs[:2])} and {len(refs) - 2} more"
+
+
+def _areas(part: PartResult, option: OptionResult | None, units: Units) -> tuple[str, str]:
+    """Area of all places of a part, today and then."""
+    was = "" if part.present is None else area_text(part.present.area_mm2 * part.count, units)
+    return was, "" if option is None else area_text(option.area_mm2 * part.count, units)
+
+
+def _point(result: StudyResult, choice: BoardChoice, view: View) -> dict[str, Any]:
+    point = choice.points[view.point - 1]
+    differs = choice.differences(point.found)
+    values = dict(zip(choice.axes, point.values, strict=True))
+    return {
+        "number": view.point,
+        "cost": significant(values["cost"], 4),
+        "more": significant(values["cost"] - (choice.cost or 0.0)) if choice.cost is not None else "",
+        "area": area_text(values["area"], view.units),
+        "risk": significant(values["risk"]) if "risk" in values else "",
+        "differs": ", ".join(differs),
+        "is_choice": not differs,
+        "decision": choice.model.says(point.found.decision),
+        "before": view.point - 1,
+        "after": view.point + 1 if view.point < len(choice.points) else 0,
+    }
+
+
+def _points(page: Mapping[str, Any], view: View) -> list[dict[str, Any]]:
+    """The trade-off as a list: number, address, values, differences."""
+    return [
+        {"number": int(number), "address": view.address(point=int(number)), "values": values, "decision": decision, "differs": differs, "here": int(number) == view.point}
+        for number, values, decision, differs in page["points"]
+    ]  # fmt: skip
+
+
+def _curve(result: StudyResult, view: View) -> str:
+    """The trade-off with a link on every point."""
+    boards = tradeoff_boards(result, opened=view.point)
+    if boards is None:
+        return ""
+    choice = result.choice
+    assert choice is not None
+    unit = result.content.costs.unit
+    links = []
+    for number in range(1, len(choice.points) + 1):
+        values = choice.points[number - 1].values
+        differs = ", ".join(choice.differences(choice.points[number - 1].found)) or "the choice"
+        links.append(
+            (view.address(point=number), f"Point {number}: {values[0]:.4g} {unit}, {values[1]:.4g} mm²; {differs}")
+        )
+    return linked_tradeoff(
+        boards, "board area of the parts, mm²", f"cost on one good board, {unit}", links, prefix="tradeoff"
+    )

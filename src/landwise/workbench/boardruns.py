@@ -1,0 +1,173 @@
+"""Runs of whole boards: one job a version, the choice shown before its reasons, and what was worked kept for the next."""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Literal
+
+from landwise.boardchoice import choose_board
+from landwise.errors import UnknownNameError
+from landwise.memory import Memory
+from landwise.resultfile import options_csv, result_text
+from landwise.sheets.cards import card_of
+from landwise.sheets.report import html_text, pdf_bytes
+from landwise.sheets.svg import Picture
+from landwise.studies import Bench, StudyResult, run_study
+from landwise.workbench.boardmend import study_of
+from landwise.workbench.engine import kept
+from landwise.workbench.jobs import Job, Jobs, Stopped
+from landwise.workbench.workspace import Saved
+
+SOON_S = 0.5  # how long an answer waits for the choice
+MOST_RUNS = 12  # whose outcome is kept
+MOST_DRAWN = 400
+
+Shows = Literal["nothing", "choice", "all"]
+FILES = {
+    "report.html": "text/html",
+    "report.pdf": "application/pdf",
+    "result.json": "application/json",
+    "options.csv": "text/csv",
+}
+
+
+@dataclass
+class Run:
+    """One version of a board being chosen for, or chosen.
+
+    `early` is the choice without its reasons; `job.result` the whole, once it is over.
+    """
+
+    job: Job
+    text: str
+    early: StudyResult | None = None
+    shown: threading.Event = field(default_factory=threading.Event)
+    superseded: bool = False
+    cards: list[str] = field(default_factory=list)
+    files: dict[str, bytes] = field(default_factory=dict)
+
+    @property
+    def result(self) -> StudyResult | None:
+        """The most that is known by now."""
+        whole: StudyResult | None = self.job.result
+        return whole or self.early
+
+    @property
+    def shows(self) -> Shows:
+        """How much there is to show."""
+        return "all" if self.job.result is not None else "choice" if self.early is not None else "nothing"
+
+
+class Runs:
+    """All runs of the board page."""
+
+    def __init__(self) -> None:
+        self.memory = Memory()
+        self._turn = threading.Lock()
+        self._runs: OrderedDict[str, Run] = OrderedDict()
+        self._latest: dict[str, Run] = {}
+        self._drawn: OrderedDict[Hashable, tuple[object, Picture]] = OrderedDict()
+
+    def run(self, jobs: Jobs, saved: Saved, *, again: bool = False) -> Run:
+        """The run of a study as it stands: begun, under way, or over.
+
+        Another version of the same study that is still worked gives way. One that was stopped stays so until
+        somebody asks again.
+        """
+        key = hashlib.sha256(saved.content).hexdigest()
+        with self._turn:
+            run = self._runs.get(key)
+            stale = run is not None and (run.superseded or (again and run.job.over.is_set() and _cut_short(run)))
+            if run is None or stale:
+                run = self._begin(jobs, key, saved)
+            before = self._latest.get(saved.id)
+            if before is not None and before is not run and not before.job.over.is_set():
+                before.superseded = True
+                jobs.stop(before.job)
+            self._latest[saved.id] = run
+            self._runs.move_to_end(key)
+            return run
+
+    def _begin(self, jobs: Jobs, key: str, saved: Saved) -> Run:
+        ready = threading.Event()
+        holder: list[Run] = []
+
+        def work(job: Job) -> StudyResult:
+            ready.wait()
+            return self._work(holder[0])
+
+        number = sum(1 for one in self._runs if one.startswith(key))
+        # A number of its own, since a job that was stopped would else be joined again.
+        job = jobs.start(f"board {saved.id} {key} {number} {len(self._latest)} {id(ready)}", work)
+        run = Run(job, saved.text)
+        holder.append(run)
+        ready.set()
+        kept(self._runs, key, run, MOST_RUNS)
+        return run
+
+    def _work(self, run: Run) -> StudyResult:
+        job = run.job
+        try:
+            study = study_of(run.text)
+            judged = run_study(
+                study, bench=Bench.of(study, self.memory),
+                progress=lambda done, whole, name: job.progress(done, whole, f"judging {name}" if name else "judging"),
+            )  # fmt: skip
+            result = choose_board(
+                judged, stop=job.stop_asked.is_set, memory=self.memory, progress=partial(_tell, job),
+                early=partial(_hand_over, run),
+            )  # fmt: skip
+            if result.choice is None:
+                raise Stopped
+            return result
+        finally:
+            run.shown.set()
+
+    def picture(self, key: Hashable, held: object, make: Callable[[], Picture]) -> Picture:
+        """A drawing, made once for the object it shows."""
+        whole = (key, id(held))
+        with self._turn:
+            found = self._drawn.get(whole)
+            if found is None:
+                found = (held, make())
+                kept(self._drawn, whole, found, MOST_DRAWN)
+            self._drawn.move_to_end(whole)
+            return found[1]
+
+
+def _cut_short(run: Run) -> bool:
+    whole: StudyResult | None = run.job.result
+    return run.job.state in ("stopped", "failed") or bool(whole and whole.choice and whole.choice.left_out)
+
+
+def _tell(job: Job, part: int, whole: int, says: str) -> None:
+    # A stop while choosing keeps what was found, so nothing is raised here.
+    job.part, job.whole, job.says = part, whole, says
+
+
+def _hand_over(run: Run, early: StudyResult) -> None:
+    run.early = early
+    run.shown.set()
+
+
+def file_of(run: Run, name: str) -> bytes:
+    """One of the files that `landwise study` writes, byte for byte."""
+    result: StudyResult = run.job.result
+    if name not in run.files:
+        if name.startswith("report.") and not run.cards:
+            run.cards = [card_of(part, result, prefix=f"card{number}") for number, part in enumerate(result.parts)]
+        makers: dict[str, Callable[[], bytes]] = {
+            "report.html": lambda: html_text(result, run.cards).encode(),
+            "report.pdf": lambda: pdf_bytes(result, run.cards),
+            "result.json": lambda: result_text(result).encode(),
+            "options.csv": lambda: options_csv(result).encode(),
+        }
+        if name not in makers:
+            raise UnknownNameError("no such file", found=name[:40], expected=" | ".join(makers))
+        run.files[name] = makers[name]()
+    return run.files[name]

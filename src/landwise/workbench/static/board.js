@@ -1,0 +1,206 @@
+// The board page: every change goes out as it is made, with the version it started from; the answer brings the new
+// choice, and what is still being worked out is asked for until it is there. Without it every form has its button.
+"use strict";
+
+// The first page: a bill dropped anywhere is chosen in the form; a study and placement files find their fields.
+const bills = document.querySelector("form[data-bills]");
+if (bills) {
+  const fields = { bill: document.getElementById("bill"), placement: document.getElementById("placement"), study: document.getElementById("study") };
+  const give = (field, files) => {
+    const held = new DataTransfer();
+    for (const one of files) held.items.add(one);
+    field.files = held.files;
+    field.focus();
+  };
+  addEventListener("dragover", (event) => { event.preventDefault(); document.body.classList.add("dropping"); });
+  addEventListener("dragleave", () => document.body.classList.remove("dropping"));
+  addEventListener("drop", (event) => {
+    event.preventDefault();
+    document.body.classList.remove("dropping");
+    const files = [...event.dataTransfer.files];
+    const studies = files.filter((one) => one.name.endsWith(".toml"));
+    const placed = files.filter((one) => !studies.includes(one) && /pos|pick|place|centroid|cpl|\bxy\b/i.test(one.name));
+    const rest = files.filter((one) => !studies.includes(one) && !placed.includes(one));
+    if (studies.length) give(fields.study, studies.slice(0, 1));
+    if (rest.length) give(fields.bill, rest.slice(0, 1));
+    else if (placed.length && !fields.bill.files.length && !studies.length) give(fields.bill, placed.splice(0, 1));
+    if (placed.length) give(fields.placement, placed);
+  });
+}
+
+const board = document.querySelector("[data-board]");
+if (board) {
+  const place = `/boards/${board.dataset.board}`;
+  const result = document.getElementById("result"), said = document.getElementById("said");
+  const trouble = board.querySelector("[data-trouble]"), version = board.querySelector("[data-version]"), undo = board.querySelector("[data-undo]");
+  const form = document.getElementById("limits") || document.getElementById("parts");
+  for (const button of document.querySelectorAll(".no-script")) button.hidden = true;
+
+  const say = (text) => { if (trouble.textContent !== text) trouble.textContent = text || ""; };
+  const view = () => {
+    const query = new URLSearchParams(location.search);
+    query.delete("again");
+    if (result) query.set("room", String(Math.floor(result.clientWidth)));
+    return query;
+  };
+  const showErrors = (errors, only) => {
+    for (const field of form.querySelectorAll("[data-field]")) {
+      if (only && !only.includes(field.dataset.field)) continue;
+      const text = errors[field.dataset.field] || "", note = field.querySelector(".error");
+      if (note.textContent !== text) note.textContent = text;
+      const box = field.querySelector("[name]:not([type=hidden])");
+      if (text) { box.setAttribute("aria-invalid", "true"); const group = field.closest("details"); if (group) group.open = true; }
+      else box.removeAttribute("aria-invalid");
+    }
+  };
+  const stands = (answer) => {
+    if (!answer.tag) return;
+    board.dataset.tag = answer.tag;
+    for (const box of document.querySelectorAll("input[name=tag]")) box.value = answer.tag;
+    if (answer.version) {
+      version.textContent = `Version ${answer.version}: ${answer.did}`;
+      undo.hidden = !answer.back;
+      const name = board.querySelector(".board-head h1");
+      if (answer.title && name.textContent !== answer.title) { name.textContent = answer.title; document.title = `${answer.title} · landwise`; }
+    }
+  };
+  const shares = (answer) => {
+    for (const [name, share] of Object.entries(answer.shares || {})) {
+      const out = document.getElementById(`o-${name}`), slide = document.getElementById(`f-${name}`);
+      if (out) out.textContent = share;
+      if (slide) slide.setAttribute("aria-valuetext", share);
+    }
+  };
+  let polling = 0, shown = "";
+  const show = (answer) => {
+    const key = `${answer.tag} ${answer.shows} ${answer.over} ${location.search}`;
+    if (key !== shown) {
+      const open = [...result.querySelectorAll("details")].map((one) => one.open), active = document.activeElement;
+      const where = result.contains(active) ? active.getAttribute("href") : null;
+      result.innerHTML = answer.html;
+      result.querySelectorAll("details").forEach((one, at) => { if (open[at]) one.open = true; });
+      if (where) result.querySelector(`[href="${CSS.escape(where)}"]`)?.focus({ preventScroll: true });
+      shown = key;
+    } else {
+      const bar = result.querySelector("progress"), says = result.querySelector("[data-says]");
+      if (bar) { bar.max = answer.job.whole || 1; bar.value = answer.job.part; }
+      if (says && says.textContent !== answer.job.says) says.textContent = answer.job.says;
+    }
+    if (answer.said && said.textContent !== answer.said) said.textContent = answer.said;
+    result.dataset.over = answer.over ? "yes" : "no";
+    result.dataset.shows = answer.shows;
+    clearTimeout(polling);
+    if (!answer.over) polling = setTimeout(look, 300);
+  };
+  let looking = null;
+  const look = async () => {
+    looking?.abort();
+    const mine = looking = new AbortController();
+    try {
+      const reply = await fetch(`${place}/state.json?${view()}`, { signal: mine.signal, headers: { accept: "application/json" } });
+      if (!reply.ok) return location.reload();
+      const answer = await reply.json();
+      if (answer.tag !== board.dataset.tag) return say("This board was changed in another window. Load the page again to see it as it is now.");
+      showErrors(answer.errors);
+      say(answer.trouble);
+      show(answer);
+    } catch (error) {
+      if (error.name === "AbortError") return;
+      say("The workbench does not answer. Does it still run in its terminal?");
+      polling = setTimeout(look, 2000);
+    }
+  };
+
+  // Changes go out one after the other, so that each starts from the version the one before has made.
+  let queue = Promise.resolve(), waiting = 0;
+  const change = (name, text) => { waiting += 1; queue = queue.then(() => send(name, text)).finally(() => { waiting -= 1; }); };
+  const send = async (name, text) => {
+    looking?.abort();
+    clearTimeout(polling);
+    result?.parentElement.classList.add("waiting");
+    try {
+      const reply = await fetch(`${place}?${view()}`, {
+        method: "PUT", headers: { "if-match": board.dataset.tag, "content-type": "application/x-www-form-urlencoded", accept: "application/json" },
+        body: new URLSearchParams([[name, text]]),
+      });
+      const answer = await reply.json();
+      if (reply.status === 412) return say(`${answer.trouble} What you typed still stands in its field.`);
+      stands(answer);
+      showErrors(answer.errors, reply.ok && result ? null : [name]);
+      say(answer.trouble);
+      if (!reply.ok) return;
+      if (new URLSearchParams(location.search).has("point") && result) {
+        const query = new URLSearchParams(location.search);
+        query.delete("point");
+        history.replaceState(null, "", `${location.pathname}${query.size ? `?${query}` : ""}`);
+      }
+      if (result) { shares(answer); if (waiting === 1) show(answer); }
+      else mended(answer);
+    } catch {
+      say("The workbench does not answer. Does it still run in its terminal? What you typed still stands in its field.");
+    } finally {
+      result?.parentElement.classList.remove("waiting");
+      if (result && result.dataset.over === "no" && waiting === 1 && !polling) look();
+    }
+  };
+  const mended = (answer) => {
+    for (const [name, text] of Object.entries(answer.values || {})) {
+      const field = form.querySelector(`[data-field="${CSS.escape(name)}"]`);
+      const box = field.querySelector("[name]:not([type=hidden])");
+      if (box.type !== "checkbox" && document.activeElement !== box) box.value = text;
+      field.classList.add("changed");
+      const row = name.split(".")[1], left = answer.guesses[row] || [];
+      if (!left.includes(name.split(".")[2])) {
+        box.classList.remove("guess");
+        const reason = field.querySelector(".reason");
+        if (reason?.textContent.startsWith("guessed")) reason.textContent = "";
+      }
+    }
+  };
+
+  form.addEventListener("change", (event) => {
+    const box = event.target;
+    if (!box.name || box.type === "hidden") return;
+    change(box.name, box.type === "checkbox" ? (box.checked ? "yes" : "no") : box.value);
+  });
+  form.addEventListener("input", (event) => {
+    const box = event.target, out = box.type === "range" && document.getElementById(`o-${box.name}`);
+    if (!out) return;
+    const all = [...form.querySelectorAll(".slide")], sum = all.reduce((total, one) => total + Number(one.value), 0) || 1;
+    for (const one of all) document.getElementById(`o-${one.name}`).textContent = `${Math.round(100 * Number(one.value) / sum)}%`;
+  });
+  form.addEventListener("submit", (event) => { if (!event.submitter?.hasAttribute("form")) event.preventDefault(); });
+  // Enter in a field sends it, as leaving it does.
+  form.addEventListener("keydown", (event) => {
+    if (event.key === "Enter" && event.target.matches("input[type=text]")) { event.preventDefault(); event.target.dispatchEvent(new Event("change", { bubbles: true })); event.target.dataset.sent = event.target.value; }
+  });
+
+  if (result) {
+    if (matchMedia("(max-width: 1080px)").matches && !form.querySelector("[aria-invalid]")) for (const group of form.querySelectorAll("details")) group.open = false;
+    result.addEventListener("submit", async (event) => {
+      if (!event.target.hasAttribute("data-stop")) return;
+      event.preventDefault();
+      event.target.querySelector("button").disabled = true;
+      const reply = await fetch(`${place}/stop?${view()}`, { method: "POST", headers: { accept: "application/json", "content-type": "application/x-www-form-urlencoded" } });
+      if (reply.ok) show(await reply.json());
+    });
+    // Points of the trade-off open in place; with a modifier they stay links.
+    result.addEventListener("click", (event) => {
+      const link = event.target.closest(".curve a, a[data-go]");
+      if (!link || event.metaKey || event.ctrlKey || event.shiftKey || event.button) return;
+      event.preventDefault();
+      history.pushState(null, "", link.getAttribute("href"));
+      look().then(() => result.querySelector(".point-bar, h2.first")?.scrollIntoView({ block: "nearest" }));
+    });
+    addEventListener("popstate", look);
+    shown = "";
+    look();
+    let width = result.clientWidth;
+    new ResizeObserver(() => {
+      if (Math.abs(result.clientWidth - width) < 40) return;
+      width = result.clientWidth;
+      shown = "";
+      look();
+    }).observe(result);
+  }
+}
