@@ -73,6 +73,7 @@ def trays_svg(trays: Sequence[Tray], room_px: float, draw: Draw, prefix: str = "
     low = max(picture.box[3] for picture in pictures) + 4.0
     rule = min(_round_length(0.7 * wide / m), 1000.0)
     pictures.append(mm_rule(rule, m).moved(0.0, low))
+    pictures.append(Picture((Text(rule * m + 2.5, low + LINE_MM - 0.6, "mm", SMALL, "graphite"),)))
     picture = joined(pictures)
     box = (-0.8, 0.0, len(trays) * (wide + BETWEEN_MM) - BETWEEN_MM + 0.8, picture.box[3] + 0.8)
     said = "; ".join(f"{tray.title}: {', '.join(f'{i.label} {i.option.name}' for i in tray.items)}" for tray in trays)

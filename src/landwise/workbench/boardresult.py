@@ -22,6 +22,7 @@ from landwise.workbench.boardpicture import Draw, Tray, items_of, trays_svg
 from landwise.workbench.units import Units, area_text
 
 MOST_REFS = 4
+MOST_NUMBERED = 16  # boards of the trade-off that carry their number in the picture
 
 
 @dataclass(frozen=True)
@@ -197,6 +198,9 @@ def _points(page: Mapping[str, Any], view: View) -> list[dict[str, Any]]:
 def _curve(result: StudyResult, view: View) -> str:
     """The trade-off with a link on every point."""
     boards = tradeoff_boards(result, opened=view.point)
+    if boards is not None and len(boards) > MOST_NUMBERED:
+        # So many numerals only hide the points; each says its number when it is pointed at.
+        boards = [board if board.kind != "point" else replace(board, label="") for board in boards]
     if boards is None:
         return ""
     choice = result.choice

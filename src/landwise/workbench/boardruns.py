@@ -24,6 +24,7 @@ from landwise.workbench.jobs import Job, Jobs, Stopped
 from landwise.workbench.workspace import Saved
 
 SOON_S = 0.5  # how long an answer waits for the choice
+DRAWN_S = 0.25  # how long the reasons wait for the choice to be drawn
 MOST_RUNS = 12  # whose outcome is kept
 MOST_DRAWN = 400
 
@@ -40,13 +41,14 @@ FILES = {
 class Run:
     """One version of a board being chosen for, or chosen.
 
-    `early` is the choice without its reasons; `job.result` the whole, once it is over.
+    `early` is the choice without its reasons, `seen` once it was drawn; `job.result` the whole, once it is over.
     """
 
     job: Job
     text: str
     early: StudyResult | None = None
     shown: threading.Event = field(default_factory=threading.Event)
+    seen: threading.Event = field(default_factory=threading.Event)
     superseded: bool = False
     cards: list[str] = field(default_factory=list)
     files: dict[str, bytes] = field(default_factory=dict)
@@ -153,6 +155,8 @@ def _tell(job: Job, part: int, whole: int, says: str) -> None:
 def _hand_over(run: Run, early: StudyResult) -> None:
     run.early = early
     run.shown.set()
+    # The reasons wait until the choice has been drawn for whoever waits for it: both at once would be late.
+    run.seen.wait(DRAWN_S)
 
 
 def file_of(run: Run, name: str) -> bytes:

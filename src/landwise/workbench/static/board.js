@@ -75,10 +75,11 @@ if (board) {
   const show = (answer) => {
     const key = `${answer.tag} ${answer.shows} ${answer.over} ${location.search}`;
     if (key !== shown) {
-      const open = [...result.querySelectorAll("details")].map((one) => one.open), active = document.activeElement;
+      const named = (one) => one.querySelector("summary")?.textContent;
+      const open = [...result.querySelectorAll("details[open]")].map(named), active = document.activeElement;
       const where = result.contains(active) ? active.getAttribute("href") : null;
       result.innerHTML = answer.html;
-      result.querySelectorAll("details").forEach((one, at) => { if (open[at]) one.open = true; });
+      for (const one of result.querySelectorAll("details")) if (open.includes(named(one))) one.open = true;
       if (where) result.querySelector(`[href="${CSS.escape(where)}"]`)?.focus({ preventScroll: true });
       shown = key;
     } else {
@@ -169,11 +170,8 @@ if (board) {
     const all = [...form.querySelectorAll(".slide")], sum = all.reduce((total, one) => total + Number(one.value), 0) || 1;
     for (const one of all) document.getElementById(`o-${one.name}`).textContent = `${Math.round(100 * Number(one.value) / sum)}%`;
   });
-  form.addEventListener("submit", (event) => { if (!event.submitter?.hasAttribute("form")) event.preventDefault(); });
-  // Enter in a field sends it, as leaving it does.
-  form.addEventListener("keydown", (event) => {
-    if (event.key === "Enter" && event.target.matches("input[type=text]")) { event.preventDefault(); event.target.dispatchEvent(new Event("change", { bubbles: true })); event.target.dataset.sent = event.target.value; }
-  });
+  // Enter in a field has sent its change before the form would go out as a whole.
+  form.addEventListener("submit", (event) => event.preventDefault());
 
   if (result) {
     if (matchMedia("(max-width: 1080px)").matches && !form.querySelector("[aria-invalid]")) for (const group of form.querySelectorAll("details")) group.open = false;

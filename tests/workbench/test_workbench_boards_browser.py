@@ -1,0 +1,272 @@
+"""The board page in a browser: a bill dropped, mended, limited, chosen for; a point opened; nothing lost on reload."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import threading
+from pathlib import Path
+
+import pytest
+
+from landwise.workbench.app import make_app
+from landwise.workbench.boardviews import runs_of
+from landwise.workbench.workspace import Workspace
+
+from .test_workbench_boards_page import BILL, STUDY
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine"),
+]
+SIZES = ((1280, 900), (1920, 1080), (820, 1180))
+WAIT_MS = 60_000
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
+    import uvicorn
+
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    app = make_app(Workspace(tmp_path_factory.mktemp("served") / "workspace"))
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="error"))
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    while not server.started:
+        thread.join(0.05)
+    yield f"http://127.0.0.1:{port}"
+    server.should_exit = True
+    thread.join(10)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        made = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def page(browser):
+    made = browser.new_page(viewport={"width": 1280, "height": 900})
+    faults = []
+    made.on("pageerror", lambda error: faults.append(str(error)))
+    made.on("console", lambda told: faults.append(told.text) if told.type == "error" else None)
+    made.set_default_timeout(WAIT_MS)
+    yield made
+    # The browser itself reports answers that refuse; a fault of the page's own is anything else.
+    assert [text for text in faults if "the server responded with a status of 4" not in text] == []
+    made.close()
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("files")
+    (folder / "bill.csv").write_bytes(BILL)
+    (folder / "board.toml").write_text(STUDY)
+    return folder
+
+
+def brought(page, served, files):
+    page.goto(f"{served}/boards")
+    page.set_input_files("#study", str(files / "board.toml"))
+    page.click("text=Open it")
+    over(page)
+    return page.url.split("?")[0]
+
+
+def over(page):
+    page.wait_for_selector("#result[data-over=yes][data-shows=all]")
+
+
+def version(page, number):
+    page.wait_for_function(
+        "n => document.querySelector('[data-version]').textContent.startsWith(`Version ${n}:`)", arg=number
+    )
+
+
+def test_a_bill_is_dropped_mended_and_chosen_for(page, served):
+    page.goto(f"{served}/boards")
+    page.evaluate(
+        """text => { const held = new DataTransfer(); held.items.add(new File([text], "bill.csv"));
+        window.dispatchEvent(new DragEvent("drop", { dataTransfer: held, cancelable: true })); }""",
+        BILL.decode(),
+    )
+    page.click("text=Read it")
+    page.wait_for_url("**/parts")
+    assert page.locator("table.mend tbody tr").count() == 2
+    assert page.locator("section:has-text('Left aside') tbody tr").count() == 1
+    # A wrong package is said beside its field and keeps no version.
+    field = page.get_by_label("U3, package in use")
+    assert "guess" in field.get_attribute("class")
+    field.fill("SOT-99")
+    field.press("Tab")
+    page.wait_for_selector("td[data-field='part.1.package'] .error:not(:empty)")
+    assert field.get_attribute("aria-invalid") == "true"
+    field.fill("SO-16")
+    field.press("Enter")
+    version(page, 2)
+    assert field.get_attribute("aria-invalid") is None
+    assert "guess" not in (field.get_attribute("class") or "")
+    page.get_by_label("U1, keep its package").check()
+    version(page, 3)
+    page.get_by_label("U1, offered in").fill("SOT-23-5 = 0.03, SC-70-5 = 0.031")
+    page.get_by_label("U3, offered in").fill("SO-16 = 0.07, TSSOP-16 = 0.075 / 1000: 0.06")
+    page.get_by_label("U3, offered in").press("Tab")
+    version(page, 5)
+    page.reload()
+    assert page.get_by_label("U3, offered in").input_value() == "SO-16 = 0.07, TSSOP-16 = 0.075 / 1000: 0.06"
+    assert page.get_by_label("U1, keep its package").is_checked()
+    page.click("text=Choose for this board")
+    over(page)
+    assert page.locator("table.parts tbody tr").count() == 2
+    assert "kept" in page.locator("table.parts tbody tr").first.text_content()
+
+
+def test_a_limit_moves_the_choice_and_undo_takes_it_back(page, served, files):
+    brought(page, served, files)
+    before = page.locator("table.parts").text_content()
+    page.click("summary:has-text('Limits of each part')")
+    page.fill("[id='f-want.max_height']", "1.2 mm")
+    page.press("[id='f-want.max_height']", "Enter")
+    version(page, 2)
+    over(page)
+    after = page.locator("table.parts").text_content()
+    assert "SO-16" in before
+    assert after != before
+    page.reload()
+    over(page)
+    assert page.locator("table.parts").text_content() == after
+    page.click("text=Undo")
+    version(page, 1)
+    over(page)
+    assert page.locator("table.parts").text_content() == before
+
+
+def test_weights_move_by_the_keyboard(page, served, files):
+    brought(page, served, files)
+    slide = page.locator("[id='f-want.weights.cost']")
+    slide.focus()
+    slide.press("ArrowRight")
+    slide.press("Tab")
+    version(page, 2)
+    assert page.locator("[id='o-want.weights.cost']").text_content() == "38%"
+    over(page)
+
+
+def test_a_wrong_limit_is_said_beside_its_field(page, served, files):
+    brought(page, served, files)
+    page.fill("[id='f-want.board_limits.area']", "large")
+    page.press("[id='f-want.board_limits.area']", "Enter")
+    page.wait_for_selector(
+        "[data-field='want.limits'] .error:not(:empty), [data-field='want.board_limits.area'] .error:not(:empty)"
+    )
+    page.fill("[id='f-want.board_limits.area']", "400")
+    page.press("[id='f-want.board_limits.area']", "Enter")
+    page.wait_for_selector("[data-field='want.board_limits.area'] .error", state="hidden")
+    over(page)
+
+
+def test_a_point_opens_by_keyboard_and_the_address_holds_it(page, served, files):
+    place = brought(page, served, files)
+    spots = page.locator(".curve a")
+    assert spots.count() >= 3
+    last = spots.last
+    label = last.get_attribute("aria-label")
+    last.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".point-bar")
+    number = label.split(":")[0].removeprefix("Point ")
+    assert page.url.startswith(f"{place}?point={number}")
+    assert f"Point {number} of the trade-off" in page.locator(".point-bar").text_content()
+    page.reload()
+    page.wait_for_selector(".point-bar")
+    page.go_back()
+    page.wait_for_selector(".point-bar", state="detached")
+
+
+def test_a_second_browser_is_told_and_loses_nothing(page, browser, served, files):
+    place = brought(page, served, files)
+    other = browser.new_page()
+    other.goto(place)
+    over(other)
+    other.fill("[id='f-want.board_limits.area']", "400")
+    other.press("[id='f-want.board_limits.area']", "Enter")
+    version(other, 2)
+    page.fill("[id='f-want.board_limits.area']", "300")
+    page.press("[id='f-want.board_limits.area']", "Enter")
+    page.wait_for_selector("[data-trouble]:not(:empty)")
+    assert "changed elsewhere" in page.locator("[data-trouble]").text_content()
+    assert page.input_value("[id='f-want.board_limits.area']") == "300"
+    page.reload()
+    assert page.input_value("[id='f-want.board_limits.area']") == "400"
+    other.close()
+
+
+def test_it_works_without_a_script(browser, served, files):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{served}/boards")
+    page.set_input_files("#study", str(files / "board.toml"))
+    page.click("text=Open it")
+    page.fill("[id='f-want.board_limits.area']", "400")
+    page.click("text=Choose again")
+    assert "board area: open → 400" in page.locator("[data-version]").text_content()
+    context.close()
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+def test_a_check_of_accessibility_finds_nothing(page, served, files, look):
+    from axe_playwright_python.sync_playwright import Axe
+
+    options = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}}
+    page.context.add_cookies([{"name": "look", "value": look, "url": served}])
+    places = []
+    page.goto(f"{served}/boards")
+    places.append(page.url)
+    page.set_input_files("#bill", str(files / "bill.csv"))
+    page.click("text=Read it")
+    page.wait_for_url("**/parts")
+    places.append(page.url)
+    place = brought(page, served, files)
+    places += [place, f"{place}?point=2"]
+    for address in places:
+        page.goto(address)
+        if page.locator("#result").count():
+            over(page)
+        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+        found = Axe().run(page, options=options).response["violations"]
+        assert found == [], (address, [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in found])
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_nothing_is_wider_than_the_screen(page, served, files, size):
+    place = brought(page, served, files)
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    for address in (f"{served}/boards", place, f"{place}/parts", f"{place}?point=2"):
+        page.goto(address)
+        if page.locator("#result").count():
+            over(page)
+        page.wait_for_timeout(100)
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), address
+
+
+def test_the_downloads_come_from_the_page(page, served, files):
+    brought(page, served, files)
+    with page.expect_download() as coming:
+        page.click("a.button:has-text('board.toml')")
+    assert Path(coming.value.path()).read_text() == STUDY
+    assert coming.value.suggested_filename == "board.toml"
+
+
+def test_the_runs_are_the_applications_own():
+    class Request:
+        app = type("App", (), {"state": type("State", (), {})()})()
+
+    assert runs_of(Request) is runs_of(Request)
