@@ -1,10 +1,10 @@
-"""How long the board page takes from a change of one limit or weight to the new choice, on the example, over a real connection.
+"""How long the board page takes from a change of one limit or weight to the new choice, on the example.
 
-The example is opened and chosen for once; then limits and weights are changed one at a time, a moment apart, while
-the reasons of the choice before are still being worked out, as a person does who tries this and that. Times are from
-sending the change to holding the whole answer with the new choice: proof, tables and drawings. Run with
-`python benchmarks/workbench_board.py`; the target is 300 ms for 95 of 100 changes. A busy machine shows: the bare
-round trip of the same connection is printed beside it.
+Over a real connection: the example is opened and chosen for once; then limits and weights are changed one at a time,
+a moment apart, while the reasons of the choice before are still being worked out, as a person does who tries this and
+that. Times are from sending the change to holding the whole answer with the new choice: proof, tables and drawings.
+Run with `python benchmarks/workbench_board.py`; the target is 300 ms for 95 of 100 changes. A busy machine shows: the
+bare round trip of the same connection is printed beside it.
 """
 
 from __future__ import annotations
@@ -73,7 +73,9 @@ def measured(line: http.client.HTTPConnection) -> int:
     told = state(line, place)
     while told["shows"] == "nothing":
         told = state(line, place)
-    print(f"bare round trip {bare:.1f} ms; first choice of all {1000 * (time.perf_counter() - start):.0f} ms", flush=True)
+    print(
+        f"bare round trip {bare:.1f} ms; first choice of all {1000 * (time.perf_counter() - start):.0f} ms", flush=True
+    )
     while not told["over"]:
         time.sleep(0.1)
         told = state(line, place)
@@ -93,7 +95,9 @@ def measured(line: http.client.HTTPConnection) -> int:
     return int(share(everything, 0.95) > TARGET_MS)
 
 
-def changed(line: http.client.HTTPConnection, place: str, origin: dict[str, str], tag: str, name: str, text: str) -> tuple[float, str]:
+def changed(
+    line: http.client.HTTPConnection, place: str, origin: dict[str, str], tag: str, name: str, text: str
+) -> tuple[float, str]:
     """Milliseconds from a change to its choice, and the new version's tag."""
     head = {**origin, "if-match": tag, "accept": "application/json"}
     start = time.perf_counter()

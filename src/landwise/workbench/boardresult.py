@@ -12,7 +12,7 @@ from landwise.choicefile import ChoiceJson, choice_data, choice_lines
 from landwise.choosing.board.model import Solution
 from landwise.errors import UnknownNameError
 from landwise.quantities import significant
-from landwise.sheets.boardpage import board_page, tradeoff_boards
+from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
 from landwise.sheets.report import CAUTIONS, headline, totals_rows
 from landwise.sheets.tradeoff import linked_tradeoff
@@ -78,6 +78,7 @@ def told(result: StudyResult, view: View, draw: Draw) -> dict[str, Any]:
         "trays": svg,
         "scale": scale,
         "curve": _curve(result, view),
+        "placing": placing_picture_svg(result) if not view.point else None,
         "points": _points(page, view),
     }
 
