@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from landwise.choosing.values import weights_with
 from landwise.workbench.app import make_app
 from landwise.workbench.boardviews import runs_of
 from landwise.workbench.workspace import Workspace
@@ -156,7 +157,7 @@ def test_weights_move_by_the_keyboard(page, served, files):
     slide.press("ArrowRight")
     slide.press("Tab")
     version(page, 2)
-    assert page.locator("[id='o-want.weights.cost']").text_content() == "38%"
+    assert page.locator("[id='o-want.weights.cost']").text_content() == f"{weights_with({'cost': 0.4})['cost']:.0%}"
     over(page)
 
 

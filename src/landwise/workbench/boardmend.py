@@ -14,6 +14,7 @@ from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
 from landwise.outlines import find
 from landwise.question import study_data
+from landwise.service.environments import environment
 from landwise.studies import Bench
 from landwise.studyfile import FORMAT, Study, study_from
 from landwise.workbench.boardfields import LONGEST, PART, PART_FIELDS, Setting, read_part, settings, shown, shown_part
@@ -196,6 +197,8 @@ def _check(data: dict[str, Any], name: str) -> None:
     study = study_from({"landwise": FORMAT, **data}, file="board.toml")
     if name.startswith(("want.", "line.", "costs.", "board.")):
         decisions_of(Bench.of(study))
+    if name == "use.environment":
+        environment(study.content.use.environment)
     match = PART.fullmatch(name)
     if name == "new" or match:
         part = study.content.part[int(match[1]) if match else -1]

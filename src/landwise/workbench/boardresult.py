@@ -22,6 +22,7 @@ from landwise.workbench.boardpicture import Draw, Tray, items_of, trays_svg
 from landwise.workbench.units import Units, area_text
 
 MOST_REFS = 4
+LONGEST_HEADLINE = 400  # characters
 MOST_NUMBERED = 16  # boards of the trade-off that carry their number in the picture
 
 
@@ -71,7 +72,7 @@ def told(result: StudyResult, view: View, draw: Draw) -> dict[str, Any]:
     svg, scale = trays_svg(trays, view.room_px, draw) if any(tray.items for tray in trays) else ("", "")
     return {
         **found,
-        "headline": headline(result) if not view.point else "",
+        "headline": _headline(result) if not view.point else "",
         "point": _point(result, choice, view) if view.point else None,
         "parts": rows,
         "totals": totals_rows(before, after, result.content.costs.unit),
@@ -81,6 +82,15 @@ def told(result: StudyResult, view: View, draw: Draw) -> dict[str, Any]:
         "placing": placing_picture_svg(result) if not view.point else None,
         "points": _points(page, view),
     }
+
+
+def _headline(result: StudyResult) -> str:
+    """The report's headline; of a board with many changes only how many."""
+    whole = headline(result)
+    if len(whole) <= LONGEST_HEADLINE:
+        return whole
+    moved = sum(part.chosen is not part.present for part in result.parts if part.chosen and part.present)
+    return f"Change {moved} of {len(result.parts)} part numbers.{whole[whole.rindex(' Board area') :] if ' Board area' in whole else ''}"
 
 
 def _solution(choice: BoardChoice, point: int) -> Solution:

@@ -8,6 +8,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 from functools import partial
+from itertools import count
 from typing import Literal
 
 from landwise.boardchoice import choose_board
@@ -71,6 +72,7 @@ class Runs:
     def __init__(self) -> None:
         self.memory = Memory()
         self._turn = threading.Lock()
+        self._number = count()
         self._runs: OrderedDict[str, Run] = OrderedDict()
         self._latest: dict[str, Run] = {}
         self._drawn: OrderedDict[Hashable, tuple[object, Picture]] = OrderedDict()
@@ -103,9 +105,8 @@ class Runs:
             ready.wait()
             return self._work(holder[0])
 
-        number = sum(1 for one in self._runs if one.startswith(key))
         # A number of its own, since a job that was stopped would else be joined again.
-        job = jobs.start(f"board {saved.id} {key} {number} {len(self._latest)} {id(ready)}", work)
+        job = jobs.start(f"board {saved.id} {next(self._number)}", work)
         run = Run(job, saved.text)
         holder.append(run)
         ready.set()
