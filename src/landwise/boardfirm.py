@@ -19,6 +19,7 @@ from landwise.printing.transfer import PASS_LEVEL
 
 VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was planned
 RUN = "run"
+SHARED_LOADS = ("board_area", "xray", "foil")  # priced for the whole board, with layers, classes and the run
 DRAWS = 1000
 WORK = 50_000_000  # numbers drawn at most; a large board gets fewer draws, and says how many
 FEWEST_DRAWS = 100
@@ -108,11 +109,12 @@ def market_of(model: BoardModel, factor: float = 1.0) -> Market:
             _shared(model, lambda d: max(0, POWDERS.index(d.powder) - POWDERS.index(own.powder))),
         ),
     ]  # fmt: skip
-    for name in ("placement", "insertion", "drilled_joint", "optical"):
-        load = np.zeros(shape)
-        for (d, p, k), option in model.judged.items():
-            load[d, p, k] = option.loads.get(name, 0.0) * model.parts[p].count
-        terms.append(Term({name: 1}, load, none))
+    own_loads: dict[str, Array] = {}
+    for (d, p, k), option in model.judged.items():
+        for name, units in option.loads.items():
+            if name not in SHARED_LOADS:
+                own_loads.setdefault(name, np.zeros(shape))[d, p, k] = units * model.parts[p].count
+    terms += [Term({name: 1}, load, none) for name, load in own_loads.items()]
     prices = _prices(model)
     volume = Input(RUN, float(run), run / VOLUME_FACTOR, run * VOLUME_FACTOR)
     moving = [

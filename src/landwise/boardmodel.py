@@ -258,6 +258,8 @@ class Builder:
                 for d in range(len(self.decisions)):
                     self._fill(d, p, k, part, name)
         tell(whole, whole, "")
+        for key in self.want.limits:
+            self._known_figure(key)
         stuck = self._set_stuck_aside()
         numbers = {name: n for n, name in enumerate(dict.fromkeys(name for names in self.names for name in names))}
         outline = np.full(self.shape[1:], -1, dtype=np.int64)
@@ -324,8 +326,8 @@ class Builder:
         self.zones[d, p, k] = count * (step > 0)
         for key, total in self.sums.items():
             if key not in (AREA, HIDDEN, RISK):
-                figure = _figure(option, key)
-                total[d, p, k] = count * (figure.value or 0.0)
+                figure = option.figures.get(key)
+                total[d, p, k] = count * (figure.value or 0.0) if figure else 0.0
         for ban in self._broken(part, option, name, um):
             self.bans.setdefault(ban, np.zeros(self.shape, dtype=bool))[d, p, k] = True
 
@@ -450,7 +452,12 @@ class Builder:
             spread = self.bench.content.costs.price_spread if offer.price_spread is None else offer.price_spread
             if want.most_price_spread is not None and spread > want.most_price_spread:
                 found.append("price spread")
-        found += [key for key, limit in want.limits.items() if not _keeps(_figure(option, key), limit)]
+        # A figure that an option does not have at all, such as the toe fillet of a ball, does not bind it.
+        found += [
+            key
+            for key, limit in want.limits.items()
+            if key in option.figures and not _keeps(option.figures[key], limit)
+        ]
         return found
 
     def _rows(self) -> list[Row]:
@@ -465,8 +472,7 @@ class Builder:
             elif key == RISK:
                 rows.append(Row("risk of the board", self.risk, _number(limit, "", key)))
             else:
-                any_option = next(iter(self.judged.values()))
-                unit = _figure(any_option, key).unit
+                unit = self._known_figure(key).unit
                 rows.append(
                     Row(
                         f"{key} of the board",
@@ -478,6 +484,16 @@ class Builder:
         if any(decision.stepped for decision in self.decisions):
             rows.append(Row(STEP_ZONES, self.zones, float(self.bench.content.line.most_step_zones)))
         return rows
+
+    def _known_figure(self, key: str) -> Figure:
+        """The figure of a limit, from the first option that has it."""
+        for option in self.judged.values():
+            if key in option.figures:
+                return option.figures[key]
+        known = dict.fromkeys(key for option in self.judged.values() for key in option.figures)
+        raise InputError(
+            "no such figure", place="want, limits", found=key, expected=" | ".join((*known, AREA, HIDDEN, RISK))
+        )
 
     def _shared(self, decision: Decision) -> float:
         rates, run = self.bench.rates, self.bench.content.costs.run
@@ -517,17 +533,6 @@ def _risk(option: OptionResult) -> float:
     weakest = min(deposits, key=lambda deposit: deposit.transfer.mean).transfer
     sd = max((weakest.high - weakest.low) / (2 * HALF_WIDTH_90), 1e-6)
     return float(ndtr((PASS_LEVEL - weakest.mean) / sd)) * len(deposits)
-
-
-def _figure(option: OptionResult, key: str) -> Figure:
-    if key not in option.figures:
-        raise InputError(
-            "no such figure",
-            place="want, limits",
-            found=key,
-            expected=" | ".join((*option.figures, AREA, HIDDEN, RISK)),
-        )
-    return option.figures[key]
 
 
 def _keeps(figure: Figure, limit: float | str) -> bool:

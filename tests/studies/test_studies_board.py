@@ -12,6 +12,7 @@ from landwise.boardchoice import choose_board
 from landwise.boardmodel import board_model, decisions_of
 from landwise.cli import main
 from landwise.errors import InputError
+from landwise.memory import Memory
 from landwise.resultfile import ResultJson, result_data
 from landwise.studies import Bench, run_study
 from landwise.studyfile import read_study, study_from
@@ -81,6 +82,42 @@ def test_any_figure_can_be_limited_with_its_unit():
     assert result.parts[0].chosen.figures["height"].value <= 1.2
     with pytest.raises(InputError, match="no such figure"):
         chosen(GATE, want={"limits": {"charm": 3}})
+
+
+def test_every_figure_that_has_a_better_side_can_be_limited():
+    # A limit between the options' values takes out those on the worse side, and the ones without a value.
+    options = ["SOT-23-5", "SC-70-5", "SOT-5x3-5", "SON-6-1.45x1.0", "WLP-5-0.5"]
+    part = {**GATE, "options": [{"outline": name, "price": 0.03} for name in options]}
+    want, memory, line = {"hidden_joints": "any"}, Memory(), {"foils": ["100 um"], "foil": "100 um"}
+
+    def modelled(**limits):
+        study = study_from({"part": [part], "line": line, "want": {**want, "limits": limits}})
+        return board_model(run_study(study, bench=Bench.of(study, memory)), memory=memory)
+
+    figures = {}
+    for place, option in modelled().judged.items():
+        for key, figure in option.figures.items():
+            figures.setdefault(key, {})[place] = figure
+    limited = []
+    for key, found in figures.items():
+        known = sorted({figure.value for figure in found.values() if figure.value is not None})
+        better = {figure.better for figure in found.values() if figure.value is not None}
+        if "neither" in better or len(known) < 2 or key == "cost":
+            continue
+        middle = (known[len(known) // 2 - 1] + known[len(known) // 2]) / 2
+        bound = modelled(**{key: middle})
+        mask = next(ban.mask for ban in bound.problem.bans if ban.name == key)
+        for place in bound.judged:
+            figure = found.get(place)
+            if figure is None:
+                out = False
+            elif figure.value is None:
+                out = figure.verdict != "holds"
+            else:
+                out = figure.value > middle if figure.better == "less" else figure.value < middle
+            assert mask[place] == out, (key, place)
+        limited.append(key)
+    assert {"area", "height", "pull", "push", "life", "transfer", "gap"} <= set(limited)
 
 
 def test_groups_alternates_and_outline_limits_are_kept():
