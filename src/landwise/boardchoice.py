@@ -25,7 +25,7 @@ from landwise.choosing.board.explain import (
     runner_up,
     without_option,
 )
-from landwise.choosing.board.front import Point, front
+from landwise.choosing.board.front import Axis, Point, front
 from landwise.choosing.board.model import Solution
 from landwise.memory import Memory
 from landwise.studies import Bench, OptionResult, PartResult, StudyResult, judge_part, totals
@@ -340,13 +340,15 @@ class _Explainer:
 
     def _front(self, choice: BoardChoice) -> BoardChoice:
         model = choice.model
-        axes = (model.cost, model.area) if not model.risk.use.any() else (model.cost, model.area, model.risk)
+        # Every board of the plane lies on the trade-off of all three: where the plane holds too many, so does space.
+        axes: tuple[Axis, ...] = (model.cost, model.area)
         points, complete = front(model.problem, axes, most=MOST_FRONT, stop=self.stop)
-        if not complete and len(axes) > 2 and not self.stop():
-            axes = axes[:2]
-            points, complete = front(model.problem, axes, most=MOST_FRONT, stop=self.stop)
         if not complete and not self.stop():
             points, complete = front(model.problem, axes, points=SPACED_POINTS, stop=self.stop)
+        elif complete and model.risk.use.any():
+            more, all_of_it = front(model.problem, (*axes, model.risk), most=MOST_FRONT, stop=self.stop)
+            if all_of_it:
+                axes, points = (*axes, model.risk), more
         return replace(choice, points=points, complete=complete, axes=tuple(axis.name for axis in axes))
 
     def _firm(self, choice: BoardChoice) -> BoardChoice:

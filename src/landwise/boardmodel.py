@@ -555,7 +555,7 @@ def _number(limit: float | str, unit: str, place: str) -> float:
         if dimension.unit == unit:
             return parse(limit, dimension.name, place=place)
     try:
-        return float(limit)
+        return float(limit.removesuffix(unit))
     except ValueError:
         raise InputError(
             "not a number", place=place, found=repr(limit), expected=f"a number of {unit or 'things'}"

@@ -82,6 +82,9 @@ def test_any_figure_can_be_limited_with_its_unit():
     assert result.parts[0].chosen.figures["height"].value <= 1.2
     with pytest.raises(InputError, match="no such figure"):
         chosen(GATE, want={"limits": {"charm": 3}})
+    with pytest.raises(InputError, match="not a number"):
+        chosen(GATE, want={"limits": {"life": "long"}})
+    assert chosen(GATE, want={"limits": {"life": "0.001 years", "pull": "0.01 N"}}).choice.best.found
 
 
 def test_every_figure_that_has_a_better_side_can_be_limited():
