@@ -295,10 +295,12 @@ class _Explainer:
 
     def _second(self, choice: BoardChoice) -> BoardChoice:
         problem, best, model = self.problem, choice.best, choice.model
+        axes = (Axis("first", problem.cost, problem.shared_cost), *self.aim.then)
+        mine = [total(problem, axis, best) for axis in axes]
         equal = tuple(
             model.says(d) for d in range(problem.decisions)
             if d != best.decision and problem.holds(d, best.choice)
-            and abs(problem.value(d, best.choice) - best.value) <= SAME * max(1.0, abs(best.value))
+            and np.allclose([total(problem, axis, replace(best, decision=d)) for axis in axes], mine, rtol=SAME, atol=SAME)
         )  # fmt: skip
         second = runner_up(problem, best)
         return replace(choice, equal=tuple(dict.fromkeys(equal)), second=second if second.found else None)

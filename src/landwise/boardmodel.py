@@ -258,8 +258,7 @@ class Builder:
                 for d in range(len(self.decisions)):
                     self._fill(d, p, k, part, name)
         tell(whole, whole, "")
-        for key in self.want.limits:
-            self._known_figure(key)
+        self._check_limits()
         stuck = self._set_stuck_aside()
         numbers = {name: n for n, name in enumerate(dict.fromkeys(name for names in self.names for name in names))}
         outline = np.full(self.shape[1:], -1, dtype=np.int64)
@@ -486,14 +485,23 @@ class Builder:
         return rows
 
     def _known_figure(self, key: str) -> Figure:
-        """The figure of a limit, from the first option that has it."""
-        for option in self.judged.values():
-            if key in option.figures:
-                return option.figures[key]
-        known = dict.fromkeys(key for option in self.judged.values() for key in option.figures)
-        raise InputError(
-            "no such figure", place="want, limits", found=key, expected=" | ".join((*known, AREA, HIDDEN, RISK))
-        )
+        """The figure of a limit, from an option that knows its value where there is one."""
+        found = [option.figures[key] for option in self.judged.values() if key in option.figures]
+        if not found:
+            known = dict.fromkeys(key for option in self.judged.values() for key in option.figures)
+            raise InputError(
+                "no such figure", place="want, limits", found=key, expected=" | ".join((*known, AREA, HIDDEN, RISK))
+            )
+        return next((figure for figure in found if figure.value is not None), found[0])
+
+    def _check_limits(self) -> None:
+        for key, limit in self.want.limits.items():
+            figure = self._known_figure(key)
+            _number(limit, figure.unit, f"want, limits, {key}")
+            if figure.value is not None and figure.better == "neither":
+                raise InputError(
+                    "this figure has no better direction, so it can't be limited", place="want, limits", found=key
+                )
 
     def _shared(self, decision: Decision) -> float:
         rates, run = self.bench.rates, self.bench.content.costs.run
@@ -537,13 +545,9 @@ def _risk(option: OptionResult) -> float:
 
 def _keeps(figure: Figure, limit: float | str) -> bool:
     """Whether a figure is known to keep a limit, in the direction in which it improves."""
-    if figure.better == "neither":
-        raise InputError(
-            "this figure has no better direction, so it can't be limited", place="want, limits", found=figure.key
-        )
-    bound = _number(limit, figure.unit, f"want, limits, {figure.key}")
     if figure.value is None:
         return figure.verdict == "holds"  # such as a drilled part's print
+    bound = _number(limit, figure.unit, f"want, limits, {figure.key}")
     return figure.value <= bound + 1e-12 if figure.better == "less" else figure.value >= bound - 1e-12
 
 

@@ -59,10 +59,9 @@ def objective_of(model: BoardModel) -> Objective:
         axes = [axis_named(model, name) for name in want.objective or [""]]
         name = "first " + ", then ".join(want.objective)
         first = axes[0]
-        return Objective(
-            name, unit_of(first, money), with_axis(model.problem, first), tuple(axes[1:]),
-            1.0 if first.name == "cost" else None,
-        )  # fmt: skip
+        paid = first.name == "cost"
+        problem = model.problem if paid else with_axis(model.problem, first)
+        return Objective(name, unit_of(first, money), problem, tuple(axes[1:]), 1.0 if paid else None)
     if want.objective == "cost":
         return Objective("cost per good board", f"{money} per board", model.problem)
     weights = model.bench.weights

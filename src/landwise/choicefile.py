@@ -325,7 +325,9 @@ def _firm(choice: BoardChoice) -> dict[str, Any] | None:
 
 def choice_lines(told: ChoiceJson) -> list[str]:
     """The choice in a few sentences, for the terminal and for `landwise explain`."""
-    lines = [f"{told.objective}: {told.proof}", f"shared by all parts: {told.decision}"]
+    lines = [f"{told.objective}: {told.proof}"]
+    if told.options:
+        lines.append(f"shared by all parts: {told.decision}")
     if told.equal:
         lines.append("would do as well: " + "; ".join(told.equal))
     for hold in told.holds:

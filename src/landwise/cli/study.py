@@ -127,6 +127,9 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
         out.print(part.says, markup=False)
         out.print(part.runner_up, style="dim", markup=False)
     else:
+        if result.choice and not result.choice.best.found:
+            out.print(f"[bold]{result.choice.proof}[/bold]; each part stands here as if it were alone")
+            out.print()
         out.print(board_table(result))
         out.print()
         for part in result.parts:
