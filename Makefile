@@ -38,6 +38,7 @@ types: $(VENV)/dev.stamp ## static types
 
 benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
 	$(BIN)/python benchmarks/run.py
+	$(BIN)/python benchmarks/choice.py
 
 fuzz: $(VENV)/dev.stamp ## a minute of hostile input for the readers of fabrication files
 	$(BIN)/python fuzz/fuzz_gerber.py

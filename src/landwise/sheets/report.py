@@ -190,6 +190,8 @@ def headline(result: StudyResult) -> str:
     stays = [p for p in result.parts if p.chosen and p.chosen is p.present]
     stuck = [p for p in result.parts if p.chosen is None]
     bits = []
+    if result.choice is not None and not result.choice.best.found:
+        bits.append(f"{result.choice.proof[0].upper()}{result.choice.proof[1:]}. Each part by itself:")
     if moves:
         bits.append(
             "Change "
