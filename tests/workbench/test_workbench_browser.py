@@ -107,6 +107,38 @@ def test_moving_the_foil_moves_picture_verdicts_and_address(page):
     assert page.locator("#result").inner_text() == moved
 
 
+def test_a_place_never_asked_for_shows_its_picture_first_and_the_rest_follows(page):
+    page.goto(f"{GATE}&foil=101+um")
+    ready(page)
+    answers = []
+    page.on("response", lambda answer: answers.append(answer) if "/part/row" in answer.url else None)
+    drag(page, "reduction", 22)
+    kinds = ["sketch" if "sketch" in answer.json() else "whole" for answer in answers if answer.ok]
+    assert kinds[-1] == "whole"
+    assert "reduction=22+um" in page.url
+    shown = page.locator("#result").inner_text()
+    page.reload()
+    ready(page)
+    assert page.locator("#result").inner_text() == shown
+
+
+def test_a_long_drag_ends_where_it_ended(page):
+    page.goto(f"{GATE}&foil=99+um")
+    ready(page)
+    for place in range(2, 41, 2):
+        page.locator(".slide[data-name='reduction']").evaluate(
+            "(slide, value) => { slide.value = value; slide.dispatchEvent(new Event('input', {bubbles: true})); }",
+            str(place),
+        )
+    drag(page, "reduction", 40)
+    assert page.locator("#f-reduction").input_value() == "40 um"
+    assert "reduction=40+um" in page.url
+    told = page.locator("table.row").inner_text()
+    page.reload()
+    ready(page)
+    assert page.locator("table.row").inner_text() == told
+
+
 def test_undo_goes_back_a_step(page):
     page.goto(GATE)
     ready(page)

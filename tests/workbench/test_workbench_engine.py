@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import re
 import threading
 
 import pytest
+from starlette.testclient import TestClient
 
 from landwise.resultfile import result_text
 from landwise.studies import run_study
+from landwise.workbench.app import make_app
 from landwise.workbench.asked import asked_from, fields, study_of
-from landwise.workbench.engine import Engine
+from landwise.workbench.engine import Engine, StaleError
+from landwise.workbench.pages import Turns
 from landwise.workbench.row import Drawn, in_row, lay_out
 
+ORIGIN = "http://127.0.0.1:8037"
 GATE = [("number", "74LVC1G08"), ("present", "SOT-23-5")]
 # One move of every field that a study takes.
 MOVES = {
@@ -90,3 +95,51 @@ def test_the_row_keeps_choice_and_part_in_use_and_fits_its_room():
         assert row.width_px + row.label_px <= max(room, 4 * 134 + 116) + 0.5
         for one, wide in zip(shown, row.columns_px, strict=True):
             assert one.pattern.courtyard_mm[0] * row.magnification * 96 / 25.4 <= wide
+
+
+def test_work_on_a_question_stops_when_a_newer_one_has_come():
+    engine = Engine()
+    study = study_of(asked_from([*GATE, ("foil", "85 um")]))
+    answers = iter([True, True, False])
+    with pytest.raises(StaleError):
+        engine.run(study, lambda: next(answers))
+    assert not engine.knows(study)
+    assert result_text(engine.run(study)) == result_text(run_study(study))
+    assert engine.knows(study)
+
+
+def test_only_older_questions_of_the_same_page_are_stale():
+    turns = Turns()
+    turns.come("a", "3")
+    turns.come("a", "2")
+    turns.come("b", "1")
+    assert [turns.stands("a", "2"), turns.stands("a", "3"), turns.stands("b", "1"), turns.stands("", "")] == [
+        False,
+        True,
+        True,
+        True,
+    ]
+
+
+def test_a_sketch_shows_the_same_from_above_as_the_whole_answer(client, workspace):
+    moved = "/part/row?number=74LVC1G08&present=SOT-23-5&reduction=30+um&foil=130+um"
+    whole = client.get(moved).json()["html"]
+    names = re.findall(r'data-open="([^"]+)"', whole)
+    ask = f"{moved}&quick=1&choice={names[0]}" + "".join(f"&row={name}" for name in names)
+    with TestClient(make_app(workspace), base_url=ORIGIN) as fresh:
+        sketch = fresh.get(ask).json()["sketch"]
+    tops = [piece for piece in sketch.split("<g transform")[1::2]]
+    assert len(tops) == len(names)
+    for top in tops:
+        assert top in whole
+    # Worked once, the quick question gets the whole answer too.
+    assert client.get(ask).json()["html"] == whole
+
+
+def test_a_sketch_of_what_is_wrong_gives_the_whole_answer(client):
+    answer = client.get("/part/row?number=74LVC1G08&foil=80&quick=1&row=SC-70-5")
+    assert answer.status_code == 422
+    assert "foil" in answer.json()["errors"]
+    answer = client.get("/part/row?number=74LVC1G08&quick=1&row=../../etc/passwd")
+    assert answer.status_code == 200
+    assert "html" in answer.json()

@@ -23,6 +23,8 @@ from landwise.workbench.units import UNITS, Units
 Kind = Literal["text", "choice", "slider"]
 LONGEST_VALUE = 400  # characters of one field
 MOST_OPEN = 2
+# What an address may say besides fields; the last six are the page's script's own and never kept.
+OTHERS = ("units", "all", "study", "ref", "room", "tab", "turn", "quick", "row", "choice")
 
 
 @dataclass(frozen=True)
@@ -182,7 +184,7 @@ def asked_from(pairs: Iterable[tuple[str, str]]) -> Asked:
             weights[name[7:]] = text
         elif name in known:
             values[name] = text
-        elif name in ("units", "all", "study", "ref", "room"):
+        elif name in OTHERS:
             other[name] = text
         else:
             raise InputError("no such field", place=name[:40], expected=", ".join(sorted(known)))

@@ -12,20 +12,23 @@ from contextlib import contextmanager
 from typing import Any
 
 from landwise.errors import LandwiseError
-from landwise.lands import LandPattern
-from landwise.outlines import find
+from landwise.memory import Memory
+from landwise.outlines import Outline, find
 from landwise.outlines.choice import proposals
-from landwise.studies import Bench, Geometry, StudyResult, run_study
-from landwise.studyfile import Study
+from landwise.studies import Bench, StudyResult, run_study
+from landwise.studyfile import PartTable, Study
 
-MOST_LINES = 240  # lines whose geometry is kept
 MOST_RESULTS = 240
 
 Plan = Iterator[Callable[[], Study]]
 
 
+class StaleError(LandwiseError):
+    """A question that its asker has replaced by a newer one."""
+
+
 class Engine:
-    """Runs studies of one part, and keeps geometry by what it follows from.
+    """Runs studies of one part, and keeps what it worked by what it follows from.
 
     Parameters
     ----------
@@ -34,28 +37,49 @@ class Engine:
     """
 
     def __init__(self, *, foresight: bool = False) -> None:
+        self.memory = Memory()
+        self.foresight = foresight
         self._turn = threading.Lock()
-        self._laid: dict[str, LandPattern] = {}
-        self._lines: OrderedDict[Hashable, dict[str, Geometry]] = OrderedDict()
         self._results: OrderedDict[str, StudyResult] = OrderedDict()
         self._asking = 0
         self._plan: Plan | None = None
         self._news = threading.Condition()
         if foresight:
             threading.Thread(target=self._work_ahead, name="foresight", daemon=True).start()
-        self.foresight = foresight
 
-    def run(self, study: Study) -> StudyResult:
+    def knows(self, study: Study) -> bool:
+        """Whether the study's result is there already."""
+        return study.content.model_dump_json() in self._results
+
+    def run(self, study: Study, wanted: Callable[[], bool] = lambda: True) -> StudyResult:
         """The study's result, from memory where the same was asked before.
+
+        Parameters
+        ----------
+        study : Study
+            Of one part.
+        wanted : callable
+            Asked between the options; the work stops when the answer is no longer wanted.
 
         Raises
         ------
+        StaleError
+            If it stopped.
         LandwiseError
             As `run_study`.
         """
-        # One at a time: with two at once both would be late, and the second often asks what the first has worked.
-        with self._asked(), self._turn:
-            return self._result(study)
+        with self._asked():
+            for step in self._steps(study):
+                if not wanted():
+                    raise StaleError("a newer question has come")
+                # One at a time: with two at once both would be late, and the second often needs what the first works.
+                with self._turn:
+                    step()
+            return self._results[study.content.model_dump_json()]
+
+    def bench(self, study: Study) -> Bench:
+        """The bench of a study with the engine's memory."""
+        return Bench.of(study, self.memory)
 
     def ahead(self, plan: Iterable[Callable[[], Study]]) -> None:
         """Work these out while nobody asks, the first ones first; a new plan takes the place of the old."""
@@ -63,6 +87,20 @@ class Engine:
             with self._news:
                 self._plan = iter(plan)
                 self._news.notify()
+
+    def _steps(self, study: Study) -> Iterator[Callable[[], object]]:
+        """The study's work in pieces: the geometry of each outline, then the rest."""
+        key = study.content.model_dump_json()
+        if key not in self._results:
+            bench = self.bench(study)
+            for outline in outlines_of(study.content.part[0], bench):
+                yield lambda outline=outline: bench.geometry(outline)  # type: ignore[misc]
+        yield lambda: self._finish(study, key)
+
+    def _finish(self, study: Study, key: str) -> None:
+        if key not in self._results:
+            kept(self._results, key, run_study(study, bench=self.bench(study)), MOST_RESULTS)
+        self._results.move_to_end(key)
 
     @contextmanager
     def _asked(self) -> Iterator[None]:
@@ -81,36 +119,23 @@ class Engine:
                 self._news.wait_for(lambda: self._plan is not None and not self._asking)
                 plan = self._plan
             assert plan is not None
-            make = next(plan, None)
-            if make is None:
-                with self._news:
-                    if self._plan is plan:
-                        self._plan = None
-                continue
             try:
-                self._in_pieces(make(), plan)
+                make = next(plan, None)
+                if make is None:
+                    self._drop(plan)
+                    continue
+                for step in self._steps(make()):
+                    if not self._still(plan):
+                        break
+                    with self._turn:
+                        step()
             except LandwiseError:
                 continue  # who asks for it will be told
 
-    def _in_pieces(self, study: Study, plan: Plan) -> None:
-        """Work a study out an outline at a time, giving way to who asks."""
-        if study.content.model_dump_json() in self._results:
-            return
-        bench = self._bench(study)
-        part = study.content.part[0]
-        present = find(part.package, bench.own) if part.package else None
-        if isinstance(part.options, list):
-            outlines = [find(option.outline, bench.own) for option in part.options]
-        else:
-            outlines = list(proposals(part.terminals or (present.terminals if present else 0), bench.own))
-        for outline in [*outlines, *([present] if present else [])]:
-            if not self._still(plan):
-                return
-            with self._turn:
-                bench.geometry(outline)
-        if self._still(plan):
-            with self._turn:
-                self._result(study)
+    def _drop(self, plan: Plan) -> None:
+        with self._news:
+            if self._plan is plan:
+                self._plan = None
 
     def _still(self, plan: Plan) -> bool:
         """Wait until nobody asks; whether the plan is still wanted then."""
@@ -118,26 +143,16 @@ class Engine:
             self._news.wait_for(lambda: not self._asking)
             return self._plan is plan
 
-    def _result(self, study: Study) -> StudyResult:
-        key = study.content.model_dump_json()
-        if key not in self._results:
-            kept(self._results, key, run_study(study, bench=self._bench(study)), MOST_RESULTS)
-        self._results.move_to_end(key)
-        return self._results[key]
 
-    def _bench(self, study: Study) -> Bench:
-        bench = Bench.of(study)
-        if bench.own:
-            return bench
-        # All that geometry could follow from, and more; only what surely changes no geometry is left out.
-        key = study.content.model_dump_json(
-            exclude={"part": True, "costs": True, "want": {"weights"}, "use": True}  # judged from geometry, not in it
-        )
-        if key not in self._lines:
-            kept(self._lines, key, {}, MOST_LINES)
-        self._lines.move_to_end(key)
-        bench._worked, bench._laid = self._lines[key], self._laid
-        return bench
+def outlines_of(part: PartTable, bench: Bench) -> list[Outline]:
+    """The outlines that a part will be judged in; empty where the study will say what is missing."""
+    present = find(part.package, bench.own) if part.package else None
+    if isinstance(part.options, list):
+        offered = [find(option.outline, bench.own) for option in part.options]
+    else:
+        terminals = part.terminals or (present.terminals if present else None)
+        offered = list(proposals(terminals, bench.own)) if terminals else []
+    return [*offered, *([present] if present else [])]
 
 
 def kept(shelf: OrderedDict[Any, Any], key: Hashable, value: object, most: int) -> None:

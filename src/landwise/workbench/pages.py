@@ -6,6 +6,8 @@ in the order of `PAGES`, so a page is added by adding its module.
 
 from __future__ import annotations
 
+import threading
+from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -23,13 +25,14 @@ from landwise.errors import FileError, InputError, LandwiseError, UnknownNameErr
 from landwise.quantities import significant
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.version import DATA_DATE, __version__
-from landwise.workbench.engine import Engine
+from landwise.workbench.engine import Engine, kept
 from landwise.workbench.jobs import Jobs
 from landwise.workbench.row import Drawn
 from landwise.workbench.workspace import ConflictError, Workspace
 
 PAGES = ("parts", "boards", "reviews", "book", "shelf")
 LOOKS = ("light", "dark")
+MOST_TABS = 200
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,25 @@ class Page:
     bodies: Mapping[str, int] = field(default_factory=dict)
 
 
+class Turns:
+    """The newest question of each open page, so that work on older ones can stop."""
+
+    def __init__(self) -> None:
+        self._newest: OrderedDict[str, int] = OrderedDict()
+        self._turn = threading.Lock()
+
+    def come(self, tab: str, turn: str) -> None:
+        """A question has come; pages that number none are left alone."""
+        if tab and turn.isdigit() and len(tab) <= 40 and len(turn) < 12:
+            with self._turn:
+                newest = max(int(turn), self._newest.get(tab, 0))
+                kept(self._newest, tab, newest, MOST_TABS)
+
+    def stands(self, tab: str, turn: str) -> bool:
+        """Whether no newer one has come."""
+        return not turn.isdigit() or self._newest.get(tab, 0) <= int(turn)
+
+
 @dataclass
 class Desk:
     """What all pages work with; hangs on the application's state as `desk`."""
@@ -49,6 +71,7 @@ class Desk:
     workspace: Workspace
     engine: Engine = field(default_factory=Engine)
     drawn: Drawn = field(default_factory=Drawn)
+    turns: Turns = field(default_factory=Turns)
     jobs: Jobs = field(default_factory=Jobs)
 
 

@@ -24,10 +24,12 @@ from landwise.sheets.report import CAUTIONS
 from landwise.studies import OptionResult, PartResult, StudyResult
 from landwise.studyfile import Study, StudyFile
 from landwise.workbench.asked import GROUPS, Asked, asked_from, effective, field_of, fields, in_group, study_of
+from landwise.workbench.engine import StaleError
 from landwise.workbench.opened import all_opened
 from landwise.workbench.pages import Desk, Page, desk_of, html, page, says, status_of
 from landwise.workbench.row import in_row, lay_out
 from landwise.workbench.rowtable import table_of
+from landwise.workbench.sketch import sketched
 from landwise.workbench.units import length_text
 
 PAGE = Page("parts", "Part", "/part")
@@ -55,7 +57,16 @@ async def part_row(request: Request) -> Response:
 
 def _row(request: Request) -> Response:
     began = time.thread_time()
-    status, context = _context(request)
+    query = request.query_params
+    sketch = _sketch(request) if query.get("quick") == "1" else None
+    if sketch is not None:
+        return _timed(JSONResponse({"sketch": sketch}), began)
+    desk, tab, turn = desk_of(request), query.get("tab", ""), query.get("turn", "")
+    desk.turns.come(tab, turn)
+    try:
+        status, context = _context(request, lambda: desk.turns.stands(tab, turn))
+    except StaleError:
+        return JSONResponse({"stale": True}, 409)
     asked: Asked = context["asked"]
     answer: dict[str, Any] = {
         "address": f"{PAGE.path}?{asked.query()}",
@@ -64,10 +75,29 @@ def _row(request: Request) -> Response:
     }
     if status == 200:
         answer |= {"html": html("part_result.html", context), "sliders": context["sliders"], "said": context["said"]}
-    made = JSONResponse(answer, status)
-    # Processor time of this answer alone: what the benchmark reads on a machine that does other things too.
-    made.headers["server-timing"] = f"work;dur={(time.thread_time() - began) * 1e3:.1f}"
-    return made
+    return _timed(JSONResponse(answer, status), began)
+
+
+def _timed(answer: Response, began: float) -> Response:
+    """Says the processor time of this answer alone: what the benchmark reads on a machine that does other things too."""
+    answer.headers["server-timing"] = f"work;dur={(time.thread_time() - began) * 1e3:.1f}"
+    return answer
+
+
+def _sketch(request: Request) -> str | None:
+    """The picture at once, where the rest of the answer would take its time; None where all of it is there, or wrong."""
+    desk = desk_of(request)
+    names = request.query_params.getlist("row")
+    try:
+        asked = asked_from(request.query_params.multi_items())
+        study = study_of(asked, _kept_text(desk, asked))
+        if not names or asked.empty or desk.engine.knows(study):
+            return None
+        room = _room(request.query_params.get("room", ""))
+        choice = request.query_params.get("choice", "")
+        return sketched(names, choice, desk.engine.bench(study), room, desk.drawn, asked.units)
+    except LandwiseError:
+        return None  # the whole answer says what is wrong, and at which field
 
 
 async def part_file(request: Request) -> Response:
@@ -132,19 +162,24 @@ _FILES = {
 }
 
 
-def _run(desk: Desk, asked: Asked) -> StudyResult:
-    kept = desk.workspace.read("studies", asked.study) if asked.study else None
-    return desk.engine.run(study_of(asked, kept.text if kept else None))
+def _kept_text(desk: Desk, asked: Asked) -> str | None:
+    return desk.workspace.read("studies", asked.study).text if asked.study else None
 
 
-def _context(request: Request) -> tuple[int, dict[str, Any]]:
+def _run(desk: Desk, asked: Asked, wanted: Callable[[], bool] = lambda: True) -> StudyResult:
+    return desk.engine.run(study_of(asked, _kept_text(desk, asked)), wanted)
+
+
+def _context(request: Request, wanted: Callable[[], bool] = lambda: True) -> tuple[int, dict[str, Any]]:
     """Everything the page or its fragment says, and the status."""
     desk, asked, errors, trouble, status = desk_of(request), Asked(), {}, "", 200
     context: dict[str, Any] = {}
     try:
         asked = asked_from(request.query_params.multi_items())
         if not asked.empty:
-            context = _worked(desk, asked, _room(request.query_params.get("room", "")))
+            context = _worked(desk, asked, _room(request.query_params.get("room", "")), wanted)
+    except StaleError:
+        raise
     except LandwiseError as error:
         status = status_of(error)
         name = field_of(error, asked)
@@ -180,8 +215,8 @@ def _room(text: str) -> float:
     return float(min(max(int(text), ROOM_PX[0]), ROOM_PX[1]))
 
 
-def _worked(desk: Desk, asked: Asked, room_px: float) -> dict[str, Any]:
-    result = _run(desk, asked)
+def _worked(desk: Desk, asked: Asked, room_px: float, wanted: Callable[[], bool] = lambda: True) -> dict[str, Any]:
+    result = _run(desk, asked, wanted)
     desk.engine.ahead(_plan(desk, asked))
     part = result.parts[0]
     candidates = [candidate_of(option, part, result) for option in part.options]
@@ -206,7 +241,7 @@ def _worked(desk: Desk, asked: Asked, room_px: float) -> dict[str, Any]:
 
 def _plan(desk: Desk, asked: Asked) -> Iterator[Callable[[], Study]]:
     """Where the sliders may go next: each slider's places, the nearest to where it stands first."""
-    kept = desk.workspace.read("studies", asked.study).text if asked.study else None
+    kept = _kept_text(desk, asked)
     stands = effective(*_standing(desk, asked, kept))
     places = []
     for one in fields():

@@ -7,17 +7,22 @@ their widths from here.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from html import escape
+from typing import Protocol
 
+from landwise.evidence.figures import Verdict
+from landwise.lands.model import LandPattern
+from landwise.outlines import Outline
+from landwise.printing.model import Print
 from landwise.quantities import INCH_MM
-from landwise.sheets.card import MOST_SHOWN, Candidate
+from landwise.sheets.card import MOST_SHOWN
 from landwise.sheets.look import HEAVY, LIGHT, WIDE, Stroke
 from landwise.sheets.marks import mm_rule, scale_text
 from landwise.sheets.plan import PART, top_view
-from landwise.sheets.profile import side_view
+from landwise.sheets.profile import SolderProfile, side_view
 from landwise.sheets.svg import Mark, Picture, Text, Writer, line, number
 from landwise.workbench.engine import kept
 from landwise.workbench.units import Units
@@ -56,36 +61,69 @@ MOST_DRAWN = 2000  # drawings kept
 PREFIX = "row"
 
 
-@dataclass(frozen=True)
-class Views:
-    """Top and side view of one candidate as SVG text in their own coordinates, with their patterns and heights. [mm]"""
+class Standing(Protocol):
+    """Who can stand in the row: a candidate of the card, or a sketch of one."""
 
-    top: str
-    side: str
+    @property
+    def outline(self) -> Outline: ...
+    @property
+    def pattern(self) -> LandPattern: ...
+    @property
+    def print_(self) -> Print | None: ...
+    @property
+    def solder(self) -> SolderProfile | None: ...
+    @property
+    def verdict(self) -> Verdict: ...
+    @property
+    def is_choice(self) -> bool: ...
+    @property
+    def is_present(self) -> bool: ...
+    @property
+    def title(self) -> str: ...
+
+
+@dataclass(frozen=True)
+class View:
+    """One view of one candidate as SVG text in its own coordinates, its patterns, its extent. [mm]"""
+
+    text: str
     patterns: Mapping[str, str]
-    side_above: float
-    side_below: float
+    above: float
+    below: float
 
 
 class Drawn:
     """Views by what they show, so that what did not move is not drawn again."""
 
     def __init__(self) -> None:
-        self._shelf: OrderedDict[tuple[int, float], tuple[Candidate, Views]] = OrderedDict()
+        self._shelf: OrderedDict[tuple[object, ...], tuple[object, View]] = OrderedDict()
 
-    def views(self, one: Candidate, magnification: float) -> Views:
-        """Both views of a candidate."""
-        # The print is a new object whenever anything below it changed; holding it keeps its id its own.
-        key = (id(one.print_ or one.pattern), magnification)
+    def top(self, one: Standing, m: float) -> View:
+        """From above: the same for every foil."""
+        shown = one.print_.apertures if one.print_ else None
+        key = ("top", id(one.pattern), shown, m)
+        return self._kept(
+            key, one.pattern, lambda: top_view(one.outline, one.pattern, one.print_, magnification=m, layers=PART)
+        )
+
+    def side(self, one: Standing, m: float) -> View:
+        """From the side, with its solder."""
+        key = ("side", id(one.print_ or one.pattern), one.solder is None, m)
+        return self._kept(
+            key,
+            (one.pattern, one.print_),
+            lambda: side_view(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder).picture,
+        )
+
+    def _kept(self, key: tuple[object, ...], held: object, draw: Callable[[], Picture]) -> View:
+        """From the shelf; holding what is shown keeps its identity its own."""
         found = self._shelf.get(key)
-        if found is None or found[0].solder != one.solder:
-            top = top_view(one.outline, one.pattern, one.print_, magnification=magnification, layers=PART)
-            side = side_view(one.outline, one.pattern, one.print_, magnification=magnification, solder=one.solder)
-            out = Writer(LIGHT, PREFIX)
-            texts = ["\n".join(mark.write(out) for mark in picture.marks) for picture in (top, side.picture)]
-            box = side.picture.box
-            found = one, Views(texts[0], texts[1], out.patterns, -box[1], box[3])
+        if found is None:
+            picture, out = draw(), Writer(LIGHT, PREFIX)
+            text = "\n".join(mark.write(out) for mark in picture.marks)
+            found = held, View(text, out.patterns, -picture.box[1], picture.box[3])
             kept(self._shelf, key, found, MOST_DRAWN)
+        self._shelf.move_to_end(key)
         return found[1]
 
 
@@ -95,13 +133,13 @@ class Row:
 
     Parameters
     ----------
-    candidates : sequence of Candidate
+    candidates : sequence of Standing
     columns_px : tuple of float
     magnification : float
         Screen over part, at 96 pixels an inch.
     """
 
-    candidates: Sequence[Candidate]
+    candidates: Sequence[Standing]
     columns_px: tuple[float, ...]
     magnification: float
     drawn: Drawn
@@ -125,21 +163,22 @@ class Row:
     def svg(self) -> str:
         """The picture."""
         m = self.magnification
-        views = [self.drawn.views(one, m) for one in self.candidates]
+        tops = [self.drawn.top(one, m) for one in self.candidates]
+        sides = [self.drawn.side(one, m) for one in self.candidates]
         ground = max(one.pattern.courtyard_mm[1] for one in self.candidates) * m + HEAVY
-        zero = ground + RULE_MM + max(view.side_above for view in views)
-        bottom = zero + max(view.side_below for view in views) + 1.0
+        zero = ground + RULE_MM + max(view.above for view in sides)
+        bottom = zero + max(view.below for view in sides) + 1.0
         wide = self.width_px / PX_PER_MM
         out = Writer(LIGHT, PREFIX)
         body = [mark.write(out) for mark in self._ground(ground, wide).marks]
         patterns = dict(out.patterns)
         start = 0.0
-        for one, column, view in zip(self.candidates, self.columns_px, views, strict=True):
+        for one, column, top, side in zip(self.candidates, self.columns_px, tops, sides, strict=True):
             middle = start + (column - GUTTER_PX) / 2 / PX_PER_MM
             lift = ground - HEAVY / 2 - 0.5 - one.pattern.courtyard_mm[1] / 2 * m
-            for text, y in ((view.top, lift), (view.side, zero)):
-                body.append(f'<g transform="translate({number(middle)} {number(y)})">\n{text}\n</g>')
-            patterns |= view.patterns
+            for view, y in ((top, lift), (side, zero)):
+                body.append(f'<g transform="translate({number(middle)} {number(y)})">\n{view.text}\n</g>')
+                patterns |= view.patterns
             start += column / PX_PER_MM
         names = ", ".join(
             f"{one.title}: {one.verdict}{', the choice' if one.is_choice else ''}" for one in self.candidates
@@ -168,7 +207,7 @@ class Row:
         return Picture((*inside, *marks))
 
 
-def lay_out(candidates: Sequence[Candidate], room_px: float, drawn: Drawn, units: Units = "mm") -> Row:
+def lay_out(candidates: Sequence[Standing], room_px: float, drawn: Drawn, units: Units = "mm") -> Row:
     """The largest usual scale at which the candidates stand beside each other in the room.
 
     Where even names and figures need more than the room, the row is wider and the page scrolls it.
@@ -185,7 +224,7 @@ def lay_out(candidates: Sequence[Candidate], room_px: float, drawn: Drawn, units
     raise AssertionError("the last scale always returns")
 
 
-def in_row(candidates: Sequence[Candidate], room_px: float, everything: bool) -> list[Candidate]:
+def in_row(candidates: Sequence[Standing], room_px: float, everything: bool) -> list[Standing]:
     """Who stands in the row: as many of the best as the room takes, the choice and the part in use always among them."""
     fit = int((room_px - LABEL_PX) / (LEAST_COLUMN_PX + GUTTER_PX))
     most = min(max(fit, LEAST_SHOWN), MOST_SHOWN)

@@ -35,7 +35,8 @@ const ask = document.getElementById("ask");
 if (ask) {
   const result = document.getElementById("result"), said = document.getElementById("said");
   const trouble = document.getElementById("trouble"), back = document.getElementById("back");
-  let latest = null, waiting = 0, steps = history.state?.steps ?? 0;
+  const tab = crypto.randomUUID();
+  let latest = null, waiting = 0, turn = 0, steps = history.state?.steps ?? 0;
 
   for (const button of ask.querySelectorAll(".no-script")) button.hidden = true;
   // On a narrow screen the drawings come first: the question folds into its headings.
@@ -53,6 +54,13 @@ if (ask) {
       if (text.trim() && !(box.dataset && Number(box.dataset.default) === Number(text))) query.append(name, text.trim());
     }
     return query;
+  };
+  // Who stands in the row now, for a picture before the rest of the answer.
+  const standing = () => {
+    const query = new URLSearchParams({ quick: "1" });
+    for (const link of result.querySelectorAll("table.row thead a")) query.append("row", link.dataset.open);
+    query.set("choice", result.querySelector("table.row th.choice a")?.dataset.open || "");
+    return `&${query}`;
   };
   const opened = (query) => query.getAll("open");
 
@@ -98,10 +106,22 @@ if (ask) {
     result.setAttribute("aria-busy", "true");
     waiting = setTimeout(() => result.parentElement.classList.add("waiting"), 250);
     query.set("room", String(Math.floor(result.clientWidth)));
+    query.set("tab", tab);
+    query.set("turn", String(turn += 1));
     let reply, answer;
     try {
-      reply = await fetch(`/part/row?${query}`, { signal: mine.signal, headers: { accept: "application/json" } });
-      answer = await reply.json();
+      const get = async (more) => {
+        reply = await fetch(`/part/row?${query}${more}`, { signal: mine.signal, headers: { accept: "application/json" } });
+        answer = await reply.json();
+      };
+      await get(held?.classList.contains("slide") ? standing() : "");
+      if (answer.sketch) {
+        // The picture is there at once; the figures follow.
+        const place = result.querySelector("td.picture");
+        if (place) place.innerHTML = answer.sketch;
+        result.parentElement.classList.add("waiting");
+        await get("");
+      }
     } catch (error) {
       if (error.name === "AbortError") return;
       trouble.textContent = "The workbench does not answer. Does it still run in its terminal?";
@@ -113,7 +133,7 @@ if (ask) {
         result.removeAttribute("aria-busy");
       }
     }
-    if (latest !== mine) return;
+    if (latest !== mine || answer.stale) return;
     showErrors(answer.errors, answer.trouble);
     if (!reply.ok) return;
     const wide = result.querySelector(".scroll")?.scrollLeft || 0;
