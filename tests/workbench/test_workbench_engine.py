@@ -128,7 +128,7 @@ def test_a_sketch_shows_the_same_from_above_as_the_whole_answer(client, workspac
     ask = f"{moved}&quick=1&choice={names[0]}" + "".join(f"&row={name}" for name in names)
     with TestClient(make_app(workspace), base_url=ORIGIN) as fresh:
         sketch = fresh.get(ask).json()["sketch"]
-    tops = [piece for piece in sketch.split("<g transform")[1::2]]
+    tops = sketch.split("<g transform")[1::2]
     assert len(tops) == len(names)
     for top in tops:
         assert top in whole

@@ -18,6 +18,7 @@ from landwise.version import __version__
 from landwise.workbench.engine import Engine
 from landwise.workbench.guards import Guards
 from landwise.workbench.pages import Desk, on_absent, on_error, on_fault, pages
+from landwise.workbench.parts import drawn_after
 from landwise.workbench.workspace import Workspace
 
 FONTS = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
@@ -51,7 +52,7 @@ def make_app(workspace: Workspace, *, foresight: bool = False) -> Starlette:
         middleware=[Middleware(Guards, bodies=bodies)],
         exception_handlers={LandwiseError: on_error, HTTPException: on_absent, Exception: on_fault},
     )
-    app.state.desk = Desk(workspace, Engine(foresight=foresight))
+    app.state.desk = Desk(workspace, Engine(foresight=foresight, after=drawn_after))
     return app
 
 

@@ -21,6 +21,7 @@ from landwise.studyfile import PartTable, Study
 MOST_RESULTS = 240
 
 Plan = Iterator[Callable[[], Study]]
+After = Callable[[StudyResult], Iterable[Callable[[], object]]]
 
 
 class StaleError(LandwiseError):
@@ -34,11 +35,15 @@ class Engine:
     ----------
     foresight : bool
         Whether to work ahead in a thread of its own.
+    after : callable
+        Pieces of work that follow from a result and that its page will want, such as shapes of joints to be drawn.
     """
 
-    def __init__(self, *, foresight: bool = False) -> None:
+    def __init__(self, *, foresight: bool = False, after: After = lambda _: ()) -> None:
         self.memory = Memory()
         self.foresight = foresight
+        self._after = after
+        self._done: set[str] = set()
         self._turn = threading.Lock()
         self._results: OrderedDict[str, StudyResult] = OrderedDict()
         self._asking = 0
@@ -48,8 +53,8 @@ class Engine:
             threading.Thread(target=self._work_ahead, name="foresight", daemon=True).start()
 
     def knows(self, study: Study) -> bool:
-        """Whether the study's result is there already."""
-        return study.content.model_dump_json() in self._results
+        """Whether the study's result and what follows from it are there already."""
+        return study.content.model_dump_json() in self._done
 
     def run(self, study: Study, wanted: Callable[[], bool] = lambda: True) -> StudyResult:
         """The study's result, from memory where the same was asked before.
@@ -89,17 +94,21 @@ class Engine:
                 self._news.notify()
 
     def _steps(self, study: Study) -> Iterator[Callable[[], object]]:
-        """The study's work in pieces: the geometry of each outline, then the rest."""
+        """The study's work in pieces: the geometry of each outline, the study, what follows from its result."""
         key = study.content.model_dump_json()
         if key not in self._results:
             bench = self.bench(study)
             for outline in outlines_of(study.content.part[0], bench):
                 yield lambda outline=outline: bench.geometry(outline)  # type: ignore[misc]
         yield lambda: self._finish(study, key)
+        if key not in self._done:
+            yield from self._after(self._results[key])
+            self._done.add(key)
 
     def _finish(self, study: Study, key: str) -> None:
         if key not in self._results:
             kept(self._results, key, run_study(study, bench=self.bench(study)), MOST_RESULTS)
+            self._done &= self._results.keys()
         self._results.move_to_end(key)
 
     @contextmanager

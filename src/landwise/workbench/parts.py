@@ -18,6 +18,7 @@ from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
 from landwise.quantities import show
 from landwise.resultfile import result_text
+from landwise.sheets.card import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.report import CAUTIONS
@@ -237,6 +238,13 @@ def _worked(desk: Desk, asked: Asked, room_px: float, wanted: Callable[[], bool]
         "said": _said(part, options),
         "notes": (*result.notes, *part.notes),
     }  # fmt: skip
+
+
+def drawn_after(result: StudyResult) -> Iterator[Callable[[], object]]:
+    """The shapes of the joints that the row will show, one option at a time."""
+    part = result.parts[0]
+    for option in part.options[:MOST_SHOWN]:
+        yield lambda option=option: candidate_of(option, part, result)  # type: ignore[misc]
 
 
 def _plan(desk: Desk, asked: Asked) -> Iterator[Callable[[], Study]]:
