@@ -55,6 +55,18 @@ def test_longer_parts_use_up_more_of_their_limit_and_constants_make_the_band() -
         assert {"steinberg-limit", "miles-femci"} <= set(option["vibration"].sources)
 
 
+def test_the_bent_boards_strain_reaches_leads_and_joints() -> None:
+    found = figures(OCTAL, use=SHAKEN)
+    assert "what pulls it off" in found["TSSOP-20"]["board-strain"].why
+    assert "height of its joints" in found["QFN-20-2.5x4.5"]["board-strain"].why
+    # The guideline is recalled and not made for vibration: it warns, it never rejects.
+    for option in found.values():
+        assert option["board-strain"].verdict in ("holds", "marginal")
+    hard = figures(OCTAL, use={**SHAKEN, "random": [["20 Hz", "5 g2/Hz"], ["2000 Hz", "5 g2/Hz"]]})
+    assert hard["QFN-20-2.5x4.5"]["vibration"].verdict == "marginal"  # no constant was published for it
+    assert hard["SO-20W"]["vibration"].verdict == "fails"
+
+
 def test_a_part_by_a_screw_is_better_off_than_in_the_middle() -> None:
     middle = figures({**OCTAL, "at": {"U1": ["50 mm", "40 mm"]}}, use=SHAKEN)["TSSOP-20"]
     corner = figures({**OCTAL, "at": {"U1": ["10 mm", "10 mm"]}}, use=SHAKEN)["TSSOP-20"]
@@ -134,7 +146,8 @@ def test_dirt_is_judged_by_air_and_gap_and_hazard_is_said() -> None:
     for option in figures(OCTAL, use={"air": "wet"}).values():
         assert option["migration-field"].verdict != "holds"
     mains = figures(OCTAL, use={"voltage": "230 V"})["SO-20W"]
-    assert "licensed engineer" in mains["migration-field"].why
+    for key in ("migration-field", "clearance"):
+        assert "licensed engineer" in mains[key].why
     assert "licensed engineer" not in figures(OCTAL)["SO-20W"]["migration-field"].why
     coated = figures(GATE, use={"coat": "acrylic"})
     assert coated["SON-5-0.8x0.8"]["coat-reach"].verdict == "marginal"

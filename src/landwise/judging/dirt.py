@@ -61,20 +61,10 @@ def _gap_um(geometry: Geometry) -> tuple[float, float, str]:
     stand, outline = geometry.stand, geometry.outline
     if stand is not None and outline.family in GRIDS:
         return stand.low_mm * 1000, stand.high_mm * 1000, "molten balls"
-    # Solder under a flat terminal lifts the body by at most its volume over its land.
-    lift = max(
-        (d.solder_mm3 / max(_land_area(geometry, d.terminal), 1e-9) for d in geometry.printed.deposits), default=0.0
-    )
-    lift = min(lift, geometry.printed.foil.thickness_um / 1000) * 1000
-    low, high = outline.standoff_mm.min * 1000, outline.standoff_mm.max * 1000
-    return low, high + lift, "the drawing's standoff, and solder under the terminals at most"
-
-
-def _land_area(geometry: Geometry, terminal: str) -> float:
-    for land in geometry.pattern.lands:
-        if land.terminal == terminal:
-            return land.place.shape.length_mm * land.place.shape.width_mm
-    return 0.0
+    flat = geometry.mounted.leadless
+    if flat is not None:
+        return flat.low_mm * 1000, flat.high_mm * 1000, "standoff on its molten joints"
+    return outline.standoff_mm.min * 1000, outline.standoff_mm.max * 1000, "the drawing's standoff"
 
 
 def _coat(geometry: Geometry, bench: Bench) -> Figure:

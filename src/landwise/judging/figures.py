@@ -22,6 +22,7 @@ from landwise.printing.transfer import SOURCE as TRANSFER_SOURCE
 from landwise.quantities import show
 from landwise.service.clearance import SOURCE as CLEARANCE_SOURCE
 from landwise.service.clearance import spacing
+from landwise.service.contamination import CAUTION, HAZARD_V
 
 if TYPE_CHECKING:
     from landwise.studies import Bench, Geometry
@@ -332,7 +333,8 @@ def _clearance(geometry: Geometry, bench: Bench) -> Figure:
         limit=leads,
         limit_source=CLEARANCE_SOURCE,
         verdict=verdict,
-        why=f"{gap:.3f} mm at {voltage:g} V: bare leads want {leads:g}, bare copper {copper:g} mm",
+        why=f"{gap:.3f} mm at {voltage:g} V: bare leads want {leads:g}, bare copper {copper:g} mm"
+        + (f". Caution: {CAUTION}" if voltage > HAZARD_V else ""),
         trail=(step,),
     )
 

@@ -10,8 +10,10 @@ import numpy as np
 from landwise.errors import InputError, LandwiseError, ValidityError
 from landwise.evidence.figures import Figure, Step, Verdict
 from landwise.judging.boardcase import MATERIAL_SOURCES, Shakes, places_of, shakes_of
+from landwise.judging.life import strength_of
 from landwise.outlines import GRIDS, LEADED, LEADLESS
 from landwise.service import shaking as room
+from landwise.service.strength import LEAD_SOURCES
 
 if TYPE_CHECKING:
     from landwise.outlines import Outline
@@ -190,7 +192,14 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
     opening = room.opening_mm(value, length_of(outline), board.thickness)
     says = f"the board draws {opening * 1000:.2g} µm away from its ends"
     if outline.family in LEADED:
-        says += _lead(outline, opening, steps)
+        says += _lead(geometry, bench, opening, steps)
+    elif (height := _joint_height(geometry)) > 0:
+        stretch = opening / height
+        says += f", {stretch:.2%} of the height of its joints"
+        steps.append(Step(
+            "stretch of the outermost joint if it alone gave way", {"joint height": f"{height * 1000:.0f} µm"}, stretch * 100, "%",
+            valid="an upper bound: land, laminate and body give way too", sources=("kirchhoff-plate",),
+        ))  # fmt: skip
     limit, verdict = None, "holds"
     if outline.family in GRIDS | LEADLESS and value > 0:
         rate = min(max(value * 1e6 * 2 * math.pi * float(taken.modes.frequency_hz[0]), 100.0), 1e6)
@@ -203,7 +212,7 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
         if limit is not None:
             steps.append(Step(
                 f"strain guideline at {rate:.2g} µε/s on {board.thickness:g} mm", value=limit, unit="ppm",
-                valid="an example formula, recalled", sources=("strain-guideline-memory",),
+                valid="an example formula for assembly and test, recalled; vibration is not its scope", sources=("strain-guideline-memory",),
             ))  # fmt: skip
     return Figure(
         "board-strain", _TITLES["board-strain"], value * 1e6, "ppm", low * 1e6, high * 1e6, "less", limit,
@@ -211,7 +220,15 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
     )  # fmt: skip
 
 
-def _lead(outline: Outline, opening: float, steps: list[Step]) -> str:
+def _joint_height(geometry: Geometry) -> float:
+    """Height of a part's molten joints, zero where it isn't computed. [mm]"""
+    if geometry.stand is not None:
+        return geometry.stand.height_mm
+    return geometry.mounted.leadless.height_mm if geometry.mounted.leadless is not None else 0.0
+
+
+def _lead(geometry: Geometry, bench: Bench, opening: float, steps: list[Step]) -> str:
+    outline = geometry.outline
     thickness = outline.terminal_thickness_mm.nom if outline.terminal_thickness_mm else 0.15
     span = outline.span_mm.nom if outline.span_mm else outline.body_width_mm.nom
     foot = outline.foot_mm.nom if outline.foot_mm else 0.0
@@ -225,4 +242,9 @@ def _lead(outline: Outline, opening: float, steps: list[Step]) -> str:
         "lead as a beam held in the body", {"free length": f"{free:.2f} mm", "thickness": f"{thickness:g} mm"}, stress, "MPa",
         "lead-stress", "copper of 120 GPa, no stress concentration", ("kirchhoff-plate",),
     ))  # fmt: skip
-    return f"; that bends a lead to {stress:.0f} MPa and pulls its joint with {force:.2g} N"
+    each = strength_of(geometry, bench.content.use.land_bond).pull_n.value / outline.terminals
+    steps.append(Step(
+        "force on the joint, against what pulls one lead off at once", {"pull of one": f"{each:.2g} N"}, force, "N", "lead-stress",
+        "at once, not many times", LEAD_SOURCES,
+    ))  # fmt: skip
+    return f"; that bends a lead to {stress:.0f} MPa and pulls its joint with {force:.2g} N, {force / each:.1%} of what pulls it off"
