@@ -78,7 +78,8 @@ def dome_height(land_length_mm: float, land_width_mm: float, solder_mm3: float) 
     Notes
     -----
     The circular arc over the land's width, times the ratio of peak to mean that the linear membrane has on the
-    rectangle over that on a strip (1.5). Exact for a long land, and for a flat dome on any rectangle.
+    rectangle over that on a strip (1.5). Exact for a long land, and for a flat dome on any rectangle; within a
+    tenth of the meshed surface in between.
 
     Examples
     --------

@@ -54,6 +54,7 @@ def _pad(
         "bulge": joint.bulge_mm,
         "height_error": joint.height_error_mm,
         "spills": joint.spills,
+        "recedes": joint.recedes,
     }
 
 
@@ -220,6 +221,7 @@ BOOK: tuple[Formula, ...] = (
             Output("bulge", "mm", "past the long edge of the land at its middle"),
             Output("height_error", "mm", "what mesh refinement still moves"),
             Output("spills", "", "pressure above 2γ/h: solder runs onto the mask"),
+            Output("recedes", "", "the surface dips below the land at its edge: solder draws back from a corner"),
         ),
         _pad,
         "edges pinned, solder molten and at rest, terminal within the land",
