@@ -243,6 +243,18 @@ def test_figures_of_the_joints_reach_the_study():
             assert all(source(key).title for key in figure.sources if key != "study")
 
 
+def test_thermal_vias_under_the_pad_lower_the_standoffs_window():
+    row = {"refs": ["U1"], "function": "quad 2-input NAND gate", "terminals": 14, "family": "HC", "package": "QFN-14-3.5x3.5",
+           "options": []}  # fmt: skip
+    plain, drilled = (
+        run_study(study_from({"part": [row | {"thermal_vias": vias}]})).parts[0].present.figures["standoff"]
+        for vias in (0, 4)
+    )
+    assert drilled.low < plain.low
+    assert drilled.value == plain.value
+    assert "plugged" in drilled.why
+
+
 def test_a_stated_coplanarity_or_warpage_outranks_the_default():
     part = find("BGA-96-0.8")
     pattern = land_pattern(part)

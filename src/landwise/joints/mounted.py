@@ -84,6 +84,8 @@ class LeadlessStand:
         Of the centre pad now, and for the middle of the wished standoff.
     dome_mm : float
         Height of an edge deposit molten by itself. [mm]
+    pad_solder_mm3 : float
+        Metal on the centre pad, zero without one. [mm³]
     """
 
     rest: Settled | None
@@ -95,6 +97,7 @@ class LeadlessStand:
     coverage: float | None
     coverage_wanted: float | None
     dome_mm: float
+    pad_solder_mm3: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -254,7 +257,9 @@ def _leadless(outline: Outline, pattern: LandPattern, printed: Print) -> Leadles
     wanted = coverage_for(sum(TARGET_UM) / 2, foil, metal_fraction=metal, transfer=transfer.mean, void=VOID)
     height = rest.height_mm if rest else window.nominal_um / 1e3
     low, high = windows[0].low_um / 1e3, windows[2].high_um / 1e3
-    return LeadlessStand(rest, window, edge, height, min(low, height), max(high, height), coverage, wanted, dome)
+    return LeadlessStand(
+        rest, window, edge, height, min(low, height), max(high, height), coverage, wanted, dome, pad_print.solder_mm3
+    )
 
 
 def _settled(pad: CentrePad | None, edge: PerimeterJoint, weight: float, dome: float, tension: float) -> Settled | None:

@@ -20,6 +20,7 @@ from landwise.joints.roots import root
 from landwise.joints.section import sheet
 
 VOID, VOID_LOW, VOID_HIGH = 0.30, 0.20, 0.40  # gas over pad area, as measured parts show
+OPEN_VIAS_SHARE = 0.55  # of full spread: the lowest of the measured parts whose vias drink
 SOURCE = "qfn-standoff-measured"
 TARGET_UM = (50.0, 75.0)  # the trade's wish for leadless parts with a centre pad
 TARGET_SOURCE = "qfn-standoff-target"

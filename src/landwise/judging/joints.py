@@ -10,8 +10,8 @@ from landwise.joints.contact import ROBUST_SOURCE
 from landwise.joints.contact import SOURCE as COPLANARITY_SOURCE
 from landwise.joints.gullwing import SOURCES as FILLET_SOURCES
 from landwise.joints.mounted import DrilledStand, LeadlessStand, LeadStand, Mounted
+from landwise.joints.settling import OPEN_VIAS_SHARE, TARGET_SOURCE, TARGET_UM, via_solder
 from landwise.joints.settling import SOURCE as STANDOFF_SOURCE
-from landwise.joints.settling import TARGET_SOURCE, TARGET_UM
 from landwise.joints.standing import SOURCES as GRID_SOURCES
 from landwise.joints.standing import BallStand
 from landwise.judging.exact import exact
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from landwise.studies import Bench, Geometry
     from landwise.studyfile import PartTable
 
+VIA_MM = 0.3  # finished hole of a usual thermal via
 WANTED_CLASS = 2  # dedicated-service electronics, the usual class of boards that are not toys
 
 
@@ -33,7 +34,7 @@ def joint_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fi
     if mounted.lead is not None:
         found += _lead(mounted.lead)
     if mounted.leadless is not None:
-        found += _leadless(mounted.leadless, geometry)
+        found += _leadless(mounted.leadless, geometry, part, bench)
     if mounted.drilled is not None:
         found.append(_drilled(mounted.drilled))
     if mounted.contact is not None:
@@ -148,7 +149,7 @@ def _lead(stand: LeadStand) -> list[Figure]:
     return [heel, meets]
 
 
-def _leadless(stand: LeadlessStand, geometry: Geometry) -> list[Figure]:
+def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: Bench) -> list[Figure]:
     rest, window = stand.rest, stand.window
     steps = []
     if window is not None and stand.coverage is not None and stand.coverage_wanted is not None:
@@ -200,8 +201,28 @@ def _leadless(stand: LeadlessStand, geometry: Geometry) -> list[Figure]:
         why = f"{why}, outside the {TARGET_UM[0]:.0f} to {TARGET_UM[1]:.0f} µm that serve"
     if rest is not None and rest.state != "open":
         why = f"{why}; edge joints are {rest.state}"
+    low = stand.low_mm
+    if window is not None and part.thermal_vias:
+        low *= OPEN_VIAS_SHARE
+        barrels = via_solder(part.thermal_vias, VIA_MM, bench.content.board.thickness)
+        share = barrels / stand.pad_solder_mm3
+        steps.append(
+            Step(
+                f"{part.thermal_vias} vias, if open, can take {share:.1f} times the pad's solder; measured parts with open "
+                f"vias stood at {OPEN_VIAS_SHARE:.0%} of full spread and more",
+                {"hole": f"{VIA_MM:g} mm (assumed)"},
+                low * 1000,
+                "um",
+                "settle",
+                "plug or tent them",
+                (STANDOFF_SOURCE,),
+            )
+        )
+        if verdict == "holds":
+            verdict = "marginal"
+        why = f"{why}; its {part.thermal_vias} vias must be plugged or tented, open they drain the pad"
     standoff = Figure(
-        "standoff", "standoff after reflow", stand.height_mm * 1000, "um", stand.low_mm * 1000, stand.high_mm * 1000,
+        "standoff", "standoff after reflow", stand.height_mm * 1000, "um", low * 1000, stand.high_mm * 1000,
         "neither", limit_source=TARGET_SOURCE if window is not None else "", verdict=verdict, why=why, trail=tuple(steps),
     )  # fmt: skip
     if rest is None:
