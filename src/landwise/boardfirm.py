@@ -179,7 +179,8 @@ def _as_transfer(model: BoardModel, decision: int, flip: Flip) -> Flip:
     return Flip("transfer", band.mean, PASS_LEVEL, flip.to, flip.part, flip.option)
 
 
-LABELS = {RUN: "boards in the run", "xray": "X-ray rate", "board_area": "rate of board area", "foil": "price of a foil"}
+LABELS = {RUN: "boards in the run", "xray": "X-ray rate", "board_area": "rate of board area", "foil": "price of a foil",
+          "rework_hidden": "rework rate under bodies"}  # fmt: skip
 
 
 def label(name: str) -> str:

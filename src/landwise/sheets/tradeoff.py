@@ -86,14 +86,16 @@ def tradeoff_picture(boards: Sequence[Board], x_title: str, y_title: str) -> Pic
         stair.append(here)
     if len(stair) > 1:
         marks.append(line(stair, Stroke("sea", NARROW)))
-    places = []
-    for board in boards:
-        x, y = flat.at(board.x), upright.at(board.y)
-        places.append((x, y))
+    pairs = [(board, (flat.at(board.x), upright.at(board.y))) for board in boards]
+    for board, (x, y) in sorted(pairs, key=lambda pair: pair[0].kind != "other"):  # what can't be bettered on top
         marks += _dot(board.kind, x, y)
-    named = [(board.label, place) for board, place in zip(boards, places, strict=True) if board.label]
+    named = [pair for pair in pairs if pair[0].label]
+    named.sort(key=lambda pair: pair[0].kind not in (CHOICE, TODAY))  # these two get the nearest places
     field = (left + 0.5, top + 0.5, WIDTH_MM - 0.5, top + HEIGHT_MM - 0.5)
-    labels = place_labels([label for label, _ in named], [place for _, place in named], field, reach=2.4)
+    dots = [(x - DOT_MM, y - DOT_MM, x + DOT_MM, y + DOT_MM) for board, (x, y) in pairs if not board.label]
+    labels = place_labels(
+        [board.label for board, _ in named], [place for _, place in named], field, reach=2.4, keep_clear=dots
+    )
     return Picture((*marks, *labels))
 
 
