@@ -38,6 +38,13 @@ def test_the_page_tells_the_share_failed_and_leaves_out_drilled_parts():
     assert life_svg(study()).startswith("<svg")
 
 
+def test_the_page_tells_what_the_years_are_worth_in_the_chamber_by_each_set():
+    says = life_page(study())["chamber"]
+    assert "by snpb" in says
+    assert "by sac-2005-recalled" in says
+    assert "csp-2007 left out" in says
+
+
 def test_a_harsher_place_shows_in_the_page():
     assert "under the hood" in life_page(study(environment="under-hood"))["says"]
 

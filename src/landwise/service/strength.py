@@ -306,8 +306,10 @@ def _drilled(terminal: Terminal, shear: float, lead_break: float) -> Hold:
     around = 2 * (terminal.length_mm + terminal.width_mm) * BOARD_MM
     tear = terminal.length_mm * terminal.width_mm * lead_break
     pull = min(shear * around, tear)
+    # From the side the lead is cut at the board's face before its solder gives.
+    cut = min(shear * around, tear / TENSION_OVER_SHEAR)
     return Hold(
-        terminal.x_mm, terminal.y_mm, around, around, pull, pull, link="lead" if pull == tear else "solder"
+        terminal.x_mm, terminal.y_mm, around, around, pull, cut, link="lead" if pull == tear else "solder"
     )  # fmt: skip
 
 
@@ -326,7 +328,7 @@ def _push(holds: list[Hold], height_mm: float) -> tuple[float, str]:
             share = hold.area_mm2 / total
             tension = height_mm * hold.area_mm2 * abs(arm - middle) / inertia
             off = min(off, 1 / math.hypot(tension / hold.pull_n, share / hold.shear_n))
-        results.append((off, "solder"))
+        results.append((off, "leads" if all(hold.link == "lead" for hold in holds) else "solder"))
         folds = [hold.bend_x_n if axis == "x" else hold.bend_y_n for hold in holds]
         if all(fold is not None for fold in folds):
             results.append((sum(fold for fold in folds if fold is not None), "leads fold"))

@@ -12,6 +12,7 @@ from landwise.evidence.figures import Figure, worst
 from landwise.evidence.sources import source
 from landwise.judging.life import environment_of, life_of
 from landwise.quantities import significant
+from landwise.service.chamber import USUAL_TEST, chamber_cycles
 from landwise.service.environments import Environment
 from landwise.service.lives import Life, board_failed
 from landwise.service.qualification import TESTS, grade
@@ -43,6 +44,7 @@ def life_page(result: StudyResult) -> dict[str, Any] | None:
     return {
         "says": f"{_place_says(place)} After {place.years:g} years {_share(value)} ({_share(low)} to {_share(high)}) "
         f"of boards have lost a joint of these parts to temperature cycles; {_share(place.failures)} is accepted.",
+        "chamber": _chamber_says(place),
         "rows": [_row(part) for part in result.parts if part.chosen],
         "left_out": left_out,
         "qualification": qualification_rows(result),
@@ -86,6 +88,19 @@ def _place_says(place: Environment) -> str:
         for line in place.cycles
     )
     return f"{place.name[0].upper()}{place.name[1:]} ({place.says}): {kinds}."
+
+
+def _chamber_says(place: Environment) -> str:
+    """What the years wanted are worth in the usual test, by every set of constants that covers them."""
+    found = chamber_cycles(place)
+    name = f"{USUAL_TEST.low_c:g}/{USUAL_TEST.high_c:g} °C cycles"
+    left = "; ".join(f"{which} left out, {why}" for which, why in found.left_out.items())
+    if not found.by_set:
+        return f"No set of constants converts these years into {name}: {left}."
+    values = list(found.by_set.values())
+    span = f" ({min(values):.0f}…{max(values):.0f})" if len(values) > 1 else ""
+    each = ", ".join(f"{worth:.0f} by {which}" for which, worth in found.by_set.items())
+    return f"The years wanted are worth {values[0]:.0f}{span} {name}: {each}{'; ' + left if left else ''}."
 
 
 def _share(value: float) -> str:
