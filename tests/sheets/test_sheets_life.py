@@ -9,6 +9,7 @@ from landwise.errors import InputError, UnknownNameError
 from landwise.service.qualification import TESTS, bearing_on, grade
 from landwise.sheets.lifechart import Curve, life_chart, life_picture
 from landwise.sheets.lifepage import SERVICE, life_page, life_svg, service_says
+from landwise.sheets.svg import texts_clash
 from landwise.studies import run_study
 from landwise.studyfile import study_from
 
@@ -104,3 +105,9 @@ def test_what_is_not_known_never_drives():
     for result in study().parts:
         first = service_says(result.chosen)[0]
         assert ", not known." not in first
+
+
+@pytest.mark.parametrize("scale", [0.3, 3, 20, 90])
+def test_no_words_of_the_curve_lie_over_others(scale):
+    picture = life_picture(YEARS, [curve(scale), curve(0.6 * scale, "today")], 5, 0.001)
+    assert texts_clash(picture) == []

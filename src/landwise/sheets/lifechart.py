@@ -55,7 +55,7 @@ def life_picture(years: Array, curves: Sequence[Curve], wanted_years: float, acc
     """The marks of `life_chart`."""
     if not curves or len(years) < 2:
         raise InputError("a life curve needs curves and years")
-    top = line_mm(SMALL) + 2.5
+    top = 2 * line_mm(SMALL) + 2.5
     bottom = top + HEIGHT_MM
     left = max(width_mm(text, SMALL) for _, text in SHARES) + 3.0
     flat = Axis(float(years[0]), float(years[-1]), left, WIDTH_MM - 2.0, log=True)
@@ -74,10 +74,11 @@ def life_picture(years: Array, curves: Sequence[Curve], wanted_years: float, acc
         if len(run) < 2:
             continue
         marks.append(line(run, pen))
-        # The first curve is named to its right, the second to its left, each where it is steep.
-        x, y = min(run, key=lambda point: abs(point[1] - upright.at(3e-3)))
-        side = -1.6 if number else 1.6
-        marks.append(Text(x + side, y + 1.0, curve.label, colour=pen.colour, anchor="end" if number else "start"))
+        # The first curve is named to its right, the second to its left and higher up, within the field.
+        x, y = min(run, key=lambda point: abs(point[1] - upright.at(3e-2 if number else 3e-3)))
+        wide = width_mm(curve.label, SMALL)
+        start = max(x - 1.6 - wide, left + 1.0) if number else min(x + 1.6, WIDTH_MM - 3.0 - wide)
+        marks.append(Text(start, y + 1.0, curve.label, colour=pen.colour))
     marks += _wanted(flat, upright, wanted_years, accepted, left, top, bottom)
     return Picture(tuple(marks))
 
@@ -110,11 +111,11 @@ def _wanted(
 ) -> list[Mark]:  # fmt: skip
     x, y = flat.at(years), upright.at(share)
     says = f"wanted: {number_text(years)} years, {number_text(100 * share)} % accepted"
-    wide = width_mm(says, SMALL)
-    # To the right of what is wanted, or to its left where there is no room.
-    start = x + 1.6 if x + wide < WIDTH_MM - 6.0 else max(left + 1.0, x - wide - 1.6)
+    half = width_mm(says, SMALL) / 2
+    # Above the field: within it, one curve or another would run through the words.
+    middle = min(max(x, half), WIDTH_MM - 2.0 - half)
     return [
-        line([(x, top), (x, bottom)], LIMIT),
+        line([(x, top - 0.8), (x, bottom)], LIMIT),
         line([(left, y), (x, y)], LIMIT),
-        Text(start, y - 1.4, says, colour="brick"),
+        Text(middle, top - 1.8, says, colour="brick", anchor="middle"),
     ]
