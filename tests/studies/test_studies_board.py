@@ -237,11 +237,35 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
     assert ended.value.code == 0
     said = capsys.readouterr().out
     assert "proven best" in said
-    for word, expected in (("foil", "shared by all parts: 100 µm foil"), ("U9", " instead, the board costs"),
-                           ("steps", "saved: U10"), ("trade-off", "all of the trade-off")):  # fmt: skip
+    for words, expected in (("foil", "shared by all parts: 100 µm foil"), ("foil", "no X-ray is kept out by"),
+                            ("U9", " instead, the board costs"), ("steps", "saved: U10"),
+                            ("trade-off", "all of the trade-off"), ("trade-off 2", "shared by all parts: "),
+                            ("choice", "proven best")):  # fmt: skip
         with pytest.raises(SystemExit):
-            main(["explain", str(tmp_path / "result.json"), word])
-        assert expected in capsys.readouterr().out, word
+            main(["explain", str(tmp_path / "result.json"), *words.split()])
+        assert expected in capsys.readouterr().out, words
+    with pytest.raises(SystemExit) as ended:
+        main(["explain", str(tmp_path / "result.json"), "trade-off", "9999"])
+    assert ended.value.code == 2
+    assert "no such board of the trade-off" in capsys.readouterr().err
+
+
+def test_a_board_that_cannot_be_says_so_first_and_why(tmp_path, capsys):
+    study = tmp_path / "small.toml"
+    study.write_text(
+        '[want]\nboard_limits = { area = "1 mm2" }\n[[part]]\nrefs = ["U1"]\nnumber = "1G08"\nfamily = "LVC"\n'
+        'terminals = 5\npackage = "SOT-23-5"\noptions = [{ outline = "SOT-23-5" }, { outline = "SC-70-5" }]\n'
+    )
+    with pytest.raises(SystemExit) as ended:
+        main(["study", str(study), "-o", str(tmp_path / "out"), "--no-drawings"])
+    assert ended.value.code == 0
+    said = capsys.readouterr().out
+    assert said.index("no choice keeps every limit; each part stands here as if it were alone") < said.index("SC-70-5")
+    assert "possible if 'board area' allows" in said
+    assert "No choice keeps every limit. Each part by itself:" in (tmp_path / "out" / "report.html").read_text()
+    with pytest.raises(SystemExit):
+        main(["explain", str(tmp_path / "out" / "result.json"), "foil"])
+    assert "any smaller set does not: board area" in capsys.readouterr().out
 
 
 BREAKS = {"1": 0.12, "500": 0.09, "1000": 0.072}
