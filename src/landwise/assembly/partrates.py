@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from landwise.assembly.partmodel import PartModel
-from landwise.assembly.rare import Estimate, Rates, rates
+from landwise.assembly.rare import Estimate, Rates, expected, rates
 from landwise.assembly.rates import CHUNK, simulate
 from landwise.errors import InputError
 from landwise.outlines import FAMILIES, Outline
@@ -176,8 +176,7 @@ def _at(model: PartModel, uncertain: str, end: End) -> PartModel:
 
 
 def _quick(model: PartModel, points: int) -> dict[str, float]:
-    found = rates(model, boards=points, parts=1, replicates=1)
-    return {name: getattr(found, name).value for name in ("bridges", "opens", "defects")}
+    return dict(zip(("bridges", "opens", "defects"), expected(model, points), strict=True))
 
 
 def _within(worked: Estimate, moves: tuple[float, float], most: float) -> Estimate:

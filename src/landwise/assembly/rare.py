@@ -185,6 +185,27 @@ def _replicate(model: PartModel, boards: int, parts: int, replicate: int, seed: 
     }
 
 
+def expected(model: PartModel, points: int, *, seed: int = 1) -> tuple[float, float, float]:
+    """Bridges, opens, and both with floats, from one scramble: for changes, not for levels.
+
+    Parameters
+    ----------
+    model : PartModel
+    points : int
+        A power of two.
+    """
+    common, own, board_weight, weight = _points(points, 1, 0, seed)
+    numbers = np.vstack([common, own])
+    at, full = m.shared(numbers[: m.SHARED], model), board_weight * weight
+    full = full / full.mean()
+    up = np.where(m.floats(model, at), 1.0, 0.0)
+    local = numbers[m.SHARED :]
+    bridge, _ = bridge_chances(model, at, local)
+    opened, _ = open_chances(model, at, local[0])
+    opened = opened * (1 - up)
+    return float(np.mean(full * bridge)), float(np.mean(full * opened)), float(np.mean(full * (bridge + opened + up)))
+
+
 def bridge_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array, Array]:
     """Expected bridges of a part at given shared numbers, and those of them that are hidden.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
 from types import MappingProxyType
 
@@ -62,8 +62,17 @@ class Scatter:
     print_mm: float
     placement_mm: float
 
+    @cached_property
+    def _values(self) -> Mapping[str, float]:
+        return {term.name: term.value for term in self.terms}
+
     def __getitem__(self, name: str) -> float:
-        return self.term(name).value
+        try:
+            return self._values[name]
+        except KeyError:
+            raise UnknownNameError(
+                "no such term of scatter", found=name, expected=" | ".join(default_terms())
+            ) from None
 
     def term(self, name: str) -> Term:
         """One term.
@@ -72,10 +81,8 @@ class Scatter:
         ------
         UnknownNameError
         """
-        for term in self.terms:
-            if term.name == name:
-                return term
-        raise UnknownNameError("no such term of scatter", found=name, expected=" | ".join(default_terms()))
+        self[name]
+        return next(term for term in self.terms if term.name == name)
 
     def at(self, ends: Mapping[str, str]) -> Scatter:
         """With some terms put at the `low` or `high` end of their range."""
