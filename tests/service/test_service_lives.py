@@ -255,3 +255,10 @@ def test_every_figure_of_the_room_can_be_limited_whatever_the_family():
     chosen = choose_board(result)
     assert chosen.choice is not None
     assert chosen.parts[0].chosen.name != "DIP-14"
+
+
+@pytest.mark.parametrize("use", [{"years": 0}, {"failures": 0}, {"failures": 1}, {"years": -1}])
+def test_no_years_and_no_failures_are_refused(use):
+    study = study_from({"part": [{"refs": ["U1"], "package": "SO-14"}], "use": use})
+    with pytest.raises(InputError, match="positive"):
+        run_study(study)

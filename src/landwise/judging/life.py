@@ -77,7 +77,9 @@ def environment_of(use: Use) -> Environment:
     cycles = tuple(Cycles(c.swing, c.dwell / 60, c.per_year, c.top) for c in use.cycles) or row.cycles
     name = "own cycles" if use.cycles else row.name
     says = f"{len(cycles)} kinds of cycle of the study's own" if use.cycles else row.says
-    return Environment(name, says, cycles, use.years or row.years, use.failures or row.failures)
+    years = row.years if use.years is None else use.years
+    failures = row.failures if use.failures is None else use.failures
+    return Environment(name, says, cycles, years, failures)
 
 
 def board_expansion(content: StudyFile) -> Band:
@@ -185,7 +187,7 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
         years.high,
         "more",
         place.years,
-        TABLE_SOURCE if not bench.content.use.years else "study",
+        TABLE_SOURCE if bench.content.use.years is None else "study",
         verdict,
         f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g} years: {word}",
         _life_trail(joint, found, place, bench.content),
