@@ -146,9 +146,10 @@ class Board(_Table):
     @model_validator(mode="after")
     def _makes_sense(self) -> Board:
         """The placement check's inputs agree with the board's size."""
-        for name, value in (("edge_clearance", self.edge_clearance), ("reserved", self.reserved)):
-            if value < 0:
-                raise InputError("can't be negative", place=name, found=f"{value:g}", expected="0 or more")
+        for name in ("edge_clearance", "reserved", "parts_mass", "other_power"):
+            _require_number(self, name, zero=True)
+        for name in ("thickness", "copper", "modulus"):
+            _require_number(self, name, zero=False)
         for name, size in (("length", self.length), ("width", self.width)):
             if size is not None and not MICRON_MM <= size <= LARGEST_BOARD_MM:
                 limits = f"more than 0, at most {LARGEST_BOARD_MM:g} mm"
@@ -188,6 +189,14 @@ class OwnRateTable(_Table):
     open: float = Field(ge=0, le=1e6)
     least_pitch: Length = 0.0
     most_pitch: Length | None = None
+
+
+def _require_number(table: _Table, name: str, *, zero: bool) -> None:
+    """A stated number must be positive, or at least not negative where zero makes sense."""
+    value = getattr(table, name)
+    if value is not None and (value < 0 or (value == 0 and not zero)):
+        says, expected = ("can't be negative", "0 or more") if zero else ("must be positive", "more than 0")
+        raise InputError(says, place=name, found=f"{value:g}", expected=expected)
 
 
 class LineTable(_Table):
@@ -316,6 +325,13 @@ class Use(_Table):
     coat: Literal["none", "acrylic", "epoxy", "urethane", "silicone", "vapour"] = _default(
         "none", "conformal coat", "most boards have none"
     )
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Use:
+        """Levels and times are positive where they are stated."""
+        for name in ("sine", "vibrated", "shock", "shock_time"):
+            _require_number(self, name, zero=False)
+        return self
 
 
 class Want(_Table):
@@ -448,6 +464,12 @@ class PartTable(_Table):
     thermal_vias: int = Field(default=0, ge=0, le=400, description="plated holes under its exposed pad")
     fitted: bool = True
     guesses: list[str] = Field(default_factory=list, description="what was guessed, and why")
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> PartTable:
+        """Its supply is positive where it is stated."""
+        _require_number(self, "supply", zero=False)
+        return self
 
 
 class StudyFile(_Table):

@@ -92,6 +92,28 @@ def test_places_off_the_board_levels_without_time_and_two_levels_are_refused() -
         figures(OCTAL, use={**SHAKEN, "sine": "5 g"})
     with pytest.raises(InputError):
         figures(OCTAL, {"edges": "abcd"}, SHAKEN)
+    for board in ({"parts_mass": "-1 g"}, {"other_power": "-3 W"}, {"thickness": "0 mm"}, {"copper": "0 um"}):
+        with pytest.raises(InputError, match=next(iter(board))):
+            figures(OCTAL, board)
+    for use in ({"shock": "-5 g"}, {"shock_time": "0 ms"}, {"sine": "0 g"}):
+        with pytest.raises(InputError, match=next(iter(use))):
+            figures(OCTAL, use=use)
+
+
+def test_a_board_on_one_screw_is_not_judged_as_if_it_were_held() -> None:
+    option = figures(OCTAL, {"screws": [["10 mm", "5 mm"]]}, SHAKEN)["TSSOP-20"]
+    assert option["vibration"].value is None
+    assert "can turn" in option["vibration"].why
+
+
+def test_sine_levels_are_judged_at_the_boards_own_frequencies() -> None:
+    mild, hard = (
+        figures(OCTAL, use={"sine": g, "vibrated": "10 h"})["TSSOP-20"]["vibration"].value for g in ("2 g", "4 g")
+    )
+    assert hard == pytest.approx(2 * mild, rel=1e-6)
+
+
+def test_screws_off_the_board_are_refused() -> None:
     with pytest.raises(InputError):
         figures(OCTAL, {"screws": [["200 mm", "5 mm"]]}, SHAKEN)
 

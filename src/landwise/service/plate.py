@@ -171,7 +171,7 @@ def _solved(plate: Plate, count: int, cells: int) -> Modes:
     np.add.at(push, at, extra)
     held = np.unique(np.concatenate([*_held_edges(plate, basis), *_held_screws(plate, basis), np.empty(0, int)]))
     inner_stiff, inner_mass, _, free = condense(stiff, mass, D=held)
-    loose = _loose_modes(plate)
+    loose = loose_modes(plate)
     # A board that hangs loose has modes of zero stiffness: shift a little below zero, so that none is singular.
     shift = -1.0 / max(plate.length_mm, plate.width_mm) ** 4 if loose else 0.0
     # The matrix is symmetric and positive: its own order of elimination is twice as quick as the general one.
@@ -292,7 +292,7 @@ def _held_screws(plate: Plate, basis):  # type: ignore[no-untyped-def]
         yield basis.nodal_dofs[: 3 if plate.screws_hold else 1, node]
 
 
-def _loose_modes(plate: Plate) -> int:
+def loose_modes(plate: Plate) -> int:
     """How many ways the board can move as a whole: 3 if nothing holds it."""
     letters = plate.edges.lower()
     if "x" in letters or (plate.supports and plate.screws_hold):

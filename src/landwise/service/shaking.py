@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
-from landwise.service.plate import Modes, Plate, plate_modes
+from landwise.service.plate import Modes, Plate, loose_modes, plate_modes
 from landwise.service.vibration import (
     FATIGUE_EXPONENT,
     GRAVITY_MM_S2,
@@ -152,9 +152,12 @@ def shaken_board(plate: Plate, shaking: Shaking) -> Shaken:
     True
     """
     modes = plate_modes(plate)
+    if loose_modes(plate):
+        raise ValidityError(
+            "the board can turn about what holds it, so it does not simply bend",
+            expected="edges or screws that hold it flat",
+        )
     drive = np.abs(modes.participation)
-    if drive.max() < 1e-6:
-        raise ValidityError("shaking does not bend a board that nothing holds", expected="edges or screws that hold it")
     drive = drive / drive.max()
     size = np.zeros(len(drive))
     for number, frequency in enumerate(modes.frequency_hz):
