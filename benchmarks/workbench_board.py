@@ -4,18 +4,21 @@ Over a real connection: the example is opened and chosen for once; then limits a
 a moment apart, while the reasons of the choice before are still being worked out, as a person does who tries this and
 that. Times are from sending the change to holding the whole answer with the new choice: proof, tables and drawings.
 Run with `python benchmarks/workbench_board.py`; the target is 300 ms for 95 of 100 changes. A busy machine shows: the
-bare round trip of the same connection is printed beside it.
+bare round trip of the same connection and the processor time of the server, which a busy machine moves less, are
+printed beside it.
 """
 
 from __future__ import annotations
 
 import http.client
 import json
+import os
 import re
 import subprocess
 import sys
 import tempfile
 import time
+from pathlib import Path
 from urllib.parse import urlencode
 
 CHANGES = {
@@ -26,7 +29,7 @@ CHANGES = {
     "want.most_outlines": ["6", "5", ""],
     "want.hidden_joints": ["any", "never", "as the line sees"],
     "want.terminals": ["exposed", "either"],
-    "want.limits": ["area-ratio = 0.66", "gap = 0.15", ""],
+    "want.limits": ["slump-gap = 0.1", "gap = 0.15", ""],
     "want.weights.cost": ["0.4", "0.5", "0.6", "0.3", "0.35"],
     "want.weights.area": ["0.3", "0.1", "0.25", "0.2"],
     "want.weights.print": ["0.3", "0.1", "0.2"],
@@ -49,7 +52,7 @@ def main() -> int:
             line = http.client.HTTPConnection(found[1], int(found[2]), timeout=WAIT_S)
             while not answers(line):
                 time.sleep(0.05)
-            return measured(line)
+            return measured(line, server.pid)
         finally:
             server.terminate()
             server.wait(10)
@@ -64,7 +67,7 @@ def answers(line: http.client.HTTPConnection) -> bool:
     return True
 
 
-def measured(line: http.client.HTTPConnection) -> int:
+def measured(line: http.client.HTTPConnection, server: int) -> int:
     """Change everything."""
     origin = {"origin": f"http://{line.host}:{line.port}", "content-type": "application/x-www-form-urlencoded"}
     place = asked(line, "POST", "/boards", origin, {"example": "study"})[1]["location"]
@@ -80,18 +83,27 @@ def measured(line: http.client.HTTPConnection) -> int:
         time.sleep(0.1)
         told = state(line, place)
     print(f"with its reasons {1000 * (time.perf_counter() - start):.0f} ms", flush=True)
-    print(f"{'field':<24} {'changes':>7} {'median':>8} {'p95':>8} {'most':>8}  ms")
+    print(
+        f"{'field':<24} changes "
+        + " ".join(f"{one:>8}" for one in ("median", "p95", "most", "cpu med.", "cpu p95"))
+        + "  ms"
+    )
     everything: list[float] = []
+    all_works: list[float] = []
     tag = told["tag"]
     for name, texts in CHANGES.items():
-        times = []
+        times, works = [], []
         for text in texts:
+            before = worked(server)
             taken, tag = changed(line, place, origin, tag, name, text)
+            works.append(worked(server) - before)
             times.append(taken)
             time.sleep(MOMENT_S)
         everything += times
-        print(row(name, times), flush=True)
-    print(row("all", everything))
+        all_works += works
+        print(row(name, times, works), flush=True)
+    print(row("all", everything, all_works))
+    print(f"load of the machine meanwhile: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
     return int(share(everything, 0.95) > TARGET_MS)
 
 
@@ -128,9 +140,19 @@ def asked(
     return taken, {key.lower(): value for key, value in answer.getheaders()}, body
 
 
-def row(title: str, times: list[float]) -> str:
+def worked(server: int) -> float:
+    """Processor time of the server until now, in steps of the kernel's clock; zero where the system does not tell."""
+    try:
+        ticks = Path(f"/proc/{server}/stat").read_text().rsplit(")", 1)[1].split()[11:13]
+    except OSError:
+        return 0.0
+    return 1000 * sum(map(int, ticks)) / os.sysconf("SC_CLK_TCK")
+
+
+def row(title: str, times: list[float], works: list[float]) -> str:
     """One line of the table."""
-    return f"{title:<24} {len(times):>7} {share(times, 0.5):>8.0f} {share(times, 0.95):>8.0f} {max(times):>8.0f}"
+    shown = (share(times, 0.5), share(times, 0.95), max(times), share(works, 0.5), share(works, 0.95))
+    return f"{title:<24} {len(times):>7} " + " ".join(f"{one:>8.0f}" for one in shown)
 
 
 def share(times: list[float], part: float) -> float:

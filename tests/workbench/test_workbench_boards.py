@@ -178,6 +178,9 @@ def test_parts_are_added_and_taken_out():
     assert tomllib.loads(less) == tomllib.loads(text)
     with pytest.raises(InputError):
         with_part(text, {"refs": "U1", "number": "74HC595"})
+    with pytest.raises(InputError) as error:
+        with_part(text, {"refs": "U60", "function": "gate", "terminals": "many"})
+    assert error.value.place == "terminals"
     with pytest.raises(InputError):
         without_part(text, 6)
 

@@ -198,6 +198,15 @@ def test_a_limit_of_a_figure_that_does_not_exist_is_said_beside_its_field(client
     assert "No such figure; found beauty" in page.text
 
 
+def test_a_limit_of_the_print_lets_drilled_parts_pass(client):
+    place = bring(client, STUDY.replace('package = "SO-16"', 'package = "DIP-16"').replace('[{ outline = "SO-16"', '[{ outline = "DIP-16", price = 0.01 }, { outline = "SO-16"'))  # fmt: skip
+    tag = settled(client, place)["tag"]
+    put(client, place, tag, want__limits="area-ratio = 0.66")
+    told = settled(client, place)
+    assert told["errors"] == {}
+    assert "DIP-16" in told["html"]
+
+
 def test_a_board_that_fits_no_limits_names_those_that_conflict(client):
     place = bring(client)
     tag = settled(client, place)["tag"]
@@ -272,6 +281,14 @@ def test_each_point_opens_as_the_board_that_it_is(client):
         assert f"Point {number} of the trade-off" in answer.text
     assert client.get(f"{place}?point={len(points) + 1}").status_code == 404
     assert client.get(f"{place}?point=x").status_code == 422
+
+
+def test_a_change_leaves_the_point_behind(client):
+    place = bring(client)
+    tag = settled(client, place)["tag"]
+    answer = client.put(f"{place}?point=2", data={"want.max_height": "2 mm"}, headers={"if-match": tag, **JSON})
+    assert answer.status_code == 200
+    assert "Point 2 of" not in answer.json()["html"]
 
 
 def test_holding_the_board_to_a_point_makes_it_the_choice(client):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -41,7 +42,9 @@ async def changed(request: Request) -> Response:
         return JSONResponse(
             {**row, "errors": {}, "trouble": "", **_row_told(saved, typed)}, headers={"etag": saved.tag}
         )
-    context = await run_in_threadpool(result_of, request, saved, view_of(request, saved))
+    # The points of the board as it was say nothing of the new one.
+    view = replace(view_of(request, saved), point=0)
+    context = await run_in_threadpool(result_of, request, saved, view)
     return JSONResponse(answer(saved, context), headers={"etag": saved.tag})
 
 

@@ -86,6 +86,8 @@ def with_part(text: str, typed: Mapping[str, str]) -> tuple[str, str]:
         raise InputError("a part needs a reference", place="refs", expected="such as U7, U8")
     part = study_data({name: typed.get(name, "").strip() for name in ("function", "number", "terminals", "present")})
     told = {name: value for name, value in part["part"][0].items() if value not in (None, "")}
+    if not str(told["terminals"]).isdigit():
+        raise InputError("not a count of terminals", place="terminals", found=repr(told["terminals"]))
     data = tomllib.loads(text)
     places: list[int | None] = [*range(len(data.get("part", []))), None]
     data.setdefault("part", []).append({**told, "refs": refs, "terminals": int(told["terminals"]), "options": "any"})
