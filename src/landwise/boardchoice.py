@@ -181,7 +181,8 @@ def choose_board(
     memory : Memory, optional
         Of a caller that asks again and again.
     early : callable, optional
-        Called with the result as soon as the choice is made, before the reasons for it are worked out.
+        Called with the result as soon as the choice is made, before the reasons for it are worked out; options
+        that were not chosen are then still judged under today's line.
 
     Raises
     ------
@@ -210,7 +211,7 @@ def choose_board(
     if best.found:
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
         if early is not None:
-            early(_put_back(result, replace(choice, left_out=tuple(_Explainer.STAGES))))
+            early(_put_back(result, replace(choice, left_out=tuple(_Explainer.STAGES)), judged_again=False))
         if best.status == "optimal":
             choice = _Explainer(aim, stop).explained(choice, tell)
         else:
@@ -364,15 +365,18 @@ class _Explainer:
         return replace(choice, firm=firm)
 
 
-def _put_back(result: StudyResult, choice: BoardChoice) -> StudyResult:
-    """The study's result with each part judged under the shared decision and set to its option."""
+def _put_back(result: StudyResult, choice: BoardChoice, *, judged_again: bool = True) -> StudyResult:
+    """The study's result with each part judged under the shared decision and set to its option.
+
+    Without judging again, options that were not chosen, and rankings, stay those of today's line.
+    """
     model, best = choice.model, choice.best
     bench = _bench_of(model, best.decision, result)
     place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
     parts = []
     for part in result.parts:
         p = place.get(part.part.refs[0])
-        again = judge_part(part.part, bench)
+        again = judge_part(part.part, bench) if judged_again else part
         parts.append(again if p is None else _set(again, choice, p))
     known = [
         part for part in parts if part.part.refs[0] in place and part.present is not None and part.chosen is not None
@@ -396,9 +400,9 @@ def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
     bench = Bench.of(result.study, model.bench.memory)
     kind = model.decisions[decision].board
     board = bench.content.board.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
-    bench.content = bench.content.model_copy(update={"board": board})
-    bench.line = model.line_of(decision)
-    return bench.remembering()
+    content = bench.content.model_copy(update={"board": board})
+    # A bench of its own: what it has worked out by now follows from the line as it was.
+    return replace(bench, content=content, line=model.line_of(decision), _worked={}).remembering()
 
 
 def _set(part: PartResult, choice: BoardChoice, p: int) -> PartResult:

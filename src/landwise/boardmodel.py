@@ -386,7 +386,7 @@ class Builder:
                 content.model_copy(update={"board": board}), line, self._rates(decision), self.bench.weights,
                 self.bench.own, aperture_rules=self.bench.aperture_rules,
                 _worked=self.worked.setdefault(printed, {}), _laid=self.bench._laid,
-                memory=self.bench.memory,
+                memory=self.bench.memory, _told=self.bench._told,
             ).remembering()  # fmt: skip
         return self.benches[key]
 

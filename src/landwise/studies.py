@@ -47,6 +47,10 @@ if TYPE_CHECKING:
 
 MOST_OPTIONS_DRAWN = 60
 T = TypeVar("T")
+WHOLE_BOARD = {  # wishes that no option is judged by
+    "weights", "objective", "limits", "board_limits", "packing", "most_outlines", "least_sources", "most_lead_weeks",
+    "coplanarity",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -253,6 +257,7 @@ class Bench:
     _laid: dict[str, LandPattern] = field(default_factory=dict)  # lands follow from the outline, whatever the foil
 
     memory: Memory | None = None
+    _told: dict[int, tuple[PartTable, str]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, study: Study, memory: Memory | None = None) -> Bench:
@@ -290,6 +295,18 @@ class Bench:
         """All that figures follow from but geometry, part and the study's wishes."""
         told = self.content.model_dump_json(exclude={"part": True, "want": True, "outlines": True, "board": {"name"}})
         return told, self.line, tuple(self.rates.items())
+
+    @cached_property
+    def wishes(self) -> Hashable:
+        """All of the study's wishes that one option is judged by; the others concern the whole board, or the order."""
+        return self.content.want.model_dump_json(exclude=WHOLE_BOARD)
+
+    def told(self, part: PartTable) -> str:
+        """A part as a key."""
+        known = self._told.get(id(part))
+        if known is None or known[0] is not part:
+            known = self._told[id(part)] = (part, part.model_dump_json())
+        return known[1]
 
     def recalled(self, key: Hashable, held: object, make: Callable[[], T]) -> T:
         """What the memory holds for a key under this bench, or what is made now."""
@@ -521,6 +538,15 @@ def _price(option: OptionTable, run: int) -> float | None:
 
 def judge_option(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
     """Judge one package option of one part against the study's limits."""
+    if bench.memory is None:
+        return _judged(outline, price, part, bench)
+    return bench.recalled(
+        ("option", bench.told(part), price, bench.wishes), bench.geometry(outline),
+        lambda: _judged(outline, price, part, bench),
+    )  # fmt: skip
+
+
+def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
     geometry = bench.geometry(outline)
     want, line = bench.content.want, bench.line
     area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)

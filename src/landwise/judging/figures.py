@@ -36,7 +36,7 @@ def figures_of(
     if bench.memory is None:
         return _all(geometry, part, cost, area_mm2, hidden, bench)
     known = bench.recalled(
-        ("figures", part.model_dump_json(), cost, hidden), geometry,
+        ("figures", bench.told(part), cost, hidden), geometry,
         lambda: _all(geometry, part, cost, area_mm2, hidden, bench),
     )  # fmt: skip
     # Only these follow from the study's wishes, so only these are made anew when a limit moves.
