@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from importlib import resources
 from pathlib import Path
 
 import pytest
@@ -31,10 +30,19 @@ BILL = (
 
 
 @pytest.mark.skipif(not EXAMPLES.is_dir(), reason="the examples are not here")
-@pytest.mark.parametrize("name", ["board.toml", "bom.csv"])
-def test_the_example_in_the_package_is_the_one_beside_it(name):
-    inside = resources.files("landwise.workbench").joinpath("example", name).read_bytes()
-    assert inside == (EXAMPLES / name).read_bytes()
+def test_the_example_is_the_one_of_the_command_line():
+    assert example("study").text == (EXAMPLES / "board.toml").read_text(encoding="utf-8")
+    assert example("bill").account.bill == "bom.csv"
+
+
+@pytest.mark.skipif(not EXAMPLES.is_dir(), reason="the examples are not here")
+def test_the_installed_package_carries_the_example():
+    project = tomllib.loads((EXAMPLES.parents[1] / "pyproject.toml").read_text(encoding="utf-8"))
+    carried = project["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]
+    for path, inside in carried.items():
+        assert (EXAMPLES.parents[1] / path).is_file()
+        assert inside == f"landwise/workbench/example/{Path(path).name}"
+    assert {Path(path).name for path in carried} == {"board.toml", "bom.csv"}
 
 
 def test_a_bill_becomes_the_study_that_the_command_line_starts(tmp_path):

@@ -12,7 +12,7 @@ from importlib import resources
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
-from landwise.errors import InputError, LandwiseError
+from landwise.errors import FileError, InputError, LandwiseError
 from landwise.fabdata.bills import read_bill
 from landwise.fabdata.parts import Recognition, recognise
 from landwise.fabdata.placements import joined, read_placements
@@ -21,6 +21,7 @@ from landwise.studyfile import FORMAT, study_from
 
 MOST_TEXT = 110  # of one line that is shown
 MOST_LEFT = 400  # lines left aside that are listed
+CHECKOUT = Path(__file__).resolve().parents[3]
 EXAMPLE = "greenhouse logger (invented)"
 
 
@@ -145,10 +146,18 @@ def bring(content: bytes) -> Begun:
 
 def example(kind: str) -> Begun:
     """The invented board: its bill as an assembler would get it, or its finished study."""
-    folder = resources.files("landwise.workbench").joinpath("example")
     if kind == "bill":
-        return begin(("bom.csv", folder.joinpath("bom.csv").read_bytes()), (), EXAMPLE)
-    return bring(folder.joinpath("board.toml").read_bytes())
+        return begin(("bom.csv", _example_file("bom.csv")), (), EXAMPLE)
+    return bring(_example_file("board.toml"))
+
+
+def _example_file(name: str) -> bytes:
+    inside = resources.files("landwise.workbench").joinpath("example", name)
+    # An installed package carries the example; a checkout has it beside the sources.
+    path = inside if inside.is_file() else CHECKOUT / "examples" / "logger" / name
+    if not path.is_file():
+        raise FileError("the example is not installed", file=name, expected="a study or a bill of your own")
+    return path.read_bytes()
 
 
 def _laid_down(folder: Path, name: str, content: bytes) -> Path:
