@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from landwise.joints.acceptance import CLASSES, END_SHARE, OVERHANG_SHARE, heel_limit_mm, side_limit_mm
-from landwise.joints.ball import ball_joint
+from landwise.joints.ball import ball_joint, held_ball
 from landwise.joints.lead import frame_compliance, torsion_constant
 from landwise.joints.pull import snap_off
 from landwise.joints.section import arc_height
@@ -108,3 +108,48 @@ def test_snap_off_lies_above_the_measured_hang_on_and_below_surface_tension():
     off = snap_off(math.pi / 6 * 0.5**3, land, land)
     mg_per_mm = off.pull_n / 9.80665e-6 / (math.pi * land)
     assert 13 < mg_per_mm < 0.5e-3 / 9.80665e-6
+
+
+# Reference library: the meridian integrated anew by scipy's solve_ivp (DOP853, 1e-12) from the solver's pressure and
+# the edge's slope, which its board force gives.
+@pytest.mark.parametrize("load", [0.0, 2e-4])
+def test_the_ball_solves_young_laplace_for_another_integrator(load):
+    import math
+
+    import numpy as np
+    from scipy.integrate import solve_ivp
+
+    volume, radius, gamma, weight = 0.01414, 0.125, 0.5e-3, 7.38e-6 * 9.80665
+    joint = ball_joint(volume, 2 * radius, 2 * radius, load_n=load)
+    p0 = float(joint.pressure_mpa[0])
+    sine = (p0 * math.pi * radius**2 - float(joint.board_force_n[0])) / (2 * math.pi * radius * gamma)
+
+    def slope(_, y):
+        r, z, phi, _ = y
+        return [
+            math.cos(phi), math.sin(phi), (p0 - weight * z) / gamma - math.sin(phi) / r,
+            math.pi * r**2 * math.sin(phi),
+        ]  # fmt: skip
+
+    def back(_, y):
+        return y[0] - radius
+
+    back.terminal, back.direction = True, -1
+    found = solve_ivp(
+        slope, (0, 2), [radius, 0.0, math.asin(sine), 0.0], method="DOP853", rtol=1e-12, atol=1e-14, events=back
+    )
+    assert found.y[1, -1] == pytest.approx(joint.height_mm[0], rel=1e-6)
+    assert found.y[3, -1] == pytest.approx(volume, rel=1e-6)
+    assert 2 * np.max(found.y[0]) == pytest.approx(joint.max_diameter_mm[0], rel=1e-3)
+
+
+# Analytic: without pressure a joint is a catenoid r = c cosh(z/c), which pulls with 2πcγ.
+def test_a_joint_without_pressure_is_a_catenoid():
+    import math
+
+    c, height, gamma = 0.10, 0.12, 0.5e-3
+    half = height / 2
+    land = 2 * c * math.cosh(half / c)
+    volume = math.pi * c**2 * (half + c / 2 * math.sinh(2 * half / c))
+    (push,) = held_ball(volume, land, land, [height], density_g_cm3=0.0)
+    assert push == pytest.approx(-2 * math.pi * c * gamma, rel=1e-6)
