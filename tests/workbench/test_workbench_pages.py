@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 from html import unescape
 
 import pytest
 
 from landwise.cli import main
+from landwise.cli.compare import command
 from landwise.evidence import all_formulas, all_sources
 from landwise.evidence.checks import all_checks
 from landwise.sheets.look import LIGHT
+from landwise.workbench.asked import fields
 
 GATE = "number=74LVC1G08&present=SOT-23-5"
 
@@ -53,6 +57,19 @@ def test_files_are_those_of_the_command_line(client, tmp_path, capsys, query, fl
         answer = client.get(f"/part/{name}?{query}")
         assert answer.content == (tmp_path / name).read_bytes()
         assert "attachment" in answer.headers["content-disposition"]
+
+
+def test_every_field_of_the_form_is_a_flag_of_compare():
+    flags = {option.lstrip("-") for parameter in command.params for option in parameter.opts}
+    assert {one.name.replace("_", "-") for one in fields()} <= flags
+
+
+def test_the_command_that_a_page_shows_gives_the_page_s_result(client, capsys):
+    query = "number=74LVC1G08&present=SOT-23-5&foil=4+mil&print_offset=40+um&swing=60+K&weight.area=0.5"
+    shown = unescape(re.search(r'<pre class="command"[^>]*>(.*?)</pre>', client.get(f"/part?{query}").text)[1])
+    with pytest.raises(SystemExit):
+        main([*shlex.split(shown)[1:], "--json"])
+    assert client.get(f"/part/result.json?{query}").text == capsys.readouterr().out
 
 
 def test_figures_of_an_opened_option_are_those_of_the_result(client):
