@@ -151,6 +151,17 @@ def test_the_dimensioned_drawing_is_that_of_the_option(client):
     assert client.get(f"/part/lands.svg?{GATE}&open=NO-99").status_code == 422
 
 
+def test_the_process_window_comes_after_the_page_as_drawing_and_as_file(client):
+    query = "number=74LVC1G08&options=SC-70-5%2C+SOT-23-5&open=SC-70-5"
+    page = unescape(client.get(f"/part?{query}").text)
+    place = re.search(r'data-load="([^"]+)"', page)[1]
+    drawing = client.get(place).json()["svg"]
+    assert drawing.startswith("<svg")
+    assert drawing.count("<svg") == 1
+    assert client.get(place.replace("/part/window?", "/part/window.svg?")).text == drawing
+    assert client.get("/part/window?number=74LVC1G08&open=NO-99").status_code == 422
+
+
 def test_every_formula_has_its_page(client):
     listed = client.get("/book").text
     for key in all_formulas():

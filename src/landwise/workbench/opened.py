@@ -67,6 +67,7 @@ def _opened(
         "solder": SCHEMATIC if side.schematic else "solder as computed, to scale",
         "section": _section(option, most, f"{prefix}-section"),
         "window": _window(option, result, most, f"{prefix}-window"),
+        "process": option.geometry.rates is not None,
         "printed": option.geometry.printed.why,
         "foils": [(f"{um:g}\u2009µm", verdict, um == result.line.foil_um) for um, verdict in option.geometry.window.verdicts],
         "figures": [_figure(figure, result, asked) for figure in option.figures.values()],

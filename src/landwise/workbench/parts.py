@@ -21,6 +21,7 @@ from landwise.resultfile import result_text
 from landwise.sheets.card import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
+from landwise.sheets.pictures import window_svg
 from landwise.sheets.report import CAUTIONS
 from landwise.studies import OptionResult, PartResult, StudyResult
 from landwise.studyfile import Study, StudyFile
@@ -133,6 +134,26 @@ async def lands_file(request: Request) -> Response:
     name, content = await run_in_threadpool(made)
     head = {"content-disposition": f'attachment; filename="{name}.svg"'}
     return Response(content, media_type="image/svg+xml", headers=head)
+
+
+async def window_file(request: Request) -> Response:
+    """The process window of the one option that is open: as a drawing for the page, or as a file."""
+
+    def made() -> tuple[str, str]:
+        asked = asked_from(request.query_params.multi_items())
+        result = _run(desk_of(request), asked)
+        option = next((one for one in result.parts[0].options if one.name in asked.opened), None)
+        if option is None:
+            raise InputError("no such option", place="open", found=", ".join(asked.opened), expected="one of the row")
+        return option.name, window_svg(option, result, f"process-{option.name}") or ""
+
+    name, svg = await run_in_threadpool(made)
+    if request.url.path.endswith("/window"):
+        return JSONResponse({"svg": svg})
+    if not svg:
+        raise HTTPException(404)
+    head = {"content-disposition": f'attachment; filename="{name}-window.svg"'}
+    return Response(svg, media_type="image/svg+xml", headers=head)
 
 
 def _card_svg(part: PartResult, result: StudyResult) -> bytes:
@@ -298,5 +319,7 @@ ROUTES = [
     Route("/part", part_page),
     Route("/part/row", part_row),
     Route("/part/lands.svg", lands_file),
+    Route("/part/window", window_file),
+    Route("/part/window.svg", window_file),
     Route("/part/{name}", part_file),
 ]

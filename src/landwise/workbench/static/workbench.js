@@ -98,6 +98,18 @@ if (ask) {
     }
   };
 
+  // Drawings that take their time come after the page, each into its own place.
+  const loadLater = async () => {
+    for (const figure of result.querySelectorAll("figure[data-load]")) {
+      try {
+        const reply = await fetch(figure.dataset.load, { headers: { accept: "application/json" } });
+        const { svg } = reply.ok ? await reply.json() : {};
+        if (svg && figure.isConnected) figure.firstElementChild.innerHTML = svg;
+      } catch { return; } // the link that stands there still leads to it
+      if (!figure.isConnected) return;
+    }
+  };
+
   // Asks with what stands in the form. `step` says whether this becomes a step that Undo goes back to.
   const show = async (query, { step = false, held = null } = {}) => {
     latest?.abort();
@@ -154,6 +166,7 @@ if (ask) {
       if (link.textContent === "mil") units.set("units", "mil"); else units.delete("units");
       link.href = `/part?${units}`;
     }
+    loadLater();
     document.title = `${result.querySelector("h1")?.textContent || "One part"} · landwise`;
   };
 
