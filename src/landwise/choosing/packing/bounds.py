@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
@@ -138,11 +139,59 @@ def weighed(items: Sequence[Item], room: Room) -> Fraction:
     return _exactly(kinds, (length, width), along[int(i)], across[int(j)]) / room.sides
 
 
+@dataclass(frozen=True)
+class Tables:
+    """Share of the room that each item takes as drawn, turned, and in the lesser way, by every pair of functions.
+
+    `still` is what the keep-outs take. Whatever ways are chosen, no placement makes the sum exceed 1.
+    """
+
+    drawn: NDArray[np.float64]
+    turned: NDArray[np.float64]
+    least: NDArray[np.float64]
+    still: NDArray[np.float64]
+
+
+def tables(items: Sequence[Item], room: Room) -> Tables:
+    """The tables of a few items; each is some ten thousand numbers.
+
+    Examples
+    --------
+    A part of 3 by 8 can only lie along a board of 10 by 5; as drawn it is counted as endless:
+
+    >>> table = tables([Item("U1", 3, 8)], Room(10, 5))
+    >>> bool(np.isinf(table.drawn.max())), float(table.least.max()) <= 1
+    (True, True)
+    """
+    inside = room.inside
+    whole = inside.x2 - inside.x1, inside.y2 - inside.y1
+    outs = [
+        (piece.x2 - piece.x1, piece.y2 - piece.y1, False)
+        for side in range(room.sides) for piece in covered_pieces(room.blocked(side), inside)
+    ]  # fmt: skip
+    edges = [edge for item in items for edge in (item.length, item.width)] + [e for a, b, _ in outs for e in (a, b)]
+    along, across = scales(edges, whole[0]), scales(edges, whole[1])
+    ways = [
+        [
+            _shares([(*size, False)], [room.sides if item.through else 1], whole, along, across)
+            if size[0] <= whole[0] and size[1] <= whole[1]
+            else np.full((len(along), len(across)), np.inf)
+            for size in ((item.length, item.width), (item.width, item.length))
+        ]
+        for item in items
+    ]
+    both = np.array(ways) / room.sides
+    still = _shares(outs, [1] * len(outs), whole, along, across) / room.sides
+    return Tables(both[:, 0], both[:, 1], both.min(axis=1), still)
+
+
 def _shares(
     kinds: Sequence[tuple[int, int, bool]], counts: Sequence[int], whole: tuple[int, int],
     along: Sequence[Scale], across: Sequence[Scale],
 ) -> NDArray[np.float64]:  # fmt: skip
     """Share of one side by every pair of functions, rows along, columns across."""
+    if not kinds:
+        return np.zeros((len(along), len(across)))
     a = np.array([kind[0] for kind in kinds])
     b = np.array([kind[1] for kind in kinds])
     turns = np.array([kind[2] for kind in kinds])

@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
+from landwise.choosing.packing.bounds import tables
 from landwise.choosing.packing.model import Item, Placed, Rect, Room
 
 Stop = Callable[[], bool]
+ROUNDING = 1e-9  # sums of a few shares are exact to a thousandth of this
 WAYS = ((0, False), (0, True), (1, False), (1, True))  # axis, and whether the second of the pair comes first
 
 
@@ -76,9 +80,10 @@ def settle(items: Sequence[Item], room: Room, *, nodes: int, stop: Stop | None =
     -----
     Two boxes on one side don't overlap exactly if one is left of, right of, below or above the other, by their
     distance. The search fixes side and turn of one item after the other, largest first, and for each pair one of
-    the four; places are then bounded by longest paths, and a pair left with one way takes it at once. It leaves
-    nothing out: where it ends without a placement there is none. Like items keep an order, and an empty board is
-    searched only in one of its mirror images.
+    the four; places are then bounded by longest paths, and a pair left with one way takes it at once. Turns whose
+    weight by dual-feasible functions exceeds the board are passed over. Nothing else is left out: where the search
+    ends without a placement there is none. Like items keep an order, and an empty board is searched only in one of
+    its mirror images.
 
     Examples
     --------
@@ -102,6 +107,11 @@ class _Tree:
         self.mirrored = not outs
         self.alike = room.sides == 2 and set(room.blocked(0)) == set(room.blocked(1))
         self.found: _State | None = None
+        self.tables = tables(self.items, room)
+        # What the items from each one on take at least, whatever way they lie.
+        after = np.cumsum(self.tables.least[::-1], axis=0)[::-1]
+        self.after = np.concatenate([after, np.zeros_like(after[:1])])
+        self.open: dict[tuple[int, ...], bool] = {}
 
     def answer(self) -> Settled:
         first = _State(
@@ -156,12 +166,23 @@ class _Tree:
                     new.high[axis].append(high)
                     new.size[axis].append(size)
                 new.lies.append((side, way))
+                if not self._can(tuple(way for _, way in new.lies)):
+                    continue
                 box = len(self.outs) + n
                 if twin and (side, way) == state.lies[n - 1]:
                     new.follows[0].append((box - 1, box, 0))
                 if self._arrange(new, self._pairs(new, n), n):
                     return True
         return False
+
+    def _can(self, ways: tuple[int, ...]) -> bool:
+        """Whether dual-feasible functions leave room for the first items lying so, and the rest as they may."""
+        if ways not in self.open:
+            taken = self.tables.still + self.after[len(ways)]
+            for n, way in enumerate(ways):
+                taken = taken + (self.tables.turned if way else self.tables.drawn)[n]
+            self.open[ways] = bool(taken.max() <= 1 + ROUNDING)
+        return self.open[ways]
 
     def _pairs(self, state: _State, n: int) -> list[Pair]:
         """Whom item n must keep clear of: keep-outs and earlier items on a common side."""
