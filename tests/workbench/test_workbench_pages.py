@@ -59,6 +59,19 @@ def test_files_are_those_of_the_command_line(client, tmp_path, capsys, query, fl
         assert "attachment" in answer.headers["content-disposition"]
 
 
+def test_a_page_with_script_gets_its_frame_at_once_and_the_whole_once_it_is_known(client):
+    scripted = {"cookie": "script=1"}
+    frame = client.get("/part?number=74LVC1G32&options=SC-70-5", headers=scripted).text
+    assert "being worked out" in frame
+    assert 'value="74LVC1G32"' in frame
+    assert "quick=0" in frame
+    assert "<b>choice</b>" in client.get("/part?number=74LVC1G32&options=SC-70-5&quick=0", headers=scripted).text
+    assert "<b>choice</b>" in client.get("/part?number=74LVC1G32&options=SC-70-5", headers=scripted).text
+    wrong = client.get("/part?number=74LVC1G32&foil=80", headers=scripted)
+    assert wrong.status_code == 422
+    assert 'aria-invalid="true"' in wrong.text
+
+
 def test_every_field_of_the_form_is_a_flag_of_compare():
     flags = {option.lstrip("-") for parameter in command.params for option in parameter.opts}
     assert {one.name.replace("_", "-") for one in fields()} <= flags

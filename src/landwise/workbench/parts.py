@@ -47,9 +47,25 @@ EXAMPLES = (
 
 
 async def part_page(request: Request) -> Response:
-    """The whole page, for the state in the address."""
-    status, context = await run_in_threadpool(_context, request)
+    """The whole page, for the state in the address.
+
+    A browser in which the script runs gets the frame at once where the answer takes its time, and asks for the rest.
+    """
+    hurried = request.cookies.get("script") == "1" and request.query_params.get("quick") != "0"
+    status, context = await run_in_threadpool(_framed if hurried else _context, request)
     return page(request, "part.html", PAGE.key, status, **context)
+
+
+def _framed(request: Request) -> tuple[int, dict[str, Any]]:
+    """The page's frame without its result, if that is still to be worked; else everything."""
+    desk = desk_of(request)
+    try:
+        asked = asked_from(request.query_params.multi_items())
+        if asked.empty or desk.engine.knows(study_of(asked, _kept_text(desk, asked))):
+            return _context(request)
+    except LandwiseError:
+        return _context(request)
+    return 200, _frame(asked)
 
 
 async def part_row(request: Request) -> Response:
@@ -209,23 +225,29 @@ def _context(request: Request, wanted: Callable[[], bool] = lambda: True) -> tup
             errors[name] = says(error)
         else:
             trouble = says(error)
-    return status, {
-        "title": context.get("heading") or "One part",
+    return status, {**_frame(asked), "errors": errors, "trouble": trouble, "waiting": False, **context}
+
+
+def _frame(asked: Asked) -> dict[str, Any]:
+    """What the page says of its question, whatever the answer."""
+    weights = {f"weight.{name}": {"value": one.weight} for name, one in CRITERIA.items()}
+    return {
+        "title": "One part",
         "asked": asked,
-        "errors": errors,
-        "trouble": trouble,
+        "errors": {},
+        "trouble": "",
+        "waiting": True,
         "groups": [(key, title, in_group(key)) for key, title in GROUPS.items()],
         "criteria": CRITERIA,
         "examples": EXAMPLES,
         "cautions": CAUTIONS,
-        "sliders": {name: {"value": one.weight} for name, one in ((f"weight.{c}", v) for c, v in CRITERIA.items())},
+        "sliders": weights,
         "result": None,
         "said": "",
         "command": asked.command(),
         "files": tuple(_FILES),
         "units": asked.units,
         "units_query": asked.query(units="mil" if asked.units == "mm" else "mm"),
-        **context,
     }
 
 
@@ -249,6 +271,7 @@ def _worked(desk: Desk, asked: Asked, room_px: float, wanted: Callable[[], bool]
     return {
         "result": result,
         "part": part,
+        "title": title_of(part),
         "heading": title_of(part),
         "row": row,
         "svg": row.svg(),

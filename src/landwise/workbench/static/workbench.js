@@ -3,6 +3,7 @@
 "use strict";
 
 document.documentElement.classList.add("scripted");
+document.cookie = "script=1; path=/; samesite=strict"; // the server may send a page's frame before its content
 
 // Light and dark. The server reads the cookie, so no page flashes in the wrong one.
 const look = document.getElementById("look");
@@ -40,7 +41,7 @@ if (ask) {
 
   for (const button of ask.querySelectorAll(".no-script")) button.hidden = true;
   // On a narrow screen the drawings come first: the question folds into its headings.
-  if (matchMedia("(max-width: 1080px)").matches && result.querySelector("table.row") && !ask.querySelector("[aria-invalid]")) {
+  if (matchMedia("(max-width: 1080px)").matches && result.querySelector("table.row, [data-wanted]") && !ask.querySelector("[aria-invalid]")) {
     for (const group of ask.querySelectorAll("details")) group.open = false;
   }
   back.hidden = false;
@@ -214,5 +215,5 @@ if (ask) {
     if (result.querySelector("table.row")) show(asked());
   }).observe(result);
   // The server did not know the room when it drew the first row.
-  if (result.querySelector("table.row")) show(asked());
+  if (result.querySelector("table.row, [data-wanted]")) show(asked());
 }
