@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from types import MappingProxyType
 
@@ -53,23 +53,28 @@ def table_force(
     ValidityError
         Outside the table.
     """
+    force, pressure = _over_heights(length, width, toe, heel, volume)
+    weight = _weights("stretch", stretch)
+    return float(force @ weight), float(pressure @ weight)
+
+
+@lru_cache(maxsize=1024)
+def _over_heights(length: float, width: float, toe: float, heel: float, volume: float) -> tuple[Array, Array]:
+    """Force and pressure at the table's heights for a joint of these sizes."""
     force, pressure, _, _ = stored()
-    point = (length, width, toe, heel, volume, stretch)
-    weights = []
-    for (name, axis), value in zip(AXES.items(), point, strict=True):
-        if not axis[0] - 1e-9 <= value <= axis[-1] + 1e-9:
-            raise ValidityError(
-                "the joint lies outside the table", place=name, found=f"{value:.3g}", expected=f"{axis[0]:g} to {axis[-1]:g}"
-            )  # fmt: skip
-        weights.append(_through(np.array(axis), value))
-    f, p = force, pressure
-    for weight in reversed(weights):
-        f, p = f @ weight, p @ weight
-    return float(f), float(p)
+    for name, value in (("length", length), ("width", width), ("toe", toe), ("heel", heel), ("volume", volume)):
+        weight = _weights(name, value)
+        force, pressure = np.tensordot(weight, force, axes=1), np.tensordot(weight, pressure, axes=1)
+    return force, pressure
 
 
-def _through(axis: Array, value: float) -> Array:
+def _weights(name: str, value: float) -> Array:
     """Weights of the polynomial through all points of an axis."""
+    axis = np.array(AXES[name])
+    if not axis[0] - 1e-9 <= value <= axis[-1] + 1e-9:
+        raise ValidityError(
+            "the joint lies outside the table", place=name, found=f"{value:.3g}", expected=f"{axis[0]:g} to {axis[-1]:g}"
+        )  # fmt: skip
     made = np.ones(len(axis))
     for k in range(len(axis)):
         others = np.delete(axis, k)
