@@ -23,10 +23,10 @@ Array = NDArray[np.float64]
 AXES: Mapping[str, tuple[float, ...]] = MappingProxyType(
     {
         "length": (1.0, 1.6, 2.4),
-        "width": (0.75, 0.90),
-        "toe": (0.6, 1.0, 1.4),
-        "heel": (0.0, 0.4),
-        "volume": (0.12, 0.18, 0.25, 0.33),
+        "width": (0.75, 0.82, 0.90),
+        "toe": (0.6, 0.8, 1.1, 1.4),
+        "heel": (0.0, 0.07, 0.2, 0.4),
+        "volume": (0.12, 0.20, 0.33),
         "stretch": (0.4, 0.6, 0.8, 1.0, 1.2),
     }
 )
