@@ -85,14 +85,20 @@ def show(name: str, own: str | None, folder: str | None, style: str, level: str)
 
 
 def _draw(outline, pattern, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    from landwise.joints.mounted import mounted
+    from landwise.joints.standing import ball_stand
     from landwise.printing import print_part
     from landwise.printing.model import Foil
     from landwise.sheets.files import write_atomic
     from landwise.sheets.landsheet import land_drawing
     from landwise.sheets.pdf import svg_pdf_bytes
     from landwise.sheets.report import ready_folder
+    from landwise.sheets.solder import part_solder
 
-    svg = land_drawing(outline, pattern, print_part(pattern, Foil(100), outline=outline))
+    printed = print_part(pattern, Foil(100), outline=outline)
+    stand = ball_stand(outline, pattern, printed)
+    solder = part_solder(outline, stand, mounted(outline, pattern, printed, stand))
+    svg = land_drawing(outline, pattern, printed, solder=solder)
     pdf = svg_pdf_bytes(svg)
     ready_folder(folder)
     for path, content in ((folder / f"{outline.name}.svg", svg.encode()), (folder / f"{outline.name}.pdf", pdf)):

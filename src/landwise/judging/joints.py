@@ -155,8 +155,7 @@ def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: 
     if window is not None and stand.coverage is not None and stand.coverage_wanted is not None:
         steps.append(
             Step(
-                f"coverage × foil × metal × transfer ÷ (1 − void); {stand.coverage_wanted:.0%} of the pad would give "
-                f"{sum(TARGET_UM) / 2:.0f} µm",
+                f"coverage × foil × metal × transfer ÷ (1 − void); {_wanted(stand.coverage_wanted)}",
                 {
                     "coverage": f"{stand.coverage:.0%}",
                     "full spread": f"{window.low_um:.0f} µm",
@@ -243,6 +242,14 @@ def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: 
         trail=(*steps, bulges),
     )  # fmt: skip
     return [standoff, between]
+
+
+def _wanted(coverage: float) -> str:
+    """What it takes to stand in the middle of the wished range."""
+    middle = f"{sum(TARGET_UM) / 2:.0f} µm"
+    if coverage > 1:
+        return f"even the whole pad printed gives less than {middle} under this foil"
+    return f"{coverage:.0%} of the pad would give {middle}"
 
 
 def _drilled(stand: DrilledStand) -> Figure:
