@@ -215,3 +215,16 @@ def test_extrapolated_heights_of_coarse_and_fine_meshes_agree(load):
     assert misses[0] > misses[1] > misses[3]
     used = pad_joint(*land, *terminal, volume, load_n=load, offset_mm=0.1)
     assert used.height_mm == pytest.approx(best, abs=1e-4)
+
+
+def test_a_held_pads_force_is_the_slope_of_its_energy():
+    # Analytic identity, F = −dE/dh at fixed volume, on one mesh.
+    def state(height):
+        ((mesh, unknown, pressure),) = _equilibria(
+            (0.65, 0.25), (0.40, 0.24), -0.125, 0.009, 0.0, 0.145, ((32, 6),), height
+        )
+        t = mesh.terms(unknown)
+        return t.area + 0.145 * t.moment, float(pressure * t.d_volume[-1] - t.d_area[-1] - 0.145 * t.d_moment[-1])
+
+    low, high = state(0.0499)[0], state(0.0501)[0]
+    assert -(high - low) / 2e-4 == pytest.approx(state(0.05)[1], rel=1e-3)
