@@ -120,7 +120,7 @@ def _lead(stand: LeadStand) -> list[Figure]:
     verdict: Verdict = "holds"
     if stand.joint_class < WANTED_CLASS:
         verdict = "fails"
-    elif min(least, stand.class_raised) < WANTED_CLASS or foot.gap_mm > 1e-4:
+    elif min(least, stand.class_raised) < WANTED_CLASS:
         verdict = "marginal"
     raised = f"class {stand.class_raised}" if stand.class_raised else "no class"
     rules = Step(
