@@ -23,15 +23,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
-from landwise.joints.padmesh import Mesh, Terms
+from landwise.joints.padmesh import Index, Mesh, Terms
 from landwise.quantities import GRAVITY_M_S2
 
 Array = NDArray[np.float64]
 MESHES = ((32, 6), (48, 9), (80, 15))  # points around, rings; the height comes from the last two
 NEWTON_STEPS, STAGES = 60, 25
+DRAWN = ((24, 6),)  # mesh of a drawing
 REFINING_STEPS = 25
 TOLERANCE = 1e-9
-ROUGH = 1e-4
+ROUGH = 3e-2
 STILL = 1e-6  # of the height: below it the energy no longer tells two shapes apart
 
 
@@ -238,7 +239,7 @@ def pad_sections(
     _checked(land_length_mm, land_width_mm, terminal_length_mm, terminal_width_mm, solder_mm3, offset_mm)
     ((mesh, unknown, _),) = _equilibria(
         (land_length_mm, land_width_mm), (terminal_length_mm, terminal_width_mm), offset_mm, solder_mm3, 0.0, 0.0,
-        MESHES[:1], height_mm,
+        DRAWN, height_mm,
     )  # fmt: skip
     heel, toe = mesh.ends(unknown)
     return heel, toe, mesh.section(unknown)
@@ -318,7 +319,7 @@ class _Case:
         gradient[-1] = 0.0
         return gradient
 
-    def hessian(self, mesh: Mesh, x: Array, pressure: float) -> tuple[Array, NDArray[np.intp], NDArray[np.intp]]:
+    def hessian(self, mesh: Mesh, x: Array, pressure: float) -> tuple[Array, Index, Index]:
         """Second derivatives; a held height stands alone."""
         values, rows, columns = mesh.hessian(x, self.gravity, pressure)
         if not self.held:
@@ -334,26 +335,17 @@ def _refine(mesh: Mesh, unknown: Array, pressure: float, case: _Case) -> tuple[A
     The bordered system is solved through the sparse Hessian. A minimum at fixed volume has at most one falling
     direction left in it, which the sign of the pivots shows.
     """
-    from scipy.sparse import csc_matrix
-    from scipy.sparse.linalg import splu
-
     size, t = mesh.unknowns, mesh.terms(unknown)
     for _ in range(REFINING_STEPS):
         gradient, by_volume = case.slope(t, pressure), case.by_volume(t)
         off = t.volume - case.volume
         if max(float(np.abs(gradient).max()) / mesh.start_height, abs(off) / case.volume) < TOLERANCE:
             return unknown, pressure
-        values, rows, columns = case.hessian(mesh, unknown, pressure)
-        try:
-            factor = splu(
-                csc_matrix((values, (rows, columns)), shape=(size, size)),
-                permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True},
-            )  # fmt: skip
-        except RuntimeError:
+        solve, falling = _factored(case.hessian(mesh, unknown, pressure), size)
+        if solve is None:
             return None
-        to_volume, to_gradient = factor.solve(by_volume), factor.solve(gradient)
+        to_volume, to_gradient = solve(by_volume), solve(gradient)
         curve = float(by_volume @ to_volume)
-        falling = int((factor.U.diagonal() < 0).sum())
         if not (falling == 0 or (falling == 1 and curve < 0)):
             return None
         change = (float(by_volume @ to_gradient) - off) / curve
@@ -381,12 +373,10 @@ def _minimise(mesh: Mesh, unknown: Array, pressure: float, case: _Case) -> tuple
             gradient = case.slope(t, inner)
             if np.abs(gradient).max() < ROUGH * mesh.start_height:
                 break
-            bent = np.zeros((mesh.unknowns, mesh.unknowns))
-            values, rows, columns = case.hessian(mesh, unknown, inner)
-            np.add.at(bent, (rows, columns), values)
-            bent += stiffness * np.outer(by_volume, by_volume)
+            entries = case.hessian(mesh, unknown, inner)
+            move = _downhill(entries, mesh.unknowns, gradient, by_volume, stiffness)
             energy = partial(_energy, case=case, mesh=mesh, pressure=pressure, weight=stiffness)
-            moved = _descend(unknown, value, gradient, bent, energy, mesh.start_height)
+            moved = _descend(unknown, value, gradient, move, energy, mesh.start_height)
             still = np.abs(moved - unknown).max() < STILL * mesh.start_height
             unknown = moved
             if still:
@@ -408,20 +398,47 @@ def _energy(x: Array, *, case: _Case, mesh: Mesh, pressure: float, weight: float
     return case.merit(mesh, x, pressure, weight)[0]
 
 
-def _descend(
-    unknown: Array, value: float, gradient: Array, bent: Array, energy: Callable[[Array], float], height: float
+def _downhill(
+    entries: tuple[Array, Index, Index], size: int, gradient: Array, by_volume: Array, stiffness: float
 ) -> Array:
-    """One Newton step made downhill: the Hessian is lifted until positive, the step halved until the energy falls."""
-    from scipy.linalg import LinAlgError, cho_factor, cho_solve
+    """Newton's step for the Hessian plus stiffness · d dᵀ, which is lifted until it is positive.
 
+    The rank-one part is taken in by Sherman and Morrison's formula, so that the sparse Hessian alone is solved. The
+    whole is positive if the Hessian has no negative pivot, or one while 1 + stiffness · dᵀH⁻¹d is negative.
+    """
+    values, rows, columns = entries
     lift = 0.0
     while True:
-        try:
-            move = cho_solve(cho_factor(bent + lift * np.eye(len(unknown))), gradient)
-            break
-        except LinAlgError:
-            lift = max(2 * lift, 1e-2)
-    # No point moves farther than a good part of the height at once.
+        lifted = (np.append(values, np.full(size, lift)), np.append(rows, range(size)), np.append(columns, range(size)))
+        solve, falling = _factored(entries if lift == 0 else lifted, size)
+        if solve is not None:
+            to_gradient, to_volume = solve(gradient), solve(by_volume)
+            bend = 1 + stiffness * float(by_volume @ to_volume)
+            if (falling == 0 and bend > 0) or (falling == 1 and bend < 0):
+                return np.asarray(to_gradient - stiffness * float(by_volume @ to_gradient) / bend * to_volume)
+        lift = max(2 * lift, 1e-2)
+
+
+def _factored(entries: tuple[Array, Index, Index], size: int) -> tuple[Callable[[Array], Array] | None, int]:
+    """Solver of a sparse symmetric matrix, and how many of its pivots are negative; None for a singular one."""
+    from scipy.sparse import csc_matrix
+    from scipy.sparse.linalg import splu
+
+    values, rows, columns = entries
+    try:
+        factor = splu(
+            csc_matrix((values, (rows, columns)), shape=(size, size)),
+            permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True},
+        )  # fmt: skip
+    except RuntimeError:
+        return None, 0
+    return factor.solve, int((factor.U.diagonal() < 0).sum())
+
+
+def _descend(
+    unknown: Array, value: float, gradient: Array, move: Array, energy: Callable[[Array], float], height: float
+) -> Array:
+    """The step, halved until the energy falls; no point moves farther than a good part of the height at once."""
     factor = min(1.0, 0.7 * height / max(np.abs(move).max(), 1e-300))
     for _ in range(30):
         trial = unknown - factor * move
