@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
+from landwise.assembly.normals import Normals
 from landwise.assembly.partmodel import Joint, PartModel
 from landwise.assembly.rare import Estimate
 from landwise.assembly.sobol import Sobol, normal_block
@@ -114,27 +115,28 @@ class _Chunks:
         joints = len(model.joints)
         self.volume = np.empty((joints, CHUNK), dtype=np.float32)
         self.spread = np.empty((joints, CHUNK), dtype=np.float32)
-        self.drawn = np.empty((3, CHUNK), dtype=np.float32)
+        self.normals = Normals(3, CHUNK)
 
     def count(self, chunk: int) -> NDArray[np.int64]:
         """Defects of one chunk, in the order of `MECHANISMS`."""
         model = self.model
-        rng = np.random.Generator(np.random.SFC64(np.random.SeedSequence([self.seed, chunk])))
+        bits = np.random.SFC64(np.random.SeedSequence([self.seed, chunk]))
         at = m.shared(normal_block(self.sequence, chunk * CHUNK, CHUNK).astype(np.float32), model)
         up = m.floats(model, at)
         bad = up.copy()
         opens = 0
         for number, joint in enumerate(model.joints):
-            rng.standard_normal(dtype=np.float32, out=self.drawn)
-            volume = m.relative_volume(model, joint, at, self.drawn[0])
+            drawn = self.normals.fill(bits)
+            volume = m.relative_volume(model, joint, at, drawn[0])
             self.volume[number] = volume
-            self.spread[number] = m.spread_mm(model, joint, at, volume) + m.noise_mm(model, joint) * self.drawn[1]
+            self.spread[number] = m.spread_mm(model, joint, at, volume) + m.noise_mm(model, joint) * drawn[1]
             if joint.counts:
-                lift = joint.lift_um + joint.lift_sd_um * self.drawn[2] + at.bow_um * joint.bow
+                lift = joint.lift_um + joint.lift_sd_um * drawn[2] + at.bow_um * joint.bow
                 missed = lift > m.lift_allowed_um(model, joint, at, volume)
                 missed &= ~up
                 opens += int(np.count_nonzero(missed))
                 bad |= missed
+        rng = np.random.Generator(bits)
         bridges = sum(self._bridges(number, at, rng, bad) for number in range(len(model.pairs)))
         skewed, tilted = m.skewed(model, at), m.tilted(model, self.volume)
         bad |= skewed | tilted
