@@ -29,7 +29,7 @@ from landwise.choosing.values import weights_with
 from landwise.costs.board import PartCost, PartDemands, Rate, part_cost, price_at, rates_with
 from landwise.errors import InputError, LandwiseError
 from landwise.evidence.figures import Figure
-from landwise.joints.mounted import Mounted, mounted
+from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging import figures_of
 from landwise.lands import LandPattern, LandRules, land_pattern
@@ -77,11 +77,12 @@ class Geometry:
     escape: Escape | None
     stand: BallStand | None
     rates: PartRates | None = None
+    board_mm: float = BOARD_MM
 
     @cached_property
     def mounted(self) -> Mounted:
         """Its joints after reflow, worked when first asked for."""
-        return mounted(self.outline, self.pattern, self.printed, self.stand)
+        return mounted(self.outline, self.pattern, self.printed, self.stand, board_mm=self.board_mm)
 
 
 @dataclass(frozen=True)
@@ -269,7 +270,9 @@ class Bench:
             own += read_outlines(read_text(path, 2_000_000), file=name)
         made = cls(
             content, line_of(content), rates_with(content.costs.rates), weights_with(content.want.weights), tuple(own),
-            aperture_rules=ApertureRules(reduction_mm=content.line.reduction / 1000),
+            aperture_rules=ApertureRules(
+                reduction_mm=content.line.reduction / 1000, board_mm=content.board.thickness
+            ),
             memory=None if own else memory,  # own outlines may change under the same name
         )  # fmt: skip
         return made.remembering()
@@ -346,6 +349,7 @@ class Bench:
             escape=escape(outline, pattern, self.content.board.track, self.content.board.space),
             stand=stand,
             rates=self._rates(outline, pattern, printed, stand),
+            board_mm=rules.board_mm,
         )
 
     def _rates(

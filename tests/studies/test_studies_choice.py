@@ -260,3 +260,17 @@ def test_the_pdf_has_a_page_for_each_card_at_its_own_size():
     for card in cards:
         assert tuple(round(side) for side in svg_size_mm(card)) in sizes
     assert pdf_bytes(result, cards) == pdf_bytes(result, cards)
+
+
+def test_paste_in_holes_follows_the_boards_thickness():
+    part = {
+        "refs": ["U1"], "function": "hex inverter", "terminals": 14, "family": "HC", "package": "DIP-14",
+        "options": [{"outline": "DIP-14", "price": 0.1}],
+    }  # fmt: skip
+    fills = {}
+    for thickness in ("0.8 mm", "1.6 mm"):
+        data = {"board": {"thickness": thickness}, "part": [part]}
+        option = run_study(study_from(data)).parts[0].present
+        fills[thickness] = (option.geometry.board_mm, option.geometry.mounted.drilled)
+    assert [board for board, _ in fills.values()] == [0.8, 1.6]
+    assert fills["0.8 mm"][1] != fills["1.6 mm"][1]
