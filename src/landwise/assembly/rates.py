@@ -23,7 +23,8 @@ from landwise.assembly.rare import Estimate
 from landwise.assembly.sobol import Sobol, normal_block
 from landwise.errors import InputError
 
-CHUNK = 8192  # assemblies: one vector of them fits the nearest cache
+CHUNK = 8192  # assemblies of a small simulation: one vector of them fits the nearest cache
+LARGE_CHUNK = 32_768  # of a large one: long enough that two threads seldom wait for each other
 MOST = 2**31
 MECHANISMS = ("bridges", "opens", "floated", "skewed", "tilted", "bad parts")
 
@@ -64,7 +65,7 @@ def simulate(model: PartModel, assemblies: int, *, seed: int = 1, cores: int | N
     ----------
     model : PartModel
     assemblies : int
-        Rounded up to whole chunks of 8192.
+        Rounded up to whole chunks: of 8192 below 131,072, of 32,768 above.
     seed : int
         The same seed gives the same counts, whatever the number of cores.
     cores : int, optional
@@ -91,12 +92,13 @@ def simulate(model: PartModel, assemblies: int, *, seed: int = 1, cores: int | N
     """
     if not 1 <= assemblies <= MOST:
         raise InputError("no such number of assemblies", found=str(assemblies), expected=f"1 to {MOST}")
-    chunks = range(-(-assemblies // CHUNK))
+    size = CHUNK if assemblies < 4 * LARGE_CHUNK else LARGE_CHUNK
+    chunks = range(-(-assemblies // size))
     sequence = Sobol(m.SHARED, seed)
     workers = max(1, min(len(chunks), cores or os.cpu_count() or 1))
 
     def share(worker: int) -> NDArray[np.int64]:
-        run = _Chunks(model, sequence, seed)
+        run = _Chunks(model, sequence, seed, size)
         return sum((run.count(k) for k in chunks[worker::workers]), start=np.zeros(len(MECHANISMS), dtype=np.int64))
 
     if workers == 1:
@@ -104,24 +106,24 @@ def simulate(model: PartModel, assemblies: int, *, seed: int = 1, cores: int | N
     else:
         with ThreadPoolExecutor(workers) as pool:
             total = sum(pool.map(share, range(workers)), start=np.zeros(len(MECHANISMS), dtype=np.int64))
-    return Counts(len(chunks) * CHUNK, {name: int(n) for name, n in zip(MECHANISMS, total, strict=True)})
+    return Counts(len(chunks) * size, {name: int(n) for name, n in zip(MECHANISMS, total, strict=True)})
 
 
 class _Chunks:
     """One worker's arrays, used again for every chunk."""
 
-    def __init__(self, model: PartModel, sequence: Sobol, seed: int) -> None:
-        self.model, self.sequence, self.seed = model, sequence, seed
+    def __init__(self, model: PartModel, sequence: Sobol, seed: int, size: int) -> None:
+        self.model, self.sequence, self.seed, self.size = model, sequence, seed, size
         joints = len(model.joints)
-        self.volume = np.empty((joints, CHUNK), dtype=np.float32)
-        self.spread = np.empty((joints, CHUNK), dtype=np.float32)
-        self.normals = Normals(3, CHUNK)
+        self.volume = np.empty((joints, size), dtype=np.float32)
+        self.spread = np.empty((joints, size), dtype=np.float32)
+        self.normals = Normals(3, size)
 
     def count(self, chunk: int) -> NDArray[np.int64]:
         """Defects of one chunk, in the order of `MECHANISMS`."""
         model = self.model
         bits = np.random.SFC64(np.random.SeedSequence([self.seed, chunk]))
-        at = m.shared(normal_block(self.sequence, chunk * CHUNK, CHUNK).astype(np.float32), model)
+        at = m.shared(normal_block(self.sequence, chunk * self.size, self.size).astype(np.float32), model)
         up = m.floats(model, at)
         bad = up.copy()
         opens = 0
