@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import socket
+import threading
+
 import pytest
+import uvicorn
 from starlette.testclient import TestClient
 
 from landwise.workbench.app import make_app
 from landwise.workbench.workspace import Workspace
+
+from .browsers import CHROMIUM
 
 ORIGIN = "http://127.0.0.1:8037"
 
@@ -26,3 +32,30 @@ def client(workspace):
 def kept_files(workspace):
     """What lies in the workspace, to see that nothing was written."""
     return lambda: sorted(str(path.relative_to(workspace.root)) for path in workspace.root.rglob("*"))
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
+    """A workbench that listens, for browsers."""
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
+        listener.bind(("127.0.0.1", 0))
+        app = make_app(Workspace(tmp_path_factory.mktemp("served") / "workspace"))
+        server = uvicorn.Server(uvicorn.Config(app, log_level="error", ws="none"))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        while not server.started:
+            thread.join(0.02)
+        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
+        server.should_exit = True
+        thread.join(10)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """One headless browser."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        made = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield made
+        made.close()

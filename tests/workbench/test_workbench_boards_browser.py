@@ -2,55 +2,19 @@
 
 from __future__ import annotations
 
-import shutil
-import socket
-import threading
 from pathlib import Path
 
 import pytest
 
 from landwise.choosing.values import weights_with
-from landwise.workbench.app import make_app
 from landwise.workbench.boardviews import runs_of
-from landwise.workbench.workspace import Workspace
 
+from .browsers import MARKS
 from .test_workbench_boards_page import BILL, STUDY
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine"),
-]
+pytestmark = MARKS
 SIZES = ((1280, 900), (1920, 1080), (820, 1180))
 WAIT_MS = 60_000
-
-
-@pytest.fixture(scope="module")
-def served(tmp_path_factory):
-    import uvicorn
-
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    app = make_app(Workspace(tmp_path_factory.mktemp("served") / "workspace"))
-    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="error"))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    while not server.started:
-        thread.join(0.05)
-    yield f"http://127.0.0.1:{port}"
-    server.should_exit = True
-    thread.join(10)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        made = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield made
-        made.close()
 
 
 @pytest.fixture

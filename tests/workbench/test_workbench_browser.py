@@ -5,22 +5,11 @@ Debian's Chromium, headless; skipped where it is not installed.
 
 from __future__ import annotations
 
-import shutil
-import socket
-import threading
-import time
-
 import pytest
-import uvicorn
 
-from landwise.workbench.app import make_app
-from landwise.workbench.workspace import Workspace
+from .browsers import MARKS
 
-CHROMIUM = shutil.which("chromium")
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed"),
-]
+pytestmark = MARKS
 GATE = "/part?number=74LVC1G08&present=SOT-23-5"
 PAGES = {
     "empty part page": "/part",
@@ -37,28 +26,8 @@ PAGES = {
 
 
 @pytest.fixture(scope="module")
-def address(tmp_path_factory):
-    workspace = Workspace(tmp_path_factory.mktemp("workspace"))
-    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
-        listener.bind(("127.0.0.1", 0))
-        server = uvicorn.Server(uvicorn.Config(make_app(workspace), log_level="error", ws="none"))
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
-        thread.start()
-        while not server.started:
-            time.sleep(0.01)
-        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
-        server.should_exit = True
-        thread.join(10)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
-        yield opened
-        opened.close()
+def address(served):
+    return served
 
 
 @pytest.fixture

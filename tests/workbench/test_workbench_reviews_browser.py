@@ -2,63 +2,29 @@
 
 from __future__ import annotations
 
-import shutil
-import socket
-import threading
-
 import pytest
 
-from landwise.workbench.app import make_app
-from landwise.workbench.workspace import Workspace
-
+from .browsers import MARKS
 from .invented import board, packed
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine"),
-]
+pytestmark = MARKS
 
 
 @pytest.fixture(scope="module")
-def served(tmp_path_factory):
-    import uvicorn
-
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    folder = tmp_path_factory.mktemp("served")
-    server = uvicorn.Server(
-        uvicorn.Config(make_app(Workspace(folder / "workspace")), host="127.0.0.1", port=port, log_level="error")
-    )
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    while not server.started:
-        thread.join(0.05)
-    yield f"http://127.0.0.1:{port}"
-    server.should_exit = True
-    thread.join(10)
-
-
-@pytest.fixture(scope="module")
-def page(served, tmp_path_factory):
-    from playwright.sync_api import sync_playwright
-
+def page(served, browser, tmp_path_factory):
     source = tmp_path_factory.mktemp("board") / "invented.zip"
     source.write_bytes(packed(board()))
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        made = browser.new_page(viewport={"width": 1280, "height": 900})
-        faults = []
-        made.on("pageerror", lambda error: faults.append(str(error)))
-        made.on("console", lambda told: faults.append(told.text) if told.type == "error" else None)
-        made.goto(f"{served}/reviews")
-        made.set_input_files("#file", str(source))
-        made.click("text=Review it")
-        made.wait_for_selector("[data-ready]")
-        yield made
-        assert faults == []
-        browser.close()
+    made = browser.new_page(viewport={"width": 1280, "height": 900})
+    faults = []
+    made.on("pageerror", lambda error: faults.append(str(error)))
+    made.on("console", lambda told: faults.append(told.text) if told.type == "error" else None)
+    made.goto(f"{served}/reviews")
+    made.set_input_files("#file", str(source))
+    made.click("text=Review it")
+    made.wait_for_selector("[data-ready]")
+    yield made
+    assert faults == []
+    made.close()
 
 
 def drawn(page):
