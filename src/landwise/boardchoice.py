@@ -198,6 +198,8 @@ def choose_board(
     ('optimal', 'SOT-5x3-5')
     """
     tell: Tell = progress or _silent
+    if not any(part.part.fitted and part.options for part in result.parts):
+        return replace(result, notes=(NOTHING_TO_CHOOSE, *result.notes))
     model = board_model(
         result, stop=stop, memory=memory, jobs=jobs,
         progress=lambda done, whole, name: tell(done, whole, f"{name} under every shared decision"),
@@ -236,6 +238,7 @@ def choose_board(
     return replace(result, choice=choice, after=None, notes=(note, *result.notes))
 
 
+NOTHING_TO_CHOOSE = "no part that is fitted has options: there is nothing to choose together, each is ranked by itself"
 STOPPED_EARLY = "stopped before the whole board was chosen: each part is ranked by itself"
 
 

@@ -8,6 +8,7 @@ import re
 import jsonschema
 import pytest
 
+from landwise.boardchoice import choose_board
 from landwise.errors import LandwiseError
 from landwise.resultfile import options_csv, read_result, result_data, result_schema, result_text
 from landwise.studies import run_study
@@ -274,3 +275,18 @@ def test_paste_in_holes_follows_the_boards_thickness():
         fills[thickness] = (option.geometry.board_mm, option.geometry.mounted.drilled)
     assert [board for board, _ in fills.values()] == [0.8, 1.6]
     assert fills["0.8 mm"][1] != fills["1.6 mm"][1]
+
+
+def test_a_board_with_no_fitted_part_is_reported_part_by_part():
+    part = {
+        "refs": ["U1"],
+        "number": "74HC00",
+        "function": "quad NAND",
+        "terminals": 14,
+        "package": "SO-14",
+        "fitted": False,
+    }
+    result = choose_board(run_study(study_from({"part": [part]})))
+    assert result.choice is None
+    assert "nothing to choose together" in result.notes[0]
+    assert result.parts[0].options
