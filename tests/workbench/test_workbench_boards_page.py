@@ -489,3 +489,19 @@ def test_every_logic_part_of_a_real_bill_stands_in_the_table(client, bill):
     text = client.get(place).text
     for part in parts:
         assert f'value="{" ".join(part["refs"])}"' in text
+
+
+def test_a_board_with_no_fitted_part_says_so(client):
+    text = (
+        "landwise = 1\n[[part]]\nrefs = ['U1']\nnumber = '74HC00'\nterminals = 14\npackage = 'SO-14'\nfitted = false\n"
+    )
+    kept = client.post(
+        "/studies", content=text, headers={"content-type": "application/toml", "accept": "application/json"}
+    )
+    address = f"/boards/{kept.json()['id']}"
+    for _ in range(100):
+        answer = client.get(address)
+        if answer.status_code == 422:
+            break
+        time.sleep(0.05)
+    assert "nothing to choose together" in answer.text

@@ -11,8 +11,8 @@ from functools import partial
 from itertools import count
 from typing import Literal
 
-from landwise.boardchoice import choose_board
-from landwise.errors import UnknownNameError
+from landwise.boardchoice import NOTHING_TO_CHOOSE, choose_board
+from landwise.errors import InputError, UnknownNameError
 from landwise.memory import Memory
 from landwise.resultfile import options_csv, result_text
 from landwise.sheets.cards import card_of
@@ -125,6 +125,8 @@ class Runs:
                 judged, stop=job.stop_asked.is_set, memory=self.memory, progress=partial(_tell, job),
                 early=partial(_hand_over, run),
             )  # fmt: skip
+            if result.choice is None and not job.stop_asked.is_set():
+                raise InputError(NOTHING_TO_CHOOSE, expected="a fitted part in the table of parts")
             if result.choice is None:
                 raise Stopped
             return result
