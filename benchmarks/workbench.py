@@ -18,7 +18,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
@@ -48,8 +49,9 @@ LOOK_S = 8.0  # how long a person looks before moving anything
 TARGET_MS = 100.0
 
 
-def main() -> int:
-    """Print a line for each slider and the whole; 1 if the target is missed."""
+@contextmanager
+def serving() -> Iterator[tuple[int, str, int]]:
+    """A workbench on a folder of its own: its process, host and port."""
     with tempfile.TemporaryDirectory() as folder:
         command = [sys.executable, "-u", "-m", "landwise", "serve", "--port", "0", "--no-open", "--workspace", folder]
         server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
@@ -57,12 +59,18 @@ def main() -> int:
             assert server.stdout is not None
             found = re.search(r"http://([\d.]+):(\d+)/", server.stdout.readline())
             assert found is not None
-            missed = measured(http.client.HTTPConnection(found[1], int(found[2]), timeout=60))
-            in_browser(found[0])
-            return missed
+            yield server.pid, found[1], int(found[2])
         finally:
             server.terminate()
             server.wait(10)
+
+
+def main() -> int:
+    """Print a line for each slider and the whole; 1 if the target is missed."""
+    with serving() as (_, host, port):
+        missed = measured(http.client.HTTPConnection(host, port, timeout=60))
+        in_browser(f"http://{host}:{port}/")
+        return missed
 
 
 def measured(line: http.client.HTTPConnection) -> int:

@@ -13,13 +13,12 @@ from __future__ import annotations
 import http.client
 import json
 import os
-import re
-import subprocess
 import sys
-import tempfile
 import time
 from pathlib import Path
 from urllib.parse import urlencode
+
+from workbench import serving
 
 CHANGES = {
     "want.max_height": ["2 mm", "1.2 mm", "1 mm", "1.5 mm", "2.5 mm", "1.1 mm", "3 mm"],
@@ -42,20 +41,11 @@ WAIT_S = 120.0
 
 def main() -> int:
     """Print a line for each field and the whole; 1 if the target is missed."""
-    with tempfile.TemporaryDirectory() as folder:
-        command = [sys.executable, "-u", "-m", "landwise", "serve", "--port", "0", "--no-open", "--workspace", folder]
-        server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
-        try:
-            assert server.stdout is not None
-            found = re.search(r"http://([\d.]+):(\d+)/", server.stdout.readline())
-            assert found is not None
-            line = http.client.HTTPConnection(found[1], int(found[2]), timeout=WAIT_S)
-            while not answers(line):
-                time.sleep(0.05)
-            return measured(line, server.pid)
-        finally:
-            server.terminate()
-            server.wait(10)
+    with serving() as (server, host, port):
+        line = http.client.HTTPConnection(host, port, timeout=WAIT_S)
+        while not answers(line):
+            time.sleep(0.05)
+        return measured(line, server)
 
 
 def answers(line: http.client.HTTPConnection) -> bool:

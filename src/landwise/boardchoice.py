@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from landwise.boardfirm import Firmness, firmness
-from landwise.boardmodel import BoardModel, board_model
+from landwise.boardmodel import NOTHING_TO_CHOOSE, BoardModel, board_model, choosable
 from landwise.boardobjective import SAME, Objective, best_of, objective_of, total
 from landwise.boardplacing import Placing, place_board
 from landwise.choosing.board.explain import (
@@ -198,7 +198,7 @@ def choose_board(
     ('optimal', 'SOT-5x3-5')
     """
     tell: Tell = progress or _silent
-    if not any(part.part.fitted and part.options for part in result.parts):
+    if not choosable(result):
         return replace(result, notes=(NOTHING_TO_CHOOSE, *result.notes))
     model = board_model(
         result, stop=stop, memory=memory, jobs=jobs,
@@ -238,7 +238,6 @@ def choose_board(
     return replace(result, choice=choice, after=None, notes=(note, *result.notes))
 
 
-NOTHING_TO_CHOOSE = "no part that is fitted has options: there is nothing to choose together, each is ranked by itself"
 STOPPED_EARLY = "stopped before the whole board was chosen: each part is ranked by itself"
 
 

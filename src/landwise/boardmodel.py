@@ -29,6 +29,7 @@ from landwise.studies import Bench, Geometry, OptionResult, PartResult, StudyRes
 from landwise.studyfile import BoardClass, OptionTable
 
 SHARED_ITEMS = ("X-ray of the board", "stepped foil", "better foil")
+NOTHING_TO_CHOOSE = "no part that is fitted has options: there is nothing to choose together, each is ranked by itself"
 HALF_WIDTH_90 = 1.6449  # standard deviations from the middle to the end of a 90 % interval
 RISK = "risk"
 AREA = "area"
@@ -210,6 +211,11 @@ class Judged:
     prints: Mapping[tuple[object, ...], bool]
 
 
+def choosable(result: StudyResult) -> tuple[PartResult, ...]:
+    """The parts that are chosen together: fitted, and with options."""
+    return tuple(part for part in result.parts if part.part.fitted and part.options)
+
+
 class Builder:
     """Holds the benches of all prints while the arrays are filled."""
 
@@ -217,9 +223,9 @@ class Builder:
         self.result = result
         self.bench = Bench.of(result.study, memory)
         self.want = self.bench.content.want
-        self.parts = tuple(part for part in result.parts if part.part.fitted and part.options)
+        self.parts = choosable(result)
         if not self.parts:
-            raise InputError("no fitted part has options: there is nothing to choose together")
+            raise InputError(NOTHING_TO_CHOOSE)
         self.decisions = decisions_of(self.bench)
         self.names = tuple(_names(part) for part in self.parts)
         self.benches: dict[tuple[object, ...], Bench] = {}

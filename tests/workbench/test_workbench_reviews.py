@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import json
 import re
+import shlex
 from html import unescape
 
 import numpy as np
@@ -14,7 +15,7 @@ import shapely
 from landwise.cli import main
 from landwise.workbench.jobs import Jobs, Stopped
 from landwise.workbench.reviewdata import rings
-from landwise.workbench.reviews import _title
+from landwise.workbench.reviews import Options, _title
 
 from .invented import board, packed
 
@@ -188,3 +189,8 @@ def test_work_fails_with_one_sentence_and_the_worker_lives_on():
     assert jobs.start("c", lambda _: 4) is third
     assert jobs.start("a", lambda _: 5) is not first
     assert issubclass(Stopped, Exception)
+
+
+def test_the_command_shown_is_fit_for_a_shell():
+    words = shlex.split(Options(foils="60 um, 3 mil").command("invented board.zip"))
+    assert words == ["landwise", "review", "invented board.zip", "-o", "out/", "--foils", "60 um, 3 mil"]

@@ -11,7 +11,8 @@ from functools import partial
 from itertools import count
 from typing import Literal
 
-from landwise.boardchoice import NOTHING_TO_CHOOSE, choose_board
+from landwise.boardchoice import choose_board
+from landwise.boardmodel import NOTHING_TO_CHOOSE
 from landwise.errors import InputError, UnknownNameError
 from landwise.memory import Memory
 from landwise.resultfile import options_csv, result_text

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
@@ -16,7 +14,7 @@ from landwise.workbench.boardbill import Begun, begin, bring, example
 from landwise.workbench.boardchanges import changed, posted, undone
 from landwise.workbench.boardruns import FILES, file_of
 from landwise.workbench.boardviews import HERE, answer, board_view, parts_view, result_of, runs_of, saved_of, view_of
-from landwise.workbench.pages import Page, desk_of, page, says
+from landwise.workbench.pages import Page, dated, desk_of, page, says, wants_json
 
 LARGEST_UPLOAD = 8_000_000  # bytes of all files of a form; the largest real bill is below 200 kB
 MOST_PLACEMENTS = 4
@@ -32,7 +30,7 @@ async def listed(request: Request) -> Response:
 
 async def _start(request: Request, status: int = 200, wrong: str = "", error: str = "", name: str = "") -> Response:
     entries = await run_in_threadpool(desk_of(request).workspace.listed, "studies")
-    rows = [(one, time.strftime("%Y-%m-%d %H:%M", time.localtime(one.changed))) for one in entries]
+    rows = dated(entries)
     return page(
         request, "boards.html", HERE, status, title="Choose for a whole board", rows=rows, wrong=wrong,
         error=error, called=name,
@@ -95,7 +93,7 @@ async def stopped(request: Request) -> Response:
     run = await run_in_threadpool(runs_of(request).run, desk.jobs, saved)
     desk.jobs.stop(run.job)
     await run_in_threadpool(run.job.over.wait, 5)
-    if "application/json" in request.headers.get("accept", ""):
+    if wants_json(request):
         context = await run_in_threadpool(result_of, request, saved, view_of(request, saved))
         return JSONResponse(answer(saved, context), headers={"etag": saved.tag})
     return RedirectResponse(f"/boards/{saved.id}", 303)

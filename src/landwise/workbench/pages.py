@@ -7,8 +7,9 @@ in the order of `PAGES`, so a page is added by adding its module.
 from __future__ import annotations
 
 import threading
+import time
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import import_module
@@ -28,7 +29,7 @@ from landwise.version import DATA_DATE, __version__
 from landwise.workbench.engine import Engine, kept
 from landwise.workbench.jobs import Jobs
 from landwise.workbench.row import Drawn
-from landwise.workbench.workspace import ConflictError, Workspace
+from landwise.workbench.workspace import ConflictError, Entry, Workspace
 
 PAGES = ("parts", "boards", "reviews", "book", "shelf")
 LOOKS = ("light", "dark")
@@ -138,6 +139,16 @@ def status_of(error: LandwiseError) -> int:
     return 422
 
 
+def wants_json(request: Request) -> bool:
+    """Whether the request asks for data rather than a page."""
+    return "application/json" in request.headers.get("accept", "")
+
+
+def dated(entries: Iterable[Entry]) -> list[tuple[Entry, str]]:
+    """Kept documents, each with the local time of its last change."""
+    return [(one, time.strftime("%Y-%m-%d %H:%M", time.localtime(one.changed))) for one in entries]
+
+
 def says(error: LandwiseError) -> str:
     """An error as the page words it: what is wrong, what was found, what was expected."""
     bits = [error.message]
@@ -174,6 +185,7 @@ __all__ = [
     "Desk",
     "InputError",
     "Page",
+    "dated",
     "desk_of",
     "html",
     "on_absent",
@@ -184,4 +196,5 @@ __all__ = [
     "says",
     "status_of",
     "templates",
+    "wants_json",
 ]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
+import shlex
 import tempfile
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import partial
@@ -28,7 +28,7 @@ from landwise.review.reviews import Review, SideReview, review
 from landwise.sheets.look import DARK, LIGHT
 from landwise.sheets.reviewreport import review_files
 from landwise.workbench.jobs import Job
-from landwise.workbench.pages import Page, desk_of, page, says
+from landwise.workbench.pages import Page, dated, desk_of, page, says, wants_json
 from landwise.workbench.reviewdata import overview, shapes, under
 
 LARGEST_UPLOAD = 60_000_000  # bytes; the largest real board's layers are 7 MB packed
@@ -76,9 +76,11 @@ class Options:
 
     def command(self, file: str) -> str:
         """The same on the command line."""
-        usual, words = Options(), [f"landwise review {file} -o out/"]
-        words += [f"--{n} '{getattr(self, n)}'" for n in OPTIONS if getattr(self, n) != getattr(usual, n)]
-        return " ".join(words)
+        usual, words = Options(), ["landwise", "review", file, "-o", "out/"]
+        for name in OPTIONS:
+            if getattr(self, name) != getattr(usual, name):
+                words += [f"--{name}", getattr(self, name)]
+        return shlex.join(words)
 
     def read(self) -> dict[str, Any]:
         """As the engine takes them.
@@ -110,7 +112,7 @@ async def listed(request: Request) -> Response:
 
 async def _form(request: Request, options: Options, status: int = 200, wrong: str = "", error: str = "") -> Response:
     entries = await run_in_threadpool(desk_of(request).workspace.listed, "reviews")
-    rows = [(one, time.strftime("%Y-%m-%d %H:%M", time.localtime(one.changed))) for one in entries]
+    rows = dated(entries)
     return page(
         request, "reviews.html", PAGE.key, status, title="Review a board's stencil", rows=rows, options=options,
         lines=presets(), powders=POWDERS, wrong=wrong, error=error,
@@ -269,7 +271,7 @@ async def job_stopped(request: Request) -> Response:
     """Stop a piece of work."""
     job = _known(request)
     desk_of(request).jobs.stop(job)
-    if "application/json" in request.headers.get("accept", ""):
+    if wants_json(request):
         return JSONResponse(job.told())
     async with request.form(max_files=0, max_fields=2) as form:
         back = str(form.get("back", ""))

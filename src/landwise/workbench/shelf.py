@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 import tomllib
 from typing import Any
 
@@ -16,7 +15,7 @@ from landwise.errors import InputError
 from landwise.question import study_data
 from landwise.studyfile import FORMAT, study_from
 from landwise.workbench.asked import asked_from
-from landwise.workbench.pages import Page, desk_of, page
+from landwise.workbench.pages import Page, dated, desk_of, page, wants_json
 from landwise.workbench.tomltext import toml_text
 from landwise.workbench.workspace import Saved
 
@@ -27,7 +26,7 @@ PAGE = Page("shelf", "Kept", "/studies", {"/studies": LARGEST_STUDY})
 async def listed(request: Request) -> Response:
     """What lies on the shelf."""
     entries = await run_in_threadpool(desk_of(request).workspace.listed, "studies")
-    rows = [(one, time.strftime("%Y-%m-%d %H:%M", time.localtime(one.changed))) for one in entries]
+    rows = dated(entries)
     return page(request, "shelf.html", PAGE.key, title="Kept studies", rows=rows)
 
 
@@ -35,7 +34,7 @@ async def keep(request: Request) -> Response:
     """Keep a new study: a question from the part page, or a study file."""
     text, title = await _study_text(request)
     saved = await run_in_threadpool(desk_of(request).workspace.create, "studies", text.encode(), title)
-    if _wants_json(request):
+    if wants_json(request):
         return JSONResponse(_told(saved), 201, headers={"etag": saved.tag, "location": f"/studies/{saved.id}"})
     return RedirectResponse(f"/studies/{saved.id}", 303)
 
@@ -46,7 +45,7 @@ async def shown(request: Request) -> Response:
     if request.url.path.endswith("/board.toml"):
         head = {"etag": saved.tag, "content-disposition": 'attachment; filename="board.toml"'}
         return Response(saved.content, media_type="application/toml", headers=head)
-    if _wants_json(request):
+    if wants_json(request):
         return JSONResponse(_told(saved), headers={"etag": saved.tag})
     parts = tomllib.loads(saved.text).get("part", [])
     answer = page(request, "study.html", PAGE.key, title=saved.title, saved=saved, parts=parts)
@@ -77,7 +76,7 @@ async def undone(request: Request) -> Response:
     saved = await run_in_threadpool(
         lambda: desk_of(request).workspace.undo("studies", request.path_params["id"], tag=tag)
     )
-    if _wants_json(request):
+    if wants_json(request):
         return JSONResponse(_told(saved), headers={"etag": saved.tag})
     return RedirectResponse(f"/studies/{saved.id}", 303)
 
@@ -122,10 +121,6 @@ def _decoded(content: bytes) -> str:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError("not UTF-8 text", place=f"byte {error.start}", expected="a study file") from None
-
-
-def _wants_json(request: Request) -> bool:
-    return "application/json" in request.headers.get("accept", "")
 
 
 def _told(saved: Saved) -> dict[str, Any]:

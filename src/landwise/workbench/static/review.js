@@ -148,8 +148,8 @@ async function start(page) {
       state.shown[k] = fits ? 1 : 0;
       if (fits) order.push(k);
     }
-    const rank = [2, 1, 3, 0].reduce((map, code, at) => map.set(code, at), new Map([[0, 3]]));
-    order.sort((a, b) => rank.get(under.code[a]) - rank.get(under.code[b]) || under.margin[a] - under.margin[b] || a - b);
+    const rank = [3, 1, 0, 2]; // by code: holds last, fails first
+    order.sort((a, b) => rank[under.code[a]] - rank[under.code[b]] || under.margin[a] - under.margin[b] || a - b);
     state.order = order;
     build();
     list();
@@ -335,7 +335,7 @@ async function start(page) {
     fingers.set(event.pointerId, [event.clientX, event.clientY]);
     const now = [...fingers.values()], view = state.view;
     if (now.length === 2) zoom(gap(now) / Math.max(gap(before), 1), toBoard({ clientX: (now[0][0] + now[1][0]) / 2, clientY: (now[0][1] + now[1][1]) / 2 }));
-    else if (moved || now.length === 1) {
+    else {
       state.view = { ...view, x: view.x - (event.clientX - x) * scale / view.scale, y: view.y + (event.clientY - y) * scale / view.scale };
       soon();
     }
