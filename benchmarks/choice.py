@@ -39,9 +39,13 @@ def invented(parts: int, options: int = OPTIONS, decisions: int = DECISIONS, *, 
     limit = float(np.quantile(area, 0.35, axis=1).sum())
     outline = rng.integers(0, 40, (parts, options))
     return Problem(
-        price + loss, shared, np.ones((parts, options), bool), outline,
-        (Row("area", area[None], limit, unit="mm2"),), (Ban("foil", banned),),
-    )  # fmt: skip
+        price + loss,
+        shared,
+        np.ones((parts, options), bool),
+        outline,
+        (Row("area", area[None], limit, unit="mm2"),),
+        (Ban("foil", banned),),
+    )
 
 
 @dataclass(frozen=True)

@@ -24,12 +24,15 @@ def invented(parts: int, share: float, *, sides: int = 1, seed: int = 1) -> tupl
     length, width = round((1.5 * area) ** 0.5), round((area / 1.5) ** 0.5)
     hole = round(0.03 * width)
     room = Room(
-        length, width, sides=sides, gaps=((0, 1, 700),),
+        length,
+        width,
+        sides=sides,
+        gaps=((0, 1, 700),),
         keepouts=(
             Keepout("hole", Rect(0, 0, hole, hole)),
             Keepout("hole", Rect(length - hole, width - hole, length, width)),
         ),
-    )  # fmt: skip
+    )
     return items, room
 
 

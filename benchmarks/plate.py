@@ -57,13 +57,16 @@ def hundred() -> str:
     packages = [o for o in catalogue().values() if not o.drilled and o.terminals <= 48]
     parts = [
         {
-            "refs": [f"U{n}"], "function": "octal bus transceiver", "family": "LVC", "frequency": "10 MHz",
+            "refs": [f"U{n}"],
+            "function": "octal bus transceiver",
+            "family": "LVC",
+            "frequency": "10 MHz",
             "terminals": packages[n % len(packages)].terminals,
             "options": [{"outline": packages[n % len(packages)].name}],
             "at": {f"U{n}": [f"{15 + n % 10 * 16} mm", f"{10 + n // 10 * 10} mm"]},
         }
         for n in range(100)
-    ]  # fmt: skip
+    ]
     use = {"random": [["20 Hz", "0.04 g2/Hz"], ["2000 Hz", "0.04 g2/Hz"]], "vibrated": "10 h", "shock": "50 g"}
     board = {"length": "180 mm", "width": "120 mm", "layers": 4}
     bench = Bench.of(study_from({"board": board, "use": use, "part": parts}))

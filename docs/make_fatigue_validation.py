@@ -99,9 +99,7 @@ def csp_predictions(name: str) -> list[float]:
 
 def bound_prediction(test: dict[str, Any]) -> Band:
     """Cycles to the share of a bounding test, with the interval."""
-    joint = Attachment(
-        test["kind"], 1, test["dnp_mm"], Band(*test["height_mm"]), Band(*test["expansion_ppm_k"])
-    )  # fmt: skip
+    joint = Attachment(test["kind"], 1, test["dnp_mm"], Band(*test["height_mm"]), Band(*test["expansion_ppm_k"]))
     line = Cycles(test["high_c"] - test["low_c"], test["dwell_min"], 1000, test["high_c"])
     place = Environment("chamber", "chamber", (line,), 1, test["share"])
     return life(joint, place, BOARD_PPM_K).years_to(test["share"]).times(1000)
@@ -211,7 +209,7 @@ def _made() -> tuple[str, str]:
     )
     picture = interval_chart(
         rows, "predicted over measured", limit=1.0, limit_text="as measured", log=True, prefix="fatigue"
-    )  # fmt: skip
+    )
     return "\n".join(lines), picture
 
 

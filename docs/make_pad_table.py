@@ -26,9 +26,16 @@ def solve(length: float, width: float, toe: float, heel: float, volume: float, s
     """Force over γw and pressure times w over γ, of a land one wide."""
     land = length + toe + heel
     joint = held_joint(
-        land, 1.0, length, width, volume * land, volume * stretch, offset_mm=(toe - heel) / 2, tension_n_m=1e3,
+        land,
+        1.0,
+        length,
+        width,
+        volume * land,
+        volume * stretch,
+        offset_mm=(toe - heel) / 2,
+        tension_n_m=1e3,
         density_g_cm3=0.0,
-    )  # fmt: skip
+    )
     return joint.force_n, joint.pressure_mpa
 
 

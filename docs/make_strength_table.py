@@ -16,13 +16,23 @@ from landwise.service.strength import PUSH_LIMIT_N, Strength, strength
 
 PAGE = Path(__file__).parent / "strength.md"
 GROUPS = (
-    ("A single gate",
-     ("SOT-23-5", "SC-70-5", "SOT-5x3-5", "SON-6-1.45x1.0", "SON-6-1.0x1.0",
-      "SON-5-0.8x0.8", "WLP-5-0.5", "WLP-5-0.4")),
+    (
+        "A single gate",
+        (
+            "SOT-23-5",
+            "SC-70-5",
+            "SOT-5x3-5",
+            "SON-6-1.45x1.0",
+            "SON-6-1.0x1.0",
+            "SON-5-0.8x0.8",
+            "WLP-5-0.5",
+            "WLP-5-0.4",
+        ),
+    ),
     ("A dual gate in eight terminals", ("SO-8", "TSSOP-8", "VSSOP-8", "DFN-8-2x2", "SON-8-1.95x1.0", "WLP-8-0.5")),
     ("A quad gate", ("DIP-14", "SO-14", "TSSOP-14", "TVSOP-14", "QFN-14-2.5x3", "QFN-14-3.5x3.5")),
     ("A wide bus", ("SSOP-48", "TSSOP-48", "TVSOP-48", "BGA-56-0.65")),
-)  # fmt: skip
+)
 
 HEAD = """# How hard packages hold
 

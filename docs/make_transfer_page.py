@@ -247,9 +247,15 @@ def draw(target: Path) -> None:
 
 
 def _note(
-    axes: Any, text: str, xy: tuple[float, float], at: tuple[float, float], colour: str, *, ha: str = "left",
+    axes: Any,
+    text: str,
+    xy: tuple[float, float],
+    at: tuple[float, float],
+    colour: str,
+    *,
+    ha: str = "left",
     relpos: tuple[float, float] | None = None,
-) -> None:  # fmt: skip
+) -> None:
     """A label with a thin line to what it means."""
     line = {"arrowstyle": "-", "color": LIGHT[colour], "lw": 0.6, "shrinkA": 1, "shrinkB": 0}
     line["relpos"] = relpos or ((1.0, 0.5) if ha == "right" else (0.0, 0.5) if xy[0] < at[0] else (1.0, 0.5))

@@ -160,9 +160,15 @@ class BoardChoice:
 
 
 def choose_board(
-    result: StudyResult, *, stop: Stop | None = None, progress: Tell | None = None, seconds: float = float("inf"),
-    memory: Memory | None = None, early: Callable[[StudyResult], None] | None = None, jobs: int = 1,
-) -> StudyResult:  # fmt: skip
+    result: StudyResult,
+    *,
+    stop: Stop | None = None,
+    progress: Tell | None = None,
+    seconds: float = float("inf"),
+    memory: Memory | None = None,
+    early: Callable[[StudyResult], None] | None = None,
+    jobs: int = 1,
+) -> StudyResult:
     """Choose all parts and all they share at once, and put the outcome into the study's result.
 
     Parameters
@@ -201,9 +207,12 @@ def choose_board(
     if not choosable(result):
         return replace(result, notes=(NOTHING_TO_CHOOSE, *result.notes))
     model = board_model(
-        result, stop=stop, memory=memory, jobs=jobs,
+        result,
+        stop=stop,
+        memory=memory,
+        jobs=jobs,
         progress=lambda done, whole, name: tell(done, whole, f"{name} under every shared decision"),
-    )  # fmt: skip
+    )
     if model is None:
         return replace(result, notes=(STOPPED_EARLY, *result.notes))
     aim = objective_of(model)
@@ -219,9 +228,7 @@ def choose_board(
         else:
             choice = replace(choice, left_out=tuple(_Explainer.STAGES))
         tell(0, 1, "room on the board")
-        placing = place_board(
-            model, best, result.parts, points=choice.points, differs=choice.differences, stop=stop
-        )  # fmt: skip
+        placing = place_board(model, best, result.parts, points=choice.points, differs=choice.differences, stop=stop)
         choice = replace(choice, placing=placing)
         return _put_back(result, choice)
     if early is not None:
@@ -261,10 +268,7 @@ def _today(model: BoardModel) -> float | None:
     if -1 in model.present:
         return None
     first = model.decisions[0]
-    same = [
-        d for d, other in enumerate(model.decisions)
-        if replace(other, inspection=first.inspection) == first
-    ]  # fmt: skip
+    same = [d for d, other in enumerate(model.decisions) if replace(other, inspection=first.inspection) == first]
     hidden = next((ban.mask for ban in model.problem.bans if ban.name == "hidden joints"), None)
     at = np.arange(model.problem.parts), list(model.present)
     seen = [d for d in same if hidden is None or not hidden[(d, *at)].any()]
@@ -275,9 +279,15 @@ class _Explainer:
     """Every explanation of a proven choice, stage by stage."""
 
     STAGES = (
-        "the runner-up", "the price of each limit", "what each part holds", "the next option of each part",
-        "the other shared decisions", "the steps from today's board", "the trade-off", "how firm the choice is",
-    )  # fmt: skip
+        "the runner-up",
+        "the price of each limit",
+        "what each part holds",
+        "the next option of each part",
+        "the other shared decisions",
+        "the steps from today's board",
+        "the trade-off",
+        "how firm the choice is",
+    )
 
     def __init__(self, aim: Objective, stop: Stop | None) -> None:
         self.aim, self.problem = aim, aim.problem
@@ -286,8 +296,15 @@ class _Explainer:
     def explained(self, choice: BoardChoice, tell: Tell) -> BoardChoice:
         """All explanations, one after the other; what a stop leaves out is named."""
         stages = (
-            self._second, self._limits, self._holds, self._alternatives, self._others, self._steps, self._front, self._firm,
-        )  # fmt: skip
+            self._second,
+            self._limits,
+            self._holds,
+            self._alternatives,
+            self._others,
+            self._steps,
+            self._front,
+            self._firm,
+        )
         for number, (what, stage) in enumerate(zip(self.STAGES, stages, strict=True)):
             tell(number, len(stages), what)
             if not self.stop():
@@ -301,10 +318,14 @@ class _Explainer:
         axes = (Axis("first", problem.cost, problem.shared_cost), *self.aim.then)
         mine = [total(problem, axis, best) for axis in axes]
         equal = tuple(
-            model.says(d) for d in range(problem.decisions)
-            if d != best.decision and problem.holds(d, best.choice)
-            and np.allclose([total(problem, axis, replace(best, decision=d)) for axis in axes], mine, rtol=SAME, atol=SAME)
-        )  # fmt: skip
+            model.says(d)
+            for d in range(problem.decisions)
+            if d != best.decision
+            and problem.holds(d, best.choice)
+            and np.allclose(
+                [total(problem, axis, replace(best, decision=d)) for axis in axes], mine, rtol=SAME, atol=SAME
+            )
+        )
         second = runner_up(problem, best)
         return replace(choice, equal=tuple(dict.fromkeys(equal)), second=second if second.found else None)
 
@@ -390,12 +411,10 @@ def _put_back(result: StudyResult, choice: BoardChoice, *, judged_again: bool = 
     if before is not None and after is not None and choice.today is not None and choice.cost is not None:
         after = replace(
             after, cost=choice.cost, area_mm2=total(model.problem, model.area, best), foil_demand=choice.decision
-        )  # fmt: skip
+        )
         before = replace(before, cost=choice.today)
     notes = tuple(note for note in result.notes if "not yet chosen together" not in note)
-    return replace(
-        result, line=bench.line, parts=tuple(parts), before=before, after=after, notes=notes, choice=choice
-    )  # fmt: skip
+    return replace(result, line=bench.line, parts=tuple(parts), before=before, after=after, notes=notes, choice=choice)
 
 
 def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
@@ -414,9 +433,13 @@ def _set(part: PartResult, choice: BoardChoice, p: int) -> PartResult:
     present = next((option for option in options if part.present and option.name == part.present.name), None)
     other = next((found for found in choice.alternatives if found.part == part.name), None)
     return replace(
-        part, options=options, present=present, chosen=chosen, says=_says(part, chosen, choice, p),
+        part,
+        options=options,
+        present=present,
+        chosen=chosen,
+        says=_says(part, chosen, choice, p),
         runner_up=_next(other, choice),
-    )  # fmt: skip
+    )
 
 
 def _says(part: PartResult, chosen: OptionResult, choice: BoardChoice, p: int) -> str:

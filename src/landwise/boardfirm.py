@@ -52,9 +52,16 @@ class Firmness:
 
 
 def firmness(
-    model: BoardModel, problem: Problem, best: Solution, points: Sequence[Point], axes: Sequence[Axis],
-    *, factor: float = 1.0, draws: int = DRAWS, stop: Stop | None = None,
-) -> Firmness:  # fmt: skip
+    model: BoardModel,
+    problem: Problem,
+    best: Solution,
+    points: Sequence[Point],
+    axes: Sequence[Axis],
+    *,
+    factor: float = 1.0,
+    draws: int = DRAWS,
+    stop: Stop | None = None,
+) -> Firmness:
     """Draw rates, prices, volume and the line's lean, then weights as well; look for the nearest flips.
 
     Parameters
@@ -105,10 +112,11 @@ def market_of(model: BoardModel, factor: float = 1.0) -> Market:
         Term({"foil": 1, "better_foil": 1, RUN: -1}, nothing, _shared(model, lambda d: d.technology != own.technology)),
         Term({"xray": 1}, nothing, _shared(model, lambda d: xray_new and "x-ray" in d.inspection)),
         Term(
-            {"finer_powder": 1}, nothing,
+            {"finer_powder": 1},
+            nothing,
             _shared(model, lambda d: max(0, POWDERS.index(d.powder) - POWDERS.index(own.powder))),
         ),
-    ]  # fmt: skip
+    ]
     own_loads: dict[str, Array] = {}
     for (d, p, k), option in model.judged.items():
         for name, units in option.loads.items():
@@ -118,9 +126,10 @@ def market_of(model: BoardModel, factor: float = 1.0) -> Market:
     prices = _prices(model)
     volume = Input(RUN, float(run), run / VOLUME_FACTOR, run * VOLUME_FACTOR)
     moving = [
-        term for term in terms
+        term
+        for term in terms
         if (term.load.any() or term.shared.any()) and all(name == RUN or rates[name].value > 0 for name in term.powers)
-    ]  # fmt: skip
+    ]
     used = dict.fromkeys(name for term in moving for name in term.powers)
     inputs = [Input(name, r.value, max(r.low, r.value / 1000), r.high) for name, r in rates.items() if name in used]
     if RUN in used or prices.breaks:
@@ -179,8 +188,13 @@ def _as_transfer(model: BoardModel, decision: int, flip: Flip) -> Flip:
     return Flip("transfer", band.mean, PASS_LEVEL, flip.to, flip.part, flip.option)
 
 
-LABELS = {RUN: "boards in the run", "xray": "X-ray rate", "board_area": "rate of board area", "foil": "price of a foil",
-          "rework_hidden": "rework rate under bodies"}  # fmt: skip
+LABELS = {
+    RUN: "boards in the run",
+    "xray": "X-ray rate",
+    "board_area": "rate of board area",
+    "foil": "price of a foil",
+    "rework_hidden": "rework rate under bodies",
+}
 
 
 def label(name: str) -> str:

@@ -125,9 +125,13 @@ class BoardModel:
 
 def _line_with(line: Line, chosen: Decision) -> Line:
     return replace(
-        line, foil_um=chosen.foil_um, technology=chosen.technology, powder=chosen.powder,
-        steps_allowed=chosen.stepped, inspection=chosen.inspection,
-    )  # fmt: skip
+        line,
+        foil_um=chosen.foil_um,
+        technology=chosen.technology,
+        powder=chosen.powder,
+        steps_allowed=chosen.stepped,
+        inspection=chosen.inspection,
+    )
 
 
 def decisions_of(bench: Bench) -> tuple[Decision, ...]:
@@ -170,9 +174,13 @@ def _known(names: Sequence[str], known: Sequence[str], place: str) -> list[str]:
 
 
 def board_model(
-    result: StudyResult, *, progress: Callable[[int, int, str], None] | None = None,
-    stop: Callable[[], bool] | None = None, memory: Memory | None = None, jobs: int = 1,
-) -> BoardModel | None:  # fmt: skip
+    result: StudyResult,
+    *,
+    progress: Callable[[int, int, str], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    memory: Memory | None = None,
+    jobs: int = 1,
+) -> BoardModel | None:
     """Work every option under every shared decision.
 
     Parameters
@@ -286,13 +294,23 @@ class Builder:
             most_outlines=self.want.most_outlines,
         )
         says = (
-            "expected defects per board" if self._counts_defects()
+            "expected defects per board"
+            if self._counts_defects()
             else "lands at risk: for each land of an option, the share of the worst land's transfer band below 80 %"
-        )  # fmt: skip
+        )
         return BoardModel(
-            problem, self.decisions, self.parts, self.names, self.judged, self.zones > 0,
-            Axis("area", self.area, nothing, "mm2"), Axis(RISK, self.risk, nothing), says, stuck, self.bench,
-        )  # fmt: skip
+            problem,
+            self.decisions,
+            self.parts,
+            self.names,
+            self.judged,
+            self.zones > 0,
+            Axis("area", self.area, nothing, "mm2"),
+            Axis(RISK, self.risk, nothing),
+            says,
+            stuck,
+            self.bench,
+        )
 
     def judgements(self, p: int) -> Judged:
         """Every judgement that the model needs of one part."""
@@ -375,9 +393,10 @@ class Builder:
         if key not in self.prints:
             pattern, rules = self.bench.geometry(outline).pattern, self.bench.aperture_rules
             window = self.bench.recalled(
-                ("window", *key), pattern,
+                ("window", *key),
+                pattern,
                 lambda: foil_window(pattern, [um], decision.technology, decision.powder, rules=rules, outline=outline),
-            )  # fmt: skip
+            )
             self.prints[key] = window.verdicts[0][1] != "fails"
         return self.prints[key]
 
@@ -389,11 +408,17 @@ class Builder:
             printed = (*key[:3], kind.track, kind.space)
             line = replace(_line_with(self.bench.line, decision), foil_um=um, steps_allowed=False)
             self.benches[key] = Bench(
-                content.model_copy(update={"board": board}), line, self._rates(decision), self.bench.weights,
-                self.bench.own, aperture_rules=self.bench.aperture_rules,
-                _worked=self.worked.setdefault(printed, {}), _laid=self.bench._laid,
-                memory=self.bench.memory, _told=self.bench._told,
-            ).remembering()  # fmt: skip
+                content.model_copy(update={"board": board}),
+                line,
+                self._rates(decision),
+                self.bench.weights,
+                self.bench.own,
+                aperture_rules=self.bench.aperture_rules,
+                _worked=self.worked.setdefault(printed, {}),
+                _laid=self.bench._laid,
+                memory=self.bench.memory,
+                _told=self.bench._told,
+            ).remembering()
         return self.benches[key]
 
     def _rates(self, decision: Decision):  # type: ignore[no-untyped-def]

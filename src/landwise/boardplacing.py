@@ -98,9 +98,14 @@ Standing = dict[str, tuple[OptionResult, float]]  # what stands at each referenc
 
 
 def place_board(
-    model: BoardModel, best: Solution, parts: Sequence[PartResult], *, points: Sequence[Point] = (),
-    differs: Callable[[Solution], tuple[str, ...]] | None = None, stop: Stop | None = None,
-) -> Placing | None:  # fmt: skip
+    model: BoardModel,
+    best: Solution,
+    parts: Sequence[PartResult],
+    *,
+    points: Sequence[Point] = (),
+    differs: Callable[[Solution], tuple[str, ...]] | None = None,
+    stop: Stop | None = None,
+) -> Placing | None:
     """Check whether the chosen options' courtyards lie on the board; None where the study gives no board size.
 
     Parameters
@@ -141,9 +146,13 @@ def place_board(
 
 
 def _way_out(
-    model: BoardModel, best: Solution, parts: Sequence[PartResult], points: Sequence[Point],
-    differs: Callable[[Solution], tuple[str, ...]] | None, stop: Stop | None,
-) -> WayOut | None:  # fmt: skip
+    model: BoardModel,
+    best: Solution,
+    parts: Sequence[PartResult],
+    points: Sequence[Point],
+    differs: Callable[[Solution], tuple[str, ...]] | None,
+    stop: Stop | None,
+) -> WayOut | None:
     cost = model.problem.value(best.decision, best.choice)
     tried = 0
     for number, point in enumerate(points, start=1):
@@ -243,12 +252,17 @@ def room_of(board: Board, foils_um: Sequence[float]) -> Room:
     deep = [step_keep_out(foils_um[0] - um) if um < foils_um[0] else 0.0 for um in foils_um]
     gaps = tuple(
         (one, other, _um(max(deep[one], deep[other])))
-        for one in range(len(foils_um)) for other in range(one + 1, len(foils_um))
-    )  # fmt: skip
+        for one in range(len(foils_um))
+        for other in range(one + 1, len(foils_um))
+    )
     return Room(
-        *size, edge=_um(board.edge_clearance), keepouts=tuple(outs), sides=board.sides,
-        reserved=round(board.reserved * UM * UM), gaps=gaps,
-    )  # fmt: skip
+        *size,
+        edge=_um(board.edge_clearance),
+        keepouts=tuple(outs),
+        sides=board.sides,
+        reserved=round(board.reserved * UM * UM),
+        gaps=gaps,
+    )
 
 
 def items_of(standing: Standing, foils_um: Sequence[float], probed: bool) -> tuple[Item, ...]:

@@ -238,18 +238,29 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "limits": [{"name": price.name, "saved": price.saved, **full(price.freed)} for price in choice.limits],
         "holds": [{"part": hold.part, "saved": hold.saved, "decision": hold.freed} for hold in choice.holds],
         "others": [
-            {"decision": model.says(one.decision), "more": one.more if one.more < float("inf") else None,
-             "kept_out": [names[p] for p in one.kept_out], "limits": list(one.limits)}
+            {
+                "decision": model.says(one.decision),
+                "more": one.more if one.more < float("inf") else None,
+                "kept_out": [names[p] for p in one.kept_out],
+                "limits": list(one.limits),
+            }
             for one in choice.others
         ],
         "alternatives": [dict(vars(other)) for other in choice.alternatives],
-        "second": None if choice.second is None else {
+        "second": None
+        if choice.second is None
+        else {
             "value": choice.second.value,
             "behind": choice.second.value - best.value,
             "differs": list(choice.differences(choice.second)),
         },
         "steps": [
-            {"changes": step.changes, "changed": [names[p] for p in step.changed], "saved": step.saved, **full(step.found)}
+            {
+                "changes": step.changes,
+                "changed": [names[p] for p in step.changed],
+                "saved": step.saved,
+                **full(step.found),
+            }
             for step in choice.steps
         ],
         "gain": gain_sentence(choice, names),
@@ -261,12 +272,18 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "placing": _placing(choice.placing),
         "conflict": list(choice.conflict),
         "relaxed": [
-            {"name": one.name, "needed": one.needed, "limit": one.limit, "unit": one.unit, "parts": [names[p] for p in one.parts]}
+            {
+                "name": one.name,
+                "needed": one.needed,
+                "limit": one.limit,
+                "unit": one.unit,
+                "parts": [names[p] for p in one.parts],
+            }
             for one in choice.relaxed
         ],
         "stuck": [part.name for part in model.stuck],
         "left_out": list(choice.left_out),
-    }  # fmt: skip
+    }
 
 
 def _placing(placing: Placing | None) -> dict[str, Any] | None:
@@ -274,12 +291,19 @@ def _placing(placing: Placing | None) -> dict[str, Any] | None:
         return None
     answer, out = placing.answer, placing.way_out
     return {
-        "verdict": answer.verdict, "why": answer.why, "says": placing.says, "share": answer.share,
+        "verdict": answer.verdict,
+        "why": answer.why,
+        "says": placing.says,
+        "share": answer.share,
         "places": [
             {
-                "name": place.item.name, "outline": place.item.says, "kind": place.item.kind,
-                "side": "both" if place.item.through else SIDE_NAMES[place.side], "turned": place.turned,
-                "foil_um": placing.foils_um[place.item.foil] if place.item.foil >= 0 else None, **_box(place.rect),
+                "name": place.item.name,
+                "outline": place.item.says,
+                "kind": place.item.kind,
+                "side": "both" if place.item.through else SIDE_NAMES[place.side],
+                "turned": place.turned,
+                "foil_um": placing.foils_um[place.item.foil] if place.item.foil >= 0 else None,
+                **_box(place.rect),
             }
             for place in answer.placement
         ],
@@ -288,7 +312,7 @@ def _placing(placing: Placing | None) -> dict[str, Any] | None:
         "today": None if placing.today is None else placing.today.verdict,
         "way_out": None if out is None else {"board": out.number, "more": out.more, "differs": list(out.differs)},
         "unplaced": list(placing.unplaced),
-    }  # fmt: skip
+    }
 
 
 def _box(rect: Rect) -> dict[str, float]:
@@ -309,18 +333,28 @@ def _firm(choice: BoardChoice) -> dict[str, Any] | None:
         }
 
     return {
-        "draws": found.draws, "searched": found.searched, "impossible": found.impossible,
-        "confidence": found.confidence, "inputs": [dict(vars(one)) for one in firm.ranges],
-        "wins": shares(found.wins), "axes": list(firm.axes) if weighed else [],
+        "draws": found.draws,
+        "searched": found.searched,
+        "impossible": found.impossible,
+        "confidence": found.confidence,
+        "inputs": [dict(vars(one)) for one in firm.ranges],
+        "wins": shares(found.wins),
+        "axes": list(firm.axes) if weighed else [],
         "weight_confidence": weighed.confidence if weighed else None,
         "weight_wins": shares(weighed.wins) if weighed else {},
         "central": None if weighed is None or weighed.central is None else [float(w) for w in weighed.central],
         "flips": [
-            {"what": flip_says(model, flip), "now": flip.now, "at": flip.at, "options": choice.options(flip.to),
-             "decision": model.says(flip.to.decision), "differs": list(choice.differences(flip.to))}
+            {
+                "what": flip_says(model, flip),
+                "now": flip.now,
+                "at": flip.at,
+                "options": choice.options(flip.to),
+                "decision": model.says(flip.to.decision),
+                "differs": list(choice.differences(flip.to)),
+            }
             for flip in firm.flips
         ],
-    }  # fmt: skip
+    }
 
 
 def choice_lines(told: ChoiceJson) -> list[str]:

@@ -67,8 +67,14 @@ def all_defaults() -> tuple[Default, ...]:
     return tuple(found)
 
 
-_LINE_FIELDS = {"foils": "foils_um", "foil": "foil_um", "least_pitch": "least_pitch_mm", "least_ball_pitch": "least_ball_pitch_mm",
-                "print_offset": "print_offset_mm", "placement_offset": "placement_offset_mm"}  # fmt: skip
+_LINE_FIELDS = {
+    "foils": "foils_um",
+    "foil": "foil_um",
+    "least_pitch": "least_pitch_mm",
+    "least_ball_pitch": "least_ball_pitch_mm",
+    "print_offset": "print_offset_mm",
+    "placement_offset": "placement_offset_mm",
+}
 
 
 def _rules(table: str, rules: object, reasons: object) -> list[Default]:

@@ -127,7 +127,9 @@ def _part(asked: Mapping[str, Any]) -> dict[str, Any]:
         raise InputError(
             "it is not known how many terminals the part needs",
             place="terminals",
-            expected="their number, a part number, the package in use, or a function whose terminals follow from its words",
+            expected=(
+                "their number, a part number, the package in use, or a function whose terminals follow from its words"
+            ),
         )
     part["terminals"] = terminals
     offered = str(asked.get("offered") or "")

@@ -174,13 +174,26 @@ def result_data(result: StudyResult) -> dict[str, Any]:
         "board": result.content.board.name,
         "money": result.content.costs.unit,
         "line": {
-            "name": line.name, "foils_um": list(line.foils_um), "foil_um": line.foil_um, "technology": line.technology,
-            "powder": line.powder, "steps_allowed": line.steps_allowed, "least_pitch_mm": line.least_pitch_mm,
-            "least_ball_pitch_mm": line.least_ball_pitch_mm, "inspection": list(line.inspection),
+            "name": line.name,
+            "foils_um": list(line.foils_um),
+            "foil_um": line.foil_um,
+            "technology": line.technology,
+            "powder": line.powder,
+            "steps_allowed": line.steps_allowed,
+            "least_pitch_mm": line.least_pitch_mm,
+            "least_ball_pitch_mm": line.least_ball_pitch_mm,
+            "inspection": list(line.inspection),
         },
         "weights": dict(result.weights),
         "rates": {
-            name: {"value": rate.value, "low": rate.low, "high": rate.high, "unit": rate.unit, "assumed": rate.assumed, "reason": rate.reason}
+            name: {
+                "value": rate.value,
+                "low": rate.low,
+                "high": rate.high,
+                "unit": rate.unit,
+                "assumed": rate.assumed,
+                "reason": rate.reason,
+            }
             for name, rate in result.rates.items()
         },
         "before": _totals(result.before),
@@ -189,9 +202,11 @@ def result_data(result: StudyResult) -> dict[str, Any]:
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
         "sources": {
-            key: {"title": known[key].title, "where": known[key].where, "mark": known[key].mark} for key in sorted(used) if key in known
+            key: {"title": known[key].title, "where": known[key].where, "mark": known[key].mark}
+            for key in sorted(used)
+            if key in known
         },
-    }  # fmt: skip
+    }
 
 
 def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
@@ -279,12 +294,20 @@ def options_csv(result: StudyResult) -> str:
             ranking = part.ranking
             writer.writerow(
                 [
-                    " ".join(part.part.refs), part.part.function, rank if option.feasible else "", option.name,
-                    "yes" if option.feasible else "no", "yes" if part.chosen is option else "", "yes" if part.present is option else "",
-                    _short(ranking.score.get(option.name) if ranking else None), _short(ranking.support.get(option.name) if ranking else None),
-                    option.supply, *(_short(value) for value in figures), "; ".join(r.says for r in option.rejections),
+                    " ".join(part.part.refs),
+                    part.part.function,
+                    rank if option.feasible else "",
+                    option.name,
+                    "yes" if option.feasible else "no",
+                    "yes" if part.chosen is option else "",
+                    "yes" if part.present is option else "",
+                    _short(ranking.score.get(option.name) if ranking else None),
+                    _short(ranking.support.get(option.name) if ranking else None),
+                    option.supply,
+                    *(_short(value) for value in figures),
+                    "; ".join(r.says for r in option.rejections),
                 ]
-            )  # fmt: skip
+            )
     return out.getvalue()
 
 

@@ -71,7 +71,10 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
         "run = 1000              # guess: boards to be built",
         "# Prices of packages are not known to landwise. Without them the ranking takes all packages as equally dear,",
         "# and says by how much a price must differ to change the choice. Give options with prices like this:",
-        '#   options = [{ outline = "TSSOP-14", price = 0.11 }, { outline = "SO-14", prices = { "1" = 0.20, "1000" = 0.09 } }]',
+        (
+            '#   options = [{ outline = "TSSOP-14", price = 0.11 }, { outline = "SO-14", prices = { "1" = 0.20, "1000"'
+            " = 0.09 } }]"
+        ),
         "",
         *_account(found),
     ]
@@ -96,7 +99,8 @@ def _account(found: Recognition) -> list[str]:
     if found.unread:
         lines += ["#", "# Could not be read (add them by hand if they are logic):"]
         lines += [
-            f"#   {f'row {unread.row}' if unread.row else 'placement file'}: {_refs(unread.references)}: {_one_line(unread.text)} ({unread.reason})"
+            f"#   {f'row {unread.row}' if unread.row else 'placement file'}: {_refs(unread.references)}:"
+            f" {_one_line(unread.text)} ({unread.reason})"
             for unread in found.unread
         ]
     others = [part for part in found.parts if part.kind == "other IC"]
@@ -111,7 +115,8 @@ def _account(found: Recognition) -> list[str]:
 
 def _part(part: RecognisedPart) -> list[str]:
     lines = [
-        f"[[part]]                # {f'row {part.row}' if part.row else 'placement file'}: {_one_line(part.part_number)}"
+        f"[[part]]                # {f'row {part.row}' if part.row else 'placement file'}:"
+        f" {_one_line(part.part_number)}"
     ]
     lines.append(f"refs = [{', '.join(_text(ref) for ref in part.references)}]")
     lines.append(f"function = {_text(part.function)}")

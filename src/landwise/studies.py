@@ -48,9 +48,16 @@ if TYPE_CHECKING:
 MOST_OPTIONS_DRAWN = 60
 T = TypeVar("T")
 WHOLE_BOARD = {  # wishes that no option is judged by
-    "weights", "objective", "limits", "board_limits", "packing", "most_outlines", "least_sources", "most_lead_weeks",
+    "weights",
+    "objective",
+    "limits",
+    "board_limits",
+    "packing",
+    "most_outlines",
+    "least_sources",
+    "most_lead_weeks",
     "coplanarity",
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True)
@@ -269,12 +276,14 @@ class Bench:
             path = _inside(study.folder, name, study.file)
             own += read_outlines(read_text(path, 2_000_000), file=name)
         made = cls(
-            content, line_of(content), rates_with(content.costs.rates), weights_with(content.want.weights), tuple(own),
-            aperture_rules=ApertureRules(
-                reduction_mm=content.line.reduction / 1000, board_mm=content.board.thickness
-            ),
+            content,
+            line_of(content),
+            rates_with(content.costs.rates),
+            weights_with(content.want.weights),
+            tuple(own),
+            aperture_rules=ApertureRules(reduction_mm=content.line.reduction / 1000, board_mm=content.board.thickness),
             memory=None if own else memory,  # own outlines may change under the same name
-        )  # fmt: skip
+        )
         return made.remembering()
 
     def remembering(self) -> Bench:
@@ -288,10 +297,20 @@ class Bench:
         """All that geometry follows from."""
         line, board = self.line, self.content.board
         return (
-            line.foils_um, line.foil_um, line.technology, line.powder, line.steps_allowed,
-            line.print_offset_mm, line.placement_offset_mm, board.track, board.space, self.aperture_rules, self.land_rules,
-            self.scatter.terms, self.own_rates,
-        )  # fmt: skip
+            line.foils_um,
+            line.foil_um,
+            line.technology,
+            line.powder,
+            line.steps_allowed,
+            line.print_offset_mm,
+            line.placement_offset_mm,
+            board.track,
+            board.space,
+            self.aperture_rules,
+            self.land_rules,
+            self.scatter.terms,
+            self.own_rates,
+        )
 
     @cached_property
     def _key(self) -> Hashable:
@@ -375,11 +394,14 @@ class Bench:
         """The study's own defect rates."""
         return tuple(
             OwnRate(
-                row.family, row.bridge, row.open, row.least_pitch,
+                row.family,
+                row.bridge,
+                row.open,
+                row.least_pitch,
                 math.inf if row.most_pitch is None else row.most_pitch,
             )
             for row in self.content.line.rates
-        )  # fmt: skip
+        )
 
     @cached_property
     def rate_ranges(self) -> Mapping[str, RateRange]:
@@ -481,9 +503,10 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
     if feasible:
         inputs = [_rank_input(option, taken) for option in feasible]
         ranking = bench.recalled(
-            ("rank", *map(repr, inputs), *bench.weights.items()), None,
+            ("rank", *map(repr, inputs), *bench.weights.items()),
+            None,
             lambda: rank(inputs, bench.weights, bench.rate_ranges),
-        )  # fmt: skip
+        )
         by_name = {option.name: option for option in feasible}
         feasible = [by_name[name] for name in ranking.order]
     rejected = sorted((option for option in judged if not option.feasible), key=lambda option: option.area_mm2)
@@ -545,9 +568,10 @@ def judge_option(outline: Outline, price: float | None, part: PartTable, bench: 
     if bench.memory is None:
         return _judged(outline, price, part, bench)
     return bench.recalled(
-        ("option", bench.told(part), price, bench.wishes), bench.geometry(outline),
+        ("option", bench.told(part), price, bench.wishes),
+        bench.geometry(outline),
         lambda: _judged(outline, price, part, bench),
-    )  # fmt: skip
+    )
 
 
 def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
@@ -656,7 +680,8 @@ def _rejections(
         found.append(
             Rejection(
                 "hidden joints",
-                f"{hidden} of {geometry.sights.joints} joints can't be judged by {' and '.join(line.inspection)} inspection",
+                f"{hidden} of {geometry.sights.joints} joints can't be judged by {' and '.join(line.inspection)}"
+                " inspection",
             )
         )
     return found
@@ -698,9 +723,13 @@ def _rank_input(option: OptionResult, taken: float | None) -> RankInput:
 
 
 def _sentences(
-    part: PartTable, chosen: OptionResult | None, present: OptionResult | None, feasible: Sequence[OptionResult],
-    ranking: Ranking | None, rejected: Sequence[OptionResult],
-) -> tuple[str, str]:  # fmt: skip
+    part: PartTable,
+    chosen: OptionResult | None,
+    present: OptionResult | None,
+    feasible: Sequence[OptionResult],
+    ranking: Ranking | None,
+    rejected: Sequence[OptionResult],
+) -> tuple[str, str]:
     if chosen is None or ranking is None:
         nearest = min(rejected, key=lambda option: len(option.rejections), default=None)
         if nearest is None:
@@ -715,7 +744,8 @@ def _choice_sentence(part: PartTable, chosen: OptionResult, present: OptionResul
     if present and present.name != chosen.name:
         saved = present.area_mm2 - chosen.area_mm2
         bits.append(
-            f"{abs(saved):.1f} mm² {'less' if saved >= 0 else 'more'} board than the {present.name} in use ({abs(saved) / present.area_mm2:.0%})"
+            f"{abs(saved):.1f} mm² {'less' if saved >= 0 else 'more'} board than the {present.name} in use"
+            f" ({abs(saved) / present.area_mm2:.0%})"
         )
     elif present:
         bits.append("already in use" + (", locked" if part.locked else ""))
@@ -804,6 +834,7 @@ def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[str, ...]:
     }
     if changed:
         notes.append(
-            "each part is chosen alone under the line as given; parts that share a step or a better foil are not yet chosen together"
+            "each part is chosen alone under the line as given; parts that share a step or a better foil are not yet"
+            " chosen together"
         )
     return tuple(notes)

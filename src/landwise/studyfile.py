@@ -161,9 +161,11 @@ class Board(_Table):
             return self
         if 2 * self.edge_clearance >= min(self.length, self.width):
             raise InputError(
-                "the clearance from the edge leaves no board", place="edge_clearance",
-                found=f"{self.edge_clearance:g} mm", expected=f"less than {min(self.length, self.width) / 2:g} mm",
-            )  # fmt: skip
+                "the clearance from the edge leaves no board",
+                place="edge_clearance",
+                found=f"{self.edge_clearance:g} mm",
+                expected=f"less than {min(self.length, self.width) / 2:g} mm",
+            )
         for number, out in enumerate(self.keepouts, start=1):
             _require_on_board(out, f"keepouts, number {number} ({out.name})", self.length, self.width)
         return self
@@ -176,9 +178,11 @@ def _require_on_board(out: BoardKeepout, place: str, length: float, width: float
     right, top = out.x + out.length, out.y + out.width
     if min(out.x, out.y) < 0 or right > length + MICRON_MM / 2 or top > width + MICRON_MM / 2:
         raise InputError(
-            "leaves the board", place=place, found=f"x {out.x:g} to {right:g} mm, y {out.y:g} to {top:g} mm",
+            "leaves the board",
+            place=place,
+            found=f"x {out.x:g} to {right:g} mm, y {out.y:g} to {top:g} mm",
             expected=f"within 0 to {length:g} mm and 0 to {width:g} mm",
-        )  # fmt: skip
+        )
 
 
 class OwnRateTable(_Table):

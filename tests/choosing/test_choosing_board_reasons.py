@@ -188,9 +188,10 @@ def test_the_trade_off_is_the_pareto_set_of_the_list(count):
         ]
         points = np.array(sorted(set(listed))).reshape(-1, count)
         best = [
-            row for row in points
+            row
+            for row in points
             if not any((other <= row + 1e-9).all() and (other < row - 1e-7).any() for other in points)
-        ]  # fmt: skip
+        ]
         found, complete = front(problem, axes)
         assert complete
         rounded = {tuple(np.round(point.values, 6)) for point in found}
@@ -202,8 +203,13 @@ def test_the_trade_off_is_the_pareto_set_of_the_list(count):
 def test_spaced_points_lie_on_the_trade_off():
     rng = np.random.default_rng(3)
     problem = replace(random_problem(2), rows=(), bans=(), groups=(), most_outlines=None)
-    problem = replace(problem, cost=rng.uniform(0, 1, (3, 6, 4)), shared_cost=np.zeros(3), exists=np.ones((6, 4), bool),
-                      outline=np.arange(24).reshape(6, 4))  # fmt: skip
+    problem = replace(
+        problem,
+        cost=rng.uniform(0, 1, (3, 6, 4)),
+        shared_cost=np.zeros(3),
+        exists=np.ones((6, 4), bool),
+        outline=np.arange(24).reshape(6, 4),
+    )
     axes = axes_of(problem, 1, 2)
     every, _ = front(problem, axes)
     some, complete = front(problem, axes, points=8)

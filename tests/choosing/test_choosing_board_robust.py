@@ -33,8 +33,12 @@ def market_for(problem, rng, *, breaks=()):
         Term({"area": 1, "layer": 1}, rng.uniform(0, 0.8, shape), none),
         Term({"foil": 1, "run": -1}, nothing, rng.uniform(0, 1.5, problem.decisions)),
     )
-    inputs = (Input("area", 1.0, 0.5, 2.0), Input("layer", 0.4, 0.2, 0.9), Input("foil", 1.0, 0.3, 3.0),
-              Input("run", 1.0, 0.5, 2.0))  # fmt: skip
+    inputs = (
+        Input("area", 1.0, 0.5, 2.0),
+        Input("layer", 0.4, 0.2, 0.9),
+        Input("foil", 1.0, 0.3, 3.0),
+        Input("run", 1.0, 0.5, 2.0),
+    )
     tables = [rng.uniform(0.1, 1.0, shape[1:]) for _ in range(len(breaks) + 1)]
     return Market(inputs, terms, Prices(tuple(tables), rng.uniform(0, 0.4, shape[1:]), tuple(breaks)))
 
@@ -66,9 +70,10 @@ def test_every_draw_is_chosen_as_if_all_boards_were_listed():
                 problem, cost=problem.cost + moves[0][0][n], shared_cost=problem.shared_cost + moves[0][1][n]
             )
             left = [
-                value for value, d, picked in everything(moved)
+                value
+                for value, d, picked in everything(moved)
                 if all(lean_needed[d, p, k] <= lean[n] for p, k in enumerate(picked))
-            ]  # fmt: skip
+            ]
             if not left:
                 assert decision < 0, seed
                 continue
@@ -80,8 +85,10 @@ def test_every_draw_is_chosen_as_if_all_boards_were_listed():
 def test_every_draw_of_weights_is_chosen_as_if_all_boards_were_listed():
     for seed, problem, best, rng in solvable(0, 100, 5):
         market = market_for(problem, rng)
-        axes = [(Axis("cost", problem.cost, problem.shared_cost), 1.5),
-                (Axis("area", rng.uniform(0, 3, problem.cost.shape), np.zeros(problem.decisions)), 4.0)]  # fmt: skip
+        axes = [
+            (Axis("cost", problem.cost, problem.shared_cost), 1.5),
+            (Axis("area", rng.uniform(0, 3, problem.cost.shape), np.zeros(problem.decisions)), 4.0),
+        ]
         weights = rng.dirichlet([1, 1], 10)
         moves = list(market.draw(problem, 10, np.random.default_rng(2), 10**6))
         for n, (choice, decision, _) in enumerate(
@@ -242,9 +249,10 @@ def test_the_print_that_gives_way_first_is_named():
             assert flip is None
             continue
         left = [
-            (value, choice) for value, d, choice in everything(problem)
+            (value, choice)
+            for value, d, choice in everything(problem)
             if all(needed[d, p, k] < weakest - 1e-12 for p, k in enumerate(choice))
-        ]  # fmt: skip
+        ]
         if flip is None:  # no board is left, or the same options win under another foil
             assert not left or min(left)[1] == best.choice, seed
             continue

@@ -71,13 +71,16 @@ def small_case(seed):
     dice = random.Random(seed)
     sides = dice.choice((1, 1, 2))
     room = Room(
-        dice.randint(4, 6), dice.randint(3, 5), edge=dice.choice((0, 0, 0, 1)), sides=sides,
+        dice.randint(4, 6),
+        dice.randint(3, 5),
+        edge=dice.choice((0, 0, 0, 1)),
+        sides=sides,
         keepouts=tuple(
             Keepout(f"K{n}", Rect(x, y, x + 1, y + dice.choice((1, 1, 2))), dice.choice(((TOP,), (TOP, BOTTOM))))
             for n, (x, y) in enumerate((dice.randint(0, 3), dice.randint(0, 1)) for _ in range(dice.randint(0, 2)))
         ),
         gaps=((0, 1, dice.choice((1, 2))),),
-    )  # fmt: skip
+    )
     items = [
         Item(f"U{n}", dice.randint(1, 4), dice.randint(1, 3), foil=dice.choice((0, 0, 1)))
         for n in range(dice.randint(2, 4 if sides == 1 else 5))
@@ -149,13 +152,17 @@ def test_largest_free_rectangles_are_those_found_cell_by_cell():
             grid[r.x1 : r.x2, r.y1 : r.y2] = False
         clear = {
             (a, c, b, d)
-            for a in range(8) for b in range(a + 1, 9) for c in range(7) for d in range(c + 1, 8)
+            for a in range(8)
+            for b in range(a + 1, 9)
+            for c in range(7)
+            for d in range(c + 1, 8)
             if grid[a:b, c:d].all()
-        }  # fmt: skip
+        }
         largest = {
-            r for r in clear
+            r
+            for r in clear
             if not any(o != r and o[0] <= r[0] and o[1] <= r[1] and o[2] >= r[2] and o[3] >= r[3] for o in clear)
-        }  # fmt: skip
+        }
         inside = Rect(0, 0, 8, 7)
         found = largest_free(inside, taken)
         assert {tuple(row) for row in found.tolist()} == largest

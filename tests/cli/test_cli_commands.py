@@ -141,9 +141,20 @@ def test_compare_writes_a_card_in_three_forms(capsys, tmp_path):
 
 def test_compare_with_prices_and_limits(capsys):
     code, out, _ = run(
-        capsys, "compare", "--function", "octal transceiver", "--terminals", "20", "--options", "SO-20W=0.15, TSSOP-20=0.12",
-        "--max-height", "2 mm", "--weight", "cost=1", "--json",
-    )  # fmt: skip
+        capsys,
+        "compare",
+        "--function",
+        "octal transceiver",
+        "--terminals",
+        "20",
+        "--options",
+        "SO-20W=0.15, TSSOP-20=0.12",
+        "--max-height",
+        "2 mm",
+        "--weight",
+        "cost=1",
+        "--json",
+    )
     part = json.loads(out)["parts"][0]
     assert code == 0
     assert part["chosen"] == "TSSOP-20"

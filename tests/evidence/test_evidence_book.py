@@ -19,27 +19,135 @@ SOURCE = Path(__file__).resolve().parents[2] / "src" / "landwise"
 
 # Keys with working inputs and the outputs they must give: names that outside scripts use.
 CONTRACT = {
-    "area-ratio": ({"shape": "rounded", "length": "0.25 mm", "width": "0.20 mm", "corner": "0.05 mm", "foil": "100 um"}, {"area_ratio", "aspect_ratio"}),
+    "area-ratio": (
+        {"shape": "rounded", "length": "0.25 mm", "width": "0.20 mm", "corner": "0.05 mm", "foil": "100 um"},
+        {"area_ratio", "aspect_ratio"},
+    ),
     "paste-transfer": ({"area_ratio": "0.66", "technology": "laser-cut", "powder": "T4"}, {"mean", "sd"}),
-    "paste-volume": ({"shape": "rectangle", "length": "0.6 mm", "width": "0.2 mm", "corner": "0 mm", "foil": "100 um", "technology": "laser-cut", "powder": "T4"}, {"volume", "sd", "solder_volume"}),
-    "ball-joint": ({"ball_diameter": "0.3 mm", "package_land": "0.25 mm", "board_land": "0.25 mm", "paste_volume": "0.002 mm3", "load": "1 mg", "alloy": "sac305"}, {"height", "max_diameter"}),
-    "pad-joint": ({"land_length": "0.6 mm", "land_width": "0.25 mm", "terminal_length": "0.4 mm", "terminal_width": "0.25 mm", "solder_volume": "8 nL", "load": "5 uN", "surface_tension": "0.5 N/m", "density": "7.4 g/cm3"}, {"height", "bulge"}),
-    "leadless-cycles": ({"dnp": "1 mm", "cte_part": "7 ppm/K", "cte_board": "16 ppm/K", "delta_t": "100 K", "height": "60 um", "mean_solder_temp": "50 degC", "dwell": "15 min", "factor": "1", "alloy": "snpb"}, {"cycles", "strain_range", "exponent"}),
-    "leaded-cycles": ({"stiffness": "10 N/mm", "dnp": "5 mm", "cte_part": "20 ppm/K", "cte_board": "16 ppm/K", "delta_t": "100 K", "joint_area": "0.4 mm2", "height": "60 um", "mean_solder_temp": "50 degC", "dwell": "15 min", "alloy": "snpb"}, {"cycles", "energy_term", "exponent"}),
-    "cycle-acceleration": ({"field_delta_t": "40 K", "test_delta_t": "100 K", "field_freq": "2 /day", "test_freq": "48 /day", "field_t_max": "60 degC", "test_t_max": "100 degC", "alloy": "snpb"}, {"factor"}),
-    "plate-frequency": ({"length": "100 mm", "width": "80 mm", "thickness": "1.6 mm", "modulus": "22 GPa", "poisson": "0.18", "mass": "40 g", "edges": "SSSS"}, {"frequency"}),
-    "vibration-limit": ({"board_length": "100 mm", "part_length": "10 mm", "thickness": "1.6 mm", "package_constant": "1", "position_factor": "1", "cycles": "20000000", "psd": "0.01 g2/Hz"}, {"displacement", "min_frequency"}),
+    "paste-volume": (
+        {
+            "shape": "rectangle",
+            "length": "0.6 mm",
+            "width": "0.2 mm",
+            "corner": "0 mm",
+            "foil": "100 um",
+            "technology": "laser-cut",
+            "powder": "T4",
+        },
+        {"volume", "sd", "solder_volume"},
+    ),
+    "ball-joint": (
+        {
+            "ball_diameter": "0.3 mm",
+            "package_land": "0.25 mm",
+            "board_land": "0.25 mm",
+            "paste_volume": "0.002 mm3",
+            "load": "1 mg",
+            "alloy": "sac305",
+        },
+        {"height", "max_diameter"},
+    ),
+    "pad-joint": (
+        {
+            "land_length": "0.6 mm",
+            "land_width": "0.25 mm",
+            "terminal_length": "0.4 mm",
+            "terminal_width": "0.25 mm",
+            "solder_volume": "8 nL",
+            "load": "5 uN",
+            "surface_tension": "0.5 N/m",
+            "density": "7.4 g/cm3",
+        },
+        {"height", "bulge"},
+    ),
+    "leadless-cycles": (
+        {
+            "dnp": "1 mm",
+            "cte_part": "7 ppm/K",
+            "cte_board": "16 ppm/K",
+            "delta_t": "100 K",
+            "height": "60 um",
+            "mean_solder_temp": "50 degC",
+            "dwell": "15 min",
+            "factor": "1",
+            "alloy": "snpb",
+        },
+        {"cycles", "strain_range", "exponent"},
+    ),
+    "leaded-cycles": (
+        {
+            "stiffness": "10 N/mm",
+            "dnp": "5 mm",
+            "cte_part": "20 ppm/K",
+            "cte_board": "16 ppm/K",
+            "delta_t": "100 K",
+            "joint_area": "0.4 mm2",
+            "height": "60 um",
+            "mean_solder_temp": "50 degC",
+            "dwell": "15 min",
+            "alloy": "snpb",
+        },
+        {"cycles", "energy_term", "exponent"},
+    ),
+    "cycle-acceleration": (
+        {
+            "field_delta_t": "40 K",
+            "test_delta_t": "100 K",
+            "field_freq": "2 /day",
+            "test_freq": "48 /day",
+            "field_t_max": "60 degC",
+            "test_t_max": "100 degC",
+            "alloy": "snpb",
+        },
+        {"factor"},
+    ),
+    "plate-frequency": (
+        {
+            "length": "100 mm",
+            "width": "80 mm",
+            "thickness": "1.6 mm",
+            "modulus": "22 GPa",
+            "poisson": "0.18",
+            "mass": "40 g",
+            "edges": "SSSS",
+        },
+        {"frequency"},
+    ),
+    "vibration-limit": (
+        {
+            "board_length": "100 mm",
+            "part_length": "10 mm",
+            "thickness": "1.6 mm",
+            "package_constant": "1",
+            "position_factor": "1",
+            "cycles": "20000000",
+            "psd": "0.01 g2/Hz",
+        },
+        {"displacement", "min_frequency"},
+    ),
     "random-response": ({"frequency": "200 Hz", "q": "14", "psd": "0.01 g2/Hz"}, {"g_rms", "displacement_3sigma"}),
-    "junction-temperature": ({"power": "50 mW", "theta_ja": "120 K/W", "ambient": "85 degC"}, {"temperature", "margin"}),
-    "cmos-power": ({"cpd": "20 pF", "supply": "3.3 V", "frequency": "10 MHz", "outputs": "8", "load": "50 pF"}, {"power"}),
+    "junction-temperature": (
+        {"power": "50 mW", "theta_ja": "120 K/W", "ambient": "85 degC"},
+        {"temperature", "margin"},
+    ),
+    "cmos-power": (
+        {"cpd": "20 pF", "supply": "3.3 V", "frequency": "10 MHz", "outputs": "8", "load": "50 pF"},
+        {"power"},
+    ),
     "lead-inductance": ({"length": "3 mm", "width": "0.3 mm", "thickness": "0.15 mm"}, {"inductance"}),
-    "ground-bounce": ({"outputs": "8", "inductance": "3 nH", "load": "50 pF", "swing": "3.3 V", "edge_time": "2 ns"}, {"voltage"}),
+    "ground-bounce": (
+        {"outputs": "8", "inductance": "3 nH", "load": "50 pF", "swing": "3.3 V", "edge_time": "2 ns"},
+        {"voltage"},
+    ),
     "floor-life": ({"level": "3", "thickness": "1.2 mm"}, {"time", "bake"}),
     "clearance": ({"voltage": "48 V", "condition": "B4"}, {"spacing"}),
-    "escape-tracks": ({"pitch": "0.8 mm", "land": "0.35 mm", "track": "0.1 mm", "space": "0.1 mm", "rows": "11"}, {"tracks", "layers"}),
+    "escape-tracks": (
+        {"pitch": "0.8 mm", "land": "0.35 mm", "track": "0.1 mm", "space": "0.1 mm", "rows": "11"},
+        {"tracks", "layers"},
+    ),
     "trace-current": ({"width": "0.3 mm", "copper": "35 um", "rise": "10 K", "place": "outer"}, {"current"}),
     "hole-size": ({"lead_diameter": "0.6 mm", "level": "B"}, {"hole", "land"}),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("key", CONTRACT)

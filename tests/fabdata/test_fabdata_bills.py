@@ -45,7 +45,10 @@ def test_usual_encodings(tmp_path, encoding):
 
 
 def test_any_column_order_and_a_preamble(tmp_path):
-    text = "Board: greenhouse\nDate: today\n\nPackage,Description,Part Number,Qty,RefDes\nTSSOP20 4.4mm 0.65,octal,SN74LVC245APWR,1,U9\n"
+    text = (
+        "Board: greenhouse\nDate: today\n\nPackage,Description,Part Number,Qty,RefDes\nTSSOP20 4.4mm"
+        " 0.65,octal,SN74LVC245APWR,1,U9\n"
+    )
     found = bill(tmp_path, text)
     assert recognise(found).logic[0].outline == "TSSOP-20"
     assert any("before the header" in note for note in found.notes)
@@ -80,7 +83,10 @@ def test_parts_listed_alone_and_grouped_are_taken_once(tmp_path):
 
 
 def test_a_socket_tells_the_package_of_its_part(tmp_path):
-    text = "Component type;Reference;Description;Quantity\nIntegrated Circuit;U7, U8;74F573 Octal Latch;2\nIC Socket;U7-U8;DIP-20, 300 mil socket;2\n"
+    text = (
+        "Component type;Reference;Description;Quantity\nIntegrated Circuit;U7, U8;74F573 Octal Latch;2\nIC"
+        " Socket;U7-U8;DIP-20, 300 mil socket;2\n"
+    )
     found = recognise(bill(tmp_path, text))
     part = found.logic[0]
     assert part.outline == "DIP-20"

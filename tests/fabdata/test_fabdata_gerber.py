@@ -80,15 +80,23 @@ def test_each_feature_has_its_analytic_area(name):
 
 # What each library leaves out or reads otherwise, measured one by one (November 2026, gerbonara 1.5.0, pygerber 2.4.3).
 NOT_GERBONARA = {
-    "macro of one letter, polygon": "no such macro name", "macro thermal": "raises NameError", "macro lower left": "refused", "repeat": "one of six",
-    "scaled and turned": "not applied", "block": "not supported", "block within a block": "not supported",
-    "stroke with a rectangle": "drawn round", "strokes that paint a pad": "drawn round",
+    "macro of one letter, polygon": "no such macro name",
+    "macro thermal": "raises NameError",
+    "macro lower left": "refused",
+    "repeat": "one of six",
+    "scaled and turned": "not applied",
+    "block": "not supported",
+    "block within a block": "not supported",
+    "stroke with a rectangle": "drawn round",
+    "strokes that paint a pad": "drawn round",
     "flashes without their code": "refused",
-}  # fmt: skip
+}
 NOT_PYGERBER = {
-    "macro thermal": "drawn empty", "macro lower left": "refused", "region with a single-quadrant arc": "wrong arc",
+    "macro thermal": "drawn empty",
+    "macro lower left": "refused",
+    "region with a single-quadrant arc": "wrong arc",
     "flashes without their code": "drawn as strokes",
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", [name for name in CASES if name not in NOT_GERBONARA])
@@ -293,10 +301,19 @@ def test_slots_are_capsules_whether_drilled_or_routed():
 
 @pytest.mark.parametrize(
     ("name", "role"),
-    [("board-F_Paste.gbr", "paste-top"), ("solderpaste_bottom.gbr", "paste-bottom"), ("spse.gbr", "paste-bottom"),
-     ("x.gts", "mask-top"), ("TOP.art", "copper-top"), ("panel.bp", "paste-bottom"), ("Edge_Cuts.gbr", "outline"),
-     ("copper_bottom_l4.gbr", "copper-bottom"), ("b.In1_Cu.g2", "copper-inner"), ("notes.gbr", "other")],
-)  # fmt: skip
+    [
+        ("board-F_Paste.gbr", "paste-top"),
+        ("solderpaste_bottom.gbr", "paste-bottom"),
+        ("spse.gbr", "paste-bottom"),
+        ("x.gts", "mask-top"),
+        ("TOP.art", "copper-top"),
+        ("panel.bp", "paste-bottom"),
+        ("Edge_Cuts.gbr", "outline"),
+        ("copper_bottom_l4.gbr", "copper-bottom"),
+        ("b.In1_Cu.g2", "copper-inner"),
+        ("notes.gbr", "other"),
+    ],
+)
 def test_layers_without_attributes_are_told_by_name(name, role):
     assert recognise(name, b"%FSLAX24Y24*%%MOIN*%M02*")[0] == role
 

@@ -42,10 +42,22 @@ def sheet(path: Path, rows: list[list[object]], name: str = "parts") -> Path:
 @pytest.mark.parametrize(
     "heading",
     [
-        "RefDes.", "Reference Designator(s)", "Ref. Des.", "REFERENCE", "Designator (top)", "Ref", "Location", "Parts",
-        "Part Reference", "Bauteil", "Repère", "Référence", "Referenz", "Circuit Ref",
+        "RefDes.",
+        "Reference Designator(s)",
+        "Ref. Des.",
+        "REFERENCE",
+        "Designator (top)",
+        "Ref",
+        "Location",
+        "Parts",
+        "Part Reference",
+        "Bauteil",
+        "Repère",
+        "Référence",
+        "Referenz",
+        "Circuit Ref",
     ],
-)  # fmt: skip
+)
 def test_usual_spellings_of_the_reference_heading(tmp_path, heading):
     lines = bill(tmp_path, f"Qty,{heading},Value\n2,U1 U2,74HC00\n1,R1,10k\n").lines
     assert [line.references for line in lines] == [("U1", "U2"), ("R1",)]
@@ -80,9 +92,15 @@ def test_cells_beyond_the_last_column_are_kept_and_noted(tmp_path):
 
 def test_text_in_columns_of_fixed_width_with_empty_cells(tmp_path):
     rows = ["Qty  RefDes  Value     Package"]
-    rows += [f"1    {ref:<6}  {value:<8}  {package}" for ref, value, package in (
-        ("U1", "74HC00", "SOIC-14"), ("U2", "", "SOIC-14"), ("U3", "74HC08", "TSSOP-14"), ("R1", "10k", "0603"),
-    )]  # fmt: skip
+    rows += [
+        f"1    {ref:<6}  {value:<8}  {package}"
+        for ref, value, package in (
+            ("U1", "74HC00", "SOIC-14"),
+            ("U2", "", "SOIC-14"),
+            ("U3", "74HC08", "TSSOP-14"),
+            ("R1", "10k", "0603"),
+        )
+    ]
     read = bill(tmp_path, "\n".join(rows))
     assert read.lines[1].text("footprint") == "SOIC-14"
     assert [part.number for part in recognise(read).logic] == ["00", "08"]
@@ -132,11 +150,22 @@ def test_references_wrapped_over_rows_belong_to_the_row_before(tmp_path):
 @pytest.mark.parametrize(
     ("cell", "references"),
     [
-        ("R1~R3", "R1 R2 R3"), ("R1 bis R3", "R1 R2 R3"), ("U1..U3", "U1 U2 U3"), ("U1/U2", "U1 U2"), ("U1&U2", "U1 U2"),
-        ("U1、U2", "U1 U2"), ("U1;U2|U3", "U1 U2 U3"), ("'U1'", "U1"), ("U3-U1", "U3-U1"), ("C1-C3, C3-C4", "C1 C2 C3 C4"), ("", ""),
-        ("LED+", "LED+"), ("3", ""), ("U9-10", "U9 U10"),
+        ("R1~R3", "R1 R2 R3"),
+        ("R1 bis R3", "R1 R2 R3"),
+        ("U1..U3", "U1 U2 U3"),
+        ("U1/U2", "U1 U2"),
+        ("U1&U2", "U1 U2"),
+        ("U1、U2", "U1 U2"),
+        ("U1;U2|U3", "U1 U2 U3"),
+        ("'U1'", "U1"),
+        ("U3-U1", "U3-U1"),
+        ("C1-C3, C3-C4", "C1 C2 C3 C4"),
+        ("", ""),
+        ("LED+", "LED+"),
+        ("3", ""),
+        ("U9-10", "U9 U10"),
     ],
-)  # fmt: skip
+)
 def test_cells_of_references(cell, references):
     assert expand(cell) == tuple(references.split())
 
@@ -164,13 +193,29 @@ def test_units_of_one_package_are_counted_once(tmp_path):
 @pytest.mark.parametrize(
     ("heading", "mark", "fitted"),
     [
-        ("DNP", "", True), ("DNP", "0", True), ("DNP", "No", True), ("DNP", "false", True), ("DNP", "1", False), ("DNP", "X", False),
-        ("DNP", "Yes", False), ("DNP", "DNP", False), ("Fitted", "Yes", True), ("Fitted", "1", True), ("Fitted", "No", False),
-        ("Fitted", "0", False), ("Fitted", "not fitted", False), ("Bestückt", "nein", False), ("Bestückt", "ja", True),
-        ("Bestückung", "nicht bestückt", False), ("Do Not Populate", "true", False), ("Mount", "No", False), ("Assembly Info", "NF", False),
-        ("Assembly Info", "NF(U1)", False), ("Assembly Info", "NF(U2)", True),
+        ("DNP", "", True),
+        ("DNP", "0", True),
+        ("DNP", "No", True),
+        ("DNP", "false", True),
+        ("DNP", "1", False),
+        ("DNP", "X", False),
+        ("DNP", "Yes", False),
+        ("DNP", "DNP", False),
+        ("Fitted", "Yes", True),
+        ("Fitted", "1", True),
+        ("Fitted", "No", False),
+        ("Fitted", "0", False),
+        ("Fitted", "not fitted", False),
+        ("Bestückt", "nein", False),
+        ("Bestückt", "ja", True),
+        ("Bestückung", "nicht bestückt", False),
+        ("Do Not Populate", "true", False),
+        ("Mount", "No", False),
+        ("Assembly Info", "NF", False),
+        ("Assembly Info", "NF(U1)", False),
+        ("Assembly Info", "NF(U2)", True),
     ],
-)  # fmt: skip
+)
 def test_marks_of_parts_left_out(tmp_path, heading, mark, fitted):
     part = found(tmp_path, f"Reference,Value,{heading}\nU1,74HC00,{mark}\nR1,10k,\n").logic[0]
     assert part.fitted is fitted
@@ -195,14 +240,32 @@ def test_prices(tmp_path, text, price):
 @pytest.mark.parametrize(
     ("line", "number", "terminals"),
     [
-        ("D3,SN74LS245N", "245", 20), ("DD1,74HC00", "00", 14), ("X1,74HC4060D", "4060", 16), ("U1,74xx245", "245", 20),
-        ("U1,74HC/HCT138", "138", 16), ("U1,74 LS 04", "04", 14), ("U1,4017", "4017", 16), ("IC1,4093BE", "4093", 14),
-        ("U1,CD40106BE", "40106", 14), ("U1,HEF4013BT", "4013", 14), ("U1,MC14538BDR2G", "4538", 16), ("U1,NC7SZ08P5X", "1G08", 5),
-        ("U1,NC7WZ17P6X", "2G17", 6), ("U1,TC7SH04FU", "1G04", 5), ("U1,NL17SZ125DFT2G", "1G125", 5), ("U1,74VHC1GT08", "1GT08", 5),
-        ("U1,SN74LV1T34DBVR", "1T34", 5), ("U1,TXB0108PWR", "TXB0108", 20), ("U1,SN74CBTLV3257PW", "3257", 16), ("U1,QS3VH257PAG8", "QS3VH257", 16),
-        ("U1,74LVC8T245BQ", "8T245", 24), ("U1,7407", "07", 14), ("U1,74AUP2G3404GW", "2G3404", 6), ("U1,SN74AVC32T245GKER", "32T245", 96),
+        ("D3,SN74LS245N", "245", 20),
+        ("DD1,74HC00", "00", 14),
+        ("X1,74HC4060D", "4060", 16),
+        ("U1,74xx245", "245", 20),
+        ("U1,74HC/HCT138", "138", 16),
+        ("U1,74 LS 04", "04", 14),
+        ("U1,4017", "4017", 16),
+        ("IC1,4093BE", "4093", 14),
+        ("U1,CD40106BE", "40106", 14),
+        ("U1,HEF4013BT", "4013", 14),
+        ("U1,MC14538BDR2G", "4538", 16),
+        ("U1,NC7SZ08P5X", "1G08", 5),
+        ("U1,NC7WZ17P6X", "2G17", 6),
+        ("U1,TC7SH04FU", "1G04", 5),
+        ("U1,NL17SZ125DFT2G", "1G125", 5),
+        ("U1,74VHC1GT08", "1GT08", 5),
+        ("U1,SN74LV1T34DBVR", "1T34", 5),
+        ("U1,TXB0108PWR", "TXB0108", 20),
+        ("U1,SN74CBTLV3257PW", "3257", 16),
+        ("U1,QS3VH257PAG8", "QS3VH257", 16),
+        ("U1,74LVC8T245BQ", "8T245", 24),
+        ("U1,7407", "07", 14),
+        ("U1,74AUP2G3404GW", "2G3404", 6),
+        ("U1,SN74AVC32T245GKER", "32T245", 96),
     ],
-)  # fmt: skip
+)
 def test_numbers_under_many_makers_spellings(tmp_path, line, number, terminals):
     part = found(tmp_path, f"Reference,Value\n{line}\nR1,10k\n").logic[0]
     assert (part.number, part.terminals) == (number, terminals)
@@ -211,10 +274,20 @@ def test_numbers_under_many_makers_spellings(tmp_path, line, number, terminals):
 @pytest.mark.parametrize(
     "line",
     [
-        "R1,74LVC00", "U1,LM7805", "U1,TP4056", "U1,TC4056A", "U1,NE555", "U1,SN75176", "U1,MAX4051", "J1,Adapter for 74HC00", "U1,STM32F407",
-        "Q1,2N7000", "D1,1N5400", "X1,7.4 MHz",
+        "R1,74LVC00",
+        "U1,LM7805",
+        "U1,TP4056",
+        "U1,TC4056A",
+        "U1,NE555",
+        "U1,SN75176",
+        "U1,MAX4051",
+        "J1,Adapter for 74HC00",
+        "U1,STM32F407",
+        "Q1,2N7000",
+        "D1,1N5400",
+        "X1,7.4 MHz",
     ],
-)  # fmt: skip
+)
 def test_what_is_no_logic(tmp_path, line):
     assert not found(tmp_path, f"Reference,Value\n{line}\nC9,1u\n").logic
 
@@ -241,7 +314,13 @@ def test_a_name_in_place_of_a_reference_is_told_by_its_package(tmp_path):
 def test_every_reference_of_a_bill_is_in_some_part(tmp_path):
     text = "Reference,Value\nU1,74HC00\nZZTOP,?\nFID1,\nX9,thing\nSW1,push\nMOD1,module\n"
     assert {ref for part in found(tmp_path, text).parts for ref in part.references} == {
-        "U1", "ZZTOP", "FID1", "X9", "SW1", "MOD1"}  # fmt: skip
+        "U1",
+        "ZZTOP",
+        "FID1",
+        "X9",
+        "SW1",
+        "MOD1",
+    }
 
 
 # Files that can't or must not be read
@@ -328,9 +407,41 @@ def test_broken_spreadsheets_raise_nothing_but_our_own_errors(tmp_path, flips, c
 
 # Words a mutation is likelier to turn into something that is half understood.
 PIECES = st.sampled_from(
-    ["Reference", "Value", "Qty", "U1", "R1-R9", "74HC00", "SOIC-14", "74", "4017", "TXS0104", "quad 2-input", "NAND", "U1A", '"', ",", ";", "\t",
-     "\n", "  ", "DNP", "-", "0402", "P0.65mm", "octal", "8ch", "IC GATE NAND 4CH 9-INP", "x", "\x00", "ß", "1e9", "QFN-0", "SOT23"]
-)  # fmt: skip
+    [
+        "Reference",
+        "Value",
+        "Qty",
+        "U1",
+        "R1-R9",
+        "74HC00",
+        "SOIC-14",
+        "74",
+        "4017",
+        "TXS0104",
+        "quad 2-input",
+        "NAND",
+        "U1A",
+        '"',
+        ",",
+        ";",
+        "\t",
+        "\n",
+        "  ",
+        "DNP",
+        "-",
+        "0402",
+        "P0.65mm",
+        "octal",
+        "8ch",
+        "IC GATE NAND 4CH 9-INP",
+        "x",
+        "\x00",
+        "ß",
+        "1e9",
+        "QFN-0",
+        "SOT23",
+    ]
+)
 
 
 @settings(max_examples=200, deadline=None, suppress_health_check=HEALTH)
@@ -362,7 +473,9 @@ def test_placements_of_words_under_a_heading_with_long_names(tmp_path):
     )
     places = placed(tmp_path, text).by_reference
     assert [(p.x_mm, p.rotation_deg, p.side, p.value) for p in places.values()] == [
-        (10.5, 90.0, "top", "74HC00, quad gate"), (12.5, 270.0, "bottom", "74HC08")]  # fmt: skip
+        (10.5, 90.0, "top", "74HC00, quad gate"),
+        (12.5, 270.0, "bottom", "74HC08"),
+    ]
 
 
 @pytest.mark.parametrize(

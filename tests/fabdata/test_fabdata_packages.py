@@ -12,16 +12,39 @@ from landwise.fabdata.placements import read_placements
 @pytest.mark.parametrize(
     ("text", "outline"),
     [
-        ("SOIC-14", "SO-14"), ("14-SOIC", "SO-14"), ("SO14", "SO-14"), ("SOP-14", "SO-14"), ("SOIC-20W", "SO-20W"),
-        ("SOIC-16W_7.5x10.3mm_P1.27mm", "SO-16W"), ("14-DIP", "DIP-14"), ("PDIP14", "DIP-14"), ("DIP-20, 300 mil socket", "DIP-20"),
-        ("TSSOP20 4.4mm 0.65", "TSSOP-20"), ("Package_SO:TSSOP-16_4.4x5mm_P0.65mm", "TSSOP-16"), ("SOIC127P600X175-14N", "SO-14"),
-        ("SOP65P640X120-14N", "TSSOP-14"), ("SOT-23-5", "SOT-23-5"), ("SOT23-6", "SOT-23-6"), ("SOT-353", "SC-70-5"),
-        ("SC70-6", "SC-70-6"), ("SOT363", "SC-70-6"), ("SOT-563", "SOT-5x3-6"), ("SOT-553", "SOT-5x3-5"), ("US8", "VSSOP-8"),
-        ("8-MSOP", "MSOP-8"), ("VSSOP-8_2.3x2mm_P0.5mm", "VSSOP-8"), ("DHVQFN-20", "QFN-20-2.5x4.5"), ("QFN-24-1EP_4x4mm_P0.5mm_EP2.7x2.7mm", "QFN-24-4x4"),
-        ("R-PVQFN-N24", "QFN-24-2.5x5.5"), ("PDSO-G14", "SO-14"), ("LQFP-48_7x7mm_P0.5mm", "QFP-48"),
-        ("BGA-121_9.0x9.0mm_Layout11x11_P0.8mm", "BGA-121-0.8"), ("SSOP-20", "SSOP-20"), ("TVSOP-24", "TVSOP-24"),
+        ("SOIC-14", "SO-14"),
+        ("14-SOIC", "SO-14"),
+        ("SO14", "SO-14"),
+        ("SOP-14", "SO-14"),
+        ("SOIC-20W", "SO-20W"),
+        ("SOIC-16W_7.5x10.3mm_P1.27mm", "SO-16W"),
+        ("14-DIP", "DIP-14"),
+        ("PDIP14", "DIP-14"),
+        ("DIP-20, 300 mil socket", "DIP-20"),
+        ("TSSOP20 4.4mm 0.65", "TSSOP-20"),
+        ("Package_SO:TSSOP-16_4.4x5mm_P0.65mm", "TSSOP-16"),
+        ("SOIC127P600X175-14N", "SO-14"),
+        ("SOP65P640X120-14N", "TSSOP-14"),
+        ("SOT-23-5", "SOT-23-5"),
+        ("SOT23-6", "SOT-23-6"),
+        ("SOT-353", "SC-70-5"),
+        ("SC70-6", "SC-70-6"),
+        ("SOT363", "SC-70-6"),
+        ("SOT-563", "SOT-5x3-6"),
+        ("SOT-553", "SOT-5x3-5"),
+        ("US8", "VSSOP-8"),
+        ("8-MSOP", "MSOP-8"),
+        ("VSSOP-8_2.3x2mm_P0.5mm", "VSSOP-8"),
+        ("DHVQFN-20", "QFN-20-2.5x4.5"),
+        ("QFN-24-1EP_4x4mm_P0.5mm_EP2.7x2.7mm", "QFN-24-4x4"),
+        ("R-PVQFN-N24", "QFN-24-2.5x5.5"),
+        ("PDSO-G14", "SO-14"),
+        ("LQFP-48_7x7mm_P0.5mm", "QFP-48"),
+        ("BGA-121_9.0x9.0mm_Layout11x11_P0.8mm", "BGA-121-0.8"),
+        ("SSOP-20", "SSOP-20"),
+        ("TVSOP-24", "TVSOP-24"),
     ],
-)  # fmt: skip
+)
 def test_package_texts(text, outline):
     reading = read_package(text)
     assert reading is not None
@@ -33,14 +56,26 @@ def test_package_texts(text, outline):
 @pytest.mark.parametrize(
     ("text", "terminals", "outline"),
     [
-        ('16-SOIC (0.295", 7.50mm Width)', None, "SO-16W"), ('14-SOIC (0.154", 3.90mm Width)', None, "SO-14"),
-        ('8-VFSOP (0.091", 2.30mm Width)', None, "VSSOP-8"), ('8-TSSOP, 8-MSOP (0.118", 3.00mm Width)', None, "MSOP-8"),
-        ("5-TSSOP, SC-70-5, SOT-353", None, "SC-70-5"), ("SOT402-1", None, "TSSOP-14"), ("SOT163-1", None, "SO-20W"),
-        ("SOT764-1", None, "QFN-20-2.5x4.5"), ("SOT-886", None, "SON-6-1.45x1.0"), ("SOT891", None, "SON-6-1.0x1.0"),
-        ("PW0014A", None, "TSSOP-14"), ("DBV0005A", None, "SOT-23-5"), ("USV", None, "SC-70-5"), ("DIP", 14, "DIP-14"),
-        ("SOIC", 16, "SO-16"), ("SOIC wide", 16, "SO-16W"), ("TSSOP", 20, "TSSOP-20"), ("SOT-5X3", 6, "SOT-5x3-6"),
+        ('16-SOIC (0.295", 7.50mm Width)', None, "SO-16W"),
+        ('14-SOIC (0.154", 3.90mm Width)', None, "SO-14"),
+        ('8-VFSOP (0.091", 2.30mm Width)', None, "VSSOP-8"),
+        ('8-TSSOP, 8-MSOP (0.118", 3.00mm Width)', None, "MSOP-8"),
+        ("5-TSSOP, SC-70-5, SOT-353", None, "SC-70-5"),
+        ("SOT402-1", None, "TSSOP-14"),
+        ("SOT163-1", None, "SO-20W"),
+        ("SOT764-1", None, "QFN-20-2.5x4.5"),
+        ("SOT-886", None, "SON-6-1.45x1.0"),
+        ("SOT891", None, "SON-6-1.0x1.0"),
+        ("PW0014A", None, "TSSOP-14"),
+        ("DBV0005A", None, "SOT-23-5"),
+        ("USV", None, "SC-70-5"),
+        ("DIP", 14, "DIP-14"),
+        ("SOIC", 16, "SO-16"),
+        ("SOIC wide", 16, "SO-16W"),
+        ("TSSOP", 20, "TSSOP-20"),
+        ("SOT-5X3", 6, "SOT-5x3-6"),
     ],
-)  # fmt: skip
+)
 def test_package_texts_of_lists_codes_and_bare_styles(text, terminals, outline):
     reading = read_package(text)
     assert reading is not None
@@ -61,12 +96,20 @@ def test_unknown_texts_are_none():
 @pytest.mark.parametrize(
     ("text", "family", "number", "suffix"),
     [
-        ("SN74LVC1G08DCKR", "LVC", "1G08", "DCKR"), ("74F573", "F", "573", ""), ("MC74HC595ADR2G", "HC", "595", "ADR2G"),
-        ("74AVC1T45GW", "AVC", "1T45", "GW"), ("CD74HCT4051E", "HCT", "4051", "E"), ("SN74ALVC164245DL", "ALVC", "164245", "DL"),
-        ("74ls00n", "LS", "00", "N"), ("74hc00 soic14", "HC", "00", ""), ("7400", "", "00", ""), ("54LS04J", "LS", "04", "J"),
-        ("CD4017BE", "CD", "4017", "BE"), ("SN74AHCT1G125DBVR", "AHCT", "1G125", "DBVR"),
+        ("SN74LVC1G08DCKR", "LVC", "1G08", "DCKR"),
+        ("74F573", "F", "573", ""),
+        ("MC74HC595ADR2G", "HC", "595", "ADR2G"),
+        ("74AVC1T45GW", "AVC", "1T45", "GW"),
+        ("CD74HCT4051E", "HCT", "4051", "E"),
+        ("SN74ALVC164245DL", "ALVC", "164245", "DL"),
+        ("74ls00n", "LS", "00", "N"),
+        ("74hc00 soic14", "HC", "00", ""),
+        ("7400", "", "00", ""),
+        ("54LS04J", "LS", "04", "J"),
+        ("CD4017BE", "CD", "4017", "BE"),
+        ("SN74AHCT1G125DBVR", "AHCT", "1G125", "DBVR"),
     ],
-)  # fmt: skip
+)
 def test_generic_numbers(text, family, number, suffix):
     reading = read_number(text)
     assert (reading.family, reading.number, reading.suffix) == (family, number, suffix)
@@ -97,9 +140,16 @@ def test_order_codes(suffix, style):
 
 @pytest.mark.parametrize(
     ("words", "terminals"),
-    [("quad 2-input NAND", 14), ("hex inverter", 14), ("octal bus transceiver", 20), ("dual buffer", 6), ("triple 3-input NOR gate", 14),
-     ("single 2-input exclusive-OR gate", 5), ("16-bit transceiver", 48)],
-)  # fmt: skip
+    [
+        ("quad 2-input NAND", 14),
+        ("hex inverter", 14),
+        ("octal bus transceiver", 20),
+        ("dual buffer", 6),
+        ("triple 3-input NOR gate", 14),
+        ("single 2-input exclusive-OR gate", 5),
+        ("16-bit transceiver", 48),
+    ],
+)
 def test_functions_in_words(words, terminals):
     assert read_words(words).function.terminals == terminals
 

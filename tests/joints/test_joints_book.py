@@ -12,18 +12,34 @@ from landwise.joints.leadform import LeadForm
 from landwise.joints.settling import standoff_window
 
 FILLET = {
-    "foot_length": "0.6 mm", "foot_width": "0.24 mm", "thickness": "0.14 mm", "toe": "0.45 mm", "heel": "0.45 mm",
-    "side": "0.1 mm", "solder_volume": "34 nL",
-}  # fmt: skip
-LEAD = {
-    "shoulder": "0.17 mm", "run": "0.23 mm", "rise": "0.5 mm", "foot": "0.6 mm", "width": "0.24 mm",
+    "foot_length": "0.6 mm",
+    "foot_width": "0.24 mm",
     "thickness": "0.14 mm",
-}  # fmt: skip
+    "toe": "0.45 mm",
+    "heel": "0.45 mm",
+    "side": "0.1 mm",
+    "solder_volume": "34 nL",
+}
+LEAD = {
+    "shoulder": "0.17 mm",
+    "run": "0.23 mm",
+    "rise": "0.5 mm",
+    "foot": "0.6 mm",
+    "width": "0.24 mm",
+    "thickness": "0.14 mm",
+}
 EDGE = {
-    "coverage": "65 %", "foil": "100 um", "pad_length": "1.8 mm", "pad_width": "1.8 mm", "land_width": "0.29 mm",
-    "terminal_length": "0.40 mm", "terminal_width": "0.23 mm", "toe": "0.37 mm", "solder_volume": "12.1 nL",
+    "coverage": "65 %",
+    "foil": "100 um",
+    "pad_length": "1.8 mm",
+    "pad_width": "1.8 mm",
+    "land_width": "0.29 mm",
+    "terminal_length": "0.40 mm",
+    "terminal_width": "0.23 mm",
+    "toe": "0.37 mm",
+    "solder_volume": "12.1 nL",
     "weight": "23 mg",
-}  # fmt: skip
+}
 
 
 def test_fillets():

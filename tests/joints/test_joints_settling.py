@@ -60,9 +60,16 @@ def test_the_table_holds_what_the_solver_computes():
         length, width, toe, heel, volume, stretch = point
         land = length + toe + heel
         joint = held_joint(
-            land, 1.0, length, width, volume * land, volume * stretch, offset_mm=(toe - heel) / 2, tension_n_m=1e3,
+            land,
+            1.0,
+            length,
+            width,
+            volume * land,
+            volume * stretch,
+            offset_mm=(toe - heel) / 2,
+            tension_n_m=1e3,
             density_g_cm3=0.0,
-        )  # fmt: skip
+        )
         assert table_force(*point)[0] == pytest.approx(joint.force_n, abs=max(stored()[2], 1e-3))
 
 
@@ -244,8 +251,14 @@ def test_figures_of_the_joints_reach_the_study():
 
 
 def test_thermal_vias_under_the_pad_lower_the_standoffs_window():
-    row = {"refs": ["U1"], "function": "quad 2-input NAND gate", "terminals": 14, "family": "HC", "package": "QFN-14-3.5x3.5",
-           "options": []}  # fmt: skip
+    row = {
+        "refs": ["U1"],
+        "function": "quad 2-input NAND gate",
+        "terminals": 14,
+        "family": "HC",
+        "package": "QFN-14-3.5x3.5",
+        "options": [],
+    }
     plain, drilled = (
         run_study(study_from({"part": [row | {"thermal_vias": vias}]})).parts[0].present.figures["standoff"]
         for vias in (0, 4)

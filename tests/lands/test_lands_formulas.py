@@ -9,9 +9,13 @@ from landwise.evidence import evaluate, source
 from landwise.lands.formulas import BOOK
 
 SPAN = {
-    "span_min": "5.8 mm", "span_max": "6.2 mm", "foot_min": "0.40 mm", "foot_max": "1.27 mm",
-    "width_min": "0.31 mm", "width_max": "0.51 mm",
-}  # fmt: skip
+    "span_min": "5.8 mm",
+    "span_max": "6.2 mm",
+    "foot_min": "0.40 mm",
+    "foot_max": "1.27 mm",
+    "width_min": "0.31 mm",
+    "width_max": "0.51 mm",
+}
 
 
 def test_entries_are_complete():

@@ -26,10 +26,26 @@ def test_a_wrong_number_would_show():
 # Steinberg, Vibration Analysis for Electronic Equipment, 3rd ed., figs 6.14 to 6.16: a 6 × 4 × 0.1 inch board, E 2e6 psi,
 # ν 0.12, 0.208 lb/in³ (second-hand, a reader's notebook). Hz to one decimal.
 PLATES = {
-    "SSSS": 251.2, "XXXX": 490.9, "SFFS": 45.7, "SSFS": 193.2, "XFFX": 103.9, "XXFX": 418.6, "XSXS": 313.4, "FFFF": 167.2,
-    "XFFF": 27.6, "XFXF": 174.7, "XFSF": 120.6, "SFSF": 77.3, "XFXS": 202.7, "XFFS": 58.7, "SFSX": 134.0, "XXSX": 456.9,
-    "XSFX": 289.9, "XSSX": 353.2, "XSSS": 275.8,
-}  # fmt: skip
+    "SSSS": 251.2,
+    "XXXX": 490.9,
+    "SFFS": 45.7,
+    "SSFS": 193.2,
+    "XFFX": 103.9,
+    "XXFX": 418.6,
+    "XSXS": 313.4,
+    "FFFF": 167.2,
+    "XFFF": 27.6,
+    "XFXF": 174.7,
+    "XFSF": 120.6,
+    "SFSF": 77.3,
+    "XFXS": 202.7,
+    "XFFS": 58.7,
+    "SFSX": 134.0,
+    "XXSX": 456.9,
+    "XSFX": 289.9,
+    "XSSX": 353.2,
+    "XSSS": 275.8,
+}
 
 
 @pytest.mark.parametrize(("edges", "printed"), PLATES.items())

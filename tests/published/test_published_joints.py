@@ -12,9 +12,24 @@ from landwise.joints.section import arc_height
 from landwise.joints.settling import VOID_HIGH, standoff_window
 
 # docs.oasys-software.com, structural reference, rectangular sections: J = K · w · t³ (verified)
-TORSION = [(1.0, 0.141), (1.1, 0.154), (1.2, 0.166), (1.3, 0.175), (1.4, 0.186), (1.5, 0.196), (1.8, 0.216),
-           (2.0, 0.229), (2.3, 0.242), (2.5, 0.249), (2.8, 0.258), (3.0, 0.263), (4.0, 0.281), (5.0, 0.291),
-           (7.5, 0.305), (10.0, 0.312)]  # fmt: skip
+TORSION = [
+    (1.0, 0.141),
+    (1.1, 0.154),
+    (1.2, 0.166),
+    (1.3, 0.175),
+    (1.4, 0.186),
+    (1.5, 0.196),
+    (1.8, 0.216),
+    (2.0, 0.229),
+    (2.3, 0.242),
+    (2.5, 0.249),
+    (2.8, 0.258),
+    (3.0, 0.263),
+    (4.0, 0.281),
+    (5.0, 0.291),
+    (7.5, 0.305),
+    (10.0, 0.312),
+]
 
 
 @pytest.mark.parametrize(("ratio", "printed"), TORSION)
@@ -127,9 +142,11 @@ def test_the_ball_solves_young_laplace_for_another_integrator(load):
     def slope(_, y):
         r, z, phi, _ = y
         return [
-            math.cos(phi), math.sin(phi), (p0 - weight * z) / gamma - math.sin(phi) / r,
+            math.cos(phi),
+            math.sin(phi),
+            (p0 - weight * z) / gamma - math.sin(phi) / r,
             math.pi * r**2 * math.sin(phi),
-        ]  # fmt: skip
+        ]
 
     def back(_, y):
         return y[0] - radius

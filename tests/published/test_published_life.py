@@ -67,14 +67,20 @@ def test_each_of_the_twelve_lives_lies_within_the_fits_own_scatter(row):
     measured, top, swing, rate = row
     printed = CSP["printed"]
     predicted = math.exp(
-        printed["constant"] + printed["swing"] * math.log(swing) + printed["rate"] * math.log(rate) + printed["kelvin"] / (top + 273.15)
-    )  # fmt: skip
+        printed["constant"]
+        + printed["swing"] * math.log(swing)
+        + printed["rate"] * math.log(rate)
+        + printed["kelvin"] / (top + 273.15)
+    )
     assert 1 / 1.56 < predicted / measured < 1.56
     # And the acceleration factor between this row and the first is the ratio of their fitted lives.
     first = CSP["rows"][0]
     base = math.exp(
-        printed["constant"] + printed["swing"] * math.log(first[2]) + printed["rate"] * math.log(first[3]) + printed["kelvin"] / (first[1] + 273.15)
-    )  # fmt: skip
+        printed["constant"]
+        + printed["swing"] * math.log(first[2])
+        + printed["rate"] * math.log(first[3])
+        + printed["kelvin"] / (first[1] + 273.15)
+    )
     factor = acceleration_factor(swing, first[2], rate, first[3], top, first[1], "csp-2007")
     assert factor == pytest.approx(predicted / base, rel=1e-9)
 
@@ -380,9 +386,19 @@ def test_a_wider_pitch_pulls_harder_per_lead():
 # Copy of J-STD-020C table 4-2, dtsheet.com doc/1654354 (verified): every cell.
 @pytest.mark.parametrize(
     ("thickness", "volume", "peak"),
-    [(1.5, 340, 260), (1.5, 1000, 260), (1.5, 2100, 260), (1.6, 340, 260), (2.4, 350, 250), (2.4, 2000, 250),
-     (2.4, 2001, 245), (2.5, 349, 250), (2.5, 350, 245), (3.0, 2500, 245)],
-)  # fmt: skip
+    [
+        (1.5, 340, 260),
+        (1.5, 1000, 260),
+        (1.5, 2100, 260),
+        (1.6, 340, 260),
+        (2.4, 350, 250),
+        (2.4, 2000, 250),
+        (2.4, 2001, 245),
+        (2.5, 349, 250),
+        (2.5, 350, 245),
+        (3.0, 2500, 245),
+    ],
+)
 def test_every_cell_of_the_classification_table(thickness, volume, peak):
     assert classification_temperature(thickness, volume) == peak
 
@@ -396,9 +412,18 @@ def test_floor_lives(level, hours):
 # Bakes: eesemi.com/baketables.htm (verified), the last cell recalled.
 @pytest.mark.parametrize(
     ("level", "thick", "hours_125", "hours_90", "days_40"),
-    [("2a", 1.4, 5, 17, 8), ("3", 1.4, 9, 33, 13), ("4", 1.4, 11, 37, 15), ("5", 1.4, 12, 41, 17), ("5a", 1.4, 16, 54, 22),
-     ("2a", 2.0, 21, 72, 29), ("3", 2.0, 27, 96, 37), ("4", 2.0, 34, 120, 47), ("5", 2.0, 40, 144, 57)],
-)  # fmt: skip
+    [
+        ("2a", 1.4, 5, 17, 8),
+        ("3", 1.4, 9, 33, 13),
+        ("4", 1.4, 11, 37, 15),
+        ("5", 1.4, 12, 41, 17),
+        ("5a", 1.4, 16, 54, 22),
+        ("2a", 2.0, 21, 72, 29),
+        ("3", 2.0, 27, 96, 37),
+        ("4", 2.0, 34, 120, 47),
+        ("5", 2.0, 40, 144, 57),
+    ],
+)
 def test_bakes_of_saturated_bodies(level, thick, hours_125, hours_90, days_40):
     found = bake(level, thick)
     assert (found.at_125_s / 3600, found.at_90_s / 3600, found.at_40_s / 86400) == (hours_125, hours_90, days_40)

@@ -68,19 +68,46 @@ def test_package_letters_of_data_sheets(tmp_path, number, outline):
     [
         # Bus parts by the count rule, checked against the printed pin counts (references F.1, computed):
         # data in and out, enables, two supplies.
-        ("240", 8, 2), ("244", 8, 2), ("245", 8, 2), ("541", 8, 2), ("373", 8, 2), ("374", 8, 2), ("573", 8, 2), ("574", 8, 2),
-        ("827", 10, 2), ("861", 10, 2),
+        ("240", 8, 2),
+        ("244", 8, 2),
+        ("245", 8, 2),
+        ("541", 8, 2),
+        ("373", 8, 2),
+        ("374", 8, 2),
+        ("573", 8, 2),
+        ("574", 8, 2),
+        ("827", 10, 2),
+        ("861", 10, 2),
     ],
-)  # fmt: skip
+)
 def test_bus_parts_follow_the_count_rule(number, inputs, enables):
     assert functions()[number].terminals == 2 * inputs + enables + 2
 
 
 @pytest.mark.parametrize(
     ("number", "gates", "inputs"),
-    [("00", 4, 2), ("02", 4, 2), ("08", 4, 2), ("10", 3, 3), ("11", 3, 3), ("27", 3, 3), ("32", 4, 2), ("86", 4, 2), ("04", 6, 1), ("14", 6, 1),
-     ("4001", 4, 2), ("4011", 4, 2), ("4023", 3, 3), ("4069", 6, 1), ("1G08", 1, 2), ("1G04", 1, 1), ("2G04", 2, 1), ("2G08", 2, 2), ("3G04", 3, 1)],
-)  # fmt: skip
+    [
+        ("00", 4, 2),
+        ("02", 4, 2),
+        ("08", 4, 2),
+        ("10", 3, 3),
+        ("11", 3, 3),
+        ("27", 3, 3),
+        ("32", 4, 2),
+        ("86", 4, 2),
+        ("04", 6, 1),
+        ("14", 6, 1),
+        ("4001", 4, 2),
+        ("4011", 4, 2),
+        ("4023", 3, 3),
+        ("4069", 6, 1),
+        ("1G08", 1, 2),
+        ("1G04", 1, 1),
+        ("2G04", 2, 1),
+        ("2G08", 2, 2),
+        ("3G04", 3, 1),
+    ],
+)
 def test_gates_follow_the_count_rule(number, gates, inputs):
     # References F.1 (computed): Σ(inputs + outputs) + 2, rounded up to an offered package; a single inverter has
     # one terminal unused of five.

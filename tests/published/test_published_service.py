@@ -77,10 +77,25 @@ def test_a_square_on_its_corners_has_the_known_frequency() -> None:
 # Steinberg's board, 6 × 4 × 0.1 inch: printed frequencies of figs 6.14 to 6.16 (second-hand). Rayleigh forms: the elements
 # lie at or below them but for two cases, whose formulas are no upper bounds.
 STEINBERG = {
-    "SSSS": 251.2, "XXXX": 490.9, "SSFS": 193.2, "XXFX": 418.6, "XSXS": 313.4, "XFFF": 27.6, "XFXF": 174.7, "XFSF": 120.6,
-    "SFSF": 77.3, "XFXS": 202.7, "XFFS": 58.7, "XXSX": 456.9, "XSFX": 289.9, "XSSX": 353.2, "XSSS": 275.8, "SFFS": 45.7,
-    "SFSX": 134.0, "FFFF": 167.2,
-}  # fmt: skip
+    "SSSS": 251.2,
+    "XXXX": 490.9,
+    "SSFS": 193.2,
+    "XXFX": 418.6,
+    "XSXS": 313.4,
+    "XFFF": 27.6,
+    "XFXF": 174.7,
+    "XFSF": 120.6,
+    "SFSF": 77.3,
+    "XFXS": 202.7,
+    "XFFS": 58.7,
+    "XXSX": 456.9,
+    "XSFX": 289.9,
+    "XSSX": 353.2,
+    "XSSS": 275.8,
+    "SFFS": 45.7,
+    "SFSX": 134.0,
+    "FFFF": 167.2,
+}
 
 
 @pytest.mark.parametrize("edges", STEINBERG)
@@ -131,9 +146,14 @@ def test_the_half_sines_greatest_response_is_the_known_one() -> None:
 # θJA − ψJB of the '541 sheet: how much warmer than air the board is at the leads of a standard test board (TI SCAS298O,
 # verified); outlines' lead rows from the catalogue's drawings. Nothing is fitted: copper and films are the usual ones.
 BOARD_541 = {
-    "TSSOP-20": (6.5, 6.4), "VSSOP-20": (5.1, 4.9), "SSOP-20": (7.2, 7.8), "SO-20W": (12.8, 10.3), "TVSOP-20": (5.0, 6.4),
-    "QFN-20-2.5x4.5": (4.5, 2.5), "QFN-20-3.5x4.5": (4.5, 3.5),
-}  # fmt: skip
+    "TSSOP-20": (6.5, 6.4),
+    "VSSOP-20": (5.1, 4.9),
+    "SSOP-20": (7.2, 7.8),
+    "SO-20W": (12.8, 10.3),
+    "TVSOP-20": (5.0, 6.4),
+    "QFN-20-2.5x4.5": (4.5, 2.5),
+    "QFN-20-3.5x4.5": (4.5, 3.5),
+}
 
 
 def board_rise(name: str) -> float:
@@ -276,9 +296,21 @@ def quad(name: str, count: int, pitch: float, body: float, span: float, lead: fl
     """A square flat pack for a comparison."""
     exact = Range.exact
     return Outline(
-        name, "gull-wing quad", count, pitch, exact(body), exact(body), exact(1.6), exact(lead), "from memory", (),
-        span_mm=exact(span), span_length_mm=exact(span), foot_mm=exact(0.6), terminal_thickness_mm=exact(0.15),
-    )  # fmt: skip
+        name,
+        "gull-wing quad",
+        count,
+        pitch,
+        exact(body),
+        exact(body),
+        exact(1.6),
+        exact(lead),
+        "from memory",
+        (),
+        span_mm=exact(span),
+        span_length_mm=exact(span),
+        foot_mm=exact(0.6),
+        terminal_thickness_mm=exact(0.15),
+    )
 
 
 @pytest.mark.parametrize(

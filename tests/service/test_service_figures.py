@@ -11,13 +11,21 @@ from landwise.studyfile import study_from
 
 KEYS = ("vibration", "shock", "junction-temperature", "bounce", "decoupling", "migration-field")
 OCTAL = {
-    "refs": ["U1"], "function": "octal bus transceiver", "number": "245", "family": "LVC", "terminals": 20,
+    "refs": ["U1"],
+    "function": "octal bus transceiver",
+    "number": "245",
+    "family": "LVC",
+    "terminals": 20,
     "options": [{"outline": name} for name in ("SO-20W", "TSSOP-20", "QFN-20-2.5x4.5")],
-}  # fmt: skip
+}
 GATE = {
-    "refs": ["U2", "U3"], "function": "single 2-input AND gate", "number": "1G08", "family": "LVC", "terminals": 5,
+    "refs": ["U2", "U3"],
+    "function": "single 2-input AND gate",
+    "number": "1G08",
+    "family": "LVC",
+    "terminals": 5,
     "options": [{"outline": name} for name in ("SOT-23-5", "SC-70-5", "WLP-5-0.5", "SON-5-0.8x0.8")],
-}  # fmt: skip
+}
 SHAKEN = {"random": [["20 Hz", "0.04 g2/Hz"], ["2000 Hz", "0.04 g2/Hz"]], "vibrated": "10 h", "shock": "100 g"}
 
 

@@ -18,13 +18,18 @@ STUDY = {
     "use": {"random": [["20 Hz", "0.5 g2/Hz"], ["2000 Hz", "0.5 g2/Hz"]], "vibrated": "100 h", "shock": "100 g"},
     "part": [
         {
-            "refs": ["U1", "U2"], "function": "octal bus transceiver", "number": "245", "family": "LVC",
-            "terminals": 20, "package": "SO-20W", "frequency": "20 MHz",
+            "refs": ["U1", "U2"],
+            "function": "octal bus transceiver",
+            "number": "245",
+            "family": "LVC",
+            "terminals": 20,
+            "package": "SO-20W",
+            "frequency": "20 MHz",
             "options": [{"outline": "SO-20W"}, {"outline": "TSSOP-20"}],
             "at": {"U1": ["45 mm", "30 mm"], "U2": ["15 mm", "15 mm"]},
         }
     ],
-}  # fmt: skip
+}
 
 
 def test_the_area_above_a_level_is_that_of_the_field() -> None:

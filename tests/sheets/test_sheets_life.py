@@ -23,11 +23,23 @@ def curve(scale, label="after"):
 
 def study(**use):
     parts = [
-        {"refs": ["U1", "U2"], "terminals": 14, "family": "HC", "function": "quad gate", "package": "DIP-14",
-         "options": [{"outline": "SO-14"}, {"outline": "DIP-14"}]},
-        {"refs": ["U3"], "terminals": 5, "family": "LVC", "package": "WLP-5-0.5",
-         "options": [{"outline": "WLP-5-0.5"}], "locked": True},
-    ]  # fmt: skip
+        {
+            "refs": ["U1", "U2"],
+            "terminals": 14,
+            "family": "HC",
+            "function": "quad gate",
+            "package": "DIP-14",
+            "options": [{"outline": "SO-14"}, {"outline": "DIP-14"}],
+        },
+        {
+            "refs": ["U3"],
+            "terminals": 5,
+            "family": "LVC",
+            "package": "WLP-5-0.5",
+            "options": [{"outline": "WLP-5-0.5"}],
+            "locked": True,
+        },
+    ]
     return run_study(study_from({"part": parts, "use": use, "want": {"hidden_joints": "any"}}))
 
 

@@ -18,11 +18,23 @@ from landwise.studies import Bench, run_study
 from landwise.studyfile import read_study, study_from
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
-GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5",
-        "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}]}  # fmt: skip
+GATE = {
+    "refs": ["U1", "U2"],
+    "number": "1G08",
+    "family": "LVC",
+    "terminals": 5,
+    "package": "SOT-23-5",
+    "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}],
+}
 TINY = {"refs": ["U9"], "number": "1G34", "terminals": 6, "package": "SON-6-0.9x1.0", "locked": True, "price": 0.1}
-WIDE = {"refs": ["U5"], "number": "595", "family": "HC", "terminals": 16, "package": "SO-16",
-        "options": [{"outline": "SO-16", "price": 0.1}, {"outline": "TSSOP-16", "price": 0.1}]}  # fmt: skip
+WIDE = {
+    "refs": ["U5"],
+    "number": "595",
+    "family": "HC",
+    "terminals": 16,
+    "package": "SO-16",
+    "options": [{"outline": "SO-16", "price": 0.1}, {"outline": "TSSOP-16", "price": 0.1}],
+}
 
 
 def chosen(*parts, **tables):
@@ -237,10 +249,15 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
     assert ended.value.code == 0
     said = capsys.readouterr().out
     assert "proven best" in said
-    for words, expected in (("foil", "shared by all parts: 100 µm foil"), ("foil", "no X-ray is kept out by"),
-                            ("U9", " instead, the board costs"), ("steps", "saved: U10"),
-                            ("trade-off", "all of the trade-off"), ("trade-off 2", "shared by all parts: "),
-                            ("choice", "proven best")):  # fmt: skip
+    for words, expected in (
+        ("foil", "shared by all parts: 100 µm foil"),
+        ("foil", "no X-ray is kept out by"),
+        ("U9", " instead, the board costs"),
+        ("steps", "saved: U10"),
+        ("trade-off", "all of the trade-off"),
+        ("trade-off 2", "shared by all parts: "),
+        ("choice", "proven best"),
+    ):
         with pytest.raises(SystemExit):
             main(["explain", str(tmp_path / "result.json"), *words.split()])
         assert expected in capsys.readouterr().out, words
@@ -269,14 +286,27 @@ def test_a_board_that_cannot_be_says_so_first_and_why(tmp_path, capsys):
 
 
 BREAKS = {"1": 0.12, "500": 0.09, "1000": 0.072}
-DRILLED = {"refs": ["U8"], "number": "132", "family": "HC", "terminals": 14, "package": "DIP-14",
-           "options": [{"outline": "DIP-14", "price": 0.2}, {"outline": "SO-14", "prices": BREAKS}]}  # fmt: skip
+DRILLED = {
+    "refs": ["U8"],
+    "number": "132",
+    "family": "HC",
+    "terminals": 14,
+    "package": "DIP-14",
+    "options": [{"outline": "DIP-14", "price": 0.2}, {"outline": "SO-14", "prices": BREAKS}],
+}
 VARIED = {
     "part": [TINY | {"locked": False, "options": [{"outline": "SON-6-0.9x1.0", "price": 0.1}]}, GATE, DRILLED],
-    "line": {"preset": "fine", "foils": ["80 um", "100 um"], "foil": "100 um", "technology": "laser-cut",
-             "powder": "T4", "powders": ["T5"], "technologies": ["electroformed"]},
+    "line": {
+        "preset": "fine",
+        "foils": ["80 um", "100 um"],
+        "foil": "100 um",
+        "technology": "laser-cut",
+        "powder": "T4",
+        "powders": ["T5"],
+        "technologies": ["electroformed"],
+    },
     "board": {"layers": 4, "classes": [{"name": "coarse", "layers": 2, "rate": 0.7}]},
-}  # fmt: skip
+}
 
 
 @cache
@@ -286,9 +316,21 @@ def varied():
 
 @pytest.mark.parametrize(
     ("name", "value"),
-    [("board_area", 0.11), ("placement", 0.05), ("optical", 0.004), ("xray", 0.3), ("foil", 240.0), ("step_zone", 0.9),
-     ("better_foil", 0.5), ("layer_factor", 0.6), ("finer_powder", 0.02), ("insertion", 0.3), ("run", 400), ("run", 3000)],
-)  # fmt: skip
+    [
+        ("board_area", 0.11),
+        ("placement", 0.05),
+        ("optical", 0.004),
+        ("xray", 0.3),
+        ("foil", 240.0),
+        ("step_zone", 0.9),
+        ("better_foil", 0.5),
+        ("layer_factor", 0.6),
+        ("finer_powder", 0.02),
+        ("insertion", 0.3),
+        ("run", 400),
+        ("run", 3000),
+    ],
+)
 def test_a_moved_input_costs_what_a_study_with_it_costs(name, value):
     # The robustness moves rates without working the board again; here the board is worked again.
     from landwise.boardfirm import market_of

@@ -265,9 +265,13 @@ def test_the_pdf_has_a_page_for_each_card_at_its_own_size():
 
 def test_paste_in_holes_follows_the_boards_thickness():
     part = {
-        "refs": ["U1"], "function": "hex inverter", "terminals": 14, "family": "HC", "package": "DIP-14",
+        "refs": ["U1"],
+        "function": "hex inverter",
+        "terminals": 14,
+        "family": "HC",
+        "package": "DIP-14",
         "options": [{"outline": "DIP-14", "price": 0.1}],
-    }  # fmt: skip
+    }
     fills = {}
     for thickness in ("0.8 mm", "1.6 mm"):
         data = {"board": {"thickness": thickness}, "part": [part]}

@@ -77,9 +77,12 @@ def interrupted(child: str, study: Path, folder: Path, pause: float = 0.0) -> tu
     # A shell that starts a job in the background has it ignore the signal; a child must be able to hear it.
     process = subprocess.Popen(
         [sys.executable, "-c", child, "study", str(study), "-o", str(folder), "--no-drawings"],
-        stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, env={**os.environ, "OMP_NUM_THREADS": "1"},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "OMP_NUM_THREADS": "1"},
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
-    )  # fmt: skip
+    )
     assert process.stderr is not None
     try:
         said = process.stderr.readline()

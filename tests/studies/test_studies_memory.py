@@ -13,13 +13,26 @@ from landwise.studies import Bench, run_study
 from landwise.studyfile import study_from
 
 GATE = {
-    "refs": ["U1"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5", "function": "single AND",
-    "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SOT-5x3-5", "price": 0.038}, {"outline": "WLP-5-0.5", "price": 0.06}],
-}  # fmt: skip
+    "refs": ["U1"],
+    "number": "1G08",
+    "family": "LVC",
+    "terminals": 5,
+    "package": "SOT-23-5",
+    "function": "single AND",
+    "options": [
+        {"outline": "SOT-23-5", "price": 0.03},
+        {"outline": "SOT-5x3-5", "price": 0.038},
+        {"outline": "WLP-5-0.5", "price": 0.06},
+    ],
+}
 LATCH = {
-    "refs": ["U2", "U3"], "number": "595", "family": "HC", "terminals": 16, "package": "SO-16",
+    "refs": ["U2", "U3"],
+    "number": "595",
+    "family": "HC",
+    "terminals": 16,
+    "package": "SO-16",
     "options": [{"outline": "SO-16", "price": 0.07}, {"outline": "QFN-16-2.5x3.5", "price": 0.09}],
-}  # fmt: skip
+}
 CHANGES = [
     {},
     {"want": {"max_height": "1 mm"}},

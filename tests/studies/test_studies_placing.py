@@ -143,9 +143,14 @@ def test_test_lands_are_placed_where_every_net_is_to_be_probed():
 
 def stepped():
     line = {
-        "preset": "fine", "foils": ["100 um", "80 um"], "foil": "100 um", "technology": "laser-cut", "powder": "T4",
-        "least_ball_pitch": "0.4 mm", "steps_allowed": True,
-    }  # fmt: skip
+        "preset": "fine",
+        "foils": ["100 um", "80 um"],
+        "foil": "100 um",
+        "technology": "laser-cut",
+        "powder": "T4",
+        "least_ball_pitch": "0.4 mm",
+        "steps_allowed": True,
+    }
     small = {**GATE, "options": [{"outline": "WLP-5-0.4", "price": 0.01}], "alternates": ["WLP-5-0.4"]}
     even = {**BUFFER, "locked": False, "alternates": ["SO-20W"]}
     return placed(small, even, board={"length": "30 mm", "width": "20 mm"}, line=line)
@@ -177,18 +182,32 @@ def test_a_fitted_part_of_unknown_package_is_named_not_forgotten():
         ({"reserved": "30"}, "board, reserved", "unit of this area is missing"),
         ({"length": "0 mm", "width": "5 mm"}, "board, length", "no size of a board"),
         ({"length": "3 m", "width": "5 mm"}, "board, length", "no size of a board"),
-        ({"keepouts": [{"x": "0 mm", "y": "0 mm", "length": "1 mm", "width": "1 mm"}]}, "board, keepouts", "need the board's size"),
         (
-            {"length": "9 mm", "width": "5 mm", "keepouts": [{"name": "screw", "x": "8 mm", "y": "0 mm", "length": "2 mm", "width": "1 mm"}]},
-            "board, keepouts, number 1 (screw)", "leaves the board",
+            {"keepouts": [{"x": "0 mm", "y": "0 mm", "length": "1 mm", "width": "1 mm"}]},
+            "board, keepouts",
+            "need the board's size",
         ),
         (
-            {"length": "9 mm", "width": "5 mm", "keepouts": [{"x": "1 mm", "y": "0 mm", "length": "0 mm", "width": "1 mm"}]},
-            "board, keepouts, number 1 (keep-out)", "needs a length and a width",
+            {
+                "length": "9 mm",
+                "width": "5 mm",
+                "keepouts": [{"name": "screw", "x": "8 mm", "y": "0 mm", "length": "2 mm", "width": "1 mm"}],
+            },
+            "board, keepouts, number 1 (screw)",
+            "leaves the board",
+        ),
+        (
+            {
+                "length": "9 mm",
+                "width": "5 mm",
+                "keepouts": [{"x": "1 mm", "y": "0 mm", "length": "0 mm", "width": "1 mm"}],
+            },
+            "board, keepouts, number 1 (keep-out)",
+            "needs a length and a width",
         ),
         ({"keepouts": [{"x": "1 mm", "length": "2 mm", "width": "1 mm"}]}, "board, keepouts, number 1, y", "missing"),
     ],
-)  # fmt: skip
+)
 def test_a_board_that_makes_no_sense_is_refused_by_field(board, place, says):
     with pytest.raises(InputError) as caught:
         study_from({"board": board, "part": [GATE]})

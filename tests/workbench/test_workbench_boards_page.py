@@ -199,7 +199,12 @@ def test_a_limit_of_a_figure_that_does_not_exist_is_said_beside_its_field(client
 
 
 def test_a_limit_of_the_print_lets_drilled_parts_pass(client):
-    place = bring(client, STUDY.replace('package = "SO-16"', 'package = "DIP-16"').replace('[{ outline = "SO-16"', '[{ outline = "DIP-16", price = 0.01 }, { outline = "SO-16"'))  # fmt: skip
+    place = bring(
+        client,
+        STUDY.replace('package = "SO-16"', 'package = "DIP-16"').replace(
+            '[{ outline = "SO-16"', '[{ outline = "DIP-16", price = 0.01 }, { outline = "SO-16"'
+        ),
+    )
     tag = settled(client, place)["tag"]
     put(client, place, tag, want__limits="area-ratio = 0.66")
     told = settled(client, place)

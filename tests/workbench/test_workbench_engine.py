@@ -20,12 +20,29 @@ ORIGIN = "http://127.0.0.1:8037"
 GATE = [("number", "74LVC1G08"), ("present", "SOT-23-5")]
 # One move of every field that a study takes.
 MOVES = {
-    "foil": "80 um", "reduction": "15 um", "print_offset": "60 um", "placement_offset": "90 um", "swing": "80 K",
-    "line": "fine", "foils": "60 um, 100 um", "least_pitch": "0.6 mm", "inspection": "optical", "environment": "industrial",
-    "years": "15", "voltage": "24 V", "layers": "4", "run": "50000", "max_height": "1 mm", "hidden_joints": "never",
-    "terminals_should_be": "hidden", "function": "single gate", "terminals": "5", "present": "SC-70-5",
-    "options": "SC-70-5=0.03, SOT-23-5=0.02", "number": "74AUP1G08",
-}  # fmt: skip
+    "foil": "80 um",
+    "reduction": "15 um",
+    "print_offset": "60 um",
+    "placement_offset": "90 um",
+    "swing": "80 K",
+    "line": "fine",
+    "foils": "60 um, 100 um",
+    "least_pitch": "0.6 mm",
+    "inspection": "optical",
+    "environment": "industrial",
+    "years": "15",
+    "voltage": "24 V",
+    "layers": "4",
+    "run": "50000",
+    "max_height": "1 mm",
+    "hidden_joints": "never",
+    "terminals_should_be": "hidden",
+    "function": "single gate",
+    "terminals": "5",
+    "present": "SC-70-5",
+    "options": "SC-70-5=0.03, SOT-23-5=0.02",
+    "number": "74AUP1G08",
+}
 
 
 @pytest.fixture(scope="module")

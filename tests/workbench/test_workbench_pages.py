@@ -40,14 +40,36 @@ def test_the_row_shows_choice_and_part_in_use(client):
         (GATE, ["--number", "74LVC1G08", "--present", "SOT-23-5"]),
         (
             "function=octal+transceiver&terminals=20&options=SO-20W%3D0.15%2C+TSSOP-20%3D0.12&foil=80+um&weight.cost=1",
-            ["--function", "octal transceiver", "--terminals", "20", "--options", "SO-20W=0.15, TSSOP-20=0.12", "--foil", "80 um", "--weight", "cost=1"],
+            [
+                "--function",
+                "octal transceiver",
+                "--terminals",
+                "20",
+                "--options",
+                "SO-20W=0.15, TSSOP-20=0.12",
+                "--foil",
+                "80 um",
+                "--weight",
+                "cost=1",
+            ],
         ),
         (
             "terminals=14&line=fine&max_height=1.2+mm&inspection=optical&reduction=1+mil",
-            ["--terminals", "14", "--line", "fine", "--max-height", "1.2 mm", "--inspection", "optical", "--reduction", "1 mil"],
+            [
+                "--terminals",
+                "14",
+                "--line",
+                "fine",
+                "--max-height",
+                "1.2 mm",
+                "--inspection",
+                "optical",
+                "--reduction",
+                "1 mil",
+            ],
         ),
     ],
-)  # fmt: skip
+)
 def test_files_are_those_of_the_command_line(client, tmp_path, capsys, query, flags):
     with pytest.raises(SystemExit) as ended:
         main(["compare", *flags, "-o", str(tmp_path), "--json"])

@@ -132,9 +132,17 @@ def test_a_zip_that_leads_out_is_told(client):
 
 
 @pytest.mark.parametrize(
-    "path", ["/files/../1.zip", "/files/000001.zip", "/files/%2e%2e%2fhead.json", "/files/nothing.csv",
-             "/shapes.json?side=inner", "/under.json?side=top&foil=101", "/under.json?side=top&foil=nan"],
-)  # fmt: skip
+    "path",
+    [
+        "/files/../1.zip",
+        "/files/000001.zip",
+        "/files/%2e%2e%2fhead.json",
+        "/files/nothing.csv",
+        "/shapes.json?side=inner",
+        "/under.json?side=top&foil=101",
+        "/under.json?side=top&foil=nan",
+    ],
+)
 def test_only_what_the_review_made_is_served(client, reviewed, path):
     assert client.get(reviewed + path).status_code in (400, 404)
 

@@ -14,7 +14,10 @@ from landwise.workbench.workspace import ConflictError, Workspace
 
 JSON = {"accept": "application/json"}
 TOML = {"content-type": "application/toml", **JSON}
-STUDY = '# a comment of mine\n[board]\nname = "shelf board"\n[[part]]\nrefs = ["U1", "U2"]\nfunction = "quad NAND"\nterminals = 14\npackage = "SO-14"\n'
+STUDY = (
+    '# a comment of mine\n[board]\nname = "shelf board"\n[[part]]\nrefs = ["U1", "U2"]\nfunction = "quad'
+    ' NAND"\nterminals = 14\npackage = "SO-14"\n'
+)
 
 
 def keep(client):
@@ -119,10 +122,17 @@ def test_a_study_that_cannot_be_read_is_not_kept(client, kept_files):
 @pytest.mark.parametrize(
     "data",
     [
-        {"landwise": 1, "line": {"foils": ["80 um"], "steps_allowed": True}, "part": [{"refs": ["U1"], "options": [{"outline": "SO-14", "prices": {"1": 0.2}}]}]},
-        {"board": {"classes": [{"name": 'with "quotes" and \\', "rate": 1.5}]}, "want": {"weights": {"cost": 0.5}, "limits": {"a key": "1 mm"}}},
+        {
+            "landwise": 1,
+            "line": {"foils": ["80 um"], "steps_allowed": True},
+            "part": [{"refs": ["U1"], "options": [{"outline": "SO-14", "prices": {"1": 0.2}}]}],
+        },
+        {
+            "board": {"classes": [{"name": 'with "quotes" and \\', "rate": 1.5}]},
+            "want": {"weights": {"cost": 0.5}, "limits": {"a key": "1 mm"}},
+        },
         {"text": "line\nbreak\ttab \u00e9 \u2009 \u007f", "empty": [], "small": 1e-7},
     ],
-)  # fmt: skip
+)
 def test_written_toml_reads_back_the_same(data):
     assert tomllib.loads(toml_text(data)) == data

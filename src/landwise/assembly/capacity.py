@@ -52,9 +52,14 @@ def take_back_area(width_mm: float, gap_mm: float, mask_angle_deg: float = 140.0
 
 
 def land_capacity(
-    width_mm: float, gap_mm: float, land_mm2: float, held_mm2: float, *,
-    lead_mm: tuple[float, float] | None = None, mask_angle_deg: float = 140.0,
-) -> float:  # fmt: skip
+    width_mm: float,
+    gap_mm: float,
+    land_mm2: float,
+    held_mm2: float,
+    *,
+    lead_mm: tuple[float, float] | None = None,
+    mask_angle_deg: float = 140.0,
+) -> float:
     """Solder that a flat joint takes back, beside the film under a flush terminal. [mm³]
 
     Parameters

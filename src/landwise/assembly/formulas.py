@@ -13,10 +13,20 @@ from landwise.printing.model import POWDERS, TECHNOLOGIES
 
 
 def _bridge_rate(
-    pitch: float, land_length: float, land_width: float, aperture_length: float | None, aperture_width: float | None,
-    terminal_length: float, terminal_width: float, foil: float, lead_thickness: float | None, print_offset: float,
-    placement_offset: float, technology: Any, powder: Any,
-) -> Mapping[str, Any]:  # fmt: skip
+    pitch: float,
+    land_length: float,
+    land_width: float,
+    aperture_length: float | None,
+    aperture_width: float | None,
+    terminal_length: float,
+    terminal_width: float,
+    foil: float,
+    lead_thickness: float | None,
+    print_offset: float,
+    placement_offset: float,
+    technology: Any,
+    powder: Any,
+) -> Mapping[str, Any]:
     import numpy as np
 
     from landwise.assembly import mechanisms as m
@@ -28,9 +38,16 @@ def _bridge_rate(
         land_width if aperture_width is None else aperture_width,
     )
     model = pair_model(
-        pitch, (land_length, land_width), aperture, (terminal_length, terminal_width), foil,
-        scatter(print_offset, placement_offset), technology=technology, powder=powder, lead_um=lead_thickness,
-    )  # fmt: skip
+        pitch,
+        (land_length, land_width),
+        aperture,
+        (terminal_length, terminal_width),
+        foil,
+        scatter(print_offset, placement_offset),
+        technology=technology,
+        powder=powder,
+        lead_um=lead_thickness,
+    )
     found = part_rates(model, boards=1024).bridges
     at, one = m.shared(np.zeros((m.SHARED, 1)), model), np.ones(1)
     edge = m.spread_mm(model, model.joints[0], at, one)
@@ -58,9 +75,12 @@ def _yield(
     number = opportunities(int(parts), int(joints))
     product = math.prod((1 - rate / 1e6) ** count for rate, count in zip(rates, counts, strict=True))
     return {
-        "yield": math.exp(-defects), "yield_product": product, "defects": defects,
-        "opportunities": float(number), "dpmo": dpmo(defects, number),
-    }  # fmt: skip
+        "yield": math.exp(-defects),
+        "yield_product": product,
+        "defects": defects,
+        "opportunities": float(number),
+        "dpmo": dpmo(defects, number),
+    }
 
 
 BOOK: tuple[Formula, ...] = (

@@ -19,10 +19,17 @@ ROW_MM = 1.0  # distance of the row from the part's middle, through which a turn
 
 
 def pair_model(
-    pitch_mm: float, land_mm: tuple[float, float], aperture_mm: tuple[float, float], terminal_mm: tuple[float, float],
-    foil_um: float, scatter: Scatter, *, technology: Technology = "laser-cut", powder: Powder = "T4",
+    pitch_mm: float,
+    land_mm: tuple[float, float],
+    aperture_mm: tuple[float, float],
+    terminal_mm: tuple[float, float],
+    foil_um: float,
+    scatter: Scatter,
+    *,
+    technology: Technology = "laser-cut",
+    powder: Powder = "T4",
     lead_um: float | None = None,
-) -> PartModel:  # fmt: skip
+) -> PartModel:
     """Two equal joints side by side, as a part of their own.
 
     Parameters
@@ -62,15 +69,28 @@ def pair_model(
     seat: Seat = "film" if lead_um is None else "lead"
     joints = tuple(
         Joint(
-            terminal=name, x_mm=ROW_MM, y_mm=y, hidden=False, transfer=band.mean, transfer_ends=(band.low, band.high),
-            cv=band.sd / band.mean, metal_mm3=metal, ball_mm3=0.0,
+            terminal=name,
+            x_mm=ROW_MM,
+            y_mm=y,
+            hidden=False,
+            transfer=band.mean,
+            transfer_ends=(band.low, band.high),
+            cv=band.sd / band.mean,
+            metal_mm3=metal,
+            ball_mm3=0.0,
             film_mm3=held * film / 1000 if lead_um is None else 0.0,
             dome_um=1000 * dome_height(*land_mm, metal),
-            land_mm2=land, held_mm2=held, pressed_mm2=pressed[0] * pressed[1], pressed_edge_mm=2 * sum(pressed),
-            slump_mm=slump_spacing(tested, foil_um, hot=False) / 2, lift_um=0.0, lift_sd_um=1.0, bow=0.0,
+            land_mm2=land,
+            held_mm2=held,
+            pressed_mm2=pressed[0] * pressed[1],
+            pressed_edge_mm=2 * sum(pressed),
+            slump_mm=slump_spacing(tested, foil_um, hot=False) / 2,
+            lift_um=0.0,
+            lift_sd_um=1.0,
+            bow=0.0,
         )
         for name, y in (("1", -pitch_mm / 2), ("2", pitch_mm / 2))
-    )  # fmt: skip
+    )
     lead = None if lead_um is None else (terminal_mm[1], lead_um / 1000)
     capacity = land_capacity(
         land_mm[1], pitch_mm - land_mm[1], land, held, lead_mm=lead, mask_angle_deg=scatter["mask_angle"]
@@ -78,8 +98,20 @@ def pair_model(
     beyond, apart = (terminal_mm[1] - aperture_mm[1]) / 2, (land_mm[1] - aperture_mm[1]) / 2
     pair = Pair(0, 1, pitch_mm - aperture_mm[1], 0.0, 1.0, (beyond, beyond), (apart, apart), 2 * capacity)
     return PartModel(
-        foil_um=foil_um, wet_um=foil_um * math.sqrt(band.mean), least_um=LARGEST_PARTICLE_UM[powder], seat=seat,
-        seat_um=film if lead_um is None else scatter["lead_film"], seat_cv=band.sd / band.mean, diagonal_mm=0.0,
-        joints=joints, pairs=(pair,), skew=(None, None), tilt_sd=0.0, sides=((), ()), tilt_um=0.0, scatter=scatter,
-        pair_classes=((0, 1, 0),), joint_classes=((0, 2, 0),),
-    )  # fmt: skip
+        foil_um=foil_um,
+        wet_um=foil_um * math.sqrt(band.mean),
+        least_um=LARGEST_PARTICLE_UM[powder],
+        seat=seat,
+        seat_um=film if lead_um is None else scatter["lead_film"],
+        seat_cv=band.sd / band.mean,
+        diagonal_mm=0.0,
+        joints=joints,
+        pairs=(pair,),
+        skew=(None, None),
+        tilt_sd=0.0,
+        sides=((), ()),
+        tilt_um=0.0,
+        scatter=scatter,
+        pair_classes=((0, 1, 0),),
+        joint_classes=((0, 2, 0),),
+    )

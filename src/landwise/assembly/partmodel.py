@@ -152,9 +152,11 @@ class PartModel:
         mean = float(np.mean(factors))
         rests_on_paste = self.seat in ("film", "float")
         return replace(
-            self, joints=joints, wet_um=self.wet_um * math.sqrt(mean),
+            self,
+            joints=joints,
+            wet_um=self.wet_um * math.sqrt(mean),
             seat_um=self.seat_um * mean if rests_on_paste else self.seat_um,
-        )  # fmt: skip
+        )
 
     def with_scatter(self, scatter: Scatter) -> PartModel:
         """The same part on a line with other scatter of paste, placement and heights.
@@ -172,9 +174,14 @@ class PartModel:
 
 
 def part_model(
-    outline: Outline, pattern: LandPattern, printed: Print, scatter: Scatter, *,
-    stand_mm: float | None = None, hidden: Collection[str] = (),
-) -> PartModel | None:  # fmt: skip
+    outline: Outline,
+    pattern: LandPattern,
+    printed: Print,
+    scatter: Scatter,
+    *,
+    stand_mm: float | None = None,
+    hidden: Collection[str] = (),
+) -> PartModel | None:
     """A part under one print; None where nothing is printed.
 
     Parameters
@@ -210,9 +217,14 @@ class _Builder:
     """Holds what the joints and pairs of one part share."""
 
     def __init__(
-        self, outline: Outline, pattern: LandPattern, printed: Print, scatter: Scatter,
-        stand_mm: float | None, hidden: frozenset[str],
-    ) -> None:  # fmt: skip
+        self,
+        outline: Outline,
+        pattern: LandPattern,
+        printed: Print,
+        scatter: Scatter,
+        stand_mm: float | None,
+        hidden: frozenset[str],
+    ) -> None:
         self.outline, self.printed, self.scatter, self.hidden = outline, printed, scatter, hidden
         self.stand_mm = stand_mm
         self.lands: dict[str, Land] = {land.terminal: land for land in pattern.lands}
@@ -307,10 +319,14 @@ class _Builder:
         turn = math.radians(terminal.outward_deg)
         along, across = land.place.x_mm - terminal.x_mm, land.place.y_mm - terminal.y_mm
         key = (
-            terminal.length_mm, terminal.width_mm, terminal.round, land.place.shape,
-            tuple(one.shape for one in self.openings[name]), self.deposits[name].transfer.mean,
+            terminal.length_mm,
+            terminal.width_mm,
+            terminal.round,
+            land.place.shape,
+            tuple(one.shape for one in self.openings[name]),
+            self.deposits[name].transfer.mean,
             round(along * math.cos(turn) + across * math.sin(turn), 6),
-        )  # fmt: skip
+        )
         if name == "EP" or key not in self.alike:
             self.alike[key] = self._pressed(name, terminal, land)
         return self.alike[key]
@@ -425,9 +441,13 @@ class _Builder:
         thick = self.outline.terminal_thickness_mm
         lead = (terminal.width_mm, thick.nom) if self.seat == "lead" and thick else None
         return land_capacity(
-            width, gap_mm, joint.land_mm2, joint.held_mm2, lead_mm=lead,
+            width,
+            gap_mm,
+            joint.land_mm2,
+            joint.held_mm2,
+            lead_mm=lead,
             mask_angle_deg=self.scatter["mask_angle"],
-        )  # fmt: skip
+        )
 
     def _skew(self) -> tuple[tuple[float, float] | None, tuple[float, float] | None]:
         """Limit and lever for terminals in rows along y (which slide along y), and in rows along x."""

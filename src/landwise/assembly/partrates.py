@@ -48,9 +48,11 @@ class OwnRate:
         for name in ("bridge", "open"):
             if not 0 <= getattr(self, name) <= PER_MILLION:
                 raise InputError(
-                    "a rate is counted per million joints", place=f"line, rates, {name}",
-                    found=f"{getattr(self, name):g}", expected="0 to 1,000,000",
-                )  # fmt: skip
+                    "a rate is counted per million joints",
+                    place=f"line, rates, {name}",
+                    found=f"{getattr(self, name):g}",
+                    expected="0 to 1,000,000",
+                )
 
     def covers(self, outline: Outline) -> bool:
         """Whether it was counted on parts like this one."""
@@ -126,9 +128,13 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, boards: int = 12
     part = bad / defects.value if defects.value else 0.0
     low, high = (1 - min(1.0, part * end) for end in (defects.high, defects.low))
     return PartRates(
-        worked, bridges, opens, defects, Estimate(1 - bad, low, high),
+        worked,
+        bridges,
+        opens,
+        defects,
+        Estimate(1 - bad, low, high),
         worked.hidden / worked.defects.value if worked.defects.value else 0.0,
-    )  # fmt: skip
+    )
 
 
 def exactly(value: float) -> Estimate:

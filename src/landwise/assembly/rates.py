@@ -190,8 +190,9 @@ class _Stacked:
         plain = ("first", "second", "gap_mm", "nx", "ny", "capacity_mm3")
         self.pairs = SimpleNamespace(
             **{name: np.array([getattr(pair, name) for pair in model.pairs]) for name in plain},
-            terminal_beyond=ends[0], land_beyond=ends[1],
-        )  # fmt: skip
+            terminal_beyond=ends[0],
+            land_beyond=ends[1],
+        )
 
     def __getitem__(self, numbers: NDArray[np.int64]) -> SimpleNamespace:
         return SimpleNamespace(**{name: column[numbers] for name, column in self.columns.items()})

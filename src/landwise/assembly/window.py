@@ -71,10 +71,18 @@ class Window:
 
 
 def process_window(
-    outline: Outline, pattern: LandPattern, scatter: Scatter, *, technology: Technology = "laser-cut",
-    powder: Powder = "T4", rules: ApertureRules | None = None, stand_mm: float | None = None, target: float = 100.0,
-    foils_um: Sequence[float] = FOILS_UM, reductions_mm: Sequence[float] = REDUCTIONS_MM,
-) -> Window | None:  # fmt: skip
+    outline: Outline,
+    pattern: LandPattern,
+    scatter: Scatter,
+    *,
+    technology: Technology = "laser-cut",
+    powder: Powder = "T4",
+    rules: ApertureRules | None = None,
+    stand_mm: float | None = None,
+    target: float = 100.0,
+    foils_um: Sequence[float] = FOILS_UM,
+    reductions_mm: Sequence[float] = REDUCTIONS_MM,
+) -> Window | None:
     """Rates of bridges and opens over foil thickness and aperture reduction; None where nothing is printed.
 
     Parameters

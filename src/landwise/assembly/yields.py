@@ -100,6 +100,10 @@ def board_yield(parts: Sequence[tuple[PartRates, int]]) -> BoardYield | None:
     )
     hidden = sum(rates.defects.value * rates.hidden * count for rates, count in parts)
     return BoardYield(
-        defects, hidden, Estimate(1 - bad, min(low, value), max(high, value)), apart, number,
+        defects,
+        hidden,
+        Estimate(1 - bad, min(low, value), max(high, value)),
+        apart,
+        number,
         Estimate(*(dpmo(end, number) for end in total)),
-    )  # fmt: skip
+    )

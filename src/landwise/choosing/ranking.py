@@ -212,9 +212,13 @@ def _dominated(names: Sequence[str], value: NDArray[np.float64]) -> dict[str, st
 
 
 def _rate_flips(
-    table: _Table, middle: NDArray[np.float64], weight: NDArray[np.float64], first: int,
-    rate_names: Sequence[str], names: Sequence[str],
-) -> list[Flip]:  # fmt: skip
+    table: _Table,
+    middle: NDArray[np.float64],
+    weight: NDArray[np.float64],
+    first: int,
+    rate_names: Sequence[str],
+    names: Sequence[str],
+) -> list[Flip]:
     factors = np.geomspace(1 / WIDEST_FACTOR, WIDEST_FACTOR, 81)
     flips = []
     for k, name in enumerate(rate_names):

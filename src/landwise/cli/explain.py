@@ -64,7 +64,8 @@ def _story(result: ResultJson, word: str, number: str | None) -> bool:
     if word == "steps":
         for step in told.steps:
             click.echo(
-                f"{step.changes} changed, {step.saved:.4g} {told.unit} saved: {', '.join(step.changed)}; {step.decision}"
+                f"{step.changes} changed, {step.saved:.4g} {told.unit} saved: {', '.join(step.changed)};"
+                f" {step.decision}"
             )
         click.echo(told.gain or "no steps: today's board is not known, or already the best")
     elif word == "trade-off" and number is not None:
@@ -219,7 +220,8 @@ def _trail(figure: FigureJson, option: OptionJson, result: ResultJson) -> None:
             f" ({source.title}, {source.mark})" if source else " (the study)" if figure.limit_source == "study" else ""
         )
         click.echo(
-            f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g} {_unit(figure.unit, result)}{told}"
+            f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g}"
+            f" {_unit(figure.unit, result)}{told}"
         )
     for number, step in enumerate(figure.trail, start=1):
         value = "" if step.value is None else f" = {step.value:.5g} {_unit(step.unit, result)}"

@@ -28,7 +28,8 @@ def command(ctx: click.Context, family: str | None, terminals: int | None) -> No
     for o in found:
         body = f"{o.body_width_mm.nom:g} × {o.body_length_mm.nom:g}"
         click.echo(
-            f"{o.name:<18} {o.family:<16} {o.terminals:>4} {o.pitch_mm:>6g} {body:>15} {o.height_mm.max:>7g}  {o.mark:<12} {', '.join(o.also[:3])}"
+            f"{o.name:<18} {o.family:<16} {o.terminals:>4} {o.pitch_mm:>6g} {body:>15} {o.height_mm.max:>7g} "
+            f" {o.mark:<12} {', '.join(o.also[:3])}"
         )
     click.echo(
         f"{len(found)} outlines. body: across the rows × along them; height: largest; mark: how far the source was read"
@@ -55,11 +56,18 @@ def show(name: str, own: str | None, folder: str | None, style: str, level: str)
         + (f", {o.standard}" if o.standard else "")
     )
     for title, value in (
-        ("body across", o.body_width_mm), ("body along", o.body_length_mm), ("span", o.span_mm), ("foot", o.foot_mm),
-        ("terminal width" if not o.columns else "ball", o.terminal_width_mm), ("terminal thickness", o.terminal_thickness_mm),
-        ("row spacing", o.row_spacing_mm), ("exposed pad along", o.exposed_length_mm), ("exposed pad across", o.exposed_width_mm),
-        ("height", o.height_mm), ("standoff", o.standoff_mm),
-    ):  # fmt: skip
+        ("body across", o.body_width_mm),
+        ("body along", o.body_length_mm),
+        ("span", o.span_mm),
+        ("foot", o.foot_mm),
+        ("terminal width" if not o.columns else "ball", o.terminal_width_mm),
+        ("terminal thickness", o.terminal_thickness_mm),
+        ("row spacing", o.row_spacing_mm),
+        ("exposed pad along", o.exposed_length_mm),
+        ("exposed pad across", o.exposed_width_mm),
+        ("height", o.height_mm),
+        ("standoff", o.standoff_mm),
+    ):
         if value is not None:
             click.echo(f"  {title:<20} {value.text()} mm")
     if o.weight_mg:
@@ -70,15 +78,19 @@ def show(name: str, own: str | None, folder: str | None, style: str, level: str)
     for key in o.sources:
         click.echo(f"  source: {source(key).title}; {source(key).where} ({source(key).mark})")
     pattern = land_pattern(o, style=style, level=level)  # type: ignore[arg-type]
-    click.echo(f"lands by {pattern.style}, level {pattern.level}: courtyard {pattern.courtyard_mm[0]:g} × {pattern.courtyard_mm[1]:g} mm, "
-               f"least gap {pattern.least_copper_gap_mm:.3f} mm, mask web {pattern.least_web_mm:.3f} mm")  # fmt: skip
+    click.echo(
+        f"lands by {pattern.style}, level {pattern.level}: courtyard {pattern.courtyard_mm[0]:g} ×"
+        f" {pattern.courtyard_mm[1]:g} mm, least gap {pattern.least_copper_gap_mm:.3f} mm, mask web"
+        f" {pattern.least_web_mm:.3f} mm"
+    )
     for bind in pattern.binds:
         click.echo(f"  {bind.rule}: {bind.says}")
     for land in pattern.lands[:1] + pattern.lands[-1:]:
         place = land.place
         hole = f", hole {land.hole_mm:g}" if land.hole_mm else ""
         click.echo(
-            f"  land {land.terminal}: {place.shape.length_mm:.3f} × {place.shape.width_mm:.3f} mm at ({place.x_mm:.3f}, {place.y_mm:.3f}){hole}"
+            f"  land {land.terminal}: {place.shape.length_mm:.3f} × {place.shape.width_mm:.3f} mm at ({place.x_mm:.3f},"
+            f" {place.y_mm:.3f}){hole}"
         )
     if folder:
         _draw(o, pattern, Path(folder))
@@ -118,5 +130,6 @@ def check(file: str) -> None:
     for outline in found:
         pattern = land_pattern(outline)
         click.echo(
-            f"{outline.name}: {outline.family}, {outline.terminals} terminals, courtyard {pattern.courtyard_mm[0]:g} × {pattern.courtyard_mm[1]:g} mm: fine"
+            f"{outline.name}: {outline.family}, {outline.terminals} terminals, courtyard {pattern.courtyard_mm[0]:g} ×"
+            f" {pattern.courtyard_mm[1]:g} mm: fine"
         )

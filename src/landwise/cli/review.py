@@ -12,8 +12,13 @@ LEVELS = ("fails", "marginal", "never")
 @click.command("review")
 @click.argument("source", metavar="FOLDER_OR_ZIP")
 @click.option("-o", "--out", "folder", default="out", show_default=True, help="Folder for the report and its files.")
-@click.option("--layer", "layers", multiple=True, metavar="ROLE=FILE",
-              help="Say what a file is, e.g. paste-top=board.gtp. Repeatable; outranks what is recognised.")  # fmt: skip
+@click.option(
+    "--layer",
+    "layers",
+    multiple=True,
+    metavar="ROLE=FILE",
+    help="Say what a file is, e.g. paste-top=board.gtp. Repeatable; outranks what is recognised.",
+)
 @click.option(
     "--line", "line_name", default="ordinary", show_default=True, help="Assembly line: ordinary, fine or bench."
 )
@@ -26,13 +31,26 @@ LEVELS = ("fails", "marginal", "never")
     type=click.IntRange(1, 100_000_000),
     help="Boards over which a step must pay.",
 )
-@click.option("--fail-on", "fail_on", type=click.Choice(LEVELS), default="fails", show_default=True,
-              help="Exit with 1 from this level of finding on.")  # fmt: skip
+@click.option(
+    "--fail-on",
+    "fail_on",
+    type=click.Choice(LEVELS),
+    default="fails",
+    show_default=True,
+    help="Exit with 1 from this level of finding on.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print review.json on standard output; write no files.")
 def command(
-    source: str, folder: str, layers: tuple[str, ...], line_name: str, foils: str | None, powder: str | None, run: int,
-    fail_on: str, as_json: bool,
-) -> int:  # fmt: skip
+    source: str,
+    folder: str,
+    layers: tuple[str, ...],
+    line_name: str,
+    foils: str | None,
+    powder: str | None,
+    run: int,
+    fail_on: str,
+    as_json: bool,
+) -> int:
     """Review a board's stencil from its fabrication files.
 
     Reads the Gerber layers, drill, placement and bill of a folder or zip; judges every aperture under every foil;

@@ -64,7 +64,8 @@ def command(bill: str, placement: tuple[str, ...], target: str, name: str | None
         )
         guessed = f"; guessed: {', '.join(g.field for g in part.guesses)}" if part.guesses else ""
         out.print(
-            f"  [bold]{refs}[/bold]  {part.function}, {part.terminals} terminals, {part.outline or 'package not known'}[dim]{guessed}[/dim]"
+            f"  [bold]{refs}[/bold]  {part.function}, {part.terminals} terminals,"
+            f" {part.outline or 'package not known'}[dim]{guessed}[/dim]"
         )
     for unread in found.unread:
         out.print(f"  [red]not read[/red] {', '.join(unread.references[:5])} (row {unread.row}): {unread.reason}")

@@ -54,8 +54,13 @@ def command(
         raise error.within(file=study.file) from None
     note = console(stderr=True)
     with Progress(
-        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=note, transient=True, disable=not note.is_terminal
-    ) as bar:  # fmt: skip
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        console=note,
+        transient=True,
+        disable=not note.is_terminal,
+    ) as bar:
         task = bar.add_task("judging", total=len(study.content.part))
         result = run_study(
             study,
@@ -68,11 +73,12 @@ def command(
         if not each:
             with stopping() as stop:
                 result = choose_board(
-                    result, stop=stop, memory=memory, jobs=jobs or _cores(),
-                    progress=lambda done, total, what: bar.update(
-                        task, completed=done, total=total, description=what
-                    ),
-                )  # fmt: skip
+                    result,
+                    stop=stop,
+                    memory=memory,
+                    jobs=jobs or _cores(),
+                    progress=lambda done, total, what: bar.update(task, completed=done, total=total, description=what),
+                )
                 stopped = stop()
         if as_json:
             from landwise.resultfile import result_text
@@ -117,7 +123,8 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
     out = console()
     content = result.content
     out.print(
-        f"[bold]{escape(content.board.name)}[/bold]: {len(result.parts)} logic part numbers, line {result.line.name!r}, foil {result.line.foil_um:g} µm"
+        f"[bold]{escape(content.board.name)}[/bold]: {len(result.parts)} logic part numbers, line {result.line.name!r},"
+        f" foil {result.line.foil_um:g} µm"
     )
     out.print()
     if reference:

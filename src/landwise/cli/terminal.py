@@ -44,8 +44,19 @@ def money(value: float) -> str:
 def options_table(part: PartResult, limit: int = 12) -> Table:
     """The options of one part, best first, rejected ones below with their first reason."""
     table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
-    for name, justify in (("", "left"), ("outline", "left"), ("area mm²", "right"), ("pitch", "right"), ("print", "left"),
-                          ("paste", "right"), ("seen", "right"), ("cost", "right"), ("value", "right"), ("wins", "right"), ("", "left")):  # fmt: skip
+    for name, justify in (
+        ("", "left"),
+        ("outline", "left"),
+        ("area mm²", "right"),
+        ("pitch", "right"),
+        ("print", "left"),
+        ("paste", "right"),
+        ("seen", "right"),
+        ("cost", "right"),
+        ("value", "right"),
+        ("wins", "right"),
+        ("", "left"),
+    ):
         table.add_column(name, justify=justify, no_wrap=name not in ("",))  # type: ignore[arg-type]
     shown = [o for o in part.options if o.feasible][:limit]
     shown += [o for o in part.options if not o.feasible][: max(0, limit - len(shown))]
@@ -85,8 +96,17 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
 def board_table(result: StudyResult) -> Table:
     """One row a part: in use, chosen, area saved, verdict."""
     table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
-    for name, justify in (("part", "left"), ("n", "right"), ("function", "left"), ("in use", "left"), ("choice", "left"),
-                          ("area saved", "right"), ("print", "left"), ("wins", "right"), ("runner-up", "left")):  # fmt: skip
+    for name, justify in (
+        ("part", "left"),
+        ("n", "right"),
+        ("function", "left"),
+        ("in use", "left"),
+        ("choice", "left"),
+        ("area saved", "right"),
+        ("print", "left"),
+        ("wins", "right"),
+        ("runner-up", "left"),
+    ):
         table.add_column(name, justify=justify)  # type: ignore[arg-type]
     for part in result.parts:
         table.add_row(*_part_row(part, result))

@@ -58,9 +58,15 @@ def read_drill(data: bytes, file: str, limits: Limits | None = None) -> Layer:
     reader = _Drill(text, file, limits)
     reader.run()
     return Layer(
-        file, "mm" if reader.factor == 1.0 else "inch", {}, compose(reader.drawn), tuple(dict.fromkeys(reader.notes)),
-        objects=len(reader.drawn), flashes=sum(one.flash for one in reader.drawn), data=data,
-    )  # fmt: skip
+        file,
+        "mm" if reader.factor == 1.0 else "inch",
+        {},
+        compose(reader.drawn),
+        tuple(dict.fromkeys(reader.notes)),
+        objects=len(reader.drawn),
+        flashes=sum(one.flash for one in reader.drawn),
+        data=data,
+    )
 
 
 class _Drill:

@@ -29,11 +29,24 @@ MOST_DEPTH = 6
 UNKNOWN_LAYER = "a Gerber layer of unknown use"
 
 ROLES = (
-    "paste-top", "paste-bottom", "mask-top", "mask-bottom", "copper-top", "copper-bottom", "copper-inner",
-    "legend-top", "legend-bottom", "outline", "drill", "placement", "bill", "other",
-)  # fmt: skip
-SINGLE = frozenset(role for role in ROLES if role.startswith(("paste", "mask", "legend")) or role in
-                   ("copper-top", "copper-bottom"))  # fmt: skip
+    "paste-top",
+    "paste-bottom",
+    "mask-top",
+    "mask-bottom",
+    "copper-top",
+    "copper-bottom",
+    "copper-inner",
+    "legend-top",
+    "legend-bottom",
+    "outline",
+    "drill",
+    "placement",
+    "bill",
+    "other",
+)
+SINGLE = frozenset(
+    role for role in ROLES if role.startswith(("paste", "mask", "legend")) or role in ("copper-top", "copper-bottom")
+)
 
 
 @dataclass(frozen=True)
@@ -137,9 +150,12 @@ def _match(name: str, files: Mapping[str, bytes], path: Path) -> str:
     fits = [file for file in files if file == name or PurePosixPath(file).name == PurePosixPath(name).name]
     if len(fits) != 1:
         raise InputError(
-            "no such file in the job" if not fits else "several files of that name", file=path.name, place="--layer",
-            found=name, expected=", ".join(sorted(fits or files)[:8]),
-        )  # fmt: skip
+            "no such file in the job" if not fits else "several files of that name",
+            file=path.name,
+            place="--layer",
+            found=name,
+            expected=", ".join(sorted(fits or files)[:8]),
+        )
     return fits[0]
 
 
@@ -348,13 +364,34 @@ def _by_comments(text: str) -> tuple[str, str] | None:
 
 
 _SUFFIX = {
-    ".gtp": "paste-top", ".gbp": "paste-bottom", ".tp": "paste-top", ".bp": "paste-bottom", ".crc": "paste-top",
-    ".crs": "paste-bottom", ".gts": "mask-top", ".gbs": "mask-bottom", ".stc": "mask-top", ".sts": "mask-bottom",
-    ".gtl": "copper-top", ".gbl": "copper-bottom", ".cmp": "copper-top", ".sol": "copper-bottom",
-    ".gto": "legend-top", ".gbo": "legend-bottom", ".plc": "legend-top", ".pls": "legend-bottom",
-    ".gko": "outline", ".gm1": "outline", ".gml": "outline", ".oln": "outline", ".spt": "paste-top",
-    ".spb": "paste-bottom", ".smt": "mask-top", ".smb": "mask-bottom", ".toppaste": "paste-top",
-}  # fmt: skip
+    ".gtp": "paste-top",
+    ".gbp": "paste-bottom",
+    ".tp": "paste-top",
+    ".bp": "paste-bottom",
+    ".crc": "paste-top",
+    ".crs": "paste-bottom",
+    ".gts": "mask-top",
+    ".gbs": "mask-bottom",
+    ".stc": "mask-top",
+    ".sts": "mask-bottom",
+    ".gtl": "copper-top",
+    ".gbl": "copper-bottom",
+    ".cmp": "copper-top",
+    ".sol": "copper-bottom",
+    ".gto": "legend-top",
+    ".gbo": "legend-bottom",
+    ".plc": "legend-top",
+    ".pls": "legend-bottom",
+    ".gko": "outline",
+    ".gm1": "outline",
+    ".gml": "outline",
+    ".oln": "outline",
+    ".spt": "paste-top",
+    ".spb": "paste-bottom",
+    ".smt": "mask-top",
+    ".smb": "mask-bottom",
+    ".toppaste": "paste-top",
+}
 _TOP = r"(?:^|[^a-z])(?:f|top|t|front|pri|primary|comp|l1)(?:$|[^a-z])"
 _BOTTOM = r"(?:^|[^a-z])(?:b|bot|bottom|back|sec|secondary|sold|solder\s*side)(?:$|[^a-z])"
 

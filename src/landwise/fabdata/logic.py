@@ -69,11 +69,79 @@ def functions() -> Mapping[str, Function]:
 
 
 FAMILIES = (
-    "AUP", "AUC", "AVC", "AVCH", "AVCB", "AXP", "AXC", "LVC", "LVCH", "LVCZ", "LVT", "LVTH", "LV", "LCX", "VCX", "ALVC", "ALVCH",
-    "ALVT", "ALVTH", "AHC", "AHCT", "AHCU", "AHCV", "VHC", "VHCT", "VHCU", "HC", "HCT", "HCU", "HCS", "HCTS", "AC", "ACT", "ACQ",
-    "ACTQ", "ABT", "ABTH", "ABTE", "BCT", "FCT", "FCTH", "F", "LS", "ALS", "AS", "S", "L", "H", "CBT", "CBTLV", "CB3Q", "CB3T", "CBTD",
-    "GTL", "GTLP", "GTLPH", "FST", "FACT", "C", "QST", "NLSV", "AHCT1", "NX", "LVX", "LVQ", "VHCV", "LXC", "SSTU", "SSTV", "TVC", "G", "",
-)  # fmt: skip
+    "AUP",
+    "AUC",
+    "AVC",
+    "AVCH",
+    "AVCB",
+    "AXP",
+    "AXC",
+    "LVC",
+    "LVCH",
+    "LVCZ",
+    "LVT",
+    "LVTH",
+    "LV",
+    "LCX",
+    "VCX",
+    "ALVC",
+    "ALVCH",
+    "ALVT",
+    "ALVTH",
+    "AHC",
+    "AHCT",
+    "AHCU",
+    "AHCV",
+    "VHC",
+    "VHCT",
+    "VHCU",
+    "HC",
+    "HCT",
+    "HCU",
+    "HCS",
+    "HCTS",
+    "AC",
+    "ACT",
+    "ACQ",
+    "ACTQ",
+    "ABT",
+    "ABTH",
+    "ABTE",
+    "BCT",
+    "FCT",
+    "FCTH",
+    "F",
+    "LS",
+    "ALS",
+    "AS",
+    "S",
+    "L",
+    "H",
+    "CBT",
+    "CBTLV",
+    "CB3Q",
+    "CB3T",
+    "CBTD",
+    "GTL",
+    "GTLP",
+    "GTLPH",
+    "FST",
+    "FACT",
+    "C",
+    "QST",
+    "NLSV",
+    "AHCT1",
+    "NX",
+    "LVX",
+    "LVQ",
+    "VHCV",
+    "LXC",
+    "SSTU",
+    "SSTV",
+    "TVC",
+    "G",
+    "",
+)
 _FAMILY = "|".join(sorted(FAMILIES, key=len, reverse=True))
 # A maker's prefix of up to five letters, 54 or 74, family, then a little-logic or plain number.
 _SERIES = re.compile(
@@ -212,21 +280,28 @@ _INVERTER_WORDS = re.compile(
 )
 _OCTAL_WORDS = re.compile(
     r"\b(?P<count>octal|8[\s-]*bit|16[\s-]*bit|quad)[\s-]+(?:3[\s-]*state[\s-]+)?(?:non[\s-]*inverting[\s-]+)?"
-    r"(?P<kind>bus transceiver|transceiver|buffer|line driver|d[\s-]*type latch|transparent latch|d[\s-]*type flip[\s-]*flop)", re.I
-)  # fmt: skip
+    r"(?P<kind>bus transceiver|transceiver|buffer|line driver|d[\s-]*type latch|transparent latch|d[\s-]*type"
+    r" flip[\s-]*flop)",
+    re.I,
+)
 # The terse style of parts catalogues: "IC GATE NAND 4CH 2-INP 14SOIC".
 _TERSE_GATE = re.compile(
     r"\bgate\s+(?P<gate>nand|nor|and|or|xor|xnor)\s+(?:schmitt\s+)?(?P<count>\d)ch\s+(?P<inputs>\d)-inp", re.I
 )
 _TERSE_INVERTER = re.compile(r"\binverter\s+(?:schmitt\s+|od\s+)?(?P<count>\d)ch\s+\d-inp", re.I)
 _TERSE_OTHER = re.compile(
-    r"\b(?P<kind>buffer|bus transcvr|transceiver|transcvr|translator)\s+(?:bus\s+)?(?:non-invert|invert|tri-st|3-st|bidir|translation)"
-    r"|\b(?P<flip>d-type)\s+(?:pos|neg)\s+trg|\b(?P<latch>d-type transp)|\b(?P<other>(?:de)?multiplexer|decoder/demux|shift register|shift reg)\b", re.I
-)  # fmt: skip
+    r"\b(?P<kind>buffer|bus"
+    r" transcvr|transceiver|transcvr|translator)\s+(?:bus\s+)?(?:non-invert|invert|tri-st|3-st|bidir|translation)"
+    r"|\b(?P<flip>d-type)\s+(?:pos|neg)\s+trg|\b(?P<latch>d-type"
+    r" transp)|\b(?P<other>(?:de)?multiplexer|decoder/demux|shift register|shift reg)\b",
+    re.I,
+)
 _OTHER_WORDS = re.compile(
-    r"\b(shift register|flip[\s-]*flop|level[\s-]*(?:translator|shifter|translating)|voltage[\s-]*(?:level[\s-]*)?translator|"
-    r"bus switch|binary counter|decade counter|line decoder|demultiplexer)\b", re.I
-)  # fmt: skip
+    r"\b(shift"
+    r" register|flip[\s-]*flop|level[\s-]*(?:translator|shifter|translating)|voltage[\s-]*(?:level[\s-]*)?translator|"
+    r"bus switch|binary counter|decade counter|line decoder|demultiplexer)\b",
+    re.I,
+)
 _INPUTS = {"two": 2, "three": 3, "four": 4}
 
 

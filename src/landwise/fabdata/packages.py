@@ -173,7 +173,8 @@ def _coded(name: str) -> PackageReading | None:
 
 
 _BARE = re.compile(
-    r"(?<![A-Za-z0-9])(?P<style>SOIC|SOP|TSSOP|SSOP|TVSOP|VSSOP|MSOP|QSOP|P?DIP|DIL|DHVQFN|V?QFN)(?P<wide>[-_ ]?W(?:ide)?)?(?![A-Za-z0-9])",
+    r"(?<![A-Za-z0-9])(?P<style>SOIC|SOP|TSSOP|SSOP|TVSOP|VSSOP|MSOP|QSOP|P?DIP|DIL|DHVQFN|V?QFN)(?P<wide>[-_"
+    r" ]?W(?:ide)?)?(?![A-Za-z0-9])",
     re.I,
 )
 
@@ -318,7 +319,10 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
         others = ", ".join(outline.name for outline in ranked[1:4])
         assumed = f"{best.name} taken; the text fits {others} too"
     elif reading.body_mm and _distance(best, reading) > 0.6:
-        assumed = f"{best.name} is the nearest known outline; the text says {reading.body_mm[0]:g} × {reading.body_mm[1]:g} mm"
+        assumed = (
+            f"{best.name} is the nearest known outline; the text says {reading.body_mm[0]:g} ×"
+            f" {reading.body_mm[1]:g} mm"
+        )
     return best, assumed
 
 

@@ -85,22 +85,93 @@ class Recognition:
 
 NOT_IN_BILL = 0  # row of a part that only the placement file knows
 _BY_PREFIX: Mapping[str, Kind] = {
-    **dict.fromkeys(("R", "C", "L", "FB", "RN", "RR", "RP", "RA", "CN_", "VR", "RV", "F", "FR", "T", "TR", "FL", "CE", "CP", "CBYP", "CF", "RT", "POT", "Y", "X", "XTAL", "CR", "TC"), "passive"),
+    **dict.fromkeys(
+        (
+            "R",
+            "C",
+            "L",
+            "FB",
+            "RN",
+            "RR",
+            "RP",
+            "RA",
+            "CN_",
+            "VR",
+            "RV",
+            "F",
+            "FR",
+            "T",
+            "TR",
+            "FL",
+            "CE",
+            "CP",
+            "CBYP",
+            "CF",
+            "RT",
+            "POT",
+            "Y",
+            "X",
+            "XTAL",
+            "CR",
+            "TC",
+        ),
+        "passive",
+    ),
     **dict.fromkeys(("D", "Q", "LED", "Z", "ZD", "DZ", "VT", "VD", "M", "TVS", "ESD", "V"), "discrete"),
-    **dict.fromkeys(("J", "P", "CN", "CON", "JP", "USB", "XS", "XP", "K", "PJ", "PL", "SK", "EXT", "UEXT", "BUS", "DVI", "AUDIO", "SD"), "connector"),
-    **dict.fromkeys(("SW", "S", "BT", "BTN", "SP", "BZ", "LS", "LCD", "DISP", "KEY", "PB", "RLY", "RST", "BAT", "ANT", "E", "MK_"), "electromechanical"),
-    **dict.fromkeys(("TP", "MK", "H", "MH", "FID", "LOGO", "MP", "HOLE", "SIGN", "REF", "PCB", "MECH", "XX", "TEST", "NT"), "mechanical"),
-}  # fmt: skip
+    **dict.fromkeys(
+        (
+            "J",
+            "P",
+            "CN",
+            "CON",
+            "JP",
+            "USB",
+            "XS",
+            "XP",
+            "K",
+            "PJ",
+            "PL",
+            "SK",
+            "EXT",
+            "UEXT",
+            "BUS",
+            "DVI",
+            "AUDIO",
+            "SD",
+        ),
+        "connector",
+    ),
+    **dict.fromkeys(
+        ("SW", "S", "BT", "BTN", "SP", "BZ", "LS", "LCD", "DISP", "KEY", "PB", "RLY", "RST", "BAT", "ANT", "E", "MK_"),
+        "electromechanical",
+    ),
+    **dict.fromkeys(
+        ("TP", "MK", "H", "MH", "FID", "LOGO", "MP", "HOLE", "SIGN", "REF", "PCB", "MECH", "XX", "TEST", "NT"),
+        "mechanical",
+    ),
+}
 _IC_PREFIXES = ("U", "IC", "N", "DD", "DA")
 _KIND_WORDS: tuple[tuple[str, Kind], ...] = (
     (r"\bsockets?\b", "connector"),
-    (r"\b(resistor|capacitor|inductor|ferrite|crystal|oscillator|fuse|varistor|thermistor|transformer|choke|bead)s?\b|^(res|cap|ind|fixed ind|ferrite)\b", "passive"),
+    (
+        (
+            r"\b(resistor|capacitor|inductor|ferrite|crystal|oscillator|fuse|varistor|thermistor|transformer|choke|bead)s?\b|^(res|cap|ind|fixed"
+            r" ind|ferrite)\b"
+        ),
+        "passive",
+    ),
     (r"\b(diode|transistor|mosfet|led|schottky|zener|rectifier)s?\b", "discrete"),
     (r"\b(connector|header|receptacle|jack|terminal block|card edge)\b", "connector"),
     (r"\b(switch(?!es)|button|relay|buzzer|speaker|battery|display)\b", "electromechanical"),
     (r"\b(screw|bracket|standoff|mounting|fiducial|test ?point|logo|label|heatsink)\b", "mechanical"),
-    (r"\b(integrated circuit|microcontroller|mcu|regulator|ldo|op ?amp|eeprom|flash|sram|dram|fpga|cpld|adc|dac|phy|transceiver|converter|supervisor|memory|processor|mpu)\b", "other IC"),
-)  # fmt: skip
+    (
+        (
+            r"\b(integrated circuit|microcontroller|mcu|regulator|ldo|op"
+            r" ?amp|eeprom|flash|sram|dram|fpga|cpld|adc|dac|phy|transceiver|converter|supervisor|memory|processor|mpu)\b"
+        ),
+        "other IC",
+    ),
+)
 _FOOTPRINT_WORDS: tuple[tuple[str, Kind], ...] = (
     (r"^(?:[\w-]*:)?LED[-_]", "discrete"),
     (r"^(?:[\w-]*:)?(?:D(?:IODE)?_|SOD[-_ ]?\d|SM[ABC]$|DO[-_]?214)", "discrete"),
@@ -110,8 +181,10 @@ LEAST_IC_TERMINALS = 5
 _NEVER_LOGIC = ("R", "C", "L", "F")  # resistors, capacitors, coils, fuses and beads
 # Words that make an integrated circuit worth a second look when it could not be read.
 _SUSPECT = re.compile(
-    r"\b(logic|gate|gates|inverter|latch|flip[- ]?flop|buffer|bus|transceiver|translator|shifter|counter|decoder|mux)\b", re.I
-)  # fmt: skip
+    r"\b(logic|gate|gates|inverter|latch|flip[-"
+    r" ]?flop|buffer|bus|transceiver|translator|shifter|counter|decoder|mux)\b",
+    re.I,
+)
 _NEARLY = re.compile(r"(?<!\d)(?:54|74)(?:HC|LS|ALS|LVC?|AC|AHC|VHC|AUP|AVC|ALVC|ABT|LCX|F\d|S\d|X{2})", re.I)
 _SOCKET = re.compile(r"\b(?:sockets?|sockel|fassung|adapters?)\b", re.I)
 _TEXT_ORDER = ("part_number", "value", "description", "order_note")
@@ -329,9 +402,13 @@ def _one_per_package(references: tuple[str, ...], units: int) -> tuple[str, ...]
 
 
 def _outline(
-    line: BillLine, reading: LogicReading, terminals: int | None, placements: Placements | None,
-    sockets: Mapping[str, PackageReading], guesses: list[Guess],
-) -> tuple[str, int | None]:  # fmt: skip
+    line: BillLine,
+    reading: LogicReading,
+    terminals: int | None,
+    placements: Placements | None,
+    sockets: Mapping[str, PackageReading],
+    guesses: list[Guess],
+) -> tuple[str, int | None]:
     """The package in use: from its text, the socket, the placement file, or the order code, in this order."""
     texts = [line.text(field) for field in _PACKAGE_ORDER]
     texts += [

@@ -109,9 +109,7 @@ def class_met(
     """The highest class whose every criterion holds; 0 if not even class 1."""
     best = 0
     for joint_class in CLASSES:
-        held = criteria(
-            foot, fillet, joint_class, side_overhang_mm=side_overhang_mm, toe_overhang_mm=toe_overhang_mm
-        )  # fmt: skip
+        held = criteria(foot, fillet, joint_class, side_overhang_mm=side_overhang_mm, toe_overhang_mm=toe_overhang_mm)
         if not all(one.met for one in held):
             break
         best = joint_class

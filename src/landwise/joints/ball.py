@@ -79,9 +79,14 @@ def zone_height(volume: ArrayLike, radius_1: ArrayLike, radius_2: ArrayLike) -> 
 
 
 def ball_joint(
-    volume_mm3: ArrayLike, board_land_mm: ArrayLike, package_land_mm: ArrayLike, *, load_n: ArrayLike = 0.0,
-    tension_n_m: float = 0.50, density_g_cm3: float = 7.38,
-) -> BallJoint:  # fmt: skip
+    volume_mm3: ArrayLike,
+    board_land_mm: ArrayLike,
+    package_land_mm: ArrayLike,
+    *,
+    load_n: ArrayLike = 0.0,
+    tension_n_m: float = 0.50,
+    density_g_cm3: float = 7.38,
+) -> BallJoint:
     """Equilibrium of solder between two round lands.
 
     Parameters
@@ -150,9 +155,14 @@ def ball_joint(
 
 
 def held_ball(
-    volume_mm3: float, board_land_mm: float, package_land_mm: float, heights_mm: ArrayLike, *, tension_n_m: float = 0.50,
+    volume_mm3: float,
+    board_land_mm: float,
+    package_land_mm: float,
+    heights_mm: ArrayLike,
+    *,
+    tension_n_m: float = 0.50,
     density_g_cm3: float = 7.38,
-) -> Array:  # fmt: skip
+) -> Array:
     """Force with which one ball joint pushes the package up at each of several heights, negative where it pulls. [N]
 
     Parameters
@@ -287,8 +297,10 @@ def _solve(
     worst = int(np.argmax(np.abs(residual).max(axis=0))) if np.all(np.isfinite(residual)) else 0
     raise ValidityError(
         "no equilibrium with pinned edges was found: the load is beyond what the joint carries",
-        place=f"joint {worst + 1}", found=f"load {float(load[worst]) * 1e6:.4g} µN", expected="a smaller load, or more solder",
-    )  # fmt: skip
+        place=f"joint {worst + 1}",
+        found=f"load {float(load[worst]) * 1e6:.4g} µN",
+        expected="a smaller load, or more solder",
+    )
 
 
 def _jacobian(unknown: Array, scale: Array, rest: tuple[Array, ...], gamma: float, weight: float, held: bool) -> Array:

@@ -19,9 +19,15 @@ _ALLOY_SOURCES = ("tension-sac-memory", "tension-snpb", "solder-densities")
 
 
 def _ball(
-    ball_diameter: float, package_land: float, board_land: float, paste_volume: float, load: float, alloy: str,
-    surface_tension: float | None, density: float | None,
-) -> Mapping[str, Any]:  # fmt: skip
+    ball_diameter: float,
+    package_land: float,
+    board_land: float,
+    paste_volume: float,
+    load: float,
+    alloy: str,
+    surface_tension: float | None,
+    density: float | None,
+) -> Mapping[str, Any]:
     from landwise.joints.ball import ball_joint
 
     if ball_diameter <= 0 or paste_volume < 0:
@@ -39,16 +45,31 @@ def _ball(
 
 
 def _pad(
-    land_length: float, land_width: float, terminal_length: float, terminal_width: float, solder_volume: float, load: float,
-    offset: float, alloy: str, surface_tension: float | None, density: float | None,
-) -> Mapping[str, Any]:  # fmt: skip
+    land_length: float,
+    land_width: float,
+    terminal_length: float,
+    terminal_width: float,
+    solder_volume: float,
+    load: float,
+    offset: float,
+    alloy: str,
+    surface_tension: float | None,
+    density: float | None,
+) -> Mapping[str, Any]:
     from landwise.joints.pad import pad_joint
 
     tension, weight = alloy_values(alloy, surface_tension, density)
     joint = pad_joint(
-        land_length, land_width, terminal_length, terminal_width, solder_volume, load_n=load, offset_mm=offset,
-        tension_n_m=tension, density_g_cm3=weight,
-    )  # fmt: skip
+        land_length,
+        land_width,
+        terminal_length,
+        terminal_width,
+        solder_volume,
+        load_n=load,
+        offset_mm=offset,
+        tension_n_m=tension,
+        density_g_cm3=weight,
+    )
     return {
         "height": joint.height_mm,
         "bulge": joint.bulge_mm,
@@ -59,10 +80,21 @@ def _pad(
 
 
 def _fillet(
-    foot_length: float, foot_width: float, thickness: float, toe: float, heel: float, side: float, solder_volume: float,
-    gap: float, leg_angle: float, leg_height: float, contact_angle: float, alloy: str, surface_tension: float | None,
+    foot_length: float,
+    foot_width: float,
+    thickness: float,
+    toe: float,
+    heel: float,
+    side: float,
+    solder_volume: float,
+    gap: float,
+    leg_angle: float,
+    leg_height: float,
+    contact_angle: float,
+    alloy: str,
+    surface_tension: float | None,
     density: float | None,
-) -> Mapping[str, Any]:  # fmt: skip
+) -> Mapping[str, Any]:
     from landwise.joints.acceptance import class_met
     from landwise.joints.gullwing import Foot, fillet_volumes, gullwing_fillet
 
@@ -91,9 +123,16 @@ def _fillet(
 
 
 def _lead(
-    shoulder: float, run: float, rise: float, foot: float, width: float, thickness: float, end: str, modulus: float,
+    shoulder: float,
+    run: float,
+    rise: float,
+    foot: float,
+    width: float,
+    thickness: float,
+    end: str,
+    modulus: float,
     poisson: float,
-) -> Mapping[str, Any]:  # fmt: skip
+) -> Mapping[str, Any]:
     from landwise.joints.lead import lead_stiffness
     from landwise.joints.leadform import LeadForm
 
@@ -103,11 +142,27 @@ def _lead(
 
 
 def _settle(
-    coverage: float, foil: float, metal_fraction: float, transfer: float, void: float, via_share: float, wanted: float,
-    pad_length: float | None, pad_width: float | None, joints: int, land_width: float | None, terminal_length: float | None,
-    terminal_width: float | None, toe: float, heel: float, solder_volume: float | None, weight: float, alloy: str,
-    surface_tension: float | None, density: float | None,
-) -> Mapping[str, Any]:  # fmt: skip
+    coverage: float,
+    foil: float,
+    metal_fraction: float,
+    transfer: float,
+    void: float,
+    via_share: float,
+    wanted: float,
+    pad_length: float | None,
+    pad_width: float | None,
+    joints: int,
+    land_width: float | None,
+    terminal_length: float | None,
+    terminal_width: float | None,
+    toe: float,
+    heel: float,
+    solder_volume: float | None,
+    weight: float,
+    alloy: str,
+    surface_tension: float | None,
+    density: float | None,
+) -> Mapping[str, Any]:
     from landwise.joints.contact import dome_height
     from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window
 
@@ -151,8 +206,13 @@ def _barrel(
 
 
 def _snap(
-    volume: float, package_land: float, board_land: float, alloy: str, surface_tension: float | None, density: float | None
-) -> Mapping[str, Any]:  # fmt: skip
+    volume: float,
+    package_land: float,
+    board_land: float,
+    alloy: str,
+    surface_tension: float | None,
+    density: float | None,
+) -> Mapping[str, Any]:
     from landwise.joints.pull import snap_off
 
     tension, weight = alloy_values(alloy, surface_tension, density)

@@ -19,8 +19,13 @@ CONTACT_DEG = 30.0  # SnAgCu on Cu under flux 10 to 30°, other finishes to 63°
 HIGHEST_CURVATURE = 2000.0  # 1/mm: a fillet of half a micrometre
 HALVINGS = 30
 LIFT_ACCURACY = 1e-7  # mm
-GAUSS = ((-0.9061798459, 0.2369268851), (-0.5384693101, 0.4786286705), (0.0, 0.5688888889),
-         (0.5384693101, 0.4786286705), (0.9061798459, 0.2369268851))  # fmt: skip
+GAUSS = (
+    (-0.9061798459, 0.2369268851),
+    (-0.5384693101, 0.4786286705),
+    (0.0, 0.5688888889),
+    (0.5384693101, 0.4786286705),
+    (0.9061798459, 0.2369268851),
+)
 SOURCES = ("young-laplace", "contact-angles")
 
 
@@ -179,8 +184,9 @@ def gullwing_fillet(foot: Foot, solder_mm3: float, *, tension_n_m: float = 0.50)
     if solder_mm3 > most:
         raise ValidityError(
             "more solder than the fillets hold: it floods the foot or runs past the land",
-            found=f"{solder_mm3:.4g} mm³", expected=f"at most {most:.4g} mm³",
-        )  # fmt: skip
+            found=f"{solder_mm3:.4g} mm³",
+            expected=f"at most {most:.4g} mm³",
+        )
     flattest = _flattest(foot)
     curvature = root(lambda k: _volume(foot, k) - solder_mm3, flattest, _sharpest(foot), within=1e-11)
     sections = _sections(foot, curvature)

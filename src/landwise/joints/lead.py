@@ -69,8 +69,13 @@ def torsion_constant(width_mm: float, thickness_mm: float) -> float:
 
 
 def lead_stiffness(
-    form: LeadForm, *, end: End, modulus_gpa: float = MODULUS_GPA, poisson: float = POISSON, foot_mm: float | None = None
-) -> LeadStiffness:  # fmt: skip
+    form: LeadForm,
+    *,
+    end: End,
+    modulus_gpa: float = MODULUS_GPA,
+    poisson: float = POISSON,
+    foot_mm: float | None = None,
+) -> LeadStiffness:
     """Stiffness of one lead, the body held and the foot shifted.
 
     Parameters
@@ -110,8 +115,14 @@ def lead_stiffness(
     if not -1 < poisson < 0.5:
         raise InputError("no such Poisson's ratio", found=f"{poisson:g}", expected="-1 to 0.5")
     bends = foot_mm if foot_mm is not None else (form.foot_mm / 2 if end == "free" else 0.0)
-    path = np.array([[0.0, 0.0], [form.shoulder_mm, 0.0], [form.shoulder_mm + form.run_mm, -form.rise_mm],
-                     [form.shoulder_mm + form.run_mm + bends, -form.rise_mm]])  # fmt: skip
+    path = np.array(
+        [
+            [0.0, 0.0],
+            [form.shoulder_mm, 0.0],
+            [form.shoulder_mm + form.run_mm, -form.rise_mm],
+            [form.shoulder_mm + form.run_mm + bends, -form.rise_mm],
+        ]
+    )
     compliance = frame_compliance(path, form.width_mm, form.thickness_mm, modulus_gpa, poisson)
     radial, along, vertical = (_stiffness(compliance, axis, end) for axis in range(3))
     return LeadStiffness(radial, along, vertical, end, compliance)

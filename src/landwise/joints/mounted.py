@@ -126,8 +126,13 @@ class Mounted:
 
 
 def mounted(
-    outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None = None, *, board_mm: float = BOARD_MM
-) -> Mounted:  # fmt: skip
+    outline: Outline,
+    pattern: LandPattern,
+    printed: Print,
+    stand: BallStand | None = None,
+    *,
+    board_mm: float = BOARD_MM,
+) -> Mounted:
     """Joints of a mounted part: its fillets or standoff, barrel fill, and terminals that miss their deposit.
 
     Parameters
@@ -226,10 +231,14 @@ def _leadless(outline: Outline, pattern: LandPattern, printed: Print) -> Leadles
     shape = land.place.shape
     beyond = (shape.length_mm - terminal.length_mm) / 2
     edge = PerimeterJoint(
-        sum(1 for one in terminals(outline) if one.side != "centre"), terminal.length_mm,
-        min(terminal.width_mm, shape.width_mm), shape.width_mm, max(0.0, beyond + out), max(0.0, beyond - out),
+        sum(1 for one in terminals(outline) if one.side != "centre"),
+        terminal.length_mm,
+        min(terminal.width_mm, shape.width_mm),
+        shape.width_mm,
+        max(0.0, beyond + out),
+        max(0.0, beyond - out),
         deposit.solder_mm3,
-    )  # fmt: skip
+    )
     dome = dome_height(edge.land_length_mm, edge.land_width_mm, edge.solder_mm3)
     weight = (outline.weight_mg or 0.0) * 1e-6 * GRAVITY_M_S2
     pad_land = next((one for one in pattern.lands if one.terminal == "EP"), None)

@@ -75,10 +75,18 @@ class PadJoint:
 
 
 def pad_joint(
-    land_length_mm: float, land_width_mm: float, terminal_length_mm: float, terminal_width_mm: float, solder_mm3: float, *,
-    load_n: float = 0.0, offset_mm: float = 0.0, tension_n_m: float = 0.50, density_g_cm3: float = 7.38,
+    land_length_mm: float,
+    land_width_mm: float,
+    terminal_length_mm: float,
+    terminal_width_mm: float,
+    solder_mm3: float,
+    *,
+    load_n: float = 0.0,
+    offset_mm: float = 0.0,
+    tension_n_m: float = 0.50,
+    density_g_cm3: float = 7.38,
     elliptic: bool = False,
-) -> PadJoint:  # fmt: skip
+) -> PadJoint:
     """Equilibrium height and bulge of solder between a land and a terminal.
 
     Parameters
@@ -122,9 +130,15 @@ def pad_joint(
         raise InputError("surface tension must be positive and density not negative")
     gravity = density_g_cm3 * 1e-6 * GRAVITY_M_S2 / (tension_n_m * 1e-3)  # 1/mm²
     solved = _equilibria(
-        (land_length_mm, land_width_mm), (terminal_length_mm, terminal_width_mm), offset_mm, solder_mm3,
-        load_n / (tension_n_m * 1e-3), gravity, MESHES, elliptic=elliptic,
-    )  # fmt: skip
+        (land_length_mm, land_width_mm),
+        (terminal_length_mm, terminal_width_mm),
+        offset_mm,
+        solder_mm3,
+        load_n / (tension_n_m * 1e-3),
+        gravity,
+        MESHES,
+        elliptic=elliptic,
+    )
     heights = [float(unknown[-1]) for _, unknown, _ in solved]
     before, height = (_extrapolated(heights[k], heights[k + 1], MESHES[k : k + 2]) for k in (0, 1))
     mesh, fine, pressure = solved[-1]
@@ -175,9 +189,17 @@ class HeldJoint:
 
 
 def held_joint(
-    land_length_mm: float, land_width_mm: float, terminal_length_mm: float, terminal_width_mm: float, solder_mm3: float,
-    height_mm: float, *, offset_mm: float = 0.0, tension_n_m: float = 0.50, density_g_cm3: float = 7.38,
-) -> HeldJoint:  # fmt: skip
+    land_length_mm: float,
+    land_width_mm: float,
+    terminal_length_mm: float,
+    terminal_width_mm: float,
+    solder_mm3: float,
+    height_mm: float,
+    *,
+    offset_mm: float = 0.0,
+    tension_n_m: float = 0.50,
+    density_g_cm3: float = 7.38,
+) -> HeldJoint:
     """Force of a flat-land joint at a given height. Arguments as of `pad_joint`.
 
     Raises
@@ -201,9 +223,15 @@ def held_joint(
     gamma = tension_n_m * 1e-3
     gravity = density_g_cm3 * 1e-6 * GRAVITY_M_S2 / gamma
     solved = _equilibria(
-        (land_length_mm, land_width_mm), (terminal_length_mm, terminal_width_mm), offset_mm, solder_mm3, 0.0, gravity,
-        MESHES[:2], height_mm,
-    )  # fmt: skip
+        (land_length_mm, land_width_mm),
+        (terminal_length_mm, terminal_width_mm),
+        offset_mm,
+        solder_mm3,
+        0.0,
+        gravity,
+        MESHES[:2],
+        height_mm,
+    )
     forces = []
     for mesh, unknown, pressure in solved:
         t = mesh.terms(unknown)
@@ -212,16 +240,24 @@ def held_joint(
     force = _extrapolated(coarse, fine, MESHES[:2])
     mesh, unknown, pressure = solved[-1]
     return HeldJoint(
-        force * gamma, abs(force - fine) * gamma, pressure * gamma, bool(pressure * height_mm > 2.0),
+        force * gamma,
+        abs(force - fine) * gamma,
+        pressure * gamma,
+        bool(pressure * height_mm > 2.0),
         _recedes(mesh, unknown),
-    )  # fmt: skip
+    )
 
 
 @lru_cache(maxsize=256)
 def pad_sections(
-    land_length_mm: float, land_width_mm: float, terminal_length_mm: float, terminal_width_mm: float, solder_mm3: float,
-    height_mm: float, offset_mm: float = 0.0,
-) -> tuple[Array, Array, Array]:  # fmt: skip
+    land_length_mm: float,
+    land_width_mm: float,
+    terminal_length_mm: float,
+    terminal_width_mm: float,
+    solder_mm3: float,
+    height_mm: float,
+    offset_mm: float = 0.0,
+) -> tuple[Array, Array, Array]:
     """The joint's surface at a held height, for a drawing: sections at both short edges and at the long one.
 
     Gravity is left out and one mesh taken: good to a hundredth of the height.
@@ -238,9 +274,15 @@ def pad_sections(
     """
     _checked(land_length_mm, land_width_mm, terminal_length_mm, terminal_width_mm, solder_mm3, offset_mm)
     ((mesh, unknown, _),) = _equilibria(
-        (land_length_mm, land_width_mm), (terminal_length_mm, terminal_width_mm), offset_mm, solder_mm3, 0.0, 0.0,
-        DRAWN, height_mm,
-    )  # fmt: skip
+        (land_length_mm, land_width_mm),
+        (terminal_length_mm, terminal_width_mm),
+        offset_mm,
+        solder_mm3,
+        0.0,
+        0.0,
+        DRAWN,
+        height_mm,
+    )
     heel, toe = mesh.ends(unknown)
     return heel, toe, mesh.section(unknown)
 
@@ -264,9 +306,16 @@ def _checked(land_l: float, land_w: float, term_l: float, term_w: float, solder:
 
 
 def _equilibria(
-    land: tuple[float, float], terminal: tuple[float, float], offset: float, volume: float, load: float, gravity: float,
-    meshes: tuple[tuple[int, int], ...], held_mm: float | None = None, elliptic: bool = False,
-) -> list[tuple[Mesh, Array, float]]:  # fmt: skip
+    land: tuple[float, float],
+    terminal: tuple[float, float],
+    offset: float,
+    volume: float,
+    load: float,
+    gravity: float,
+    meshes: tuple[tuple[int, int], ...],
+    held_mm: float | None = None,
+    elliptic: bool = False,
+) -> list[tuple[Mesh, Array, float]]:
     """Equilibrium on each mesh, every one but the first started from the one before; at a held height if given."""
     case = _Case(volume, load, gravity, held_mm is not None)
     found: list[tuple[Mesh, Array, float]] = []
@@ -428,8 +477,10 @@ def _factored(entries: tuple[Array, Index, Index], size: int) -> tuple[Callable[
     try:
         factor = splu(
             csc_matrix((values, (rows, columns)), shape=(size, size)),
-            permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True},
-        )  # fmt: skip
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )
     except RuntimeError:
         return None, 0
     return factor.solve, int((factor.U.diagonal() < 0).sum())

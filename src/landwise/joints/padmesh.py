@@ -49,9 +49,15 @@ class Mesh:
     """
 
     def __init__(
-        self, land: tuple[float, float], terminal: tuple[float, float], offset: float, around: int, rings: int, volume: float,
+        self,
+        land: tuple[float, float],
+        terminal: tuple[float, float],
+        offset: float,
+        around: int,
+        rings: int,
+        volume: float,
         elliptic: bool = False,
-    ) -> None:  # fmt: skip
+    ) -> None:
         edge = _ellipse_points if elliptic else _rectangle_points
         self.power = 1 if elliptic else 3
         lower = edge(*land, around)

@@ -73,8 +73,11 @@ def _weights(name: str, value: float) -> Array:
     axis = np.array(AXES[name])
     if not axis[0] - 1e-9 <= value <= axis[-1] + 1e-9:
         raise ValidityError(
-            "the joint lies outside the table", place=name, found=f"{value:.3g}", expected=f"{axis[0]:g} to {axis[-1]:g}"
-        )  # fmt: skip
+            "the joint lies outside the table",
+            place=name,
+            found=f"{value:.3g}",
+            expected=f"{axis[0]:g} to {axis[-1]:g}",
+        )
     made = np.ones(len(axis))
     for k in range(len(axis)):
         others = np.delete(axis, k)

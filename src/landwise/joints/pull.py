@@ -21,8 +21,13 @@ class SnapOff:
 
 
 def snap_off(
-    volume_mm3: float, board_land_mm: float, package_land_mm: float, *, tension_n_m: float = 0.50, density_g_cm3: float = 7.38
-) -> SnapOff:  # fmt: skip
+    volume_mm3: float,
+    board_land_mm: float,
+    package_land_mm: float,
+    *,
+    tension_n_m: float = 0.50,
+    density_g_cm3: float = 7.38,
+) -> SnapOff:
     """Where a joint gives way when the part is pulled up slowly: the greatest pull of its force-height curve.
 
     Notes

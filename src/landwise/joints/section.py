@@ -74,9 +74,10 @@ def sheet(area_mm2: float, edge_mm: float, solder_mm3: float, height_mm: float) 
     most = math.pi / 8 * height_mm**2
     if abs(beside) > most:
         raise ValidityError(
-            "the joint's side bulges or necks beyond a half circle", found=f"height {height_mm:.4g} mm",
+            "the joint's side bulges or necks beyond a half circle",
+            found=f"height {height_mm:.4g} mm",
             expected=f"about {solder_mm3 / area_mm2:.4g} mm",
-        )  # fmt: skip
+        )
 
     def segment(half: float) -> float:
         """Area beside the straight side, negative where it necks."""

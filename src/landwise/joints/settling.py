@@ -47,8 +47,14 @@ class StandoffWindow:
 
 
 def standoff_window(
-    coverage: float, foil_um: float, *, metal_fraction: float, transfer: float = 1.0, void: float = VOID, via_share: float = 0.0
-) -> StandoffWindow:  # fmt: skip
+    coverage: float,
+    foil_um: float,
+    *,
+    metal_fraction: float,
+    transfer: float = 1.0,
+    void: float = VOID,
+    via_share: float = 0.0,
+) -> StandoffWindow:
     """Standoff of a leadless part from what its centre pad is printed with.
 
     Parameters
@@ -93,8 +99,14 @@ def standoff_window(
 
 
 def coverage_for(
-    standoff_um: float, foil_um: float, *, metal_fraction: float, transfer: float = 1.0, void: float = VOID, via_share: float = 0.0
-) -> float:  # fmt: skip
+    standoff_um: float,
+    foil_um: float,
+    *,
+    metal_fraction: float,
+    transfer: float = 1.0,
+    void: float = VOID,
+    via_share: float = 0.0,
+) -> float:
     """Coverage that gives a standoff. May exceed 1: then the foil is too thin for it.
 
     >>> print(f"{coverage_for(50, 125, metal_fraction=0.536, transfer=1.0):.2f}")
@@ -102,7 +114,7 @@ def coverage_for(
     """
     whole = standoff_window(
         1.0, foil_um, metal_fraction=metal_fraction, transfer=transfer, void=0.0, via_share=via_share
-    )  # fmt: skip
+    )
     if not (standoff_um > 0 and 0 <= void < 1):
         raise InputError("the standoff must be positive", found=f"{standoff_um:g} µm, void {void:g}")
     return standoff_um * (1 - void) / whole.low_um
@@ -202,9 +214,12 @@ class PerimeterJoint:
         w = self.land_width_mm
         widest = AXES["width"][-1]
         return (
-            self.terminal_length_mm / w, min(self.terminal_width_mm / w, widest), self.toe_mm / w,
-            max(0.0, self.heel_mm / w), self.mean_height_mm / w,
-        )  # fmt: skip
+            self.terminal_length_mm / w,
+            min(self.terminal_width_mm / w, widest),
+            self.toe_mm / w,
+            max(0.0, self.heel_mm / w),
+            self.mean_height_mm / w,
+        )
 
 
 @dataclass(frozen=True)
@@ -280,9 +295,7 @@ def settle(
         height = _root(lambda h: perimeter.force_n(h, tension_n_m) - weight_n, low, high)
         force = perimeter.force_n(height, tension_n_m)
         state: State = "pressed" if height <= mean else "pulled"
-        return Settled(
-            height, 0.0, force, height / mean, state, perimeter.spills(height), perimeter.bulge_mm(height)
-        )  # fmt: skip
+        return Settled(height, 0.0, force, height / mean, state, perimeter.spills(height), perimeter.bulge_mm(height))
     area, edge = pad.length_mm * pad.width_mm, 2 * (pad.length_mm + pad.width_mm)
     filled = pad.solder_mm3 / (1 - pad.void)
 
@@ -304,9 +317,14 @@ def settle(
     height = _root(lambda h: pad_force(h) + perimeter.force_n(within(h), tension_n_m) - weight_n, *bounds)
     state = "pressed" if perimeter.force_n(within(height), tension_n_m) >= 0 else "pulled"
     return Settled(
-        height, pad_force(height), weight_n - pad_force(height), height / mean, state, perimeter.spills(within(height)),
+        height,
+        pad_force(height),
+        weight_n - pad_force(height),
+        height / mean,
+        state,
+        perimeter.spills(within(height)),
         perimeter.bulge_mm(within(height)),
-    )  # fmt: skip
+    )
 
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:

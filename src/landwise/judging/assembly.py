@@ -36,8 +36,8 @@ def assembly_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple
 
 def _not_printed(geometry: Geometry, bench: Bench) -> tuple[Figure, ...]:
     why = (
-        "nothing is printed: defects of wave and hand soldering are not worked; state your own in [[line.rates]], family "
-        f"{geometry.outline.family!r}"
+        "nothing is printed: defects of wave and hand soldering are not worked; state your own in [[line.rates]],"
+        f" family {geometry.outline.family!r}"
     )
     return tuple(Figure(key, title, None, better=_better(better), why=why) for key, title, better in KEYS)
 
@@ -77,30 +77,58 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
     whole = worst(verdicts.values())
     pairs = found.worked.pairs
     bridging = _figure(
-        KEYS[0], found.bridges, limit, verdicts["bridges"],
-        f"{_per_million(found.bridges)} per million parts, {significant(per_joint['bridges'], 2)} per million joints, over {pairs} "
-        f"facing pairs; {LEVELS}", (*trail, *_bridge_steps(geometry, found)),
-    )  # fmt: skip
+        KEYS[0],
+        found.bridges,
+        limit,
+        verdicts["bridges"],
+        f"{_per_million(found.bridges)} per million parts, {significant(per_joint['bridges'], 2)} per million joints,"
+        f" over {pairs} facing pairs; {LEVELS}",
+        (*trail, *_bridge_steps(geometry, found)),
+    )
     opened = _figure(
-        KEYS[1], found.opens, limit, verdicts["opens"],
-        f"{_per_million(found.opens)} per million parts, {significant(per_joint['opens'], 2)} per million joints; {LEVELS}",
+        KEYS[1],
+        found.opens,
+        limit,
+        verdicts["opens"],
+        f"{_per_million(found.opens)} per million parts, {significant(per_joint['opens'], 2)} per million joints;"
+        f" {LEVELS}",
         (*trail, _open_step(found)),
-    )  # fmt: skip
+    )
     good = Figure(
-        "yield", KEYS[2][1], found.first_pass.value, "", found.first_pass.low, found.first_pass.high, "more",
-        verdict=whole, why=f"{found.first_pass.value:.3%} of parts without a defect; {LEVELS}",
-        trail=(*trail, Step(
-            "shared offsets and paste put several defects on one part, so fewer parts are bad than defects are counted",
-            value=found.first_pass.value, formula="yield", sources=("rate-simulation",),
-        )),
-    )  # fmt: skip
+        "yield",
+        KEYS[2][1],
+        found.first_pass.value,
+        "",
+        found.first_pass.low,
+        found.first_pass.high,
+        "more",
+        verdict=whole,
+        why=f"{found.first_pass.value:.3%} of parts without a defect; {LEVELS}",
+        trail=(
+            *trail,
+            Step(
+                "shared offsets and paste put several defects on one part, so fewer parts are bad than defects are"
+                " counted",
+                value=found.first_pass.value,
+                formula="yield",
+                sources=("rate-simulation",),
+            ),
+        ),
+    )
     rest = found.worked.floated.value + found.worked.skewed.value + found.worked.tilted.value
     total = _figure(
-        KEYS[3], found.defects, None, whole,
-        f"{_per_million(found.bridges)} bridges, {_per_million(found.opens)} opens and {significant(rest * PER_MILLION, 2)} floats, skews and "
-        f"tilts per million parts; {found.hidden:.0%} of them can't be seen from above; {LEVELS}",
-        (*trail, Step("bridges + opens + floats + skews + tilts", value=found.defects.value, sources=("rate-simulation",))),
-    )  # fmt: skip
+        KEYS[3],
+        found.defects,
+        None,
+        whole,
+        f"{_per_million(found.bridges)} bridges, {_per_million(found.opens)} opens and"
+        f" {significant(rest * PER_MILLION, 2)} floats, skews and tilts per million parts; {found.hidden:.0%} of them"
+        f" can't be seen from above; {LEVELS}",
+        (
+            *trail,
+            Step("bridges + opens + floats + skews + tilts", value=found.defects.value, sources=("rate-simulation",)),
+        ),
+    )
     return bridging, opened, good, total
 
 
@@ -109,9 +137,19 @@ def _figure(
 ) -> Figure:
     key, title, better = head
     return Figure(
-        key, title, rate.value, "", rate.low, rate.high, _better(better), limit, "study" if limit is not None else "",
-        verdict, why, trail,
-    )  # fmt: skip
+        key,
+        title,
+        rate.value,
+        "",
+        rate.low,
+        rate.high,
+        _better(better),
+        limit,
+        "study" if limit is not None else "",
+        verdict,
+        why,
+        trail,
+    )
 
 
 def _per_million(rate: Estimate) -> str:

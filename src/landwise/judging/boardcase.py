@@ -112,9 +112,9 @@ def shakes_of(board: Board, use: Use) -> Shakes:
     plate, shaking = plate_of(board), shaking_of(use)
     bare = bare_mass_mg(board)
     low, high = (bare * (1 + share) for share in (PARTS_SHARE[0], PARTS_SHARE[2]))
-    lighter, heavier = (0.0, 0.0) if board.parts_mass is not None else (
-        math.log(plate.mass_mg / low), math.log(high / plate.mass_mg)
-    )  # fmt: skip
+    lighter, heavier = (
+        (0.0, 0.0) if board.parts_mass is not None else (math.log(plate.mass_mg / low), math.log(high / plate.mass_mg))
+    )
     material = math.log(MODULUS_FACTOR) if board.modulus is None else math.log(1.1)
     # Frequency goes as √(E/m): both doubts in one factor on the modulus, as independent ones add.
     soft = replace(plate, modulus_mpa=plate.modulus_mpa * math.exp(-math.hypot(material, heavier)))

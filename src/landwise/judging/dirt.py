@@ -40,10 +40,15 @@ def _field(geometry: Geometry, bench: Bench) -> Figure:
     found = migration(use.voltage, gap, use.air)
     steps = [
         Step(
-            f"{use.voltage:g} V over {gap:.3f} mm, air: {AIRS[use.air]}", {}, found.field_v_mm, "V/mm", "migration-field",
-            "a class of exposure, never a chance: residues decide", ("ecm-mechanism", "ecm-bell", "ecm-coated", TEST_SOURCE),
+            f"{use.voltage:g} V over {gap:.3f} mm, air: {AIRS[use.air]}",
+            {},
+            found.field_v_mm,
+            "V/mm",
+            "migration-field",
+            "a class of exposure, never a chance: residues decide",
+            ("ecm-mechanism", "ecm-bell", "ecm-coated", TEST_SOURCE),
         )
-    ]  # fmt: skip
+    ]
     why = found.says
     if use.coat != "none" and use.air != "dry":
         why += "; a coat over residues is no cure"
@@ -51,9 +56,17 @@ def _field(geometry: Geometry, bench: Bench) -> Figure:
         why += f". Caution: {CAUTION}"
         steps.append(Step("voltage that touch can't take", value=HAZARD_V, unit="V", sources=(HAZARD_SOURCE,)))
     return exact(
-        "migration-field", "field between terminals", found.field_v_mm, "V/mm", better="less", limit=TEST_FIELD_V_MM,
-        limit_source=TEST_SOURCE, verdict=found.verdict, why=why, trail=tuple(steps),
-    )  # fmt: skip
+        "migration-field",
+        "field between terminals",
+        found.field_v_mm,
+        "V/mm",
+        better="less",
+        limit=TEST_FIELD_V_MM,
+        limit_source=TEST_SOURCE,
+        verdict=found.verdict,
+        why=why,
+        trail=tuple(steps),
+    )
 
 
 def _gap_um(geometry: Geometry) -> tuple[float, float, str]:
@@ -74,10 +87,25 @@ def _coat(geometry: Geometry, bench: Bench) -> Figure:
     worse, better = (coat_reach(gap, coat, hidden) for gap in (low, high))
     verdict = worse.verdict if worse.verdict == better.verdict else "marginal"
     step = Step(
-        f"gap under the body {low:.0f} to {high:.0f} µm ({whence}) against two films of {coat}", {}, (low + high) / 2, "um",
-        "coat-reach", "a rule of landwise's own on recalled thicknesses", (*COAT_SOURCES, "coat-capillary"),
-    )  # fmt: skip
+        f"gap under the body {low:.0f} to {high:.0f} µm ({whence}) against two films of {coat}",
+        {},
+        (low + high) / 2,
+        "um",
+        "coat-reach",
+        "a rule of landwise's own on recalled thicknesses",
+        (*COAT_SOURCES, "coat-capillary"),
+    )
     return Figure(
-        "coat-reach", "gap under the body for the coat", (low + high) / 2, "um", low, high, "more", None, "", verdict,
-        worse.says, (step,),
-    )  # fmt: skip
+        "coat-reach",
+        "gap under the body for the coat",
+        (low + high) / 2,
+        "um",
+        low,
+        high,
+        "more",
+        None,
+        "",
+        verdict,
+        worse.says,
+        (step,),
+    )

@@ -36,9 +36,10 @@ def figures_of(
     if bench.memory is None:
         return _all(geometry, part, cost, area_mm2, hidden, bench)
     known = bench.recalled(
-        ("figures", bench.told(part), cost, hidden), geometry,
+        ("figures", bench.told(part), cost, hidden),
+        geometry,
         lambda: _all(geometry, part, cost, area_mm2, hidden, bench),
-    )  # fmt: skip
+    )
     # Only these follow from the study's wishes, so only these are made anew when a limit moves.
     wished = (
         _area(geometry, area_mm2, bench),
@@ -166,8 +167,10 @@ def _area_ratio(geometry: Geometry) -> Figure:
         limit=limit,
         limit_source=source,
         verdict="marginal" if below and deposit.verdict != "fails" else "fails" if below else "holds",
-        why=f"{deposit.area_ratio:.2f} on {printed.foil.thickness_um:g} µm, the {printed.foil.technology} limit is {limit:.2f}: "
-        "below it too little paste leaves the foil",
+        why=(
+            f"{deposit.area_ratio:.2f} on {printed.foil.thickness_um:g} µm, the {printed.foil.technology} limit is"
+            f" {limit:.2f}: below it too little paste leaves the foil"
+        ),
         trail=(step,),
     )
 
@@ -359,8 +362,10 @@ def _slump(geometry: Geometry) -> Figure:
         limit=side.slump_spacing_mm,
         limit_source="slump-ipc-a-21",
         verdict=side.slump_verdict,
-        why=f"{side.gap_mm:.3f} mm between apertures; a qualified paste must not bridge at {side.slump_spacing_mm:.3f} mm when hot; "
-        f"the solder would stand {side.solder_height_um:.0f} µm high on the land",
+        why=(
+            f"{side.gap_mm:.3f} mm between apertures; a qualified paste must not bridge at {side.slump_spacing_mm:.3f}"
+            f" mm when hot; the solder would stand {side.solder_height_um:.0f} µm high on the land"
+        ),
         trail=(step,),
     )
 

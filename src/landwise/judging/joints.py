@@ -207,8 +207,8 @@ def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: 
         share = barrels / stand.pad_solder_mm3
         steps.append(
             Step(
-                f"{part.thermal_vias} vias, if open, can take {share:.1f} times the pad's solder; measured parts with open "
-                f"vias stood at {OPEN_VIAS_SHARE:.0%} of full spread and more",
+                f"{part.thermal_vias} vias, if open, can take {share:.1f} times the pad's solder; measured parts with"
+                f" open vias stood at {OPEN_VIAS_SHARE:.0%} of full spread and more",
                 {"hole": f"{VIA_MM:g} mm (assumed)"},
                 low * 1000,
                 "um",
@@ -221,9 +221,18 @@ def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: 
             verdict = "marginal"
         why = f"{why}; its {part.thermal_vias} vias must be plugged or tented, open they drain the pad"
     standoff = Figure(
-        "standoff", "standoff after reflow", stand.height_mm * 1000, "um", low * 1000, stand.high_mm * 1000,
-        "neither", limit_source=TARGET_SOURCE if window is not None else "", verdict=verdict, why=why, trail=tuple(steps),
-    )  # fmt: skip
+        "standoff",
+        "standoff after reflow",
+        stand.height_mm * 1000,
+        "um",
+        low * 1000,
+        stand.high_mm * 1000,
+        "neither",
+        limit_source=TARGET_SOURCE if window is not None else "",
+        verdict=verdict,
+        why=why,
+        trail=tuple(steps),
+    )
     if rest is None:
         return [standoff]
     gap = geometry.pattern.least_copper_gap_mm - 2 * rest.bulge_mm
@@ -237,10 +246,17 @@ def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: 
         ("surface-energy-minimum",),
     )
     between = exact(
-        "joint-gap", "gap between molten joints", gap, "mm", better="more", limit=0.0, limit_source="young-laplace",
-        verdict="holds" if gap > 0 else "fails", why=f"joints bulge by {rest.bulge_mm * 1000:.1f} µm a side",
+        "joint-gap",
+        "gap between molten joints",
+        gap,
+        "mm",
+        better="more",
+        limit=0.0,
+        limit_source="young-laplace",
+        verdict="holds" if gap > 0 else "fails",
+        why=f"joints bulge by {rest.bulge_mm * 1000:.1f} µm a side",
         trail=(*steps, bulges),
-    )  # fmt: skip
+    )
     return [standoff, between]
 
 
@@ -270,9 +286,17 @@ def _drilled(stand: DrilledStand) -> Figure:
         return Figure("barrel-fill", "barrel fill", None, verdict="not known", why=why, trail=(step,))
     verdict: Verdict = "holds" if stand.fill >= 1 else "marginal" if stand.fill >= ENOUGH_FILL else "fails"
     return exact(
-        "barrel-fill", "barrel fill", stand.fill, "", better="more", limit=ENOUGH_FILL, limit_source=FILL_SOURCE,
-        verdict=verdict, why=f"printed paste fills {stand.fill:.0%} of barrel and lead gap", trail=(step,),
-    )  # fmt: skip
+        "barrel-fill",
+        "barrel fill",
+        stand.fill,
+        "",
+        better="more",
+        limit=ENOUGH_FILL,
+        limit_source=FILL_SOURCE,
+        verdict=verdict,
+        why=f"printed paste fills {stand.fill:.0%} of barrel and lead gap",
+        trail=(step,),
+    )
 
 
 def _contact(mounted: Mounted) -> Figure:
@@ -299,7 +323,14 @@ def _contact(mounted: Mounted) -> Figure:
         (COPLANARITY_SOURCE, ROBUST_SOURCE, "young-laplace"),
     )
     return exact(
-        "contact", "reach to the highest terminal", found.margin_mm * 1000, "um", better="more", limit=0.0,
-        limit_source=COPLANARITY_SOURCE, verdict=verdict, why=f"a terminal raised by {rise * 1000:.0f} µm ({mounted.raised_by}): {why}",
+        "contact",
+        "reach to the highest terminal",
+        found.margin_mm * 1000,
+        "um",
+        better="more",
+        limit=0.0,
+        limit_source=COPLANARITY_SOURCE,
+        verdict=verdict,
+        why=f"a terminal raised by {rise * 1000:.0f} µm ({mounted.raised_by}): {why}",
         trail=(step,),
-    )  # fmt: skip
+    )

@@ -117,8 +117,10 @@ def _pull(held: Strength, geometry: Geometry) -> Figure:
         held.pull_n.high,
         "more",
         verdict="holds",
-        why=f"{held.area_mm2:.2f} mm² of joint under a body of {held.body_mm2:.2f} mm² ({held.share:.0%}); gives first: "
-        f"{held.pull_link}{lands}. No recognised limit exists, and no test of whole small parts backs it",
+        why=(
+            f"{held.area_mm2:.2f} mm² of joint under a body of {held.body_mm2:.2f} mm² ({held.share:.0%}); gives first:"
+            f" {held.pull_link}{lands}. No recognised limit exists, and no test of whole small parts backs it"
+        ),
         trail=(_strength_step("straight up, all terminals sharing", held, held.pull_n, geometry.outline.family),),
     )
 
@@ -166,7 +168,7 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
     except ValidityError as reason:
         return Figure(
             key, title, None, "years", better="more", limit=place.years, limit_source=TABLE_SOURCE, why=_reason(reason)
-        )  # fmt: skip
+        )
     years = found.years_to(place.failures)
     verdict: Verdict = "holds" if years.low >= place.years else "fails" if years.high < place.years else "marginal"
     if verdict == "marginal" and years.value < place.years:
@@ -174,8 +176,9 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
     else:
         word = {
             "holds": "wear-out is not what limits it",
-            "marginal": "the band reaches below"
-            + ("" if bench.content.board.expansion else "; [board] expansion narrows it"),
+            "marginal": (
+                "the band reaches below" + ("" if bench.content.board.expansion else "; [board] expansion narrows it")
+            ),
             "fails": "all of the band is below",
         }[verdict]
     return Figure(
@@ -189,7 +192,8 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
         place.years,
         TABLE_SOURCE if bench.content.use.years is None else "study",
         verdict,
-        f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g} years: {word}",
+        f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g} years:"
+        f" {word}",
         _life_trail(joint, found, place, bench.content),
     )
 
@@ -390,7 +394,10 @@ def _bake_text(level: str, thickness_mm: float) -> str:
         return f"bake after it: {_reason(reason)}"
     if found is None:
         return "no bake needed"
-    return f"after it bake {found.at_125_s / 3600:g} h at 125 °C or {found.at_40_s / 86400:g} days at 40 °C (reels stand no more)"
+    return (
+        f"after it bake {found.at_125_s / 3600:g} h at 125 °C or {found.at_40_s / 86400:g} days at 40 °C (reels stand"
+        " no more)"
+    )
 
 
 def _reflow_peak(geometry: Geometry, bench: Bench) -> Figure:
@@ -463,6 +470,9 @@ def _hang(held: Strength, geometry: Geometry, bench: Bench) -> Figure:
         limit=limit,
         limit_source="hang-30g",
         verdict=verdict,
-        why=f"{found.per_area_mg_mm2:.1f} of {limit:.1f} mg/mm², {found.per_outline_mg_mm:.2f} of {moisture.HANG_MG_MM:g} mg/mm{once}",
+        why=(
+            f"{found.per_area_mg_mm2:.1f} of {limit:.1f} mg/mm², {found.per_outline_mg_mm:.2f} of"
+            f" {moisture.HANG_MG_MM:g} mg/mm{once}"
+        ),
         trail=(step,),
     )

@@ -78,9 +78,11 @@ def _at(field: np.ndarray, shaken: room.Shaken, part: PartTable) -> float:
     for x, y in places:
         if not (0 <= x <= modes.x_mm[-1] and 0 <= y <= modes.y_mm[-1]):
             raise InputError(
-                "a part off the board", place=part.refs[0], found=f"{x:g}, {y:g} mm",
+                "a part off the board",
+                place=part.refs[0],
+                found=f"{x:g}, {y:g} mm",
                 expected=f"within {modes.x_mm[-1]:g} × {modes.y_mm[-1]:g} mm",
-            )  # fmt: skip
+            )
     return max(modes.at(field, x, y) for x, y in places)
 
 
@@ -95,8 +97,16 @@ def _verdict(low: float, high: float, limit: float = 1.0) -> Verdict:
 
 
 def _banded(
-    key: str, part: PartTable, geometry: Geometry, bench: Bench, shakes: Shakes, attribute: str, factor: float, sources: tuple[str, ...], step: Step
-) -> Figure:  # fmt: skip
+    key: str,
+    part: PartTable,
+    geometry: Geometry,
+    bench: Bench,
+    shakes: Shakes,
+    attribute: str,
+    factor: float,
+    sources: tuple[str, ...],
+    step: Step,
+) -> Figure:
     constant = room.package_constant(geometry.outline.family)
     allowed = allowed_of(geometry.outline, bench.content.board) * factor
     each = {
@@ -126,8 +136,8 @@ def _banded(
     if verdict == "fails" and not constant.published:
         verdict = "marginal"  # an assumption warns, it never rejects
     limit_step = Step(
-        f"0.00022·B/(C·h·√L) for 20 million reversals{'' if factor == 1 else ', times six for a few shocks'}; C {constant.value:g} "
-        f"({constant.low:g} to {constant.high:g}): {constant.says}",
+        f"0.00022·B/(C·h·√L) for 20 million reversals{'' if factor == 1 else ', times six for a few shocks'}; C"
+        f" {constant.value:g} ({constant.low:g} to {constant.high:g}): {constant.says}",
         {"L": f"{length_of(geometry.outline):g} mm", "h": f"{bench.content.board.thickness:g} mm"},
         allowed,
         "mm",
@@ -148,7 +158,8 @@ def _vibration(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes
         if z > 1e-6
     )
     step = Step(
-        f"board's modes with three-sigma displacement and reversals: {told or 'none driven'}; harm summed with exponent 6.4",
+        f"board's modes with three-sigma displacement and reversals: {told or 'none driven'}; harm summed with"
+        " exponent 6.4",
         {"first frequency": f"{taken.modes.frequency_hz[0]:.0f} Hz", "Q": "√f"},
         float(taken.usage_mm.max()),
         "mm",
@@ -164,7 +175,8 @@ def _shock(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) ->
     if not use.shock:
         return _unknown("shock", "no shock is stated in [use]")
     step = Step(
-        f"half-sine of {use.shock:g} g and {use.shock_time * 1000:g} ms on the board's modes, root of the sum of squares",
+        f"half-sine of {use.shock:g} g and {use.shock_time * 1000:g} ms on the board's modes, root of the sum of"
+        " squares",
         {"first frequency": f"{taken.modes.frequency_hz[0]:.0f} Hz"},
         float(taken.shock_mm.max()),
         "mm",
@@ -186,9 +198,12 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
     steps = [
         Step(
             "largest surface strain of the board's modes under the worse of vibration and shock",
-            value=value * 1e6, unit="ppm", formula="plate-modes", sources=MATERIAL_SOURCES,
+            value=value * 1e6,
+            unit="ppm",
+            formula="plate-modes",
+            sources=MATERIAL_SOURCES,
         )
-    ]  # fmt: skip
+    ]
     opening = room.opening_mm(value, length_of(outline), board.thickness)
     says = f"the board draws {opening * 1000:.2g} µm away from its ends"
     if outline.family in LEADED:
@@ -196,10 +211,16 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
     elif (height := _joint_height(geometry)) > 0:
         stretch = opening / height
         says += f", {stretch:.2%} of the height of its joints"
-        steps.append(Step(
-            "stretch of the outermost joint if it alone gave way", {"joint height": f"{height * 1000:.0f} µm"}, stretch * 100, "%",
-            valid="an upper bound: land, laminate and body give way too", sources=("kirchhoff-plate",),
-        ))  # fmt: skip
+        steps.append(
+            Step(
+                "stretch of the outermost joint if it alone gave way",
+                {"joint height": f"{height * 1000:.0f} µm"},
+                stretch * 100,
+                "%",
+                valid="an upper bound: land, laminate and body give way too",
+                sources=("kirchhoff-plate",),
+            )
+        )
     limit, verdict = None, "holds"
     if outline.family in GRIDS | LEADLESS and value > 0:
         rate = min(max(value * 1e6 * 2 * math.pi * float(taken.modes.frequency_hz[0]), 100.0), 1e6)
@@ -210,14 +231,29 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
         # The guideline's formula is recalled: it warns, it never rejects.
         verdict = "not known" if limit is None else "holds" if high * 1e6 <= limit else "marginal"
         if limit is not None:
-            steps.append(Step(
-                f"strain guideline at {rate:.2g} µε/s on {board.thickness:g} mm", value=limit, unit="ppm",
-                valid="an example formula for assembly and test, recalled; vibration is not its scope", sources=("strain-guideline-memory",),
-            ))  # fmt: skip
+            steps.append(
+                Step(
+                    f"strain guideline at {rate:.2g} µε/s on {board.thickness:g} mm",
+                    value=limit,
+                    unit="ppm",
+                    valid="an example formula for assembly and test, recalled; vibration is not its scope",
+                    sources=("strain-guideline-memory",),
+                )
+            )
     return Figure(
-        "board-strain", _TITLES["board-strain"], value * 1e6, "ppm", low * 1e6, high * 1e6, "less", limit,
-        "strain-guideline-memory" if limit else "", verdict, f"{_where(part)}: {says}", tuple(steps),  # type: ignore[arg-type]
-    )  # fmt: skip
+        "board-strain",
+        _TITLES["board-strain"],
+        value * 1e6,
+        "ppm",
+        low * 1e6,
+        high * 1e6,
+        "less",
+        limit,
+        "strain-guideline-memory" if limit else "",
+        verdict,
+        f"{_where(part)}: {says}",
+        tuple(steps),  # type: ignore[arg-type]
+    )
 
 
 def _joint_height(geometry: Geometry) -> float:
@@ -238,13 +274,30 @@ def _lead(geometry: Geometry, bench: Bench, opening: float, steps: list[Step]) -
         force = room.lead_force_n(opening, free, outline.terminal_width_mm.nom, thickness)
     except ValidityError as error:
         return f"; its leads are {error.message}: the joint takes it all"
-    steps.append(Step(
-        "lead as a beam held in the body", {"free length": f"{free:.2f} mm", "thickness": f"{thickness:g} mm"}, stress, "MPa",
-        "lead-stress", "copper of 120 GPa, no stress concentration", ("kirchhoff-plate",),
-    ))  # fmt: skip
+    steps.append(
+        Step(
+            "lead as a beam held in the body",
+            {"free length": f"{free:.2f} mm", "thickness": f"{thickness:g} mm"},
+            stress,
+            "MPa",
+            "lead-stress",
+            "copper of 120 GPa, no stress concentration",
+            ("kirchhoff-plate",),
+        )
+    )
     each = strength_of(geometry, bench.content.use.land_bond).pull_n.value / outline.terminals
-    steps.append(Step(
-        "force on the joint, against what pulls one lead off at once", {"pull of one": f"{each:.2g} N"}, force, "N", "lead-stress",
-        "at once, not many times", LEAD_SOURCES,
-    ))  # fmt: skip
-    return f"; that bends a lead to {stress:.0f} MPa and pulls its joint with {force:.2g} N, {force / each:.1%} of what pulls it off"
+    steps.append(
+        Step(
+            "force on the joint, against what pulls one lead off at once",
+            {"pull of one": f"{each:.2g} N"},
+            force,
+            "N",
+            "lead-stress",
+            "at once, not many times",
+            LEAD_SOURCES,
+        )
+    )
+    return (
+        f"; that bends a lead to {stress:.0f} MPa and pulls its joint with {force:.2g} N, {force / each:.1%} of what"
+        " pulls it off"
+    )

@@ -44,11 +44,16 @@ def signal_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[F
 def _package_step(outline: Outline, found: PackageInductance) -> Step:
     whose = ", ".join(found.grounds[:4]) + ("…" if len(found.grounds) > 4 else "")
     return Step(
-        f"ground terminal {whose}{' (usual for standard logic)' if found.guessed else ''}: {found.ground_low:.2f} to {found.ground_high:.2f} nH from "
-        f"the drawing, {found.effective_low:.2f} to {found.effective_high:.2f} nH with returns and neighbours; no measurement of logic packages backs it",
+        f"ground terminal {whose}{' (usual for standard logic)' if found.guessed else ''}: {found.ground_low:.2f} to"
+        f" {found.ground_high:.2f} nH from the drawing, {found.effective_low:.2f} to {found.effective_high:.2f} nH with"
+        " returns and neighbours; no measurement of logic packages backs it",
         {"all terminals": f"{found.least:.2f}…{found.most:.2f} nH", "coupling of neighbours": f"{found.coupling:.2f}"},
-        math.sqrt(found.effective_low * found.effective_high), "nH", "package-inductance", "die and bond wires assumed as a band", PACKAGE_SOURCES,
-    )  # fmt: skip
+        math.sqrt(found.effective_low * found.effective_high),
+        "nH",
+        "package-inductance",
+        "die and bond wires assumed as a band",
+        PACKAGE_SOURCES,
+    )
 
 
 def _bounce(
@@ -61,17 +66,29 @@ def _bounce(
     band = electrical.bounce_band(switching, inductance, part.load, supply, family.edge_ns)
     verdict: Verdict = "holds" if band.high <= limit else "fails" if band.low > limit else "marginal"
     step = Step(
-        f"{switching} output{'s' if switching > 1 else ''} switch into {part.load:g} pF with {part.family} edges of {family.edge_ns[0]:g} to {family.edge_ns[1]:g} ns, "
-        "one stays low; rounded current of the slow edge to triangle of the fast one, held below the swing",
+        f"{switching} output{'s' if switching > 1 else ''} switch into {part.load:g} pF with {part.family} edges of"
+        f" {family.edge_ns[0]:g} to {family.edge_ns[1]:g} ns, one stays low; rounded current of the slow edge to"
+        " triangle of the fast one, held below the swing",
         {"supply": f"{supply:g} V", "outputs": f"{outputs}{'' if read else ' (guessed from the terminals)'}"},
-        band.value, "V", "ground-bounce", "compares packages; above a third of the swing only a flag", ("ti-ground-bounce", FAMILY_SOURCE),
-    )  # fmt: skip
+        band.value,
+        "V",
+        "ground-bounce",
+        "compares packages; above a third of the swing only a flag",
+        ("ti-ground-bounce", FAMILY_SOURCE),
+    )
     steps = [_package_step(geometry.outline, found), step]
     quicker = family_of(family.faster) if family.faster else None
     if quicker is not None:
         hard = electrical.bounce_band(switching, inductance, part.load, supply, quicker.edge_ns)
-        steps.append(Step(f"the faster {family.faster} in this package", value=hard.value, unit="V", formula="ground-bounce",
-                          sources=("ti-ground-bounce", FAMILY_SOURCE)))  # fmt: skip
+        steps.append(
+            Step(
+                f"the faster {family.faster} in this package",
+                value=hard.value,
+                unit="V",
+                formula="ground-bounce",
+                sources=("ti-ground-bounce", FAMILY_SOURCE),
+            )
+        )
     why = f"{switching} of {outputs} outputs against inputs that take up to {limit:.2g} V as low"
     if band.raw_high > supply / 3:
         why += "; its upper end is a flag, not a prediction"
@@ -104,31 +121,51 @@ def _decoupling(
     # Without a plane the loop also runs from the supply terminal to the ground terminal.
     across = 0.0 if planes else _supply_to_ground(geometry.outline, found) * per_mm
     reach = [
-        electrical.decoupling_distance(outputs, 2 * each + across, part.load, supply, edge * 1e-9, SAG_SHARE * supply, 2 * per_mm)
+        electrical.decoupling_distance(
+            outputs, 2 * each + across, part.load, supply, edge * 1e-9, SAG_SHARE * supply, 2 * per_mm
+        )
         for each, edge in (
             (found.effective_high, family.edge_ns[0]),
             (math.sqrt(found.effective_low * found.effective_high), math.sqrt(family.edge_ns[0] * family.edge_ns[1])),
             (found.effective_low, family.edge_ns[1]),
         )
-    ]  # fmt: skip
+    ]
     low, value, high = reach
     verdict: Verdict = "holds" if low >= NEAR_MM else "marginal"  # no capacitor mends a package: the bounce judges that
     kind = "over a plane" if planes else "beside its return, no plane"
     step = Step(
-        f"loop of two sides {kind}, {per_mm:.2f} nH per mm each, and both supply terminals; sag up to {SAG_SHARE:.0%} of the supply",
-        {"outputs": str(outputs), "edge": f"{family.edge_ns[0]:g}…{family.edge_ns[1]:g} ns"}, value, "mm", "decoupling-distance",
-        "ideal capacitor, rounded edge: the true distance is shorter", ("ti-ground-bounce", "track-plane-memory", "decoupling-sheets"),
-    )  # fmt: skip
+        f"loop of two sides {kind}, {per_mm:.2f} nH per mm each, and both supply terminals; sag up to {SAG_SHARE:.0%}"
+        " of the supply",
+        {"outputs": str(outputs), "edge": f"{family.edge_ns[0]:g}…{family.edge_ns[1]:g} ns"},
+        value,
+        "mm",
+        "decoupling-distance",
+        "ideal capacitor, rounded edge: the true distance is shorter",
+        ("ti-ground-bounce", "track-plane-memory", "decoupling-sheets"),
+    )
     if high <= 0:
-        why = "right beside each supply terminal, and even so package and loop let the supply sag by more: the bounce says what that does"
+        why = (
+            "right beside each supply terminal, and even so package and loop let the supply sag by more: the bounce"
+            " says what that does"
+        )
     elif value < 0.5:
         why = f"0.1 µF right at each supply terminal, and slow edges ({kind})"
     else:
         why = f"0.1 µF at each supply terminal, no farther than {value:.2g} mm ({kind})"
     return Figure(
-        "decoupling", "farthest supply capacitor", value, "mm", low, high, "more", NEAR_MM, "landwise-rule", verdict, why,
+        "decoupling",
+        "farthest supply capacitor",
+        value,
+        "mm",
+        low,
+        high,
+        "more",
+        NEAR_MM,
+        "landwise-rule",
+        verdict,
+        why,
         (_package_step(geometry.outline, found), step),
-    )  # fmt: skip
+    )
 
 
 def _supply_to_ground(outline: Outline, found: PackageInductance) -> float:

@@ -55,21 +55,42 @@ def heat_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
         why = f"{power_says}; {allowed}, {basis}"
         return (
             Figure(
-                "junction-temperature", TITLE, None, "degC", better="less", limit=use.junction_limit,
-                limit_source="junction-limit-memory", verdict="not known", why=why, trail=steps,
+                "junction-temperature",
+                TITLE,
+                None,
+                "degC",
+                better="less",
+                limit=use.junction_limit,
+                limit_source="junction-limit-memory",
+                verdict="not known",
+                why=why,
+                trail=steps,
             ),
-        )  # fmt: skip
+        )
     least, value, most = (air + each * power_ for each, power_ in zip((low, theta, high), power, strict=True))
     verdict: Verdict = "holds" if most <= use.junction_limit else "fails" if least > use.junction_limit else "marginal"
     if room == 0.0:
         verdict = "fails"
-    why = f"{power_says} over {use.ambient:g} °C air{f' and {others:.1f} K of the rest of the board' if others else ''}, {basis}; {allowed}"
+    why = (
+        f"{power_says} over {use.ambient:g} °C air{f' and {others:.1f} K of the rest of the board' if others else ''},"
+        f" {basis}; {allowed}"
+    )
     return (
         Figure(
-            "junction-temperature", TITLE, value, "degC", least, most, "less", use.junction_limit, "junction-limit-memory",
-            verdict, why, (*power_step, *steps),
+            "junction-temperature",
+            TITLE,
+            value,
+            "degC",
+            least,
+            most,
+            "less",
+            use.junction_limit,
+            "junction-limit-memory",
+            verdict,
+            why,
+            (*power_step, *steps),
         ),
-    )  # fmt: skip
+    )
 
 
 def _sheet(part: PartTable, bench: Bench) -> Sheet | None:
@@ -107,10 +128,20 @@ def power_of(part: PartTable) -> tuple[tuple[float, float, float] | None, str, t
         logic_power(cpd, supply, part.frequency, outputs, part.load, static) for cpd in (low, (low + high) / 2, high)
     )
     step = Step(
-        f"at rest {middle.static_w * 1e3:.3g}, inside {middle.internal_w * 1e3:.3g}, into the load {middle.load_w * 1e3:.3g} mW",
-        {"outputs": str(outputs), "Cpd": f"{low:g}…{high:g} pF", "load": f"{part.load:g} pF", "supply": f"{supply:g} V"},
-        middle.total_w, "W", "logic-power", "all outputs switch at the stated frequency", ("ti-cmos-power", FAMILY_SOURCE),
-    )  # fmt: skip
+        f"at rest {middle.static_w * 1e3:.3g}, inside {middle.internal_w * 1e3:.3g}, into the load"
+        f" {middle.load_w * 1e3:.3g} mW",
+        {
+            "outputs": str(outputs),
+            "Cpd": f"{low:g}…{high:g} pF",
+            "load": f"{part.load:g} pF",
+            "supply": f"{supply:g} V",
+        },
+        middle.total_w,
+        "W",
+        "logic-power",
+        "all outputs switch at the stated frequency",
+        ("ti-cmos-power", FAMILY_SOURCE),
+    )
     says = (
         f"{middle.total_w * 1e3:.3g} mW of {outputs} output{'s' if outputs > 1 else ''} at {part.frequency / 1e6:g} MHz"
     )
@@ -125,10 +156,12 @@ def _theta(
     spread = spread_of(outline.name)
     assert spread is not None  # the caller has looked
     all_sheets = Step(
-        f"{len(spread.found)} sheet{'s' if len(spread.found) > 1 else ''} print {spread.low:g} to {spread.high:g} K/W for {outline.name}; {WARNING}",
-        value=spread.high / spread.low, formula="published-theta",
+        f"{len(spread.found)} sheet{'s' if len(spread.found) > 1 else ''} print {spread.low:g} to {spread.high:g} K/W"
+        f" for {outline.name}; {WARNING}",
+        value=spread.high / spread.low,
+        formula="published-theta",
         sources=tuple(dict.fromkeys(_source(key) for key, _ in spread.found)),
-    )  # fmt: skip
+    )
     if row is None or sheet is None:
         middle = (spread.low * spread.high) ** 0.5
         return (
@@ -145,10 +178,15 @@ def _theta(
         return row.ja, min(spread.low, row.ja), max(spread.high, row.ja), (all_sheets, step), says
     under = [_board_rise(geometry, part, bench, film) for film in (FILM[2], FILM[1], FILM[0])]
     step = Step(
-        f"board under the part {under[1]:.0f} K/W by conduction in its copper, junction over it {to_board:g} K/W by the {sheet.device} sheet",
-        {"film": f"{FILM[0]:g} to {FILM[2]:g} W/m²K", "layers": str(board.layers)}, under[1] + to_board, "K/W", "board-heat",
-        "even copper, even films; sheets imply 1.1 to 1.8 times the model's board", (sheet.source, *BOARD_SOURCES),
-    )  # fmt: skip
+        f"board under the part {under[1]:.0f} K/W by conduction in its copper, junction over it {to_board:g} K/W by the"
+        f" {sheet.device} sheet",
+        {"film": f"{FILM[0]:g} to {FILM[2]:g} W/m²K", "layers": str(board.layers)},
+        under[1] + to_board,
+        "K/W",
+        "board-heat",
+        "even copper, even films; sheets imply 1.1 to 1.8 times the model's board",
+        (sheet.source, *BOARD_SOURCES),
+    )
     high = max(under[2], BOARD_DOUBT * under[1]) + to_board
     says = f"{under[1] + to_board:.0f} K/W on this board"
     return under[1] + to_board, under[0] + to_board, high, (all_sheets, step), says

@@ -25,9 +25,17 @@ _COURTYARD_FORMS = (*_FORMS, "ball grid", "wafer-level", "drilled")
 
 
 def _land_span(
-    form: str, level: str, span_min: float, span_max: float, foot_min: float, foot_max: float, width_min: float,
-    width_max: float, fabrication: float, placement: float,
-) -> Mapping[str, float]:  # fmt: skip
+    form: str,
+    level: str,
+    span_min: float,
+    span_max: float,
+    foot_min: float,
+    foot_max: float,
+    width_min: float,
+    width_max: float,
+    fabrication: float,
+    placement: float,
+) -> Mapping[str, float]:
     for low, high, name in (
         (span_min, span_max, "span"),
         (foot_min, foot_max, "foot"),

@@ -17,9 +17,14 @@ from landwise.shapes import least_gap_mm
 
 
 def print_part(
-    pattern: LandPattern, foil: Foil, powder: Powder = "T4", *, rules: ApertureRules | None = None,
-    outline: Outline | None = None, alloy: str = "sac305",
-) -> Print:  # fmt: skip
+    pattern: LandPattern,
+    foil: Foil,
+    powder: Powder = "T4",
+    *,
+    rules: ApertureRules | None = None,
+    outline: Outline | None = None,
+    alloy: str = "sac305",
+) -> Print:
     """Print one part with one foil.
 
     Parameters

@@ -67,9 +67,14 @@ class FoilWindow:
 
 
 def foil_window(
-    pattern: LandPattern, foils_um: Sequence[float], technology: Technology = "laser-cut", powder: Powder = "T4", *,
-    rules: ApertureRules | None = None, outline: Outline | None = None,
-) -> FoilWindow:  # fmt: skip
+    pattern: LandPattern,
+    foils_um: Sequence[float],
+    technology: Technology = "laser-cut",
+    powder: Powder = "T4",
+    *,
+    rules: ApertureRules | None = None,
+    outline: Outline | None = None,
+) -> FoilWindow:
     """Which foils print a part, and between which limits.
 
     Parameters
@@ -168,9 +173,16 @@ class Demand:
 
 
 def line_demand(
-    pattern: LandPattern, foil: Foil, powder: Powder, foils_um: Sequence[float], *, steps_allowed: bool,
-    technologies: Sequence[Technology] = BETTER, rules: ApertureRules | None = None, outline: Outline | None = None,
-) -> Demand:  # fmt: skip
+    pattern: LandPattern,
+    foil: Foil,
+    powder: Powder,
+    foils_um: Sequence[float],
+    *,
+    steps_allowed: bool,
+    technologies: Sequence[Technology] = BETTER,
+    rules: ApertureRules | None = None,
+    outline: Outline | None = None,
+) -> Demand:
     """What a part asks of the board's foil.
 
     Parameters
@@ -281,8 +293,9 @@ def step_keep_out(step_um: float) -> float:
     return KEEP_OUT_PER_STEP * step_um / 1000
 
 
-def thickest_by_limit(pattern: LandPattern, limit: float, *, rules: ApertureRules | None = None,
-                      outline: Outline | None = None) -> float | None:  # fmt: skip
+def thickest_by_limit(
+    pattern: LandPattern, limit: float, *, rules: ApertureRules | None = None, outline: Outline | None = None
+) -> float | None:
     """Thickest foil by a plain area-ratio limit, beside the band's own limits; None where nothing is printed. [µm]"""
     weakest = _slenderness_um(pattern, rules, outline)
     return None if weakest is None else weakest / limit

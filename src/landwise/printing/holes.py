@@ -70,9 +70,17 @@ def round_lead(width_mm: float, thickness_mm: float) -> float:
 
 
 def paste_in_hole(
-    hole_mm: float, lead_mm: float, board_mm: float, foil_um: float, *, metal_fraction: float = 0.5,
-    ring_mm: float = 0.0, fillets: int = 0, turns_about: Turns = "hole", losses: float = 1.0,
-) -> HolePaste:  # fmt: skip
+    hole_mm: float,
+    lead_mm: float,
+    board_mm: float,
+    foil_um: float,
+    *,
+    metal_fraction: float = 0.5,
+    ring_mm: float = 0.0,
+    fillets: int = 0,
+    turns_about: Turns = "hole",
+    losses: float = 1.0,
+) -> HolePaste:
     """Paste for one drilled joint.
 
     Parameters

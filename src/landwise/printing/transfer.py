@@ -196,9 +196,13 @@ def transfer_or_none(area_ratio: float, technology: Technology = "laser-cut", po
         return transfer(area_ratio, technology, powder)
     first = transfer(least_area_ratio(), technology, powder)
     return Transfer(
-        mean=first.usual_high / 2, low=0.0, high=first.high, usual_low=0.0, usual_high=first.usual_high,
+        mean=first.usual_high / 2,
+        low=0.0,
+        high=first.high,
+        usual_low=0.0,
+        usual_high=first.usual_high,
         sd=first.usual_high / 12**0.5,
-    )  # fmt: skip
+    )
 
 
 def release_verdict(band: Transfer) -> Verdict:

@@ -90,9 +90,11 @@ def _panes(given: Situation, draft: _Draft) -> None:
             if not len(rows) or not outside or not rectangular or any(int(r) in draft.after for r in rows):
                 continue
             place = Placed(
-                rectangle(float(lands.length_mm[k]), float(lands.width_mm[k])), float(lands.x_mm[k]),
-                float(lands.y_mm[k]), float(lands.angle_deg[k]),
-            )  # fmt: skip
+                rectangle(float(lands.length_mm[k]), float(lands.width_mm[k])),
+                float(lands.x_mm[k]),
+                float(lands.y_mm[k]),
+                float(lands.angle_deg[k]),
+            )
             if wide:
                 made = tuple(pane.geometry() for pane in panes(place, rules))
                 what = f"{len(made)} panes"
@@ -248,9 +250,19 @@ def _change(given: Situation, row: int, draft: _Draft) -> Change:
     else:
         effect = f"volume {area / paste.area_mm2[row] - 1:+.0%}, area ratio {before_ratio:.2f} → {ratio:.2f}"
     return Change(
-        row, given.name(int(given.part_of[row])), given.side, "; ".join(draft.what[row]), "; ".join(draft.reason[row]),
-        effect, (paste.polygon[row],), after, float(paste.area_mm2[row]), area, before_ratio, ratio,
-    )  # fmt: skip
+        row,
+        given.name(int(given.part_of[row])),
+        given.side,
+        "; ".join(draft.what[row]),
+        "; ".join(draft.reason[row]),
+        effect,
+        (paste.polygon[row],),
+        after,
+        float(paste.area_mm2[row]),
+        area,
+        before_ratio,
+        ratio,
+    )
 
 
 def corrected(paste: Openings, changes: Sequence[Change]) -> Openings:

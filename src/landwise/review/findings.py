@@ -91,13 +91,35 @@ def find_all(given: Situation) -> tuple[Finding, ...]:
 
 
 def _finding(
-    given: Situation, key: str, level: Verdict, rows: Ints, part: int, says: str, *, value: float | None = None,
-    limit: float | None = None, unit: str = "", sources: tuple[str, ...] = (), at: tuple[float, float] | None = None,
-) -> Finding:  # fmt: skip
+    given: Situation,
+    key: str,
+    level: Verdict,
+    rows: Ints,
+    part: int,
+    says: str,
+    *,
+    value: float | None = None,
+    limit: float | None = None,
+    unit: str = "",
+    sources: tuple[str, ...] = (),
+    at: tuple[float, float] | None = None,
+) -> Finding:
     if at is None:
         at = (float(given.paste.x_mm[rows].mean()), float(given.paste.y_mm[rows].mean()))
-    return Finding(key, level, given.name(part), given.side, tuple(int(k) for k in rows), at[0], at[1], says, value,
-                   limit, unit, sources)  # fmt: skip
+    return Finding(
+        key,
+        level,
+        given.name(part),
+        given.side,
+        tuple(int(k) for k in rows),
+        at[0],
+        at[1],
+        says,
+        value,
+        limit,
+        unit,
+        sources,
+    )
 
 
 def _by_part(given: Situation, rows: Ints) -> Iterator[tuple[int, Ints]]:
@@ -131,8 +153,17 @@ def _release(given: Situation) -> Iterator[Finding]:
             f"{_count(rows)}: area ratio down to {ratio:.2f} on {under.foil.thickness_um:g} µm; "
             f"{under.usual_low[worst]:.0%} to {under.usual_high[worst]:.0%} of the paste transfers"
         )
-        yield _finding(given, "release", word(under.release[rows].max()), rows, part, says, value=ratio, limit=holds,
-                       sources=(TRANSFER_SOURCE, PASS_SOURCE))  # fmt: skip
+        yield _finding(
+            given,
+            "release",
+            word(under.release[rows].max()),
+            rows,
+            part,
+            says,
+            value=ratio,
+            limit=holds,
+            sources=(TRANSFER_SOURCE, PASS_SOURCE),
+        )
 
 
 def _powder(given: Situation) -> Iterator[Finding]:
@@ -141,8 +172,18 @@ def _powder(given: Situation) -> Iterator[Finding]:
     for part, rows in _by_part(given, np.flatnonzero(under.powder_code > 0)):
         narrow = float(given.paste.width_mm[rows].min()) * 1000
         says = f"{_count(rows)}: {narrow:.0f} µm wide, {under.powder} powder wants {least:.0f} µm (five particles)"
-        yield _finding(given, "powder", word(under.powder_code[rows].max()), rows, part, says, value=narrow,
-                       limit=least, unit="um", sources=(BALLS_SOURCE,))  # fmt: skip
+        yield _finding(
+            given,
+            "powder",
+            word(under.powder_code[rows].max()),
+            rows,
+            part,
+            says,
+            value=narrow,
+            limit=least,
+            unit="um",
+            sources=(BALLS_SOURCE,),
+        )
 
 
 def _contact(given: Situation) -> Iterator[Finding]:
@@ -155,13 +196,23 @@ def _contact(given: Situation) -> Iterator[Finding]:
         limit = COPLANARITY_UM[kind]
         names = ", ".join(given.name(part) for part, _ in its[:6]) + (" and others" if len(its) > 6 else "")
         says = (
-            f"{len(its)} {kind} part{'s' if len(its) > 1 else ''} ({names}): terminals may stand {limit:g} µm out of plane, "
-            f"the foil prints {foil:g} µm"
+            f"{len(its)} {kind} part{'s' if len(its) > 1 else ''} ({names}): terminals may stand {limit:g} µm out of"
+            f" plane, the foil prints {foil:g} µm"
         )
         rows = np.concatenate([some for _, some in its])
         one = its[0][0] if len(its) == 1 else -1
-        yield _finding(given, "contact", word(level), rows, one, says, value=foil, limit=limit, unit="um",
-                       sources=(COPLANARITY_SOURCE,))  # fmt: skip
+        yield _finding(
+            given,
+            "contact",
+            word(level),
+            rows,
+            one,
+            says,
+            value=foil,
+            limit=limit,
+            unit="um",
+            sources=(COPLANARITY_SOURCE,),
+        )
 
 
 def _volume(given: Situation) -> Iterator[Finding]:
@@ -174,8 +225,17 @@ def _volume(given: Situation) -> Iterator[Finding]:
             word_ = "more paste than their lands carry"
         value = float(share.min() if short.any() else share.max())
         says = f"{_count(rows)} {word_}: {value:.0%} of land times foil"
-        yield _finding(given, "volume", level, rows, part, says, value=value, limit=0.5 if short.any() else 1.5,
-                       sources=(VOLUME_SOURCE,))  # fmt: skip
+        yield _finding(
+            given,
+            "volume",
+            level,
+            rows,
+            part,
+            says,
+            value=value,
+            limit=0.5 if short.any() else 1.5,
+            sources=(VOLUME_SOURCE,),
+        )
 
 
 def _bridging(given: Situation) -> Iterator[Finding]:
@@ -187,8 +247,18 @@ def _bridging(given: Situation) -> Iterator[Finding]:
         says = f"{_count(rows)}: {gap:.3f} mm to the next print" + (
             f"; hot paste may slump {limit:.3f} mm" if limit else "; the prints touch"
         )
-        yield _finding(given, "bridging", word(under.bridge[rows].max()), rows, part, says, value=gap, limit=limit,
-                       unit="mm", sources=(SLUMP_SOURCE,))  # fmt: skip
+        yield _finding(
+            given,
+            "bridging",
+            word(under.bridge[rows].max()),
+            rows,
+            part,
+            says,
+            value=gap,
+            limit=limit,
+            unit="mm",
+            sources=(SLUMP_SOURCE,),
+        )
 
 
 # --- on the lands ---
@@ -237,8 +307,15 @@ def _extra(given: Situation) -> Iterator[Finding]:
         return
     for row in np.flatnonzero(given.matched.land < 0):
         size = f"{given.paste.length_mm[row]:.2f} × {given.paste.width_mm[row]:.2f} mm"
-        yield _finding(given, "extra", "fails", np.array([row]), -1, f"an opening of {size} prints where no land is",
-                       sources=(PRACTICE_SOURCE,))  # fmt: skip
+        yield _finding(
+            given,
+            "extra",
+            "fails",
+            np.array([row]),
+            -1,
+            f"an opening of {size} prints where no land is",
+            sources=(PRACTICE_SOURCE,),
+        )
 
 
 def _missing(given: Situation) -> Iterator[Finding]:
@@ -258,10 +335,17 @@ def _missing(given: Situation) -> Iterator[Finding]:
         level: Verdict = "marginal" if only_middle or part.kind in ("grid", "row") else "fails"
         what = "the land under the middle has" if only_middle else f"{len(bare)} of {len(its)} lands have"
         yield _finding(
-            given, "missing", level, np.zeros(0, np.int64), number, f"{what} no paste while the others have",
-            at=(float(lands.x_mm[bare].mean()), float(lands.y_mm[bare].mean())), value=float(len(bare)), limit=0.0,
+            given,
+            "missing",
+            level,
+            np.zeros(0, np.int64),
+            number,
+            f"{what} no paste while the others have",
+            at=(float(lands.x_mm[bare].mean()), float(lands.y_mm[bare].mean())),
+            value=float(len(bare)),
+            limit=0.0,
             sources=(PRACTICE_SOURCE,),
-        )  # fmt: skip
+        )
 
 
 def _lone(given: Situation) -> Iterator[Finding]:
@@ -282,20 +366,41 @@ def _lone(given: Situation) -> Iterator[Finding]:
             lone.append(k)
     rows_of = _rows_of_lands(given)
     for k in fiducial:
-        yield _finding(given, "fiducial", "fails", rows_of(k), int(given.part_of_land[k]),
-                       "paste on a lone round land with wide mask clearance: it looks like a fiducial",
-                       sources=(PRACTICE_SOURCE,))  # fmt: skip
+        yield _finding(
+            given,
+            "fiducial",
+            "fails",
+            rows_of(k),
+            int(given.part_of_land[k]),
+            "paste on a lone round land with wide mask clearance: it looks like a fiducial",
+            sources=(PRACTICE_SOURCE,),
+        )
     if lone:
         rows = np.concatenate([rows_of(k) for k in lone])
-        says = f"{_count(np.array(lone), 'lone land')} printed that no part claims: test lands, wire pads, or lands of a large part"
+        says = (
+            f"{_count(np.array(lone), 'lone land')} printed that no part claims: test lands, wire pads, or lands of a"
+            " large part"
+        )
         yield _finding(given, "lone-land", "not known", rows, -1, says, sources=(PRACTICE_SOURCE,))
     left = [p for p in given.parts if not printed[list(p.lands)].any() and not leaded[list(p.lands)].any()]
     if left:
         lands_left = sum(len(p.lands) for p in left)
         pairs = sum(p.kind == "chip" for p in left)
-        says = f"{lands_left} bare lands get no paste ({pairs} pairs among them): parts left out, contacts, fiducials or test lands"
-        yield _finding(given, "unprinted", "not known", np.zeros(0, np.int64), -1, says, at=(left[0].x_mm, left[0].y_mm),
-                       value=float(lands_left), sources=(PRACTICE_SOURCE,))  # fmt: skip
+        says = (
+            f"{lands_left} bare lands get no paste ({pairs} pairs among them): parts left out, contacts, fiducials or"
+            " test lands"
+        )
+        yield _finding(
+            given,
+            "unprinted",
+            "not known",
+            np.zeros(0, np.int64),
+            -1,
+            says,
+            at=(left[0].x_mm, left[0].y_mm),
+            value=float(lands_left),
+            sources=(PRACTICE_SOURCE,),
+        )
 
 
 def _rows_of_lands(given: Situation) -> Callable[[int], Ints]:
@@ -345,11 +450,12 @@ def _holes(given: Situation) -> Iterator[Finding]:
         low, high = float(fill_low[at].min()), float(fill_high[at].max())
         level: Verdict = "fails" if high < ENOUGH_FILL else "marginal" if low < ENOUGH_FILL else "not known"
         says = (
-            f"{_count(some, 'drilled land')} printed: the paste outside the hole fills {low:.0%} to {high:.0%} of the barrel "
-            f"around a lead of usual size in a 1.6 mm board; what the blade presses in comes on top"
+            f"{_count(some, 'drilled land')} printed: the paste outside the hole fills {low:.0%} to {high:.0%} of the"
+            " barrel around a lead of usual size in a 1.6 mm board; what the blade presses in comes on top"
         )
-        yield _finding(given, "hole", level, some, part, says, value=low, limit=ENOUGH_FILL,
-                       sources=(HOLE_SOURCE, FILL_SOURCE))  # fmt: skip
+        yield _finding(
+            given, "hole", level, some, part, says, value=low, limit=ENOUGH_FILL, sources=(HOLE_SOURCE, FILL_SOURCE)
+        )
 
 
 def _film(given: Situation) -> Iterator[Finding]:
@@ -365,8 +471,19 @@ def _film(given: Situation) -> Iterator[Finding]:
         if value > given.print_offset_mm:
             level: Verdict = "fails" if value > 2 * given.print_offset_mm else "marginal"
             says = f"the whole paste film is {what} by {1000 * value:.0f} µm against the copper ({film.count} lands)"
-            yield _finding(given, "registration", level, none, -1, says, value=1000 * value,
-                           limit=1000 * given.print_offset_mm, unit="um", at=middle, sources=("print-offset-memory",))  # fmt: skip
+            yield _finding(
+                given,
+                "registration",
+                level,
+                none,
+                -1,
+                says,
+                value=1000 * value,
+                limit=1000 * given.print_offset_mm,
+                unit="um",
+                at=middle,
+                sources=("print-offset-memory",),
+            )
 
 
 # --- parts ---
@@ -391,8 +508,17 @@ def _centres(given: Situation) -> Iterator[Finding]:
                 continue
             panes = f"{len(rows)} opening{'s' if len(rows) > 1 else ''}"
             says = f"{panes} cover {cover:.0%} of the centre pad; makers print 50 to 80 %, else {effect}"
-            yield _finding(given, "centre", level, rows, number, says, value=cover,
-                           limit=MOST_COVER if cover > MOST_COVER else LEAST_COVER, sources=(PANES_SOURCE,))  # fmt: skip
+            yield _finding(
+                given,
+                "centre",
+                level,
+                rows,
+                number,
+                says,
+                value=cover,
+                limit=MOST_COVER if cover > MOST_COVER else LEAST_COVER,
+                sources=(PANES_SOURCE,),
+            )
 
 
 def _large(given: Situation) -> Iterator[Finding]:
@@ -400,8 +526,9 @@ def _large(given: Situation) -> Iterator[Finding]:
     for part, rows in _by_part(given, np.flatnonzero(given.paste.width_mm > limit)):
         size = float(given.paste.width_mm[rows].max())
         says = f"{_count(rows)} {size:.1f} mm wide: the blade scoops openings above about {limit:g} mm"
-        yield _finding(given, "large", "marginal", rows, part, says, value=size, limit=limit, unit="mm",
-                       sources=(LARGE_SOURCE,))  # fmt: skip
+        yield _finding(
+            given, "large", "marginal", rows, part, says, value=size, limit=limit, unit="mm", sources=(LARGE_SOURCE,)
+        )
 
 
 def _chips(given: Situation) -> Iterator[Finding]:
@@ -420,16 +547,34 @@ def _chips(given: Situation) -> Iterator[Finding]:
         if unlike > UNLIKE_PASTE[0]:
             level: Verdict = "fails" if unlike > UNLIKE_PASTE[1] else "marginal"
             says = f"one land gets {unlike - 1:.0%} more paste than the other: the part may swim or stand up"
-            yield _finding(given, "unlike-paste", level, np.concatenate([rows_of(a), rows_of(b)]), number, says,
-                           value=unlike, limit=UNLIKE_PASTE[0], sources=(PRACTICE_SOURCE,))  # fmt: skip
+            yield _finding(
+                given,
+                "unlike-paste",
+                level,
+                np.concatenate([rows_of(a), rows_of(b)]),
+                number,
+                says,
+                value=unlike,
+                limit=UNLIKE_PASTE[0],
+                sources=(PRACTICE_SOURCE,),
+            )
         touch = abs(float(lands.touch[a] - lands.touch[b]))
         if touch > UNLIKE_COPPER and lands.length_mm[a] <= SMALL_CHIP_MM:
             says = (
-                f"one land runs into copper along {max(lands.touch[a], lands.touch[b]):.0%} of its edge, the other along "
-                f"{min(lands.touch[a], lands.touch[b]):.0%}: it melts later and the small part may stand up"
+                f"one land runs into copper along {max(lands.touch[a], lands.touch[b]):.0%} of its edge, the other"
+                f" along {min(lands.touch[a], lands.touch[b]):.0%}: it melts later and the small part may stand up"
             )
-            yield _finding(given, "unlike-copper", "marginal", np.concatenate([rows_of(a), rows_of(b)]), number, says,
-                           value=touch, limit=UNLIKE_COPPER, sources=(PRACTICE_SOURCE,))  # fmt: skip
+            yield _finding(
+                given,
+                "unlike-copper",
+                "marginal",
+                np.concatenate([rows_of(a), rows_of(b)]),
+                number,
+                says,
+                value=touch,
+                limit=UNLIKE_COPPER,
+                sources=(PRACTICE_SOURCE,),
+            )
 
 
 def _balling(given: Situation) -> Iterator[Finding]:
@@ -441,14 +586,38 @@ def _balling(given: Situation) -> Iterator[Finding]:
         at = np.array([k for p in full for k in p.lands])
         rows = np.flatnonzero(np.isin(given.matched.land, at))
         says = (
-            f"{len(full)} chips are printed one to one on {given.under.foil.thickness_um:g} µm: 150 µm foils made far more "
-            "balls beside chips than 125 µm; openings with a pointed inner end made fewest"
+            f"{len(full)} chips are printed one to one on {given.under.foil.thickness_um:g} µm: 150 µm foils made far"
+            " more balls beside chips than 125 µm; openings with a pointed inner end made fewest"
         )
-        yield _finding(given, "balling", "marginal", rows, -1, says, value=given.under.foil.thickness_um,
-                       limit=BALLING_FOIL_UM, unit="um", sources=(BALLING_SOURCE,))  # fmt: skip
+        yield _finding(
+            given,
+            "balling",
+            "marginal",
+            rows,
+            -1,
+            says,
+            value=given.under.foil.thickness_um,
+            limit=BALLING_FOIL_UM,
+            unit="um",
+            sources=(BALLING_SOURCE,),
+        )
 
 
 CHECKS: tuple[Callable[[Situation], Iterator[Finding]], ...] = (
-    _release, _powder, _contact, _volume, _bridging, _off_land, _extra, _missing, _lone, _vias, _holes, _film,
-    _centres, _large, _chips, _balling,
-)  # fmt: skip
+    _release,
+    _powder,
+    _contact,
+    _volume,
+    _bridging,
+    _off_land,
+    _extra,
+    _missing,
+    _lone,
+    _vias,
+    _holes,
+    _film,
+    _centres,
+    _large,
+    _chips,
+    _balling,
+)

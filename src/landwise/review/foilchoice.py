@@ -157,21 +157,31 @@ def _step(base: UnderFoil, thin: UnderFoil, paste: Openings, part_of: Ints, best
     if taken.mean() > MOST_ZONED:
         return None
     code = np.where(taken, thin.code, base.code)
-    starved = [np.where(taken, getattr(thin, name), getattr(base, name)).sum() for name in
-               ("starved", "starved_low", "starved_high")]  # fmt: skip
-    touching = [np.where(taken, getattr(thin, name), getattr(base, name)).sum() for name in
-                ("touching", "touching_low", "touching_high")]  # fmt: skip
+    starved = [
+        np.where(taken, getattr(thin, name), getattr(base, name)).sum()
+        for name in ("starved", "starved_low", "starved_high")
+    ]
+    touching = [
+        np.where(taken, getattr(thin, name), getattr(base, name)).sum()
+        for name in ("touching", "touching_low", "touching_high")
+    ]
     defects = tuple(float(a + b) for a, b in zip(starved, touching, strict=True))
     row = _row(base.foil.thickness_um, code, np.where(taken, thin.area_ratio, base.area_ratio), defects)  # type: ignore[arg-type]
     rates = default_rates()
     foil, share = rates["foil"], rates["step_zone"]
     saved = best.defects - row.defects
     return Step(
-        base.foil.thickness_um, thin.foil.thickness_um, zones, taken, step_keep_out(depth), THICK_KEEP_OUT_MM, row,
+        base.foil.thickness_um,
+        thin.foil.thickness_um,
+        zones,
+        taken,
+        step_keep_out(depth),
+        THICK_KEEP_OUT_MM,
+        row,
         saved * run * REWORK_MONEY - foil.value * share.value,
         min(saved, best.defects_low - row.defects_low) * run * REWORK_RANGE[0] - foil.high * share.high,
         max(saved, best.defects_high - row.defects_high) * run * REWORK_RANGE[1] - foil.low * share.low,
-    )  # fmt: skip
+    )
 
 
 def zoned(

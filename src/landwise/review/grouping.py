@@ -63,9 +63,15 @@ def _attributed(name: str, members: list[int], lands: Lands) -> Component:
         kind = "single"
     box_x, box_y = lands.x_mm[middle], lands.y_mm[middle]
     return Component(
-        name, kind, largest.lands + rest, largest.centre, largest.pitch_mm,
-        float(box_x.min() + box_x.max()) / 2, float(box_y.min() + box_y.max()) / 2, "attributes",
-    )  # fmt: skip
+        name,
+        kind,
+        largest.lands + rest,
+        largest.centre,
+        largest.pitch_mm,
+        float(box_x.min() + box_x.max()) / 2,
+        float(box_y.min() + box_y.max()) / 2,
+        "attributes",
+    )
 
 
 def _by_geometry(lands: Lands, free: Bools) -> list[Component]:
@@ -77,9 +83,10 @@ def _by_geometry(lands: Lands, free: Bools) -> list[Component]:
         at = np.array(members)
         x, y = lands.x_mm[at], lands.y_mm[at]
         found.append(
-            Component("", kind, members, centre, pitch, float(x.min() + x.max()) / 2, float(y.min() + y.max()) / 2,
-                      "geometry")
-        )  # fmt: skip
+            Component(
+                "", kind, members, centre, pitch, float(x.min() + x.max()) / 2, float(y.min() + y.max()) / 2, "geometry"
+            )
+        )
 
     for at in np.flatnonzero(free & carries_lead(lands)):
         take("single", (int(at),))
@@ -170,9 +177,13 @@ def _with(part: Component, piece: Component, lands: Lands) -> Component:
     at = np.array(members)
     x, y = lands.x_mm[at], lands.y_mm[at]
     return replace(
-        part, kind=kind, lands=members, centre=part.centre + piece.centre,
-        x_mm=float(x.min() + x.max()) / 2, y_mm=float(y.min() + y.max()) / 2,
-    )  # fmt: skip
+        part,
+        kind=kind,
+        lands=members,
+        centre=part.centre + piece.centre,
+        x_mm=float(x.min() + x.max()) / 2,
+        y_mm=float(y.min() + y.max()) / 2,
+    )
 
 
 def _without_chips(rows: list[Row]) -> list[Row]:

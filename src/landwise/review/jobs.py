@@ -63,18 +63,22 @@ def read_board(path: Path, overrides: Mapping[str, str]) -> ReadBoard:
             films[side] = film_of(found.layer, notes)
     if not any(len(film.pads) for film in films.values()):
         raise InputError(
-            "no paste layer with openings", file=path.name or str(path),
+            "no paste layer with openings",
+            file=path.name or str(path),
             found=", ".join(f"{one.file} ({one.role})" for one in job.layers[:8]),
             expected="a paste layer; name it with --layer paste-top=FILE",
-        )  # fmt: skip
+        )
     placed = _placements(job, notes)
     made = tuple(
         SideInput(
-            side, film.pads, _pads(job, f"copper-{side}", notes), _pads(job, f"mask-{side}", notes),
+            side,
+            film.pads,
+            _pads(job, f"copper-{side}", notes),
+            _pads(job, f"mask-{side}", notes),
             tuple(place for its, place in placed if its == side),
         )
         for side, film in films.items()
-    )  # fmt: skip
+    )
     notes += [f"{film.layer.file}: {note}" for film in films.values() for note in film.layer.notes]
     holes = _holes(job, films, notes)
     reading = tuple(f"{one.file}: {one.role}, {one.why}" for one in job.layers if one.role not in ("other", "bill"))

@@ -169,9 +169,13 @@ def _touching(shapes: Objects) -> Ints:
 
 
 def _lands(
-    polygons: Objects, basis: Any, holes: Hole | None, names: Objects | None,
-    pins: Objects | None, openings: Objects | None,
-) -> Lands:  # fmt: skip
+    polygons: Objects,
+    basis: Any,
+    holes: Hole | None,
+    names: Objects | None,
+    pins: Objects | None,
+    openings: Objects | None,
+) -> Lands:
     import shapely
 
     polygons = np.asarray(polygons, dtype=object)

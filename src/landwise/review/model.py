@@ -88,9 +88,18 @@ class Openings:
     def of(cls, pads: PadColumns) -> Openings:
         """The columns a review needs, from a layer's pads."""
         return cls(
-            pads.polygon, pads.area_mm2, pads.wall_mm, pads.x_mm, pads.y_mm, pads.length_mm, pads.width_mm,
-            pads.angle_deg, pads.kind, pads.component, pads.pin,
-        )  # fmt: skip
+            pads.polygon,
+            pads.area_mm2,
+            pads.wall_mm,
+            pads.x_mm,
+            pads.y_mm,
+            pads.length_mm,
+            pads.width_mm,
+            pads.angle_deg,
+            pads.kind,
+            pads.component,
+            pads.pin,
+        )
 
 
 @dataclass(frozen=True)
@@ -152,13 +161,29 @@ def carries_lead(lands: Lands) -> Bools:
 
 
 Kind = Literal[
-    "gull-wing dual", "gull-wing quad", "leadless dual", "leadless quad", "row", "grid", "chip", "chip array", "odd",
+    "gull-wing dual",
+    "gull-wing quad",
+    "leadless dual",
+    "leadless quad",
+    "row",
+    "grid",
+    "chip",
+    "chip array",
+    "odd",
     "single",
-]  # fmt: skip
+]
 COMPONENT_KINDS: tuple[Kind, ...] = (
-    "gull-wing dual", "gull-wing quad", "leadless dual", "leadless quad", "row", "grid", "chip", "chip array", "odd",
+    "gull-wing dual",
+    "gull-wing quad",
+    "leadless dual",
+    "leadless quad",
+    "row",
+    "grid",
+    "chip",
+    "chip array",
+    "odd",
     "single",
-)  # fmt: skip
+)
 
 
 @dataclass(frozen=True)

@@ -214,25 +214,35 @@ def _side(side: SideReview) -> dict[str, Any]:
         "says": side.choice.says,
         "foils": [_foil(row) for row in side.choice.rows],
         "step": None if side.choice.step is None else _step(side.choice.step),
-        "registration": None if film is None else {
-            "shift_x_mm": round(film.shift_x_mm, 6), "shift_y_mm": round(film.shift_y_mm, 6),
-            "scale_ppm": round(film.scale_ppm, 2), "turn_urad": round(film.turn_urad, 2),
-            "rest_mm": round(film.rest_mm, 6), "lands": float(film.count),
+        "registration": None
+        if film is None
+        else {
+            "shift_x_mm": round(film.shift_x_mm, 6),
+            "shift_y_mm": round(film.shift_y_mm, 6),
+            "scale_ppm": round(film.scale_ppm, 2),
+            "turn_urad": round(film.turn_urad, 2),
+            "rest_mm": round(film.rest_mm, 6),
+            "lands": float(film.count),
         },
         "findings": [_finding(finding) for finding in side.findings],
         "parts": [_part(side, number) for number in range(len(side.parts))],
         "changes": [_change(change) for change in side.changes],
         "after": _foil(side.after_row),
         "apertures": _apertures(side, rows),
-    }  # fmt: skip
+    }
 
 
 def _foil(row: FoilRow) -> dict[str, Any]:
     return {
-        "foil_um": row.foil_um, "holds": row.holds, "marginal": row.marginal, "fails": row.fails,
-        "least_area_ratio": round(row.least_ratio, 4), "defects": _short(row.defects),
-        "defects_low": _short(row.defects_low), "defects_high": _short(row.defects_high),
-    }  # fmt: skip
+        "foil_um": row.foil_um,
+        "holds": row.holds,
+        "marginal": row.marginal,
+        "fails": row.fails,
+        "least_area_ratio": round(row.least_ratio, 4),
+        "defects": _short(row.defects),
+        "defects_low": _short(row.defects_low),
+        "defects_high": _short(row.defects_high),
+    }
 
 
 def _short(value: float) -> float:
@@ -241,42 +251,67 @@ def _short(value: float) -> float:
 
 def _step(step: Step) -> dict[str, Any]:
     return {
-        "base_um": step.base_um, "thin_um": step.thin_um, "keep_out_mm": step.keep_out_mm,
+        "base_um": step.base_um,
+        "thin_um": step.thin_um,
+        "keep_out_mm": step.keep_out_mm,
         "keep_out_thick_mm": step.keep_out_thick_mm,
         "zones": [[[round(x, 6), round(y, 6)] for x, y in zone.exterior.coords] for zone in step.zones],
-        "apertures": int(step.apertures.sum()), "counts": _foil(step.row), "saves": _short(step.saves),
-        "saves_low": _short(step.saves_low), "saves_high": _short(step.saves_high), "pays": step.pays,
-    }  # fmt: skip
+        "apertures": int(step.apertures.sum()),
+        "counts": _foil(step.row),
+        "saves": _short(step.saves),
+        "saves_low": _short(step.saves_low),
+        "saves_high": _short(step.saves_high),
+        "pays": step.pays,
+    }
 
 
 def _finding(finding: Finding) -> dict[str, Any]:
     return {
-        "key": finding.key, "level": finding.level, "component": finding.component,
-        "apertures": list(finding.apertures), "x_mm": round(finding.x_mm, 4), "y_mm": round(finding.y_mm, 4),
-        "says": finding.says, "value": finding.value, "limit": finding.limit, "unit": finding.unit,
+        "key": finding.key,
+        "level": finding.level,
+        "component": finding.component,
+        "apertures": list(finding.apertures),
+        "x_mm": round(finding.x_mm, 4),
+        "y_mm": round(finding.y_mm, 4),
+        "says": finding.says,
+        "value": finding.value,
+        "limit": finding.limit,
+        "unit": finding.unit,
         "sources": list(finding.sources),
-    }  # fmt: skip
+    }
 
 
 def _part(side: SideReview, number: int) -> dict[str, Any]:
     verdict = side.parts[number]
     part = side.given.parts[verdict.part]
     return {
-        "name": part.name, "kind": part.kind, "named_by": part.named_by, "package": part.package,
-        "lands": len(part.lands), "apertures": verdict.apertures,
+        "name": part.name,
+        "kind": part.kind,
+        "named_by": part.named_by,
+        "package": part.package,
+        "lands": len(part.lands),
+        "apertures": verdict.apertures,
         "pitch_mm": None if part.pitch_mm is None else round(part.pitch_mm, 4),
-        "x_mm": round(part.x_mm, 4), "y_mm": round(part.y_mm, 4), "verdict": verdict.verdict,
-        "least_area_ratio": round(verdict.least_ratio, 4), "defects": _short(verdict.defects),
-    }  # fmt: skip
+        "x_mm": round(part.x_mm, 4),
+        "y_mm": round(part.y_mm, 4),
+        "verdict": verdict.verdict,
+        "least_area_ratio": round(verdict.least_ratio, 4),
+        "defects": _short(verdict.defects),
+    }
 
 
 def _change(change: Change) -> dict[str, Any]:
     return {
-        "aperture": change.aperture, "component": change.component, "what": change.what, "reason": change.reason,
-        "effect": change.effect, "area_before_mm2": round(change.area_before_mm2, 6),
-        "area_after_mm2": round(change.area_after_mm2, 6), "area_ratio_before": _or_none(change.ratio_before),
+        "aperture": change.aperture,
+        "component": change.component,
+        "what": change.what,
+        "reason": change.reason,
+        "effect": change.effect,
+        "area_before_mm2": round(change.area_before_mm2, 6),
+        "area_after_mm2": round(change.area_after_mm2, 6),
+        "area_ratio_before": _or_none(change.ratio_before),
         "area_ratio_after": _or_none(change.ratio_after),
-    }  # fmt: skip
+    }
 
 
 def _or_none(value: float | None) -> float | None:
@@ -296,14 +331,23 @@ def _apertures(side: SideReview, rows: Mapping[int, int]) -> dict[str, Any]:
     table = np.array([rows.get(k, -1) for k in range(len(side.given.parts))] + [-1])
     words = [word(k) for k in range(4)]
     return {
-        "x_mm": column(paste.x_mm), "y_mm": column(paste.y_mm), "length_mm": column(paste.length_mm),
-        "width_mm": column(paste.width_mm), "area_mm2": column(paste.area_mm2, 6),
-        "area_ratio": column(under.area_ratio), "transfer": column(under.mean), "transfer_low": column(under.low),
-        "transfer_high": column(under.high), "paste_mm3": column(under.paste_mm3, 6),
-        "solder_mm3": column(under.solder_mm3, 6), "land_share": column(under.share), "gap_mm": column(under.gap_mm),
-        "on_land": column(matched.on_land), "part": table[side.given.part_of].tolist(),
+        "x_mm": column(paste.x_mm),
+        "y_mm": column(paste.y_mm),
+        "length_mm": column(paste.length_mm),
+        "width_mm": column(paste.width_mm),
+        "area_mm2": column(paste.area_mm2, 6),
+        "area_ratio": column(under.area_ratio),
+        "transfer": column(under.mean),
+        "transfer_low": column(under.low),
+        "transfer_high": column(under.high),
+        "paste_mm3": column(under.paste_mm3, 6),
+        "solder_mm3": column(under.solder_mm3, 6),
+        "land_share": column(under.share),
+        "gap_mm": column(under.gap_mm),
+        "on_land": column(matched.on_land),
+        "part": table[side.given.part_of].tolist(),
         "verdict": [words[k] for k in under.code.tolist()],
-    }  # fmt: skip
+    }
 
 
 # --- tables ---
@@ -327,17 +371,39 @@ def _safe(cell: object) -> object:
 def changes_csv(result: Review) -> str:
     """The change table."""
     return _csv(
-        ("side", "aperture", "component", "x_mm", "y_mm", "what", "reason", "effect", "area_before_mm2",
-         "area_after_mm2", "area_ratio_before", "area_ratio_after"),
         (
-            (side.side, change.aperture, change.component, f"{side.given.paste.x_mm[change.aperture]:.4f}",
-             f"{side.given.paste.y_mm[change.aperture]:.4f}", change.what, change.reason, change.effect,
-             f"{change.area_before_mm2:.6f}", f"{change.area_after_mm2:.6f}",
-             "" if change.ratio_before is None else f"{change.ratio_before:.4f}",
-             "" if change.ratio_after is None else f"{change.ratio_after:.4f}")
-            for side in result.sides for change in side.changes
+            "side",
+            "aperture",
+            "component",
+            "x_mm",
+            "y_mm",
+            "what",
+            "reason",
+            "effect",
+            "area_before_mm2",
+            "area_after_mm2",
+            "area_ratio_before",
+            "area_ratio_after",
         ),
-    )  # fmt: skip
+        (
+            (
+                side.side,
+                change.aperture,
+                change.component,
+                f"{side.given.paste.x_mm[change.aperture]:.4f}",
+                f"{side.given.paste.y_mm[change.aperture]:.4f}",
+                change.what,
+                change.reason,
+                change.effect,
+                f"{change.area_before_mm2:.6f}",
+                f"{change.area_after_mm2:.6f}",
+                "" if change.ratio_before is None else f"{change.ratio_before:.4f}",
+                "" if change.ratio_after is None else f"{change.ratio_after:.4f}",
+            )
+            for side in result.sides
+            for change in side.changes
+        ),
+    )
 
 
 def findings_csv(result: Review) -> str:
@@ -345,8 +411,19 @@ def findings_csv(result: Review) -> str:
     return _csv(
         ("side", "level", "check", "component", "apertures", "x_mm", "y_mm", "says", "value", "limit", "unit"),
         (
-            (f.side, f.level, f.key, f.component, len(f.apertures), f"{f.x_mm:.4f}", f"{f.y_mm:.4f}", f.says,
-             "" if f.value is None else f"{f.value:.6g}", "" if f.limit is None else f"{f.limit:.6g}", f.unit)
+            (
+                f.side,
+                f.level,
+                f.key,
+                f.component,
+                len(f.apertures),
+                f"{f.x_mm:.4f}",
+                f"{f.y_mm:.4f}",
+                f.says,
+                "" if f.value is None else f"{f.value:.6g}",
+                "" if f.limit is None else f"{f.limit:.6g}",
+                f.unit,
+            )
             for f in result.findings
         ),
-    )  # fmt: skip
+    )

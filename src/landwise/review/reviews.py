@@ -156,9 +156,17 @@ def _side(
     }
     choice = choose(unders, side.paste, part_of, line.foil_um, run)
     given = Situation(
-        side.side, side.paste, lands, matched, parts, by_land, part_of, unders[choice.best_um],
-        registration(side.paste, lands, matched), line.print_offset_mm,
-    )  # fmt: skip
+        side.side,
+        side.paste,
+        lands,
+        matched,
+        parts,
+        by_land,
+        part_of,
+        unders[choice.best_um],
+        registration(side.paste, lands, matched),
+        line.print_offset_mm,
+    )
     findings = find_all(given)
     changes = correct(given, near, findings)
     after = corrected(side.paste, changes)
@@ -175,7 +183,8 @@ def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: l
         return parts
     if max(abs(move[0]), abs(move[1])) > 0.05:
         notes.append(
-            f"{side.side}: placements moved by {move[0]:.2f}, {move[1]:.2f} mm onto the layers' origin ({met} parts met)"
+            f"{side.side}: placements moved by {move[0]:.2f}, {move[1]:.2f} mm onto the layers' origin ({met} parts"
+            " met)"
         )
     return components(lands, side.side, moved)
 

@@ -129,9 +129,14 @@ def _row(members: list[int], lands: Lands) -> Row:
     at = at[np.argsort(place)]
     pitch = float(np.ptp(place)) / (len(members) - 1)
     return Row(
-        tuple(int(k) for k in at), pitch, float(lands.x_mm[at].mean()), float(lands.y_mm[at].mean()),
-        float(across % np.pi), float(lands.length_mm[at[0]]), float(lands.width_mm[at[0]]),
-    )  # fmt: skip
+        tuple(int(k) for k in at),
+        pitch,
+        float(lands.x_mm[at].mean()),
+        float(lands.y_mm[at].mean()),
+        float(across % np.pi),
+        float(lands.length_mm[at[0]]),
+        float(lands.width_mm[at[0]]),
+    )
 
 
 def facing(rows: list[Row]) -> list[tuple[int, ...]]:
@@ -176,8 +181,13 @@ def _paired(rows: list[Row]) -> list[tuple[int, int]]:
             aside = abs(along) > max(0.06, abs(one.reach_mm - other.reach_mm) / 2 + 0.6 * one.pitch_mm)
             if aside or abs(across) < 1.05 * one.length_mm or abs(across) > max(8.0, 4.0 * longest):
                 continue
-            key = (round(one.length_mm, 1), round(one.width_mm, 1), round(max(one.pitch_mm, 0.1), 1),
-                   max(len(one.lands), len(other.lands)), round(abs(across), 2))  # fmt: skip
+            key = (
+                round(one.length_mm, 1),
+                round(one.width_mm, 1),
+                round(max(one.pitch_mm, 0.1), 1),
+                max(len(one.lands), len(other.lands)),
+                round(abs(across), 2),
+            )
             unlike = (len(one.lands) != len(other.lands)) + (abs(along) > 0.06)
             found.append((at, to, across, key, unlike))
     found = _adjacent(found)

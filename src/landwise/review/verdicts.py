@@ -148,8 +148,9 @@ def bands(ratio: Floats, foil: Foil, powder: Powder) -> Mapping[str, Floats]:
     """
     least = least_area_ratio()
     below = ratio < least
-    found = {key: values.copy() for key, values in
-             transfer_arrays(np.maximum(ratio, least), foil.technology, powder).items()}  # fmt: skip
+    found = {
+        key: values.copy() for key, values in transfer_arrays(np.maximum(ratio, least), foil.technology, powder).items()
+    }
     top = found["usual_high"][below]
     found["mean"][below] = top / 2
     found["low"][below] = found["usual_low"][below] = 0.0
@@ -219,9 +220,16 @@ def slump_spacings(width_mm: Floats, foil_um: float) -> Floats:
 
 
 def under_foil(
-    paste: Openings, matched: Match, lands: Lands, parts: Sequence[Component], near: Neighbours, foil: Foil,
-    powder: Powder, *, alloy: str = "sac305",
-) -> UnderFoil:  # fmt: skip
+    paste: Openings,
+    matched: Match,
+    lands: Lands,
+    parts: Sequence[Component],
+    near: Neighbours,
+    foil: Foil,
+    powder: Powder,
+    *,
+    alloy: str = "sac305",
+) -> UnderFoil:
     """Judge every aperture of one side under one foil.
 
     Notes
@@ -252,21 +260,44 @@ def under_foil(
     fits = np.where(balls >= BALLS_ACROSS - 1e-9, HOLDS, np.where(balls >= BALLS_ACROSS - 1, MARGINAL, FAILS))
     contact = _contact(parts, under, lands, foil)
     enough = np.where(
-        np.isnan(share), HOLDS,
+        np.isnan(share),
+        HOLDS,
         np.where(share < SHORT, FAILS, np.where((share < HALF) | (share > EXCESS), MARGINAL, HOLDS)),
-    )  # fmt: skip
+    )
     enough = np.where(on_centre, HOLDS, enough)
     bridge = np.where(slump_share >= 1 - 1e-9, HOLDS, np.where(slump_share >= MEASURED_SHARE, MARGINAL, FAILS))
     starved = _starved(band, share, on_centre)
     touching = _touching(near, paste, foil)
     holding = holding_area_ratio(foil.technology, powder) or failing_area_ratio(foil.technology, powder)
     return UnderFoil(
-        foil, powder, ratio, 1000 * paste.width_mm / foil.thickness_um,
-        band["mean"], band["low"], band["high"], band["usual_low"], band["usual_high"], band["sd"],
-        volume * band["mean"], volume * band["low"], volume * band["high"], volume * band["mean"] * metal,
-        share, solder_um, gap, slump_share, release, fits, contact, enough, bridge,
-        np.maximum.reduce([release, fits, contact, enough, bridge]), ratio / holding - 1, *starved, *touching,
-    )  # fmt: skip
+        foil,
+        powder,
+        ratio,
+        1000 * paste.width_mm / foil.thickness_um,
+        band["mean"],
+        band["low"],
+        band["high"],
+        band["usual_low"],
+        band["usual_high"],
+        band["sd"],
+        volume * band["mean"],
+        volume * band["low"],
+        volume * band["high"],
+        volume * band["mean"] * metal,
+        share,
+        solder_um,
+        gap,
+        slump_share,
+        release,
+        fits,
+        contact,
+        enough,
+        bridge,
+        np.maximum.reduce([release, fits, contact, enough, bridge]),
+        ratio / holding - 1,
+        *starved,
+        *touching,
+    )
 
 
 def under_middle(parts: Sequence[Component], count: int) -> Bools:

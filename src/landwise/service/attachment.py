@@ -155,9 +155,7 @@ def _flat_height(far: Terminal, pattern: LandPattern, printed: Print) -> Band:
     return Band(low, value, high)
 
 
-def _leaded(
-    outline: Outline, far: Terminal, joints: int, dnp: float, foil_mm: float, expansion: Band
-) -> Attachment:  # fmt: skip
+def _leaded(outline: Outline, far: Terminal, joints: int, dnp: float, foil_mm: float, expansion: Band) -> Attachment:
     form = lead_form(outline)
     if form is None:
         raise ValidityError("the form of its leads is not known", place=outline.name)

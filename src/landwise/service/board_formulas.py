@@ -16,8 +16,16 @@ from landwise.service.resistances import sheets, spread_of
 
 
 def _points(
-    length: float, width: float, thickness: float, modulus: float, poisson: float, mass: float, edges: str, inset: float | None, screws_hold: str
-) -> Mapping[str, Any]:  # fmt: skip
+    length: float,
+    width: float,
+    thickness: float,
+    modulus: float,
+    poisson: float,
+    mass: float,
+    edges: str,
+    inset: float | None,
+    screws_hold: str,
+) -> Mapping[str, Any]:
     corners: tuple[tuple[float, float], ...] = ()
     if inset is not None:
         corners = tuple((x, y) for x in (inset, length - inset) for y in (inset, width - inset))
@@ -53,9 +61,21 @@ def _lead(
 
 
 def _heat(
-    length: float, width: float, thickness: float, layers: int, copper: float, share: float, part_length: float, part_width: float,
-    power: float, vias: int, hole: float, plating: float, film: float, ambient: float,
-) -> Mapping[str, Any]:  # fmt: skip
+    length: float,
+    width: float,
+    thickness: float,
+    layers: int,
+    copper: float,
+    share: float,
+    part_length: float,
+    part_width: float,
+    power: float,
+    vias: int,
+    hole: float,
+    plating: float,
+    film: float,
+    ambient: float,
+) -> Mapping[str, Any]:
     sheets, gaps = board_heat.stack(layers, copper, (share,), thickness)
     board = board_heat.HeatBoard(length, width, sheets, gaps, film, film)
     via = board_heat.via_resistance(hole, plating, thickness)
@@ -73,8 +93,16 @@ def _slab(side: float, depth: float, conductivity: float, angle: float) -> Mappi
 
 
 def _power(
-    cpd: float, supply: float, frequency: float, outputs: int, load: float, static: float, ttl_inputs: int, extra: float, duty: float
-) -> Mapping[str, Any]:  # fmt: skip
+    cpd: float,
+    supply: float,
+    frequency: float,
+    outputs: int,
+    load: float,
+    static: float,
+    ttl_inputs: int,
+    extra: float,
+    duty: float,
+) -> Mapping[str, Any]:
     parts = heat.logic_power(cpd, supply, frequency, outputs, load, static, ttl_inputs, extra, duty)
     return {"total": parts.total_w, "static": parts.static_w, "internal": parts.internal_w, "load": parts.load_w}
 
@@ -158,8 +186,13 @@ BOARD: tuple[Formula, ...] = (
             Input("modulus", "pressure", "Young's modulus", "20.7 GPa"),
             Input("poisson", "ratio", "Poisson's ratio", "0.18"),
             Input("mass", "mass", "mass of board and parts"),
-            Input("edges", "choice", "edges from the left clockwise: s supported, x fixed, f free", "ffff",
-                  tuple(a + b + c + d for a in "sxf" for b in "sxf" for c in "sxf" for d in "sxf")),
+            Input(
+                "edges",
+                "choice",
+                "edges from the left clockwise: s supported, x fixed, f free",
+                "ffff",
+                tuple(a + b + c + d for a in "sxf" for b in "sxf" for c in "sxf" for d in "sxf"),
+            ),
             Input("inset", "length", "four corner screws, so far from both edges", optional=True),
             Input("screws_hold", "choice", "do screws also keep the board from tilting", "no", ("no", "yes")),
         ),
@@ -403,7 +436,13 @@ BOARD: tuple[Formula, ...] = (
         (
             Input("voltage", "voltage", "between the terminals"),
             Input("gap", "length", "gap"),
-            Input("air", "choice", "; ".join(f"{k}: {v}" for k, v in contamination.AIRS.items()), "dry", tuple(contamination.AIRS)),
+            Input(
+                "air",
+                "choice",
+                "; ".join(f"{k}: {v}" for k, v in contamination.AIRS.items()),
+                "dry",
+                tuple(contamination.AIRS),
+            ),
         ),
         (
             Output("field", "V/mm", "field"),
@@ -433,4 +472,4 @@ BOARD: tuple[Formula, ...] = (
         (*contamination.COAT_SOURCES, "coat-capillary"),
         "gap/(2·film)",
     ),
-)  # fmt: skip
+)

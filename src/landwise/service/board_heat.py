@@ -254,9 +254,10 @@ def _check(board: HeatBoard, sources: tuple[Source, ...], cells: int) -> None:
             and source.width_mm / 2 <= source.y_mm <= board.width_mm - source.width_mm / 2
         ):
             raise InputError(
-                "a source off the board", found=f"{source.length_mm:g} × {source.width_mm:g} mm at {source.x_mm:g}, {source.y_mm:g} mm",
+                "a source off the board",
+                found=f"{source.length_mm:g} × {source.width_mm:g} mm at {source.x_mm:g}, {source.y_mm:g} mm",
                 expected=f"within {board.length_mm:g} × {board.width_mm:g} mm",
-            )  # fmt: skip
+            )
 
 
 def via_resistance(hole_mm: float, plating_um: float, board_mm: float) -> float:

@@ -156,5 +156,8 @@ def coat_reach(gap_um: float, coat: str, hidden: bool) -> CoatReach:
         return CoatReach(gap_um, ratio, "holds", f"the gap takes two films of up to {thick:g} µm and stays open")
     if coat == "vapour" and gap_um >= 2 * thin:
         return CoatReach(gap_um, ratio, "marginal", "a vapour coat creeps in but may close the gap before it is lined")
-    says = f"a gap below two films ({2 * thin:g} to {2 * thick:g} µm) fills or is bridged at its mouth: what lies under it can't be inspected"
+    says = (
+        f"a gap below two films ({2 * thin:g} to {2 * thick:g} µm) fills or is bridged at its mouth: what lies under it"
+        " can't be inspected"
+    )
     return CoatReach(gap_um, ratio, "marginal", says)

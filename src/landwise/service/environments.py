@@ -77,9 +77,14 @@ class Environment:
 
 
 def _row(
-    name: str, says: str, top_c: float, low_c: float, lines: Sequence[tuple[float, float, float]], years: float,
+    name: str,
+    says: str,
+    top_c: float,
+    low_c: float,
+    lines: Sequence[tuple[float, float, float]],
+    years: float,
     failures: float,
-) -> Environment:  # fmt: skip
+) -> Environment:
     # The table prints the extremes of a place and the swing of one cycle; a cycle is set in the middle of the place.
     middle = (top_c + low_c) / 2
     cycles = tuple(Cycles(swing, dwell_h * 60, per_year, middle + swing / 2) for swing, dwell_h, per_year in lines)
@@ -96,15 +101,40 @@ ENVIRONMENTS: Mapping[str, Environment] = MappingProxyType(
             _row("computer", "indoors, 15 to 60 °C", 60, 15, [(20, 2, 1460)], 5, 0.001),
             _row("telecom", "in street cabinets, −40 to 85 °C", 85, -40, [(35, 12, 365)], 20, 1e-4),
             _row("commercial-aircraft", "−55 to 95 °C", 95, -55, [(20, 12, 365)], 20, 1e-5),
-            _row("industrial", "industrial and car cabin, −55 to 95 °C", 95, -55,
-                 [(20, 12, 185), (40, 12, 100), (60, 12, 60), (80, 12, 20)], 10, 0.001),
-            _row("military-ground", "ground and ship, −55 to 95 °C", 95, -55, [(40, 12, 100), (60, 12, 265)], 10, 0.001),
-            _row("space-low-orbit", "−55 to 95 °C, one cycle an orbit of which 35 K is taken", 95, -55, [(35, 0.5, 8760)], 5, 1e-5),
+            _row(
+                "industrial",
+                "industrial and car cabin, −55 to 95 °C",
+                95,
+                -55,
+                [(20, 12, 185), (40, 12, 100), (60, 12, 60), (80, 12, 20)],
+                10,
+                0.001,
+            ),
+            _row(
+                "military-ground", "ground and ship, −55 to 95 °C", 95, -55, [(40, 12, 100), (60, 12, 265)], 10, 0.001
+            ),
+            _row(
+                "space-low-orbit",
+                "−55 to 95 °C, one cycle an orbit of which 35 K is taken",
+                95,
+                -55,
+                [(35, 0.5, 8760)],
+                5,
+                1e-5,
+            ),
             _row("military-avionics", "−55 to 95 °C", 95, -55, [(60, 2, 365), (20, 1, 365)], 10, 1e-4),
-            _row("under-hood", "car, under the hood, −55 to 125 °C", 125, -55, [(60, 1, 1000), (100, 1, 300), (140, 2, 40)], 5, 0.001),
+            _row(
+                "under-hood",
+                "car, under the hood, −55 to 125 °C",
+                125,
+                -55,
+                [(60, 1, 1000), (100, 1, 300), (140, 2, 40)],
+                5,
+                0.001,
+            ),
         )
     }
-)  # fmt: skip
+)
 
 
 def environment(name: str) -> Environment:

@@ -77,12 +77,41 @@ FAMILIES: Mapping[str, Family] = MappingProxyType(
 )
 _SAME: Mapping[str, str] = MappingProxyType(
     {
-        "VHC": "AHC", "VHCT": "AHCT", "LVX": "AHC", "HEF": "CD", "HCF": "CD", "HCC": "CD", "MC1": "CD", "C": "CD", "LVCH": "LVC",
-        "LVCZ": "LVC", "ALVCH": "ALVC", "ALVT": "LVT", "ALVTH": "LVT", "LVTH": "LVT", "ABTH": "ABT", "ABTE": "ABT", "HCU": "HC",
-        "HCS": "HC", "AHCU": "AHC", "AHCV": "AHC", "VCX": "ALVC", "AVCH": "AVC", "AUC": "AVC", "AXP": "AUP", "AXC": "AVC",
-        "BCT": "ABT", "FCTH": "FCT", "ACQ": "AC", "ACTQ": "ACT", "FACT": "AC", "LXC": "LVC", "LVQ": "LVC", "NX": "LVC",
+        "VHC": "AHC",
+        "VHCT": "AHCT",
+        "LVX": "AHC",
+        "HEF": "CD",
+        "HCF": "CD",
+        "HCC": "CD",
+        "MC1": "CD",
+        "C": "CD",
+        "LVCH": "LVC",
+        "LVCZ": "LVC",
+        "ALVCH": "ALVC",
+        "ALVT": "LVT",
+        "ALVTH": "LVT",
+        "LVTH": "LVT",
+        "ABTH": "ABT",
+        "ABTE": "ABT",
+        "HCU": "HC",
+        "HCS": "HC",
+        "AHCU": "AHC",
+        "AHCV": "AHC",
+        "VCX": "ALVC",
+        "AVCH": "AVC",
+        "AUC": "AVC",
+        "AXP": "AUP",
+        "AXC": "AVC",
+        "BCT": "ABT",
+        "FCTH": "FCT",
+        "ACQ": "AC",
+        "ACTQ": "ACT",
+        "FACT": "AC",
+        "LXC": "LVC",
+        "LVQ": "LVC",
+        "NX": "LVC",
     }
-)  # fmt: skip
+)
 
 
 def family_of(letters: str) -> Family | None:
@@ -116,8 +145,21 @@ def outputs_in(words: str, terminals: int) -> tuple[int, bool]:
     ((8, True), (8, True), (4, False))
     """
     text = words.lower()
-    for mark, count in (("32-bit", 32), ("18-bit", 18), ("16-bit", 16), ("10-bit", 10), ("octal", 8), ("8-bit", 8), ("hex", 6),
-                        ("4-bit", 4), ("quad", 4), ("triple", 3), ("dual", 2), ("2-bit", 2), ("single", 1)):  # fmt: skip
+    for mark, count in (
+        ("32-bit", 32),
+        ("18-bit", 18),
+        ("16-bit", 16),
+        ("10-bit", 10),
+        ("octal", 8),
+        ("8-bit", 8),
+        ("hex", 6),
+        ("4-bit", 4),
+        ("quad", 4),
+        ("triple", 3),
+        ("dual", 2),
+        ("2-bit", 2),
+        ("single", 1),
+    ):
         if mark in text:
             return count, True
     return max(1, (terminals - 2) // 3), False

@@ -17,8 +17,16 @@ _ACCELERATION = tuple(thermal_cycling.ACCELERATION_SETS)
 
 
 def _leadless(
-    dnp: float, cte_part: float, cte_board: float, delta_t: float, height: float, mean_solder_temp: float, dwell: float, factor: float, alloy: str
-) -> Mapping[str, Any]:  # fmt: skip
+    dnp: float,
+    cte_part: float,
+    cte_board: float,
+    delta_t: float,
+    height: float,
+    mean_solder_temp: float,
+    dwell: float,
+    factor: float,
+    alloy: str,
+) -> Mapping[str, Any]:
     strain = thermal_cycling.leadless_strain(dnp, cte_part - cte_board, delta_t, height, factor)
     exponent = thermal_cycling.fatigue_exponent(mean_solder_temp, dwell / 60, alloy)
     return {
@@ -29,18 +37,34 @@ def _leadless(
 
 
 def _leaded(
-    stiffness: float, dnp: float, cte_part: float, cte_board: float, delta_t: float, joint_area: float, height: float,
-    mean_solder_temp: float, dwell: float, factor: float, alloy: str,
-) -> Mapping[str, Any]:  # fmt: skip
+    stiffness: float,
+    dnp: float,
+    cte_part: float,
+    cte_board: float,
+    delta_t: float,
+    joint_area: float,
+    height: float,
+    mean_solder_temp: float,
+    dwell: float,
+    factor: float,
+    alloy: str,
+) -> Mapping[str, Any]:
     term = thermal_cycling.leaded_energy_term(stiffness, dnp, cte_part - cte_board, delta_t, joint_area, height, factor)
     exponent = thermal_cycling.fatigue_exponent(mean_solder_temp, dwell / 60, alloy)
     return {"cycles": thermal_cycling.median_cycles(term, exponent, alloy), "energy_term": term, "exponent": exponent}
 
 
 def _acceleration(
-    field_delta_t: float, test_delta_t: float, field_freq: float, test_freq: float, field_t_max: float, test_t_max: float, alloy: str,
-    field_dwell: float | None, test_dwell: float | None,
-) -> Mapping[str, Any]:  # fmt: skip
+    field_delta_t: float,
+    test_delta_t: float,
+    field_freq: float,
+    test_freq: float,
+    field_t_max: float,
+    test_t_max: float,
+    alloy: str,
+    field_dwell: float | None,
+    test_dwell: float | None,
+) -> Mapping[str, Any]:
     return {
         "factor": thermal_cycling.acceleration_factor(
             field_delta_t,
@@ -67,9 +91,15 @@ def _plate(
 
 
 def _limit(
-    board_length: float, part_length: float, thickness: float, package_constant: float, position_factor: float, cycles: int,
-    psd: float | None, sine: float | None,
-) -> Mapping[str, Any]:  # fmt: skip
+    board_length: float,
+    part_length: float,
+    thickness: float,
+    package_constant: float,
+    position_factor: float,
+    cycles: int,
+    psd: float | None,
+    sine: float | None,
+) -> Mapping[str, Any]:
     z = vibration.displacement_limit(board_length, part_length, thickness, package_constant, position_factor, cycles)
     outputs = {"displacement": z}
     if psd is not None or sine is not None:

@@ -39,9 +39,16 @@ class HandbookRate:
 
 
 def handbook_rate(
-    reach_mm: float, height_mm: float, board_ppm_k: float, part_ppm_k: float, swing_k: float, rise_k: float,
-    cycles_per_hour: float, years: float, leads: str = "leadless",
-) -> HandbookRate:  # fmt: skip
+    reach_mm: float,
+    height_mm: float,
+    board_ppm_k: float,
+    part_ppm_k: float,
+    swing_k: float,
+    rise_k: float,
+    cycles_per_hour: float,
+    years: float,
+    leads: str = "leadless",
+) -> HandbookRate:
     """Cycles to failure and failure rate of the outermost joint.
 
     Parameters

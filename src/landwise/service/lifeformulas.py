@@ -42,17 +42,29 @@ def _stack(
 
 
 def _relief(
-    reach: float, gap: float, shear: float, part_modulus: float, part_thickness: float, board_modulus: float,
+    reach: float,
+    gap: float,
+    shear: float,
+    part_modulus: float,
+    part_thickness: float,
+    board_modulus: float,
     board_thickness: float,
-) -> Mapping[str, Any]:  # fmt: skip
+) -> Mapping[str, Any]:
     part, board = (part_modulus / 1000, part_thickness), (board_modulus / 1000, board_thickness)
     return {"relief": shear_relief(reach, gap, shear / 1000, part, board)}
 
 
 def _handbook(
-    reach: float, height: float, cte_board: float, cte_part: float, delta_t: float, rise: float, cycle_rate: float,
-    years: float, leads: str,
-) -> Mapping[str, Any]:  # fmt: skip
+    reach: float,
+    height: float,
+    cte_board: float,
+    cte_part: float,
+    delta_t: float,
+    rise: float,
+    cycle_rate: float,
+    years: float,
+    leads: str,
+) -> Mapping[str, Any]:
     found = handbook_rate(reach, height, cte_board, cte_part, delta_t, rise, cycle_rate * 3600, years, leads)
     return {"cycles": found.cycles, "life": found.life_h, "failed": found.failed, "rate": found.rate_per_mh}
 

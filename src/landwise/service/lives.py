@@ -87,9 +87,7 @@ class Life:
 
 
 @lru_cache(maxsize=4096)
-def life(
-    joint: Attachment, place: Environment, board_ppm_k: Band, sets: tuple[str, ...] = DEFAULT_SETS
-) -> Life:  # fmt: skip
+def life(joint: Attachment, place: Environment, board_ppm_k: Band, sets: tuple[str, ...] = DEFAULT_SETS) -> Life:
     """How long a part's joints last where the product lives.
 
     Parameters

@@ -29,15 +29,25 @@ class Bake:
 BAKES: Mapping[float, Mapping[str, Bake]] = MappingProxyType(
     {
         1.4: MappingProxyType(
-            {"2a": Bake(5 * HOUR, 17 * HOUR, 8 * DAY), "3": Bake(9 * HOUR, 33 * HOUR, 13 * DAY), "4": Bake(11 * HOUR, 37 * HOUR, 15 * DAY),
-             "5": Bake(12 * HOUR, 41 * HOUR, 17 * DAY), "5a": Bake(16 * HOUR, 54 * HOUR, 22 * DAY)}
+            {
+                "2a": Bake(5 * HOUR, 17 * HOUR, 8 * DAY),
+                "3": Bake(9 * HOUR, 33 * HOUR, 13 * DAY),
+                "4": Bake(11 * HOUR, 37 * HOUR, 15 * DAY),
+                "5": Bake(12 * HOUR, 41 * HOUR, 17 * DAY),
+                "5a": Bake(16 * HOUR, 54 * HOUR, 22 * DAY),
+            }
         ),
         2.0: MappingProxyType(
-            {"2a": Bake(21 * HOUR, 3 * DAY, 29 * DAY), "3": Bake(27 * HOUR, 4 * DAY, 37 * DAY), "4": Bake(34 * HOUR, 5 * DAY, 47 * DAY),
-             "5": Bake(40 * HOUR, 6 * DAY, 57 * DAY), "5a": Bake(48 * HOUR, 8 * DAY, 79 * DAY)}
+            {
+                "2a": Bake(21 * HOUR, 3 * DAY, 29 * DAY),
+                "3": Bake(27 * HOUR, 4 * DAY, 37 * DAY),
+                "4": Bake(34 * HOUR, 5 * DAY, 47 * DAY),
+                "5": Bake(40 * HOUR, 6 * DAY, 57 * DAY),
+                "5a": Bake(48 * HOUR, 8 * DAY, 79 * DAY),
+            }
         ),
     }
-)  # fmt: skip
+)
 BAKE_SOURCE = "j-std-033-bake"
 
 

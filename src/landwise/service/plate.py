@@ -244,9 +244,10 @@ def _check(plate: Plate, count: int, cells: int) -> None:
     for place in (*plate.supports, *((x, y) for x, y, _ in plate.lumps)):
         if not (0 <= place[0] <= plate.length_mm and 0 <= place[1] <= plate.width_mm):
             raise InputError(
-                "a screw or mass off the board", found=f"{place[0]:g}, {place[1]:g} mm",
+                "a screw or mass off the board",
+                found=f"{place[0]:g}, {place[1]:g} mm",
                 expected=f"within {plate.length_mm:g} × {plate.width_mm:g} mm",
-            )  # fmt: skip
+            )
 
 
 def _lines(plate: Plate, cells: int) -> tuple[Array, Array]:
@@ -274,9 +275,7 @@ def _node(points: Array, x_mm: float, y_mm: float) -> int:
 
 def _held_edges(plate: Plate, basis):  # type: ignore[no-untyped-def]
     points, dofs = basis.mesh.p, basis.nodal_dofs
-    places = (
-        (0, 0.0), (1, plate.width_mm), (0, plate.length_mm), (1, 0.0)
-    )  # fmt: skip
+    places = ((0, 0.0), (1, plate.width_mm), (0, plate.length_mm), (1, 0.0))
     for letter, (axis, value) in zip(plate.edges.lower(), places, strict=True):
         nodes = np.flatnonzero(np.abs(points[axis] - value) < 1e-9)
         if letter == "x":

@@ -45,13 +45,15 @@ class Constant:
 CONSTANTS: Mapping[str, Constant] = MappingProxyType(
     {
         "dual in-line": Constant(1.0, 1.0, 1.0, True, "published for dual in-line parts"),
-        "gull-wing": Constant(0.875, 0.75, 1.0, True, "published: 0.75 for fine-pitch leads, 1.0 for leads like a DIP's"),
+        "gull-wing": Constant(
+            0.875, 0.75, 1.0, True, "published: 0.75 for fine-pitch leads, 1.0 for leads like a DIP's"
+        ),
         "ball grid": Constant(1.75, 1.75, 1.75, True, "published for ball grids"),
         "wafer-level": Constant(2.0, 1.75, 2.25, False, "between ball grid and leadless ceramic"),
         "leadless": Constant(2.25, 1.75, 2.25, False, "that of leadless ceramic parts, the cautious end"),
         "flat-lead": Constant(1.75, 1.0, 2.25, False, "between leads like a DIP's and leadless ceramic"),
     }
-)  # fmt: skip
+)
 NO_MEASUREMENT = "no measurement backs a constant for this style"
 
 
@@ -242,9 +244,10 @@ def lead_stress_mpa(
         raise InputError("lengths and modulus must be positive, opening not negative")
     if lead_thickness_mm > free_length_mm / 2:
         raise ValidityError(
-            "too short for a beam", found=f"{free_length_mm:g} mm long, {lead_thickness_mm:g} mm thick",
+            "too short for a beam",
+            found=f"{free_length_mm:g} mm long, {lead_thickness_mm:g} mm thick",
             expected="at least twice as long as thick",
-        )  # fmt: skip
+        )
     return 1.5 * modulus_mpa * lead_thickness_mm * opening / free_length_mm**2
 
 

@@ -243,9 +243,14 @@ def _push_height(outline: Outline) -> float:
 
 
 def _holds(
-    outline: Outline, pattern: LandPattern, printed: Print, shear: float, lead_yield: float, lead_break: float,
+    outline: Outline,
+    pattern: LandPattern,
+    printed: Print,
+    shear: float,
+    lead_yield: float,
+    lead_break: float,
     land_bond: float | None,
-) -> list[Hold]:  # fmt: skip
+) -> list[Hold]:
     lands = {land.terminal: land for land in pattern.lands}
     open_area = {aperture.terminal: aperture.area_mm2 for aperture in printed.apertures}
     tension = TENSION_OVER_SHEAR * shear
@@ -308,9 +313,7 @@ def _drilled(terminal: Terminal, shear: float, lead_break: float) -> Hold:
     pull = min(shear * around, tear)
     # From the side the lead is cut at the board's face before its solder gives.
     cut = min(shear * around, tear / TENSION_OVER_SHEAR)
-    return Hold(
-        terminal.x_mm, terminal.y_mm, around, around, pull, cut, link="lead" if pull == tear else "solder"
-    )  # fmt: skip
+    return Hold(terminal.x_mm, terminal.y_mm, around, around, pull, cut, link="lead" if pull == tear else "solder")
 
 
 def _push(holds: list[Hold], height_mm: float) -> tuple[float, str]:

@@ -34,7 +34,13 @@ def board_page(result: StudyResult) -> dict[str, Any] | None:
         "holds": [(hold.part, _money(hold.saved), hold.decision) for hold in told.holds],
         "limits": [(limit.name, _money(limit.saved), limit.decision) for limit in told.limits],
         "steps": [
-            (str(step.changes), ", ".join(step.changed) or "only what all share", _money(step.saved), _share(step.saved, told), step.decision)
+            (
+                str(step.changes),
+                ", ".join(step.changed) or "only what all share",
+                _money(step.saved),
+                _share(step.saved, told),
+                step.decision,
+            )
             for step in told.steps
         ],
         "gain": told.gain,
@@ -44,25 +50,45 @@ def board_page(result: StudyResult) -> dict[str, Any] | None:
             for a in told.alternatives
         ],
         "others": [
-            (other.decision, "–" if other.more is None else _money(other.more),
-             f"no option fits {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}" if other.kept_out
-             else "" if other.more is not None else "the limits together rule it out")
+            (
+                other.decision,
+                "–" if other.more is None else _money(other.more),
+                (
+                    f"no option fits {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}"
+                    if other.kept_out
+                    else ""
+                    if other.more is not None
+                    else "the limits together rule it out"
+                ),
+            )
             for other in told.others[:MOST_OTHERS]
         ],
         "more_others": max(0, len(told.others) - MOST_OTHERS),
         "left_out": told.left_out,
         "firm": [] if firm is None else firm_lines(firm, flips=0),
-        "wins": [] if firm is None else [
-            (ref, _shares(shares), _shares(firm.weight_wins.get(ref, {}))) for ref, shares in firm.wins.items()
-        ],
+        "wins": (
+            []
+            if firm is None
+            else [(ref, _shares(shares), _shares(firm.weight_wins.get(ref, {}))) for ref, shares in firm.wins.items()]
+        ),
         "flips": [] if firm is None else [flip_line(flip) for flip in firm.flips[:MOST_FLIPS]],
-        "drawn": [] if firm is None else [
-            f"{label(one.name)} {significant(one.low)} to {significant(one.high)}"
-            for one in firm.inputs if one.low < one.high
-        ],
+        "drawn": (
+            []
+            if firm is None
+            else [
+                f"{label(one.name)} {significant(one.low)} to {significant(one.high)}"
+                for one in firm.inputs
+                if one.low < one.high
+            ]
+        ),
         "axes": told.axes,
         "points": [
-            (str(number), [f"{value:.4g}" for value in point.values], point.decision, _changes(point.options, told.options))
+            (
+                str(number),
+                [f"{value:.4g}" for value in point.values],
+                point.decision,
+                _changes(point.options, told.options),
+            )
             for number, point in enumerate(told.points[:MOST_ROWS], start=1)
         ],
         "more_points": max(0, len(told.points) - MOST_ROWS),
@@ -70,7 +96,7 @@ def board_page(result: StudyResult) -> dict[str, Any] | None:
         "risk": told.risk,
         "placing": None if told.placing is None else told.placing.says,
         "stuck": told.stuck,
-    }  # fmt: skip
+    }
 
 
 def _money(value: float) -> str:

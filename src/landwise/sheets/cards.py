@@ -38,9 +38,9 @@ def footer_of(part: PartResult, result: StudyResult) -> str:
         "part prices included" if part.chosen and part.chosen.cost.price_known else "part prices not known and left out"
     )
     return (
-        f"Line {result.line.name!r}, {result.line.technology} foil, {result.line.powder} powder; run of {result.content.costs.run}; {prices}; "
-        f"cost rates are assumptions unless stated. Data of {DATA_DATE}, landwise {__version__}. "
-        "Supports a decision; does not replace qualification or the assembler's own data."
+        f"Line {result.line.name!r}, {result.line.technology} foil, {result.line.powder} powder; run of"
+        f" {result.content.costs.run}; {prices}; cost rates are assumptions unless stated. Data of {DATA_DATE},"
+        f" landwise {__version__}. Supports a decision; does not replace qualification or the assembler's own data."
     )
 
 

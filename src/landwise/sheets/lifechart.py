@@ -108,7 +108,7 @@ def _frame(flat: Axis, upright: Axis, left: float, top: float, bottom: float) ->
 
 def _wanted(
     flat: Axis, upright: Axis, years: float, share: float, left: float, top: float, bottom: float
-) -> list[Mark]:  # fmt: skip
+) -> list[Mark]:
     x, y = flat.at(years), upright.at(share)
     says = f"wanted: {number_text(years)} years, {number_text(100 * share)} % accepted"
     half = width_mm(says, SMALL) / 2

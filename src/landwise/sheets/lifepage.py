@@ -27,9 +27,21 @@ CAUTION = (
 )
 # Figures of life in service, in the order in which ties are told.
 SERVICE = (
-    "life", "test-life", "vibration", "shock", "junction-temperature", "push", "pull", "bounce", "decoupling",
-    "migration-field", "clearance", "floor-life", "reflow-peak", "hang",
-)  # fmt: skip
+    "life",
+    "test-life",
+    "vibration",
+    "shock",
+    "junction-temperature",
+    "push",
+    "pull",
+    "bounce",
+    "decoupling",
+    "migration-field",
+    "clearance",
+    "floor-life",
+    "reflow-peak",
+    "hang",
+)
 Lives = list[tuple[Life, int]]
 
 

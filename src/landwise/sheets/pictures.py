@@ -37,11 +37,15 @@ def area_against_cost(part: PartResult, unit: str, prefix: str) -> str | None:
         return None
     spots = [
         Spot(
-            option.name, option.area_mm2, option.cost.total, y_range=(option.cost.low, option.cost.high),
-            verdict=verdict_of(option), is_choice=option is part.chosen,
+            option.name,
+            option.area_mm2,
+            option.cost.total,
+            y_range=(option.cost.low, option.cost.high),
+            verdict=verdict_of(option),
+            is_choice=option is part.chosen,
         )
         for option in options
-    ]  # fmt: skip
+    ]
     return scatter_chart(spots, "board area", f"cost on one good board, {unit}", x_unit="mm2", prefix=prefix)
 
 
@@ -67,9 +71,14 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
 
     def work() -> Window | None:
         return process_window(
-            geometry.outline, geometry.pattern, scatter, technology=line.technology, powder=line.powder, stand_mm=stand,
+            geometry.outline,
+            geometry.pattern,
+            scatter,
+            technology=line.technology,
+            powder=line.powder,
+            stand_mm=stand,
             target=target,
-        )  # fmt: skip
+        )
 
     return known_rates(
         work, "window", geometry.outline, geometry.pattern.style, scatter, line.technology, line.powder, stand, target

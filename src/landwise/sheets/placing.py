@@ -49,10 +49,13 @@ def placing_svg(placing: Placing, prefix: str = "placing", theme: Theme = LIGHT)
     picture, scale = placing_picture(placing)
     x1, y1, x2, y2 = picture.box
     return write_svg(
-        picture, (min(x1, 0.0) - 1, y1 - 1, max(x2, PAGE_MM[0]) + 1, y2 + 1),
-        title=f"a packing check, not a layout, {scale_text(scale)}", description=placing.says,
-        prefix=prefix, theme=theme,
-    )  # fmt: skip
+        picture,
+        (min(x1, 0.0) - 1, y1 - 1, max(x2, PAGE_MM[0]) + 1, y2 + 1),
+        title=f"a packing check, not a layout, {scale_text(scale)}",
+        description=placing.says,
+        prefix=prefix,
+        theme=theme,
+    )
 
 
 def placing_picture(placing: Placing) -> tuple[Picture, float]:
@@ -146,8 +149,9 @@ class _Side:
         x1, y1, x2, y2 = self.box(place.rect)
         radius = PROFILES[DEFAULT_PROFILE].land_mm / 2 * self.scale
         return [
-            rectangle((x1, y1, x2, y2), "", Stroke("grid", HAIR)), Disc((x1 + x2) / 2, (y1 + y2) / 2, radius, "ochre"),
-        ]  # fmt: skip
+            rectangle((x1, y1, x2, y2), "", Stroke("grid", HAIR)),
+            Disc((x1 + x2) / 2, (y1 + y2) / 2, radius, "ochre"),
+        ]
 
     def _zones(self) -> list[Mark]:
         """Step zones with their clear margin, neighbours of one foil joined."""
@@ -166,8 +170,9 @@ class _Side:
         parts = [place for place in self.places if place.item.kind == "part"]
         return [
             (place.item.name, self.box(place.rect))
-            for place in parts if _inside(place.item.name, self._body(place)) is None
-        ]  # fmt: skip
+            for place in parts
+            if _inside(place.item.name, self._body(place)) is None
+        ]
 
     def _names(self, board: Box) -> list[Mark]:
         """References: within the body where they have room, else beside it; names of keep-outs and the stretch."""

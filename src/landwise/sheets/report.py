@@ -37,19 +37,24 @@ from landwise.verdicts import verdict_of
 from landwise.version import DATA_DATE, __version__
 
 CAUTIONS = (
-    "These results support a decision. They do not replace qualification of the product, the assembler's own capability data, or "
-    "licensed practice where people depend on the board.",
-    "Clearances here are those of a generic board-design standard. Safety standards and local codes override them; circuits on mains "
-    "want licensed practice.",
+    (
+        "These results support a decision. They do not replace qualification of the product, the assembler's own"
+        " capability data, or licensed practice where people depend on the board."
+    ),
+    (
+        "Clearances here are those of a generic board-design standard. Safety standards and local codes override them;"
+        " circuits on mains want licensed practice."
+    ),
     "Solder, flux fumes and lead want the usual care: ventilation, clean hands, lead-free where the law asks for it.",
     "Plastic packages take up moisture: keep the floor life of their label, and bake them when it is over.",
     "Package availability is recalled from the trade's catalogues: ask for the part number before you plan on it.",
 )
 FOIL_RULE = (
-    "The trade says that below about 0.35 mm pitch an ordinary foil deposits too much, and calls for 80 µm. The area ratio puts the change "
-    "at the same pitches, but for the opposite reason: through a thick foil narrow apertures keep their paste, and joints starve. Slump and "
-    "offset are what bridge neighbours; the slump criterion stands beside the area ratio under each part. It scales with the deposit's width, "
-    "so it names no pitch either. Nothing here reproduces the trade's wording; a thinner foil serves both sides."
+    "The trade says that below about 0.35 mm pitch an ordinary foil deposits too much, and calls for 80 µm. The area"
+    " ratio puts the change at the same pitches, but for the opposite reason: through a thick foil narrow apertures"
+    " keep their paste, and joints starve. Slump and offset are what bridge neighbours; the slump criterion stands"
+    " beside the area ratio under each part. It scales with the deposit's width, so it names no pitch either. Nothing"
+    " here reproduces the trade's wording; a thinner foil serves both sides."
 )
 
 
@@ -168,20 +173,31 @@ def content_of(result: StudyResult) -> dict[str, Any]:
         "life": life_page(result),
         "service": service_page(result),
         "rates": [
-            {"name": r.name.replace("_", " "), "value": significant(r.value), "range": f"{significant(r.low)}…{significant(r.high)}", "unit": r.unit,
-             "mark": "assumption" if r.assumed else "stated", "reason": r.reason}
+            {
+                "name": r.name.replace("_", " "),
+                "value": significant(r.value),
+                "range": f"{significant(r.low)}…{significant(r.high)}",
+                "unit": r.unit,
+                "mark": "assumption" if r.assumed else "stated",
+                "reason": r.reason,
+            }
             for r in result.rates.values()
         ],
         "weights": [
-            {"title": c.title, "weight": f"{result.weights[c.name]:.2f}", "rule": c.rule, "reason": c.reason} for c in CRITERIA.values()
+            {"title": c.title, "weight": f"{result.weights[c.name]:.2f}", "rule": c.rule, "reason": c.reason}
+            for c in CRITERIA.values()
         ],
         "cautions": list(CAUTIONS),
         "foil_rule": FOIL_RULE,
-        "sources": [{"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark} for k in sorted(used) if k in sources],
+        "sources": [
+            {"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark}
+            for k in sorted(used)
+            if k in sources
+        ],
         "version": __version__,
         "data_date": DATA_DATE,
         "money": result.content.costs.unit,
-    }  # fmt: skip
+    }
 
 
 def headline(result: StudyResult) -> str:
@@ -205,7 +221,8 @@ def headline(result: StudyResult) -> str:
     if result.before and result.after and result.before.area_mm2 > 0:
         saved = result.before.area_mm2 - result.after.area_mm2
         bits.append(
-            f"Board area of these parts goes from {result.before.area_mm2:.0f} to {result.after.area_mm2:.0f} mm² ({abs(saved) / result.before.area_mm2:.0%} {'less' if saved >= 0 else 'more'})."
+            f"Board area of these parts goes from {result.before.area_mm2:.0f} to {result.after.area_mm2:.0f} mm²"
+            f" ({abs(saved) / result.before.area_mm2:.0%} {'less' if saved >= 0 else 'more'})."
         )
     return " ".join(bits)
 
@@ -277,15 +294,17 @@ def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
         "saved": area_text(chosen, part.present) if chosen else "–",
         "verdict": _verdict(chosen),
         "wins": "–" if (wins := result.wins(part)) is None else f"{wins:.0%}",
-        "confidence": f"{ranking.confidence[chosen.name]:.0%}"
-        if ranking and chosen and chosen.name in ranking.confidence
-        else "–",
+        "confidence": (
+            f"{ranking.confidence[chosen.name]:.0%}"
+            if ranking and chosen and chosen.name in ranking.confidence
+            else "–"
+        ),
         "options": [_option(option, part) for option in part.options],
         "out": _out(part),
         "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
-        "flips": [f"{f.what} from {f.now:.3g} to {f.at:.3g} puts {f.to} first" for f in ranking.flips[:4]]
-        if ranking
-        else [],
+        "flips": (
+            [f"{f.what} from {f.now:.3g} to {f.at:.3g} puts {f.to} first" for f in ranking.flips[:4]] if ranking else []
+        ),
         "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
         "notes": list(part.notes),
         "guesses": list(part.part.guesses),
@@ -339,9 +358,11 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         "height": f"{option.geometry.outline.height_mm.max:g}",
         "pitch": f"{option.geometry.outline.pitch_mm:g}",
         "ratio": "–" if option.figures["area-ratio"].value is None else f"{option.figures['area-ratio'].value:.2f}",
-        "transfer": "–"
-        if transfer.value is None
-        else f"{transfer.value:.0%} ({transfer.low or 0:.0%}…{transfer.high or 0:.0%})",
+        "transfer": (
+            "–"
+            if transfer.value is None
+            else f"{transfer.value:.0%} ({transfer.low or 0:.0%}…{transfer.high or 0:.0%})"
+        ),
         "foils": [
             {"um": f"{um:g}", "sign": VERDICT_LOOKS[v].sign, "word": v}
             for um, v in option.geometry.window.verdicts
@@ -354,9 +375,11 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         "score": f"{ranking.score[option.name]:.2f}" if ranking and option.name in ranking.score else "–",
         "wins": f"{ranking.support[option.name]:.0%}" if ranking and option.name in ranking.support else "–",
         "change": "–" if change is None else f"{change:+.3f}",
-        "why": why_of(option)
-        if option.rejections
-        else ("rarely sold in this package, ask first" if option.supply == "rare" else ""),
+        "why": (
+            why_of(option)
+            if option.rejections
+            else ("rarely sold in this package, ask first" if option.supply == "rare" else "")
+        ),
     }
 
 

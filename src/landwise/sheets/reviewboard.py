@@ -93,9 +93,12 @@ def board_svg(side: SideReview, outline: Any, prefix: str) -> str:
     x1, y1, x2, y2 = picture.box
     counts = ", ".join(f"{int(rows.sum())} {name}" for name, _, rows, _ in classes(side))
     return write_svg(
-        picture, (min(x1, 0.0) - 1, y1 - 1, max(x2, PAGE_MM[0]) + 1, y2 + 1),
-        title=f"{side.side} side, {scale_text(scale)}", description=f"apertures: {counts}", prefix=prefix,
-    )  # fmt: skip
+        picture,
+        (min(x1, 0.0) - 1, y1 - 1, max(x2, PAGE_MM[0]) + 1, y2 + 1),
+        title=f"{side.side} side, {scale_text(scale)}",
+        description=f"apertures: {counts}",
+        prefix=prefix,
+    )
 
 
 def board_picture(side: SideReview, outline: Any) -> tuple[Picture, float]:
@@ -171,8 +174,12 @@ def _names(side: SideReview, wanted: Sequence[Any], boxes: Sequence[Box]) -> Pic
         colour = "brick" if part.verdict == "fails" else "umber"
         wide = width_mm(name, SMALL)
         middle = (x1 + x2) / 2
-        for x, y in ((middle - wide / 2, y1 - 0.9), (middle - wide / 2, y2 + 3.0), (x2 + 0.7, (y1 + y2) / 2 + 1.1),
-                     (x1 - wide - 0.7, (y1 + y2) / 2 + 1.1)):  # fmt: skip
+        for x, y in (
+            (middle - wide / 2, y1 - 0.9),
+            (middle - wide / 2, y2 + 3.0),
+            (x2 + 0.7, (y1 + y2) / 2 + 1.1),
+            (x1 - wide - 0.7, (y1 + y2) / 2 + 1.1),
+        ):
             text = Text(x, y, name, SMALL, colour)
             box = text.box
             if not any(box[0] < o[2] and o[0] < box[2] and box[1] < o[3] and o[1] < box[3] for o in taken):
@@ -241,9 +248,14 @@ def details_svg(side: SideReview, findings: Sequence[Finding], prefix: str) -> l
         x1, y1, x2, y2 = picture.box
         title = f"{finding.component or 'no part'}: {finding.says}"
         made.append(
-            write_svg(picture, (x1 - 1, y1 - 1, x2 + 1, y2 + 1), title=title, description=f"drawn {scale_text(scale)}",
-                      prefix=f"{prefix}{number}")
-        )  # fmt: skip
+            write_svg(
+                picture,
+                (x1 - 1, y1 - 1, x2 + 1, y2 + 1),
+                title=title,
+                description=f"drawn {scale_text(scale)}",
+                prefix=f"{prefix}{number}",
+            )
+        )
     return made
 
 

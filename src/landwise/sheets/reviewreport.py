@@ -27,8 +27,9 @@ from landwise.version import DATA_DATE, __version__
 
 MOST_FINDINGS, MOST_CHANGES, MOST_PARTS = 60, 80, 40
 HOW_COUNTED = (
-    "Expected defects count prints with less than half of their land's paste and prints that run together with a neighbour, from this "
-    "model's transfer band and measured slump alone. They rank foils and parts; they are no capability data of a line."
+    "Expected defects count prints with less than half of their land's paste and prints that run together with a"
+    " neighbour, from this model's transfer band and measured slump alone. They rank foils and parts; they are no"
+    " capability data of a line."
 )
 
 
@@ -114,11 +115,13 @@ def content_of(result: Review, drawings: list[Drawings]) -> dict[str, Any]:
         "cautions": list(CAUTIONS),
         "how": HOW_COUNTED,
         "sources": [
-            {"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark} for k in sorted(used) if k in sources
+            {"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark}
+            for k in sorted(used)
+            if k in sources
         ],
         "version": __version__,
         "data_date": DATA_DATE,
-    }  # fmt: skip
+    }
 
 
 def headline(result: Review) -> str:
@@ -135,8 +138,8 @@ def headline(result: Review) -> str:
         if side.changes:
             row, after = side.given.under.defects[0], side.after_row.defects
             bits.append(
-                f"The corrected layer changes {_many(len(side.changes), 'aperture', 'apertures')}; expected defects on a board: "
-                f"{_small(row)} before, {_small(after)} after."
+                f"The corrected layer changes {_many(len(side.changes), 'aperture', 'apertures')}; expected defects on"
+                f" a board: {_small(row)} before, {_small(after)} after."
             )
     return " ".join(bits)
 
@@ -166,10 +169,14 @@ def _expected(value: float, low: float, high: float) -> str:
 
 def _foil(row: FoilRow, best: float) -> dict[str, Any]:
     return {
-        "um": f"{row.foil_um:g}", "best": row.foil_um == best, "holds": row.holds, "marginal": row.marginal,
-        "fails": row.fails, "ratio": f"{row.least_ratio:.2f}",
+        "um": f"{row.foil_um:g}",
+        "best": row.foil_um == best,
+        "holds": row.holds,
+        "marginal": row.marginal,
+        "fails": row.fails,
+        "ratio": f"{row.least_ratio:.2f}",
         "defects": _expected(row.defects, row.defects_low, row.defects_high),
-    }  # fmt: skip
+    }
 
 
 def _side(side: SideReview, drawn: Drawings) -> dict[str, Any]:
@@ -184,27 +191,43 @@ def _side(side: SideReview, drawn: Drawings) -> dict[str, Any]:
         "best": f"{side.choice.best_um:g}",
         "foils": [_foil(row, side.choice.best_um) for row in side.choice.rows],
         "after": _foil(side.after_row, side.choice.best_um),
-        "step": None if step is None else {
-            "text": f"{len(step.zones)} zone{'s' if len(step.zones) > 1 else ''} of {step.thin_um:g} µm in a foil of {step.base_um:g} µm, "
-            f"{int(step.apertures.sum())} apertures in them. Kept clear: {step.keep_out_mm:.2f} mm from a step's edge to the first aperture "
-            f"inside (0.9 mm per 25 µm), {step.keep_out_thick_mm:.2f} mm to the first outside (from memory).",
-            "row": _foil(step.row, side.choice.best_um),
-            "money": f"{significant(step.saves, 2)} ({significant(step.saves_low, 2)}…{significant(step.saves_high, 2)})",
-            "pays": step.pays,
-        },
+        "step": (
+            None
+            if step is None
+            else {
+                "text": (
+                    f"{len(step.zones)} zone{'s' if len(step.zones) > 1 else ''} of {step.thin_um:g} µm in a foil of"
+                    f" {step.base_um:g} µm, {int(step.apertures.sum())} apertures in them. Kept clear:"
+                    f" {step.keep_out_mm:.2f} mm from a step's edge to the first aperture inside (0.9 mm per 25 µm),"
+                    f" {step.keep_out_thick_mm:.2f} mm to the first outside (from memory)."
+                ),
+                "row": _foil(step.row, side.choice.best_um),
+                "money": (
+                    f"{significant(step.saves, 2)} ({significant(step.saves_low, 2)}…{significant(step.saves_high, 2)})"
+                ),
+                "pays": step.pays,
+            }
+        ),
         "findings": [_finding(f) for f in side.findings[:MOST_FINDINGS]],
         "more_findings": max(0, len(side.findings) - MOST_FINDINGS),
         "parts": [_part(side, k) for k in range(min(len(side.parts), MOST_PARTS)) if side.parts[k].verdict != "holds"],
         "changes": [
-            {"component": c.component or "–", "aperture": c.aperture, "what": c.what, "reason": c.reason, "effect": c.effect}
+            {
+                "component": c.component or "–",
+                "aperture": c.aperture,
+                "what": c.what,
+                "reason": c.reason,
+                "effect": c.effect,
+            }
             for c in side.changes[:MOST_CHANGES]
         ],
         "more_changes": max(0, len(side.changes) - MOST_CHANGES),
         "details": [
-            {"title": f"{f.component or 'no part'}: {KEYS[f.key]}", "says": f.says, **_look(f.level)} for f, _ in drawn.details
+            {"title": f"{f.component or 'no part'}: {KEYS[f.key]}", "says": f.says, **_look(f.level)}
+            for f, _ in drawn.details
         ],
         "film": _film(side),
-    }  # fmt: skip
+    }
 
 
 def _film(side: SideReview) -> str:
@@ -212,24 +235,35 @@ def _film(side: SideReview) -> str:
     if film is None:
         return ""
     shift = 1000 * float(np.hypot(film.shift_x_mm, film.shift_y_mm))
-    return f"Paste film against copper, from {film.count} lands: shifted {shift:.1f} µm, scale {film.scale_ppm:+.0f} ppm, turn {film.turn_urad:+.0f} µrad."
+    return (
+        f"Paste film against copper, from {film.count} lands: shifted {shift:.1f} µm, scale {film.scale_ppm:+.0f} ppm,"
+        f" turn {film.turn_urad:+.0f} µrad."
+    )
 
 
 def _finding(finding: Finding) -> dict[str, Any]:
     return {
-        **_look(finding.level), "check": KEYS[finding.key], "component": finding.component or "–", "says": finding.says,
-        "at": f"{finding.x_mm:.1f}, {finding.y_mm:.1f}", "apertures": len(finding.apertures),
-    }  # fmt: skip
+        **_look(finding.level),
+        "check": KEYS[finding.key],
+        "component": finding.component or "–",
+        "says": finding.says,
+        "at": f"{finding.x_mm:.1f}, {finding.y_mm:.1f}",
+        "apertures": len(finding.apertures),
+    }
 
 
 def _part(side: SideReview, number: int) -> dict[str, Any]:
     verdict = side.parts[number]
     part = side.given.parts[verdict.part]
     return {
-        "name": part.name, "kind": part.kind + (f", {part.package}" if part.package else ""), "lands": len(part.lands),
-        "pitch": "–" if part.pitch_mm is None else f"{part.pitch_mm:.2f}", "ratio": f"{verdict.least_ratio:.2f}",
-        "defects": _small(verdict.defects), **_look(verdict.verdict),
-    }  # fmt: skip
+        "name": part.name,
+        "kind": part.kind + (f", {part.package}" if part.package else ""),
+        "lands": len(part.lands),
+        "pitch": "–" if part.pitch_mm is None else f"{part.pitch_mm:.2f}",
+        "ratio": f"{verdict.least_ratio:.2f}",
+        "defects": _small(verdict.defects),
+        **_look(verdict.verdict),
+    }
 
 
 # --- the page and the PDF ---
@@ -272,13 +306,15 @@ def _pdf(content: dict[str, Any], drawings: list[Drawings]) -> bytes:
 
     sides = []
     for number, (side, drawn) in enumerate(zip(content["sides"], drawings, strict=True)):
-        sides.append({
-            **side,
-            "board": placed(f"board{number}.svg", drawn.board),
-            "charts": [placed(f"chart{number}-{k}.svg", svg) for k, svg in enumerate(drawn.charts)],
-            "details": [
-                {**told, **placed(f"detail{number}-{k}.svg", svg)}
-                for k, (told, (_, svg)) in enumerate(zip(side["details"], drawn.details, strict=True))
-            ],
-        })  # fmt: skip
+        sides.append(
+            {
+                **side,
+                "board": placed(f"board{number}.svg", drawn.board),
+                "charts": [placed(f"chart{number}-{k}.svg", svg) for k, svg in enumerate(drawn.charts)],
+                "details": [
+                    {**told, **placed(f"detail{number}-{k}.svg", svg)}
+                    for k, (told, (_, svg)) in enumerate(zip(side["details"], drawn.details, strict=True))
+                ],
+            }
+        )
     return typst_document(template, data={**content, "sides": sides, "colours": dict(LIGHT.colours)}, files=files)

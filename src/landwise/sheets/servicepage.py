@@ -20,8 +20,8 @@ from landwise.studies import OptionResult, PartResult, StudyResult
 KEYS = ("vibration", "shock", "junction-temperature", "bounce", "decoupling", "migration-field", "coat-reach")
 HEADS = ("vibration", "shock", "junction, °C", "bounce, V", "capacitor, mm", "field, V/mm", "coat gap, µm")
 LIMITS = (
-    "Bending is a share of what the part stands; bounce compares packages and predicts no volts; the field is a class of exposure "
-    "and no chance of failure; resistances of one package differ by two times between data sheets."
+    "Bending is a share of what the part stands; bounce compares packages and predicts no volts; the field is a class"
+    " of exposure and no chance of failure; resistances of one package differ by two times between data sheets."
 )
 
 
@@ -71,8 +71,8 @@ def _says(result: StudyResult) -> str:
     if shakes is not None:
         first = [float(each.modes.frequency_hz[0]) for each in (shakes.soft, shakes.taken, shakes.stiff, shakes.held)]
         bits.append(
-            f"The board swings first at {first[1]:.0f} Hz ({min(first):.0f} to {max(first):.0f} over what is not known of laminate, "
-            "parts and screws)."
+            f"The board swings first at {first[1]:.0f} Hz ({min(first):.0f} to {max(first):.0f} over what is not known"
+            " of laminate, parts and screws)."
         )
     worst = _worst(result)
     bits.append(
@@ -144,7 +144,13 @@ def vibration_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
     name = f"{part[0].name} in {part[1].name}"
     what = "vibration" if lasting else "shock"
     return board_map(
-        Field(shakes.taken.modes.x_mm, shakes.taken.modes.y_mm, field / allowed, "", f"{what}: share of its limit that {name} would use up there"),
+        Field(
+            shakes.taken.modes.x_mm,
+            shakes.taken.modes.y_mm,
+            field / allowed,
+            "",
+            f"{what}: share of its limit that {name} would use up there",
+        ),
         (board.length or 0.0, board.width or 0.0),
         title=f"{what} map",
         prefix="shake",
@@ -153,7 +159,7 @@ def vibration_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
         screws=plate_of(board).supports,
         parts=_placed(result),
         theme=theme,
-    )  # fmt: skip
+    )
 
 
 def _vibration_note(result: StudyResult) -> str:
@@ -192,14 +198,20 @@ def heat_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
     field = board_heat(heat_board_of(board, FILM[1]), tuple(sources))
     base = use.ambient + board.other_power / (2 * FILM[1] * board.length * board.width * 1e-6)
     return board_map(
-        Field(field.x_mm, field.y_mm, field.top_k + base, "°C", f"top face at {use.ambient:g} °C air, {len(sources)} parts as sources"),
+        Field(
+            field.x_mm,
+            field.y_mm,
+            field.top_k + base,
+            "°C",
+            f"top face at {use.ambient:g} °C air, {len(sources)} parts as sources",
+        ),
         (board.length, board.width),
         title="temperature map",
         prefix="warm",
         screws=plate_of(board).supports,
         parts=_placed(result),
         theme=theme,
-    )  # fmt: skip
+    )
 
 
 def _heat_note(result: StudyResult) -> str:
@@ -210,4 +222,7 @@ def _heat_note(result: StudyResult) -> str:
     if result.content.board.length is None or not sources:
         return "No map of heat: it needs the board's size, and places (at) and power or frequency of parts."
     whole = sum(source.power_w for source in sources)
-    return f"{len(sources)} parts put {whole * 1e3:.0f} mW into the board where the study places them; films of {FILM[1]:g} W/m²K, copper as even sheets."
+    return (
+        f"{len(sources)} parts put {whole * 1e3:.0f} mW into the board where the study places them; films of"
+        f" {FILM[1]:g} W/m²K, copper as even sheets."
+    )

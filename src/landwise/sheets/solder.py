@@ -81,9 +81,14 @@ def _leadless_solder(outline: Outline, stand: LeadlessStand) -> SolderProfile | 
     width = min(edge.terminal_width_mm, 0.95 * edge.land_width_mm)
     try:
         heel, toe, side = pad_sections(
-            round(edge.land_length_mm, 6), edge.land_width_mm, edge.terminal_length_mm, round(width, 6),
-            round(edge.solder_mm3, 6), height, round((edge.heel_mm - edge.toe_mm) / 2, 6),
-        )  # fmt: skip
+            round(edge.land_length_mm, 6),
+            edge.land_width_mm,
+            edge.terminal_length_mm,
+            round(width, 6),
+            round(edge.solder_mm3, 6),
+            height,
+            round((edge.heel_mm - edge.toe_mm) / 2, 6),
+        )
     except ValidityError:
         return None
     along: Points = [*map(_pair, heel), *map(_pair, toe[::-1])]

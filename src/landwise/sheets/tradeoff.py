@@ -41,9 +41,14 @@ def tradeoff_chart(boards: Sequence[Board], x_title: str, y_title: str, *, prefi
 
 
 def linked_tradeoff(
-    boards: Sequence[Board], x_title: str, y_title: str, links: Sequence[tuple[str, str]], *, prefix: str,
+    boards: Sequence[Board],
+    x_title: str,
+    y_title: str,
+    links: Sequence[tuple[str, str]],
+    *,
+    prefix: str,
     theme: Theme = LIGHT,
-) -> str:  # fmt: skip
+) -> str:
     """The same chart for a page: each of the first boards leads to an address, its label said to who can't see it.
 
     Parameters

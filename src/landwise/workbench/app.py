@@ -23,9 +23,15 @@ from landwise.workbench.workspace import Workspace
 
 FONTS = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
 STATIC = {
-    "workbench.css": "text/css", "workbench.js": "text/javascript", "review.css": "text/css",
-    "review.js": "text/javascript", "drop.js": "text/javascript", "work.js": "text/javascript", "boards.css": "text/css", "board.js": "text/javascript",
-}  # fmt: skip
+    "workbench.css": "text/css",
+    "workbench.js": "text/javascript",
+    "review.css": "text/css",
+    "review.js": "text/javascript",
+    "drop.js": "text/javascript",
+    "work.js": "text/javascript",
+    "boards.css": "text/css",
+    "board.js": "text/javascript",
+}
 
 
 def make_app(workspace: Workspace, *, foresight: bool = False) -> Starlette:
@@ -82,9 +88,9 @@ async def font(request: Request) -> Response:
 async def favicon(request: Request) -> Response:
     """A land with its part, as small as it gets."""
     mark = (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><rect x="1" y="3" width="14" height="4" fill="#c98a2b"/>'
-        '<rect x="1" y="9" width="14" height="4" fill="#c98a2b"/><rect x="4" y="1" width="8" height="14" fill="#fff" '
-        'stroke="#4a5160" stroke-width="1.5"/></svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><rect x="1" y="3" width="14" height="4"'
+        ' fill="#c98a2b"/><rect x="1" y="9" width="14" height="4" fill="#c98a2b"/><rect x="4" y="1" width="8"'
+        ' height="14" fill="#fff" stroke="#4a5160" stroke-width="1.5"/></svg>'
     )
     return _file(mark.encode(), "image/svg+xml")
 

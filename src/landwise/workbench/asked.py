@@ -248,7 +248,13 @@ def study_of(asked: Asked, kept: str | None = None) -> Study:
 
 def _mended(part: dict[str, Any], asked: Asked) -> dict[str, Any]:
     """The study's part with what the form states of it."""
-    own = study_data({**asked.values, "offered": asked.values.get("options", ""), "terminals": asked.values.get("terminals") or part.get("terminals") or 1})["part"][0]  # fmt: skip
+    own = study_data(
+        {
+            **asked.values,
+            "offered": asked.values.get("options", ""),
+            "terminals": asked.values.get("terminals") or part.get("terminals") or 1,
+        }
+    )["part"][0]
     names = {
         "function": "function",
         "number": "number",

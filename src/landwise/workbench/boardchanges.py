@@ -95,7 +95,11 @@ async def posted(request: Request) -> Response:
     show = parts_view if where == "parts" else board_view
     try:
         if saved.tag != tag.strip():
-            raise ConflictError("it was changed elsewhere since", found=f"version {saved.version}", expected="look at it as it is now, and change it again")  # fmt: skip
+            raise ConflictError(
+                "it was changed elsewhere since",
+                found=f"version {saved.version}",
+                expected="look at it as it is now, and change it again",
+            )
         if do == "add":
             text, did = await run_in_threadpool(with_part, saved.text, typed)
         elif do == "remove":

@@ -130,9 +130,10 @@ def _part(option: OptionResult, m: float, count: int, draw: Draw) -> Picture:
     geometry = option.geometry
     if count <= MOST_DETAILED:
         return draw(
-            ("tray", m), geometry.pattern,
+            ("tray", m),
+            geometry.pattern,
             lambda: top_view(geometry.outline, geometry.pattern, None, magnification=m, layers=LAYERS),
-        )  # fmt: skip
+        )
     width, height = geometry.pattern.courtyard_mm
     body_w, body_l = geometry.outline.body_width_mm.nom * m / 2, geometry.outline.body_length_mm.nom * m / 2
     return Picture(

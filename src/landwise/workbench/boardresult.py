@@ -57,11 +57,21 @@ def told(result: StudyResult, view: View, draw: Draw) -> dict[str, Any]:
     lines = choice_lines(data)
     page = board_page(result) or {}
     found = {
-        "result": result, "page": page, "lines": lines, "cautions": CAUTIONS, "found": choice.best.found,
-        "relaxed": [line.strip() for line in lines if line.startswith("  ")], "conflict": data.conflict,
-        "unit": result.content.costs.unit, "notes": result.notes, "left_out": data.left_out,
-        "said": _said(data), "points": (), "point": None, "guesses": sum(len(p.part.guesses) for p in result.parts),
-    }  # fmt: skip
+        "result": result,
+        "page": page,
+        "lines": lines,
+        "cautions": CAUTIONS,
+        "found": choice.best.found,
+        "relaxed": [line.strip() for line in lines if line.startswith("  ")],
+        "conflict": data.conflict,
+        "unit": result.content.costs.unit,
+        "notes": result.notes,
+        "left_out": data.left_out,
+        "said": _said(data),
+        "points": (),
+        "point": None,
+        "guesses": sum(len(p.part.guesses) for p in result.parts),
+    }
     if not choice.best.found:
         return {
             **found,
@@ -90,7 +100,10 @@ def _headline(result: StudyResult) -> str:
     if len(whole) <= LONGEST_HEADLINE:
         return whole
     moved = sum(part.chosen is not part.present for part in result.parts if part.chosen and part.present)
-    return f"Change {moved} of {len(result.parts)} part numbers.{whole[whole.rindex(' Board area') :] if ' Board area' in whole else ''}"
+    return (
+        f"Change {moved} of {len(result.parts)} part"
+        f" numbers.{whole[whole.rindex(' Board area') :] if ' Board area' in whole else ''}"
+    )
 
 
 def _solution(choice: BoardChoice, point: int) -> Solution:
@@ -140,9 +153,13 @@ def _parts(
                 "why": why_of(option) if option is not None else part.says,
                 "other": None if other is None or view.point else (other.option, significant(max(other.more, 0.0))),
                 "hold": significant(holds[part.name].saved) if part.name in holds and not view.point else "",
-                "wins": "" if not wins or view.point or best is None else f"{wins['wins'].get(part.part.refs[0], {}).get(best, 0.0):.0%}",
+                "wins": (
+                    ""
+                    if not wins or view.point or best is None
+                    else f"{wins['wins'].get(part.part.refs[0], {}).get(best, 0.0):.0%}"
+                ),
             }
-        )  # fmt: skip
+        )
     known = [(part, was, now) for part, was, now in pairs if was is not None and now is not None and part.part.fitted]
     before, after = _totals(result, choice, shown, view, known)
     today = sum(was.area_mm2 * part.count for part, was, _ in known)
@@ -150,15 +167,23 @@ def _parts(
     title = f"Point {view.point}" if view.point else "Chosen"
     trays = [
         Tray("Today", area_text(today, view.units), 1.0, items_of([(part.part.refs, was) for part, was, _ in known])),
-        Tray(title, area_text(then, view.units), then / today if today else 0.0, items_of([(part.part.refs, now) for part, _, now in known])),
-    ]  # fmt: skip
+        Tray(
+            title,
+            area_text(then, view.units),
+            then / today if today else 0.0,
+            items_of([(part.part.refs, now) for part, _, now in known]),
+        ),
+    ]
     return rows, trays, before, after
 
 
 def _totals(
-    result: StudyResult, choice: BoardChoice, shown: Solution, view: View,
+    result: StudyResult,
+    choice: BoardChoice,
+    shown: Solution,
+    view: View,
     known: Sequence[tuple[PartResult, OptionResult, OptionResult]],
-) -> tuple[Any, Any]:  # fmt: skip
+) -> tuple[Any, Any]:
     if not view.point or not known:
         return result.before, result.after
     point, model = choice.points[view.point - 1], choice.model
@@ -201,9 +226,16 @@ def _point(result: StudyResult, choice: BoardChoice, view: View) -> dict[str, An
 def _points(page: Mapping[str, Any], view: View) -> list[dict[str, Any]]:
     """The trade-off as a list: number, address, values, differences."""
     return [
-        {"number": int(number), "address": view.address(point=int(number)), "values": values, "decision": decision, "differs": differs, "here": int(number) == view.point}
+        {
+            "number": int(number),
+            "address": view.address(point=int(number)),
+            "values": values,
+            "decision": decision,
+            "differs": differs,
+            "here": int(number) == view.point,
+        }
         for number, values, decision, differs in page["points"]
-    ]  # fmt: skip
+    ]
 
 
 def _curve(result: StudyResult, view: View) -> str:

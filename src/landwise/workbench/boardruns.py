@@ -119,13 +119,17 @@ class Runs:
         try:
             study = study_of(run.text)
             judged = run_study(
-                study, bench=Bench.of(study, self.memory),
+                study,
+                bench=Bench.of(study, self.memory),
                 progress=lambda done, whole, name: job.progress(done, whole, f"judging {name}" if name else "judging"),
-            )  # fmt: skip
+            )
             result = choose_board(
-                judged, stop=job.stop_asked.is_set, memory=self.memory, progress=partial(_tell, job),
+                judged,
+                stop=job.stop_asked.is_set,
+                memory=self.memory,
+                progress=partial(_tell, job),
                 early=partial(_hand_over, run),
-            )  # fmt: skip
+            )
             if result.choice is None and not job.stop_asked.is_set():
                 raise InputError(NOTHING_TO_CHOOSE, expected="a fitted part in the table of parts")
             if result.choice is None:

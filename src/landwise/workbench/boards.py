@@ -32,9 +32,16 @@ async def _start(request: Request, status: int = 200, wrong: str = "", error: st
     entries = await run_in_threadpool(desk_of(request).workspace.listed, "studies")
     rows = dated(entries)
     return page(
-        request, "boards.html", HERE, status, title="Choose for a whole board", rows=rows, wrong=wrong,
-        error=error, called=name,
-    )  # fmt: skip
+        request,
+        "boards.html",
+        HERE,
+        status,
+        title="Choose for a whole board",
+        rows=rows,
+        wrong=wrong,
+        error=error,
+        called=name,
+    )
 
 
 async def keep(request: Request) -> Response:
@@ -56,7 +63,10 @@ async def keep(request: Request) -> Response:
 async def _begun(form: FormData, name: str) -> Begun:
     if form.get("example"):
         return await run_in_threadpool(example, str(form["example"]))
-    files = {field: [one for one in form.getlist(field) if isinstance(one, UploadFile) and one.filename] for field in ("bill", "placement", "study")}  # fmt: skip
+    files = {
+        field: [one for one in form.getlist(field) if isinstance(one, UploadFile) and one.filename]
+        for field in ("bill", "placement", "study")
+    }
     if files["study"]:
         return await run_in_threadpool(bring, await files["study"][0].read())
     if not files["bill"]:

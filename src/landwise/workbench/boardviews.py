@@ -42,23 +42,37 @@ async def saved_of(request: Request) -> Saved:
 
 
 async def parts_view(
-    request: Request, saved: Saved, status: int = 200, errors: Mapping[str, str] | None = None,
-    typed: Mapping[str, str] | None = None, new: Mapping[str, str] | None = None, trouble: str = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    saved: Saved,
+    status: int = 200,
+    errors: Mapping[str, str] | None = None,
+    typed: Mapping[str, str] | None = None,
+    new: Mapping[str, str] | None = None,
+    trouble: str = "",
+) -> Response:
     aside = await run_in_threadpool(desk_of(request).workspace.aside, "studies", saved.id)
     data = tomllib.loads(saved.text)
     rows = []
     for at, part in enumerate(data.get("part", [])):
-        fields = {
-            name: (typed or {}).get(f"part.{at}.{name}", shown_part(part, name)) for name in PART_FIELDS
-        }  # fmt: skip
+        fields = {name: (typed or {}).get(f"part.{at}.{name}", shown_part(part, name)) for name in PART_FIELDS}
         guesses = dict(guess(text) for text in part.get("guesses", []))
         rows.append({"at": at, "fields": fields, "guesses": guesses, "ref": (part.get("refs") or ["?"])[0]})
     made = page(
-        request, "board_parts.html", HERE, status, title=saved.title, saved=saved, rows=rows,
-        account=account_from(aside), errors=errors or {}, new=new or {}, trouble=trouble, tab="parts",
-        outlines=tuple(catalogue()), guessed=sum(len(row["guesses"]) for row in rows),
-    )  # fmt: skip
+        request,
+        "board_parts.html",
+        HERE,
+        status,
+        title=saved.title,
+        saved=saved,
+        rows=rows,
+        account=account_from(aside),
+        errors=errors or {},
+        new=new or {},
+        trouble=trouble,
+        tab="parts",
+        outlines=tuple(catalogue()),
+        guessed=sum(len(row["guesses"]) for row in rows),
+    )
     made.headers["etag"] = saved.tag
     return made
 
@@ -71,18 +85,32 @@ def guess(text: str) -> tuple[str, str]:
 
 
 async def board_view(
-    request: Request, saved: Saved, status: int = 200, errors: Mapping[str, str] | None = None,
-    typed: Mapping[str, str] | None = None, trouble: str = "",
-) -> Response:  # fmt: skip
+    request: Request,
+    saved: Saved,
+    status: int = 200,
+    errors: Mapping[str, str] | None = None,
+    typed: Mapping[str, str] | None = None,
+    trouble: str = "",
+) -> Response:
     view = view_of(request, saved)
     context = await run_in_threadpool(result_of, request, saved, view, again="again" in request.query_params)
     wrong = {**context["errors"], **(errors or {})}
     made = page(
-        request, "board.html", HERE, max(status, context["http"]), **{
-            **context, "title": saved.title, "saved": saved, "errors": wrong, "trouble": trouble or context["trouble"],
-            "tab": "choice", **_fields(saved, typed or {}), "units": view.units,
+        request,
+        "board.html",
+        HERE,
+        max(status, context["http"]),
+        **{
+            **context,
+            "title": saved.title,
+            "saved": saved,
+            "errors": wrong,
+            "trouble": trouble or context["trouble"],
+            "tab": "choice",
+            **_fields(saved, typed or {}),
+            "units": view.units,
         },
-    )  # fmt: skip
+    )
     made.headers["etag"] = saved.tag
     return made
 
@@ -122,9 +150,18 @@ def result_of(request: Request, saved: Saved, view: View, *, again: bool = False
         run.shown.wait(SOON_S)
     job, shows, result = run.job, run.shows, run.result
     found: dict[str, Any] = {
-        "run": run, "job": job, "shows": shows, "over": job.state in OVER, "view": view, "http": 200, "errors": {},
-        "trouble": "", "saved": saved, "files": tuple(FILES), "says": job.says,
-    }  # fmt: skip
+        "run": run,
+        "job": job,
+        "shows": shows,
+        "over": job.state in OVER,
+        "view": view,
+        "http": 200,
+        "errors": {},
+        "trouble": "",
+        "saved": saved,
+        "files": tuple(FILES),
+        "says": job.says,
+    }
     if job.state == "failed":
         return {**found, **_failed(run), "http": 422}
     if result is None or result.choice is None:
@@ -151,9 +188,19 @@ def answer(saved: Saved, context: Mapping[str, Any], errors: Mapping[str, str] |
     """What the page's script needs: the version, the run, the errors, and what to show."""
     data = _fields(saved, {})
     return {
-        "tag": saved.tag, "version": saved.version, "title": saved.title, "did": saved.did, "back": saved.back,
-        "job": context["job"].told(), "shows": context["shows"], "over": context["over"],
-        "errors": {**context["errors"], **(errors or {})}, "trouble": context["trouble"],
-        "html": context.get("html") or html("board_result.html", context), "said": context.get("said", "") if context["over"] else "",
-        "shares": data["shares"], "values": data["values"], "weights": data["weights"],
-    }  # fmt: skip
+        "tag": saved.tag,
+        "version": saved.version,
+        "title": saved.title,
+        "did": saved.did,
+        "back": saved.back,
+        "job": context["job"].told(),
+        "shows": context["shows"],
+        "over": context["over"],
+        "errors": {**context["errors"], **(errors or {})},
+        "trouble": context["trouble"],
+        "html": context.get("html") or html("board_result.html", context),
+        "said": context.get("said", "") if context["over"] else "",
+        "shares": data["shares"],
+        "values": data["values"],
+        "weights": data["weights"],
+    }

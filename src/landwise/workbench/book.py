@@ -61,14 +61,21 @@ async def formula_page(request: Request) -> Response:
             else:
                 trouble = says(error)
     return page(
-        request, "formula.html", PAGE.key, status,
-        title=entry.title, entry=entry, given=given, errors=errors, trouble=trouble,
+        request,
+        "formula.html",
+        PAGE.key,
+        status,
+        title=entry.title,
+        entry=entry,
+        given=given,
+        errors=errors,
+        trouble=trouble,
         inputs=[_input(item) for item in entry.inputs],
         outputs=_outputs(answer) if answer else [],
         sources=[source(name) for name in entry.sources],
         command=_command(entry, given),
         checks=[row for row in _checks() if row["formula"] == key],
-    )  # fmt: skip
+    )
 
 
 async def sources_page(request: Request) -> Response:
@@ -155,8 +162,14 @@ def _input(item: Any) -> dict[str, Any]:
         hint = "a plain number or a percentage"
     else:
         hint = f"{item.dimension}, such as in {show(1, unit)[2:]}"
-    return {"name": item.name, "says": item.says, "choices": item.choices, "default": item.default or "", "hint": hint,
-            "optional": item.optional}  # fmt: skip
+    return {
+        "name": item.name,
+        "says": item.says,
+        "choices": item.choices,
+        "default": item.default or "",
+        "hint": hint,
+        "optional": item.optional,
+    }
 
 
 def _outputs(answer: Any) -> list[tuple[str, str, str]]:

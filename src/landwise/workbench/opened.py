@@ -63,17 +63,21 @@ def _opened(
         "is_choice": option is part.chosen,
         "scale": scale_text(m),
         "top": _framed(top + rule, title, _top_words(option), f"{prefix}-top"),
-        "side": _framed(side.picture, f"{option.name} from the side, drawn {scale_text(m)}", _side_words(option), f"{prefix}-side"),
+        "side": _framed(
+            side.picture, f"{option.name} from the side, drawn {scale_text(m)}", _side_words(option), f"{prefix}-side"
+        ),
         "solder": SCHEMATIC if side.schematic else "solder as computed, to scale",
         "section": _section(option, most, f"{prefix}-section"),
         "window": _window(option, result, most, f"{prefix}-window"),
         "process": option.geometry.rates is not None,
         "printed": option.geometry.printed.why,
-        "foils": [(f"{um:g}\u2009µm", verdict, um == result.line.foil_um) for um, verdict in option.geometry.window.verdicts],
+        "foils": [
+            (f"{um:g}\u2009µm", verdict, um == result.line.foil_um) for um, verdict in option.geometry.window.verdicts
+        ],
         "figures": [_figure(figure, result, asked) for figure in option.figures.values()],
         "close_query": asked.query(opened=tuple(name for name in asked.opened if name != option.name)),
         "lands_query": asked.query(opened=(option.name,)),
-    }  # fmt: skip
+    }
 
 
 def _framed(picture: Picture, title: str, description: str, prefix: str) -> str:
@@ -100,9 +104,7 @@ def _section(option: OptionResult, most_mm: float, prefix: str) -> str | None:
 def _window(option: OptionResult, result: StudyResult, most_mm: float, prefix: str) -> str | None:
     """Where foil and reduction print the part; None where nothing is printed."""
     geometry, line, content = option.geometry, result.line, result.content
-    window = print_window(
-        geometry.pattern, REDUCTIONS_UM, line.technology, line.powder, outline=geometry.outline
-    )  # fmt: skip
+    window = print_window(geometry.pattern, REDUCTIONS_UM, line.technology, line.powder, outline=geometry.outline)
     if window is None or content.line.reduction > window.reductions_um[-1]:
         return None
     picture = window_picture(

@@ -281,7 +281,7 @@ def _worked(desk: Desk, asked: Asked, room_px: float, wanted: Callable[[], bool]
         "sliders": _sliders(result, asked),
         "said": _said(part, options),
         "notes": (*result.notes, *part.notes),
-    }  # fmt: skip
+    }
 
 
 def drawn_after(result: StudyResult) -> Iterator[Callable[[], object]]:

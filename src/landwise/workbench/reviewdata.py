@@ -47,23 +47,34 @@ def _side(side: SideReview) -> dict[str, Any]:
         "changes": len(side.changes),
         "after": foil_row(side.after_row),
         "findings": [
-            {"check": KEYS[f.key], "level": f.level, "component": f.component or "–", "says": f.says,
-             "x": round(f.x_mm, 3), "y": round(f.y_mm, 3), "apertures": list(f.apertures[:200])}
+            {
+                "check": KEYS[f.key],
+                "level": f.level,
+                "component": f.component or "–",
+                "says": f.says,
+                "x": round(f.x_mm, 3),
+                "y": round(f.y_mm, 3),
+                "apertures": list(f.apertures[:200]),
+            }
             for f in side.findings[:MOST_FINDINGS]
         ],
         "more": max(0, len(side.findings) - MOST_FINDINGS),
-    }  # fmt: skip
+    }
 
 
 def foil_row(row: FoilRow) -> dict[str, Any]:
     """One foil of the comparison, worded as in the report."""
     small = row.defects_high < 5e-4
     return {
-        "um": row.foil_um, "holds": row.holds, "marginal": row.marginal, "fails": row.fails,
+        "um": row.foil_um,
+        "holds": row.holds,
+        "marginal": row.marginal,
+        "fails": row.fails,
         "ratio": f"{row.least_ratio:.2f}",
-        "defects": "< 0.0005" if small else
-        f"{significant(row.defects, 2)} ({significant(row.defects_low, 2)}…{significant(row.defects_high, 2)})",
-    }  # fmt: skip
+        "defects": "< 0.0005"
+        if small
+        else f"{significant(row.defects, 2)} ({significant(row.defects_low, 2)}…{significant(row.defects_high, 2)})",
+    }
 
 
 def shapes(side: SideReview, outline: Any) -> dict[str, Any]:
@@ -82,13 +93,16 @@ def shapes(side: SideReview, outline: Any) -> dict[str, Any]:
         "board": rings(edge),
         "zones": rings(zones),
         "after": rings(after),
-        "x": floats(paste.x_mm), "y": floats(paste.y_mm),
-        "length": floats(paste.length_mm), "width": floats(paste.width_mm), "area": floats(paste.area_mm2),
+        "x": floats(paste.x_mm),
+        "y": floats(paste.y_mm),
+        "length": floats(paste.length_mm),
+        "width": floats(paste.width_mm),
+        "area": floats(paste.area_mm2),
         "part": integers(given.part_of),
         "parts": names,
         "pins": [str(pin) for pin in paste.pin],
         "changes": {str(c.aperture): f"{c.what}: {c.reason}; {c.effect}" for c in side.changes},
-    }  # fmt: skip
+    }
 
 
 def under(side: SideReview, foil_um: float) -> dict[str, Any]:
@@ -103,18 +117,30 @@ def under(side: SideReview, foil_um: float) -> dict[str, Any]:
     return {
         "um": foil_um,
         "code": base64.b64encode(found.code.astype("<u1").tobytes()).decode(),
-        "margin": floats(found.margin), "ratio": floats(found.area_ratio), "aspect": floats(found.aspect_ratio),
-        "transfer": floats(found.mean), "low": floats(found.low), "high": floats(found.high),
-        "paste": floats(1000 * found.paste_mm3), "solder": floats(1000 * found.solder_mm3),
-        "share": floats(found.share), "gap": floats(found.gap_mm),
-        "starved": floats(found.starved), "touching": floats(found.touching),
+        "margin": floats(found.margin),
+        "ratio": floats(found.area_ratio),
+        "aspect": floats(found.aspect_ratio),
+        "transfer": floats(found.mean),
+        "low": floats(found.low),
+        "high": floats(found.high),
+        "paste": floats(1000 * found.paste_mm3),
+        "solder": floats(1000 * found.solder_mm3),
+        "share": floats(found.share),
+        "gap": floats(found.gap_mm),
+        "starved": floats(found.starved),
+        "touching": floats(found.touching),
         "reasons": [
             {"name": name, "code": base64.b64encode(codes.astype("<u1").tobytes()).decode()}
-            for name, codes in (("release", found.release), ("powder", found.powder_code), ("contact", found.contact),
-                                ("volume", found.volume), ("bridging", found.bridge))
+            for name, codes in (
+                ("release", found.release),
+                ("powder", found.powder_code),
+                ("contact", found.contact),
+                ("volume", found.volume),
+                ("bridging", found.bridge),
+            )
         ],
         "words": [word(k) for k in range(4)],
-    }  # fmt: skip
+    }
 
 
 def rings(polygons: Any) -> dict[str, Any]:

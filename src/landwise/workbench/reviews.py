@@ -37,9 +37,12 @@ SOON_S = 0.4  # a review that is done this soon is shown at once
 OPTIONS = ("line", "foils", "powder", "run")
 MOST_RUN = 100_000_000
 KINDS = {
-    ".html": "text/html", ".pdf": "application/pdf", ".json": "application/json", ".csv": "text/csv",
+    ".html": "text/html",
+    ".pdf": "application/pdf",
+    ".json": "application/json",
+    ".csv": "text/csv",
     ".gbr": "application/vnd.gerber",
-}  # fmt: skip
+}
 
 
 @dataclass
@@ -114,9 +117,18 @@ async def _form(request: Request, options: Options, status: int = 200, wrong: st
     entries = await run_in_threadpool(desk_of(request).workspace.listed, "reviews")
     rows = dated(entries)
     return page(
-        request, "reviews.html", PAGE.key, status, title="Review a board's stencil", rows=rows, options=options,
-        lines=presets(), powders=POWDERS, wrong=wrong, error=error,
-    )  # fmt: skip
+        request,
+        "reviews.html",
+        PAGE.key,
+        status,
+        title="Review a board's stencil",
+        rows=rows,
+        options=options,
+        lines=presets(),
+        powders=POWDERS,
+        wrong=wrong,
+        error=error,
+    )
 
 
 async def keep(request: Request) -> Response:
@@ -175,9 +187,19 @@ async def shown(request: Request) -> Response:
     told = overview(made.result)
     told["colours"] = {"light": dict(LIGHT.colours), "dark": dict(DARK.colours)}
     return page(
-        request, "review.html", PAGE.key, told=told, base=f"/reviews/{name}", lines=presets(), powders=POWDERS,
-        command=options.command(f"{saved.title}.zip"), files=_names(made), wrong="", error="", **head,
-    )  # fmt: skip
+        request,
+        "review.html",
+        PAGE.key,
+        told=told,
+        base=f"/reviews/{name}",
+        lines=presets(),
+        powders=POWDERS,
+        command=options.command(f"{saved.title}.zip"),
+        files=_names(made),
+        wrong="",
+        error="",
+        **head,
+    )
 
 
 def _names(made: Reviewed) -> list[str]:

@@ -207,9 +207,7 @@ class Workspace:
         write_atomic(self._file(kind, name, number), content)
         head: dict[str, Any] = self._head(kind, name) if number > 1 else {"version": 0, "versions": {}}
         row = {"title": title, "did": did, "back": back}
-        self._write_head(
-            kind, name, {"version": number, "versions": {**head["versions"], str(number): row}}
-        )  # fmt: skip
+        self._write_head(kind, name, {"version": number, "versions": {**head["versions"], str(number): row}})
         return Saved(kind, name, number, title, did, content, back)
 
     def _write_head(self, kind: str, name: str, head: dict[str, Any]) -> None:

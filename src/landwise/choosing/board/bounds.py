@@ -73,9 +73,14 @@ class _State:
 
 
 def bounds(
-    cost: Array, base: Array, use: list[Array], capacity: Array, accept: Callable[[Index], bool],
-    *, ceiling: float = float("inf"),
-) -> Bounds:  # fmt: skip
+    cost: Array,
+    base: Array,
+    use: list[Array],
+    capacity: Array,
+    accept: Callable[[Index], bool],
+    *,
+    ceiling: float = float("inf"),
+) -> Bounds:
     """Bounds and feasible choices of all decisions.
 
     Parameters

@@ -33,9 +33,13 @@ class Point:
 
 
 def front(
-    problem: Problem, axes: Sequence[Axis], *, points: int | None = None, most: int = MOST_POINTS,
+    problem: Problem,
+    axes: Sequence[Axis],
+    *,
+    points: int | None = None,
+    most: int = MOST_POINTS,
     stop: Callable[[], bool] | None = None,
-) -> tuple[tuple[Point, ...], bool]:  # fmt: skip
+) -> tuple[tuple[Point, ...], bool]:
     """The Pareto set of two or three axes.
 
     Parameters
@@ -133,15 +137,19 @@ def _split(zones: Sequence[tuple[float, ...]], at: Sequence[float], spans: Seque
             cut.append((*zone[:axis], below, *zone[axis + 1 :]))
     unique = list(dict.fromkeys(cut))
     return [
-        zone for zone in unique
+        zone
+        for zone in unique
         if not any(other != zone and all(z <= o for z, o in zip(zone, other, strict=True)) for other in unique)
-    ]  # fmt: skip
+    ]
 
 
 def _spaced(
-    problem: Problem, axes: Sequence[Axis], uses: Sequence[Array],
-    least: Callable[[Sequence[float]], Point | None], points: int,
-) -> tuple[Point, ...]:  # fmt: skip
+    problem: Problem,
+    axes: Sequence[Axis],
+    uses: Sequence[Array],
+    least: Callable[[Sequence[float]], Point | None],
+    points: int,
+) -> tuple[Point, ...]:
     first = least((float("inf"),))
     lowest = solve(replace(problem, cost=np.array(uses[1]), shared_cost=axes[1].shared))
     if first is None or not lowest.found:

@@ -142,8 +142,11 @@ class Market:
 
         In blocks of about so many elements; the draws do not depend on the size of the blocks.
         """
-        values = np.stack([_log_uniform(one, generator, draws) for one in self.inputs], axis=1) if self.inputs else (
-            np.zeros((draws, 0)))  # fmt: skip
+        values = (
+            np.stack([_log_uniform(one, generator, draws) for one in self.inputs], axis=1)
+            if self.inputs
+            else (np.zeros((draws, 0)))
+        )
         middle = np.array([[one.value for one in self.inputs]])
         change = self.factor * (self._products(values) - self._products(middle))
         shape = problem.cost.shape

@@ -51,9 +51,16 @@ def _highspy() -> Any:
 
 
 def minimise(
-    cost: Array, rows: tuple[Index, Index, Array], lower: Array, upper: Array, *, integer: Index | None = None,
-    absolute_gap: float = 0.0, seconds: float = float("inf"), stop: Callable[[], bool] | None = None,
-) -> Answer:  # fmt: skip
+    cost: Array,
+    rows: tuple[Index, Index, Array],
+    lower: Array,
+    upper: Array,
+    *,
+    integer: Index | None = None,
+    absolute_gap: float = 0.0,
+    seconds: float = float("inf"),
+    stop: Callable[[], bool] | None = None,
+) -> Answer:
     """Minimise cost·x over binary x with lower ≤ A x ≤ upper.
 
     Parameters
@@ -74,10 +81,14 @@ def minimise(
     highspy = _highspy()
     solver = highspy.Highs()
     for name, value in (
-        ("output_flag", False), ("mip_rel_gap", 0.0), ("mip_abs_gap", max(absolute_gap, 1e-10)), ("threads", 1),
-        ("primal_feasibility_tolerance", 1e-9), ("dual_feasibility_tolerance", 1e-9),
+        ("output_flag", False),
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", max(absolute_gap, 1e-10)),
+        ("threads", 1),
+        ("primal_feasibility_tolerance", 1e-9),
+        ("dual_feasibility_tolerance", 1e-9),
         ("mip_feasibility_tolerance", 1e-9),
-    ):  # fmt: skip
+    ):
         solver.setOptionValue(name, value)
     if np.isfinite(seconds):
         solver.setOptionValue("time_limit", max(seconds, 0.01))
@@ -85,12 +96,22 @@ def minimise(
     count = len(cost)
     kinds = np.ones(count, dtype=np.int32) if integer is None else integer.astype(np.int32)
     solver.passModel(
-        count, len(lower), len(values), int(highspy.MatrixFormat.kRowwise), int(highspy.ObjSense.kMinimize), 0.0,
-        np.ascontiguousarray(cost, dtype=np.float64), np.zeros(count), np.ones(count),
-        np.ascontiguousarray(lower, dtype=np.float64), np.ascontiguousarray(upper, dtype=np.float64),
-        starts.astype(np.int32), columns.astype(np.int32), np.ascontiguousarray(values, dtype=np.float64),
+        count,
+        len(lower),
+        len(values),
+        int(highspy.MatrixFormat.kRowwise),
+        int(highspy.ObjSense.kMinimize),
+        0.0,
+        np.ascontiguousarray(cost, dtype=np.float64),
+        np.zeros(count),
+        np.ones(count),
+        np.ascontiguousarray(lower, dtype=np.float64),
+        np.ascontiguousarray(upper, dtype=np.float64),
+        starts.astype(np.int32),
+        columns.astype(np.int32),
+        np.ascontiguousarray(values, dtype=np.float64),
         kinds,
-    )  # fmt: skip
+    )
     if stop is not None:
         solver.cbMipInterrupt.subscribe(lambda event: event.interrupt() if stop() else None)
     solver.run()

@@ -52,9 +52,16 @@ class Robustness:
 
 
 def robustness(
-    problem: Problem, best: Solution, market: Market, *, lean_needed: Array | None = None,
-    axes: Sequence[tuple[Axis, float]] = (), draws: int = 1000, seed: int = SEED, stop: Stop | None = None,
-) -> Robustness:  # fmt: skip
+    problem: Problem,
+    best: Solution,
+    market: Market,
+    *,
+    lean_needed: Array | None = None,
+    axes: Sequence[tuple[Axis, float]] = (),
+    draws: int = 1000,
+    seed: int = SEED,
+    stop: Stop | None = None,
+) -> Robustness:
     """Draw all inputs within their ranges and choose the board anew each time (stochastic acceptability).
 
     Parameters
@@ -117,9 +124,14 @@ def robustness(
 
 
 def _choices(
-    problem: Problem, best: Solution, moves: Iterator[tuple[Array, Array]], lean_needed: Array | None, lean: Array,
-    axes: Sequence[tuple[Axis, float]], weights: Array | None,
-) -> Iterator[tuple[Index, int, bool]]:  # fmt: skip
+    problem: Problem,
+    best: Solution,
+    moves: Iterator[tuple[Array, Array]],
+    lean_needed: Array | None,
+    lean: Array,
+    axes: Sequence[tuple[Axis, float]],
+    weights: Array | None,
+) -> Iterator[tuple[Index, int, bool]]:
     """(choice, decision, searched) of each draw; decision -1 where no board is possible in it."""
     allowed = problem.allowed
     free = not problem.rows and not problem.groups and problem.most_outlines is None
@@ -147,9 +159,11 @@ def _choices(
                 continue
             gone = ~np.isfinite(cost[n])
             drawn = replace(
-                problem, cost=np.where(gone, 0.0, cost[n]), shared_cost=np.array(shared[n]),
+                problem,
+                cost=np.where(gone, 0.0, cost[n]),
+                shared_cost=np.array(shared[n]),
                 bans=(Ban("out in this draw", gone),),
-            )  # fmt: skip
+            )
             found = solve(drawn, known=known)
             if found.found and found.choice not in {one.choice for one in known}:
                 known = [best, *known[1:][-6:], found]

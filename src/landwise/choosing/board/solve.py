@@ -44,9 +44,15 @@ class _Merged:
 
 
 def solve(
-    problem: Problem, *, gap: float = EXACT, seconds: float = float("inf"), stop: Callable[[], bool] | None = None,
-    progress: Progress | None = None, enumerate_below: int = ENUMERATE_BELOW, known: Sequence[Solution] = (),
-) -> Solution:  # fmt: skip
+    problem: Problem,
+    *,
+    gap: float = EXACT,
+    seconds: float = float("inf"),
+    stop: Callable[[], bool] | None = None,
+    progress: Progress | None = None,
+    enumerate_below: int = ENUMERATE_BELOW,
+    known: Sequence[Solution] = (),
+) -> Solution:
     """The cheapest choice of an option for every part and of the shared decision.
 
     Parameters
@@ -94,8 +100,9 @@ def solve(
 
     start = min(
         (one for one in known if one.decision in possible and problem.holds(one.decision, one.choice)),
-        key=lambda one: problem.value(one.decision, one.choice), default=None,
-    )  # fmt: skip
+        key=lambda one: problem.value(one.decision, one.choice),
+        default=None,
+    )
     ceiling = float("inf") if start is None else problem.value(start.decision, start.choice)
     found = bounds(cost, merged.base[possible], use, merged.capacity[:, possible], accept, ceiling=ceiling)
     best = int(found.best_value.argmin())
@@ -114,8 +121,15 @@ def solve(
             status = "stopped"
             break
         solved += 1
-        core = _Core(cost[place], float(merged.base[possible][place]), [row[place] for row in use],
-                     merged.capacity[:, possible][:, place], found.prices[:, place], merged.outline, limit)  # fmt: skip
+        core = _Core(
+            cost[place],
+            float(merged.base[possible][place]),
+            [row[place] for row in use],
+            merged.capacity[:, possible][:, place],
+            found.prices[:, place],
+            merged.outline,
+            limit,
+        )
         better, bound, finished = core.search(value, gap, left, stop, enumerate_below)
         if better is not None:
             candidate = float(cost[place][np.arange(len(better)), better].sum() + merged.base[possible][place])
@@ -140,8 +154,13 @@ def solve(
     bound = min(value, float(floor.min()))
     return Solution(
         "optimal" if status == "optimal" else "stopped",
-        whole or merged.expand(choice), int(possible[decision]), value, bound, solved, decisions - solved,
-    )  # fmt: skip
+        whole or merged.expand(choice),
+        int(possible[decision]),
+        value,
+        bound,
+        solved,
+        decisions - solved,
+    )
 
 
 def _merge(problem: Problem) -> _Merged:
@@ -202,8 +221,16 @@ def _possible(merged: _Merged) -> Index:
 class _Core:
     """What is left of one shared decision once prices have ruled options out."""
 
-    def __init__(self, cost: Array, base: float, use: list[Array], capacity: Array, prices: Array, outline: Index,
-                 most_outlines: int | None):  # fmt: skip
+    def __init__(
+        self,
+        cost: Array,
+        base: float,
+        use: list[Array],
+        capacity: Array,
+        prices: Array,
+        outline: Index,
+        most_outlines: int | None,
+    ):
         self.cost, self.base, self.use, self.capacity, self.outline = cost, base, use, capacity, outline
         self.most_outlines = most_outlines
         priced = cost + sum((p * u for p, u in zip(prices, use, strict=True)), np.zeros_like(cost))

@@ -5,6 +5,16 @@ from landwise.choosing.packing.check import faults
 from landwise.choosing.packing.model import BOTTOM, NO_PRINT, TOP, Answer, Item, Keepout, Placed, Rect, Room, Strip
 
 __all__ = [
-    "BOTTOM", "NO_PRINT", "TOP", "Answer", "Item", "Keepout", "Placed", "Rect", "Room", "Strip",
-    "check_packing", "faults",
-]  # fmt: skip
+    "BOTTOM",
+    "NO_PRINT",
+    "TOP",
+    "Answer",
+    "Item",
+    "Keepout",
+    "Placed",
+    "Rect",
+    "Room",
+    "Strip",
+    "check_packing",
+    "faults",
+]

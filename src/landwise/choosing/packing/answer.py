@@ -21,9 +21,14 @@ NODES = 60000  # branches of the exact search: about as long
 
 
 def check_packing(
-    items: Sequence[Item], room: Room, *, effort: int = EFFORT, nodes: int = NODES, seed: int = 1,
+    items: Sequence[Item],
+    room: Room,
+    *,
+    effort: int = EFFORT,
+    nodes: int = NODES,
+    seed: int = 1,
     stop: Stop | None = None,
-) -> Answer:  # fmt: skip
+) -> Answer:
     """Say whether items fit on a board: yes with a placement, no with a proof, or not shown.
 
     Parameters
@@ -99,9 +104,15 @@ def _largest(items: tuple[Item, ...], most: int) -> list[Item]:
 
 
 def _fits(
-    items: tuple[Item, ...], room: Room, placement: tuple[Placed, ...], strips: tuple[Strip, ...], why: str,
-    share: float, trials: int, nodes: int,
-) -> Answer:  # fmt: skip
+    items: tuple[Item, ...],
+    room: Room,
+    placement: tuple[Placed, ...],
+    strips: tuple[Strip, ...],
+    why: str,
+    share: float,
+    trials: int,
+    nodes: int,
+) -> Answer:
     wrong = faults(items, room, placement, strips)
     if wrong:
         raise RuntimeError(f"a placement was made that is none: {wrong[0]}")

@@ -35,8 +35,9 @@ def too_large(items: Sequence[Item], room: Room) -> Item | None:
         places = [both] if item.through else list(free.values())
         if not any(
             ((place[:, 2] - place[:, 0] >= x) & (place[:, 3] - place[:, 1] >= y)).any()
-            for place in places for x, y in item.sizes()
-        ):  # fmt: skip
+            for place in places
+            for x, y in item.sizes()
+        ):
             return item
     return None
 
@@ -167,8 +168,9 @@ def tables(items: Sequence[Item], room: Room) -> Tables:
     whole = inside.x2 - inside.x1, inside.y2 - inside.y1
     outs = [
         (piece.x2 - piece.x1, piece.y2 - piece.y1, False)
-        for side in range(room.sides) for piece in covered_pieces(room.blocked(side), inside)
-    ]  # fmt: skip
+        for side in range(room.sides)
+        for piece in covered_pieces(room.blocked(side), inside)
+    ]
     edges = [edge for item in items for edge in (item.length, item.width)] + [e for a, b, _ in outs for e in (a, b)]
     along, across = scales(edges, whole[0]), scales(edges, whole[1])
     ways = [
@@ -186,9 +188,12 @@ def tables(items: Sequence[Item], room: Room) -> Tables:
 
 
 def _shares(
-    kinds: Sequence[tuple[int, int, bool]], counts: Sequence[int], whole: tuple[int, int],
-    along: Sequence[Scale], across: Sequence[Scale],
-) -> NDArray[np.float64]:  # fmt: skip
+    kinds: Sequence[tuple[int, int, bool]],
+    counts: Sequence[int],
+    whole: tuple[int, int],
+    along: Sequence[Scale],
+    across: Sequence[Scale],
+) -> NDArray[np.float64]:
     """Share of one side by every pair of functions, rows along, columns across."""
     if not kinds:
         return np.zeros((len(along), len(across)))

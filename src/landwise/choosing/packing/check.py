@@ -65,11 +65,7 @@ def _alone(place: Placed, room: Room) -> list[str]:
         found.append(f"{item.name} has not its size")
     if place.side not in range(room.sides):
         found.append(f"{item.name} is on a side that carries no parts")
-    if (
-        min(rect.x1, rect.y1) < room.edge
-        or rect.x2 > room.length - room.edge
-        or rect.y2 > room.width - room.edge
-    ):  # fmt: skip
+    if min(rect.x1, rect.y1) < room.edge or rect.x2 > room.length - room.edge or rect.y2 > room.width - room.edge:
         found.append(f"{item.name} leaves the board")
     for keepout in room.keepouts:
         other = keepout.rect
@@ -90,9 +86,11 @@ def _reserved(room: Room, placement: Sequence[Placed], strips: Sequence[Strip]) 
     for strip in strips:
         rect = strip.rect
         if (
-            min(rect.x1, rect.y1) < room.edge or rect.x2 > room.length - room.edge
-            or rect.y2 > room.width - room.edge or strip.side not in range(room.sides)
-        ):  # fmt: skip
+            min(rect.x1, rect.y1) < room.edge
+            or rect.x2 > room.length - room.edge
+            or rect.y2 > room.width - room.edge
+            or strip.side not in range(room.sides)
+        ):
             found.append("reserved area leaves the board")
         free += _free(room, strip)
         for place in placement:

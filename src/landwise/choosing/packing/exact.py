@@ -37,9 +37,12 @@ class _State:
     def copy(self) -> _State:
         """To go on from, without changing this one."""
         return _State(
-            (self.low[0][:], self.low[1][:]), (self.high[0][:], self.high[1][:]),
-            (self.size[0][:], self.size[1][:]), (self.follows[0][:], self.follows[1][:]), self.lies[:],
-        )  # fmt: skip
+            (self.low[0][:], self.low[1][:]),
+            (self.high[0][:], self.high[1][:]),
+            (self.size[0][:], self.size[1][:]),
+            (self.follows[0][:], self.follows[1][:]),
+            self.lies[:],
+        )
 
     def settle(self, axis: int) -> bool:
         """Carry every "follows" through; False where a box has no place left."""

@@ -57,9 +57,11 @@ def without(free: Rects, rect: Rect, least: int = 1) -> Rects:
     # What was kept can't lie within a piece, since each piece lies within a rectangle that was as large as could be.
     every = np.concatenate([kept, flat])
     holds = (
-        (every[None, :, 0] <= flat[:, None, 0]) & (every[None, :, 1] <= flat[:, None, 1])
-        & (every[None, :, 2] >= flat[:, None, 2]) & (every[None, :, 3] >= flat[:, None, 3])
-    )  # fmt: skip
+        (every[None, :, 0] <= flat[:, None, 0])
+        & (every[None, :, 1] <= flat[:, None, 1])
+        & (every[None, :, 2] >= flat[:, None, 2])
+        & (every[None, :, 3] >= flat[:, None, 3])
+    )
     alike = (flat[:, None, :] == flat[None, :, :]).all(axis=2)
     own = len(kept) + np.arange(len(flat))
     # Of equal pieces the first stays.

@@ -268,7 +268,9 @@ def _cut(piece: Rect, rect: Rect) -> list[Rect]:
     if hole is None:
         return [piece]
     sides = (
-        Rect(piece.x1, piece.y1, hole.x1, piece.y2), Rect(hole.x2, piece.y1, piece.x2, piece.y2),
-        Rect(hole.x1, piece.y1, hole.x2, hole.y1), Rect(hole.x1, hole.y2, hole.x2, piece.y2),
-    )  # fmt: skip
+        Rect(piece.x1, piece.y1, hole.x1, piece.y2),
+        Rect(hole.x2, piece.y1, piece.x2, piece.y2),
+        Rect(hole.x1, piece.y1, hole.x2, hole.y1),
+        Rect(hole.x1, hole.y2, hole.x2, piece.y2),
+    )
     return [side for side in sides if side.x1 < side.x2 and side.y1 < side.y2]

@@ -128,9 +128,12 @@ def _order(key: str, room: Room) -> Callable[[Item], tuple[float, ...]]:
         alone = max((gap for one, other, gap in room.gaps if item.foil in (one, other)), default=0)
         first = 0.0 if item.through else 1.0
         sizes = {
-            "area": (-item.area,), "long": (-long, -short), "short": (-short, -long), "round": (-(long + short),),
+            "area": (-item.area,),
+            "long": (-long, -short),
+            "short": (-short, -long),
+            "round": (-(long + short),),
             "steps": (-alone, item.foil, -item.area),
-        }[key]  # fmt: skip
+        }[key]
         return (first, *sizes)
 
     return rank
@@ -174,9 +177,11 @@ def _strip(room: Room, side: int, share: int, end: str) -> Strip | None:
 def _end(inside: Rect, end: str, deep: int) -> Rect:
     x1, y1, x2, y2 = inside.x1, inside.y1, inside.x2, inside.y2
     return {
-        "right": Rect(x2 - deep, y1, x2, y2), "left": Rect(x1, y1, x1 + deep, y2),
-        "top": Rect(x1, y2 - deep, x2, y2), "bottom": Rect(x1, y1, x2, y1 + deep),
-    }[end]  # fmt: skip
+        "right": Rect(x2 - deep, y1, x2, y2),
+        "left": Rect(x1, y1, x1 + deep, y2),
+        "top": Rect(x1, y2 - deep, x2, y2),
+        "bottom": Rect(x1, y1, x2, y1 + deep),
+    }[end]
 
 
 class _Space:

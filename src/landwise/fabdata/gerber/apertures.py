@@ -44,9 +44,14 @@ def standard(kind: str, sizes: list[float]) -> tuple[UnitShape, ...]:
         w, h = sizes[:2]
         hole = sizes[2] if len(sizes) > 2 else 0.0
         found = UnitShape(
-            shapely.box(-w / 2, -h / 2, w / 2, h / 2), w * h, 2 * (w + h), "rectangle",
-            max(w, h), min(w, h), 90.0 if h > w else 0.0,
-        )  # fmt: skip
+            shapely.box(-w / 2, -h / 2, w / 2, h / 2),
+            w * h,
+            2 * (w + h),
+            "rectangle",
+            max(w, h),
+            min(w, h),
+            90.0 if h > w else 0.0,
+        )
     elif kind == "O":
         w, h = sizes[:2]
         hole = sizes[2] if len(sizes) > 2 else 0.0
@@ -79,9 +84,13 @@ def _with_hole(shapes: tuple[UnitShape, ...], hole: float) -> tuple[UnitShape, .
         return shape_of(shapes[0].polygon.difference(bore))
     one = shapes[0]
     return (
-        replace(one, polygon=one.polygon.difference(bore), area_mm2=one.area_mm2 - math.pi * hole**2 / 4,
-                wall_mm=one.wall_mm + math.pi * hole),
-    )  # fmt: skip
+        replace(
+            one,
+            polygon=one.polygon.difference(bore),
+            area_mm2=one.area_mm2 - math.pi * hole**2 / 4,
+            wall_mm=one.wall_mm + math.pi * hole,
+        ),
+    )
 
 
 def parts_of(geometry: Any) -> list[Any]:
@@ -163,6 +172,12 @@ def moved(shape: UnitShape, mirror: str, turn_deg: float, scale: float) -> UnitS
     if scale != 1:
         polygon = affinity.scale(polygon, scale, scale, origin=(0, 0))
     return UnitShape(
-        polygon, shape.area_mm2 * scale**2, shape.wall_mm * scale, shape.kind, shape.length_mm * scale,
-        shape.width_mm * scale, (angle + turn_deg) % 180, shape.corner_mm * scale,
-    )  # fmt: skip
+        polygon,
+        shape.area_mm2 * scale**2,
+        shape.wall_mm * scale,
+        shape.kind,
+        shape.length_mm * scale,
+        shape.width_mm * scale,
+        (angle + turn_deg) % 180,
+        shape.corner_mm * scale,
+    )

@@ -37,13 +37,26 @@ class Commands(Image):
         """One extended command."""
         name = text[:2]
         handlers: dict[str, Callable[[str], None]] = {
-            "FS": self.format, "MO": lambda t: self.unit(t.strip()), "AD": self.define, "LP": self.polarity,
-            "LM": self.set_mirror, "LR": self.set_turn, "LS": self.set_scale, "SR": self.step_repeat, "AB": self.block,
-            "TF": lambda t: self.attribute("TF" + t), "TA": lambda t: self.attribute("TA" + t),
-            "TO": lambda t: self.attribute("TO" + t), "TD": lambda t: self.attribute("TD" + t),
-            "IP": self.image_polarity, "IR": self.neutral("IR", ("0",)), "OF": self.neutral_zero, "MI": self.neutral_zero,
-            "SF": self.neutral_one, "AS": self.neutral("AS", ("AXBY",)),
-        }  # fmt: skip
+            "FS": self.format,
+            "MO": lambda t: self.unit(t.strip()),
+            "AD": self.define,
+            "LP": self.polarity,
+            "LM": self.set_mirror,
+            "LR": self.set_turn,
+            "LS": self.set_scale,
+            "SR": self.step_repeat,
+            "AB": self.block,
+            "TF": lambda t: self.attribute("TF" + t),
+            "TA": lambda t: self.attribute("TA" + t),
+            "TO": lambda t: self.attribute("TO" + t),
+            "TD": lambda t: self.attribute("TD" + t),
+            "IP": self.image_polarity,
+            "IR": self.neutral("IR", ("0",)),
+            "OF": self.neutral_zero,
+            "MI": self.neutral_zero,
+            "SF": self.neutral_one,
+            "AS": self.neutral("AS", ("AXBY",)),
+        }
         if name in handlers:
             handlers[name](text[2:])
         elif name in _PASSED:
@@ -161,10 +174,21 @@ class Commands(Image):
             for row in range(rows):
                 if column or row:
                     self.objects += [
-                        Drawn(o.shapes, o.x_mm + column * dx, o.y_mm + row * dy, o.dark, o.code, o.line, o.statements,
-                              o.component, o.pin, o.flash, True)
+                        Drawn(
+                            o.shapes,
+                            o.x_mm + column * dx,
+                            o.y_mm + row * dy,
+                            o.dark,
+                            o.code,
+                            o.line,
+                            o.statements,
+                            o.component,
+                            o.pin,
+                            o.flash,
+                            True,
+                        )
                         for o in inner
-                    ]  # fmt: skip
+                    ]
 
     def block(self, text: str) -> None:
         """Begin or end an aperture block."""

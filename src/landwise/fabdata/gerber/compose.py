@@ -79,10 +79,22 @@ def _row(one: Drawn, shape: Any) -> Row:
         box = shape.polygon.bounds
         x, y = (box[0] + box[2]) / 2 + one.x_mm, (box[1] + box[3]) / 2 + one.y_mm
     return (
-        shape.area_mm2, shape.wall_mm, x, y, shape.length_mm, shape.width_mm, shape.angle_deg, shape.corner_mm,
-        shape.kind, one.component, one.pin, one.line, one.code, None if one.copied else one.statements,
+        shape.area_mm2,
+        shape.wall_mm,
+        x,
+        y,
+        shape.length_mm,
+        shape.width_mm,
+        shape.angle_deg,
+        shape.corner_mm,
+        shape.kind,
+        one.component,
+        one.pin,
+        one.line,
+        one.code,
+        None if one.copied else one.statements,
         not one.flash and one.code >= 0,
-    )  # fmt: skip
+    )
 
 
 def _joint_statements(rows: Sequence[Row]) -> tuple[int, ...] | None:
@@ -98,12 +110,22 @@ def _fresh(part: Any, rows: Sequence[Row], kind: str) -> Row:
     names = {row[9] for row in rows if row[9]}
     pins = {row[10] for row in rows if row[10]}
     return (
-        shape.area_mm2, shape.wall_mm, (box[0] + box[2]) / 2, (box[1] + box[3]) / 2, shape.length_mm, shape.width_mm,
-        shape.angle_deg, shape.corner_mm, shape.kind if shape.kind != "polygon" else kind,
-        names.pop() if len(names) == 1 else "", pins.pop() if len(pins) == 1 else "",
-        min(row[11] for row in rows), rows[0][12] if len(rows) == 1 else -1, _joint_statements(rows),
+        shape.area_mm2,
+        shape.wall_mm,
+        (box[0] + box[2]) / 2,
+        (box[1] + box[3]) / 2,
+        shape.length_mm,
+        shape.width_mm,
+        shape.angle_deg,
+        shape.corner_mm,
+        shape.kind if shape.kind != "polygon" else kind,
+        names.pop() if len(names) == 1 else "",
+        pins.pop() if len(pins) == 1 else "",
+        min(row[11] for row in rows),
+        rows[0][12] if len(rows) == 1 else -1,
+        _joint_statements(rows),
         all(row[14] for row in rows),
-    )  # fmt: skip
+    )
 
 
 def _cleared(rows: list[Row], polygons: Objects, clear: Objects) -> tuple[list[Row], Objects]:
@@ -193,6 +215,20 @@ def _columns(rows: list[Row], polygons: Objects) -> Pads:
     area, wall, x, y, length, width, angle, corner = (numbers(column) for column in range(8))
     line, code = (np.array([row[column] for row in rows], dtype=np.int64) for column in (11, 12))
     return Pads(
-        polygons, area, wall, x, y, length, width, angle, corner, things(8), things(9), things(10), line, code,
-        things(13), np.array([row[14] for row in rows], dtype=bool),
-    )  # fmt: skip
+        polygons,
+        area,
+        wall,
+        x,
+        y,
+        length,
+        width,
+        angle,
+        corner,
+        things(8),
+        things(9),
+        things(10),
+        line,
+        code,
+        things(13),
+        np.array([row[14] for row in rows], dtype=bool),
+    )

@@ -53,9 +53,11 @@ def edited(layer: Layer, removed: Iterable[int], added: Sequence[Any], names: Se
         statements = layer.pads.statements[row]
         if statements is None:
             raise InputError(
-                "an opening made by a block or a repeat can't be changed alone", file=layer.file,
-                place=f"line {int(layer.pads.line[row])}", expected="a layer with its blocks and repeats written out",
-            )  # fmt: skip
+                "an opening made by a block or a repeat can't be changed alone",
+                file=layer.file,
+                place=f"line {int(layer.pads.line[row])}",
+                expected="a layer with its blocks and repeats written out",
+            )
         gone.update(statements)
     source = cut(layer.data, layer.file, Limits())
     emptied = _emptied(layer, gone, source.statements)

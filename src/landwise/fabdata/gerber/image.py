@@ -59,9 +59,12 @@ class Image:
     def refuse(self, message: str, found: str, expected: str | None = None) -> None:
         """Stop with the statement's line."""
         raise FileError(
-            message, file=self.file, place=f"line {self.source.line(min(self.at, len(self.source.statements) - 1))}",
-            found=found, expected=expected,
-        )  # fmt: skip
+            message,
+            file=self.file,
+            place=f"line {self.source.line(min(self.at, len(self.source.statements) - 1))}",
+            found=found,
+            expected=expected,
+        )
 
     def add(self, one: Drawn) -> None:
         """Put an object into the image, within the limits."""
@@ -236,10 +239,12 @@ class Image:
         )
         turn = -sweep if self.mode == 2 else sweep
         points = [
-            (centre[0] + (r1 + (r2 - r1) * k / count) * math.cos(start + turn * k / count),
-             centre[1] + (r1 + (r2 - r1) * k / count) * math.sin(start + turn * k / count))
+            (
+                centre[0] + (r1 + (r2 - r1) * k / count) * math.cos(start + turn * k / count),
+                centre[1] + (r1 + (r2 - r1) * k / count) * math.sin(start + turn * k / count),
+            )
             for k in range(1, count)
-        ]  # fmt: skip
+        ]
         return [(self.x, self.y), *points, (x, y)]
 
     def centre(self, x: float, y: float, i: float, j: float) -> tuple[float, float]:
@@ -285,9 +290,15 @@ class Image:
                 length = math.dist(*points)
                 turn = math.degrees(math.atan2(points[1][1] - points[0][1], points[1][0] - points[0][0])) % 180
                 shape = UnitShape(
-                    area, math.pi * width**2 / 4 + length * width, math.pi * width + 2 * length, "drawn", length + width,
-                    width, turn if length > 0 else 0.0, width / 2,
-                )  # fmt: skip
+                    area,
+                    math.pi * width**2 / 4 + length * width,
+                    math.pi * width + 2 * length,
+                    "drawn",
+                    length + width,
+                    width,
+                    turn if length > 0 else 0.0,
+                    width / 2,
+                )
                 self.put((shape,), 0.0, 0.0, (self.at,), flash=False)
                 return
         else:

@@ -233,9 +233,16 @@ def _moire(code: str, values: list[float]) -> tuple[Any, float, float]:
 
 
 _PRIMITIVES: dict[str, Callable[[str, list[float]], tuple[Any, float, float]]] = {
-    "1": _circle, "2": _vector_line, "20": _vector_line, "21": _box, "22": _box, "4": _outline, "5": _regular,
-    "6": _moire, "7": _thermal,
-}  # fmt: skip
+    "1": _circle,
+    "2": _vector_line,
+    "20": _vector_line,
+    "21": _box,
+    "22": _box,
+    "4": _outline,
+    "5": _regular,
+    "6": _moire,
+    "7": _thermal,
+}
 
 
 def regular(corners: int, diameter: float, x: float = 0.0, y: float = 0.0, turn_deg: float = 0.0) -> Any:

@@ -65,8 +65,11 @@ def cut(data: bytes, file: str, limits: Limits) -> Cut:
         line = bisect_right(starts, at + len(text[at:]) - len(text[at:].lstrip()))
         raise FileError(
             "the file ends within a statement" if found else "not a Gerber file",
-            file=file, place=f"line {line}", found=repr(rest[:40]), expected="statements that end with *",
-        )  # fmt: skip
+            file=file,
+            place=f"line {line}",
+            found=repr(rest[:40]),
+            expected="statements that end with *",
+        )
     if not found:
         raise FileError("not a Gerber file: it is empty", file=file, expected="statements such as %FSLAX46Y46*%")
     return Cut(text, tuple(found), tuple(starts))
