@@ -61,10 +61,11 @@ def main() -> None:
     print(f"{'a rate of 1e-7':<38} {wall:8.3f} s  {found.value:.3g} ({found.low:.3g} to {found.high:.3g})")
     wall, _, _ = timed(lambda: part_rates(rare))
     print(f"{'one part as a study works it':<38} {wall:8.3f} s")
-    from landwise.boardmodel import board_model
+    from landwise.board.build import board_model
+    from landwise.judging.bench import Bench
+    from landwise.judging.study import run_study
     from landwise.memory import Memory
-    from landwise.studies import Bench, run_study
-    from landwise.studyfile import read_study, study_from
+    from landwise.study.file import read_study, study_from
 
     study = read_study(EXAMPLE)
     forget()

@@ -16,9 +16,9 @@ from typing import Any
 
 import numpy as np
 
-from landwise.choosing.board import Ban, Problem, Row, Solution, solve
-from landwise.choosing.board.direct import solve_directly
-from landwise.choosing.board.front import Axis, front
+from landwise.choosing.optimum import Ban, Problem, Row, Solution, solve
+from landwise.choosing.optimum.direct import solve_directly
+from landwise.choosing.optimum.front import Axis, front
 
 EXAMPLE = Path(__file__).resolve().parent.parent / "examples" / "logger" / "board.toml"
 SIZES = (10, 30, 100, 300, 1000, 2000)
@@ -100,11 +100,11 @@ def _trade_off() -> None:
 
 
 def _example() -> None:
-    from landwise.boardchoice import choose_board
-    from landwise.boardfirm import lean_needed, market_of
-    from landwise.choosing.board.robust import robustness
-    from landwise.studies import run_study
-    from landwise.studyfile import study_from
+    from landwise.board.choice import choose_board
+    from landwise.board.firm import lean_needed, market_of
+    from landwise.choosing.optimum.robust import robustness
+    from landwise.judging.study import run_study
+    from landwise.study.file import study_from
 
     data = tomllib.loads(EXAMPLE.read_text(encoding="utf-8"))
     one = timed(lambda: choose_board(run_study(study_from(data))))

@@ -8,12 +8,12 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
+from landwise.judging.bench import Bench
 from landwise.judging.service import service_figures
 from landwise.outlines import catalogue, find
 from landwise.service.board_heat import HeatBoard, Source, _bare, board_heat, stack
 from landwise.service.plate import Plate, _solved, plate_modes
-from landwise.studies import Bench
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
 
 REPEATS = 3
 

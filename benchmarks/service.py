@@ -11,12 +11,12 @@ import time
 
 import numpy as np
 
+from landwise.judging.bench import Bench
 from landwise.judging.life import environment_of, life_figures, life_of
 from landwise.judging.service import service_figures
 from landwise.outlines.catalogue import catalogue
 from landwise.service.lives import board_failed
-from landwise.studies import Bench
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
 
 
 def main(argv: list[str]) -> None:

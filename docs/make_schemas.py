@@ -6,9 +6,9 @@ import json
 import sys
 from pathlib import Path
 
-from landwise.resultfile import result_schema
+from landwise.results.file import result_schema
 from landwise.review.reviewfile import review_schema
-from landwise.studyfile import schema
+from landwise.study.file import schema
 
 FOLDER = Path(__file__).resolve().parent.parent / "src" / "landwise" / "schemas"
 

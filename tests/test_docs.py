@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from landwise.cli import COMMANDS
-from landwise.studyfile import StudyFile
+from landwise.study.file import StudyFile
 from landwise.version import __version__
 
 ROOT = Path(__file__).resolve().parents[1]

@@ -12,25 +12,25 @@ from typing import TYPE_CHECKING, Any
 from landwise.version import __version__
 
 if TYPE_CHECKING:
-    from landwise.boardchoice import choose_board
+    from landwise.board.choice import choose_board
     from landwise.evidence import evaluate
+    from landwise.judging.study import run_study
     from landwise.lands import land_pattern
     from landwise.outlines import catalogue, find
     from landwise.printing import print_part
-    from landwise.studies import run_study
-    from landwise.studyfile import read_study, study_from
+    from landwise.study.file import read_study, study_from
 
 # Loaded when first asked for, so that the command line starts without them.
 _HOMES = {
-    "choose_board": "landwise.boardchoice",
+    "choose_board": "landwise.board.choice",
     "evaluate": "landwise.evidence",
     "land_pattern": "landwise.lands",
     "catalogue": "landwise.outlines",
     "find": "landwise.outlines",
     "print_part": "landwise.printing",
-    "run_study": "landwise.studies",
-    "read_study": "landwise.studyfile",
-    "study_from": "landwise.studyfile",
+    "run_study": "landwise.judging.study",
+    "read_study": "landwise.study.file",
+    "study_from": "landwise.study.file",
 }
 
 __all__ = [

@@ -7,9 +7,9 @@ import itertools
 import numpy as np
 import pytest
 
-from landwise.choosing.board import Ban, Problem, Row, solve
-from landwise.choosing.board.direct import solve_directly
-from landwise.choosing.board.model import Problem as Model
+from landwise.choosing.optimum import Ban, Problem, Row, solve
+from landwise.choosing.optimum.direct import solve_directly
+from landwise.choosing.optimum.model import Problem as Model
 from landwise.errors import InputError
 
 
@@ -86,7 +86,7 @@ def test_the_direct_model_agrees_where_it_applies():
 
 
 def test_bounds_stay_below_the_optimum_of_every_decision():
-    from landwise.choosing.board.bounds import bounds
+    from landwise.choosing.optimum.bounds import bounds
 
     for seed in range(0, 120, 2):
         problem = random_problem(seed)

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from tests.choosing.test_choosing_board import everything, random_problem
 
-from landwise.choosing.board import Row, solve
-from landwise.choosing.board.explain import (
+from landwise.choosing.optimum import Row, solve
+from landwise.choosing.optimum.explain import (
     conflict,
     limit_prices,
     migration,
@@ -18,8 +18,8 @@ from landwise.choosing.board.explain import (
     rivals,
     runner_up,
 )
-from landwise.choosing.board.front import Axis, front
-from landwise.choosing.board.model import Solution
+from landwise.choosing.optimum.front import Axis, front
+from landwise.choosing.optimum.model import Solution
 
 
 def test_conflicts_are_minimal():
@@ -59,7 +59,7 @@ def test_relaxed_limits_make_the_board_possible_and_a_little_less_does_not():
 
 
 def test_outlines_and_groups_are_relaxed_no_further_than_needed():
-    from landwise.choosing.board.model import GROUPS, OUTLINES
+    from landwise.choosing.optimum.model import GROUPS, OUTLINES
 
     seen = dict.fromkeys((OUTLINES, GROUPS), 0)
     for seed in range(400):
@@ -138,7 +138,7 @@ def test_price_of_a_limit_is_what_its_absence_saves():
 
 def test_a_part_that_alone_holds_the_foil_is_priced():
     # Ten parts cost 1 on the thick and 2 on the thin foil; the last prints only on the thin one.
-    from landwise.choosing.board import Ban, Problem
+    from landwise.choosing.optimum import Ban, Problem
 
     cost = np.ones((2, 11, 1))
     cost[1, :10] = 2.0

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from tests.choosing.test_choosing_board import everything, random_problem
 
-from landwise.choosing.board import solve
-from landwise.choosing.board.flips import flip_of, price_flips, print_flip, rate_flips
-from landwise.choosing.board.front import Axis
-from landwise.choosing.board.market import Input, Market, Prices, Term
-from landwise.choosing.board.robust import _choices, robustness
+from landwise.choosing.optimum import solve
+from landwise.choosing.optimum.flips import flip_of, price_flips, print_flip, rate_flips
+from landwise.choosing.optimum.front import Axis
+from landwise.choosing.optimum.market import Input, Market, Prices, Term
+from landwise.choosing.optimum.robust import _choices, robustness
 from landwise.errors import InputError
 
 
@@ -152,7 +152,7 @@ def test_shares_of_wins_add_up_and_stopping_keeps_what_was_drawn():
 def test_a_share_of_wins_is_the_share_of_the_range_in_closed_form():
     # Two options at equal prices ±20 %: each is the cheaper in half of all draws. At 1.0 against 1.1 the dearer
     # wins where u/1.0 > v/1.1: with u, v uniform, a triangle of half-width 0.2·2.1 and offset 0.1 over a 0.4 × 0.44 box.
-    from landwise.choosing.board import Problem
+    from landwise.choosing.optimum import Problem
 
     problem = Problem(np.array([[[1.0, 1.1]]]), np.zeros(1), np.ones((1, 2), bool), np.array([[0, 1]]))
     market = Market((), (), Prices((np.array([[1.0, 1.1]]),), np.full((1, 2), 0.2)))

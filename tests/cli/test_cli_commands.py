@@ -354,12 +354,12 @@ def test_unwritable_targets(capsys, tmp_path):
 
 
 def test_a_fault_of_ours_is_one_line_too(capsys, monkeypatch):
-    import landwise.studyfile
+    import landwise.study.file
 
     def broken(*_: object) -> None:
         raise RuntimeError("a wheel came off")
 
-    monkeypatch.setattr(landwise.studyfile, "read_study", broken)
+    monkeypatch.setattr(landwise.study.file, "read_study", broken)
     code, _, err = run(capsys, "study", EXAMPLE)
     assert code == 70
     assert err.startswith("landwise: internal fault")

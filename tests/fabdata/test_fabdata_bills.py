@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from landwise.errors import FileError, InputError, LandwiseError
 from landwise.fabdata.bills import read_bill
 from landwise.fabdata.parts import recognise
-from landwise.startfile import study_text
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
+from landwise.study.start import study_text
 
 PLAIN = 'Reference,Qty,Value,Package\n"U1, U2",2,74HC00,SOIC-14\nR1-R4,4,10k,0603\n'
 

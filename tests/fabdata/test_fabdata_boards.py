@@ -10,8 +10,8 @@ import pytest
 from landwise.fabdata.bills import read_bill
 from landwise.fabdata.parts import recognise
 from landwise.fabdata.placements import read_placements
-from landwise.startfile import study_text
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
+from landwise.study.start import study_text
 
 BOARDS = Path(__file__).resolve().parents[2].parent / "shared" / "boards"
 pytestmark = pytest.mark.skipif(not BOARDS.is_dir(), reason="../shared is not here")

@@ -20,13 +20,13 @@ from landwise.joints.padtable import AXES, stored, table_force
 from landwise.joints.roots import root
 from landwise.joints.section import arc_height, segment_area, sheet
 from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window, via_solder
+from landwise.judging.study import run_study
 from landwise.lands import land_pattern
 from landwise.outlines import LEADED, LEADLESS, find, problems
 from landwise.outlines.catalogue import catalogue
 from landwise.printing import Foil, print_part
 from landwise.printing.apertures import ApertureRules
-from landwise.studies import run_study
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
 
 JOINTS = PerimeterJoint(16, 0.40, 0.23, 0.29, 0.37, 0.0, 0.0121)
 PAD = CentrePad(1.8, 1.8, 0.113)

@@ -7,14 +7,14 @@ import pytest
 from landwise.assembly.lines import preset
 from landwise.evidence import evaluate
 from landwise.fabdata.logic import functions, read_number
+from landwise.judging.study import run_study
 from landwise.lands import land_pattern
 from landwise.outlines import catalogue, find, terminals
 from landwise.outlines.choice import fits
 from landwise.printing import AREA_RATIO_LIMIT, Foil, area_ratio, foil_window, print_part, transfer
 from landwise.printing.transfer import release_verdict
 from landwise.shapes import rectangle
-from landwise.studies import run_study
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
 
 LIMIT = AREA_RATIO_LIMIT["laser-cut"][0]
 # Typical 1:1 leadless lands: 0.35 mm pitch as printed in Texas Instruments DSF0006A (verified); 0.30 mm pitch as the

@@ -6,8 +6,10 @@ import pytest
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Figure
-from landwise.studies import Bench, judge_option, run_study
-from landwise.studyfile import study_from
+from landwise.judging.bench import Bench
+from landwise.judging.option import judge_option
+from landwise.judging.study import run_study
+from landwise.study.file import study_from
 
 KEYS = ("vibration", "shock", "junction-temperature", "bounce", "decoupling", "migration-field")
 OCTAL = {

@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from landwise.boardchoice import choose_board
+from landwise.board.choice import choose_board
 from landwise.errors import InputError, UnknownNameError, ValidityError
 from landwise.joints.mounted import mounted
 from landwise.joints.standing import ball_stand
+from landwise.judging.study import run_study
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
@@ -24,8 +25,7 @@ from landwise.service.lives import LEAST_MISMATCH_PPM_K, board_failed, life
 from landwise.service.materials import BOARD_PPM_K, Layer, package_expansion, stack_expansion
 from landwise.service.thermal_cycling import fatigue_exponent, leadless_strain, median_cycles
 from landwise.service.underfill import shear_relief
-from landwise.studies import run_study
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
 
 BALL = Attachment("ball", 5, 0.56, Band(0.14, 0.15, 0.16), Band(2.6, 2.6, 2.8))
 LEADED = Attachment(

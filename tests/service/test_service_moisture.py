@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from landwise.errors import InputError, ValidityError
+from landwise.judging.study import run_study
 from landwise.service.moisture import (
     BAKES,
     FLOOR_LIFE_S,
@@ -14,8 +15,7 @@ from landwise.service.moisture import (
     floor_life,
     hang,
 )
-from landwise.studies import run_study
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
 
 
 def test_levels_2a_and_5a_are_not_skipped():

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from landwise.judging.study import run_study
 from landwise.sheets.boardmaps import Field, Placed, _above, _levels, board_map, map_picture
 from landwise.sheets.servicepage import heat_svg, service_page, vibration_svg
 from landwise.sheets.svg import lines_through_texts, texts_clash
-from landwise.studies import run_study
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
 
 X, Y = np.linspace(0, 90, 19), np.linspace(0, 60, 13)
 HILL = Field(X, Y, np.outer(np.sin(np.pi * Y / 60), np.sin(np.pi * X / 90)), "", "a hill")

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from landwise.boardchoice import choose_board
+from landwise.board.choice import choose_board
+from landwise.judging.study import run_study
 from landwise.sheets.boardpage import board_page, tradeoff_svg
 from landwise.sheets.svg import texts_clash
 from landwise.sheets.tradeoff import CHOICE, TODAY, Board, tradeoff_chart, tradeoff_picture
-from landwise.studies import run_study
-from landwise.studyfile import read_study
+from landwise.study.file import read_study
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
 BOARDS = [

@@ -9,7 +9,7 @@ import pytest
 
 from landwise.cli import main
 from landwise.errors import InputError
-from landwise.studyfile import study_from
+from landwise.study.file import study_from
 from landwise.workbench.boardbill import begin, bring, example
 from landwise.workbench.boardmend import held_to, mended, with_part, without_part
 from landwise.workbench.boardtoml import edited

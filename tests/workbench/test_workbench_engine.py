@@ -8,8 +8,8 @@ import threading
 import pytest
 from starlette.testclient import TestClient
 
-from landwise.resultfile import result_text
-from landwise.studies import run_study
+from landwise.judging.study import run_study
+from landwise.results.file import result_text
 from landwise.workbench.app import make_app
 from landwise.workbench.asked import asked_from, fields, study_of
 from landwise.workbench.engine import Engine, StaleError

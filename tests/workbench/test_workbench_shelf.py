@@ -8,7 +8,7 @@ import tomllib
 import pytest
 
 from landwise.errors import FileError
-from landwise.studyfile import read_study
+from landwise.study.file import read_study
 from landwise.workbench.tomltext import toml_text
 from landwise.workbench.workspace import ConflictError, Workspace
 

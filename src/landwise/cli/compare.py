@@ -49,15 +49,15 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
     """
-    from landwise.question import study_data, weight
-    from landwise.studies import run_study
-    from landwise.studyfile import study_from
+    from landwise.judging.study import run_study
+    from landwise.study.file import study_from
+    from landwise.study.question import study_data, weight
 
     asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
     asked["line"] = asked.pop("line_name")
     result = run_study(study_from(study_data(asked), file="flags"))
     if as_json:
-        from landwise.resultfile import result_text
+        from landwise.results.file import result_text
 
         click.echo(result_text(result), nl=False)
     else:

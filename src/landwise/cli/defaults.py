@@ -15,8 +15,8 @@ def command(table: str | None, as_json: bool) -> None:
 
     TABLE limits the list: board, line, use, want, costs, lands, apertures, scatter, criteria.
     """
-    from landwise.defaults import all_defaults
     from landwise.errors import UnknownNameError
+    from landwise.study.defaults import all_defaults
 
     found = all_defaults()
     tables = list(dict.fromkeys(item.place.split(".")[0] for item in found))

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from landwise.choicefile import ChoiceJson, PointJson
-    from landwise.resultfile import FigureJson, OptionJson, PartJson, ResultJson
+    from landwise.results.choice import ChoiceJson, PointJson
+    from landwise.results.file import FigureJson, OptionJson, PartJson, ResultJson
 
 
 @click.command("explain")
@@ -27,8 +27,8 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
 
     Examples: landwise explain out/result.json U7 transfer; landwise explain out/result.json foil
     """
-    from landwise.resultfile import read_result
-    from landwise.studyfile import read_text
+    from landwise.results.file import read_result
+    from landwise.study.file import read_text
 
     result = read_result(read_text(Path(result_file), 200_000_000), file=result_file)
     if reference is None:
@@ -51,8 +51,8 @@ SHARED = ("foil", "board", "inspection", "powder", "choice")
 
 def _story(result: ResultJson, word: str, number: str | None) -> bool:
     """Tell about what all parts share; false if the word is not one for it."""
-    from landwise.choicefile import choice_lines, other_line
     from landwise.errors import InputError
+    from landwise.results.choice import choice_lines, other_line
 
     if word not in (*SHARED, "steps", "trade-off"):
         return False

@@ -47,7 +47,7 @@ def show(name: str, own: str | None, folder: str | None, style: str, level: str)
     from landwise.evidence import source
     from landwise.lands import land_pattern
     from landwise.outlines import find, read_outlines
-    from landwise.studyfile import read_text
+    from landwise.study.file import read_text
 
     mine = read_outlines(read_text(Path(own), 2_000_000), file=own) if own else ()
     o = find(name, mine)
@@ -124,7 +124,7 @@ def check(file: str) -> None:
     """Check a TOML file of your own outlines; the first fault is named with its place."""
     from landwise.lands import land_pattern
     from landwise.outlines import read_outlines
-    from landwise.studyfile import read_text
+    from landwise.study.file import read_text
 
     found = read_outlines(read_text(Path(file), 2_000_000), file=file)
     for outline in found:

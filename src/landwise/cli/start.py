@@ -34,8 +34,8 @@ def command(bill: str, placement: tuple[str, ...], target: str, name: str | None
     from landwise.fabdata.parts import recognise
     from landwise.fabdata.placements import joined, read_placements
     from landwise.sheets.files import write_atomic
-    from landwise.startfile import KIND_WORDS, study_text
-    from landwise.studyfile import FORMAT, study_from
+    from landwise.study.file import FORMAT, study_from
+    from landwise.study.start import KIND_WORDS, study_text
 
     path = Path(target)
     if path.exists() and not force:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from landwise.studies import StudyResult
+    from landwise.judging.results import StudyResult
 
 
 @click.command("study")
@@ -39,12 +39,13 @@ def command(
     """
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    from landwise.boardchoice import choose_board
+    from landwise.board.choice import choose_board
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
+    from landwise.judging.bench import Bench
+    from landwise.judging.study import run_study
     from landwise.memory import Memory
-    from landwise.studies import Bench, run_study
-    from landwise.studyfile import read_study
+    from landwise.study.file import read_study
 
     study = read_study(study_file)
     memory = Memory()  # the same print comes up while judging, choosing and reporting
@@ -81,7 +82,7 @@ def command(
                 )
                 stopped = stop()
         if as_json:
-            from landwise.resultfile import result_text
+            from landwise.results.file import result_text
 
             click.echo(result_text(result), nl=False)
             _end(stopped, result)
@@ -142,7 +143,7 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
         for part in result.parts:
             out.print(f"[bold]{part.name}[/bold]  {escape(part.says)}")
         if result.choice:
-            from landwise.choicefile import ChoiceJson, choice_data, choice_lines
+            from landwise.results.choice import ChoiceJson, choice_data, choice_lines
 
             out.print()
             out.print("[bold]The whole board[/bold]")

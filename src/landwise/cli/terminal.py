@@ -16,7 +16,7 @@ from landwise.evidence.figures import Verdict
 from landwise.quantities import significant
 
 if TYPE_CHECKING:
-    from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
+    from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 
 # Word first, then a shape; colour only repeats them.
 MARKS: dict[Verdict, str] = {"holds": "●", "marginal": "◐", "fails": "■", "not known": "○"}

@@ -11,8 +11,8 @@ from landwise.judging.exact import exact
 from landwise.quantities import significant
 
 if TYPE_CHECKING:
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable
+    from landwise.judging.bench import Bench, Geometry
+    from landwise.study.file import PartTable
 
 KEYS = (
     ("bridging", "expected bridges on one part", "less"),

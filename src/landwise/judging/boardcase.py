@@ -12,7 +12,7 @@ from landwise.service.plate import Plate
 from landwise.service.shaking import Shaken, Shaking, shaken_board
 
 if TYPE_CHECKING:
-    from landwise.studyfile import Board, PartTable, Use
+    from landwise.study.file import Board, PartTable, Use
 
 LAMINATE_G_CM3 = 1.85
 COPPER_G_CM3 = 8.96

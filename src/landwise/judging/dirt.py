@@ -20,8 +20,8 @@ from landwise.service.contamination import (
 )
 
 if TYPE_CHECKING:
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable
+    from landwise.judging.bench import Bench, Geometry
+    from landwise.study.file import PartTable
 
 
 def dirt_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:

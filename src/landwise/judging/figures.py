@@ -25,8 +25,8 @@ from landwise.service.clearance import spacing
 from landwise.service.contamination import CAUTION, HAZARD_V
 
 if TYPE_CHECKING:
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable
+    from landwise.judging.bench import Bench, Geometry
+    from landwise.study.file import PartTable
 
 
 def figures_of(

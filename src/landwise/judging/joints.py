@@ -18,8 +18,8 @@ from landwise.judging.exact import exact
 from landwise.printing.holes import ENOUGH_FILL, FILL_SOURCE
 
 if TYPE_CHECKING:
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable
+    from landwise.judging.bench import Bench, Geometry
+    from landwise.study.file import PartTable
 
 VIA_MM = 0.3  # finished hole of a usual thermal via
 WANTED_CLASS = 2  # dedicated-service electronics, the usual class of boards that are not toys

@@ -28,11 +28,11 @@ from landwise.service.thermal_cycling import FATIGUE_SETS
 from landwise.service.underfill import SOURCES as UNDERFILL_SOURCES
 
 if TYPE_CHECKING:
+    from landwise.judging.bench import Bench, Geometry
     from landwise.lands.model import LandPattern
     from landwise.outlines.model import Outline
     from landwise.printing.model import Print
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable, StudyFile, Use
+    from landwise.study.file import PartTable, StudyFile, Use
 
 
 def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:

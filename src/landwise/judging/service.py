@@ -11,8 +11,8 @@ from landwise.judging.signal import signal_figures
 from landwise.judging.warm import heat_figures
 
 if TYPE_CHECKING:
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable
+    from landwise.judging.bench import Bench, Geometry
+    from landwise.study.file import PartTable
 
 
 def service_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:

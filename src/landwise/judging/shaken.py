@@ -16,9 +16,9 @@ from landwise.service import shaking as room
 from landwise.service.strength import LEAD_SOURCES
 
 if TYPE_CHECKING:
+    from landwise.judging.bench import Bench, Geometry
     from landwise.outlines import Outline
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import Board, PartTable
+    from landwise.study.file import Board, PartTable
 
 VIBRATION_SOURCES = ("steinberg-limit", "miles-femci", *MATERIAL_SOURCES)
 SHOCK_SOURCES = ("steinberg-limit", "steinberg-shock-memory", "half-sine-response", *MATERIAL_SOURCES)
@@ -250,9 +250,9 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
         "less",
         limit,
         "strain-guideline-memory" if limit else "",
-        verdict,
+        verdict,  # type: ignore[arg-type]
         f"{_where(part)}: {says}",
-        tuple(steps),  # type: ignore[arg-type]
+        tuple(steps),
     )
 
 

@@ -14,8 +14,8 @@ from landwise.service.package_inductance import SOURCES as PACKAGE_SOURCES
 from landwise.service.package_inductance import PackageInductance, package_inductance
 
 if TYPE_CHECKING:
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import PartTable
+    from landwise.judging.bench import Bench, Geometry
+    from landwise.study.file import PartTable
 
 SAG_SHARE = 0.1  # of the supply, while outputs switch; a rule of ours
 NEAR_MM = 3.0  # a capacitor can always sit this near to a terminal; a rule of ours

@@ -17,8 +17,8 @@ from landwise.service.heat import highest_power, logic_power
 from landwise.service.resistances import WARNING, Resistance, Sheet, best_sheet, spread_of
 
 if TYPE_CHECKING:
-    from landwise.studies import Bench, Geometry
-    from landwise.studyfile import Board, PartTable
+    from landwise.judging.bench import Bench, Geometry
+    from landwise.study.file import Board, PartTable
 
 TITLE = "junction temperature"
 # Sheets imply 1.1 to 1.8 times what the conduction model gives for a standard test board (docs/service_board.md).

@@ -113,8 +113,8 @@ def _hole(
         metal_fraction=metal,
         ring_mm=ring,
         fillets=fillets,
-        turns_about=turns_about,
-        losses=losses,  # type: ignore[arg-type]
+        turns_about=turns_about,  # type: ignore[arg-type]
+        losses=losses,
     )
     return {
         "paste": need.paste_mm3,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from landwise.boardfirm import label
-from landwise.choicefile import ChoiceJson, choice_data, choice_lines, firm_lines, flip_line
+from landwise.board.firm import label
+from landwise.judging.results import StudyResult
 from landwise.quantities import significant
+from landwise.results.choice import ChoiceJson, choice_data, choice_lines, firm_lines, flip_line
 from landwise.sheets.placing import placing_svg
 from landwise.sheets.tradeoff import CHOICE, OPENED, TODAY, Board, tradeoff_chart
-from landwise.studies import StudyResult
 
 MOST_ROWS = 60
 MOST_OTHERS = 8

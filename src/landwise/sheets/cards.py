@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from landwise.evidence.figures import Figure
+from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
+from landwise.results.verdict import verdict_of
 from landwise.sheets.card import Candidate, comparison_card
 from landwise.sheets.solder import part_solder
-from landwise.studies import OptionResult, PartResult, StudyResult
-from landwise.verdicts import verdict_of
 from landwise.version import DATA_DATE, __version__
 
 SHOWN = ("transfer", "gap", "pitch", "seen", "cost")

@@ -11,6 +11,7 @@ from landwise.errors import ValidityError
 from landwise.evidence.figures import Figure, worst
 from landwise.evidence.sources import source
 from landwise.judging.life import environment_of, life_of
+from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.service.chamber import USUAL_TEST, chamber_cycles
 from landwise.service.environments import Environment
@@ -18,7 +19,6 @@ from landwise.service.lives import Life, board_failed
 from landwise.service.qualification import TESTS, grade
 from landwise.sheets.lifechart import Curve, life_chart
 from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
-from landwise.studies import OptionResult, PartResult, StudyResult
 
 POINTS = 90
 CAUTION = (

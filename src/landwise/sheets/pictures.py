@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from landwise.assembly.known import known_rates
 from landwise.assembly.window import Window, process_window
+from landwise.judging.line import scatter_of
+from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.results.verdict import verdict_of
 from landwise.sheets.chart import Spot, chart_svg, scatter_chart, stacked_chart
 from landwise.sheets.marks import scale_text
 from landwise.sheets.section import section_of, weakest
 from landwise.sheets.windowmap import window_chart
-from landwise.studies import OptionResult, PartResult, StudyResult, scatter_of
-from landwise.verdicts import verdict_of
 
 WIDEST_MM = 165.0
 SCALES = (200.0, 150.0, 100.0, 80.0, 60.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 10.0)

@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.access.probing import DEFAULT_PROFILE, PROFILES
-from landwise.boardplacing import UM, Placing
+from landwise.board.placing import UM, Placing
 from landwise.choosing.packing import BOTTOM, Placed, Rect
+from landwise.judging.results import OptionResult
 from landwise.sheets.chart import place_labels
 from landwise.sheets.dimensions import Dimensioned
 from landwise.sheets.lettering import line_mm, width_mm, wrapped
@@ -30,7 +31,6 @@ from landwise.sheets.look import (
 )
 from landwise.sheets.marks import mm_text, scale_text, thinned
 from landwise.sheets.svg import Box, Disc, Many, Mark, Picture, Text, joined, points, rectangle, write_svg
-from landwise.studies import OptionResult
 
 PAGE_MM = (170.0, 205.0)  # room for the picture on a page, which is 172 wide with its edge
 TRACKS_MM = 9.0  # of it for the dimensions

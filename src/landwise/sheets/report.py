@@ -20,8 +20,10 @@ from landwise.errors import FileError
 from landwise.evidence.figures import Figure
 from landwise.evidence.sources import all_sources
 from landwise.fabdata.partfilms import part_films
+from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
-from landwise.resultfile import options_csv, result_schema, result_text
+from landwise.results.file import options_csv, result_schema, result_text
+from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import area_text, card_of, title_of, why_of
 from landwise.sheets.landsheet import land_drawing
@@ -31,9 +33,7 @@ from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_of, window_svg
 from landwise.sheets.servicepage import heat_svg, service_page, vibration_svg
 from landwise.sheets.solder import part_solder
-from landwise.studies import BoardTotals, OptionResult, PartResult, StudyResult
-from landwise.studyfile import schema as study_schema
-from landwise.verdicts import verdict_of
+from landwise.study.file import schema as study_schema
 from landwise.version import DATA_DATE, __version__
 
 CAUTIONS = (

@@ -7,6 +7,7 @@ from typing import Any
 from landwise.errors import LandwiseError, ValidityError
 from landwise.evidence.figures import Figure
 from landwise.judging.boardcase import FILM, Shakes, heat_board_of, plate_of, shakes_of
+from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.judging.shaken import allowed_of
 from landwise.judging.warm import power_of, source_of
 from landwise.quantities import significant
@@ -15,7 +16,6 @@ from landwise.service.contamination import CAUTION, HAZARD_V
 from landwise.service.shaking import SHOCK_FACTOR, share_below
 from landwise.sheets.boardmaps import Field, Placed, board_map
 from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
-from landwise.studies import OptionResult, PartResult, StudyResult
 
 KEYS = ("vibration", "shock", "junction-temperature", "bounce", "decoupling", "migration-field", "coat-reach")
 HEADS = ("vibration", "shock", "junction, °C", "bounce, V", "capacitor, mm", "field, V/mm", "coat gap, µm")

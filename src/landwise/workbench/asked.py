@@ -15,9 +15,9 @@ from landwise.assembly.lines import VIEWS, presets
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.life import environment_of
-from landwise.question import STUDY_FIELDS, study_data, tables_of
 from landwise.service.environments import ENVIRONMENTS
-from landwise.studyfile import Study, StudyFile, study_from
+from landwise.study.file import Study, StudyFile, study_from
+from landwise.study.question import STUDY_FIELDS, study_data, tables_of
 from landwise.workbench.units import UNITS, Units
 
 Kind = Literal["text", "choice", "slider"]

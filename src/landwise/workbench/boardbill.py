@@ -16,8 +16,8 @@ from landwise.errors import FileError, InputError, LandwiseError
 from landwise.fabdata.bills import read_bill
 from landwise.fabdata.parts import Recognition, recognise
 from landwise.fabdata.placements import joined, read_placements
-from landwise.startfile import KIND_WORDS, study_text
-from landwise.studyfile import FORMAT, study_from
+from landwise.study.file import FORMAT, study_from
+from landwise.study.start import KIND_WORDS, study_text
 
 MOST_TEXT = 110  # of one line that is shown
 MOST_LEFT = 400  # lines left aside that are listed

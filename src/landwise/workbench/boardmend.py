@@ -9,14 +9,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from landwise.boardmodel import decisions_of
+from landwise.board.model import decisions_of
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
+from landwise.judging.bench import Bench
 from landwise.outlines import find
-from landwise.question import study_data
 from landwise.service.environments import environment
-from landwise.studies import Bench
-from landwise.studyfile import FORMAT, Study, study_from
+from landwise.study.file import FORMAT, Study, study_from
+from landwise.study.question import study_data
 from landwise.workbench.boardfields import LONGEST, PART, PART_FIELDS, Setting, read_part, settings, shown, shown_part
 from landwise.workbench.boardtoml import edited
 

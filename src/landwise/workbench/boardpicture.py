@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 
+from landwise.judging.results import OptionResult
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import BODY, COURTYARD, HEAVY, SMALL, TEXT, THIN, Stroke
 from landwise.sheets.marks import mm_rule, scale_text
 from landwise.sheets.plan import Layer, top_view
 from landwise.sheets.svg import Mark, Picture, Text, joined, line, rectangle, write_svg
-from landwise.studies import OptionResult
 
 Draw = Callable[[Hashable, object, Callable[[], Picture]], Picture]
 PX_PER_MM = 96 / 25.4  # the screen's unit, exact by definition

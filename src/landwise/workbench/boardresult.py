@@ -7,17 +7,18 @@ from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import quote
 
-from landwise.boardchoice import BoardChoice
-from landwise.choicefile import ChoiceJson, choice_data, choice_lines
-from landwise.choosing.board.model import Solution
+from landwise.board.choice import BoardChoice
+from landwise.choosing.optimum.model import Solution
 from landwise.errors import UnknownNameError
+from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.judging.totals import totals
 from landwise.quantities import significant
+from landwise.results.choice import ChoiceJson, choice_data, choice_lines
+from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
 from landwise.sheets.report import CAUTIONS, headline, totals_rows
 from landwise.sheets.tradeoff import linked_tradeoff
-from landwise.studies import OptionResult, PartResult, StudyResult, totals
-from landwise.verdicts import verdict_of
 from landwise.workbench.boardpicture import Draw, Tray, items_of, trays_svg
 from landwise.workbench.units import Units, area_text
 

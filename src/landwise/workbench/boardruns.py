@@ -11,15 +11,17 @@ from functools import partial
 from itertools import count
 from typing import Literal
 
-from landwise.boardchoice import choose_board
-from landwise.boardmodel import NOTHING_TO_CHOOSE
+from landwise.board.build import NOTHING_TO_CHOOSE
+from landwise.board.choice import choose_board
 from landwise.errors import InputError, UnknownNameError
+from landwise.judging.bench import Bench
+from landwise.judging.results import StudyResult
+from landwise.judging.study import run_study
 from landwise.memory import Memory
-from landwise.resultfile import options_csv, result_text
+from landwise.results.file import options_csv, result_text
 from landwise.sheets.cards import card_of
 from landwise.sheets.report import html_text, pdf_bytes
 from landwise.sheets.svg import Picture
-from landwise.studies import Bench, StudyResult, run_study
 from landwise.workbench.boardmend import study_of
 from landwise.workbench.engine import kept
 from landwise.workbench.jobs import Job, Jobs, Stopped

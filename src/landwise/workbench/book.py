@@ -12,13 +12,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from landwise.defaults import all_defaults
 from landwise.errors import LandwiseError
 from landwise.evidence import Formula, all_formulas, all_sources, evaluate, formula, source
 from landwise.evidence.book import ROOMS
 from landwise.evidence.checks import WorkedCheck, all_checks, work
 from landwise.outlines import catalogue
 from landwise.quantities import DIMENSIONS, show, significant
+from landwise.study.defaults import all_defaults
 from landwise.workbench.pages import Page, page, says, status_of
 
 PAGE = Page("book", "Book", "/book")

@@ -12,11 +12,13 @@ from contextlib import contextmanager
 from typing import Any
 
 from landwise.errors import LandwiseError
+from landwise.judging.bench import Bench
+from landwise.judging.results import StudyResult
+from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.outlines import Outline, find
 from landwise.outlines.choice import proposals
-from landwise.studies import Bench, StudyResult, run_study
-from landwise.studyfile import PartTable, Study
+from landwise.study.file import PartTable, Study
 
 MOST_RESULTS = 240
 

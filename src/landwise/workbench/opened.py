@@ -8,8 +8,10 @@ from urllib.parse import urlencode
 
 from landwise.evidence import all_formulas, all_sources
 from landwise.evidence.figures import Figure, Step
+from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.printing.window import print_window
 from landwise.quantities import show
+from landwise.results.verdict import verdict_of
 from landwise.sheets.cards import candidate_of, figure_title, why_of
 from landwise.sheets.marks import mm_rule, scale_text
 from landwise.sheets.plan import PART, top_view
@@ -17,8 +19,6 @@ from landwise.sheets.profile import SCHEMATIC, side_view
 from landwise.sheets.section import section_of, weakest
 from landwise.sheets.svg import Picture, write_svg
 from landwise.sheets.windowchart import window_picture
-from landwise.studies import OptionResult, PartResult, StudyResult
-from landwise.verdicts import verdict_of
 from landwise.workbench.asked import Asked
 from landwise.workbench.row import PX_PER_MM, SCALES
 from landwise.workbench.units import shown

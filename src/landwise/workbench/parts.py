@@ -16,15 +16,15 @@ from starlette.routing import Route
 from landwise.assembly.lines import Line
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
+from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import show
-from landwise.resultfile import result_text
+from landwise.results.file import result_text
 from landwise.sheets.card import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.pictures import window_svg
 from landwise.sheets.report import CAUTIONS
-from landwise.studies import OptionResult, PartResult, StudyResult
-from landwise.studyfile import Study, StudyFile
+from landwise.study.file import Study, StudyFile
 from landwise.workbench.asked import GROUPS, Asked, asked_from, effective, field_of, fields, in_group, study_of
 from landwise.workbench.engine import StaleError
 from landwise.workbench.opened import all_opened

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from landwise.evidence.figures import Figure, Verdict
+from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.results.verdict import verdict_of
 from landwise.sheets.cards import SHOWN, area_text, figure_text, figure_title, why_of
-from landwise.studies import OptionResult, PartResult, StudyResult
-from landwise.verdicts import verdict_of
 from landwise.workbench.asked import Asked
 from landwise.workbench.units import area_text as area_in
 from landwise.workbench.units import shown

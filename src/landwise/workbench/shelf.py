@@ -12,8 +12,8 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from landwise.errors import InputError
-from landwise.question import study_data
-from landwise.studyfile import FORMAT, study_from
+from landwise.study.file import FORMAT, study_from
+from landwise.study.question import study_data
 from landwise.workbench.asked import asked_from
 from landwise.workbench.pages import Page, dated, desk_of, page, wants_json
 from landwise.workbench.tomltext import toml_text

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from landwise.evidence.figures import Verdict
+from landwise.judging.bench import Bench
 from landwise.lands import land_pattern
 from landwise.lands.model import LandPattern
 from landwise.outlines import Outline, find
 from landwise.printing import print_part
 from landwise.printing.model import Print
 from landwise.sheets.profile import SolderProfile
-from landwise.studies import Bench
 from landwise.workbench.row import Drawn, lay_out
 from landwise.workbench.units import Units
 

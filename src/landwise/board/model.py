@@ -1,0 +1,159 @@
+"""The whole board as numbers: shared decisions, and the model that the search reads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from landwise.assembly.lines import Line, View
+from landwise.choosing.optimum.front import Axis
+from landwise.choosing.optimum.model import Mask, Problem
+from landwise.errors import InputError
+from landwise.judging.bench import Bench
+from landwise.judging.results import OptionResult, PartResult
+from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
+from landwise.study.file import BoardClass
+
+SHARED_ITEMS = ("X-ray of the board", "stepped foil", "better foil")
+HALF_WIDTH_90 = 1.6449  # standard deviations from the middle to the end of a 90 % interval
+RISK = "risk"
+AREA = "area"
+HIDDEN = "hidden-joints"
+STEP_ZONES = "step zones"
+FOIL_PRINTS = "foil that prints it"
+POWDER_PASSES = "powder that passes its openings"
+FOIL_REACHES = "foil as thick as the leads are uneven"
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What all parts of the board share."""
+
+    foil_um: float
+    stepped: bool
+    technology: Technology
+    powder: Powder
+    inspection: tuple[View, ...]
+    board: BoardClass
+
+    def says(self, among: Sequence[Decision]) -> str:
+        """In words, naming only what could be otherwise."""
+        bits = [f"{self.foil_um:g} µm foil" + (", stepped" if self.stepped else "")]
+        if len({d.technology for d in among}) > 1:
+            bits.append(self.technology)
+        if len({d.powder for d in among}) > 1:
+            bits.append(f"{self.powder} powder")
+        if len({d.inspection for d in among}) > 1:
+            bits.append("with X-ray" if "x-ray" in self.inspection else "no X-ray")
+        if len({d.board.name for d in among}) > 1:
+            bits.append(self.board.name)
+        return ", ".join(bits)
+
+
+@dataclass(frozen=True)
+class BoardModel:
+    """A study as a whole-board choice.
+
+    Parameters
+    ----------
+    problem : Problem
+        Its cost is money per good board, whatever the study chooses for.
+    decisions : tuple of Decision
+        The first is today's.
+    parts : tuple of PartResult
+        The parts chosen together, in the study's order.
+    names : tuple of tuple of str
+        Outline of each option.
+    judged : mapping of (decision, part, option) to OptionResult
+        The option as it would be printed and seen.
+    area, risk : Axis
+    risk_says : str
+        What the risk is.
+    stuck : tuple of PartResult
+        Parts that no option fits under any shared decision: left out, or they would stop all the others.
+    """
+
+    problem: Problem
+    decisions: tuple[Decision, ...]
+    parts: tuple[PartResult, ...]
+    names: tuple[tuple[str, ...], ...]
+    judged: Mapping[tuple[int, int, int], OptionResult]
+    steps: Mask
+    area: Axis
+    risk: Axis
+    risk_says: str
+    stuck: tuple[PartResult, ...]
+    bench: Bench = field(repr=False)
+
+    @cached_property
+    def cost(self) -> Axis:
+        """Money per good board."""
+        return Axis("cost", self.problem.cost, self.problem.shared_cost, self.bench.content.costs.unit)
+
+    @cached_property
+    def present(self) -> tuple[int, ...]:
+        """Today's option of each part, -1 where it is not known."""
+        found = []
+        for part, names in zip(self.parts, self.names, strict=True):
+            found.append(names.index(part.present.name) if part.present and part.present.name in names else -1)
+        return tuple(found)
+
+    def says(self, decision: int) -> str:
+        """A shared decision in words."""
+        return self.decisions[decision].says(self.decisions)
+
+    def line_of(self, decision: int) -> Line:
+        """The line as a shared decision sets it up."""
+        chosen = self.decisions[decision]
+        return _line_with(self.bench.line, chosen)
+
+
+def _line_with(line: Line, chosen: Decision) -> Line:
+    return replace(
+        line,
+        foil_um=chosen.foil_um,
+        technology=chosen.technology,
+        powder=chosen.powder,
+        steps_allowed=chosen.stepped,
+        inspection=chosen.inspection,
+    )
+
+
+def decisions_of(bench: Bench) -> tuple[Decision, ...]:
+    """Every shared decision the study allows, today's first.
+
+    Raises
+    ------
+    InputError
+        For an unknown foil technology or powder.
+    """
+    line, board = bench.line, bench.content.board
+    table = bench.content.line
+    foils = list(dict.fromkeys([line.foil_um, *sorted(line.foils_um, reverse=True)]))
+    technologies = _known([line.technology, *table.technologies], TECHNOLOGIES, "line, technologies")
+    powders = _known([line.powder, *table.powders], POWDERS, "line, powders")
+    views: list[tuple[View, ...]] = [tuple(line.inspection)]
+    if "x-ray" in line.inspection and not board.xray_anyway:
+        views.insert(0, tuple(view for view in line.inspection if view != "x-ray"))
+    own = BoardClass.model_construct(
+        name="board as it is", layers=board.layers, track=board.track, space=board.space, rate=1.0
+    )
+    return tuple(
+        Decision(um, stepped, technology, powder, seen, kind)  # type: ignore[arg-type]
+        for kind in (own, *board.classes)
+        for technology in technologies
+        for powder in powders
+        for um in foils
+        for stepped in (
+            (False, True) if line.steps_allowed and any(u < um for u in foils) and table.most_step_zones else (False,)
+        )
+        for seen in views
+    )
+
+
+def _known(names: Sequence[str], known: Sequence[str], place: str) -> list[str]:
+    for name in names:
+        if name not in known:
+            raise InputError("unknown name", place=place, found=name, expected=" | ".join(known))
+    return list(dict.fromkeys(names))

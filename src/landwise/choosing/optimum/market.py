@@ -1,0 +1,235 @@
+"""What the money of a board depends on: rates, volume and part prices, each with its range."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from landwise.choosing.optimum.model import Array, Problem
+from landwise.errors import InputError
+
+
+@dataclass(frozen=True)
+class Input:
+    """An uncertain number: what it is today, and its range."""
+
+    name: str
+    value: float
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not 0 < self.low <= self.value <= self.high:
+            raise InputError(
+                "an uncertain input out of order",
+                place=self.name,
+                found=f"{self.low:g}, {self.value:g}, {self.high:g}",
+                expected="0 < low ≤ value ≤ high",
+            )
+
+
+@dataclass(frozen=True)
+class Term:
+    """Money that is a product of inputs (power 1) or of their inverses (power -1), times a load.
+
+    Parameters
+    ----------
+    powers : mapping of str to int
+    load : array, broadcastable to (decisions, parts, options)
+    shared : array (decisions,)
+    """
+
+    powers: Mapping[str, int]
+    load: Array
+    shared: Array
+
+
+@dataclass(frozen=True)
+class Prices:
+    """What the parts of a board cost to buy.
+
+    Parameters
+    ----------
+    cost : tuple of arrays (parts, options)
+        Price times count, one table for each stretch of the volume between price breaks.
+    spread : array (parts, options)
+        How far each price may move, as a share of it.
+    breaks : tuple of float
+        The volumes at which the next table takes over; one less than there are tables.
+    volume : str
+        Name of the input that is the volume.
+    """
+
+    cost: tuple[Array, ...]
+    spread: Array
+    breaks: tuple[float, ...] = ()
+    volume: str = "run"
+
+
+@dataclass(frozen=True)
+class Market:
+    """The uncertain inputs and what each option and decision pays for them.
+
+    Parameters
+    ----------
+    inputs : tuple of Input
+    terms : tuple of Term
+    prices : Prices, optional
+    factor : float
+        What a unit of money counts in what is minimised.
+    """
+
+    inputs: tuple[Input, ...]
+    terms: tuple[Term, ...]
+    prices: Prices | None = None
+    factor: float = 1.0
+
+    def __post_init__(self) -> None:
+        names = {one.name for one in self.inputs}
+        for term in self.terms:
+            if not set(term.powers) <= names:
+                raise InputError("a term of an input that isn't there", found=", ".join(term.powers))
+
+    def power(self, name: str) -> int:
+        """1 if money grows with the input, -1 if with its inverse, 0 if only by price breaks.
+
+        Raises
+        ------
+        InputError
+            If it does both: money is then not linear in either.
+        """
+        powers = {term.powers[name] for term in self.terms if name in term.powers}
+        if len(powers) > 1:
+            raise InputError("an input that acts in two ways", found=name)
+        return powers.pop() if powers else 0
+
+    def at(self, problem: Problem, name: str, value: float, stretch: int | None = None) -> Problem:
+        """The choice with one input moved.
+
+        Parameters
+        ----------
+        problem : Problem
+        name : str
+        value : float
+        stretch : int, optional
+            Which table of prices to take, for values at a break; by the value unless given.
+        """
+        today = {one.name: one.value for one in self.inputs}
+        moved = today | {name: value}
+        cost, shared = problem.cost, problem.shared_cost
+        for term in self.terms:
+            if name in term.powers:
+                change = self.factor * (_product(term, moved) - _product(term, today))
+                cost = cost + change * term.load
+                shared = shared + change * term.shared
+        if self.prices is not None and name == self.prices.volume and self.prices.breaks:
+            place = self.stretch(value) if stretch is None else stretch
+            bought = self.prices.cost[place] - self.prices.cost[self.stretch(today[name])]
+            cost = cost + self.factor * bought
+        return replace(problem, cost=cost, shared_cost=shared)
+
+    def stretch(self, volume: float) -> int:
+        """Which table of prices holds at a volume."""
+        breaks = () if self.prices is None else self.prices.breaks
+        return int(np.searchsorted(breaks, volume, side="right"))
+
+    def draw(
+        self, problem: Problem, draws: int, generator: np.random.Generator, elements: int
+    ) -> Iterator[tuple[Array, Array]]:
+        """By how much each draw changes what is minimised: (draws, decisions, parts, options), (draws, decisions).
+
+        In blocks of about so many elements; the draws do not depend on the size of the blocks.
+        """
+        values = (
+            np.stack([_log_uniform(one, generator, draws) for one in self.inputs], axis=1)
+            if self.inputs
+            else (np.zeros((draws, 0)))
+        )
+        middle = np.array([[one.value for one in self.inputs]])
+        change = self.factor * (self._products(values) - self._products(middle))
+        shape = problem.cost.shape
+        loads = [np.broadcast_to(term.load, shape).ravel() for term in self.terms]
+        table = np.stack(loads) if loads else np.zeros((0, problem.cost.size))
+        shares = np.stack([term.shared for term in self.terms]) if loads else np.zeros((0, shape[0]))
+        size = max(1, elements // problem.cost.size)
+        for start in range(0, draws, size):
+            block = change[start : start + size]
+            moved = (block @ table).reshape(len(block), *shape)
+            bought = self._bought(values[start : start + size], generator)
+            if bought is not None:
+                moved = moved + self.factor * bought[:, None]
+            yield moved, block @ shares
+
+    def _products(self, values: Array) -> Array:
+        """Each term's product of inputs (draws, terms)."""
+        place = {one.name: n for n, one in enumerate(self.inputs)}
+        found = np.ones((len(values), len(self.terms)))
+        for n, term in enumerate(self.terms):
+            for name, power in term.powers.items():
+                found[:, n] *= values[:, place[name]] ** power
+        return found
+
+    def _bought(self, values: Array, generator: np.random.Generator) -> Array | None:
+        """How much more or less the parts cost to buy (draws, parts, options)."""
+        prices = self.prices
+        if prices is None:
+            return None
+        names = [one.name for one in self.inputs]
+        tables = np.stack(prices.cost)
+        today = tables[0]
+        held = np.zeros(len(values), dtype=np.int64)
+        if prices.breaks:
+            column = names.index(prices.volume)
+            held = np.searchsorted(prices.breaks, values[:, column], side="right")
+            today = tables[self.stretch(self.inputs[column].value)]
+        moves = prices.spread * generator.uniform(-1.0, 1.0, (len(values), *prices.spread.shape))
+        change: Array = tables[held] * (1 + moves) - today
+        return change
+
+
+def _product(term: Term, values: Mapping[str, float]) -> float:
+    found = 1.0
+    for name, power in term.powers.items():
+        found *= values[name] ** power
+    return found
+
+
+def _log_uniform(one: Input, generator: np.random.Generator, draws: int) -> Array:
+    drawn: Array = np.exp(generator.uniform(np.log(one.low), np.log(one.high), draws))
+    return drawn
+
+
+def break_tables(
+    breaks: Sequence[Mapping[float, float] | None], flat: Sequence[float]
+) -> tuple[tuple[float, ...], Array]:
+    """The volumes at which any price changes, and for each stretch between them each price's place in its own breaks.
+
+    Parameters
+    ----------
+    breaks : sequence of mapping or None
+        Price by the volume from which it holds; None for a flat price.
+    flat : sequence of float
+
+    Returns
+    -------
+    starts : tuple of float
+    prices : array (stretches, prices)
+
+    Examples
+    --------
+    >>> starts, prices = break_tables([{1: 0.2, 1000: 0.1}, None], [0.1, 0.3])
+    >>> starts
+    (1000,)
+    >>> prices.tolist()
+    [[0.2, 0.3], [0.1, 0.3]]
+    """
+    starts = tuple(sorted({start for one in breaks if one for start in sorted(one)[1:]}))
+    table = np.array([list(flat)] * (len(starts) + 1), dtype=np.float64)
+    for column, one in enumerate(breaks):
+        if one:
+            for place, volume in enumerate((0, *starts)):
+                held = [start for start in one if start <= volume] or [min(one)]
+                table[place, column] = one[max(held)]
+    return starts, table

@@ -1,0 +1,253 @@
+"""Everything a study holds constant while its options are judged, with each outline's geometry worked once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from types import MappingProxyType
+from typing import TypeVar
+
+from landwise.access.escape import Escape, escape
+from landwise.access.exposure import Exposure, exposure
+from landwise.access.inspection import Sights, sight, sights
+from landwise.access.probing import ProbeAccess, probe_access
+from landwise.assembly.known import known_rates
+from landwise.assembly.lines import Line
+from landwise.assembly.partmodel import part_model
+from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
+from landwise.assembly.scatter import Scatter
+from landwise.choosing.ranking import RateRange
+from landwise.choosing.values import weights_with
+from landwise.costs.board import Rate, rates_with
+from landwise.errors import InputError
+from landwise.joints.mounted import BOARD_MM, Mounted, mounted
+from landwise.joints.standing import BallStand, ball_stand
+from landwise.judging.line import line_of, scatter_of
+from landwise.lands import LandPattern, LandRules, land_pattern
+from landwise.memory import Memory
+from landwise.outlines import Outline, read_outlines, terminals
+from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
+from landwise.printing.apertures import ApertureRules
+from landwise.printing.model import Print
+from landwise.study.file import PartTable, Study, StudyFile, read_text
+
+T = TypeVar("T")
+WHOLE_BOARD = {  # wishes that no option is judged by
+    "weights",
+    "objective",
+    "limits",
+    "board_limits",
+    "packing",
+    "most_outlines",
+    "least_sources",
+    "most_lead_weeks",
+    "coplanarity",
+}
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """All that follows from an outline under a line, whatever the part: shared by every part that uses it."""
+
+    outline: Outline
+    pattern: LandPattern
+    printed: Print
+    window: FoilWindow
+    demand: Demand
+    bridging: Bridging | None
+    sights: Sights
+    exposure: Exposure
+    probing: ProbeAccess
+    escape: Escape | None
+    stand: BallStand | None
+    rates: PartRates | None = None
+    board_mm: float = BOARD_MM
+
+    @cached_property
+    def mounted(self) -> Mounted:
+        """Its joints after reflow, worked when first asked for."""
+        return mounted(self.outline, self.pattern, self.printed, self.stand, board_mm=self.board_mm)
+
+
+@dataclass
+class Bench:
+    """Everything a study holds constant, with the geometry of each outline worked once."""
+
+    content: StudyFile
+    line: Line
+    rates: Mapping[str, Rate]
+    weights: Mapping[str, float]
+    own: tuple[Outline, ...] = ()
+    land_rules: LandRules = field(default_factory=LandRules)
+    aperture_rules: ApertureRules = field(default_factory=ApertureRules)
+    _worked: dict[str, Geometry] = field(default_factory=dict)
+    _laid: dict[str, LandPattern] = field(default_factory=dict)  # lands follow from the outline, whatever the foil
+
+    memory: Memory | None = None
+    _told: dict[int, tuple[PartTable, str]] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, study: Study, memory: Memory | None = None) -> Bench:
+        """Set up from a study; with a memory, what was worked before is taken from it."""
+        content = study.content
+        own: list[Outline] = []
+        for name in content.outlines:
+            path = _inside(study.folder, name, study.file)
+            own += read_outlines(read_text(path, 2_000_000), file=name)
+        made = cls(
+            content,
+            line_of(content),
+            rates_with(content.costs.rates),
+            weights_with(content.want.weights),
+            tuple(own),
+            aperture_rules=ApertureRules(reduction_mm=content.line.reduction / 1000, board_mm=content.board.thickness),
+            memory=None if own else memory,  # own outlines may change under the same name
+        )
+        return made.remembering()
+
+    def remembering(self) -> Bench:
+        """The same bench with the memory's geometry of its print."""
+        if self.memory is not None:
+            self._worked, self._laid = self.memory.shelf(self._print_key), self.memory.shelf("lands")
+        return self
+
+    @property
+    def _print_key(self) -> Hashable:
+        """All that geometry follows from."""
+        line, board = self.line, self.content.board
+        return (
+            line.foils_um,
+            line.foil_um,
+            line.technology,
+            line.powder,
+            line.steps_allowed,
+            line.print_offset_mm,
+            line.placement_offset_mm,
+            board.track,
+            board.space,
+            self.aperture_rules,
+            self.land_rules,
+            self.scatter.terms,
+            self.own_rates,
+        )
+
+    @cached_property
+    def _key(self) -> Hashable:
+        """All that figures follow from but geometry, part and the study's wishes."""
+        told = self.content.model_dump_json(exclude={"part": True, "want": True, "outlines": True, "board": {"name"}})
+        return told, self.line, tuple(self.rates.items())
+
+    @cached_property
+    def wishes(self) -> Hashable:
+        """All of the study's wishes that one option is judged by; the others concern the whole board, or the order."""
+        return self.content.want.model_dump_json(exclude=WHOLE_BOARD)
+
+    def told(self, part: PartTable) -> str:
+        """A part as a key."""
+        known = self._told.get(id(part))
+        if known is None or known[0] is not part:
+            known = self._told[id(part)] = (part, part.model_dump_json())
+        return known[1]
+
+    def recalled(self, key: Hashable, held: object, make: Callable[[], T]) -> T:
+        """What the memory holds for a key under this bench, or what is made now."""
+        return make() if self.memory is None else self.memory.recalled((key, self._key), held, make)
+
+    def geometry(self, outline: Outline) -> Geometry:
+        """Lands, print, access of an outline under this line."""
+        if outline.name not in self._worked:
+            self._worked[outline.name] = self._work(outline)
+        return self._worked[outline.name]
+
+    def _work(self, outline: Outline) -> Geometry:
+        line, rules = self.line, self.aperture_rules
+        if outline.name not in self._laid:
+            self._laid[outline.name] = land_pattern(outline, rules=self.land_rules)
+        pattern = self._laid[outline.name]
+        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline)
+        stand = ball_stand(outline, pattern, printed)
+        return Geometry(
+            outline=outline,
+            pattern=pattern,
+            printed=printed,
+            window=foil_window(pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline),
+            demand=line_demand(
+                pattern,
+                line.foil,
+                line.powder,
+                line.foils_um,
+                steps_allowed=line.steps_allowed,
+                rules=rules,
+                outline=outline,
+            ),
+            bridging=bridging(printed),
+            sights=sights(outline),
+            exposure=exposure(outline, pattern),
+            probing=probe_access(outline, pattern),
+            escape=escape(outline, pattern, self.content.board.track, self.content.board.space),
+            stand=stand,
+            rates=self._rates(outline, pattern, printed, stand),
+            board_mm=rules.board_mm,
+        )
+
+    def _rates(
+        self, outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None
+    ) -> PartRates | None:
+        own, height = own_rate(outline, self.own_rates), stand.height_mm if stand else None
+
+        def work() -> PartRates | None:
+            hidden = [one.number for one in terminals(outline) if sight(outline, one) != "from above"]
+            model = part_model(outline, pattern, printed, self.scatter, stand_mm=height, hidden=hidden)
+            return part_rates(model, own) if model else None
+
+        rules = (self.land_rules, self.aperture_rules)
+        return known_rates(work, outline, rules, printed.foil, printed.powder, height, self.scatter, own)
+
+    @cached_property
+    def scatter(self) -> Scatter:
+        """What scatters on this line, with the study's own terms."""
+        return scatter_of(self.line, self.content)
+
+    @cached_property
+    def own_rates(self) -> tuple[OwnRate, ...]:
+        """The study's own defect rates."""
+        return tuple(
+            OwnRate(
+                row.family,
+                row.bridge,
+                row.open,
+                row.least_pitch,
+                math.inf if row.most_pitch is None else row.most_pitch,
+            )
+            for row in self.content.line.rates
+        )
+
+    @cached_property
+    def rate_ranges(self) -> Mapping[str, RateRange]:
+        """Cost rates with their ranges, with the board's layer factor folded into the area's rate."""
+        above = max(0, self.content.board.layers - 2)
+        extra = self.rates["layer_factor"]
+        found = {name: RateRange(r.value, r.low, r.high) for name, r in self.rates.items() if name != "layer_factor"}
+        area = found["board_area"]
+        found["board_area"] = RateRange(
+            area.value * (1 + extra.value * above),
+            area.low * (1 + extra.low * above),
+            area.high * (1 + extra.high * above),
+        )
+        return MappingProxyType(found)
+
+
+def _inside(folder: Path, name: str, file: str) -> Path:
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder.resolve()):
+        raise InputError(
+            "outlines must lie beside the study",
+            file=file,
+            place="outlines",
+            found=name,
+            expected="a file in the study's folder",
+        )
+    return path

@@ -1,0 +1,38 @@
+"""The line a study is worked on, and what scatters on it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from landwise.assembly.lines import Line, preset
+from landwise.assembly.scatter import Scatter, scatter
+from landwise.study.file import StudyFile
+
+
+def line_of(content: StudyFile) -> Line:
+    """The study's line: its preset with whatever the study states."""
+    table = content.line
+    line = preset(table.preset)
+    stated: dict[str, object] = {
+        "foils_um": tuple(sorted(table.foils)) if table.foils else None,
+        "foil_um": table.foil,
+        "technology": table.technology,
+        "powder": table.powder,
+        "steps_allowed": table.steps_allowed,
+        "least_pitch_mm": table.least_pitch,
+        "least_ball_pitch_mm": table.least_ball_pitch,
+        "inspection": tuple(table.inspection) if table.inspection is not None else None,
+        "drilled_parts": table.drilled_parts,
+        "print_offset_mm": table.print_offset,
+        "placement_offset_mm": table.placement_offset,
+    }
+    given = {name: value for name, value in stated.items() if value is not None}
+    if "foils_um" in given and "foil_um" not in given and line.foil_um not in (table.foils or []):
+        # The preset's foil is not on hand: work with the nearest that is.
+        given["foil_um"] = min(table.foils or [], key=lambda um: abs(um - line.foil_um))
+    return replace(line, **given)  # type: ignore[arg-type]
+
+
+def scatter_of(line: Line, content: StudyFile) -> Scatter:
+    """What scatters on a line, with the study's own terms."""
+    return scatter(line.print_offset_mm, line.placement_offset_mm, content.line.scatter)

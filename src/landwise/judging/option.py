@@ -1,0 +1,140 @@
+"""One package option of one part through all stations: its figures, its cost, and the limits it breaks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from landwise.access.inspection import hidden_from
+from landwise.costs.board import PartDemands, Rate, part_cost
+from landwise.errors import LandwiseError
+from landwise.evidence.figures import Figure
+from landwise.judging import figures_of
+from landwise.judging.bench import Bench, Geometry
+from landwise.judging.results import OptionResult, Rejection
+from landwise.outlines import Outline, find
+from landwise.outlines.choice import Supply, usual_supply
+from landwise.study.file import PartTable
+
+
+def judge_option(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
+    """Judge one package option of one part against the study's limits."""
+    if bench.memory is None:
+        return _judged(outline, price, part, bench)
+    return bench.recalled(
+        ("option", bench.told(part), price, bench.wishes),
+        bench.geometry(outline),
+        lambda: _judged(outline, price, part, bench),
+    )
+
+
+def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
+    geometry = bench.geometry(outline)
+    want, line = bench.content.want, bench.line
+    area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)
+    hidden = bench.recalled("hidden", geometry, lambda: hidden_from(outline, line.inspection))
+    needs_xray = geometry.sights.not_at_all > 0 and "x-ray" in line.inspection
+    demands = PartDemands(
+        area_mm2=area,
+        joints_optical=geometry.sights.joints - geometry.sights.not_at_all,
+        joints_hidden=geometry.sights.not_at_all if needs_xray and not bench.content.board.xray_anyway else 0,
+        holes=outline.terminals if outline.drilled else 0,
+        step_zone=geometry.demand.kind == "step-down zone",
+        better_foil=geometry.demand.kind == "better foil technology",
+        defects_seen=geometry.rates.defects.value * (1 - geometry.rates.hidden) if geometry.rates else 0.0,
+        defects_hidden=geometry.rates.defects.value * geometry.rates.hidden if geometry.rates else 0.0,
+    )
+    content = bench.content
+    cost = part_cost(demands, bench.rates, layers=content.board.layers, run=content.costs.run, price=price)
+    supply = _supply(part, outline)
+    figures = figures_of(geometry, part, cost, area, hidden, bench)
+    return OptionResult(
+        geometry=geometry,
+        figures=figures,
+        cost=cost,
+        price=price,
+        supply=supply,
+        rejections=tuple(_rejections(geometry, figures, hidden, supply, part, bench)),
+        loads=_loads(demands, content.costs.run, bench.rates),
+        area_mm2=area,
+    )
+
+
+def _supply(part: PartTable, outline: Outline) -> Supply:
+    if isinstance(part.options, list) and any(
+        find(o.outline).name == outline.name for o in part.options if _known(o.outline)
+    ):
+        return "usual"  # the study names it, so somebody offers it
+    if part.package and _known(part.package) and find(part.package).name == outline.name:
+        return "usual"
+    number = part.number.upper()
+    little = any(mark in number for mark in ("1G", "2G", "3G", "1T", "2T"))
+    if not number and not part.family:
+        return "not known"
+    return usual_supply("little" if little else part.family.upper(), outline)
+
+
+def _known(name: str) -> bool:
+    try:
+        find(name)
+    except LandwiseError:
+        return False
+    return True
+
+
+def _loads(demands: PartDemands, run: int, rates: Mapping[str, Rate]) -> dict[str, float]:
+    loads = {"board_area": demands.area_mm2 / 100, "optical": float(demands.joints_optical)}
+    if demands.holes:
+        loads |= {"insertion": 1.0, "drilled_joint": float(demands.holes)}
+    else:
+        loads["placement"] = 1.0
+    if demands.joints_hidden:
+        loads["xray"] = 1.0
+    loads |= {"rework": demands.defects_seen, "rework_hidden": demands.defects_hidden}
+    if demands.step_zone or demands.better_foil:
+        share = rates["step_zone"].value * demands.step_zone + rates["better_foil"].value * demands.better_foil
+        loads["foil"] = share / run
+    return loads
+
+
+def _rejections(
+    geometry: Geometry, figures: Mapping[str, Figure], hidden: int, supply: Supply, part: PartTable, bench: Bench
+) -> list[Rejection]:
+    """Every hard limit the option breaks, most basic first."""
+    want, line, outline = bench.content.want, bench.line, geometry.outline
+    found = []
+    if supply == "rare" and want.supply == "usual":
+        family = f"74{part.family}" if part.family else "this family"
+        found.append(
+            Rejection("supply", f"{family} is not usually offered in it (from memory): ask before you plan it")
+        )
+    if outline.drilled and not (want.drilled and line.drilled_parts):
+        found.append(
+            Rejection(
+                "drilled",
+                "drilled parts are not wanted" if not want.drilled else "the line does not solder drilled parts",
+            )
+        )
+    for key, limit in (("pitch", "least pitch of the line"), ("height", "height"), ("gap", "gap between lands")):
+        figure = figures[key]
+        if figure.verdict == "fails":
+            found.append(Rejection(limit, figure.why))
+    if geometry.demand.kind in ("thinner foil", "better foil technology", "not printable"):
+        found.append(Rejection("foil", geometry.demand.says))
+    if want.max_area is not None and geometry.pattern.courtyard_area_mm2 > want.max_area:
+        found.append(
+            Rejection("area", f"courtyard {geometry.pattern.courtyard_area_mm2:.1f} mm², allowed {want.max_area:g} mm²")
+        )
+    under_body = geometry.sights.not_at_all + geometry.sights.from_the_side
+    if want.hidden_joints == "never" and under_body:
+        found.append(
+            Rejection("hidden joints", f"{under_body} joints can't be seen from above, and the study wants none such")
+        )
+    elif want.hidden_joints == "as the line sees" and hidden:
+        found.append(
+            Rejection(
+                "hidden joints",
+                f"{hidden} of {geometry.sights.joints} joints can't be judged by {' and '.join(line.inspection)}"
+                " inspection",
+            )
+        )
+    return found

@@ -1,0 +1,157 @@
+"""What judging gives: options, parts, the board's totals, and the whole study, as values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from landwise.assembly.lines import Line
+from landwise.choosing.ranking import Ranking
+from landwise.costs.board import PartCost, Rate
+from landwise.errors import InputError
+from landwise.evidence.figures import Figure
+from landwise.judging.bench import Geometry
+from landwise.outlines.choice import Supply
+from landwise.study.file import PartTable, Study, StudyFile
+from landwise.version import __version__
+
+if TYPE_CHECKING:
+    from landwise.board.choice import BoardChoice
+
+
+@dataclass(frozen=True)
+class Rejection:
+    """Why an option is out: the limit, the margin in words, and the figure that decided."""
+
+    limit: str
+    says: str
+
+
+@dataclass(frozen=True)
+class OptionResult:
+    """One package option of one part, judged.
+
+    `loads` is how many units of each cost rate it uses; `price` is None where not known.
+    """
+
+    geometry: Geometry
+    figures: Mapping[str, Figure]
+    cost: PartCost
+    price: float | None
+    supply: Supply
+    rejections: tuple[Rejection, ...]
+    loads: Mapping[str, float]
+    area_mm2: float
+
+    @property
+    def name(self) -> str:
+        """The outline's name."""
+        return self.geometry.outline.name
+
+    @property
+    def feasible(self) -> bool:
+        """Whether no limit is broken."""
+        return not self.rejections
+
+
+@dataclass(frozen=True)
+class PartResult:
+    """One part: its options judged and ranked, the choice and why.
+
+    `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
+    recommendation (the present one for a locked part, None if nothing is feasible). `price_taken` is the
+    price taken for options without one, None where no option has a price.
+    """
+
+    part: PartTable
+    terminals: int
+    options: tuple[OptionResult, ...]
+    present: OptionResult | None
+    chosen: OptionResult | None
+    ranking: Ranking | None
+    says: str
+    runner_up: str
+    notes: tuple[str, ...]
+    price_taken: float | None = None
+
+    @property
+    def count(self) -> int:
+        """How many of it the board carries."""
+        return len(self.part.refs)
+
+    @property
+    def name(self) -> str:
+        """First reference, number and function, for headings."""
+        more = f" +{self.count - 1}" if self.count > 1 else ""
+        return f"{self.part.refs[0]}{more}"
+
+
+@dataclass(frozen=True)
+class BoardTotals:
+    """Sums over the parts whose package today is known. Money in the study's unit.
+
+    `defects` and `hidden_defects` are expected on one board, `first_pass` is the share of boards without any, `dpmo`
+    counts parts, placements and joints as opportunities; drilled parts are in none of them. None where nothing is
+    printed.
+    """
+
+    parts: int
+    area_mm2: float
+    cost: float
+    placements: int
+    holes: int
+    hidden_joints: int
+    outlines: int
+    least_pitch_mm: float
+    foil_demand: str
+    prices_known: bool
+    defects: float | None = None
+    hidden_defects: float | None = None
+    first_pass: float | None = None
+    dpmo: float | None = None
+
+
+@dataclass(frozen=True)
+class StudyResult:
+    """A whole study's outcome."""
+
+    study: Study
+    line: Line
+    rates: Mapping[str, Rate]
+    weights: Mapping[str, float]
+    parts: tuple[PartResult, ...]
+    before: BoardTotals | None
+    after: BoardTotals | None
+    notes: tuple[str, ...]
+    version: str = __version__
+    choice: BoardChoice | None = None
+
+    @property
+    def content(self) -> StudyFile:
+        """The study file's content."""
+        return self.study.content
+
+    def wins(self, part: PartResult) -> float | None:
+        """How often a part's choice wins: share of draws of the whole board, or of all weightings of the part alone."""
+        if part.chosen is None:
+            return None
+        if self.choice is not None:
+            return self.choice.won(part.part.refs[0], part.chosen.name)
+        return part.ranking.support.get(part.chosen.name) if part.ranking else None
+
+    def part(self, reference: str) -> PartResult:
+        """The part that sits at a reference.
+
+        Raises
+        ------
+        InputError
+        """
+        for result in self.parts:
+            if reference in result.part.refs:
+                return result
+        raise InputError(
+            "no such reference in the study",
+            found=reference,
+            expected=", ".join(p.part.refs[0] for p in self.parts[:8]),
+        )

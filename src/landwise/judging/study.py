@@ -1,0 +1,95 @@
+"""A whole study part by part: every option of every part judged and ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from landwise.errors import InputError, LandwiseError
+from landwise.judging.bench import Bench
+from landwise.judging.part import (
+    judge_part,
+)
+from landwise.judging.results import PartResult, StudyResult
+from landwise.judging.totals import totals
+from landwise.study.file import Study
+
+
+def run_study(
+    study: Study, *, progress: Callable[[int, int, str], None] | None = None, bench: Bench | None = None
+) -> StudyResult:
+    """Judge every option of every part, rank them, and total the board before and after.
+
+    Parameters
+    ----------
+    study : Study
+        From `read_study` or `study_from`.
+    progress : callable, optional
+        Called with (parts done, parts in all, part's name).
+    bench : Bench, optional
+        Of the same study, by a caller that keeps what was worked before; a new one otherwise.
+
+    Raises
+    ------
+    LandwiseError
+        For anything in the study that can't be worked, naming the part.
+
+    Examples
+    --------
+    >>> from landwise.study.file import study_from
+    >>> study = study_from({"part": [{"refs": ["U1"], "function": "quad 2-input NAND gate", "terminals": 14,
+    ...                                "family": "HC", "package": "SO-14"}]})
+    >>> result = run_study(study)
+    >>> result.parts[0].present.name
+    'SO-14'
+    """
+    content = study.content
+    if not content.part:
+        raise InputError("the study has no parts", file=study.file, expected="at least one [[part]]")
+    try:
+        bench = bench or Bench.of(study)
+    except LandwiseError as error:
+        raise error.within(file=study.file) from None
+    results = []
+    for number, part in enumerate(content.part):
+        if progress:
+            progress(number, len(content.part), part.refs[0])
+        try:
+            results.append(judge_part(part, bench))
+        except LandwiseError as error:
+            raise error.within(file=study.file, place=f"part {part.refs[0]}") from None
+    if progress:
+        progress(len(content.part), len(content.part), "")
+    known = [
+        result for result in results if result.present is not None and result.chosen is not None and result.part.fitted
+    ]
+    before = totals([(r.present, r.count, r.price_taken) for r in known if r.present], bench) if known else None
+    after = totals([(r.chosen, r.count, r.price_taken) for r in known if r.chosen], bench) if known else None
+    return StudyResult(
+        study, bench.line, bench.rates, bench.weights, tuple(results), before, after, _notes(results, bench)
+    )
+
+
+def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[str, ...]:
+    notes = []
+    unknown = [result.part.refs[0] for result in results if result.present is None]
+    if unknown:
+        notes.append(f"the package in use is not known for {', '.join(unknown)}: left out of the board totals")
+    stuck = [result.part.refs[0] for result in results if result.chosen is None]
+    if stuck:
+        notes.append(f"no option fits the limits for {', '.join(stuck)}")
+    assumed = [name for name, rate in bench.rates.items() if rate.assumed]
+    if assumed:
+        notes.append(
+            f"{len(assumed)} cost rates are assumptions of ours ({', '.join(assumed)}): put your own into [costs.rates]"
+        )
+    changed = {
+        result.chosen.name
+        for result in results
+        if result.chosen and result.present and result.chosen.name != result.present.name
+    }
+    if changed:
+        notes.append(
+            "each part is chosen alone under the line as given; parts that share a step or a better foil are not yet"
+            " chosen together"
+        )
+    return tuple(notes)

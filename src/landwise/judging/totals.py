@@ -1,0 +1,48 @@
+"""The board's sums over chosen options; what the whole board shares is counted once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from landwise.assembly.yields import board_yield
+from landwise.judging.bench import Bench
+from landwise.judging.results import BoardTotals, OptionResult
+
+
+def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Bench) -> BoardTotals:
+    """Board sums; what the whole board shares (X-ray, a better or stepped foil) is counted once."""
+    shared = {"X-ray of the board", "stepped foil", "better foil"}
+    cost = 0.0
+    once: dict[str, float] = {}
+    for option, count, taken in options:
+        if not option.cost.price_known and taken is not None:
+            cost += taken * count
+        for item in option.cost.items:
+            if item.title in shared:
+                once[item.title] = max(once.get(item.title, 0.0), item.value)
+            else:
+                cost += item.value * count
+    demands = {
+        option.geometry.demand.kind: option.geometry.demand.says
+        for option, _, _ in options
+        if option.geometry.demand.kind != "none"
+    }
+    board = board_yield([(option.geometry.rates, count) for option, count, _ in options if option.geometry.rates])
+    return BoardTotals(
+        parts=sum(count for _, count, _ in options),
+        area_mm2=sum(option.area_mm2 * count for option, count, _ in options),
+        cost=cost + sum(once.values()),
+        placements=sum(count for option, count, _ in options if not option.geometry.outline.drilled),
+        holes=sum(
+            option.geometry.outline.terminals * count for option, count, _ in options if option.geometry.outline.drilled
+        ),
+        hidden_joints=sum(option.geometry.sights.not_at_all * count for option, count, _ in options),
+        outlines=len({option.name for option, _, _ in options}),
+        least_pitch_mm=min(option.geometry.outline.pitch_mm for option, _, _ in options),
+        foil_demand="; ".join(demands.values()) or f"none: the {bench.line.foil_um:g} µm foil serves",
+        prices_known=all(option.cost.price_known or taken is not None for option, _, taken in options),
+        defects=board.defects.value if board else None,
+        hidden_defects=board.hidden if board else None,
+        first_pass=board.first_pass.value if board else None,
+        dpmo=board.dpmo.value if board else None,
+    )

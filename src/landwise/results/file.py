@@ -1,0 +1,350 @@
+"""`result.json`: a study's outcome as plain data with a documented schema, and `options.csv`.
+
+The schema ships as `schemas/result.schema.json`; it is generated from the models below, and a test compares
+the two. Numbers are in the units their figures name; money is in the study's own unit.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from landwise.errors import InputError
+from landwise.evidence.sources import all_sources
+from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
+from landwise.results.choice import ChoiceJson, choice_data
+
+SCHEMA_VERSION = 1
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class StepJson(_Strict):
+    """One link of a trail."""
+
+    says: str
+    inputs: dict[str, str]
+    value: float | None
+    unit: str
+    formula: str | None = Field(description="key in the formula book, if it is an entry there")
+    valid: str
+    sources: list[str] = Field(description="keys of the table `sources`")
+
+
+class FigureJson(_Strict):
+    """One judged number."""
+
+    key: str
+    title: str
+    value: float | None
+    unit: str
+    low: float | None = Field(description="lower end of the 90 % interval")
+    high: float | None
+    better: str
+    limit: float | None
+    limit_source: str
+    margin: float | None
+    verdict: str
+    why: str
+    trail: list[StepJson]
+
+
+class RejectionJson(_Strict):
+    """A hard limit that an option breaks."""
+
+    limit: str
+    says: str
+
+
+class OptionJson(_Strict):
+    """One package option of one part."""
+
+    outline: str
+    feasible: bool
+    rejections: list[RejectionJson]
+    supply: str
+    price: float | None
+    cost: float
+    area_mm2: float
+    land_style: str
+    verdict: str = Field(description="of the print")
+    foil_demand: str
+    score: float | None = Field(description="weighted value, 0 to 1; null if rejected")
+    support: float | None = Field(description="share of all weightings in which it wins")
+    confidence: float | None = Field(description="share of draws of uncertain inputs in which it wins")
+    dominated_by: str | None
+    price_change_to_first: float | None = Field(description="price change at which the first place changes hands")
+    figures: list[FigureJson]
+
+
+class FlipJson(_Strict):
+    """The value of one input at which the first place changes."""
+
+    what: str
+    now: float
+    at: float
+    to: str
+
+
+class PartJson(_Strict):
+    """One part."""
+
+    refs: list[str]
+    number: str
+    family: str
+    function: str
+    terminals: int
+    present: str | None
+    chosen: str | None
+    says: str
+    runner_up: str
+    notes: list[str]
+    guesses: list[str]
+    flips: list[FlipJson]
+    options: list[OptionJson]
+
+
+class TotalsJson(_Strict):
+    """Board sums."""
+
+    parts: int
+    area_mm2: float
+    cost: float
+    placements: int
+    holes: int
+    hidden_joints: int
+    outlines: int
+    least_pitch_mm: float
+    foil_demand: str
+    prices_known: bool
+    defects: float | None = Field(default=None, description="expected on one board, drilled parts left out")
+    hidden_defects: float | None = Field(default=None, description="of them, what can't be seen from above")
+    first_pass: float | None = Field(default=None, description="share of boards without a defect")
+    dpmo: float | None = Field(default=None, description="per million parts, placements and joints")
+
+
+class SourceJson(_Strict):
+    """One source that a trail names."""
+
+    title: str
+    where: str
+    mark: str
+
+
+class ResultJson(_Strict):
+    """The whole result."""
+
+    landwise_result: int = Field(description="version of this schema")
+    version: str = Field(description="version of landwise that wrote it")
+    board: str
+    money: str
+    line: dict[str, Any]
+    weights: dict[str, float]
+    rates: dict[str, Any]
+    before: TotalsJson | None
+    after: TotalsJson | None
+    notes: list[str]
+    parts: list[PartJson]
+    choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
+    sources: dict[str, SourceJson]
+
+
+def result_data(result: StudyResult) -> dict[str, Any]:
+    """A study's outcome as plain data that `ResultJson` accepts."""
+    parts = [_part(part) for part in result.parts]
+    used = {
+        key
+        for part in parts
+        for option in part["options"]
+        for f in option["figures"]
+        for s in f["trail"]
+        for key in s["sources"]
+    }
+    known = all_sources()
+    line = result.line
+    return {
+        "landwise_result": SCHEMA_VERSION,
+        "version": result.version,
+        "board": result.content.board.name,
+        "money": result.content.costs.unit,
+        "line": {
+            "name": line.name,
+            "foils_um": list(line.foils_um),
+            "foil_um": line.foil_um,
+            "technology": line.technology,
+            "powder": line.powder,
+            "steps_allowed": line.steps_allowed,
+            "least_pitch_mm": line.least_pitch_mm,
+            "least_ball_pitch_mm": line.least_ball_pitch_mm,
+            "inspection": list(line.inspection),
+        },
+        "weights": dict(result.weights),
+        "rates": {
+            name: {
+                "value": rate.value,
+                "low": rate.low,
+                "high": rate.high,
+                "unit": rate.unit,
+                "assumed": rate.assumed,
+                "reason": rate.reason,
+            }
+            for name, rate in result.rates.items()
+        },
+        "before": _totals(result.before),
+        "after": _totals(result.after),
+        "notes": list(result.notes),
+        "parts": parts,
+        "choice": choice_data(result.choice) if result.choice else None,
+        "sources": {
+            key: {"title": known[key].title, "where": known[key].where, "mark": known[key].mark}
+            for key in sorted(used)
+            if key in known
+        },
+    }
+
+
+def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
+    return None if totals is None else dict(vars(totals))
+
+
+def _part(result: PartResult) -> dict[str, Any]:
+    flips = result.ranking.flips if result.ranking else ()
+    return {
+        "refs": list(result.part.refs),
+        "number": result.part.number,
+        "family": result.part.family,
+        "function": result.part.function,
+        "terminals": result.terminals,
+        "present": result.present.name if result.present else None,
+        "chosen": result.chosen.name if result.chosen else None,
+        "says": result.says,
+        "runner_up": result.runner_up,
+        "notes": list(result.notes),
+        "guesses": list(result.part.guesses),
+        "flips": [{"what": f.what, "now": f.now, "at": f.at, "to": f.to} for f in flips],
+        "options": [_option(option, result) for option in result.options],
+    }
+
+
+def _option(option: OptionResult, result: PartResult) -> dict[str, Any]:
+    ranking = result.ranking
+    return {
+        "outline": option.name,
+        "feasible": option.feasible,
+        "rejections": [{"limit": r.limit, "says": r.says} for r in option.rejections],
+        "supply": option.supply,
+        "price": option.price,
+        "cost": option.cost.total,
+        "area_mm2": option.area_mm2,
+        "land_style": option.geometry.pattern.style,
+        "verdict": option.geometry.printed.verdict,
+        "foil_demand": option.geometry.demand.says,
+        "score": ranking.score.get(option.name) if ranking else None,
+        "support": ranking.support.get(option.name) if ranking else None,
+        "confidence": ranking.confidence.get(option.name) if ranking else None,
+        "dominated_by": ranking.dominated_by.get(option.name) if ranking else None,
+        "price_change_to_first": ranking.break_even.get(option.name) if ranking else None,
+        "figures": [figure.as_json() for figure in option.figures.values()],
+    }
+
+
+def result_text(result: StudyResult) -> str:
+    """`result.json` as text, checked against the schema's own models."""
+    data = ResultJson.model_validate(result_data(result))
+    return json.dumps(data.model_dump(), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def result_schema() -> dict[str, Any]:
+    """JSON Schema of `result.json`."""
+    return ResultJson.model_json_schema()
+
+
+def options_csv(result: StudyResult) -> str:
+    """One row an option, for a spreadsheet: rank, verdicts, main figures, cost."""
+    keys = ("area", "height", "pitch", "area-ratio", "transfer", "foil", "opening", "gap", "seen", "reach", "cost")
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    units = {f.key: f.unit for part in result.parts for option in part.options for f in option.figures.values()}
+    columns = [f"{key} [{units[key]}]" if units.get(key) else key for key in keys]
+    writer.writerow(
+        [
+            "refs",
+            "function",
+            "rank",
+            "outline",
+            "feasible",
+            "chosen",
+            "present",
+            "score",
+            "support",
+            "supply",
+            *columns,
+            "rejections",
+        ]
+    )
+    for part in result.parts:
+        for rank, option in enumerate(part.options, start=1):
+            figures = [option.figures[key].value for key in keys]
+            ranking = part.ranking
+            writer.writerow(
+                [
+                    " ".join(part.part.refs),
+                    part.part.function,
+                    rank if option.feasible else "",
+                    option.name,
+                    "yes" if option.feasible else "no",
+                    "yes" if part.chosen is option else "",
+                    "yes" if part.present is option else "",
+                    _short(ranking.score.get(option.name) if ranking else None),
+                    _short(ranking.support.get(option.name) if ranking else None),
+                    option.supply,
+                    *(_short(value) for value in figures),
+                    "; ".join(r.says for r in option.rejections),
+                ]
+            )
+    return out.getvalue()
+
+
+def _short(value: float | None) -> str:
+    return "" if value is None else f"{value:.6g}"
+
+
+def read_result(text: str, *, file: str) -> ResultJson:
+    """A `result.json` read back.
+
+    Raises
+    ------
+    InputError
+        If it is no result of this schema.
+    """
+    try:
+        data = json.loads(text)
+    except json.JSONDecodeError as error:
+        raise InputError(
+            "not a JSON file",
+            file=file,
+            place=f"line {error.lineno}",
+            found=error.msg,
+            expected="a result.json of landwise",
+        ) from None
+    if not isinstance(data, dict) or data.get("landwise_result") != SCHEMA_VERSION:
+        found = data.get("landwise_result") if isinstance(data, dict) else type(data).__name__
+        raise InputError(
+            "not a result of this version", file=file, found=repr(found), expected=f"landwise_result = {SCHEMA_VERSION}"
+        )
+    try:
+        return ResultJson.model_validate(data)
+    except ValueError as error:
+        first = str(error).splitlines()[1] if "\n" in str(error) else str(error)
+        raise InputError(
+            "the result does not follow its schema",
+            file=file,
+            place=first.strip(),
+            expected="a file written by landwise",
+        ) from None

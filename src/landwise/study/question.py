@@ -1,0 +1,166 @@
+"""One question about one part, as it is typed: from texts to the plain data of a study.
+
+The command line's flags and the workbench's form ask the same question by the same names, so both get the
+same study, the same numbers and the same card.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from landwise.errors import InputError
+from landwise.fabdata.logic import read_number, read_words
+from landwise.outlines import find
+from landwise.quantities import parse
+from landwise.service.environments import Environment, environment
+from landwise.study.file import Use
+
+# Field of the question → table and field of the study that it fills.
+STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
+    "line": ("line", "preset"),
+    "foil": ("line", "foil"),
+    "foils": ("line", "foils"),
+    "reduction": ("line", "reduction"),
+    "print_offset": ("line", "print_offset"),
+    "placement_offset": ("line", "placement_offset"),
+    "least_pitch": ("line", "least_pitch"),
+    "inspection": ("line", "inspection"),
+    "hidden_joints": ("want", "hidden_joints"),
+    "terminals_should_be": ("want", "terminals"),
+    "max_height": ("want", "max_height"),
+    "voltage": ("use", "voltage"),
+    "environment": ("use", "environment"),
+    "swing": ("use", "cycles"),
+    "years": ("use", "years"),
+    "layers": ("board", "layers"),
+    "run": ("costs", "run"),
+}
+LISTS = ("foils", "inspection")
+USUAL = str(Use.model_fields["environment"].default)
+
+
+def study_data(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """The study's plain data for a question about one part.
+
+    Parameters
+    ----------
+    asked : mapping
+        `function`, `number`, `terminals`, `present`, `offered` describe the part; the keys of `STUDY_FIELDS`
+        the line, the use and the wishes; `weights` maps criteria to their weights. What is missing, None or
+        empty is left to the defaults.
+
+    Raises
+    ------
+    InputError
+        Naming the field: an unknown number, a price or a count that can't be read, terminals that don't follow.
+
+    Examples
+    --------
+    >>> data = study_data({"number": "74LVC1G08", "present": "SOT-23-5", "foil": "100 um"})
+    >>> data["part"][0]["terminals"], data["line"]
+    (5, {'foil': '100 um'})
+    """
+    study: dict[str, Any] = {"board": {"name": "one part"}, **tables_of(asked)}
+    return {**study, "board": {"name": "one part", **study["board"]}, "part": [_part(asked)]}
+
+
+def tables_of(asked: Mapping[str, Any], home: Environment | None = None) -> dict[str, Any]:
+    """Only the study's tables that the question states, without its part.
+
+    `home` is where the product lives already, for a question laid over a study; a stated environment replaces it.
+    """
+    tables: dict[str, Any] = {"board": {}}
+    for name, (table, field) in STUDY_FIELDS.items():
+        value = asked.get(name)
+        if value is None or value == "":
+            continue
+        if name in LISTS and isinstance(value, str):
+            value = [text.strip() for text in value.split(",") if text.strip()]
+        if name == "swing":
+            named = asked.get("environment")
+            value = cycles_with(str(value), environment(str(named)) if named else home or environment(USUAL))
+        tables.setdefault(table, {})[field] = value
+    if asked.get("weights"):
+        tables.setdefault("want", {})["weights"] = dict(asked["weights"])
+    return tables
+
+
+def cycles_with(swing: str, home: Environment) -> list[dict[str, Any]]:
+    """A place's cycles with another swing: the widest gets it, the others keep their proportion; the middles stay.
+
+    >>> cycles_with("70 K", environment("consumer"))
+    [{'swing': '70 K', 'dwell': '720 min', 'per_year': 365, 'top': '65 degC'}]
+    """
+    wanted = parse(swing, "temperature difference", place="swing")
+    if not wanted > 0:
+        raise InputError("a swing must be above zero", place="swing", found=repr(swing), expected="such as 40 K")
+    factor = wanted / max(cycle.swing_k for cycle in home.cycles)
+    return [
+        {
+            "swing": f"{cycle.swing_k * factor:g} K",
+            "dwell": f"{cycle.dwell_min:g} min",
+            "per_year": cycle.per_year,
+            "top": f"{cycle.mean_c + cycle.swing_k * factor / 2:g} degC",
+        }
+        for cycle in home.cycles
+    ]
+
+
+def _part(asked: Mapping[str, Any]) -> dict[str, Any]:
+    function, number, present = (str(asked.get(name) or "").strip() for name in ("function", "number", "present"))
+    part: dict[str, Any] = {"refs": ["this part"], "function": function, "package": present}
+    reading = read_number(number) if number else None
+    if number and (reading is None or reading.function is None):
+        raise InputError(
+            "not a known logic number", place="number", found=repr(number), expected="such as 74HC595 or 74LVC1G08"
+        )
+    if reading and reading.function:
+        part |= {"function": reading.function.words, "number": reading.number, "family": reading.family}
+    terminals = asked.get("terminals") or (reading.function.terminals if reading and reading.function else None)
+    if terminals is None and function:
+        words = read_words(function)
+        terminals = words.function.terminals if words and words.function and words.function.terminals else None
+    if terminals is None and present:
+        terminals = find(present).terminals
+    if terminals is None:
+        raise InputError(
+            "it is not known how many terminals the part needs",
+            place="terminals",
+            expected=(
+                "their number, a part number, the package in use, or a function whose terminals follow from its words"
+            ),
+        )
+    part["terminals"] = terminals
+    offered = str(asked.get("offered") or "")
+    if offered.strip():
+        part["options"] = [offer(text) for text in offered.split(",") if text.strip()]
+    return part
+
+
+def offer(text: str) -> dict[str, Any]:
+    """One package offered, with its price where it is given.
+
+    >>> offer("TSSOP-14 = 0.11")
+    {'outline': 'TSSOP-14', 'price': 0.11}
+    """
+    name, equals, price = text.partition("=")
+    if not equals:
+        return {"outline": name.strip()}
+    try:
+        return {"outline": name.strip(), "price": float(price)}
+    except ValueError:
+        raise InputError(
+            "not a price", place="options", found=repr(price.strip()), expected="a number, such as TSSOP-14=0.11"
+        ) from None
+
+
+def weight(text: str) -> tuple[str, float]:
+    """A criterion's weight from `NAME=VALUE`."""
+    name, _, value = text.partition("=")
+    try:
+        return name.strip(), float(value)
+    except ValueError:
+        raise InputError(
+            "not a weight", place="weight", found=repr(text), expected="NAME=VALUE, such as cost=0.5"
+        ) from None

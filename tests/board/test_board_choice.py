@@ -1,0 +1,296 @@
+"""The chain: limits, choice, totals, results; and the report's parts."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import jsonschema
+import pytest
+
+from landwise.board.choice import choose_board
+from landwise.errors import LandwiseError
+from landwise.judging.study import run_study
+from landwise.results.file import options_csv, read_result, result_data, result_schema, result_text
+from landwise.study.file import defaults, schema, study_from
+
+GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
+QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
+
+
+def study(*parts, **tables):
+    return run_study(study_from({"part": list(parts) or [GATE], **tables}))
+
+
+def rejected(result, outline, part=0):
+    option = next(o for o in result.parts[part].options if o.name == outline)
+    return {r.limit for r in option.rejections}
+
+
+def test_present_package_is_always_judged_and_named():
+    result = study()
+    assert result.parts[0].present.name == "SOT-23-5"
+    assert "SOT-23-5 in use" in result.parts[0].says
+
+
+def test_options_come_best_first_and_rejected_ones_last():
+    part = study().parts[0]
+    feasible = [o.feasible for o in part.options]
+    assert feasible == sorted(feasible, reverse=True)
+    assert tuple(o.name for o in part.options if o.feasible) == part.ranking.order
+    assert part.chosen is part.options[0]
+
+
+@pytest.mark.parametrize(
+    ("tables", "outline", "limit"),
+    [
+        ({}, "SON-6-0.9x1.0", "least pitch of the line"),
+        ({}, "SON-6-0.9x1.0", "foil"),
+        ({"want": {"max_height": "1.0 mm"}}, "SOT-23-5", "height"),
+        ({"want": {"max_area": 5.0}}, "SOT-23-5", "area"),
+        ({"want": {"least_gap": "0.3 mm"}}, "SC-70-5", "gap between lands"),
+        ({"want": {"hidden_joints": "never"}}, "SON-5-0.8x0.8", "hidden joints"),
+        ({"line": {"inspection": ["optical"]}}, "WLP-5-0.5", "hidden joints"),
+    ],
+)
+def test_hard_limits_reject_by_name(tables, outline, limit):
+    assert limit in rejected(study(GATE, **tables), outline)
+
+
+def test_drilled_parts_can_be_unwanted():
+    assert "drilled" in rejected(study(QUAD, want={"drilled": False}), "DIP-14")
+    assert "drilled" not in rejected(study(QUAD), "DIP-14")
+
+
+def test_supply_is_a_limit_that_can_be_lifted():
+    bipolar = {**QUAD, "family": "F"}
+    assert "supply" in rejected(study(bipolar), "TSSOP-14")
+    assert "supply" not in rejected(study(bipolar, want={"supply": "any"}), "TSSOP-14")
+    named = {**bipolar, "options": [{"outline": "TSSOP-14", "price": 0.2}]}
+    assert "supply" not in rejected(study(named), "TSSOP-14")
+
+
+def test_a_step_is_a_charge_where_steps_are_allowed():
+    line = {"preset": "fine", "foil": "100 um", "technology": "laser-cut", "powder": "T4"}
+    result = study(GATE, line=line)
+    option = next(o for o in result.parts[0].options if o.name == "SON-6-0.9x1.0")
+    assert option.geometry.demand.kind == "step-down zone"
+    assert "foil" not in {r.limit for r in option.rejections}
+    assert "stepped foil" in {item.title for item in option.cost.items}
+
+
+def test_a_locked_part_keeps_its_package():
+    part = study({**GATE, "locked": True}).parts[0]
+    assert part.chosen is part.present
+    assert "locked" in part.says
+
+
+def test_nothing_fits_says_what_comes_nearest():
+    result = study(GATE, want={"max_height": "0.1 mm"})
+    assert result.parts[0].chosen is None
+    assert "comes nearest" in result.parts[0].says
+    assert any("no option fits" in note for note in result.notes)
+
+
+def test_prices_decide_and_missing_ones_are_taken_as_equal():
+    options = [{"outline": "SC-70-5", "price": 9.0}, {"outline": "SOT-5x3-5"}]
+    part = study({**GATE, "price": 0.05, "options": options}).parts[0]
+    assert part.ranking.order[-1] == "SC-70-5"
+    assert part.price_taken == 0.05
+    assert any("taken to cost 0.05" in note for note in part.notes)
+
+
+def test_price_breaks_follow_the_run():
+    options = [{"outline": "SC-70-5", "prices": {"1": 0.2, "1000": 0.1}}]
+    prices = []
+    for run in (10, 5000):
+        part = study({**GATE, "options": options}, costs={"run": run}).parts[0]
+        prices.append(next(o.price for o in part.options if o.name == "SC-70-5"))
+    assert prices == [0.2, 0.1]
+
+
+def test_totals_count_every_place_and_shared_charges_once():
+    result = study(GATE, QUAD)
+    by_hand = sum(p.present.area_mm2 * p.count for p in result.parts)
+    assert result.before.area_mm2 == pytest.approx(by_hand)
+    assert result.before.parts == 3
+    assert result.before.holes == 14
+    hidden = [{"outline": "SON-5-0.8x0.8"}]
+    one, two = (
+        study(
+            *({**GATE, "refs": [f"U{n}"], "package": "SON-5-0.8x0.8", "options": hidden} for n in range(count)),
+            costs={"rates": {"rework_hidden": 0}},
+        ).before.cost
+        for count in (1, 2)
+    )
+    assert two - one < 0.1 < one
+
+
+def test_expected_rework_is_charged_by_where_it_shows():
+    small = study({**GATE, "package": "SON-5-0.8x0.8"}).parts[0].present
+    items = {item.title: item for item in small.cost.items}
+    assert items["rework under bodies"].value == pytest.approx(25 * small.figures["defects"].value)
+    leaded = study(QUAD | {"package": "TSSOP-14"}).parts[0].present
+    assert {"rework"} == {item.title for item in leaded.cost.items if item.title.startswith("rework")}
+
+
+def test_totals_tell_how_many_boards_are_good_at_first_pass():
+    before = study(GATE | {"package": "SON-5-0.8x0.8"}).before
+    assert before.defects > before.hidden_defects * 0.999 > 0
+    assert 1 - before.defects < before.first_pass < 1
+    assert before.dpmo == pytest.approx(1e6 * before.defects / (2 * 2 + 2 * 5))
+
+
+def test_own_rates_and_scatter_reach_the_figures():
+    rates = [{"family": "gull-wing dual", "bridge": 50, "open": 20}]
+    stated = study(GATE, line={"rates": rates}).parts[0].present.figures
+    assert stated["bridging"].value == pytest.approx(50e-6 * 5)
+    assert stated["bridging"].low == stated["bridging"].high
+    assert "your own line" in stated["open"].trail[-2].says
+    wide = study(GATE, line={"scatter": {"slump_share": 0.9}}).parts[0].present.figures["bridging"]
+    assert wide.value > study(GATE).parts[0].present.figures["bridging"].value
+    drilled = study(QUAD).parts[0].present.figures
+    assert drilled["defects"].value is None
+    assert "line.rates" in drilled["defects"].why
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        {"scatter": {"slump": 1}},
+        {"scatter": {"lead_film": "-3 um"}},
+        {"rates": [{"family": "x", "bridge": 1, "open": 1}]},
+    ],
+)
+def test_terms_and_rates_that_make_no_sense_are_refused_by_name(line):
+    with pytest.raises(LandwiseError, match=r"line"):
+        study(GATE, line=line)
+
+
+def test_parts_without_a_known_package_are_left_out_of_totals_and_said():
+    result = study(GATE, {"refs": ["U9"], "terminals": 20})
+    assert result.before.parts == 2
+    assert any("U9" in note for note in result.notes)
+
+
+def test_probe_access_adds_the_area_of_test_lands():
+    plain, probed = (study(GATE, want={"probe_access": wanted}).parts[0].present.area_mm2 for wanted in (False, True))
+    assert probed - plain == pytest.approx(5 * 1.905**2)
+
+
+def test_wishing_terminals_hidden_turns_the_criterion_round():
+    seen = study(GATE).parts[0].present.figures["reach"].value
+    hidden = study(GATE, want={"terminals": "hidden"}).parts[0].present.figures["reach"].value
+    assert seen + hidden == pytest.approx(1)
+
+
+def test_x_ray_is_not_charged_where_the_board_needs_it_anyway():
+    charged, free = (study(GATE, board={"xray_anyway": anyway}) for anyway in (False, True))
+    cost = [next(o for o in r.parts[0].options if o.name == "SON-5-0.8x0.8").cost.total for r in (charged, free)]
+    assert cost[0] - cost[1] == pytest.approx(0.8)
+
+
+def test_every_figure_carries_a_verdict_a_reason_and_known_sources():
+    from landwise.evidence import all_sources
+
+    for part in study(GATE, QUAD).parts:
+        for option in part.options:
+            for figure in option.figures.values():
+                assert figure.verdict in ("holds", "marginal", "fails", "not known")
+                assert figure.why
+                assert {key for key in figure.sources if key not in all_sources()} == set()
+
+
+def test_result_follows_its_schema_and_reads_back():
+    result = study(GATE, QUAD)
+    data = json.loads(result_text(result))
+    jsonschema.validate(data, result_schema())
+    again = read_result(result_text(result), file="result.json")
+    assert [p.chosen for p in again.parts] == [p.chosen.name for p in result.parts]
+    assert result_data(result)["sources"]
+
+
+def test_options_table_has_a_row_an_option():
+    result = study(GATE, QUAD)
+    rows = options_csv(result).splitlines()
+    assert len(rows) == 1 + sum(len(p.options) for p in result.parts)
+    assert rows[0].startswith("refs,function,rank,outline")
+
+
+def test_shipped_schemas_are_fresh():
+    from importlib import resources
+
+    folder = resources.files("landwise").joinpath("schemas")
+    assert json.loads(folder.joinpath("result.schema.json").read_text()) == result_schema()
+    assert json.loads(folder.joinpath("landwise.schema.json").read_text()) == schema()
+
+
+def test_every_study_default_has_a_reason():
+    assert all(item.reason and item.says for item in defaults())
+
+
+def test_the_page_loads_nothing_from_outside_and_escapes_what_users_wrote():
+    from landwise.sheets.cards import card_of
+    from landwise.sheets.report import html_text
+
+    nasty = {**GATE, "function": '<script>alert("x")</script>', "guesses": ["<b>bold</b>"]}
+    result = study(nasty, board={"name": "<i>board</i>"})
+    page = html_text(result, [card_of(part, result) for part in result.parts])
+    assert "<script" not in page
+    assert "<b>bold" not in page
+    assert "<i>board" not in page
+    assert re.findall(r'(?:src|href)="(?!#)[^"]*"', page) == []
+    assert re.findall(r"url\((?!data:|#|&)[^)]*\)", page) == []
+    ids = re.findall(r' id="([^"]+)"', page)
+    assert len(ids) == len(set(ids))
+
+
+def test_the_pdf_has_a_page_for_each_card_at_its_own_size():
+    import io
+
+    from pypdf import PdfReader
+
+    from landwise.sheets.cards import card_of
+    from landwise.sheets.pdf import svg_size_mm
+    from landwise.sheets.report import pdf_bytes
+
+    result = study(GATE, QUAD)
+    cards = [card_of(part, result) for part in result.parts]
+    pages = PdfReader(io.BytesIO(pdf_bytes(result, cards))).pages
+    sizes = [(round(float(p.mediabox.width) / 72 * 25.4), round(float(p.mediabox.height) / 72 * 25.4)) for p in pages]
+    for card in cards:
+        assert tuple(round(side) for side in svg_size_mm(card)) in sizes
+    assert pdf_bytes(result, cards) == pdf_bytes(result, cards)
+
+
+def test_paste_in_holes_follows_the_boards_thickness():
+    part = {
+        "refs": ["U1"],
+        "function": "hex inverter",
+        "terminals": 14,
+        "family": "HC",
+        "package": "DIP-14",
+        "options": [{"outline": "DIP-14", "price": 0.1}],
+    }
+    fills = {}
+    for thickness in ("0.8 mm", "1.6 mm"):
+        data = {"board": {"thickness": thickness}, "part": [part]}
+        option = run_study(study_from(data)).parts[0].present
+        fills[thickness] = (option.geometry.board_mm, option.geometry.mounted.drilled)
+    assert [board for board, _ in fills.values()] == [0.8, 1.6]
+    assert fills["0.8 mm"][1] != fills["1.6 mm"][1]
+
+
+def test_a_board_with_no_fitted_part_is_reported_part_by_part():
+    part = {
+        "refs": ["U1"],
+        "number": "74HC00",
+        "function": "quad NAND",
+        "terminals": 14,
+        "package": "SO-14",
+        "fitted": False,
+    }
+    result = choose_board(run_study(study_from({"part": [part]})))
+    assert result.choice is None
+    assert "nothing to choose together" in result.notes[0]
+    assert result.parts[0].options

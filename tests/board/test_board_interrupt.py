@@ -1,0 +1,149 @@
+"""Ctrl-C as a user presses it: a real signal to a real process, at several places of its work."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
+FILES = {"report.html", "report.pdf", "result.json", "options.csv", "result.schema.json", "landwise.schema.json"}
+
+# Each child says "ready" when it is where the signal shall find it.
+HARD = """
+import sys
+from dataclasses import replace
+import numpy as np
+from landwise.board import choice as boardchoice
+from landwise.choosing.optimum import Row
+from landwise.cli import main
+
+real = boardchoice.board_model
+
+def hard(result, **more):
+    # The study's own parts with random costs under six tight limits: far beyond a minute to prove.
+    model = real(result, **more)
+    rng, shape = np.random.default_rng(0), model.problem.cost.shape
+    uses = [rng.integers(10, 100, (1, *shape[1:])).astype(float) for _ in range(6)]
+    rows = tuple(Row(f"limit {n}", use, float(np.quantile(use[0], 0.4, axis=1).sum())) for n, use in enumerate(uses))
+    problem = replace(model.problem, cost=200 - sum(uses) / 6 + rng.uniform(0, 10, shape), rows=rows, bans=())
+    print("ready", file=sys.stderr, flush=True)
+    return replace(model, problem=problem)
+
+boardchoice.board_model = hard
+main(sys.argv[1:])
+"""
+EXPLAINING = """
+import sys
+from landwise.board import choice as boardchoice
+from landwise.cli import main
+
+real = boardchoice.front
+
+def slow(*args, **more):
+    print("ready", file=sys.stderr, flush=True)
+    while not more["stop"]():
+        pass
+    return real(*args, **more)
+
+boardchoice.front = slow
+main(sys.argv[1:])
+"""
+JUDGING = """
+import sys, time
+from landwise.judging import study as studies
+from landwise.cli import main
+
+real = studies.judge_part
+
+def slow(*args):
+    print("ready", file=sys.stderr, flush=True)
+    time.sleep(60)
+    return real(*args)
+
+studies.judge_part = slow
+main(sys.argv[1:])
+"""
+
+
+def interrupted(child: str, study: Path, folder: Path, pause: float = 0.0) -> tuple[int, str]:
+    """Exit code and standard error of a study that gets the signal once it is ready."""
+    # A shell that starts a job in the background has it ignore the signal; a child must be able to hear it.
+    process = subprocess.Popen(
+        [sys.executable, "-c", child, "study", str(study), "-o", str(folder), "--no-drawings"],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "OMP_NUM_THREADS": "1"},
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )
+    assert process.stderr is not None
+    try:
+        said = process.stderr.readline()
+        assert said == "ready\n", said + process.stderr.read()
+        time.sleep(pause)
+        process.send_signal(signal.SIGINT)
+        _, rest = process.communicate(timeout=600)
+    finally:
+        if process.poll() is None:
+            process.kill()
+            process.wait()
+        process.stderr.close()
+    return process.returncode, rest
+
+
+@pytest.fixture
+def many_gates(tmp_path):
+    """Forty gates with five options each."""
+    offers = ", ".join(
+        f'{{ outline = "{name}", price = 0.03 }}'
+        for name in ("SOT-23-5", "SC-70-5", "SOT-5x3-5", "SON-6-1.45x1.0", "SON-6-1.0x1.0")
+    )
+    parts = "".join(
+        f'[[part]]\nrefs = ["U{n}"]\nnumber = "1G08"\nfamily = "LVC"\nterminals = 5\npackage = "SOT-23-5"\n'
+        f"options = [{offers}]\n"
+        for n in range(40)
+    )
+    study = tmp_path / "gates.toml"
+    study.write_text("landwise = 1\n[line]\nsteps_allowed = false\nfoils = ['100 um']\n" + parts)
+    return study
+
+
+def test_a_signal_during_the_search_gives_the_best_found_with_its_gap(many_gates, tmp_path):
+    folder = tmp_path / "out"
+    code, said = interrupted(HARD, many_gates, folder, pause=1.5)
+    assert code == 130
+    assert "best found so far, at most" in said
+    assert {path.name for path in folder.iterdir()} == FILES
+    choice = json.loads((folder / "result.json").read_text())["choice"]
+    assert choice["status"] == "stopped"
+    assert len(choice["options"]) == 40
+    assert 0 < choice["gap"] < 0.2
+    assert choice["bound"] < choice["value"]
+    assert choice["value"] - choice["bound"] == pytest.approx(choice["gap"] * choice["value"])
+    assert "Best found when stopped" in (folder / "report.html").read_text()
+
+
+def test_a_signal_while_explaining_keeps_the_proven_choice(tmp_path):
+    code, said = interrupted(EXPLAINING, EXAMPLE, tmp_path / "out")
+    assert code == 130
+    assert "the choice itself is proven" in said
+    assert {path.name for path in (tmp_path / "out").iterdir()} == FILES
+    choice = json.loads((tmp_path / "out" / "result.json").read_text())["choice"]
+    assert choice["status"] == "optimal"
+    assert choice["steps"]
+    assert choice["left_out"] == ["the trade-off", "how firm the choice is"]
+    assert choice["points"] == []
+
+
+def test_a_signal_while_judging_writes_nothing(tmp_path):
+    code, said = interrupted(JUDGING, EXAMPLE, tmp_path / "out")
+    assert code == 130
+    assert said.strip() == "landwise: stopped"
+    assert not (tmp_path / "out").exists()
