@@ -12,7 +12,7 @@ from landwise.errors import InputError
 from landwise.fabdata.gerber import read_gerber
 from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board
-from landwise.review.reviews import review
+from landwise.review.reviews import Asked, review
 
 BOARDS = Path(__file__).resolve().parents[2].parent / "shared" / "boards"
 pytestmark = pytest.mark.skipif(not BOARDS.is_dir(), reason="../shared is not here")
@@ -47,7 +47,7 @@ def test_a_real_board_is_reviewed_and_its_corrected_film_reads_back(name):
 @pytest.mark.parametrize("name", list(KNOWN))
 def test_parts_of_real_boards_are_recognised(name):
     read = read_board(BOARDS / name, {})
-    parts = review(read.board, preset("ordinary"), foils_um=(100,)).sides[0].given.parts
+    parts = review(read.board, preset("ordinary"), Asked(foils_um=(100,))).sides[0].given.parts
     for kind, lands, pitch, count in KNOWN[name]:
         same = [p for p in parts if p.kind == kind and len(p.lands) == lands and abs((p.pitch_mm or 0) - pitch) < 0.01]
         assert len(same) == count, (kind, lands)

@@ -12,10 +12,11 @@ import shapely
 from landwise.assembly.lines import preset
 from landwise.errors import InputError
 from landwise.review.building import openings
-from landwise.review.foilchoice import zoned
 from landwise.review.model import BoardInput, SideInput
-from landwise.review.reviewfile import changes_csv, review_schema, review_text
-from landwise.review.reviews import review
+from landwise.review.reviewfile import review_schema, review_text
+from landwise.review.reviews import Asked, review
+from landwise.review.reviewtables import changes_csv
+from landwise.review.zones import zoned
 
 from .boards import board, box, chip, drilled, dual, grown, quad, side
 
@@ -110,7 +111,7 @@ def test_a_shifted_film_is_told_and_moved_back():
 
 def test_fine_and_coarse_parts_ask_for_a_step():
     fine, coarse = fine_and_coarse()
-    found = review(board(side(fine + coarse)), LINE, foils_um=(80, 100, 120, 150), run=100_000)
+    found = review(board(side(fine + coarse)), LINE, Asked(foils_um=(80, 100, 120, 150), run=100_000))
     choice = found.sides[0].choice
     assert choice.step is not None
     assert choice.step.thin_um < choice.step.base_um
@@ -134,7 +135,7 @@ def test_step_zones_hold_both_keep_outs():
 
 def test_corrections_make_the_print_better_and_touch_nothing_else():
     fine, coarse = fine_and_coarse()
-    found = review(board(side(fine + coarse)), LINE, foils_um=(100,))
+    found = review(board(side(fine + coarse)), LINE, Asked(foils_um=(100,)))
     one = found.sides[0]
     before, after = one.choice.rows[0], one.after_row
     assert after.defects < before.defects
@@ -147,7 +148,7 @@ def test_corrections_make_the_print_better_and_touch_nothing_else():
 
 def test_tight_prints_are_narrowed_no_further_than_release_allows():
     lands = [box(0, 0.32 * k, 1.3, 0.27) for k in range(8)]
-    found = review(board(side(lands)), LINE, foils_um=(100,))
+    found = review(board(side(lands)), LINE, Asked(foils_um=(100,)))
     narrowed = [change for change in found.sides[0].changes if "narrowed" in change.what]
     assert len(narrowed) == 8
     assert all(change.ratio_after is not None and change.ratio_after > 0.64 for change in narrowed)

@@ -11,7 +11,8 @@ from shapely import affinity
 
 from landwise.review.building import openings
 from landwise.review.grouping import components, shifted
-from landwise.review.matching import lands_of, match, registration, with_touch
+from landwise.review.lands import lands_of, with_touch
+from landwise.review.matching import match, registration
 from landwise.review.model import Component
 
 from .boards import box, chip, drilled, dual, grown, quad
