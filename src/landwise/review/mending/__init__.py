@@ -12,11 +12,13 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+
 from landwise.review.checks.situation import Situation
 from landwise.review.levels import Levels
 from landwise.review.mending import centres, likeness, sizes
 from landwise.review.mending.rules import Drawn, Rules
-from landwise.review.mending.sheet import Draft, Sheet
+from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.mending.weighing import Weighed, doubts, weigh
 from landwise.review.model import Change, Finding, Proposal
 from landwise.review.naming import packages_of
@@ -39,6 +41,8 @@ RULES: Mapping[str, str] = MappingProxyType(
 )
 UNSURE = "what kind of part it is can't be told from its lands, so its joints can't be weighed"
 MEANT = "all openings of these lands are drawn so, and their joints would not gain: it may be meant"
+LEAST_SHIFT_MM = 0.0005  # below half a micrometre a film is not shifted but rounded
+OFF = "its parts would not gain; the copper may be what is off"
 JUMPER_MM = 0.22  # the smallest chips keep more between their lands; solder bridges less; common practice, no source
 # Rules that mend what no joint model is needed to see.
 PLAIN = frozenset({"stray", "fiducial", "missing", "unlike", "to-land", "chip-shape"})
@@ -57,7 +61,7 @@ class Mended:
 
 
 def mend(
-    given: Situation, near: Neighbours, findings: Sequence[Finding], rules: Rules, levels: Levels, *, film: bool = False
+    given: Situation, near: Neighbours, findings: Sequence[Finding], rules: Rules, levels: Levels
 ) -> Mended:
     """Propose and weigh under the situation's foil.
 
@@ -68,25 +72,28 @@ def mend(
     findings : sequence of Finding
     rules : Rules
     levels : Levels
-    film : bool
-        Whether the film as a whole is first to be moved back; nothing else is then proposed.
+
+    Notes
+    -----
+    A film that sits off the copper as a whole by more than the printer's own offset is moved back, and nothing else
+    is proposed: what else is wrong shows once it sits.
     """
     words, package = packages_of(given.parts, given.frames)
     sheet = Sheet(given, package)
     kept: list[tuple[Weighed, str]] = []
     if given.lands.basis == "paste":
         return Mended((), (), sheet)
-    if not film:
-        for draft in _drafts(sheet, near, findings, rules, words):
-            found = _kept(sheet, draft, levels)
-            if found is None:
-                continue
-            kept.append(found)
-            if not found[1]:
-                sheet.take(draft)
-            else:
-                # Asked: it stands in the way of later rules on the same openings, but not in the corrected layer.
-                sheet.changed.update({row: (given.paste.polygon[row],) for row in draft.rows})
+    moved = _film(given)
+    for draft in [moved] if moved is not None else _drafts(sheet, near, findings, rules, words):
+        found = _kept(sheet, draft, levels)
+        if found is None:
+            continue
+        kept.append(found)
+        if not found[1]:
+            sheet.take(draft)
+        else:
+            # Asked: it stands in the way of later rules on the same openings, but not in the corrected layer.
+            sheet.changed.update({row: (given.paste.polygon[row],) for row in draft.rows})
     proposals, changes = [], []
     for number, (weighed, asked) in enumerate(kept):
         draft = weighed.draft
@@ -110,6 +117,24 @@ def mend(
         )
         changes += list(_changes(given, draft, number, asked))
     return Mended(tuple(proposals), tuple(changes), sheet)
+
+
+def _film(given: Situation) -> Draft | None:
+    """The whole film moved back onto the copper, where it sits off by more than the printer's own offset."""
+    import shapely
+
+    film = given.registration
+    if film is None:
+        return None
+    dx, dy = -film.shift_x_mm, -film.shift_y_mm
+    away = float(np.hypot(dx, dy))
+    if away <= max(given.print_offset_mm, LEAST_SHIFT_MM):
+        return None
+    shapes = shapely.transform(given.paste.polygon, lambda xy: xy + [dx, dy])
+    rows: dict[int, Outlines] = {row: (shape,) for row, shape in enumerate(shapes)}
+    parts = tuple(sorted({int(part) for part in given.part_of}))
+    reason = f"the film sits {1000 * away:.0f} µm off the copper ({film.count} lands)"
+    return Draft("film", parts, rows, {}, "moved back", reason)
 
 
 def _drafts(
@@ -143,8 +168,8 @@ def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | N
     if draft.rule == "chip-shape":
         worse = weighed.after.defects > weighed.before.defects * 1.02 + 1e-7
         return weighed, "its joints come out worse" if worse else ""
-    if draft.rule == "fiducial":
-        return weighed, draft.asked
+    if draft.rule in ("fiducial", "film"):
+        return weighed, draft.asked if draft.rule == "fiducial" or weighed.helps else OFF
     if not weighed.before.known and draft.rule == "panes":
         return weighed, draft.asked or UNSURE
     if not weighed.helps:
