@@ -128,12 +128,7 @@ class Core:
             top = max(float(np.abs(used).max(initial=0.0)), 1e-12) / ROW_SCALE
             matrix.add(np.arange(len(used)), used / top, -np.inf, (left + slack(float(capacity)) / 2) / top)
         costs = [own / scale]
-        for n, c in enumerate(waiting):
-            for part in free:
-                cols = np.flatnonzero((part_of == part) & needs[c])
-                if len(cols):  # one option a part, so that their sum may be held below the charge
-                    row = np.append(cols, variables + n)
-                    matrix.add(row, np.append(np.ones(len(cols)), -1.0), -np.inf, 0.0)
+        _link(matrix, part_of, [needs[c] for c in waiting], variables)
         costs.append(self.once.due[waiting] / scale)
         column = variables + len(waiting)
         if self.most_outlines is not None:
@@ -171,6 +166,15 @@ class Core:
             if use[np.arange(len(choice)), choice].sum() + on_top @ due_now > capacity + slack(float(capacity)):
                 return None, max(self.bound, bound), False  # outside by rounding: not proven, and said so
         return choice, max(self.bound, bound), answer.finished
+
+
+def _link(matrix: _Rows, part_of: Index, needs: Sequence[Mask], first: int) -> None:
+    """Charges, columns from `first` on, are due once a part takes an option that needs them."""
+    for n, need in enumerate(needs):
+        for part in np.unique(part_of[need]):
+            # One option a part, so that the sum of its options may be held below the charge.
+            columns = np.flatnonzero((part_of == part) & need)
+            matrix.add(np.append(columns, first + n), np.append(np.ones(len(columns)), -1.0), -np.inf, 0.0)
 
 
 def _unpacked(place: int, options: list[Index]) -> Index:

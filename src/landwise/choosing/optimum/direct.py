@@ -32,7 +32,7 @@ def solve_directly(problem: Problem, *, gap: float = 1e-6, seconds: float = floa
     # A charge under a decision is due once a part takes an option that needs it: Σ_k x[d,p,k] ≤ z[d,c].
     due = [(place, c) for place in range(decisions) for c in range(len(problem.charges))]
     paid = {pair: count + n for n, pair in enumerate(due)}
-    cost = np.concatenate([cost, [problem.due[pair] for pair in due]])
+    cost = np.concatenate([cost, [problem.due[c] for _, c in due]])
     column = np.arange(len(d)) + first
     # One decision; each part takes an option of that decision: Σ_k x[d,p,k] = y[d].
     columns, values, lower, upper = [np.arange(decisions)], [np.ones(decisions)], [1.0], [1.0]

@@ -93,7 +93,7 @@ class Problem:
         How many different outlines the board may carry.
     charges : tuple of Charge
         What is paid once for all options that need it.
-    charged : array (decisions, charges), optional
+    charged : array (charges,), optional
         What each charge costs; not negative, nothing unless given.
     """
 
@@ -122,7 +122,7 @@ class Problem:
             )
         if not np.isfinite(self.cost[:, self.exists]).all() or not np.isfinite(self.shared_cost).all():
             raise InputError("a cost is not a finite number", expected="a number for every option that exists")
-        if any(charge.mask.shape != shape[1:] for charge in self.charges) or self.due.shape[1] != len(self.charges):
+        if any(charge.mask.shape != shape[1:] for charge in self.charges) or self.due.shape != (len(self.charges),):
             raise InputError("charges do not fit the options", expected="a mask of parts by options, a cost for each")
         if not np.isfinite(self.due).all() or (self.due < 0).any():
             raise InputError("a charge must be a finite number, not negative")
@@ -139,8 +139,8 @@ class Problem:
 
     @property
     def due(self) -> Array:
-        """What each charge costs (decisions, charges)."""
-        return np.zeros((self.decisions, len(self.charges))) if self.charged is None else self.charged
+        """What each charge costs (charges,)."""
+        return np.zeros(len(self.charges)) if self.charged is None else self.charged
 
     def opened(self, choice: Iterable[int]) -> Mask:
         """Which charges a choice makes due (charges,)."""
@@ -187,7 +187,6 @@ class Problem:
             self,
             cost=cut(self.cost),
             shared_cost=cut(self.shared_cost),
-            charged=None if self.charged is None else cut(self.charged),
             rows=tuple(
                 replace(row, use=cut(row.use), shared=None if row.shared is None else cut(row.shared))
                 for row in self.rows
@@ -203,7 +202,7 @@ class Problem:
         """What a choice costs."""
         picked = np.fromiter(choice, dtype=np.int64)
         own = float(self.cost[decision, np.arange(self.parts), picked].sum() + self.shared_cost[decision])
-        return own + (float(self.due[decision] @ self.opened(picked)) if self.charges else 0.0)
+        return own + (float(self.due @ self.opened(picked)) if self.charges else 0.0)
 
     def total(self, row: Row, decision: int, choice: Iterable[int]) -> float:
         """What a choice uses of a row."""

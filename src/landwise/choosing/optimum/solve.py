@@ -94,10 +94,9 @@ def solve(
     cost = np.where(merged.allowed[possible], merged.cost[possible], np.inf)
     use = [row[possible] for row in merged.use]
     limit = problem.most_outlines
-    due = problem.due[possible]
     once = [np.zeros(len(merged.charges)) if row.charged is None else row.charged for row in problem.rows]
     capacity = merged.capacity[:, possible]
-    extra = _on_top(merged, use, capacity, Once(merged.charges, due, once), limit)
+    extra = _on_top(merged, use, capacity, Once(merged.charges, problem.due, once), limit)
     start = min(
         (one for one in known if one.decision in possible and problem.holds(one.decision, one.choice)),
         key=lambda one: problem.value(one.decision, one.choice),
@@ -129,7 +128,7 @@ def solve(
             found.prices[:, place],
             merged.outline,
             limit,
-            Once(merged.charges, due[place], once),
+            Once(merged.charges, problem.due, once),
         )
         better, bound, finished = core.search(value, gap, left, stop, enumerate_below)
         if better is not None:
@@ -180,7 +179,7 @@ def _on_top(
             for row, on_top, most in zip(use, once.uses, capacity[:, place], strict=True):
                 if row[place, at, choice].sum() + on_top @ due_now > most + slack(float(most)):
                     return float("inf")
-        return float(once.due[place] @ due_now)
+        return float(once.due @ due_now)
 
     return extra
 
