@@ -10,8 +10,8 @@ from types import MappingProxyType
 
 from landwise.errors import InputError
 from landwise.fabdata.grids import Grid, plain
-from landwise.fabdata.logic import read_number
 from landwise.fabdata.packages import read_package
+from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.references import expand, looks_like_references
 from landwise.fabdata.tables import HeadedTable, Row, read_headed
 
