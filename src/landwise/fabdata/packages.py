@@ -174,14 +174,14 @@ def _coded(name: str) -> PackageReading | None:
             return PackageReading(style, terminals, _pitch(name), None, match[0])
     for match in _DRAWING.finditer(name):
         count = int(match["n"])
-        row = _letters(match["code"], count)
-        if row:
-            return PackageReading(row, count, _pitch(name), None, match[0])
+        style = _letters(match["code"], count)
+        if style:
+            return PackageReading(style, count, _pitch(name), None, match[0])
     for match in _WORD_OF_LETTERS.finditer(name):
-        count = _LAST_COUNT.search(name[match.end() :])
-        row = _letters(match["code"], int(count[1])) if count else None
-        if row and count:
-            return PackageReading(row, int(count[1]), _pitch(name), None, f"{match[0].strip('_')} {count[0]}")
+        counted = _LAST_COUNT.search(name[match.end() :])
+        style = _letters(match["code"], int(counted[1])) if counted else ""
+        if style and counted:
+            return PackageReading(style, int(counted[1]), _pitch(name), None, f"{match[0]} {counted[0]}")
     return None
 
 

@@ -19,7 +19,6 @@ from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.placements import Placements
 from landwise.outlines import Outline
 
-
 QSOP_OF_14 = (14, 16)  # the quarter-size body has no 14 leads: such functions come in 16 with two unconnected
 
 
@@ -92,7 +91,7 @@ def present_package(
     texts = _said_by([line.text(field) for field in ("description", "value", "part_number")], terminals)
     code = _order_code(line, reading, terminals)
     lettered = _outline_of(code, terminals) if code else None
-    if design and design.exact:
+    if design and design.exact and not _loose(design, lettered):
         return _from_design(design, code, lettered)
     if lettered and code and _agrees(lettered, design):
         return _from_letters(code, lettered, design, texts)
@@ -166,6 +165,23 @@ def _agrees(lettered: Outline, design: _Said | None) -> bool:
     if design.outline is None:
         return design.vague
     return (design.outline.family == lettered.family and design.outline.terminals == lettered.terminals) or design.vague
+
+
+def _loose(design: _Said, lettered: Outline | None) -> bool:
+    """Whether a footprint's word is one of the four that designers use for each other, against letters that tell.
+
+    Eight leads at 0.65 mm or less: 2.3, 3.0 and 4.4 mm bodies go by all these names (`8-TSSOP, 8-MSOP` is one entry of
+    distributors' lists, and one maker's letters for the 3.0 mm body meet `TSSOP` as often as `MSOP`).
+    """
+    return (
+        design.vague
+        and lettered is not None
+        and design.outline is not None
+        and {lettered.name, design.outline.name} <= _EIGHT_LEAD_SHRINK
+    )
+
+
+_EIGHT_LEAD_SHRINK = frozenset(["SSOP-8", "MSOP-8", "VSSOP-8", "TSSOP-8"])
 
 
 def _from_design(design: _Said, code: OrderCode | None, lettered: Outline | None) -> Present:
