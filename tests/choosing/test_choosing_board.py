@@ -14,7 +14,7 @@ from landwise.errors import InputError
 
 
 def random_problem(seed: int) -> Problem:
-    """A small instance; integers make ties, tight limits make infeasible ones, groups and outline limits come and go."""
+    """A small instance; integers make ties, tight limits make it infeasible, groups and outline limits come and go."""
     rng = np.random.default_rng(seed)
     decisions, parts, width = rng.integers(1, 5), rng.integers(1, 5), rng.integers(1, 5)
     shape = (decisions, parts, width)

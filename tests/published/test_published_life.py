@@ -352,7 +352,7 @@ def test_strength_grows_with_speed_by_an_exponent_below_a_tenth():
 
 @pytest.mark.parametrize("name", ["SO-8", "SO-14", "SO-16"])
 def test_a_gull_wing_lead_peels_at_the_force_that_was_measured(name):
-    # B. Willis, TechNet 18 December 1996 (verified): 600 to 900 g per lead pulled vertically, one company's least 250 g.
+    # B. Willis, TechNet 18 December 1996 (verified): 600 to 900 g a lead pulled vertically, one company's least 250 g.
     outline = find(name)
     pattern = land_pattern(outline)
     found = strength(outline, pattern, print_part(pattern, Foil(150), outline=outline))

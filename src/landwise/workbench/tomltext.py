@@ -71,7 +71,8 @@ def value_text(value: Any) -> str:
     if isinstance(value, list):
         return f"[{', '.join(value_text(one) for one in value)}]"
     if isinstance(value, Mapping):
-        return f"{{ {', '.join(f'{_key(name)} = {value_text(said)}' for name, said in value.items() if said is not None)} }}"
+        pairs = (f"{_key(name)} = {value_text(said)}" for name, said in value.items() if said is not None)
+        return f"{{ {', '.join(pairs)} }}"
     raise InputError("can't be written as TOML", found=type(value).__name__)
 
 
