@@ -36,8 +36,8 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "part_number": "mpn manufacturerpartnumber manufacturerpartnumber1 mfrpartnumber mfgpartnumber"
             " manufacturerpart manufacturepn manufacturerpn mfrpn mfgpn partnumber part# partno mfrpart#"
             " manufacturerpart# mfr# pn herstellernummer bestellnummer orderingcode ordercode device"
-            " herstellerteilenummer artikelnummer typenbezeichnung manufacturerno manufacturerpartno mfrpartno mfgpartno mfgpart"
-            " mfrpart mfgpart# manufacturer# manufacturernumber manufpn manpn partcode devicename part",
+            " herstellerteilenummer artikelnummer typenbezeichnung manufacturerno manufacturerpartno mfrpartno"
+            " mfgpartno mfgpart mfrpart mfgpart# manufacturer# manufacturernumber manufpn manpn partcode devicename part",
             "description": "description desc partdescription details beschreibung bezeichnung bemerkung bemerkungen"
             " descripcion libpart notes descrizione omschrijving descr itemdescription componentdescription"
             " longdescription note remarks remark",
