@@ -21,34 +21,36 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         name: tuple(words.split())
         for name, words in {
             "references": "reference references refdes designator designators ref refs location locations parts"
-            " partreference referencedesignator referencedesignators refdesignator position positions bauteil"
-            " bauteile teil teile bauelement bauelemente pos referenz referenzen repere reperes referencia"
-            " riferimento circuitref refdesig refdesg referencedesignation partref partrefs componentreference"
-            " symbol bauteilname",
+            " partreference referencedesignator referencedesignators refdesignator position"
+            " positions bauteil bauteile teil teile bauelement bauelemente pos referenz referenzen"
+            " repere reperes referencia riferimento circuitref refdesig refdesg"
+            " referencedesignation partref partrefs componentreference symbol bauteilname",
             "quantity": "qty quantity count menge anzahl anz pcs amount quantite cantidad qtyper qtyboard stk"
-            " qtyperboard quantityperboard qtypcb stuck stuckzahl stueckzahl quant number no totalqty aantal quantita",
-            "value": "value val comment designation parttype wert valeur valor componentvalue typ bezeichner artikel"
-            " valuecomment descriptionvalue name partname component libref componentname librarypart nennwert"
-            " waarde valore",
-            "footprint": "footprint package packagefootprint pcbfootprint footprintname case casepackage packagecase"
-            " gehause bauform boitier encapsulado housing packagetype decal pcbpackage pcbdecal pattern"
-            " landpattern behuizing contenitore",
+            " qtyperboard quantityperboard qtypcb stuck stuckzahl stueckzahl quant number no"
+            " totalqty aantal quantita",
+            "value": "value val comment designation parttype wert valeur valor componentvalue typ"
+            " bezeichner artikel valuecomment descriptionvalue name partname component libref"
+            " componentname librarypart nennwert waarde valore",
+            "footprint": "footprint package packagefootprint pcbfootprint footprintname case casepackage"
+            " packagecase gehause bauform boitier encapsulado housing packagetype decal pcbpackage"
+            " pcbdecal pattern landpattern behuizing contenitore",
             "part_number": "mpn manufacturerpartnumber manufacturerpartnumber1 mfrpartnumber mfgpartnumber"
-            " manufacturerpart manufacturepn manufacturerpn mfrpn mfgpn partnumber part# partno mfrpart#"
-            " manufacturerpart# mfr# pn herstellernummer bestellnummer orderingcode ordercode device"
-            " herstellerteilenummer artikelnummer typenbezeichnung manufacturerno manufacturerpartno mfrpartno"
-            " mfgpartno mfgpart mfrpart mfgpart# manufacturer# manufacturernumber manufpn manpn partcode devicename part",
-            "description": "description desc partdescription details beschreibung bezeichnung bemerkung bemerkungen"
-            " descripcion libpart notes descrizione omschrijving descr itemdescription componentdescription"
-            " longdescription note remarks remark",
+            " manufacturerpart manufacturepn manufacturerpn mfrpn mfgpn partnumber part# partno"
+            " mfrpart# manufacturerpart# mfr# pn herstellernummer bestellnummer orderingcode"
+            " ordercode device herstellerteilenummer artikelnummer typenbezeichnung manufacturerno"
+            " manufacturerpartno mfrpartno mfgpartno mfgpart mfrpart mfgpart# manufacturer#"
+            " manufacturernumber manufpn manpn partcode devicename part",
+            "description": "description desc partdescription details beschreibung bezeichnung bemerkung"
+            " bemerkungen descripcion libpart notes descrizione omschrijving descr itemdescription"
+            " componentdescription longdescription note remarks remark",
             "category": "componenttype category type kind class group art parttypename",
             "maker": "manufacturer mfr mfg maker hersteller vendor fabricant manufacturer1 brand",
-            "fitted": "dnp dni fitted assemblyinfo populate mount nostuff dnf donotpopulate assemble bestuckt"
-            " bestuckung populated mounted placed place fit install installed notfitted donotfit donotplace"
-            " dns nopop nf stuffing assembly assemblystatus fitting",
+            "fitted": "dnp dni fitted assemblyinfo populate mount nostuff dnf donotpopulate assemble"
+            " bestuckt bestuckung populated mounted placed place fit install installed notfitted"
+            " donotfit donotplace dns nopop nf stuffing assembly assemblystatus fitting",
             "price": "price unitprice cost unitcost preis einzelpreis stuckpreis prix",
-            "order_note": "possiblesourcesandnotes supplierandref supplierpart supplierpartnumber supplierpartnumber1"
-            " mouser sourcing",
+            "order_note": "possiblesourcesandnotes supplierandref supplierpart supplierpartnumber"
+            " supplierpartnumber1 mouser sourcing",
         }.items()
     }
 )

@@ -17,14 +17,14 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         name: tuple(words.split())
         for name, words in {
-            "ref": "ref designator refdes reference part component name refdesignator referencedesignator references"
-            " bauteil referenz",
-            "x": "posx midx centerx centrex x xmm xmil xin posxmm locx midxmm centerxmm symx xlocation centerxmil"
-            " centerxin midxmil midxin posxmil posxin refx xpos xcoord xcoordinate xposition positionx"
-            " locationx bodycenterx xcenter coordx",
-            "y": "posy midy centery centrey y ymm ymil yin posymm locy midymm centerymm symy ylocation centerymil"
-            " centeryin midymil midyin posymil posyin refy ypos ycoord ycoordinate yposition positiony"
-            " locationy bodycentery ycenter coordy",
+            "ref": "ref designator refdes reference part component name refdesignator"
+            " referencedesignator references bauteil referenz",
+            "x": "posx midx centerx centrex x xmm xmil xin posxmm locx midxmm centerxmm symx xlocation"
+            " centerxmil centerxin midxmil midxin posxmil posxin refx xpos xcoord xcoordinate"
+            " xposition positionx locationx bodycenterx xcenter coordx",
+            "y": "posy midy centery centrey y ymm ymil yin posymm locy midymm centerymm symy ylocation"
+            " centerymil centeryin midymil midyin posymil posyin refy ypos ycoord ycoordinate"
+            " yposition positiony locationy bodycentery ycenter coordy",
             "rotation": "rot rotation angle orientation rotationdeg theta winkel drehung anglecw angledeg rotdeg",
             "side": "side layer tb mirror boardside topbottom seite lage",
             "package": "package footprint pattern symname case componentpackage",
