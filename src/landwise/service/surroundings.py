@@ -113,7 +113,7 @@ class Surroundings:
         if kind == "leaded" and self.coat not in ("none", "silicone"):
             factors.append(COATED_LEADS)
         if self.void_share > 0:
-            # A bound: all voids in the section that cracks. With a quarter of voids tests often show no loss (recalled).
+            # A bound: all voids where it cracks. With a quarter of voids tests often show no loss (recalled).
             factors.append(Band((1 - self.void_share) ** VOID_POWER, 1.0, 1.0))
         return times(factors)
 
