@@ -141,8 +141,8 @@ def test_creep_in_its_own_units(stress_psi, temperature):
 
 @pytest.mark.parametrize("tension_mpa", [5.0, 10.0, 20.0, 40.0])
 def test_sac_creep_in_tension(tension_mpa):
-    # Schubert's form, from memory: 277984·sinh(0.02447·σ)^6.41·exp(−6500/T). Shear strain is √3 times the tensile one at
-    # τ = σ/√3 (von Mises identity).
+    # Schubert's form, from memory: 277984·sinh(0.02447·σ)^6.41·exp(−6500/T). Shear strain is √3 times the tensile
+    # one at τ = σ/√3 (von Mises identity).
     law = LAWS["schubert-sac"]
     tensile = 277984 * math.sinh(0.02447 * tension_mpa) ** 6.41 * math.exp(-6500 / (100 + KELVIN))
     assert float(law.rate(tension_mpa / math.sqrt(3), 100.0)) == pytest.approx(math.sqrt(3) * tensile, rel=1e-9)
@@ -185,8 +185,8 @@ def test_the_reference_cycles_of_a_year_under_the_hood():
 
 
 def test_the_leaded_energy_term_bounds_the_new_one():
-    # IPC-D-279 form (from memory): all of the slip relaxes. What creeps is part of it, so no life is shorter than by that
-    # form alone, once the foot's own mismatch is left aside.
+    # IPC-D-279 form (from memory): all of the slip relaxes. What creeps is part of it, so no life is shorter than by
+    # that form alone, once the foot's own mismatch is left aside.
     from landwise.service.thermal_cycling import fatigue_exponent, leaded_energy_term, median_cycles
 
     for name in ("SO-16", "TSSOP-20", "SOT-23-5"):
