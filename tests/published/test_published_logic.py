@@ -11,7 +11,8 @@ from landwise.fabdata.packages import outline_for, read_package
 @pytest.mark.parametrize(
     ("designator", "style", "terminals"),
     [
-        # JESD30 and IEC 60191-4: position prefix, lead form, count. The system is verified, these strings are from memory.
+        # JESD30 and IEC 60191-4: position prefix, lead form, count. The system is verified, these strings are from
+        # memory.
         ("PDIP-T14", "DIP", 14),
         ("PDSO-G14", "SO", 14),
         ("PQCC-N16", "QFN", 16),

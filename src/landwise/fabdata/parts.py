@@ -166,8 +166,8 @@ _KIND_WORDS: tuple[tuple[str, Kind], ...] = (
     (r"\b(screw|bracket|standoff|mounting|fiducial|test ?point|logo|label|heatsink)\b", "mechanical"),
     (
         (
-            r"\b(integrated circuit|microcontroller|mcu|regulator|ldo|op"
-            r" ?amp|eeprom|flash|sram|dram|fpga|cpld|adc|dac|phy|transceiver|converter|supervisor|memory|processor|mpu)\b"
+            r"\b(integrated circuit|microcontroller|mcu|regulator|ldo|op ?amp"
+            r"|eeprom|flash|sram|dram|fpga|cpld|adc|dac|phy|transceiver|converter|supervisor|memory|processor|mpu)\b"
         ),
         "other IC",
     ),
