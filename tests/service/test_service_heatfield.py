@@ -32,8 +32,8 @@ def boards(length=80.0, width=50.0):
     return of(6.0), of(10.0), of(15.0)
 
 
-def part(name, x, y, power, over=Band(20, 30, 40)):
-    return HeatPart(name, Source(x, y, 5, 5, power), Band.exact(power), over)
+def part(name, x, y, power):
+    return HeatPart(name, Source(x, y, 5, 5, power), Band.exact(power), Band(20, 30, 40))
 
 
 @settings(max_examples=12, deadline=None)
