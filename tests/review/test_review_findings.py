@@ -115,7 +115,9 @@ def test_a_shifted_film_is_told_and_moved_back():
 def test_a_step_is_taken_only_where_it_pays_and_only_as_large_as_it_must():
     fine, coarse = fine_and_coarse()
     foils = (80, 100, 120, 150)
-    found = {run: review(board(side(fine + coarse)), STEPPED, Asked(foils_um=foils, run=run)) for run in (10, 1_000_000)}
+    found = {
+        run: review(board(side(fine + coarse)), STEPPED, Asked(foils_um=foils, run=run)) for run in (10, 1_000_000)
+    }
     assert found[10].sides[0].choice.step is None
     choice = found[1_000_000].sides[0].choice
     if choice.step is not None:

@@ -60,9 +60,7 @@ class Mended:
     sheet: Sheet
 
 
-def mend(
-    given: Situation, near: Neighbours, findings: Sequence[Finding], rules: Rules, levels: Levels
-) -> Mended:
+def mend(given: Situation, near: Neighbours, findings: Sequence[Finding], rules: Rules, levels: Levels) -> Mended:
     """Propose and weigh under the situation's foil.
 
     Parameters
@@ -130,7 +128,7 @@ def _film(given: Situation) -> Draft | None:
     away = float(np.hypot(dx, dy))
     if away <= max(given.print_offset_mm, LEAST_SHIFT_MM):
         return None
-    shapes = shapely.transform(given.paste.polygon, lambda xy: xy + [dx, dy])
+    shapes = shapely.transform(given.paste.polygon, lambda xy: xy + np.array([dx, dy]))
     rows: dict[int, Outlines] = {row: (shape,) for row, shape in enumerate(shapes)}
     parts = tuple(sorted({int(part) for part in given.part_of}))
     reason = f"the film sits {1000 * away:.0f} µm off the copper ({film.count} lands)"
