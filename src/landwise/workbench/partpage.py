@@ -19,7 +19,7 @@ from landwise.errors import InputError, LandwiseError
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import show
 from landwise.results.file import result_text
-from landwise.sheets.card import MOST_SHOWN
+from landwise.sheets.cardlayout import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.pictures import window_svg
