@@ -60,7 +60,7 @@ def package_cycle_factor(field_swing_k: float, test_swing_k: float) -> float:
 
 
 @dataclass(frozen=True)
-class TestWorth:
+class Worth:
     """What a mission is worth in a test: hours or cycles, and whether the usual plan covers it."""
 
     worth: float
@@ -72,7 +72,7 @@ class TestWorth:
         return self.worth <= self.usual
 
 
-def hot_hours(found: Mission, test_c: float = TEST_C) -> TestWorth:
+def hot_hours(found: Mission, test_c: float = TEST_C) -> Worth:
     """Hours of hot operation that stand for a mission's histogram of junction temperatures.
 
     Raises
@@ -89,4 +89,4 @@ def hot_hours(found: Mission, test_c: float = TEST_C) -> TestWorth:
     if found.where != "junction":
         raise InputError("hours of the air say nothing of the die", place=found.name, expected="Mission.at_junction")
     worth = sum(found.hours * share / heat_factor(temperature, test_c) for temperature, share in found.histogram)
-    return TestWorth(worth, USUAL_HOURS)
+    return Worth(worth, USUAL_HOURS)
