@@ -328,13 +328,19 @@ class Change:
 
 @dataclass(frozen=True)
 class SideInput:
-    """The layers of one side of a board."""
+    """The layers of one side of a board.
+
+    `holes` are those that reach this side, where drill files say how deep they go; `seat` says how the paste film had
+    to be moved, turned, mirrored or scaled to lie on copper and mask: `paste` is then as moved.
+    """
 
     side: Side
     paste: Openings
     copper: PadColumns | None = None
     mask: PadColumns | None = None
     placements: tuple[tuple[str, float, float, float, str], ...] = ()  # reference, x, y, rotation, package
+    holes: Hole | None = None
+    seat: str = ""
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from landwise.review.checks import Situation, find_all
 from landwise.review.decisions import Apply, Decision, applied, decided
 from landwise.review.foilchoice import FoilChoice, FoilRow, PartGains, best_step, choose, foils_of, says
 from landwise.review.frames import frames
-from landwise.review.grouping import components, shifted
+from landwise.review.grouping import components
 from landwise.review.lands import lands_of, with_touch
 from landwise.review.levels import Levels
 from landwise.review.matching import match, part_index, registration
@@ -27,7 +27,10 @@ from landwise.review.model import BoardInput, Change, Component, Finding, Lands,
 from landwise.review.naming import packages_of
 from landwise.review.outfilm import corrected
 from landwise.review.partlevels import PartLevels, part_levels
+from landwise.review.placing import shifted
 from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil, word
+
+AGAIN = "write all films again from one revision, with one origin and unit"
 
 
 @dataclass(frozen=True)
@@ -182,7 +185,7 @@ def _side(
     side: SideInput, board: BoardInput, foils: tuple[float, ...], levels: Levels, asked: Asked, notes: list[str]
 ) -> SideReview:
     line = levels.line
-    lands = lands_of(side.paste, side.copper, side.mask, board.holes)
+    lands = lands_of(side.paste, side.copper, side.mask, side.holes or board.holes)
     matched = match(side.paste, lands)
     parts = components(lands, side.side)
     if side.placements:
@@ -202,7 +205,18 @@ def _side(
     for um in foils:
         under = under_foil(side.paste, matched, lands, parts, near, Foil(um, line.technology), levels.powder)
         given = Situation(
-            side.side, side.paste, lands, matched, parts, by_land, part_of, under, film, line.print_offset_mm, where
+            side.side,
+            side.paste,
+            lands,
+            matched,
+            parts,
+            by_land,
+            part_of,
+            under,
+            film,
+            line.print_offset_mm,
+            where,
+            side.seat,
         )
         worked[um] = _worked(given, near, asked.rules or shipped(), levels)
     rows = tuple(one.row for one in worked.values())
@@ -215,7 +229,9 @@ def _side(
         step = best_step(gains, rows, side.paste, part_of, [part.name for part in parts], asked.run)
     one = worked[best_um]
     changes = decided(one.mended.proposals, one.mended.changes, asked.decisions)
-    written = applied(one.mended.proposals, changes, asked.apply)
+    written = applied(one.mended.proposals, changes, asked.apply) if not side.seat else ()
+    if side.seat:
+        notes.append(f"{side.side}: no corrected layer is written for a film that does not lie on its copper; {AGAIN}")
     choice = FoilChoice(rows, best_um, equal, choose(rows, line.foil_um, "defects")[0], step)
     choice = replace(choice, says=says(choice, asked.run))
     return SideReview(
@@ -298,7 +314,13 @@ def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: l
             f"{side.side}: placements moved by {move[0]:.2f}, {move[1]:.2f} mm onto the layers' origin ({met} parts"
             " met)"
         )
-    return components(lands, side.side, moved)
+    found = components(lands, side.side, moved)
+    known = {part.name for part in found if part.named_by != "geometry"}
+    lost = [name for name, *_ in moved if name not in known]
+    if lost:
+        few = ", ".join(lost[:8]) + (f" and {len(lost) - 8} more" if len(lost) > 8 else "")
+        notes.append(f"{side.side}: {len(lost)} placements match no pattern of lands there: {few}")
+    return found
 
 
 def _part_verdicts(given: Situation, findings: Sequence[Finding], levels: PartLevels) -> tuple[PartVerdict, ...]:

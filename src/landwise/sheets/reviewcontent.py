@@ -16,7 +16,7 @@ from landwise.review.model import Finding, Proposal
 from landwise.review.reviewfile import Written
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import VERDICT_LOOKS
-from landwise.sheets.report import CAUTIONS
+from landwise.sheets.reportdata import CAUTIONS
 from landwise.version import DATA_DATE, __version__
 
 MOST_FINDINGS, MOST_CHANGES, MOST_PARTS, MOST_CAUSES = 60, 80, 40, 8

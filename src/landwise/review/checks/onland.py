@@ -195,6 +195,10 @@ def _holes(given: Situation) -> Iterator[Finding]:
 
 def _film(given: Situation) -> Iterator[Finding]:
     film = given.registration
+    if given.seat:
+        none = np.zeros(0, dtype=np.int64)
+        at = (float(given.paste.x_mm.mean()), float(given.paste.y_mm.mean()))
+        yield finding(given, "registration", "fails", none, -1, given.seat, at=at, sources=(PRACTICE_SOURCE,))
     if film is None:
         return
     shift = float(np.hypot(film.shift_x_mm, film.shift_y_mm))

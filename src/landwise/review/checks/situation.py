@@ -53,6 +53,7 @@ class Situation:
     registration: Registration | None
     print_offset_mm: float
     frames: Frames
+    seat: str = ""
 
     def name(self, part: int) -> str:
         """A part's name; empty for none."""
