@@ -10,10 +10,11 @@ import shapely
 from shapely import affinity
 
 from landwise.review.building import openings
-from landwise.review.grouping import components, shifted
+from landwise.review.grouping import components
 from landwise.review.lands import lands_of, with_touch
 from landwise.review.matching import match, registration
 from landwise.review.model import Component
+from landwise.review.placing import shifted
 
 from .boards import box, chip, drilled, dual, grown, quad
 
