@@ -1,4 +1,4 @@
-"""The board page spoken to in the same process: the whole way from a bill to the files, alone and with a second browser."""
+"""The board page, asked in one process: the whole way from a bill to the files, alone and with a second browser."""
 
 from __future__ import annotations
 
@@ -41,7 +41,11 @@ number = "1G08"
 family = "LVC"
 terminals = 5
 package = "SOT-23-5"
-options = [{ outline = "SOT-23-5", price = 0.03 }, { outline = "SOT-5x3-5", price = 0.045 }, { outline = "SC-70-5", price = 0.03 }]
+options = [
+    { outline = "SOT-23-5", price = 0.03 },
+    { outline = "SOT-5x3-5", price = 0.045 },
+    { outline = "SC-70-5", price = 0.03 },
+]
 
 [[part]]
 refs = ["U3"]
@@ -50,7 +54,11 @@ number = "595"
 family = "HC"
 terminals = 16
 package = "SO-16"
-options = [{ outline = "SO-16", price = 0.072 }, { outline = "TSSOP-16", price = 0.074 }, { outline = "QFN-16-2.5x3.5", price = 0.078 }]
+options = [
+    { outline = "SO-16", price = 0.072 },
+    { outline = "TSSOP-16", price = 0.074 },
+    { outline = "QFN-16-2.5x3.5", price = 0.078 },
+]
 """
 
 
@@ -95,7 +103,11 @@ def test_a_bill_shows_what_was_read_and_what_was_left_aside(client):
 
 
 def test_a_placement_file_tells_the_packages_that_the_bill_leaves_out(client):
-    placed = b"Ref,Val,Package,PosX,PosY,Rot,Side\nU3,74HC595,TSSOP-16_4.4x5mm_P0.65mm,10,10,0,top\nR1,10k,R_0603,1,1,0,top\n"
+    placed = (
+        b"Ref,Val,Package,PosX,PosY,Rot,Side\n"
+        b"U3,74HC595,TSSOP-16_4.4x5mm_P0.65mm,10,10,0,top\n"
+        b"R1,10k,R_0603,1,1,0,top\n"
+    )
     answer = client.post("/boards", files=[("bill", ("bill.csv", BILL)), ("placement", ("pos.csv", placed))])
     text = client.get(answer.headers["location"]).text
     assert 'value="TSSOP-16"' in text

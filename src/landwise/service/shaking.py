@@ -41,7 +41,7 @@ class Constant:
     says: str
 
 
-# Published: DIP 1.0, carriers with leads like a DIP's 1.0, fine-pitch leads 0.75, ball grid 1.75, leadless ceramic 2.25.
+# Published: DIP 1.0, carriers with a DIP's leads 1.0, fine-pitch leads 0.75, ball grid 1.75, leadless ceramic 2.25.
 CONSTANTS: Mapping[str, Constant] = MappingProxyType(
     {
         "dual in-line": Constant(1.0, 1.0, 1.0, True, "published for dual in-line parts"),
@@ -143,8 +143,9 @@ def shaken_board(plate: Plate, shaking: Shaking) -> Shaken:
     Notes
     -----
     Each mode is a mass on a spring (Miles for random levels, Q·G for sine, Q = √f) whose most moved place moves as
-    the handbook's rule takes it; modes count by how much the shaking drives them against the one it drives most. Harm is
-    summed over modes by Miner's rule with the rule's own exponent 6.4; shocks by the root of the sum of squares.
+    the handbook's rule takes it; modes count by how much the shaking drives them against the one it drives most.
+    Harm is summed over modes by Miner's rule with the rule's own exponent 6.4; shocks by the root of the sum of
+    squares.
 
     Examples
     --------

@@ -314,7 +314,7 @@ def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
 
 
 def driving_first(figures: Iterable[Figure]) -> list[Figure]:
-    """Figures in the order in which they matter: what fails, what is marginal or not known, then by nearness of the limit.
+    """Figures in the order in which they matter: what fails, what is marginal or not known, then nearest the limit.
 
     >>> near = Figure("a", "a", 9.0, better="less", limit=10.0, verdict="holds")
     >>> far = Figure("b", "b", 1.0, better="less", limit=10.0, verdict="holds")

@@ -1,4 +1,4 @@
-"""What the board page says about a choice: its words, tables and pictures, for the best board or a point of the trade-off."""
+"""What the board page says about a choice: words, tables, pictures, of the best board or a point of the trade-off."""
 
 from __future__ import annotations
 

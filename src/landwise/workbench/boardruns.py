@@ -1,4 +1,4 @@
-"""Runs of whole boards: one job a version, the choice shown before its reasons, and what was worked kept for the next."""
+"""Runs of whole boards: one job a version, the choice shown before its reasons, what was worked kept for the next."""
 
 from __future__ import annotations
 
