@@ -44,11 +44,14 @@ def part_geometry(
     *,
     stand_mm: float | None = None,
     hidden: Collection[str] = (),
+    facing: float = FACING,
 ) -> PartGeometry | None:
     """A part under one print; None where nothing is printed. Arguments as of `partmodel.part_model`."""
     if not printed.apertures or outline.drilled:
         return None
-    return _Builder(outline, pattern, printed, stand_mm, frozenset(hidden)).geometry()
+    builder = _Builder(outline, pattern, printed, stand_mm, frozenset(hidden))
+    builder.facing = facing
+    return builder.geometry()
 
 
 class _Builder:
@@ -64,6 +67,7 @@ class _Builder:
     ) -> None:
         self.outline, self.pattern, self.printed, self.hidden = outline, pattern, printed, hidden
         self.stand_mm = stand_mm
+        self.facing = FACING
         self.lands: dict[str, Land] = {land.terminal: land for land in pattern.lands}
         self.deposits: dict[str, Deposit] = {deposit.terminal: deposit for deposit in printed.deposits}
         self.terminals: dict[str, Terminal] = {one.number: one for one in terminals(outline)}
@@ -230,14 +234,14 @@ class _Builder:
         if not first.size:
             return []
         gaps = shapely.distance(geometry[first], geometry[second])
-        if FACING * gaps.min() > reach / 2:
-            near = tree.query(geometry, predicate="dwithin", distance=FACING * gaps.min())
+        if self.facing * gaps.min() > reach / 2:
+            near = tree.query(geometry, predicate="dwithin", distance=self.facing * gaps.min())
             first, second = near[:, owner[near[0]] < owner[near[1]]]
             gaps = shapely.distance(geometry[first], geometry[second])
         best: dict[tuple[int, int], tuple[float, int]] = {}
         for k, gap in enumerate(gaps):
             key = int(owner[first[k]]), int(owner[second[k]])
-            if gap <= FACING * gaps.min() + 1e-9 and (key not in best or gap < best[key][0]):
+            if gap <= self.facing * gaps.min() + 1e-9 and (key not in best or gap < best[key][0]):
                 best[key] = float(gap), k
         lines = shapely.shortest_line(geometry[first], geometry[second])
         found = []
