@@ -15,6 +15,7 @@ from landwise.review.zones import MOST_ZONED, zoned
 
 REWORK_MONEY = 1.0  # one defect found and touched up; plausible 0.3 to 3; the trade, no source
 REWORK_RANGE = (0.3, 3.0)
+TURNED = 0.1  # of the draws: a foil that is better in as many is not known to be worse
 SAME_DEFECTS = 1e-3  # a board: foils nearer than one defect in a thousand boards are one
 MOST_ZONE_PARTS = 40  # parts that are tried for a zone, by what they gain
 
@@ -39,6 +40,8 @@ class FoilRow:
         Parts whose joints are counted, of `parts`.
     parts : int
         Parts with paste.
+    draws, after_draws : tuple of float
+        The same at every draw of what is not known; draw by draw the same for all foils.
     """
 
     foil_um: float
@@ -54,6 +57,8 @@ class FoilRow:
     after_high: float = 0.0
     told: int = 0
     parts: int = 0
+    draws: tuple[float, ...] = ()
+    after_draws: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -114,27 +119,25 @@ def choose(rows: Sequence[FoilRow], usual_um: float, of: str = "after") -> tuple
 
     Notes
     -----
-    Least expected defects after correction. A foil is an equal where it lies within one defect in a thousand boards,
-    or where the order turns at either end of the range: what is uncertain (transfer, slump) is the same for both, so
-    low is held against low and high against high. Of equals the line's usual foil is named, else the thickest.
+    Least expected defects. A foil is an equal where it lies within one defect in a thousand boards, or where in a
+    tenth or more of the draws of what is not known it comes out better: what is uncertain (transfer, slump) is the
+    same for both, so draw is held against draw. Of equals the line's usual foil is named, else the thickest.
 
     Examples
     --------
-    >>> row = lambda um, value: FoilRow(um, 1, 0, 0, 0.8, value, value, value, value, value / 2, value * 2)
+    >>> def row(um, value):
+    ...     return FoilRow(um, 1, 0, 0, 0.8, value, value, value, value, value, value, after_draws=(value,) * 10)
     >>> choose([row(80, 0.1), row(100, 0.0001), row(120, 0.0002)], 100)
     (100, (120,))
     """
-
-    def three(row: FoilRow) -> tuple[float, float, float]:
-        return getattr(row, of), getattr(row, f"{of}_low"), getattr(row, f"{of}_high")
-
-    least = min(rows, key=lambda row: (three(row)[0], -row.foil_um))
+    least = min(rows, key=lambda row: (getattr(row, of), -row.foil_um))
+    name = "draws" if of == "defects" else f"{of}_draws"
 
     def equals(row: FoilRow) -> bool:
-        (value, low, high), (best, best_low, best_high) = three(row), three(least)
-        if value - best <= SAME_DEFECTS:
+        if getattr(row, of) - getattr(least, of) <= SAME_DEFECTS:
             return True
-        return (low < best_low or high < best_high) and value < 3 * best + SAME_DEFECTS
+        turned = np.array(getattr(row, name)) < np.array(getattr(least, name))
+        return bool(turned.size) and float(turned.mean()) >= TURNED
 
     same = [row for row in rows if equals(row)]
     best = min(same, key=lambda row: (row.foil_um != usual_um, -row.foil_um))

@@ -7,14 +7,16 @@ print, a pair of joints one bridge.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from landwise.assembly.knowledge import default_knowledge
 from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import part_rates
+from landwise.assembly.rare import rates
 from landwise.assembly.scatter import scatter
 from landwise.errors import LandwiseError
 from landwise.printing.model import Foil, Powder
@@ -23,7 +25,8 @@ from landwise.review.frames import Frames
 from landwise.review.model import Component, Floats, Lands
 
 PRINTED_SHARE = 0.5  # a part with fewer of its lands printed is left bare on purpose, or placed by hand
-MOST_LANDS = 400  # of a grid: joints far from its corners add nothing new, so a larger one is counted by its share
+NOTHING = 1e-9  # defects a part with middle inputs: even its worst draws are then far below any other part's
+PRINTED_CAUSES = ("bridges", "opens", "moved")  # what a film can change; parts missing or turned are not among them
 Key = tuple[object, ...]
 Prints = tuple[tuple[Spot, ...], ...]
 
@@ -40,6 +43,8 @@ class Level:
         [defects a part]
     known : bool
         Whether it comes from the assembly room; False for parts whose family the lands don't tell.
+    draws : array or None
+        At every draw of what is not known, the same draws for all parts; None where all are alike.
     """
 
     defects: float
@@ -48,6 +53,7 @@ class Level:
     bridges: float = 0.0
     opens: float = 0.0
     known: bool = True
+    draws: Floats | None = None
 
 
 UNKNOWN = Level(0.0, 0.0, 0.0, known=False)
@@ -116,14 +122,16 @@ class _Part:
             return UNKNOWN
         if model is None:
             return UNKNOWN
+        knowledge = default_knowledge()
+        middle = rates(model.with_scatter(knowledge.middle(model.scatter)))
+        if middle.defects.value < NOTHING:
+            return Level(bare, bare, bare, 0.0, bare)
         found = part_rates(model)
-        return Level(
-            found.defects.value + bare,
-            min(found.defects.low, found.defects.value) + bare,
-            max(found.defects.high, found.defects.value) + bare,
-            found.bridges.value,
-            found.opens.value + bare,
-        )
+        by = found.draws()
+        draws = sum((by[name] for name in PRINTED_CAUSES), start=np.zeros(len(by["bridges"]))) + bare
+        low, high = (float(value) for value in np.quantile(draws, (0.05, 0.95)))
+        mean = float(draws.mean())
+        return Level(mean, min(low, mean), max(high, mean), found.bridges.value, found.opens.value + bare, draws=draws)
 
 
 def _read(kind: str, lands: Sequence[Spot], centre: Sequence[int], pitch_mm: float | None) -> PartRead | None:
@@ -137,7 +145,7 @@ def _read(kind: str, lands: Sequence[Spot], centre: Sequence[int], pitch_mm: flo
 def _rounded(groups: Sequence[Sequence[Spot]]) -> Key:
     return tuple(
         tuple(
-            (round(s.x_mm, 3), round(s.y_mm, 3), round(s.length_mm, 3), round(s.width_mm, 3), round(s.area_mm2, 4))
+            (round(s.x_mm, 2), round(s.y_mm, 2), round(s.length_mm, 3), round(s.width_mm, 3), round(s.area_mm2, 4))
             for s in group
         )
         for group in groups
@@ -157,17 +165,3 @@ def spots_of(part: Component, lands: Lands, where: Frames) -> tuple[Spot, ...]:
         )
         for k in part.lands
     )
-
-
-def summed(levels: Mapping[int, Level], counts: Mapping[int, int] | None = None) -> tuple[float, float, float]:
-    """Defects of many parts together: value, low, high."""
-    values = [(one.defects, one.low, one.high) for one in levels.values() if one.known]
-    if counts is not None:
-        values = [
-            (counts[k] * one.defects, counts[k] * one.low, counts[k] * one.high)
-            for k, one in levels.items()
-            if one.known
-        ]
-    table: Floats = np.array(values, dtype=np.float64).reshape(-1, 3)
-    total = table.sum(axis=0)
-    return float(total[0]), float(total[1]), float(total[2])

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from landwise.assembly.knowledge import default_knowledge
 from landwise.review.checks.situation import Situation
 from landwise.review.levels import Levels
 from landwise.review.mending.sheet import Sheet
@@ -19,7 +20,7 @@ class PartLevels:
     """One entry a part. [defects a board]
 
     `known` tells where the joints are counted; elsewhere the figures are prints with less than half of their
-    land's paste, with no range of their own.
+    land's paste, with no range of their own. `draws` are all parts together at every draw of what is not known.
     """
 
     defects: Floats
@@ -27,10 +28,13 @@ class PartLevels:
     high: Floats
     known: Bools
     printed: Bools
+    draws: Floats
 
     def summed(self) -> tuple[float, float, float]:
-        """All parts together."""
-        return float(self.defects.sum()), float(self.low.sum()), float(self.high.sum())
+        """All parts together: mean, and 5 and 95 % of the draws, which are the same for all parts."""
+        low, high = np.quantile(self.draws, (0.05, 0.95))
+        mean = float(self.defects.sum())
+        return mean, min(float(low), mean), max(float(high), mean)
 
 
 def short_prints(given: Situation) -> Floats:
@@ -77,19 +81,23 @@ def part_levels(sheet: Sheet, levels: Levels, *, mended: bool) -> PartLevels:
     inside = given.part_of_land >= 0
     prints = np.bincount(given.part_of_land[inside], weights=per_land[inside], minlength=count)
     foil, powder = given.under.foil, given.under.powder
+    total, drawn_mean = np.zeros(default_knowledge().draws), 0.0
     touched = {int(given.part_of[row]) for row in own.changed} | {int(given.part_of_land[k]) for k in own.added}
     for its in own.variants_of(np.flatnonzero(printed).tolist()).values():
         plain = [part for part in its if part not in touched]
         for some in ([plain] if plain else []) + _alike(own, [part for part in its if part in touched]):
             at = np.array(some)
             level = level_of(own, some[0], levels, foil)
+            if level.known and level.draws is not None:
+                total += len(some) * level.draws
+                drawn_mean += len(some) * level.defects
             if level.known:
                 value[at], low[at], high[at], known[at] = level.defects, level.low, level.high, True
             elif some is plain:
                 value[at] = low[at] = high[at] = prints[at]
             else:
                 value[at] = low[at] = high[at] = rejects(own, given.parts[some[0]].lands, foil, powder, short_only=True)
-    return PartLevels(value, low, high, known, printed)
+    return PartLevels(value, low, high, known, printed, total + (value.sum() - drawn_mean))
 
 
 def _alike(sheet: Sheet, parts: list[int]) -> list[list[int]]:

@@ -278,6 +278,8 @@ def _worked(given: Situation, near: Neighbours, rules: Rules, levels: Levels) ->
         *after.summed(),
         int((before.known & before.printed).sum()),
         int(before.printed.sum()),
+        tuple(before.draws.tolist()),
+        tuple(after.draws.tolist()),
     )
     return _Worked(given, findings, mended, before, after, row)
 

@@ -5,7 +5,7 @@ All openings of one kind in a package are treated alike, by what the worst of th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -176,7 +176,7 @@ def narrow(sheet: Sheet, near: Neighbours, of: DrawnOf) -> Iterator[Draft]:
         slim = _stepped(max(wide - 2 * float(loss), min(least, wide), wide * (1 - drawn.narrow_share_most)), drawn)
         if wide - slim < drawn.step_mm:
             continue
-        outlines: dict[int, Outlines] = {row: (redrawn(sheet, row, length, slim, drawn),) for row in rows.tolist()}
+        outlines = redrawn(sheet, rows, length, slim, drawn)
         what = f"narrowed to {1000 * slim:.0f} µm" + ends(length, slim, drawn)
         reason = f"only {float(under.gap_mm[bad].min()):.3f} mm to the next print"
         yield _draft(sheet, "narrow", outlines, what, reason)
@@ -208,9 +208,7 @@ def grow(sheet: Sheet, near: Neighbours, of: DrawnOf) -> Iterator[Draft]:
         step = _needed((length, wide), holding * foil.thickness_um / 1000, most, drawn)
         if step <= 0:
             continue
-        outlines: dict[int, Outlines] = {
-            row: (redrawn(sheet, row, length + 2 * step, wide + 2 * step, drawn),) for row in rows.tolist()
-        }
+        outlines = redrawn(sheet, rows, length + 2 * step, wide + 2 * step, drawn)
         one = next(iter(outlines.values()))[0]
         if one.area / one.length / (foil.thickness_um / 1000) < float(under.area_ratio[bad].min()) * (1 + LEAST_GAIN):
             continue
@@ -257,26 +255,35 @@ def ends(length: float, width: float, drawn: Drawn) -> str:
     return ", half-round ends" if length > drawn.round_ends_from * width else ", round corners"
 
 
-def redrawn(sheet: Sheet, row: int, length: float, width: float, drawn: Drawn) -> Any:
-    """An opening of these sides where the old one stands; round ones stay round."""
+def redrawn(sheet: Sheet, rows: Ints, length: float, width: float, drawn: Drawn) -> dict[int, Outlines]:
+    """Openings of these sides where the old ones stand, round corners or ends; round ones stay round.
+
+    Each direction is drawn once and put where the openings of that direction stand.
+    """
     import shapely
     from shapely import affinity
 
     paste = sheet.given.paste
-    old = paste.polygon[row]
-    x, y = float(paste.x_mm[row]), float(paste.y_mm[row])
-    if abs(length - width) < 0.02 * width and abs(old.area / (np.pi / 4 * paste.width_mm[row] ** 2) - 1) < 0.02:
-        return shapely.set_precision(shapely.Point(x, y).buffer(width / 2, quad_segs=16), 1e-6)
-    radius = width / 2 if length > drawn.round_ends_from * width else min(drawn.corner_mm, width / 4)
-    core = shapely.box(-length / 2 + radius, -width / 2 + radius, length / 2 - radius, width / 2 - radius)
-    if core.is_empty or core.area == 0:
-        core = shapely.LineString([(-length / 2 + radius, 0), (length / 2 - radius, 0)])
-    shape = core.buffer(radius, quad_segs=8) if radius > 0 else core
-    turned = affinity.rotate(shape, float(paste.angle_deg[row]), origin=(0, 0))
-    return shapely.set_precision(affinity.translate(turned, x, y), 1e-6)
-
-
-def rows_of_parts(sheet: Sheet, parts: Sequence[int]) -> Ints:
-    """All openings of some parts."""
-    found: Ints = np.flatnonzero(np.isin(sheet.given.part_of, np.array(parts)))
+    first = int(rows[0])
+    disc = (
+        abs(length - width) < 0.02 * width
+        and abs(paste.area_mm2[first] / (np.pi / 4 * paste.width_mm[first] ** 2) - 1) < 0.02
+    )
+    if disc:
+        shape = shapely.Point(0, 0).buffer(width / 2, quad_segs=16)
+    else:
+        radius = width / 2 if length > drawn.round_ends_from * width else min(drawn.corner_mm, width / 4)
+        core = shapely.box(-length / 2 + radius, -width / 2 + radius, length / 2 - radius, width / 2 - radius)
+        if core.is_empty or core.area == 0:
+            core = shapely.LineString([(-length / 2 + radius, 0), (length / 2 - radius, 0)])
+        shape = core.buffer(radius, quad_segs=8) if radius > 0 else core
+    found: dict[int, Outlines] = {}
+    angles = np.zeros(len(rows)) if disc else np.round(paste.angle_deg[rows], 6)
+    for angle in np.unique(angles):
+        some = rows[angles == angle]
+        turned = np.round(shapely.get_coordinates(affinity.rotate(shape, float(angle), origin=(0, 0))), 6)
+        places = np.column_stack([paste.x_mm[some], paste.y_mm[some]])
+        points = (turned[None, :, :] + places[:, None, :]).reshape(-1, 2)
+        made = shapely.polygons(shapely.linearrings(points, indices=np.repeat(np.arange(len(some)), len(turned))))
+        found.update({row: (one,) for row, one in zip(some.tolist(), made, strict=True)})
     return found
