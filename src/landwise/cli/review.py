@@ -41,6 +41,10 @@ LEVELS = ("fails", "marginal", "never")
     show_default=True,
     help="Which proposals to write into a corrected layer: none but those accepted, those nobody would object to, all.",
 )
+@click.option("--against", default=None, metavar="OLD", help="An older revision to hold this one against.")
+@click.option(
+    "--panel", default=None, metavar="'3x4 gap 2'", help="Build a panel's paste layers: columns x rows, gap in mm."
+)
 @click.option(
     "--fail-on",
     "fail_on",
@@ -78,10 +82,34 @@ def command(source: str, folder: str, **stated: Any) -> int:
         from landwise.sheets.reviewreport import write_review
 
         result = writable(result, read)
-        written = write_review(result, Path(folder), films(result, read))
+        layers_out, more = _more(result, read, stated, dict(films(result, read)))
+        written = write_review(result, Path(folder), layers_out, more)
         _print(result, written, console())
     levels, fail_on = {finding.level for finding in result.findings}, stated["fail_on"]
     return int(fail_on != "never" and ("fails" in levels or (fail_on == "marginal" and "marginal" in levels)))
+
+
+def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, bytes]) -> tuple[dict[str, bytes], Any]:
+    """An older revision held against, and a panel built."""
+    from landwise.review.comparing import compare
+    from landwise.review.jobs import read_board
+    from landwise.review.panelling import build, fiducial_layer
+    from landwise.review.reviews import review
+    from landwise.sheets.reviewreport import More
+
+    compared: Any = ()
+    if stated["against"]:
+        old = review(read_board(Path(stated["against"]), {}).board, result.line, result.asked)
+        compared = compare(result, old)
+    array: Any = None
+    places: Any = ()
+    if stated["panel"]:
+        for side in result.sides:
+            outline = read.board.outline
+            content, array, places = build(side.after.polygon, outline, stated["panel"], side.side)
+            layers[f"panel-{side.side}.gbr"] = content
+        layers["fiducials.gbr"] = fiducial_layer(places)
+    return layers, More(compared, array, places)
 
 
 def _asked(stated: dict[str, Any]):  # type: ignore[no-untyped-def]

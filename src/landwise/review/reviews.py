@@ -26,6 +26,7 @@ from landwise.review.mending.sheet import Sheet
 from landwise.review.model import BoardInput, Change, Component, Finding, Lands, Openings, Proposal, Side, SideInput
 from landwise.review.naming import packages_of
 from landwise.review.outfilm import corrected
+from landwise.review.panelling import array_of
 from landwise.review.partlevels import PartLevels, part_levels
 from landwise.review.placing import shifted
 from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil, word
@@ -197,6 +198,12 @@ def _side(
         looked_at = [k for part in parts if part.kind in ("chip", "single") for k in part.lands]
         lands = with_touch(lands, np.array(looked_at, dtype=np.int64), side.copper)
     near = neighbours(side.paste, matched)
+    array = array_of(side.paste)
+    if array is not None:
+        notes.append(
+            f"{side.side}: the film repeats {array.columns} × {array.rows} boards at {array.pitch_x_mm:.2f} ×"
+            f" {array.pitch_y_mm:.2f} mm; counts are for the whole panel"
+        )
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
     where = frames(parts, lands, by_land)
