@@ -25,7 +25,7 @@ HOW_COUNTED = (
     "Expected defects are joints that bridge, stay open or stand skewed, and lands without paste, as a study counts"
     " them, with terminals taken from the lands (land less the nominal goals, balls from lands over 0.8), an"
     " assumption."
-    " Where the lands don't tell what a part is, its prints with less than half of their paste are counted instead."
+    " Where the lands don't tell what a part is, prints of which less than half comes out of the foil are counted."
     " They rank foils and corrections; they are no capability data of a line."
 )
 

@@ -185,8 +185,7 @@ def _unsure_of(sheet: Sheet, draft: Draft) -> str:
     if draft.rule == "stray":
         return ""
     given = sheet.given
-    named = [part.named_by for part in given.parts]
-    if named.count("placement") > len(named) / 3 and any(named[p] == "geometry" for p in draft.parts if p >= 0):
+    if sheet.placed and any(given.parts[p].named_by == "geometry" for p in draft.parts if p >= 0):
         return "the placement file names no part there"
     for number in draft.parts:
         part = given.parts[number]
