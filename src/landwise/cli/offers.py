@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -71,13 +72,13 @@ def command(
     except InputError as error:
         raise error.within(file=Path(table).name) from None
     out.print("columns:", markup=False)
-    for field, heading in taken.table().items():
+    for field, heading in dict(taken.table()).items():
         out.print(f"  {field:<14} {heading}", markup=False)
     if taken.passed:
         out.print(f"  not used       {', '.join(taken.passed[:12])}", style="dim", markup=False)
     if columns_only:
         return
-    asked = not yes and click.get_text_stream("stdin").isatty()
+    asked = not yes and sys.stdin.isatty()
     if asked and not click.confirm("Take the columns so?", default=True):
         raise click.ClickException("nothing was written; say --column FIELD=HEADING for what is wrong")
     found = read_offers(table, own, source=source, wanted=_wanted(study) if study else None)

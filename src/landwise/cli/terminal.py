@@ -18,6 +18,7 @@ from landwise.quantities import significant
 if TYPE_CHECKING:
     from landwise.board.result import BoardResult
     from landwise.judging.results import BoardTotals, OptionResult, PartResult
+from landwise.results.supplywords import supply_marks
 
 # Word first, then a shape; colour only repeats them.
 MARKS: dict[Verdict, str] = {"holds": "●", "marginal": "◐", "fails": "■", "not known": "○"}
@@ -77,8 +78,8 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
     tail = "in use" if option is part.present else ""
     if option.rejections:
         tail = ("in use; " if tail else "") + option.rejections[0].says
-    elif option.supply == "rare":
-        tail = "rarely sold in this package, ask first" + ("; " + tail if tail else "")
+    else:
+        tail = "; ".join(bit for bit in (tail, *supply_marks(option)) if bit)
     return [
         mark,
         Text(option.name, style="bold" if option is part.chosen else ""),

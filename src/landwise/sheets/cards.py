@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from landwise.evidence.figures import Figure
+from landwise.fabdata.partnumbers import written_number
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.verdict import verdict_of
@@ -28,14 +29,15 @@ def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
 
 def title_of(part: PartResult) -> str:
     """Function and terminals, for headings."""
-    number = f"74{part.part.family}{part.part.number}, " if part.part.number and part.part.number[:1].isdigit() else ""
+    written = written_number(part.part.family, part.part.number)
+    number = f"{written}, " if written else ""
     return f"{number}{part.part.function or 'part'}, {part.terminals} terminals"
 
 
 def footer_of(part: PartResult, result: StudyResult) -> str:
     """The assumptions that matter, the date of the data and the version."""
     prices = (
-        "part prices included" if part.chosen and part.chosen.cost.price_known else "part prices not known and left out"
+        "part prices included" if part.chosen and part.chosen.cost.price_known else "part prices guessed, with a band"
     )
     return (
         f"Line {result.line.name!r}, {result.line.technology} foil, {result.line.powder} powder; run of"

@@ -24,6 +24,7 @@ from landwise.fabdata.partfilms import part_films
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.file import options_csv, result_schema, result_text
+from landwise.results.supplywords import supply_marks
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import area_text, card_of, title_of, why_of
@@ -377,11 +378,7 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         "score": f"{ranking.score[option.name]:.2f}" if ranking and option.name in ranking.score else "–",
         "wins": f"{ranking.support[option.name]:.0%}" if ranking and option.name in ranking.support else "–",
         "change": "–" if change is None else f"{change:+.3f}",
-        "why": (
-            why_of(option)
-            if option.rejections
-            else ("rarely sold in this package, ask first" if option.supply == "rare" else "")
-        ),
+        "why": (why_of(option) if option.rejections else "; ".join(supply_marks(option))),
     }
 
 

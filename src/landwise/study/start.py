@@ -66,13 +66,13 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
         "",
         "[want]",
         'hidden_joints = "as the line sees"',
-        'supply = "usual"        # "any" also takes packages in which the logic family is rarely offered',
+        'supply = "likely"       # packages the function was seen in, or like functions were; "seen" | "any"',
         "",
         "[costs]",
         'unit = "units"          # your money',
         "run = 1000              # guess: boards to be built",
-        "# Prices of packages are not known to landwise. Without them the ranking takes all packages as equally dear,",
-        "# and says by how much a price must differ to change the choice. Give options with prices like this:",
+        "# Without quoted prices packages differ by ratios of one list, with wide bands around an assumed level.",
+        '# Quote them, or name files that `landwise offers` wrote: offers = ["offers.toml"] at the top of this file.',
         (
             '#   options = [{ outline = "TSSOP-14", price = 0.11 }, { outline = "SO-14", prices = { "1" = 0.20, "1000"'
             " = 0.09 } }]"
