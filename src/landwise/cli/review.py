@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -46,6 +47,20 @@ LEVELS = ("fails", "marginal", "never")
     "--panel", default=None, metavar="'3x4 gap 2'", help="Build a panel's paste layers: columns x rows, gap in mm."
 )
 @click.option(
+    "--most-openings",
+    default=200_000,
+    show_default=True,
+    type=click.IntRange(1, 5_000_000),
+    help="Refuse larger paste films; each opening takes some 10 kB.",
+)
+@click.option(
+    "--most-seconds",
+    default=900,
+    show_default=True,
+    type=click.IntRange(1, 1_000_000),
+    help="Stop with a message after this long.",
+)
+@click.option(
     "--fail-on",
     "fail_on",
     type=click.Choice(LEVELS),
@@ -73,7 +88,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
     from landwise.review.reviews import review
 
     gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
-    read = read_board(Path(source), _overrides(stated["layers"]))
+    read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"])
     result = review(read.board, preset(stated["line_name"]), _asked(stated))
     if stated["as_json"]:
         click.echo(review_text(result), nl=False)
@@ -128,7 +143,25 @@ def _asked(stated: dict[str, Any]):  # type: ignore[no-untyped-def]
         with_rules(paths["rules"]),
         read_decisions(paths["decisions"]),
         stated["apply"],
+        _within(stated["most_seconds"]),
     )
+
+
+def _within(seconds: int) -> Callable[[str], None]:
+    """Stops a review that takes longer than it was given."""
+    import time
+
+    from landwise.errors import InputError
+
+    end = time.monotonic() + seconds
+
+    def going(stage: str) -> None:
+        if time.monotonic() > end:
+            raise InputError(
+                "the review takes longer than it was given", place=stage, expected=f"--most-seconds above {seconds}"
+            )
+
+    return going
 
 
 def _overrides(layers: tuple[str, ...]) -> dict[str, str]:

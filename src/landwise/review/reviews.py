@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -94,6 +94,10 @@ class SideReview:
         return self.given.side
 
 
+def _go_on(stage: str) -> None:
+    """Never stops."""
+
+
 @dataclass(frozen=True)
 class Asked:
     """How a board is to be reviewed.
@@ -111,6 +115,8 @@ class Asked:
     decisions : tuple of Decision
     apply : {"none", "safe", "all"}
         Which proposals are written that no decision speaks of.
+    going : callable
+        Called with what is about to be worked; may raise to stop the review, such as when a caller's time is spent.
     """
 
     foils_um: tuple[float, ...] = ()
@@ -119,6 +125,7 @@ class Asked:
     rules: Rules | None = None
     decisions: tuple[Decision, ...] = ()
     apply: Apply = "none"
+    going: Callable[[str], None] = _go_on
 
 
 @dataclass(frozen=True)
@@ -210,6 +217,7 @@ def _side(
     film = registration(side.paste, lands, matched)
     worked: dict[float, _Worked] = {}
     for um in foils:
+        asked.going(f"{side.side}, foil of {um:g} µm")
         under = under_foil(side.paste, matched, lands, parts, near, Foil(um, line.technology), levels.powder)
         given = Situation(
             side.side,
@@ -225,7 +233,7 @@ def _side(
             where,
             side.seat,
         )
-        worked[um] = _worked(given, near, asked.rules or shipped(), levels)
+        worked[um] = _worked(given, near, asked, levels)
     rows = tuple(one.row for one in worked.values())
     best_um, equal = choose(rows, line.foil_um)
     step = None
@@ -268,9 +276,9 @@ class _Worked:
     row: FoilRow
 
 
-def _worked(given: Situation, near: Neighbours, rules: Rules, levels: Levels) -> _Worked:
+def _worked(given: Situation, near: Neighbours, asked: Asked, levels: Levels) -> _Worked:
     findings = find_all(given)
-    mended = mend(given, near, findings, rules, levels)
+    mended = mend(given, near, findings, asked.rules or shipped(), levels, asked.going)
     before = part_levels(mended.sheet, levels, mended=False)
     after = part_levels(mended.sheet, levels, mended=True) if mended.changes else before
     code, ratio = given.under.code, given.under.area_ratio
