@@ -7,7 +7,6 @@ that comes near only on one design) is caught when the exact model confirms the 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -18,17 +17,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
-from landwise.assembly.rare import LOCAL, bridge_chances, open_chances, points_of
+from landwise.assembly.geometry import PartGeometry
+from landwise.assembly.partmodel import part_at
+from landwise.assembly.rare import LOCAL, bridge_chances, open_chances
 from landwise.assembly.scatter import Scatter
-from landwise.assembly.sobol import Sobol, normal_block
+from landwise.assembly.sobol import Sobol, normal_block, shifted_normals
 from landwise.designing.curves import Curve
 from landwise.designing.frame import Frame, Table
 from landwise.designing.points import Centres
-from landwise.designing.stacked import Line, float_chance, stacked, tilt_chance
+from landwise.designing.stacked import Line, stacked
 
 Array = NDArray[np.float64]
 WAYS = ("bridge", "open", "float", "tilt", "skew")
 POINTS = 64
+TURNS, WIDER_TURN = 512, 1.5
+FLOAT = len(m.COMMON) + m.OWN.index("float")
 LEAST_RATE = 1e-10  # defects per joint: nothing that could be told apart lies below
 
 
@@ -113,6 +116,8 @@ def worked(
     cases: Sequence[tuple[Curve, Centres]],
     *,
     points: int = POINTS,
+    balance: float = 1.0,
+    scatter: Scatter | None = None,
 ) -> Rates:
     """Expected defects of every design on one foil, for one or more curves of transfer at once.
 
@@ -128,9 +133,13 @@ def worked(
         around those and weighted back.
     points : int
         Of what joints share, a power of two.
+    balance, scatter
+        As of `stacked`; terms drawn many times at once stand in place of the curves.
     """
-    model, joints = stacked(frame, table, foil_um, line, [paste for paste, _ in cases])
+    model = stacked(frame, table, foil_um, line, [paste for paste, _ in cases], balance=balance, scatter=scatter)
     shape = (len(cases), len(table.designs))
+    if scatter is not None:
+        shape = (np.broadcast_shapes(np.shape(scatter["slump_share"]), (*shape, 1))[0], shape[1])
     drawn = _spread(points)[:, None, None, :]
 
     def around(centres: list[tuple[float, ...]]) -> tuple[Array, Array]:
@@ -144,26 +153,35 @@ def worked(
     bridge, _ = bridge_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED :])
     bridges = mean(bridge, weight)
     numbers, weight = around([centres.open for _, centres in cases])
-    opened, _ = open_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED])
+    at = m.shared(numbers[: m.SHARED], model)
+    opened, _ = open_chances(model, at, numbers[m.SHARED])
+    up = m.float_chance(model, at, numbers[FLOAT])
+    whole = m.shared(drawn[: m.SHARED], model)
+    numbered = list(frame.stands)
     return Rates(
         bridges=bridges,
-        opens=mean(opened * (1 - float_chance(model, numbers)), weight),
-        floats=mean(float_chance(model, drawn), np.ones(points)),
-        tilts=tilt_chance(frame, model, joints, shape),
-        skews=np.full(shape, _skews(frame.base.skew, line.scatter)),
+        opens=mean(opened * (1 - up), weight),
+        floats=mean(m.float_chance(model, whole, drawn[FLOAT]), np.ones(points)),
+        tilts=np.broadcast_to(np.asarray(m.tilt_chance(model)).reshape(_rows(m.tilt_chance(model))), shape),
+        skews=np.full(shape, _skews(frame.base, line.scatter)),
         joints=sum(joint.counts for joint in frame.base.joints),
-        seat_um=np.broadcast_to(np.asarray(model.seat_um).reshape(model.rows), shape),
-        metal={number: joint.metal_mm3[0, :, 0] for number, joint in joints.items()},
+        seat_um=np.broadcast_to(np.asarray(model.seat_um).reshape(_rows(model.seat_um)), shape),
+        metal={n: np.asarray(model.geometry.joints[k].deposit.metal_mm3)[0, :, 0] for k, n in enumerate(numbered)},
         ratio={number: sizes.slender / foil_um * 1000 for number, sizes in table.sizes.items()},
     )
 
 
+def _rows(value: Any) -> tuple[int, ...]:
+    """Shape of a value over curves and designs, without its points."""
+    shape = np.shape(value)
+    return shape[:-1] if len(shape) == 3 else (1, 1)
+
+
 @lru_cache(maxsize=256)
-def _skews(skew: Any, scatter: Scatter) -> float:
+def _skews(base: PartGeometry, scatter: Scatter) -> float:
     """Chance of too much side overhang; no opening changes it."""
-    _, own, board_weight, weight = points_of(512, 1, 0, 1)
-    turn = math.radians(scatter["placement_turn"]) * own[2]
-    full = board_weight * weight
-    model: Any = SimpleNamespace(skew=skew, scatter=scatter)
-    at: Any = SimpleNamespace(turn_rad=turn)
-    return float((full / full.mean() * m.skew_chance(model, at)).mean())
+    model = part_at(base, scatter)
+    turns = shifted_normals(1, 1, 1, 0, TURNS)
+    at: Any = SimpleNamespace(turn_rad=np.radians(scatter["placement_turn"]) * WIDER_TURN * turns[0])
+    weight = WIDER_TURN * np.exp(-0.5 * turns[0] ** 2 * (WIDER_TURN**2 - 1))
+    return float(np.mean(weight * m.skew_chance(model, at)))

@@ -200,9 +200,9 @@ def _where(case: Case, row: Array, way: str) -> tuple[str, str]:
         for k, facing in enumerate(frame.facing):
             one = replace(frame, facing=(facing,))
             table = measured(one, row[None])
-            alone = Case(one, case.foil_um, case.line, case.base)
+            alone = replace(case, frame=one)
             centres = alone.centres_at(table)[0]
-            found = worked(one, table, case.foil_um, case.line, [(case.pastes[0], centres)])
+            found = worked(one, table, case.foil_um, case.line, [(case.pastes[0], centres)], balance=case.balance)
             rates.append((float(found.bridges[0, 0]), -k))
         facing = frame.facing[-max(rates)[1]]
         return names[facing.first], names[facing.second]
@@ -235,7 +235,8 @@ def _buys(case: Case, row: Array) -> Buys:
     centres = case.centres_at(table, case.centres)[0]
 
     def margin(foil_um: float, line: Line | None = None) -> float:
-        found = worked(case.frame, table, foil_um, line or case.line, [(case.pastes[0], centres)])
+        at = [(case.pastes[0], centres)]
+        found = worked(case.frame, table, foil_um, line or case.line, at, balance=case.balance)
         return float(found.margin[0, 0])
 
     here, scatter = margin(case.foil_um), case.line.scatter
