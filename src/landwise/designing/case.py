@@ -96,6 +96,17 @@ class Case:
             found.append(centres_of(self.frame, table, self.foil_um, self.line, paste, start))
         return tuple(found)
 
+    def centres_of_row(self, row: Array) -> tuple[Centres, ...]:
+        """The same around one design, kept once found."""
+        key = row.tobytes()
+        if key not in self._around:
+            self._around[key] = self.centres_at(measured(self.frame, row[None]), self.centres)
+        return self._around[key]
+
+    @cached_property
+    def _around(self) -> dict[bytes, tuple[Centres, ...]]:
+        return {}
+
     @cached_property
     def pastes(self) -> tuple[Curve, ...]:
         """The prior's transfer in its middle and at both ends."""

@@ -15,7 +15,7 @@ from landwise.assembly.partmodel import part_model
 from landwise.assembly.rare import rates as exact_rates
 from landwise.assembly.scatter import Scatter
 from landwise.designing.case import Case, Floor, Scored, scored
-from landwise.designing.frame import Frame, frame_of, measured
+from landwise.designing.frame import Frame, frame_of
 from landwise.designing.guard import TARGET, Held, beats_everywhere, held_joints
 from landwise.designing.margins import margin_of
 from landwise.designing.overprint import overprints
@@ -39,7 +39,7 @@ STANDOFF_KEPT = 0.75  # of the height of a part without a pad: leaves half its l
 STANDOFF_SOURCE = "leadless-life-height"
 LEAST_METAL = 0.6  # of an opening's paste: tiny leadless parts are printed at 60 to 65 % of their footprint
 METAL_SOURCE = "tiny-leadless-coverage"
-EXACT_POINTS = 128  # of each density: what a comparison needs
+ANY_FLOOR = 1e9  # defects per part: a comparison needs no tighter interval than the first points give, and no yield
 
 Reason = Literal[
     "designed", "wide enough", "inside the uncertainty", "overprinted", "not worked", "nothing printed", "as lands"
@@ -227,7 +227,7 @@ class Designer:
 
     def _at(self, case: Case, row: Array) -> tuple[Array, Scored]:
         made = on_lattice(case, row)
-        return made, scored(case, made[None], case.centres_at(measured(case.frame, made[None]), case.centres))
+        return made, scored(case, made[None], case.centres_of_row(made))
 
     def _print(self, foil: Foil, openings: tuple[Aperture, ...]) -> Print:
         return print_part(self.pattern, foil, self.line.powder, outline=self.outline, openings=openings)
@@ -244,7 +244,7 @@ class Designer:
             stand = None
         height = stand.height_mm if stand else None
         model = part_model(self.outline, self.pattern, printed, self.line.scatter, stand_mm=height)
-        return exact_rates(model, most=EXACT_POINTS).defects.value if model else None
+        return exact_rates(model, floor=ANY_FLOOR).defects.value if model else None
 
     def _plain(self, foil: Foil, openings: tuple[Aperture, ...], reason: Reason) -> Design:
         return Design(self.outline.name, foil, reason, openings, Changes(), Changes())

@@ -83,7 +83,7 @@ def beats_everywhere(case: Case, row: Array) -> bool:
     with (`wall_curve`). Where it holds the target at one and a quarter times the scatter it need be no better.
     """
     design = measured(case.frame, row[None])
-    centres = case.centres_at(design, case.centres)
+    centres = case.centres_of_row(row)
     both = measured(case.frame, np.vstack([case.base, row]))
     margins = case.rates(both, centres).margin
     scores = prior_scores(DRAWS)

@@ -31,7 +31,7 @@ class Centres:
 TOWARDS_BRIDGE = np.array([0, 0, 0.6, 0.4, 0, 0, 0, -0.5, 0, 0, 0.1, 0.3, 0.3, 0])
 TOWARDS_OPEN = np.array([0, 0, 0, -0.7, 0, 0, 0, 0.3, 0, 0.2, 0, -0.6, 0, 0])
 FURTHEST = 9.0  # standard deviations looked along
-ROUNDS, NUDGE, CLOSE = 15, 0.05, 0.01
+ROUNDS, NEAR_ROUNDS, NUDGE, CLOSE = 12, 3, 0.05, 0.02
 STEPS = np.array([0.03, 0.1, 0.2, 0.35, 0.5, 0.7, 0.9])  # of the way to the next point
 
 
@@ -82,7 +82,7 @@ def _design_point(chance: Callable[[Array], Array], towards: Array, *, near: boo
     size = len(z)
     nudges = NUDGE * np.hstack([np.eye(size), -np.eye(size)])
     best = -np.inf
-    for _ in range(ROUNDS // 3 if near else ROUNDS):
+    for _ in range(NEAR_ROUNDS if near else ROUNDS):
         values = log_chance(z[:, None] + nudges)
         gradient = (values[:size] - values[size:]) / (2 * NUDGE)
         way = np.clip(gradient, -FURTHEST, FURTHEST) - z

@@ -133,7 +133,7 @@ def reasons_of(designer: Designer, design: Design) -> Reasons | None:
 
 
 def _binds(designer: Designer, case: Case, row: Array) -> Iterator[Binding]:
-    centres = case.centres_at(measured(case.frame, row[None]), case.centres)
+    centres = case.centres_of_row(row)
     table = measured(case.frame, row[None])
     rates = case.rates(table, centres)
     ways = {key: value for key, value in rates.by_mechanism(0).items() if key != "skew"}
@@ -225,14 +225,14 @@ def _beside(designer: Designer, case: Case, row: Array) -> Iterator[Beside]:
         "designed": row,
     }
     known = {key: value for key, value in rows.items() if value is not None}
-    found = scored(case, np.array(list(known.values())), case.centres_at(measured(frame, row[None]), case.centres))
+    found = scored(case, np.array(list(known.values())), case.centres_of_row(row))
     for k, (key, made) in enumerate(known.items()):
         yield Beside(key, Changes.of(made), float(found.margins[0, k]))  # type: ignore[arg-type]
 
 
 def _buys(case: Case, row: Array) -> Buys:
     table = measured(case.frame, row[None])
-    centres = case.centres_at(table, case.centres)[0]
+    centres = case.centres_of_row(row)[0]
 
     def margin(foil_um: float, line: Line | None = None) -> float:
         at = [(case.pastes[0], centres)]
