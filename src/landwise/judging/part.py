@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from landwise.choosing.ranking import Ranking, RankInput, rank
 from landwise.costs.board import price_at
+from landwise.designing import design_words
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.bench import Bench
 from landwise.judging.option import judge_option
@@ -42,6 +43,8 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
         feasible = [by_name[name] for name in ranking.order]
     rejected = sorted((option for option in judged if not option.feasible), key=lambda option: option.area_mm2)
     chosen = present if part.locked and present else (feasible[0] if feasible else None)
+    if chosen is not None and chosen.geometry.design is not None and chosen.geometry.design.designed:
+        notes.append(f"{chosen.name}: {design_words(chosen.geometry.design)}")
     says, runner_up = _sentences(part, chosen, present, feasible, ranking, rejected)
     return PartResult(
         part,
