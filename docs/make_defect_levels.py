@@ -15,11 +15,12 @@ import numpy as np
 from landwise.assembly.anchors import ANCHORS, CONFIRMED, Anchor
 from landwise.assembly.drawn import drawn_rates, names, prior_scores
 from landwise.assembly.partmodel import PartModel, part_model
-from landwise.assembly.scatter import default_terms, scatter
+from landwise.assembly.scatter import scatter
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
 from landwise.printing.apertures import ApertureRules
+from landwise.quantities import significant
 
 ROOT = Path(__file__).resolve().parent.parent
 DATA = ROOT / "src" / "landwise" / "assembly" / "known_draws.toml"
@@ -64,10 +65,8 @@ def log_chance(count: int, mean: np.ndarray, tau: np.ndarray) -> np.ndarray:
     from scipy.special import gammaln
 
     shape = 1 / np.expm1(np.maximum(tau, 0.05) ** 2)
-    return (
-        gammaln(count + shape) - gammaln(shape) - gammaln(count + 1)
-        + shape * np.log(shape / (shape + mean)) + count * np.log(mean / (shape + mean))
-    )  # fmt: skip
+    found = gammaln(count + shape) - gammaln(shape) - gammaln(count + 1) + shape * np.log(shape / (shape + mean))
+    return found + count * np.log(mean / (shape + mean))
 
 
 def posterior() -> tuple[dict[str, np.ndarray], dict[str, dict[str, np.ndarray]], np.ndarray, np.ndarray]:
@@ -99,79 +98,108 @@ def quantiles(values: np.ndarray, weights: np.ndarray | None = None) -> str:
     order = np.argsort(values)
     shares = np.cumsum(np.full(len(values), 1 / len(values)) if weights is None else weights[order])
     points = [values[order][min(len(values) - 1, int(np.searchsorted(shares, p)))] for p in (0.05, 0.5, 0.95)]
-    return " | ".join(f"{p:.2g}" for p in points)
+    return " | ".join(significant(p, 2) if p > 1e-3 else "practically none" for p in points)
 
 
-def main() -> None:
-    """Write both files."""
-    sets, model, scores, weights = posterior()
-    effective = 1 / np.sum(weights**2)
-    by_terms = np.bincount(sets["terms"], weights, TERMS)
-    rng = np.random.default_rng(7)
-    taken = np.searchsorted(np.cumsum(weights), (np.arange(KEPT) + rng.random()) / KEPT)
-    taken = rng.permutation(np.minimum(taken, len(weights) - 1))
-    rows = scores[sets["terms"][taken]]
+def shipped(sets: dict[str, np.ndarray], scores: np.ndarray, taken: np.ndarray) -> str:
+    """The file of draws."""
     lines = [
         "# Draws of everything that defect rates hang on and that is not known, after the counts of a published line.",
-        "# Written by docs/make_defect_levels.py; docs/defect_levels.md says how. Scores are standard normal numbers of",
-        "# each term's own range; part, joint and gap are defects per million by causes that no geometry knows.",
+        "# Written by docs/make_defect_levels.py; docs/defect_levels.md says how. Scores are standard normal numbers",
+        "# of each term's own range; part, joint and gap are defects per million by causes that no geometry knows.",
         "names = [" + ", ".join(f'"{name}"' for name in names()) + "]",
     ]
     for name, key in (("part", "part"), ("joint", "joint"), ("gap", "gap"), ("spread", "tau")):
         lines.append(f"{name} = [" + ", ".join(f"{value:.4g}" for value in sets[key][taken]) + "]")
     lines.append("scores = [")
-    lines += ["  [" + ", ".join(f"{value:.3f}" for value in row) + "]," for row in rows]
-    lines.append("]")
-    DATA.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    print(
-        f"effective sets {effective:.0f}, effective draws of terms {1 / np.sum(by_terms**2):.0f}, distinct {len(set(sets['terms'][taken]))}"
-    )
-    page = ["| | before: 5 % | 50 % | 95 % | after: 5 % | 50 % | 95 % |", "|---|---|---|---|---|---|---|"]
-    titles = {"part": "other causes, per million parts", "joint": "other causes, per million joints",
-              "gap": "bridges by other causes, per million gaps", "tau": "spread between packages, ln"}  # fmt: skip
-    for key, title in titles.items():
-        page.append(f"| {title} | {quantiles(sets[key])} | {quantiles(sets[key], weights)} |")
+    lines += ["  [" + ", ".join(f"{value:.3f}" for value in row) + "]," for row in scores[sets["terms"][taken]]]
+    return "\n".join([*lines, "]"]) + "\n"
+
+
+def row(*cells: str) -> str:
+    """Of a table."""
+    return "| " + " | ".join(cells) + " |"
+
+
+def head(*cells: str) -> list[str]:
+    """Of a table."""
+    return [row(*cells), "|" + "---|" * sum(cell.count("|") + 1 for cell in cells)]
+
+
+def levels(sets: dict[str, np.ndarray], weights: np.ndarray) -> list[str]:
+    """What no geometry knows, before and after the counts."""
+    titles = {
+        "part": "other causes, per million parts",
+        "joint": "other causes, per million joints",
+        "gap": "bridges by other causes, per million gaps",
+        "tau": "spread between packages, ln",
+    }
+    found = head("", "before: 5 % | 50 % | 95 %", "after: 5 % | 50 % | 95 %")
+    return found + [row(title, quantiles(sets[key]), quantiles(sets[key], weights)) for key, title in titles.items()]
+
+
+def learned(sets: dict[str, np.ndarray], scores: np.ndarray, weights: np.ndarray) -> list[str]:
+    """The terms that the counts moved most."""
     moved = []
     for k, name in enumerate(names()):
         after = scores[sets["terms"], k]
         mean = float(np.sum(weights * after))
-        sd = float(np.sqrt(np.sum(weights * (after - mean) ** 2)))
-        moved.append((abs(mean) + abs(1 - sd), name, mean, sd))
-    learned = ["| term | moved by | its spread over that of before |", "|---|---|---|"]
-    learned += [f"| {name} | {mean:+.2f} | {sd:.2f} |" for _, name, mean, sd in sorted(moved, reverse=True)[:8]]
-    beside = ["| group | counted bridges, per million parts | model before: 5 % | 50 % | 95 % | after: 5 % | 50 % | 95 % |",
-              "|---|---|---|---|---|---|---|---|"]  # fmt: skip
-    rest = [
-        "| group | counted others (confirmed), per million parts | levels after: 5 % | 50 % | 95 % | of them modelled (mean) |",
-        "|---|---|---|---|---|---|",
-    ]
+        spread = float(np.sqrt(np.sum(weights * (after - mean) ** 2)))
+        moved.append((abs(mean) + abs(1 - spread), name, mean, spread))
+    found = head("term", "moved by, standard deviations of its range", "its spread over that of before")
+    return found + [row(name, f"{mean:+.2f}", f"{spread:.2f}") for _, name, mean, spread in sorted(moved)[:-7:-1]]
+
+
+def compared(
+    sets: dict[str, np.ndarray], model: dict[str, dict[str, np.ndarray]], weights: np.ndarray
+) -> tuple[list[str], list[str]]:
+    """Counts of every group beside the levels: bridges, and all others."""
+    three = "5 % | 50 % | 95 %"
+    bridges = head("group", "counted, per million parts", f"model alone: {three}", f"level: {three}")
+    others = head("group", "counted and confirmed, per million parts", f"level: {three}", "modelled share of it")
     for anchor in ANCHORS:
         mine = model.get(anchor.name)
         other = (sets["part"] + sets["joint"] * anchor.joints) * 1e-6
+        geometric = np.zeros(len(other))
         if mine is not None:
-            before = mine["bridges"] * 1e6
-            after = (mine["bridges"][sets["terms"]] + sets["gap"] * anchor.gaps * 1e-6) * 1e6
-            counted = anchor.bridges / anchor.parts * 1e6
-            beside.append(
-                f"| {anchor.name} | {counted:.2g} ({anchor.bridges}) | {quantiles(before)} | {quantiles(after, weights)} |"
-            )
-        geometric = mine["rest"][sets["terms"]] if mine is not None else 0.0 * other
+            geometric = mine["rest"][sets["terms"]]
+            level = mine["bridges"][sets["terms"]] * 1e6 + sets["gap"] * anchor.gaps
+            counted = f"{significant(anchor.bridges / anchor.parts * 1e6, 2)} ({anchor.bridges} counted)"
+            bridges.append(row(anchor.name, counted, quantiles(mine["bridges"] * 1e6), quantiles(level, weights)))
         share = float(np.sum(weights * geometric) / np.sum(weights * (geometric + other)))
-        counted = anchor.rest / anchor.parts * 1e6 * CONFIRMED
-        rest.append(
-            f"| {anchor.name} | {counted:.2g} ({anchor.rest} called bad) | {quantiles((geometric + other) * 1e6, weights)} | {share:.0%} |"
-        )
-    tables = {"levels": page, "terms": learned, "bridges": beside, "others": rest}
-    text = (
-        PAGE.read_text(encoding="utf-8") if PAGE.exists() else "".join(f"<!-- {k} -->\n<!-- end -->\n" for k in tables)
-    )
+        counted = f"{significant(anchor.rest / anchor.parts * 1e6 * CONFIRMED, 2)} ({anchor.rest} called bad)"
+        others.append(row(anchor.name, counted, quantiles((geometric + other) * 1e6, weights), f"{share:.0%}"))
+    return bridges, others
+
+
+def main() -> None:
+    """Write both files."""
+    sets, model, scores, weights = posterior()
+    rng = np.random.default_rng(7)
+    taken = np.searchsorted(np.cumsum(weights), (np.arange(KEPT) + rng.random()) / KEPT)
+    taken = rng.permutation(np.minimum(taken, len(weights) - 1))
+    DATA.write_text(shipped(sets, scores, taken), encoding="utf-8")
+    by_terms = np.bincount(sets["terms"], weights, TERMS)
+    by_cut = np.bincount(sets["reduction"], weights, len(REDUCTIONS_MM))
+    print(f"effective sets {1 / np.sum(weights**2):.0f}, draws of terms {1 / np.sum(by_terms**2):.0f}, cuts {by_cut}")
+    bridges, others = compared(sets, model, weights)
+    tables = {
+        "levels": levels(sets, weights),
+        "terms": learned(sets, scores, weights),
+        "bridges": bridges,
+        "others": others,
+        "cuts": [
+            *head("off every edge", "before", "after"),
+            *(
+                row(f"{1000 * cut:g} µm", f"{1 / len(REDUCTIONS_MM):.0%}", f"{share:.0%}")
+                for cut, share in zip(REDUCTIONS_MM, by_cut, strict=True)
+            ),
+        ],
+    }
+    text = PAGE.read_text(encoding="utf-8")
     for key, table in tables.items():
-        text = re.sub(
-            rf"<!-- {key} -->.*?<!-- end -->",
-            lambda _, k=key, t=table: f"<!-- {k} -->\n" + "\n".join(t) + "\n<!-- end -->",
-            text,
-            flags=re.S,
-        )
+        told = f"<!-- {key} -->\n\n" + "\n".join(table) + "\n\n<!-- end -->"
+        text = re.sub(rf"<!-- {key} -->.*?<!-- end -->", lambda _, told=told: told, text, flags=re.DOTALL)
     PAGE.write_text(text, encoding="utf-8")
 
 

@@ -1,4 +1,4 @@
-"""Boards put together by counting alone, on a path of its own: loops over joints, no class of like joints, no weights."""
+"""Boards put together by counting alone: loops over parts, joints and pairs, no class of like joints, no weights."""
 
 from __future__ import annotations
 

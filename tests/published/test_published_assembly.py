@@ -74,10 +74,10 @@ def test_overhang_limits_are_those_of_the_classes():
     assert (term.value, term.low) == (0.5, 0.25)
 
 
-# A table by package and pitch could not be read anywhere. What one line counted (PHM Europe data challenge 2022, cited in
-# `anchors`): bridges on 4 of 22,040 parts of 48 leads, on 1 of 154,280 parts of six pins; and what the operator called bad
-# besides, of which 69 % were confirmed. The draws were conditioned on these counts, so this pins that they were, and that
-# the page's numbers are those of the code: it is no validation of any other package.
+# A table by package and pitch could not be read anywhere. What one line counted (PHM Europe data challenge 2022, cited
+# in `anchors`): bridges on 4 of 22,040 parts of 48 leads, on 1 of 154,280 parts of six pins; and what the operator
+# called bad besides, of which 69 % were confirmed. The draws were conditioned on these counts, so this pins that they
+# were, and that the page's numbers are those of the code: it is no validation of any other package.
 @pytest.mark.parametrize("name", ["48 leads", "six pins"])
 def test_the_counted_line_s_bridges_lie_within_what_is_drawn(name):
     from landwise.assembly.anchors import ANCHORS
@@ -112,7 +112,7 @@ def test_the_counts_add_up_to_the_published_totals():
     published = {"48 leads": 408, "six pins": 188, "5 to 8 pins": 45, "chip arrays": 242}  # bad, ppm of parts
     for anchor in ANCHORS:
         assert (anchor.bridges + anchor.rest) / anchor.parts * 1e6 == pytest.approx(published[anchor.name], rel=0.01)
-    assert CONFIRMED == pytest.approx(0.694, abs=1e-3)
+    assert pytest.approx(0.694, abs=1e-3) == CONFIRMED
     assert BOARDS == 2755 * 8
 
 

@@ -1,8 +1,8 @@
 """Counted defects of one published line, by group of parts: what the default levels are anchored to.
 
 PHM Europe data challenge 2022 (Giordano, Trevisan: "PHME Data Challenge"): paste and optical inspection of one
-production line, July to September 2019; 22,040 boards. The counts are facts taken from the open files; no row of them is
-part of this package. Packages are not named in the data: the outline beside each group is our reading of its
+production line, July to September 2019; 22,040 boards. The counts are facts taken from the open files; no row of them
+is part of this package. Packages are not named in the data: the outline beside each group is our reading of its
 terminals and pitch.
 """
 

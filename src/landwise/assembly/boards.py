@@ -1,8 +1,8 @@
 """Whole boards of modelled parts: the share without a defect, with what a board's parts share.
 
-Print offset, slump and a part of the paste volume are one for all parts of a board. At every sampled state of these each
-part is put together with its own placement and each of its joints with its own draws, and the chances of all of them
-being good are multiplied: no average is raised to a power, so nothing is biased by how many parts there are.
+Print offset, slump and a part of the paste volume are one for all parts of a board. At every sampled state of these
+each part is put together with its own placement and each of its joints with its own draws, and the chances of all of
+them being good are multiplied: no average is raised to a power, so nothing is biased by how many parts there are.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Rates over everything that is not known: all terms of the line's scatter drawn at once, the same for every part.
 
-One draw is one line as it may be: a value for every term with a range, and a place in the transfer band. Parts are worked
-at the same draws, so that what two options share drops out of their ratio.
+One draw is one line as it may be: a value for every term with a range, and a place in the transfer band. Parts are
+worked at the same draws, so that what two options share drops out of their ratio.
 """
 
 from __future__ import annotations

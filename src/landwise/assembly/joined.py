@@ -1,8 +1,8 @@
 """A whole part at once: the chance that all of its joints are good, each with its own draws.
 
 Deposits' volumes are drawn one by one. Of their edges every second one is drawn; the others, none of which face each
-other, are integrated in closed form over all their neighbours together, so that two bridges of one deposit hang together
-as they do on a board.
+other, are integrated in closed form over all their neighbours together, so that two bridges of one deposit hang
+together as they do on a board.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """What is known of a line before it was measured, as draws that every part and every option is worked at.
 
-One draw is one line as it may be: a score for every term of its scatter, levels of the causes that no geometry knows, and
-how far packages differ beyond what the model sees. The shipped draws were conditioned on the counts of a published line
-(docs/defect_levels.md); a line that counted its own replaces them.
+One draw is one line as it may be: a score for every term of its scatter, levels of the causes that no geometry knows,
+and how far packages differ beyond what the model sees. The shipped draws were conditioned on the counts of a published
+line (docs/defect_levels.md); a line that counted its own replaces them.
 """
 
 from __future__ import annotations
@@ -31,7 +31,8 @@ MODELLED: tuple[Mechanism, ...] = ("bridges", "opens", "moved")
 PER_MILLION = 1e6
 # One line against another and one lot against the next: √(0.65² + 0.83²), see docs/defect_levels.md.
 LINE_SPREAD = 1.05
-# What a class of joints whose levels nobody published may differ by from those whose levels were: as one line from another.
+# What a class of joints whose levels nobody published may differ by from those whose levels were: as one line from
+# another.
 CLASS_SPREAD = 0.83
 ANCHORED: tuple[JointClass, ...] = ("lead",)
 NOT_MODELLED: Mapping[JointClass, tuple[str, ...]] = {

@@ -53,7 +53,7 @@ def shared(normal: Array, model: PartModel) -> Shared:
     remaining = (
         np.clip(line["remaining_share"] + line["remaining_spread"] * normal[7], 0.05, 1.0) * model.wet_um * printed
     )
-    seat = model.seat_um * (1 + model.geometry.rest.cv * line["volume_common"] * normal[3])
+    seat = model.seat_um * (1 + model.seat_cv * line["volume_common"] * normal[3])
     if model.seat == "float":
         seat = seat * np.exp(line["float_spread"] * normal[8])
     return Shared(
@@ -64,11 +64,9 @@ def shared(normal: Array, model: PartModel) -> Shared:
         turn_rad=np.radians(line["placement_turn"]) * normal[6],
         slump=line["slump_share"] * np.exp(line["slump_between"] * normal[2]),
         volume=normal[3],
-        remaining_um=np.maximum(
-            remaining, np.maximum(LEAST_PRESSED_UM, np.minimum(model.geometry.least_um, model.wet_um))
-        ),
+        remaining_um=np.maximum(remaining, np.maximum(LEAST_PRESSED_UM, np.minimum(model.least_um, model.wet_um))),
         seat_um=seat,
-        bow_um=line["warpage"] * model.geometry.diagonal_mm * normal[9],
+        bow_um=line["warpage"] * model.diagonal_mm * normal[9],
         edge_mm=line["edge"] / 1000 * normal[10],
     )
 
@@ -235,7 +233,7 @@ def float_chance(model: PartModel, at: Shared, spread_score: Array) -> Array:
 
 
 def _reach_um(model: PartModel, at: Shared) -> Array:
-    joint = model.joints[model.geometry.joint_classes[0][0]]
+    joint = model.joints[model.joint_classes[0][0]]
     return tears_um(model, joint, np.maximum(0.0, 1 + joint.cv * model.scatter["volume_common"] * at.volume))
 
 
@@ -266,7 +264,7 @@ def tilted(model: PartModel, volumes: Array) -> Array:
     """Whether the rows of a small leadless part stand too unlike in height; volumes (joints, assemblies)."""
     if not np.any(model.tilt_um):
         return np.zeros(volumes.shape[1], dtype=bool)
-    heights = [model.seat_um * np.mean(volumes[list(side)], axis=0) for side in model.geometry.sides]
+    heights = [model.seat_um * np.mean(volumes[list(side)], axis=0) for side in model.sides]
     found: Array = np.abs(heights[0] - heights[1]) > model.tilt_um
     return found
 

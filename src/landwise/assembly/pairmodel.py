@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from landwise.assembly.capacity import land_hold
 from landwise.assembly.geometry import (
     NARROWEST_TESTED,

@@ -124,7 +124,7 @@ class _Builder:
         return Resting("film", balance * mean, balance * mean, _cv(films[0]), limit)
 
     def _balance(self) -> float:
-        """Where pad, edge joints and weight balance, over what the solder alone would fill: as the joints room has it."""
+        """Where pad, edge joints and weight balance, over what the solder alone fills: as the joints room has it."""
         stand = leadless_stand(self.outline, self.pattern, self.printed) if self.outline.family in LEADLESS else None
         if stand is None or stand.rest is None:
             return 1.0

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from landwise.assembly.geometry import (
+    Alike,
     Deposited,
     Footing,
     Hold,
@@ -22,7 +23,7 @@ from landwise.assembly.geometry import (
     Seat,
     SkewRow,
 )
-from landwise.assembly.partbuild import part_geometry
+from landwise.assembly.partbuild import FACING, part_geometry
 from landwise.assembly.scatter import Z90, Scatter
 from landwise.lands.model import LandPattern
 from landwise.outlines import Outline
@@ -116,6 +117,36 @@ class PartModel:
         return self.geometry.foil_um
 
     @property
+    def least_um(self) -> float:
+        """The powder's largest particle. [µm]"""
+        return self.geometry.least_um
+
+    @property
+    def seat_cv(self) -> float:
+        """Spread of the paste that the part rests on."""
+        return self.geometry.rest.cv
+
+    @property
+    def diagonal_mm(self) -> float:
+        """Of the body. [mm]"""
+        return self.geometry.diagonal_mm
+
+    @property
+    def pair_classes(self) -> tuple[Alike, ...]:
+        """Pairs that differ only by mirror images."""
+        return self.geometry.pair_classes
+
+    @property
+    def joint_classes(self) -> tuple[Alike, ...]:
+        """Joints that differ only by their place."""
+        return self.geometry.joint_classes
+
+    @property
+    def sides(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """Joints of the two rows between which the part may tilt."""
+        return self.geometry.sides
+
+    @property
     def counted(self) -> int:
         """Joints that can be open."""
         return sum(joint.counts for joint in self.geometry.joints)
@@ -133,6 +164,7 @@ def part_model(
     *,
     stand_mm: float | None = None,
     hidden: Collection[str] = (),
+    facing: float = FACING,
 ) -> PartModel | None:
     """A part under one print; None where nothing is printed.
 
@@ -146,6 +178,8 @@ def part_model(
         Computed height of a grid on its molten balls. [mm]
     hidden : collection of str
         Terminals whose joints can't be seen from above.
+    facing : float
+        Pairs further apart than this times the part's least gap are left out.
 
     Examples
     --------
@@ -159,7 +193,7 @@ def part_model(
     >>> model.seat, len(model.joints), len(model.pairs)
     ('lead', 14, 12)
     """
-    geometry = part_geometry(outline, pattern, printed, stand_mm=stand_mm, hidden=hidden)
+    geometry = part_geometry(outline, pattern, printed, stand_mm=stand_mm, hidden=hidden, facing=facing)
     return None if geometry is None else part_at(geometry, scatter)
 
 

@@ -88,8 +88,8 @@ class PartRates:
     worked : Rates
         From the model at the middle of what is known, with sampling intervals only.
     by : tuple of (mechanism, tuple of float)
-        Expected number per part at every draw of what is known: `bridges`, `opens`, `moved` (floats, skews and tilts) and
-        `other` (causes that no geometry knows).
+        Expected number per part at every draw of what is known: `bridges`, `opens`, `moved` (floats, skews and tilts)
+        and `other` (causes that no geometry knows).
     hidden_by : tuple of (mechanism, float)
         Share of each that can't be seen from above.
     bridges, opens, moved, other, defects : Estimate
@@ -146,7 +146,7 @@ class PartRates:
 
     @property
     def kappa(self) -> float:
-        """−ln(good parts) over modelled defects at the middle of what is known; one where each defect has its own part."""
+        """−ln(good parts) over modelled defects in the middle; one where each defect has a part of its own."""
         if self.own is not None or self.worked.defects.value <= FLOOR:
             return 1.0
         return -math.log(max(self.worked.first_pass.value, 1e-12)) / self.worked.defects.value
@@ -183,16 +183,16 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     ----------
     model : PartModel
     own : OwnRate, optional
-        Used instead of the model for bridges and opens. What a line counts as bridge or open holds every cause of it, so
-        that of other causes only those of whole parts (missing, turned) are left.
+        Used instead of the model for bridges and opens. What a line counts as bridge or open holds every cause of it,
+        so that of other causes only those of whole parts (missing, turned) are left.
     knowledge : Knowledge, optional
         The shipped draws by default.
 
     Notes
     -----
-    At every draw the model is worked with that draw's terms; other causes are added, both are multiplied by what the line
-    and the package differ by (docs/defect_levels.md). The value reported is the mean over draws, as an expected cost
-    needs it; the interval reaches from 5 to 95 % of them.
+    At every draw the model is worked with that draw's terms; other causes are added, both are multiplied by what the
+    line and the package differ by (docs/defect_levels.md). The value reported is the mean over draws, as an expected
+    cost needs it; the interval reaches from 5 to 95 % of them.
     """
     known = knowledge or default_knowledge()
     kind = joint_class(model.geometry.family)
@@ -245,6 +245,8 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
 
 def over_draws(values: Array) -> Estimate:
     """Mean and 90 % interval over draws."""
+    if np.ptp(values) == 0:
+        return exactly(float(values[0]))
     low, high = np.quantile(values, (0.05, 0.95))
     mean = float(values.mean())
     return Estimate(mean, min(mean, float(low)), max(mean, float(high)))

@@ -263,7 +263,7 @@ def bridge_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array,
     """
     total: Array = np.zeros(np.shape(at.remaining_um))
     hidden = total
-    for number, count, unseen in model.geometry.pair_classes:
+    for number, count, unseen in model.pair_classes:
         pair = model.pairs[number]
         chance = pair_chance(model, pair, at, local)
         total = total + count * chance
@@ -295,7 +295,7 @@ def open_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array, A
     """Expected opens of a part at given shared numbers, and those of them that are hidden; `local` is the volume's."""
     total: Array = np.zeros(np.shape(at.remaining_um))
     hidden = total
-    for number, count, unseen in model.geometry.joint_classes:
+    for number, count, unseen in model.joint_classes:
         joint = model.joints[number]
         volume = m.relative_volume(model, joint, at, local)
         chance = m.bare_chance(model, joint, at) + m.lifted_chance(model, joint, at, volume)

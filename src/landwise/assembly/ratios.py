@@ -31,8 +31,8 @@ def rate_ratio(a: PartRates, b: PartRates, what: str = "defects") -> Estimate:
 
     Notes
     -----
-    Taken draw by draw, so that the line's level and every term drop out as far as both hang on them alike. What sampling
-    leaves of the two is put on top as independent noise of the logarithm.
+    Taken draw by draw, so that the line's level and every term drop out as far as both hang on them alike. What
+    sampling leaves of the two is put on top as independent noise of the logarithm.
 
     Examples
     --------

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.partmodel import part_model
 from landwise.assembly.knowledge import PER_MILLION, Knowledge, default_knowledge
+from landwise.assembly.partmodel import part_model
 from landwise.assembly.points import seed_of
 from landwise.assembly.rare import rates
 from landwise.assembly.scatter import Scatter

@@ -81,8 +81,9 @@ def board_yield(parts: Sequence[tuple[PartRates, int]]) -> BoardYield | None:
     Notes
     -----
     How far bad parts share boards is worked at the middle of what is known (`boards.good_boards`): the logarithm of the
-    share of good boards over the sum of the parts' own, and the same factor is taken at every draw. Other causes are taken
-    as independent of each other; on the counted line they cluster, which makes 1.5 times fewer boards bad than that.
+    share of good boards over the sum of the parts' own, and the same factor is taken at every draw. Other causes are
+    taken as independent of each other; on the counted line they cluster, which makes 1.5 times fewer boards bad than
+    that.
     """
     if not parts:
         return None
