@@ -37,7 +37,7 @@ types: $(VENV)/dev.stamp ## static types
 	$(BIN)/mypy
 
 benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
-	for one in run choice joints assembly packing plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
+	for one in run choice joints assembly designing packing plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
 
 fuzz: $(VENV)/dev.stamp ## a minute of hostile input for the readers of fabrication files
 	$(BIN)/python fuzz/fuzz_gerber.py

@@ -44,6 +44,8 @@ def test_a_designed_print_says_what_it_changes_wherever_its_opening_is_explained
     option = next(one for one in result.parts[0].options if one.name == "SON-5-0.8x0.8")
     trail = option.figures["opening"].trail
     assert any("openings designed for 100 µm" in step.says for step in trail)
+    beside = next(one for one in result.parts[0].options if one.name == "SC-70-5")
+    assert not any("middle opening" in step.says for step in beside.figures["opening"].trail)
     bench = Bench.of(study(**{"print": "as lands"}))
     plain = judge_option(find("SON-5-0.8x0.8"), None, bench.content.part[0], bench)
     assert any("as asked" in step.says for step in plain.figures["opening"].trail)
@@ -58,3 +60,16 @@ def test_paste_films_hold_the_designed_openings():
 def test_a_print_that_is_none_is_refused():
     with pytest.raises(Exception, match="print"):
         study(**{"print": "as pads"})
+
+
+def test_the_window_map_shows_the_design_beside_the_lands_and_the_makers_print():
+    from landwise.sheets.pictures import prints_beside, window_svg
+
+    part = {**PART, "terminals": 6, "options": [{"outline": "SON-6-1.0x1.0"}]}
+    asked = {"line": {"foils": ["90 um"], "least_pitch": "0.3 mm"}, "want": {"hidden_joints": "any"}, "part": [part]}
+    result = run_study(study_from(asked, file="t"))
+    option = result.parts[0].options[0]
+    assert prints_beside(option, 100.0) == [("maker's", 90, pytest.approx(0.01))]
+    drawn = window_svg(option, result, "w")
+    assert "maker" in drawn
+    assert ("as large as the lands" in drawn) == option.geometry.design.designed

@@ -104,7 +104,8 @@ def design_words(design: Design) -> str:
     if not design.designed or design.margins is None or design.margins_before is None:
         return reason_words(design)
     pad = any(one.terminal == "EP" for one in design.openings)
-    changed = change_words(design.changes, pad=pad, middle=not pad)
+    middle = not pad and design.changes.coverage != design.before.coverage
+    changed = change_words(design.changes, pad=pad, middle=middle)
     now, before = design.margins.middle, design.margins_before.middle
     gain = f"{now:.1f} standard deviations to the nearest defect, not {before:.1f}"
     return f"openings designed for {design.foil.thickness_um:g} µm: {changed}; {gain}"
