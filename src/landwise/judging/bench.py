@@ -142,7 +142,18 @@ class Bench:
     def _key(self) -> Hashable:
         """All that figures follow from but geometry, part and the study's wishes."""
         told = self.content.model_dump_json(exclude={"part": True, "want": True, "outlines": True, "board": {"name"}})
-        return told, self.line, tuple(self.rates.items())
+        return told, self.line, tuple(self.rates.items()), self._heat_key
+
+    @property
+    def _heat_key(self) -> Hashable:
+        """What of the other parts warms a part, and whether its voltage was stated or is the default."""
+        fields = {"refs", "package", "power", "frequency", "family", "function", "supply", "cpd", "outputs", "load"}
+        warm = tuple(
+            part.model_dump_json(include=fields | {"terminals", "fitted", "at"})
+            for part in self.content.part
+            if part.power is not None or part.frequency is not None
+        )
+        return warm, "voltage" in self.content.use.model_fields_set
 
     @cached_property
     def wishes(self) -> Hashable:
