@@ -23,7 +23,7 @@ def main() -> None:
     """Print the table."""
     line = Line(scatter(0.03, 0.05))
     Designer(find("SC-70-6"), land_pattern(find("SC-70-6")), line).design(100.0)  # everything is loaded
-    print(f"{'outline':<16} {'design, ms':>12} {'rates, ms':>12} {'ratio':>8}   processor, mean of {len(FOILS_UM)} foils")
+    print(f"{'outline':<16} {'design, ms':>12} {'rates, ms':>12} {'ratio':>8}   processor, mean of foils")
     whole = [0.0, 0.0]
     for name in PARTS:
         part = find(name)

@@ -179,9 +179,7 @@ def _ends(case: Case, row: Array) -> Iterator[Binding]:
     """Variables that stand at the end of what they may."""
     low, high = case.bounds
     steps = lattice_steps(case)
-    first = next(
-        (case.frame.base.joints[n].terminal for n, s in case.frame.stands.items() if s.kind != "pad"), ""
-    )
+    first = next((case.frame.base.joints[n].terminal for n, s in case.frame.stands.items() if s.kind != "pad"), "")
     for column in (WIDTH, TOE, HEEL):
         if high[column] - low[column] < 1e-9:
             continue
