@@ -46,20 +46,20 @@ def test_a_designed_print_says_what_it_changes_wherever_its_opening_is_explained
     assert any("openings designed for 100 µm" in step.says for step in trail)
     beside = next(one for one in result.parts[0].options if one.name == "SC-70-5")
     assert not any("middle opening" in step.says for step in beside.figures["opening"].trail)
-    bench = Bench.of(study(**{"print": "as lands"}))
+    bench = Bench.of(study(print="as lands"))
     plain = judge_option(find("SON-5-0.8x0.8"), None, bench.content.part[0], bench)
     assert any("as asked" in step.says for step in plain.figures["opening"].trail)
 
 
 def test_paste_films_hold_the_designed_openings():
     geometry = Bench.of(study()).geometry(find("SON-5-0.8x0.8"))
-    plain = Bench.of(study(**{"print": "as lands"})).geometry(find("SON-5-0.8x0.8"))
+    plain = Bench.of(study(print="as lands")).geometry(find("SON-5-0.8x0.8"))
     assert part_films(geometry.pattern, geometry.printed)["paste"] != part_films(plain.pattern, plain.printed)["paste"]
 
 
 def test_a_print_that_is_none_is_refused():
     with pytest.raises(Exception, match="print"):
-        study(**{"print": "as pads"})
+        study(print="as pads")
 
 
 def test_the_window_map_shows_the_design_beside_the_lands_and_the_makers_print():

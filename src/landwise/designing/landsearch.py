@@ -1,4 +1,4 @@
-"""Lands moved inside what their goals allow, with the print that suits them best: what it would gain over the default."""
+"""Lands moved inside what their goals allow, with the print that suits them best, and what that gains."""
 
 from __future__ import annotations
 
