@@ -79,3 +79,10 @@ def test_the_prior_is_that_of_printing_and_the_other_law_meets_it_once():
 def test_shapes_that_no_design_changes_have_no_frame():
     part = find("DIP-14")
     assert frame_of(part, land_pattern(part), RULES) is None
+
+
+def test_terms_that_a_study_states_are_drawn_no_more():
+    part = find("TVSOP-14")
+    stated = Line(scatter(0.03, 0.05, {"slump_share": 0.3, "remaining_share": 0.7}))
+    found = Designer(part, land_pattern(part), stated).design(100)
+    assert found.reason in ("designed", "inside the uncertainty")

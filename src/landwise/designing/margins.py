@@ -139,7 +139,9 @@ def worked(
     model = stacked(frame, table, foil_um, line, [paste for paste, _ in cases], balance=balance, scatter=scatter)
     shape = (len(cases), len(table.designs))
     if scatter is not None:
-        shape = (np.broadcast_shapes(np.shape(scatter["slump_share"]), (*shape, 1))[0], shape[1])
+        # Terms that a study states are plain numbers; the others come in as many rows as they were drawn.
+        several = [np.shape(term.value) for term in scatter.terms]
+        shape = np.broadcast_shapes((*shape, 1), np.shape(scatter.transfer_score), *several)[:2]
     drawn = _spread(points)[:, None, None, :]
 
     def around(centres: list[tuple[float, ...]]) -> tuple[Array, Array]:
