@@ -44,8 +44,6 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
         feasible = [by_name[name] for name in ranking.order]
     rejected = sorted((option for option in judged if not option.feasible), key=lambda option: option.area_mm2)
     chosen = present if part.locked and present else (feasible[0] if feasible else None)
-    if chosen is not None and chosen.geometry.design is not None and chosen.geometry.design.designed:
-        notes.append(f"{chosen.name}: {design_words(chosen.geometry.design)}")
     says, runner_up = _sentences(part, chosen, present, feasible, ranking, rejected)
     return PartResult(
         part,
@@ -107,6 +105,8 @@ def _notes(
         notes.append(f"the lands of {chosen.name} also take {', '.join(chosen.also_takes)}{worth}")
     if chosen and chosen.drop_in == "same lands":
         notes.append(f"{chosen.name} fits the lands that the board has")
+    if chosen is not None and chosen.geometry.design is not None and chosen.geometry.design.designed:
+        notes.append(f"{chosen.name}: {design_words(chosen.geometry.design)}")
     return tuple(notes)
 
 
