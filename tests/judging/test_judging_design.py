@@ -6,7 +6,6 @@ import pytest
 
 from landwise.fabdata.partfilms import part_films
 from landwise.judging.bench import Bench
-from landwise.judging.option import judge_option
 from landwise.judging.study import run_study
 from landwise.outlines import find
 from landwise.study.file import study_from
@@ -46,8 +45,7 @@ def test_a_designed_print_says_what_it_changes_wherever_its_opening_is_explained
     assert any("openings designed for 100 µm" in step.says for step in trail)
     beside = next(one for one in result.parts[0].options if one.name == "SC-70-5")
     assert not any("middle opening" in step.says for step in beside.figures["opening"].trail)
-    bench = Bench.of(study(print="as lands"))
-    plain = judge_option(find("SON-5-0.8x0.8"), None, bench.content.part[0], bench)
+    plain = next(one for one in run_study(study(print="as lands")).parts[0].options if one.name == "SON-5-0.8x0.8")
     assert any("as asked" in step.says for step in plain.figures["opening"].trail)
 
 
