@@ -192,5 +192,5 @@ def test_one_option_can_be_judged_alone() -> None:
     bench = Bench.of(study)
     from landwise.outlines import find
 
-    option = judge_option(find("TSSOP-20"), None, study.content.part[0], bench)
+    option = judge_option(find("TSSOP-20"), study.content.part[0], bench)
     assert option.figures["vibration"].value is not None

@@ -13,6 +13,7 @@ from landwise.evidence.sources import all_sources
 from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
+from landwise.results.supplywords import supply_marks
 from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page
@@ -274,11 +275,7 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         "score": f"{ranking.score[option.name]:.2f}" if ranking and option.name in ranking.score else "–",
         "wins": f"{ranking.support[option.name]:.0%}" if ranking and option.name in ranking.support else "–",
         "change": "–" if change is None else f"{change:+.3f}",
-        "why": (
-            why_of(option)
-            if option.rejections
-            else ("rarely sold in this package, ask first" if option.supply == "rare" else "")
-        ),
+        "why": (why_of(option) if option.rejections else "; ".join(supply_marks(option))),
     }
 
 

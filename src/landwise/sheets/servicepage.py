@@ -58,7 +58,7 @@ def _shakes(result: StudyResult) -> Shakes | None:
     content = result.content
     if content.board.length is None or content.board.width is None:
         return None
-    if not (content.use.random or content.use.sine or content.use.shock):
+    if not (content.use.random or content.use.sine or content.use.shock or content.use.shock_pulse):
         return None
     try:
         return shakes_of(content.board, content.use)
