@@ -244,7 +244,8 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
 
 
 def over_draws(values: Array) -> Estimate:
-    """Mean and 90 % interval over draws."""
+    """Mean and 90 % interval over draws; what lies below the floor of 1e-9 is none."""
+    values = np.where(values < FLOOR, 0.0, values)
     if np.ptp(values) == 0:
         return exactly(float(values[0]))
     low, high = np.quantile(values, (0.05, 0.95))
