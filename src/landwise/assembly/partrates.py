@@ -21,7 +21,8 @@ from landwise.assembly.knowledge import (
 )
 from landwise.assembly.knowledge import PER_MILLION as PER_MILLION
 from landwise.assembly.partmodel import PartModel
-from landwise.assembly.rare import FLOOR, Estimate, Rates, rates
+from landwise.assembly.points import seed_of
+from landwise.assembly.rare import FLOOR, Estimate, Rates, mixture_of, rates
 from landwise.errors import InputError
 from landwise.outlines import FAMILIES, Outline
 
@@ -197,8 +198,9 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     known = knowledge or default_knowledge()
     kind = joint_class(model.geometry.family)
     middle = model.with_scatter(known.middle(model.scatter))
-    worked = rates(middle)
-    drawn = drawn_rates(model, known.scores)
+    mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter))
+    worked = rates(middle, mixture=mixture)
+    drawn = drawn_rates(model, known.scores, middle=mixture)
     line = np.exp(known.line)
     by: dict[str, Array] = {}
     for name, parts in (("bridges", ("bridges",)), ("opens", ("opens",)), ("moved", ("floated", "skewed", "tilted"))):
