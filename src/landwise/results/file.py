@@ -87,6 +87,7 @@ class PriceJson(_Strict):
     pairs: int = Field(description="compared parts behind a guessed one")
     against: str
     source: str
+    level_sd: float = Field(description="spread of an assumed level's logarithm, shared by all packages of a part")
 
 
 class CautionJson(_Strict):
