@@ -99,9 +99,12 @@ class Disk:
         return found
 
     def write(self, key: str, value: Any) -> None:
-        """Keep a result; nothing happens where the folder can't be written."""
+        """Keep a result; nothing happens where the folder can't be written, or for what is no plain data."""
         path = self._path(key)
-        told = {"key": hashlib.sha256(key.encode()).hexdigest(), "value": encoded(value)}
+        try:
+            told = {"key": hashlib.sha256(key.encode()).hexdigest(), "value": encoded(value)}
+        except TypeError:
+            return
         with contextlib.suppress(OSError):
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
             handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-")
