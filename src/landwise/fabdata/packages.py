@@ -300,7 +300,9 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
         if named is not None and named.terminals == count and _is_style(named, reading.style):
             return named, ""
     fitting = [
-        outline for outline in catalogue().values() if outline.terminals == count and _is_style(outline, reading.style)
+        outline
+        for outline in catalogue().values()
+        if outline.terminals == count and _is_style(outline, reading.style) and _told_variant(outline, reading)
     ]
     # A centre pad is counted in some texts: QFN-24 with pad as 25 terminals.
     if not fitting and reading.style in ("QFN", "DFN", "SON"):
@@ -324,6 +326,15 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
             f" {reading.body_mm[1]:g} mm"
         )
     return best, assumed
+
+
+def _told_variant(outline: Outline, reading: PackageReading) -> bool:
+    """Whether a plain style may mean this outline: variants are meant only where the text tells them."""
+    if outline.wettable_flank and outline.name.endswith("-WF"):
+        return bool(re.search(r"WF|wettable", reading.text, re.I))
+    if "THIN" in outline.name:
+        return bool(re.search(r"thin|TSOT", reading.text, re.I))
+    return not outline.name.endswith("-5.3") or reading.body_mm is not None
 
 
 def _is_style(outline: Outline, style: str) -> bool:

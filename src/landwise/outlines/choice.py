@@ -49,6 +49,13 @@ class SupplyRow:
 
 
 @cache
+def never_usual() -> frozenset[str]:
+    """Outlines that no row of the table calls usual, whatever their names begin with."""
+    text = resources.files("landwise.outlines").joinpath("supply.toml").read_text(encoding="utf-8")
+    return frozenset(tomllib.loads(text)["not_usual"])
+
+
+@cache
 def supply_table() -> tuple[SupplyRow, ...]:
     """The table of `supply.toml`."""
     text = resources.files("landwise.outlines").joinpath("supply.toml").read_text(encoding="utf-8")
@@ -79,5 +86,6 @@ def usual_supply(letters: str, outline: Outline) -> Supply:
     """
     for row in supply_table():
         if letters in row.letters:
-            return "usual" if outline.name.startswith(row.usual) else "rare"
+            usual = outline.name.startswith(row.usual) and outline.name not in never_usual()
+            return "usual" if usual else "rare"
     return "not known"
