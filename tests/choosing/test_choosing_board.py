@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from landwise.choosing.optimum import Ban, Problem, Row, solve
+from landwise.choosing.optimum import Ban, Charge, Problem, Row, solve
 from landwise.choosing.optimum.direct import solve_directly
 from landwise.choosing.optimum.model import Problem as Model
 from landwise.errors import InputError
 
 
 def random_problem(seed: int) -> Problem:
-    """A small instance; integers make ties, tight limits make infeasible ones, groups and outline limits come and go."""
+    """A small instance; integers make ties, tight limits make it infeasible, groups and outline limits come and go."""
     rng = np.random.default_rng(seed)
     decisions, parts, width = rng.integers(1, 5), rng.integers(1, 5), rng.integers(1, 5)
     shape = (decisions, parts, width)
@@ -31,7 +32,11 @@ def random_problem(seed: int) -> Problem:
     outline = np.array([rng.permutation(6)[:width] for _ in range(parts)])
     groups = ((0, 1),) if parts > 1 and seed % 4 == 1 else ()
     most = int(rng.integers(1, parts + 1)) if seed % 2 else None
-    return Problem(cost, rng.uniform(0, 0.5, decisions), exists, outline, tuple(rows), bans, groups, most)
+    charges = tuple(Charge(f"charge {n}", rng.random(shape[1:]) < 0.4) for n in range(rng.integers(0, 4)))
+    due = rng.uniform(0, 0.6, len(charges))
+    if rows and charges and seed % 5 == 0:
+        rows[0] = replace(rows[0], charged=rng.uniform(0, 0.4, len(charges)))
+    return Problem(cost, rng.uniform(0, 0.5, decisions), exists, outline, tuple(rows), bans, groups, most, charges, due)
 
 
 def everything(problem: Problem):
@@ -41,16 +46,24 @@ def everything(problem: Problem):
             ok = all(
                 problem.exists[p, k] and not any(b.mask[d, p, k] for b in problem.bans) for p, k in enumerate(choice)
             )
+            opened = [any(c.mask[p, k] for p, k in enumerate(choice)) for c in problem.charges]
             for row in problem.rows:
                 used = sum(row.use[d, p, k] for p, k in enumerate(choice)) + (
                     row.shared[d] if row.shared is not None else 0
                 )
+                if row.charged is not None:
+                    used += sum(float(once) for once, due in zip(row.charged, opened, strict=True) if due)
                 ok = ok and used <= row.limit + 1e-9 * max(1, row.limit)
             names = [problem.outline[p, k] for p, k in enumerate(choice)]
             ok = ok and all(len({names[p] for p in group}) == 1 for group in problem.groups)
             ok = ok and (problem.most_outlines is None or len(set(names)) <= problem.most_outlines)
             if ok:
-                yield sum(problem.cost[d, p, k] for p, k in enumerate(choice)) + problem.shared_cost[d], d, choice
+                paid = sum(problem.due[c] for c, due in enumerate(opened) if due)
+                yield (
+                    sum(problem.cost[d, p, k] for p, k in enumerate(choice)) + problem.shared_cost[d] + paid,
+                    d,
+                    choice,
+                )
 
 
 @pytest.mark.parametrize("enumerate_below", [20_000, 0], ids=["listing", "integer solver"])
@@ -90,7 +103,8 @@ def test_bounds_stay_below_the_optimum_of_every_decision():
 
     for seed in range(0, 120, 2):
         problem = random_problem(seed)
-        problem = Model(problem.cost, problem.shared_cost, problem.exists, problem.outline, problem.rows)
+        rows = tuple(replace(row, charged=None) for row in problem.rows)
+        problem = Model(problem.cost, problem.shared_cost, problem.exists, problem.outline, rows)
         cost = np.where(problem.allowed, problem.cost, np.inf)
         capacity = np.array(
             [r.limit - (0 if r.shared is None else r.shared) * np.ones(problem.decisions) for r in problem.rows]
@@ -100,7 +114,7 @@ def test_bounds_stay_below_the_optimum_of_every_decision():
             problem.shared_cost,
             [r.use for r in problem.rows],
             capacity.reshape(-1, problem.decisions),
-            lambda _: True,
+            lambda *_: 0.0,
         )
         for value, d, _ in everything(problem):
             assert found.value[d] <= value + 1e-7, seed

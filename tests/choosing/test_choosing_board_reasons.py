@@ -169,11 +169,21 @@ def test_steps_from_today_are_the_best_of_their_size():
 def axes_of(problem, seed, count):
     rng = np.random.default_rng(seed + 10_000)
     whole = seed % 3 == 0
-    found = [Axis("cost", problem.cost, problem.shared_cost)]
+    found = [Axis("cost", problem.cost, problem.shared_cost, charged=problem.charged)]
     for name in ("area", "risk")[: count - 1]:
         use = rng.integers(0, 5, problem.cost.shape).astype(float) if whole else rng.uniform(0, 3, problem.cost.shape)
         found.append(Axis(name, use, np.zeros(problem.decisions)))
     return found
+
+
+def once_of(problem, axis, choice):
+    if axis.charged is None:
+        return 0.0
+    return sum(
+        due
+        for due, charge in zip(axis.charged, problem.charges, strict=True)
+        if any(charge.mask[p, k] for p, k in enumerate(choice))
+    )
 
 
 @pytest.mark.parametrize("count", [2, 3])
@@ -183,7 +193,10 @@ def test_the_trade_off_is_the_pareto_set_of_the_list(count):
         problem = random_problem(seed)
         axes = axes_of(problem, seed, count)
         listed = [
-            tuple(sum(axis.use[d, p, k] for p, k in enumerate(choice)) + axis.shared[d] for axis in axes)
+            tuple(
+                sum(axis.use[d, p, k] for p, k in enumerate(choice)) + axis.shared[d] + once_of(problem, axis, choice)
+                for axis in axes
+            )
             for _, d, choice in everything(problem)
         ]
         points = np.array(sorted(set(listed))).reshape(-1, count)
@@ -202,7 +215,7 @@ def test_the_trade_off_is_the_pareto_set_of_the_list(count):
 
 def test_spaced_points_lie_on_the_trade_off():
     rng = np.random.default_rng(3)
-    problem = replace(random_problem(2), rows=(), bans=(), groups=(), most_outlines=None)
+    problem = replace(random_problem(2), rows=(), bans=(), groups=(), most_outlines=None, charges=(), charged=None)
     problem = replace(
         problem,
         cost=rng.uniform(0, 1, (3, 6, 4)),

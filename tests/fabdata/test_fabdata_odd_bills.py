@@ -255,8 +255,8 @@ def test_prices(tmp_path, text, price):
         ("U1,NC7WZ17P6X", "2G17", 6),
         ("U1,TC7SH04FU", "1G04", 5),
         ("U1,NL17SZ125DFT2G", "1G125", 5),
-        ("U1,74VHC1GT08", "1GT08", 5),
-        ("U1,SN74LV1T34DBVR", "1T34", 5),
+        ("U1,74VHC1GT08", "1G08", 5),
+        ("U1,SN74LV1T34DBVR", "1G34", 5),
         ("U1,TXB0108PWR", "TXB0108", 20),
         ("U1,SN74CBTLV3257PW", "3257", 16),
         ("U1,QS3VH257PAG8", "QS3VH257", 16),
@@ -503,6 +503,18 @@ def test_what_a_placement_file_leaves_open_is_noted(tmp_path):
     assert "row 4" in notes
     assert "no rotation" in notes
     assert "left" in notes
+
+
+def test_a_header_written_as_a_comment_is_a_header(tmp_path):
+    text = (
+        "### Positions ###\n## Unit = mm\n"
+        "# Ref   Val      Package      PosX    PosY     Rot  Side\n"
+        "U1      74HC00   SOIC-14     12.00   20.50   90.00  top\n"
+        "U2      74HC04   SOIC-14     32.00   20.50    0.00  bottom\n"
+    )
+    (tmp_path / "positions.pos").write_text(text)
+    read = read_placements(tmp_path / "positions.pos").by_reference
+    assert (read["U1"].x_mm, read["U1"].rotation_deg, read["U2"].side) == (12.0, 90.0, "bottom")
 
 
 def test_a_placement_file_without_coordinates(tmp_path):

@@ -23,8 +23,8 @@ def test_a_wrong_number_would_show():
     assert work(wrong).verdict == "fails"
 
 
-# Steinberg, Vibration Analysis for Electronic Equipment, 3rd ed., figs 6.14 to 6.16: a 6 × 4 × 0.1 inch board, E 2e6 psi,
-# ν 0.12, 0.208 lb/in³ (second-hand, a reader's notebook). Hz to one decimal.
+# Steinberg, Vibration Analysis for Electronic Equipment, 3rd ed., figs 6.14 to 6.16: a 6 × 4 × 0.1 inch board,
+# E 2e6 psi, ν 0.12, 0.208 lb/in³ (second-hand, a reader's notebook). Hz to one decimal.
 PLATES = {
     "SSSS": 251.2,
     "XXXX": 490.9,

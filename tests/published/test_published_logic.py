@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import pytest
 
-from landwise.fabdata.logic import functions, other_logic, read_number, read_order_code
-from landwise.fabdata.packages import outline_for, read_package
+from landwise.fabdata.functions import functions, other_logic
+from landwise.fabdata.ordercodes import read_order_code
+from landwise.fabdata.packageoutlines import outline_for
+from landwise.fabdata.packages import read_package
+from landwise.fabdata.partnumbers import read_number
 
 
 @pytest.mark.parametrize(
     ("designator", "style", "terminals"),
     [
-        # JESD30 and IEC 60191-4: position prefix, lead form, count. The system is verified, these strings are from memory.
+        # JESD30 and IEC 60191-4: position prefix, lead form, count. The system is verified, these strings are from
+        # memory.
         ("PDIP-T14", "DIP", 14),
         ("PDSO-G14", "SO", 14),
         ("PQCC-N16", "QFN", 16),

@@ -192,7 +192,7 @@ def test_the_small_five_terminal_body():
 
 
 def test_ball_grid_of_0_3_pitch_wants_75():
-    # Agarwal 2017 (verified): on 100 µm no consistent release at 0.3 mm ball pitch (area ratio 0.46), 75 µm recommended.
+    # Agarwal 2017 (verified): on 100 µm no consistent release at 0.3 mm ball pitch (area ratio 0.46); recommends 75 µm.
     square = rectangle(0.184, 0.184)
     assert area_ratio(square, 100) == pytest.approx(0.46, abs=0.005)
     verdicts = dict(foil_window(row_of(0.184, 0.184, 0.30), (75.0, 100.0)).verdicts)

@@ -96,7 +96,7 @@ def test_zones_keep_the_printed_distance_from_their_step(step_um, keep_out_mm):
 
 
 def test_fine_chips_are_not_called_starved_where_a_maker_prints_them():
-    # A maker recommends 0.275 mm square under 125 µm, area ratio 0.55 (verified: TI OPA2347 page 12): a risk, no failure
+    # A maker recommends 0.275 mm square under 125 µm, area ratio 0.55 (verified: TI OPA2347 page 12): a risk only
     # of the foil choice. The band says so: marginal is the most lenient word it has for a polished foil.
     one = SideInput("top", openings([box(0.4 * k, 0, 0.275, 0.275) for k in range(4)]))
     fine = preset("fine")

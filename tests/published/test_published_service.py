@@ -74,8 +74,8 @@ def test_a_square_on_its_corners_has_the_known_frequency() -> None:
     assert parameters(replace(SQUARE, supports=corners), 1)[0] == pytest.approx(7.111, abs=0.001)
 
 
-# Steinberg's board, 6 × 4 × 0.1 inch: printed frequencies of figs 6.14 to 6.16 (second-hand). Rayleigh forms: the elements
-# lie at or below them but for two cases, whose formulas are no upper bounds.
+# Steinberg's board, 6 × 4 × 0.1 inch: printed frequencies of figs 6.14 to 6.16 (second-hand). Rayleigh forms: the
+# elements lie at or below them but for two cases, whose formulas are no upper bounds.
 STEINBERG = {
     "SSSS": 251.2,
     "XXXX": 490.9,
@@ -106,7 +106,7 @@ def test_the_elements_and_the_handbooks_board_agree_within_five_percent(edges: s
 
 
 def test_one_of_the_handbooks_forms_is_far_too_high() -> None:
-    # Two neighbouring edges held, two free: 103.9 Hz printed; the elements give 91.6, and so does Harris' 2.01 of a square.
+    # Two neighbouring edges held, two free: 103.9 Hz printed; the elements give 91.6, as does Harris' 2.01 of a square.
     mass = 6 * 4 * 0.1 * 0.208 * 453592.37
     plate = Plate(152.4, 101.6, 2.54, 13789.5, 0.12, mass, "XFFX")
     assert plate_modes(plate, 2).frequency_hz[0] < 0.9 * 103.9
@@ -121,7 +121,8 @@ def test_the_trap_of_a_stiffness_without_its_cube_is_not_taken() -> None:
 
 
 def test_the_carriers_profile_has_the_printed_level() -> None:
-    # (1 Hz, 1e-4) (4, 0.01) (100, 0.01) (200, 0.001): 1.14694 g in the book, which takes 3 dB for a factor of two (second-hand)
+    # (1 Hz, 1e-4) (4, 0.01) (100, 0.01) (200, 0.001): 1.14694 g in the book, which takes 3 dB for a factor of two
+    # (second-hand)
     assert vibration.profile_rms(((1, 1e-4), (4, 0.01), (100, 0.01), (200, 0.001))) == pytest.approx(1.14694, rel=1e-3)
 
 
@@ -157,7 +158,7 @@ BOARD_541 = {
 
 
 def board_rise(name: str) -> float:
-    """Rise at the leads per watt on a board after JESD51-7: 114.3 × 76.2 × 1.6, planes of 35 µm, thin traces of 70 µm."""
+    """Rise at the leads per watt on a board after JESD51-7: 114.3 × 76.2 × 1.6, planes 35 µm, thin traces 70 µm."""
     board = HeatBoard(114.3, 76.2, (7.0, 33.0, 33.0, 7.0), (0.25, 1.1, 0.25))
     length, span = BOARD_541[name]
     if name.startswith("QFN"):
@@ -205,7 +206,8 @@ def test_the_application_reports_power_limits(air: float, printed_mw: tuple[int,
 
 
 def test_the_regulator_examples_choose_the_package_they_print() -> None:
-    # E1: 0.32 W from 70 to 125 °C → 171 K/W: SOT-23-5 of 200 out, SO-8 of 150 in. E2: 115 − 50 over 1.9152 W → 33.9 (verified)
+    # E1: 0.32 W from 70 to 125 °C → 171 K/W: SOT-23-5 of 200 out, SO-8 of 150 in. E2: 115 − 50 over 1.9152 W → 33.9
+    # (verified)
     assert pytest.approx(171, abs=1.0) == (125 - 70) / 0.320
     assert heat.junction_temperature(0.320, 200, 70) > 125 > heat.junction_temperature(0.320, 150, 70)
     assert heat.highest_power(115, 50, 33.94) == pytest.approx(1.9152, rel=1e-3)
@@ -329,7 +331,7 @@ def test_flat_packs_come_out_near_their_published_inductance(
     part: Outline, own: tuple[float, float], neighbour: tuple[float, float]
 ) -> None:
     # Gate-array dies are larger than the least that the count of pads asks for, so fingers are shorter than here: own
-    # inductance comes out within a factor of two of the printed band, the neighbour's share too high, up to three times.
+    # inductance comes out within a factor of two of the printed band, the neighbour's share up to three times too high.
     found = package_inductance(part)
     middle = math.sqrt(found.least * found.most)
     assert own[0] / 2 < middle < own[1] * 2

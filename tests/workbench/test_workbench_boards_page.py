@@ -1,4 +1,4 @@
-"""The board page spoken to in the same process: the whole way from a bill to the files, alone and with a second browser."""
+"""The board page, asked in one process: the whole way from a bill to the files, alone and with a second browser."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-import landwise.board.choice
+import landwise.board.reasons
 from landwise.board.choice import choose_board
 from landwise.cli import main
 from landwise.judging.study import run_study
@@ -41,7 +41,11 @@ number = "1G08"
 family = "LVC"
 terminals = 5
 package = "SOT-23-5"
-options = [{ outline = "SOT-23-5", price = 0.03 }, { outline = "SOT-5x3-5", price = 0.045 }, { outline = "SC-70-5", price = 0.03 }]
+options = [
+    { outline = "SOT-23-5", price = 0.03 },
+    { outline = "SOT-5x3-5", price = 0.045 },
+    { outline = "SC-70-5", price = 0.03 },
+]
 
 [[part]]
 refs = ["U3"]
@@ -50,7 +54,11 @@ number = "595"
 family = "HC"
 terminals = 16
 package = "SO-16"
-options = [{ outline = "SO-16", price = 0.072 }, { outline = "TSSOP-16", price = 0.074 }, { outline = "QFN-16-2.5x3.5", price = 0.078 }]
+options = [
+    { outline = "SO-16", price = 0.072 },
+    { outline = "TSSOP-16", price = 0.074 },
+    { outline = "QFN-16-2.5x3.5", price = 0.078 },
+]
 """
 
 
@@ -95,7 +103,11 @@ def test_a_bill_shows_what_was_read_and_what_was_left_aside(client):
 
 
 def test_a_placement_file_tells_the_packages_that_the_bill_leaves_out(client):
-    placed = b"Ref,Val,Package,PosX,PosY,Rot,Side\nU3,74HC595,TSSOP-16_4.4x5mm_P0.65mm,10,10,0,top\nR1,10k,R_0603,1,1,0,top\n"
+    placed = (
+        b"Ref,Val,Package,PosX,PosY,Rot,Side\n"
+        b"U3,74HC595,TSSOP-16_4.4x5mm_P0.65mm,10,10,0,top\n"
+        b"R1,10k,R_0603,1,1,0,top\n"
+    )
     answer = client.post("/boards", files=[("bill", ("bill.csv", BILL)), ("placement", ("pos.csv", placed))])
     text = client.get(answer.headers["location"]).text
     assert 'value="TSSOP-16"' in text
@@ -318,7 +330,7 @@ def test_holding_the_board_to_a_point_makes_it_the_choice(client):
 
 def test_a_stop_keeps_the_choice_and_names_what_was_left_out(client, monkeypatch):
     entered = threading.Event()
-    whole = landwise.board.choice.front
+    whole = landwise.board.reasons.front
 
     def endless(*args, stop=None, **more):
         entered.set()
@@ -326,7 +338,7 @@ def test_a_stop_keeps_the_choice_and_names_what_was_left_out(client, monkeypatch
             time.sleep(0.01)
         return whole(*args, stop=stop, **more)
 
-    monkeypatch.setattr(landwise.board.choice, "front", endless)
+    monkeypatch.setattr(landwise.board.reasons, "front", endless)
     place = bring(client)
     client.get(place)
     assert entered.wait(60)
@@ -338,7 +350,7 @@ def test_a_stop_keeps_the_choice_and_names_what_was_left_out(client, monkeypatch
     assert "Left out" in told["html"]
     assert "the trade-off" in told["html"]
     assert client.get(f"{place}/files/result.json").json()["choice"]["status"] == "optimal"
-    monkeypatch.setattr(landwise.board.choice, "front", whole)
+    monkeypatch.setattr(landwise.board.reasons, "front", whole)
     assert "Left out" in client.get(place).text  # loading the page again is no wish to begin again
     client.get(f"{place}?again=1")
     assert "Left out" not in settled(client, place)["html"]

@@ -24,6 +24,7 @@ STEP_ZONES = "step zones"
 FOIL_PRINTS = "foil that prints it"
 POWDER_PASSES = "powder that passes its openings"
 FOIL_REACHES = "foil as thick as the leads are uneven"
+NOTHING_TO_CHOOSE = "no part that is fitted has options: there is nothing to choose together, each is ranked by itself"
 
 
 @dataclass(frozen=True)
@@ -106,10 +107,11 @@ class BoardModel:
     def line_of(self, decision: int) -> Line:
         """The line as a shared decision sets it up."""
         chosen = self.decisions[decision]
-        return _line_with(self.bench.line, chosen)
+        return line_with(self.bench.line, chosen)
 
 
-def _line_with(line: Line, chosen: Decision) -> Line:
+def line_with(line: Line, chosen: Decision) -> Line:
+    """A line as a shared decision sets it up."""
     return replace(
         line,
         foil_um=chosen.foil_um,
@@ -131,6 +133,8 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
     line, board = bench.line, bench.content.board
     table = bench.content.line
     foils = list(dict.fromkeys([line.foil_um, *sorted(line.foils_um, reverse=True)]))
+    if table.foil is not None:
+        foils = [line.foil_um]  # a stated foil binds; only a step may go below it
     technologies = _known([line.technology, *table.technologies], TECHNOLOGIES, "line, technologies")
     powders = _known([line.powder, *table.powders], POWDERS, "line, powders")
     views: list[tuple[View, ...]] = [tuple(line.inspection)]
@@ -146,7 +150,9 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
         for powder in powders
         for um in foils
         for stepped in (
-            (False, True) if line.steps_allowed and any(u < um for u in foils) and table.most_step_zones else (False,)
+            (False, True)
+            if line.steps_allowed and any(u < um for u in line.foils_um) and table.most_step_zones
+            else (False,)
         )
         for seen in views
     )

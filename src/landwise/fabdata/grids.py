@@ -26,7 +26,7 @@ MOST_CELLS = 20_000_000  # of a sheet, empty ones counted: a stray cell far out 
 MOST_UNPACKED_BYTES = 300_000_000
 MOST_LINES_IN_A_CELL = 30
 DELIMITERS = (",", ";", "\t", "|")
-_SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 
 
 def plain(header: str) -> str:
@@ -40,6 +40,9 @@ def plain(header: str) -> str:
 
 
 Grid = list[tuple[int, list[str]]]
+
+# `# Ref   Val   Package`: some programs write the header as a comment. A `#` alone is a column of numbers.
+_HEADER_AS_COMMENT = re.compile(r"(?m)^#(?=[ \t]*([A-Za-z]+))")
 
 
 @dataclass(frozen=True)
@@ -75,7 +78,7 @@ def read_table(path: str | Path, spellings: Collection[str] = ()) -> Table:
     """
     path = Path(path)
     raw = read_bytes(path)
-    if raw.startswith(_SPREADSHEETS):
+    if raw.startswith(SPREADSHEETS):
         return Table(path.name, tuple(_sheets(path, raw)), ())
     text, encoding = _decoded(raw, path.name)
     lines = text.count("\n") + text.count("\r")
@@ -90,6 +93,7 @@ def _too_many(file: str, found: str) -> FileError:
 
 
 def _text_readings(text: str, file: str, spellings: frozenset[str]) -> Iterator[Reading]:
+    text = _HEADER_AS_COMMENT.sub(lambda found: " " if plain(found[1]) in spellings else "#", text)
     head = "\n".join(text.splitlines()[:SAMPLE_ROWS])
 
     def reading(how: str, split: Callable[[str], Grid]) -> Reading:

@@ -1,8 +1,9 @@
 """The cross-section of a fillet: a circular arc of given curvature between a land and a wall.
 
 Fillets on a lead are small against the capillary length (2.6 mm for SAC305): gravity changes their curvature by
-(height/2.6 mm)², a hundredth for 0.25 mm and 2 % for the tallest heels, so each cross-section is taken as an arc. Angles ψ are slopes of the surface, descending outward:
-ψ at the wall, ψ at the land, in radians. Curvature is positive where the surface is hollow.
+(height/2.6 mm)², a hundredth for 0.25 mm and 2 % for the tallest heels, so each cross-section is taken as an arc.
+Angles ψ are slopes of the surface, descending outward: ψ at the wall, ψ at the land, in radians. Curvature is
+positive where the surface is hollow.
 """
 
 from __future__ import annotations

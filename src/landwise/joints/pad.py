@@ -412,7 +412,7 @@ def _refine(mesh: Mesh, unknown: Array, pressure: float, case: _Case) -> tuple[A
 
 
 def _minimise(mesh: Mesh, unknown: Array, pressure: float, case: _Case) -> tuple[Array, float]:
-    """Least energy at fixed volume from far away: an augmented Lagrangian, each stage by a safeguarded Newton method."""
+    """Least energy at fixed volume from far away: augmented Lagrangian, each stage by a safeguarded Newton method."""
     stiffness = 4 * mesh.top_edge / (mesh.start_height * mesh.top_area**2)
     for _ in range(STAGES):
         for _ in range(NEWTON_STEPS):

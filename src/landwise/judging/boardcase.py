@@ -27,7 +27,7 @@ MATERIAL_SOURCES = ("board-material", "board-parts-practice", "board-q", "kirchh
 
 @dataclass(frozen=True)
 class Shakes:
-    """A board's answer as taken, with softer or heavier, stiffer or lighter, and with screws that also hold it level."""
+    """A board's answer as taken, when softer or heavier, stiffer or lighter, and with screws that hold it level too."""
 
     taken: Shaken
     soft: Shaken

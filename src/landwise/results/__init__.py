@@ -1,1 +1,5 @@
-"""What is written of a result: the result file, the choice in it, and the verdict of an option."""
+"""What is written of a result.
+
+`file` (result.json with its schema, and options.csv), `choice` (the board's choice in it), `verdict` (an option as a
+whole).
+"""

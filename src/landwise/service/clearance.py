@@ -7,7 +7,9 @@ want licensed practice.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Literal
 
 from landwise.errors import InputError, ValidityError
 
@@ -80,3 +82,81 @@ def spacing(voltage_v: float, condition: str) -> float:
         if voltage_v <= limit:
             return value
     return round(row[-1] + (voltage_v - VOLTAGES[-1]) * PER_VOLT_MM[condition], 9)
+
+
+HAZARD_V = 42.4  # peak voltage above which touch can hurt; lower where people are wet (recalled)
+HAZARD_SOURCE = "touch-voltage-memory"
+STANDARDS = "IEC 62368-1, IEC 60664-1 and local codes"
+
+
+@dataclass(frozen=True)
+class SpacingFinding:
+    """A gap held against the table for everything bare that faces across it.
+
+    Parameters
+    ----------
+    gap_mm, voltage_v : float
+    leads_mm, copper_mm : float
+        Least spacing of bare leads (A6) and of bare outer copper (B2 or B3). [mm]
+    verdict : {"holds", "marginal", "fails"}
+        Of the board-design table, which is no safety standard: it holds only where both rows do.
+    hazardous : bool
+        Whether the voltage can hurt: then this table decides nothing, whatever the verdict.
+    """
+
+    gap_mm: float
+    voltage_v: float
+    leads_mm: float
+    copper_mm: float
+    verdict: Literal["holds", "marginal", "fails"]
+    hazardous: bool
+
+    @property
+    def wanted_mm(self) -> float:
+        """The larger of both rows. [mm]"""
+        return max(self.leads_mm, self.copper_mm)
+
+    @property
+    def short_mm(self) -> float:
+        """How much the gap lacks of it, zero where it lacks nothing. [mm]"""
+        return max(0.0, self.wanted_mm - self.gap_mm)
+
+
+def judge_spacing(voltage_v: float, gap_mm: float, *, high_altitude: bool = False) -> SpacingFinding:
+    """Hold a gap between lands against the table's rows of bare leads and bare copper.
+
+    Parameters
+    ----------
+    voltage_v : float
+        DC or AC peak across the gap. [V]
+    gap_mm : float
+        Between the nearest coppers. [mm]
+    high_altitude : bool
+        Above 3050 m, where the air between stands less.
+
+    Raises
+    ------
+    InputError, ValidityError
+        A gap that isn't positive, a voltage outside the table.
+
+    Notes
+    -----
+    Lands are bare copper or solder, so the rows of coated copper don't apply even under a mask. A safety standard asks
+    for more at mains: basic insulation on a 230 V supply about 1.5 mm of clearance and 2.5 mm of creepage (recalled).
+
+    Examples
+    --------
+    >>> found = judge_spacing(325, 0.2)
+    >>> found.verdict, found.hazardous, found.wanted_mm, round(found.short_mm, 2)
+    ('fails', True, 2.5, 2.3)
+    >>> judge_spacing(5, 0.2).verdict
+    'holds'
+    """
+    if gap_mm <= 0:
+        raise InputError("a gap must be positive", found=f"{gap_mm:g} mm")
+    leads, copper = spacing(voltage_v, "a6"), spacing(voltage_v, "b3" if high_altitude else "b2")
+    least, most = min(leads, copper), max(leads, copper)
+    verdict: Literal["holds", "marginal", "fails"] = (
+        "holds" if gap_mm >= most - 1e-9 else "marginal" if gap_mm >= least - 1e-9 else "fails"
+    )
+    return SpacingFinding(gap_mm, voltage_v, leads, copper, verdict, voltage_v > HAZARD_V)

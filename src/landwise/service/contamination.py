@@ -8,6 +8,23 @@ from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
+from landwise.service.clearance import HAZARD_SOURCE, HAZARD_V
+
+__all__ = [
+    "AIRS",
+    "CAUTION",
+    "COATS",
+    "COAT_SOURCES",
+    "HAZARD_SOURCE",
+    "HAZARD_V",
+    "TEST_FIELD_V_MM",
+    "TEST_SOURCE",
+    "Air",
+    "CoatReach",
+    "Migration",
+    "coat_reach",
+    "migration",
+]
 
 Air = Literal["dry", "humid", "wet"]
 AIRS: Mapping[Air, str] = MappingProxyType(
@@ -22,9 +39,6 @@ TEST_FIELD_V_MM = 25.0
 TEST_SOURCE = "sir-field-memory"
 # Below this voltage between terminals no metal dissolves in a plain moisture film (recalled order).
 LEAST_VOLTAGE_V = 0.5
-# Peak voltage above which touch can hurt; lower where people are wet (recalled).
-HAZARD_V = 42.4
-HAZARD_SOURCE = "touch-voltage-memory"
 CAUTION = (
     "this voltage can hurt or kill: safety standards and local codes rule spacing, insulation and coating, "
     "and a licensed engineer decides"
@@ -40,14 +54,17 @@ class Migration:
     field_v_mm : float
         Voltage over gap. [V/mm]
     verdict : str
-        holds, marginal or fails: a class of exposure, not a chance of failure.
+        holds, marginal, or not known: a class of exposure, not a chance of failure. No gap is known to fail.
     says : str
         The reason in a sentence.
+    basis : str
+        What the verdict rests on: `voltage`, `air`, `residues`, or `no-evidence` beyond the field of any test.
     """
 
     field_v_mm: float
-    verdict: Literal["holds", "marginal", "fails"]
+    verdict: Literal["holds", "marginal", "not known"]
     says: str
+    basis: Literal["voltage", "air", "residues", "no-evidence"]
 
 
 def migration(voltage_v: float, gap_mm: float, air: Air) -> Migration:
@@ -57,16 +74,17 @@ def migration(voltage_v: float, gap_mm: float, air: Air) -> Migration:
     -----
     Migration needs a moisture film, a voltage and something that dissolves; residues decide more than the gap does,
     and very dirty boards may grow none. So this is a class: below the field of the usual tests in dry air it holds, in
-    damp air a clean board is asked for, under water nothing holds at any gap. A coat over residues is no cure: 22 of 25
-    coated no-clean boards grew dendrites at 3.3 V, 40 °C, 90 % humidity in a week.
+    damp air and under water residues decide. Beyond that field no test says anything: that is *not known*, and no
+    failure. A coat over residues is no cure: 22 of 25 coated no-clean boards grew dendrites at 3.3 V, 40 °C, 90 %
+    humidity in a week.
 
     Raises
     ------
     InputError
         For a negative voltage, a gap that isn't positive, or an unknown air.
 
-    >>> migration(5.0, 0.3, "dry").verdict, migration(5.0, 0.3, "wet").verdict, migration(5.0, 0.1, "humid").verdict
-    ('holds', 'marginal', 'fails')
+    >>> migration(5.0, 0.3, "dry").verdict, migration(5.0, 0.3, "wet").verdict, migration(5.0, 0.1, "humid").basis
+    ('holds', 'marginal', 'no-evidence')
     """
     if voltage_v < 0 or gap_mm <= 0:
         raise InputError(
@@ -75,18 +93,22 @@ def migration(voltage_v: float, gap_mm: float, air: Air) -> Migration:
     if air not in AIRS:
         raise InputError("no such air", found=air, expected=" | ".join(AIRS))
     field = voltage_v / gap_mm
-    strong = field > TEST_FIELD_V_MM
     if voltage_v < LEAST_VOLTAGE_V:
-        return Migration(field, "holds", "too little voltage to dissolve metal")
-    beyond = f"above the {TEST_FIELD_V_MM:g} V/mm at which fluxes are tested, so their pass says nothing here"
+        return Migration(field, "holds", "too little voltage to dissolve metal", "voltage")
+    if field > TEST_FIELD_V_MM:
+        beyond = f"above the {TEST_FIELD_V_MM:g} V/mm at which fluxes are tested (recalled): no test says anything here"
+        if air == "dry":
+            return Migration(field, "marginal", f"{beyond}, but no film of moisture is expected", "no-evidence")
+        return Migration(
+            field, "not known", f"{beyond}, and {AIRS[air]}; ask for a test of this assembly", "no-evidence"
+        )
     if air == "wet":
         says = "water on the board lets metal grow across any gap under voltage: keep it off, or coat a clean board"
-        return Migration(field, "fails" if strong else "marginal", f"{says}; {beyond}" if strong else says)
+        return Migration(field, "marginal", says, "residues")
     if air == "humid":
-        if strong:
-            return Migration(field, "fails", f"{beyond}, and the air is damp")
-        return Migration(field, "marginal", "in damp air residues decide: ask for a cleanliness test of this assembly")
-    return Migration(field, "marginal" if strong else "holds", beyond if strong else "no film of moisture is expected")
+        says = "in damp air residues decide: ask for a cleanliness test of this assembly"
+        return Migration(field, "marginal", says, "residues")
+    return Migration(field, "holds", "no film of moisture is expected", "air")
 
 
 # Thickness of coats when dry, [mm] (recalled).

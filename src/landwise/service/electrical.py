@@ -187,7 +187,7 @@ def track_plane_nh_mm(width_mm: float, height_mm: float) -> float:
 def decoupling_distance(
     outputs: int, package_nh: float, load_pf: float, swing_v: float, edge_s: float, sag_v: float, per_mm_nh: float
 ) -> float:
-    """Farthest capacitor at which the supply of switching outputs sags by no more than so much; 0 if none is near enough. [mm]
+    """Farthest capacitor at which the supply of switching outputs sags by no more than so much; 0 if none is near. [mm]
 
     Parameters
     ----------

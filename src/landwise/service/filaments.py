@@ -18,7 +18,7 @@ Point = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Piece:
-    """A straight piece of conductor between two points, of bar or, with equal width and thickness and `round`, wire. [mm]"""
+    """A straight piece of conductor: bar, or wire where width and thickness are equal and `round` is set. [mm]"""
 
     start: Point
     end: Point

@@ -188,7 +188,7 @@ def _sources(result: StudyResult) -> list[Source]:
 
 
 def heat_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
-    """Temperature of the board with the chosen parts where the study places them; None without size, places or powers."""
+    """Temperature of the board, chosen parts where the study places them; None without size, places or powers."""
     board, use = result.content.board, result.content.use
     if board.length is None or board.width is None:
         return None

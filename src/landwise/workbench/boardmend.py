@@ -1,4 +1,4 @@
-"""Changes of a kept study from the fields of the board page, each checked by itself so that its error stands beside it."""
+"""Changes of a kept study from the fields of the board page, each checked alone, its error beside it."""
 
 from __future__ import annotations
 

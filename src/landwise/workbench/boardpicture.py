@@ -1,4 +1,4 @@
-"""Today's parts and the chosen ones on two trays at one scale, each part in its courtyard: what the board would save."""
+"""Today's parts and the chosen ones on two trays at one scale, each in its courtyard: what the board would save."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The board page: a bill or a study comes in, is mended, limited and weighed; the whole board is chosen, shown and taken along."""
+"""The board page: a bill or a study comes in, is mended and limited; the whole board is chosen, shown, taken along."""
 
 from __future__ import annotations
 

@@ -97,13 +97,13 @@ def _row(request: Request) -> Response:
 
 
 def _timed(answer: Response, began: float) -> Response:
-    """Says the processor time of this answer alone: what the benchmark reads on a machine that does other things too."""
+    """Says the processor time of this answer alone: what the benchmark reads on a machine that does other things."""
     answer.headers["server-timing"] = f"work;dur={(time.thread_time() - began) * 1e3:.1f}"
     return answer
 
 
 def _sketch(request: Request) -> str | None:
-    """The picture at once, where the rest of the answer would take its time; None where all of it is there, or wrong."""
+    """The picture at once, where the rest of the answer would take its time; None where all is there, or wrong."""
     desk = desk_of(request)
     names = request.query_params.getlist("row")
     try:

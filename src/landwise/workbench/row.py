@@ -225,7 +225,7 @@ def lay_out(candidates: Sequence[Standing], room_px: float, drawn: Drawn, units:
 
 
 def in_row(candidates: Sequence[Standing], room_px: float, everything: bool) -> list[Standing]:
-    """Who stands in the row: as many of the best as the room takes, the choice and the part in use always among them."""
+    """Who stands in the row: as many of the best as the room takes, choice and part in use always among them."""
     fit = int((room_px - LABEL_PX) / (LEAST_COLUMN_PX + GUTTER_PX))
     most = min(max(fit, LEAST_SHOWN), MOST_SHOWN)
     if everything or len(candidates) <= most:

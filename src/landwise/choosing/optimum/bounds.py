@@ -33,8 +33,10 @@ class Bounds:
 class _State:
     """Evaluates prices and keeps the best bound and the best feasible choice of each decision."""
 
-    def __init__(self, cost: Array, base: Array, use: list[Array], capacity: Array, accept: Callable[[Index], bool]):
-        self.cost, self.base, self.use, self.capacity, self.accept = cost, base, use, capacity, accept
+    def __init__(
+        self, cost: Array, base: Array, use: list[Array], capacity: Array, extra: Callable[[int, Index], float]
+    ):
+        self.cost, self.base, self.use, self.capacity, self.extra = cost, base, use, capacity, extra
         decisions, parts, _ = cost.shape
         self.bound = np.full(decisions, -np.inf)
         self.prices = np.zeros((len(use), decisions))
@@ -66,8 +68,9 @@ class _State:
         if fits.any():
             value = np.take_along_axis(cost, pick, 2)[:, :, 0].sum(axis=1) + self.base[live]
             for place in np.flatnonzero(fits & (value < self.best_value[live])):
-                if self.accept(pick[place, :, 0]):
-                    self.best_value[live[place]] = value[place]
+                whole_value = value[place] + self.extra(int(live[place]), pick[place, :, 0])
+                if whole_value < self.best_value[live[place]]:
+                    self.best_value[live[place]] = whole_value
                     self.best_choice[live[place]] = pick[place, :, 0]
         return over
 
@@ -77,7 +80,7 @@ def bounds(
     base: Array,
     use: list[Array],
     capacity: Array,
-    accept: Callable[[Index], bool],
+    extra: Callable[[int, Index], float],
     *,
     ceiling: float = float("inf"),
 ) -> Bounds:
@@ -92,8 +95,9 @@ def bounds(
     use : list of arrays (decisions, parts, options)
         One per limited sum, finite everywhere.
     capacity : array (rows, decisions)
-    accept : callable
-        Whether a choice keeps the limits that are not sums.
+    extra : callable
+        From a decision's place and a choice what comes on top of the sums (charges); infinite where the choice breaks
+        a limit that is not a plain sum.
     ceiling : float
         Cost of a choice known already: a decision whose bound reaches it is left.
 
@@ -102,7 +106,7 @@ def bounds(
     One row: the bound is concave in its price with the excess as slope, so halving the interval finds the best
     price. More rows: halving row by row, then subgradient steps towards the best choice known.
     """
-    state = _State(cost, base, use, capacity, accept)
+    state = _State(cost, base, use, capacity, extra)
     live = np.arange(len(cost))
     over = state.at(np.zeros((len(use), len(cost))), live)
     live = live[(over > 0).any(axis=0) & (state.bound < min(ceiling, float(state.best_value.min())))]

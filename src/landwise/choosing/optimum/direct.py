@@ -29,6 +29,10 @@ def solve_directly(problem: Problem, *, gap: float = 1e-6, seconds: float = floa
     first = decisions
     count = first + len(d)
     cost = np.concatenate([problem.shared_cost, problem.cost[where]])
+    # A charge under a decision is due once a part takes an option that needs it: Σ_k x[d,p,k] ≤ z[d,c].
+    due = [(place, c) for place in range(decisions) for c in range(len(problem.charges))]
+    paid = {pair: count + n for n, pair in enumerate(due)}
+    cost = np.concatenate([cost, [problem.due[c] for _, c in due]])
     column = np.arange(len(d)) + first
     # One decision; each part takes an option of that decision: Σ_k x[d,p,k] = y[d].
     columns, values, lower, upper = [np.arange(decisions)], [np.ones(decisions)], [1.0], [1.0]
@@ -49,12 +53,21 @@ def solve_directly(problem: Problem, *, gap: float = 1e-6, seconds: float = floa
             values.append(np.ones(1))
             lower.append(0.0)
             upper.append(0.0)
+    for (place, c), at in paid.items():
+        for part in range(parts):
+            needs = column[(d == place) & (p == part) & problem.charges[c].mask[p, k]]
+            if len(needs):
+                columns.append(np.concatenate([needs, [at]]))
+                values.append(np.concatenate([np.ones(len(needs)), [-1.0]]))
+                lower.append(-np.inf)
+                upper.append(0.0)
     for row in problem.rows:
         use = np.broadcast_to(row.use, problem.cost.shape)[where]
         shared = np.zeros(decisions) if row.shared is None else row.shared
+        once = np.zeros(len(due)) if row.charged is None else np.tile(row.charged, decisions)
         top = max(float(np.abs(use).max(initial=0.0)), 1e-12) / ROW_SCALE
-        columns.append(np.arange(count))
-        values.append(np.concatenate([shared, use]) / top)
+        columns.append(np.arange(count + len(due)))
+        values.append(np.concatenate([shared, use, once]) / top)
         lower.append(-np.inf)
         upper.append((row.limit + slack(row.limit) / 2) / top)
     starts = np.concatenate([[0], np.cumsum([len(row) for row in columns])])
@@ -68,7 +81,7 @@ def solve_directly(problem: Problem, *, gap: float = 1e-6, seconds: float = floa
         return Solution("infeasible" if answer.finished else "stopped", (), -1, float("inf"), answer.bound * scale)
     decision = int(answer.values[:decisions].argmax())
     chosen = np.zeros(parts, dtype=np.int64)
-    taken = (answer.values[first:] > 0.5) & (d == decision)
+    taken = (answer.values[first:count] > 0.5) & (d == decision)
     chosen[p[taken]] = k[taken]
     choice = tuple(int(i) for i in chosen)
     return Solution(

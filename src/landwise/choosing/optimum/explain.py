@@ -224,7 +224,9 @@ def conflict(problem: Problem, *, feasible: Callable[[Problem], bool] | None = N
     ('foil', 'area')
     """
     possible = feasible or (
-        lambda p: solve(replace(p, cost=np.zeros_like(p.cost), shared_cost=np.zeros_like(p.shared_cost))).found
+        lambda p: (
+            solve(replace(p, cost=np.zeros_like(p.cost), shared_cost=np.zeros_like(p.shared_cost), charged=None)).found
+        )
     )
     if possible(problem):
         return ()
@@ -234,6 +236,11 @@ def conflict(problem: Problem, *, feasible: Callable[[Problem], bool] | None = N
         if not possible(problem.without(set(problem.limits) - set(rest))):
             kept = rest
     return tuple(kept)
+
+
+def _possible(problem: Problem) -> bool:
+    free = replace(problem, cost=np.zeros_like(problem.cost), shared_cost=np.zeros(problem.decisions), charged=None)
+    return solve(free).found
 
 
 def relaxations(problem: Problem, names: Sequence[str]) -> tuple[Relaxation, ...]:
@@ -250,14 +257,14 @@ def relaxations(problem: Problem, names: Sequence[str]) -> tuple[Relaxation, ...
             row = rows[0]
             use = np.broadcast_to(row.use, problem.cost.shape)
             shared = np.zeros(problem.decisions) if row.shared is None else row.shared
-            best = solve(replace(freed, cost=np.array(use), shared_cost=shared))
+            best = solve(replace(freed, cost=np.array(use), shared_cost=shared, charged=row.charged))
             if best.found:
                 found.append(Relaxation(name, best.value, row.limit, row.unit))
         elif bans:
             broken: Array = np.any([np.broadcast_to(ban.mask, problem.cost.shape) for ban in bans], axis=0).astype(
                 float
             )
-            best = solve(replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions)))
+            best = solve(replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None))
             if best.found:
                 parts = tuple(p for p, k in enumerate(best.choice) if broken[best.decision, p, k])
                 found.append(Relaxation(name, best.value, None, "options", parts))

@@ -16,12 +16,13 @@ MOST_POINTS = 400
 
 @dataclass(frozen=True)
 class Axis:
-    """One thing to keep small: what each option and each shared decision adds."""
+    """One thing to keep small: what each option, each shared decision and each charge adds."""
 
     name: str
     use: Array
     shared: Array
     unit: str = ""
+    charged: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -76,23 +77,35 @@ def front(
     def least(bounds: Sequence[float]) -> Point | None:
         limited = problem.with_rows(
             *(
-                Row(f"axis {axis.name}", use, bound, axis.shared)
+                Row(f"axis {axis.name}", use, bound, axis.shared, charged=axis.charged)
                 for axis, use, bound in zip(axes[1:], uses[1:], bounds, strict=True)
                 if np.isfinite(bound)
             )
         )
-        first = solve(replace(limited, cost=np.array(uses[0]), shared_cost=axes[0].shared))
+        first = solve(replace(limited, cost=np.array(uses[0]), shared_cost=axes[0].shared, charged=axes[0].charged))
         if not first.found:
             return None
-        held = Row("axis first", uses[0], first.value + 1e-9 * max(1.0, abs(first.value)), axes[0].shared)
+        held = Row(
+            "axis first",
+            uses[0],
+            first.value + 1e-9 * max(1.0, abs(first.value)),
+            axes[0].shared,
+            charged=axes[0].charged,
+        )
         rest: Array = sum((use / span for use, span in zip(uses[1:], spans[1:], strict=True)), np.zeros(shape))
         shared: Array = sum(
             (axis.shared / span for axis, span in zip(axes[1:], spans[1:], strict=True)), np.zeros(shape[0])
         )
-        second = solve(replace(limited.with_rows(held), cost=rest, shared_cost=shared), known=(first,))
+        once = [_once(problem, axis) / span for axis, span in zip(axes[1:], spans[1:], strict=True)]
+        second = solve(
+            replace(limited.with_rows(held), cost=rest, shared_cost=shared, charged=np.sum(once, axis=0)),
+            known=(first,),
+        )
         best = second if second.found else first
+        due = problem.opened(best.choice)
         values = tuple(
             float(use[best.decision, np.arange(shape[1]), list(best.choice)].sum() + axis.shared[best.decision])
+            + float(_once(problem, axis) @ due)
             for axis, use in zip(axes, uses, strict=True)
         )
         return Point(values, best)
@@ -125,6 +138,10 @@ def front(
     return _sorted(found), True
 
 
+def _once(problem: Problem, axis: Axis) -> Array:
+    return np.zeros(len(problem.charges)) if axis.charged is None else axis.charged
+
+
 def _split(zones: Sequence[tuple[float, ...]], at: Sequence[float], spans: Sequence[float]) -> list[tuple[float, ...]]:
     """Regions left once a point is known: those that hold it are cut below it along each axis."""
     cut = []
@@ -151,7 +168,7 @@ def _spaced(
     points: int,
 ) -> tuple[Point, ...]:
     first = least((float("inf"),))
-    lowest = solve(replace(problem, cost=np.array(uses[1]), shared_cost=axes[1].shared))
+    lowest = solve(replace(problem, cost=np.array(uses[1]), shared_cost=axes[1].shared, charged=axes[1].charged))
     if first is None or not lowest.found:
         return ()
     found = [first]

@@ -26,6 +26,21 @@ GROUPS = "same outline in a group"
 
 
 @dataclass(frozen=True)
+class Charge:
+    """Something paid once, however many of the options that need it are taken: a feeder, a second process.
+
+    Parameters
+    ----------
+    name : str
+    mask : bool array (parts, options)
+        The options that need it.
+    """
+
+    name: str
+    mask: Mask
+
+
+@dataclass(frozen=True)
 class Row:
     """A sum over the board that may not exceed a limit.
 
@@ -38,6 +53,8 @@ class Row:
     shared : array (decisions,), optional
         What the shared decision itself uses.
     unit : str
+    charged : array (charges,), optional
+        What each charge uses once it is due; not negative.
     """
 
     name: str
@@ -45,6 +62,7 @@ class Row:
     limit: float
     shared: Array | None = None
     unit: str = ""
+    charged: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -73,6 +91,10 @@ class Problem:
         Parts that must come in the same outline.
     most_outlines : int, optional
         How many different outlines the board may carry.
+    charges : tuple of Charge
+        What is paid once for all options that need it.
+    charged : array (charges,), optional
+        What each charge costs; not negative, nothing unless given.
     """
 
     cost: Array
@@ -83,6 +105,8 @@ class Problem:
     bans: tuple[Ban, ...] = ()
     groups: tuple[tuple[int, ...], ...] = ()
     most_outlines: int | None = None
+    charges: tuple[Charge, ...] = ()
+    charged: Array | None = None
 
     def __post_init__(self) -> None:
         shape = self.cost.shape
@@ -98,6 +122,10 @@ class Problem:
             )
         if not np.isfinite(self.cost[:, self.exists]).all() or not np.isfinite(self.shared_cost).all():
             raise InputError("a cost is not a finite number", expected="a number for every option that exists")
+        if any(charge.mask.shape != shape[1:] for charge in self.charges) or self.due.shape != (len(self.charges),):
+            raise InputError("charges do not fit the options", expected="a mask of parts by options, a cost for each")
+        if not np.isfinite(self.due).all() or (self.due < 0).any():
+            raise InputError("a charge must be a finite number, not negative")
 
     @property
     def decisions(self) -> int:
@@ -108,6 +136,17 @@ class Problem:
     def parts(self) -> int:
         """How many parts there are."""
         return int(self.cost.shape[1])
+
+    @property
+    def due(self) -> Array:
+        """What each charge costs (charges,)."""
+        return np.zeros(len(self.charges)) if self.charged is None else self.charged
+
+    def opened(self, choice: Iterable[int]) -> Mask:
+        """Which charges a choice makes due (charges,)."""
+        picked = np.fromiter(choice, dtype=np.int64)
+        at = np.arange(self.parts)
+        return np.array([bool(charge.mask[at, picked].any()) for charge in self.charges], dtype=bool)
 
     @cached_property
     def allowed(self) -> Mask:
@@ -162,13 +201,15 @@ class Problem:
     def value(self, decision: int, choice: Iterable[int]) -> float:
         """What a choice costs."""
         picked = np.fromiter(choice, dtype=np.int64)
-        return float(self.cost[decision, np.arange(self.parts), picked].sum() + self.shared_cost[decision])
+        own = float(self.cost[decision, np.arange(self.parts), picked].sum() + self.shared_cost[decision])
+        return own + (float(self.due @ self.opened(picked)) if self.charges else 0.0)
 
     def total(self, row: Row, decision: int, choice: Iterable[int]) -> float:
         """What a choice uses of a row."""
         picked = np.fromiter(choice, dtype=np.int64)
         use = np.broadcast_to(row.use, self.cost.shape)[decision, np.arange(self.parts), picked].sum()
-        return float(use + (0.0 if row.shared is None else row.shared[decision]))
+        once = 0.0 if row.charged is None else float(row.charged @ self.opened(picked))
+        return float(use + once + (0.0 if row.shared is None else row.shared[decision]))
 
     def holds(self, decision: int, choice: Iterable[int]) -> bool:
         """Whether a choice is within every limit."""

@@ -134,7 +134,7 @@ def _choices(
 ) -> Iterator[tuple[Index, int, bool]]:
     """(choice, decision, searched) of each draw; decision -1 where no board is possible in it."""
     allowed = problem.allowed
-    free = not problem.rows and not problem.groups and problem.most_outlines is None
+    free = not (problem.rows or problem.groups or problem.charges) and problem.most_outlines is None
     known = [best]
     start = 0
     for moved, moved_shared in moves:
@@ -154,7 +154,7 @@ def _choices(
             if not np.isfinite(least[n, d]):
                 yield choice, -1, False
                 continue
-            if free or problem.holds(d, choice):
+            if free or (not problem.charges and problem.holds(d, choice)):
                 yield choice, d, False
                 continue
             gone = ~np.isfinite(cost[n])

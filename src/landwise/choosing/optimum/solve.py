@@ -14,11 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from landwise.choosing.optimum.bounds import bounds
-from landwise.choosing.optimum.milp import ROW_SCALE, minimise
+from landwise.choosing.optimum.core import EXACT, Core, Once, opened
 from landwise.choosing.optimum.model import Array, Index, Mask, Problem, Solution, Status, slack
 
 ENUMERATE_BELOW = 20_000
-EXACT = 1e-9
 Progress = Callable[[float, float], None]
 
 
@@ -32,6 +31,7 @@ class _Merged:
     outline: Index
     use: list[Array]
     capacity: Array
+    charges: list[Mask]  # per charge: (merged parts, options)
     members: tuple[tuple[int, ...], ...]
     picks: tuple[Index, ...]  # per merged part: (members, options) option number of each member
 
@@ -94,17 +94,16 @@ def solve(
     cost = np.where(merged.allowed[possible], merged.cost[possible], np.inf)
     use = [row[possible] for row in merged.use]
     limit = problem.most_outlines
-
-    def accept(choice: Index) -> bool:
-        return limit is None or len(np.unique(merged.outline[np.arange(len(choice)), choice])) <= limit
-
+    once = [np.zeros(len(merged.charges)) if row.charged is None else row.charged for row in problem.rows]
+    capacity = merged.capacity[:, possible]
+    extra = _on_top(merged, use, capacity, Once(merged.charges, problem.due, once), limit)
     start = min(
         (one for one in known if one.decision in possible and problem.holds(one.decision, one.choice)),
         key=lambda one: problem.value(one.decision, one.choice),
         default=None,
     )
     ceiling = float("inf") if start is None else problem.value(start.decision, start.choice)
-    found = bounds(cost, merged.base[possible], use, merged.capacity[:, possible], accept, ceiling=ceiling)
+    found = bounds(cost, merged.base[possible], use, capacity, extra, ceiling=ceiling)
     best = int(found.best_value.argmin())
     value, choice, decision = float(found.best_value[best]), found.best_choice[best], best
     whole: tuple[int, ...] | None = None  # a known choice, as long as nothing better is met
@@ -121,18 +120,20 @@ def solve(
             status = "stopped"
             break
         solved += 1
-        core = _Core(
+        core = Core(
             cost[place],
             float(merged.base[possible][place]),
             [row[place] for row in use],
-            merged.capacity[:, possible][:, place],
+            capacity[:, place],
             found.prices[:, place],
             merged.outline,
             limit,
+            Once(merged.charges, problem.due, once),
         )
         better, bound, finished = core.search(value, gap, left, stop, enumerate_below)
         if better is not None:
             candidate = float(cost[place][np.arange(len(better)), better].sum() + merged.base[possible][place])
+            candidate += extra(int(place), better)
             if candidate < value:
                 value, choice, decision, whole = candidate, better, int(place), None
         floor[place] = max(floor[place], bound)
@@ -163,6 +164,26 @@ def solve(
     )
 
 
+def _on_top(
+    merged: _Merged, use: Sequence[Array], capacity: Array, once: Once, most_outlines: int | None
+) -> Callable[[int, Index], float]:
+    """From a decision's place and a choice what it pays in charges; infinite if it breaks a limit on them."""
+    plain = not any(row.any() for row in once.uses)
+
+    def extra(place: int, choice: Index) -> float:
+        at = np.arange(len(choice))
+        if most_outlines is not None and len(np.unique(merged.outline[at, choice])) > most_outlines:
+            return float("inf")
+        due_now = opened(once.masks, choice)
+        if not plain:
+            for row, on_top, most in zip(use, once.uses, capacity[:, place], strict=True):
+                if row[place, at, choice].sum() + on_top @ due_now > most + slack(float(most)):
+                    return float("inf")
+        return float(once.due @ due_now)
+
+    return extra
+
+
 def _merge(problem: Problem) -> _Merged:
     shape, allowed = problem.cost.shape, problem.allowed
     uses = [np.broadcast_to(row.use, shape) for row in problem.rows]
@@ -173,7 +194,8 @@ def _merge(problem: Problem) -> _Merged:
     if not problem.groups:
         alone = tuple((part,) for part in range(problem.parts))
         picks = tuple(np.arange(shape[2])[None, :] for _ in alone)
-        return _Merged(problem.cost, base, allowed, problem.outline, uses, capacity, alone, picks)
+        masks = [charge.mask for charge in problem.charges]
+        return _Merged(problem.cost, base, allowed, problem.outline, uses, capacity, masks, alone, picks)
     grouped = {part for group in problem.groups for part in group}
     single: tuple[tuple[int, ...], ...] = tuple((part,) for part in range(problem.parts) if part not in grouped)
     members = problem.groups + single
@@ -187,6 +209,7 @@ def _merge(problem: Problem) -> _Merged:
     new = (shape[0], len(members), width)
     cost, ok, outline_of = np.zeros(new), np.zeros(new, dtype=bool), np.full(new[1:], -1, dtype=np.int64)
     use = [np.zeros(new) for _ in uses]
+    masks = [np.zeros(new[1:], dtype=bool) for _ in problem.charges]
     for place, (group, pick, outline) in enumerate(zip(members, options, outlines, strict=True)):
         count = pick.shape[1]
         rows = np.array(group)[:, None]
@@ -195,7 +218,9 @@ def _merge(problem: Problem) -> _Merged:
         cost[:, place, :count] = problem.cost[:, rows, pick].sum(axis=1)
         for target, source in zip(use, uses, strict=True):
             target[:, place, :count] = source[:, rows, pick].sum(axis=1)
-    return _Merged(cost, base, ok, outline_of, use, capacity, members, tuple(options))
+        for mask, charge in zip(masks, problem.charges, strict=True):
+            mask[place, :count] = charge.mask[rows, pick].any(axis=0)
+    return _Merged(cost, base, ok, outline_of, use, capacity, masks, members, tuple(options))
 
 
 def _common(problem: Problem, group: tuple[int, ...]) -> tuple[Index, Index]:
@@ -216,159 +241,3 @@ def _possible(merged: _Merged) -> Index:
         least = np.where(merged.allowed, row, np.inf).min(axis=2).sum(axis=1)
         ok &= least <= capacity + np.array([slack(float(c)) for c in capacity])
     return np.flatnonzero(ok)
-
-
-class _Core:
-    """What is left of one shared decision once prices have ruled options out."""
-
-    def __init__(
-        self,
-        cost: Array,
-        base: float,
-        use: list[Array],
-        capacity: Array,
-        prices: Array,
-        outline: Index,
-        most_outlines: int | None,
-    ):
-        self.cost, self.base, self.use, self.capacity, self.outline = cost, base, use, capacity, outline
-        self.most_outlines = most_outlines
-        priced = cost + sum((p * u for p, u in zip(prices, use, strict=True)), np.zeros_like(cost))
-        least = priced.min(axis=1)
-        self.bound = float(least.sum() + base - (prices * capacity).sum())
-        self.extra = priced - least[:, None]
-
-    def search(
-        self, value: float, gap: float, seconds: float, stop: Callable[[], bool] | None, enumerate_below: int
-    ) -> tuple[Index | None, float, bool]:
-        """A choice below `value` if there is one, a bound on all of them, and whether the search was finished."""
-        room = value - self.bound + EXACT * max(1.0, abs(value)) if np.isfinite(value) else np.inf
-        keep = np.isfinite(self.cost) & (self.extra <= room)
-        if not keep.any(axis=1).all():
-            return None, value, True
-        options = [np.flatnonzero(row) for row in keep]
-        combinations = 1
-        for row in options:
-            combinations *= len(row)
-            if combinations > max(1, enumerate_below):
-                return self._model(options, value, gap, seconds, stop)
-        return self._enumerate(options, value)
-
-    def _enumerate(self, options: list[Index], value: float) -> tuple[Index | None, float, bool]:
-        total = np.array([self.base])
-        uses = [np.zeros(1) for _ in self.use]
-        for part, row in enumerate(options):
-            total = (total[:, None] + self.cost[part, row]).ravel()
-            uses = [(u[:, None] + row_use[part, row]).ravel() for u, row_use in zip(uses, self.use, strict=True)]
-        fits = np.ones(len(total), dtype=bool)
-        for used, capacity in zip(uses, self.capacity, strict=True):
-            fits &= used <= capacity + slack(float(capacity))
-        for place in np.argsort(np.where(fits, total, np.inf), kind="stable"):
-            if not fits[place] or total[place] >= value:
-                break
-            choice = _unpacked(int(place), options)
-            if self._few(choice):
-                return choice, float(total[place]), True
-        return None, value, True
-
-    def _few(self, choice: Index) -> bool:
-        if self.most_outlines is None:
-            return True
-        return len(np.unique(self.outline[np.arange(len(choice)), choice])) <= self.most_outlines
-
-    def _model(
-        self, options: list[Index], value: float, gap: float, seconds: float, stop: Callable[[], bool] | None
-    ) -> tuple[Index | None, float, bool]:
-        # A part with one option left is settled: what it costs and uses is taken off beforehand.
-        free = [part for part, row in enumerate(options) if len(row) > 1]
-        part_of = np.concatenate([np.full(len(options[part]), part) for part in free])
-        option_of = np.concatenate([options[part] for part in free])
-        fixed = np.array([row[0] for row in options])
-        settled = np.ones(len(options), dtype=bool)
-        settled[free] = False
-        place = np.flatnonzero(settled)
-        base = self.base + float(self.cost[place, fixed[place]].sum())
-        # Costs relative to each part's cheapest keep the numbers small; the rest is a constant.
-        own = self.cost[part_of, option_of]
-        least = np.array([self.cost[part, options[part]].min() for part in free])
-        base += float(least.sum())
-        own = own - np.repeat(least, [len(options[part]) for part in free])
-        scale = max(float(own.max(initial=0.0)), 1e-12)
-        matrix = _Rows()
-        column = 0
-        for part in free:
-            count = len(options[part])
-            matrix.add(np.arange(column, column + count), np.ones(count), 1.0, 1.0)
-            column += count
-        for use, capacity in zip(self.use, self.capacity, strict=True):
-            used = use[part_of, option_of]
-            left = capacity - float(use[place, fixed[place]].sum())
-            top = max(float(np.abs(used).max(initial=0.0)), 1e-12) / ROW_SCALE
-            matrix.add(np.arange(column), used / top, -np.inf, (left + slack(float(capacity)) / 2) / top)
-        costs = [own / scale]
-        if self.most_outlines is not None:
-            already = set(self.outline[place, fixed[place]].tolist())
-            names = [int(o) for o in np.unique(self.outline[part_of, option_of]) if int(o) not in already]
-            where = {name: column + n for n, name in enumerate(names)}
-            for col, (part, option) in enumerate(zip(part_of, option_of, strict=True)):
-                name = int(self.outline[part, option])
-                if name in where:
-                    matrix.add(np.array([col, where[name]]), np.array([1.0, -1.0]), -np.inf, 0.0)
-            matrix.add(
-                np.array(list(where.values()), dtype=np.int64),
-                np.ones(len(where)),
-                -np.inf,
-                float(self.most_outlines - len(already)),
-            )
-            costs.append(np.zeros(len(where)))
-        cost = np.concatenate(costs)
-        # The gap is promised on the whole value, most of which is the constant.
-        absolute = gap * abs(value) if np.isfinite(value) else gap * abs(base)
-        answer = minimise(
-            cost, matrix.packed(), *matrix.limits(), absolute_gap=absolute / scale, seconds=seconds, stop=stop
-        )
-        bound = answer.bound * scale + base
-        if answer.values is None:
-            return None, value if answer.finished else max(self.bound, bound), answer.finished
-        choice = fixed.copy()
-        column = 0
-        for part in free:
-            count = len(options[part])
-            choice[part] = options[part][int(answer.values[column : column + count].argmax())]
-            column += count
-        for use, capacity in zip(self.use, self.capacity, strict=True):
-            if use[np.arange(len(choice)), choice].sum() > capacity + slack(float(capacity)):
-                return None, max(self.bound, bound), False  # outside by rounding: not proven, and said so
-        return choice, max(self.bound, bound), answer.finished
-
-
-def _unpacked(place: int, options: list[Index]) -> Index:
-    """The options of one combination, the last part counting fastest (numpy's own does not take so many axes)."""
-    choice = np.zeros(len(options), dtype=np.int64)
-    for part in range(len(options) - 1, -1, -1):
-        place, number = divmod(place, len(options[part]))
-        choice[part] = options[part][number]
-    return choice
-
-
-class _Rows:
-    """A matrix put together row by row."""
-
-    def __init__(self) -> None:
-        self.columns: list[Index] = []
-        self.values: list[Array] = []
-        self.lower: list[float] = []
-        self.upper: list[float] = []
-
-    def add(self, columns: Index, values: Array, lower: float, upper: float) -> None:
-        self.columns.append(columns)
-        self.values.append(values)
-        self.lower.append(lower)
-        self.upper.append(upper)
-
-    def packed(self) -> tuple[Index, Index, Array]:
-        starts = np.concatenate([[0], np.cumsum([len(row) for row in self.columns])])
-        return starts, np.concatenate(self.columns), np.concatenate(self.values)
-
-    def limits(self) -> tuple[Array, Array]:
-        return np.array(self.lower), np.array(self.upper)

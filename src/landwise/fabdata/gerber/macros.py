@@ -1,4 +1,4 @@
-"""Aperture macros: their arithmetic, and their primitives as polygons. Gerber layer format specification, section 4.5."""
+"""Aperture macros: their arithmetic, and their primitives as polygons (Gerber layer format specification, 4.5)."""
 
 from __future__ import annotations
 
