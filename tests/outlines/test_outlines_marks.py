@@ -56,16 +56,47 @@ def test_how_much_was_read_does_not_fall_back():
 
 def test_what_logic_comes_in_most_was_read():
     """The outlines that most order codes of the trade name (share of sightings above 1 %): read or read at second hand."""
-    most = (
-        "SO-8 SO-14 SO-16 SO-20W TSSOP-14 TSSOP-16 TSSOP-20 TSSOP-24 SSOP-14 SSOP-16 SSOP-20 DIP-8 DIP-14 DIP-16 "
-        "SOT-23-5 SOT-23-6 SC-70-5 SC-70-6 SOT-5x3-5 VSSOP-8 SON-6-1.45x1.0 SON-6-1.0x1.0 SON-5-0.8x0.8 TVSOP-14 "
-        "QFN-20-2.5x4.5 WLP-5-0.5 WLP-6-0.5 WLP-8-0.5 SO-14-5.3 SO-16-5.3 SO-20-5.3 TSSOP-48 MSOP-8"
-    ).split()
+    most = [
+        "SO-8",
+        "SO-14",
+        "SO-16",
+        "SO-20W",
+        "TSSOP-14",
+        "TSSOP-16",
+        "TSSOP-20",
+        "TSSOP-24",
+        "SSOP-14",
+        "SSOP-16",
+        "SSOP-20",
+        "DIP-8",
+        "DIP-14",
+        "DIP-16",
+        "SOT-23-5",
+        "SOT-23-6",
+        "SC-70-5",
+        "SC-70-6",
+        "SOT-5x3-5",
+        "VSSOP-8",
+        "SON-6-1.45x1.0",
+        "SON-6-1.0x1.0",
+        "SON-5-0.8x0.8",
+        "TVSOP-14",
+        "QFN-20-2.5x4.5",
+        "WLP-5-0.5",
+        "WLP-6-0.5",
+        "WLP-8-0.5",
+        "SO-14-5.3",
+        "SO-16-5.3",
+        "SO-20-5.3",
+        "TSSOP-48",
+        "MSOP-8",
+    ]
     assert [name for name in most if find(name).mark == "from memory"] == []
 
 
 def test_ranks_order_what_was_read_before_what_was_not():
-    assert RANKS[0] == "verified" and RANKS[-1] == "from memory"
+    assert RANKS[0] == "verified"
+    assert RANKS[-1] == "from memory"
     with pytest.raises(ValueError):
         weakest([])
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from dataclasses import replace
@@ -62,7 +63,7 @@ def test_rows_stand_symmetric_and_within_the_body(outline):
         along = [t.y_mm if side in ("left", "right") else t.x_mm for t in row]
         if places == places[::-1]:
             assert sum(along) == pytest.approx(0, abs=1e-9)
-        steps = {round(abs(a - b), 9) for a, b in zip(along, along[1:], strict=False)}
+        steps = {round(abs(a - b), 9) for a, b in itertools.pairwise(along)}
         pitch = side_pitch(outline, side)
         assert all(step / pitch == pytest.approx(round(step / pitch)) for step in steps)
         body = outline.body_length_mm if side in ("left", "right") else outline.body_width_mm
@@ -149,7 +150,8 @@ def test_wettable_variants_share_the_plan_of_their_body():
     for outline in ALL:
         if outline.name.endswith("-WF"):
             plain = find(outline.name.removesuffix("-WF"))
-            assert outline.wettable_flank and not plain.wettable_flank
+            assert outline.wettable_flank
+            assert not plain.wettable_flank
             assert [(t.number, t.x_mm, t.y_mm) for t in terminals(outline)] == [
                 (t.number, t.x_mm, t.y_mm) for t in terminals(plain)
             ]
@@ -160,11 +162,14 @@ def test_number_one_stands_where_the_family_has_it():
     for outline in ROWS:
         terminal = first[outline.name]
         if outline.family == "J-lead quad":
-            assert terminal.side == "top" and terminal.x_mm == pytest.approx(0)
+            assert terminal.side == "top"
+            assert terminal.x_mm == pytest.approx(0)
         elif outline.start == "top":
-            assert terminal.side == "top" and terminal.x_mm < 0
+            assert terminal.side == "top"
+            assert terminal.x_mm < 0
         else:
-            assert terminal.side == "left" and terminal.y_mm >= 0
+            assert terminal.side == "left"
+            assert terminal.y_mm >= 0
         numbers = [t.number for t in terminals(outline) if t.number != "EP"]
         assert numbers == [str(k) for k in range(1, outline.terminals + 1)]
 

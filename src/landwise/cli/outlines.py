@@ -104,7 +104,8 @@ def show(name: str, own: str | None, terminals: int | None, folder: str | None, 
 
 def _meant(name: str, terminals: int | None, own: tuple[Outline, ...]) -> list[Outline]:
     """The outlines that a name leads to; says so where it is not an outline's own name."""
-    from landwise.fabdata.packages import outline_for, read_package
+    from landwise.fabdata.packageoutlines import outline_for
+    from landwise.fabdata.packages import read_package
     from landwise.outlines import find, naming
 
     found = naming(name, terminals, own)
@@ -179,6 +180,7 @@ def _tell_lands(pattern: LandPattern) -> None:
 
 
 def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
+    from landwise.fabdata.footprints import ENDING, footprint
     from landwise.joints.mounted import mounted
     from landwise.joints.standing import ball_stand
     from landwise.printing import print_part
@@ -195,7 +197,13 @@ def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
     svg = land_drawing(outline, pattern, printed, solder=solder)
     pdf = svg_pdf_bytes(svg)
     ready_folder(folder)
-    for path, content in ((folder / f"{outline.name}.svg", svg.encode()), (folder / f"{outline.name}.pdf", pdf)):
+    files = {
+        f"{outline.name}.svg": svg.encode(),
+        f"{outline.name}.pdf": pdf,
+        f"{outline.name}{ENDING}": footprint(outline, pattern, printed).encode(),
+    }
+    for name, content in files.items():
+        path = folder / name
         write_atomic(path, content)
         click.echo(f"wrote {path}")
 

@@ -14,15 +14,16 @@ OVERLAP_MM = 1e-6
 def problems(outline: Outline) -> tuple[InputError, ...]:
     """Everything that is impossible about an outline, in reading order. Empty when it can exist."""
     found: list[InputError] = []
-    for check in (_sizes, _span, _feet, _count, _row_fits, _spacing, _exposed_clear, _balls_fit, _heights, _drawings):
+    checks = (_sizes, _span, _feet, _count, _row_fits, _spacing, _exposed_clear, _balls_fit, _heights, _drawings)
+    for check in checks:
         try:
             finding = check(outline)
         except InputError as error:
             finding = error
         if finding is not None:
             found.append(finding)
-        if found and check is _count:
-            break  # positions mean nothing while the basic dimensions or the count are wrong
+            if check in (_sizes, _count):
+                break  # positions mean nothing while a basic dimension or the count is wrong
     return tuple(found)
 
 

@@ -20,6 +20,7 @@ from landwise.choosing.values import CRITERIA
 from landwise.errors import FileError
 from landwise.evidence.figures import Figure
 from landwise.evidence.sources import all_sources
+from landwise.fabdata.footprints import ENDING, footprint
 from landwise.fabdata.partfilms import part_films
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
@@ -109,6 +110,7 @@ def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: b
         ).encode()
         for kind, film in part_films(geometry.pattern, geometry.printed).items():
             files[f"lands/{name}-{kind}.gbr"] = film
+        files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
     _put(files, folder)
     return Written(
         folder / "report.html",
