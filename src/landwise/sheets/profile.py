@@ -286,7 +286,8 @@ class _Side:
             return ribbon(pin, t, 1.2 * t)
         if outline.family.startswith("J-lead"):  # down along the body's side, then bent in under it
             bend = x + foot / 2 - t / 2
-            hook = np.array([(half_body - 0.02, exit_z), (bend, exit_z), (bend, base + t / 2), (x - foot / 2, base + t / 2)])
+            low = base + t / 2
+            hook = np.array([(half_body - 0.02, exit_z), (bend, exit_z), (bend, low), (x - foot / 2, low)])
             return ribbon(hook, t, 1.5 * t)
         heel, tip_x = x - foot / 2, x + foot / 2
         run = (1 - SHOULDER_SHARE) * max(heel - half_body, 0.02)
