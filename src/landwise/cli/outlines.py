@@ -145,7 +145,8 @@ def _tell(o: Outline) -> None:
     for key, drawn in o.drawn.items():
         each = "; ".join(f"{limits.text()} ({source(by).title.split(',')[0]})" for by, limits in drawn.items())
         click.echo(f"  drawings of the {_TITLES[key]}: {each}")
-    click.echo(f"  {'lead metal':<20} {o.lead_metal}") if o.terminal_thickness_mm else None
+    if o.terminal_thickness_mm:
+        click.echo(f"  {'lead metal':<20} {o.lead_metal}")
     if o.weight_mg:
         click.echo(f"  {'weight':<20} {o.weight_mg:g} mg ({o.weight_mark})")
     if o.note:
@@ -212,7 +213,7 @@ def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
 @click.argument("file")
 def check(file: str) -> None:
     """Check a TOML file of your own outlines; every fault is named with its place."""
-    from landwise.errors import InputError, LandwiseError
+    from landwise.errors import LandwiseError
     from landwise.lands import land_pattern
     from landwise.outlines import examine_outlines
     from landwise.study.file import read_text
@@ -231,6 +232,4 @@ def check(file: str) -> None:
     for fault in faults[:-1]:
         click.echo(f"{fault}", err=True)
     if faults:
-        said = f"{len(faults)} faults" if len(faults) > 1 else "one fault"
-        click.echo(f"{faults[-1]}", err=True)
-        raise InputError(said, file=file, expected="none; each is named above")
+        raise faults[-1]
