@@ -16,9 +16,12 @@ from pydantic import BaseModel, ConfigDict, Field
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
+from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.told import board_cautions, cautions
+from landwise.study.file import StudyFile
 
 SCHEMA_VERSION = 1
 
@@ -64,6 +67,20 @@ class RejectionJson(_Strict):
     says: str
 
 
+class CautionJson(_Strict):
+    """What must be told of an option before anything else."""
+
+    key: str
+    figure: str
+    binds: bool = Field(description="no output may leave it out")
+    value: float | None
+    limit: float | None
+    unit: str
+    standard: str = Field(description="what to turn to")
+    source: str
+    text: str
+
+
 class OptionJson(_Strict):
     """One package option of one part."""
 
@@ -82,6 +99,7 @@ class OptionJson(_Strict):
     confidence: float | None = Field(description="share of draws of uncertain inputs in which it wins")
     dominated_by: str | None
     price_change_to_first: float | None = Field(description="price change at which the first place changes hands")
+    cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
     figures: list[FigureJson]
 
 
@@ -151,6 +169,8 @@ class ResultJson(_Strict):
     rates: dict[str, Any]
     before: TotalsJson | None
     after: TotalsJson | None
+    cautions: list[str] = Field(default_factory=list, description="of the chosen packages: what binds")
+    asked: list[str] = Field(default_factory=list, description="what is assumed of its place, or contradicts itself")
     notes: list[str]
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
@@ -160,7 +180,7 @@ class ResultJson(_Strict):
 def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
     """A study's outcome as plain data that `ResultJson` accepts."""
     result = board_result(result)
-    parts = [_part(part) for part in result.parts]
+    parts = [_part(part, result.content) for part in result.parts]
     used = {
         key
         for part in parts
@@ -201,6 +221,8 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         },
         "before": _totals(result.before),
         "after": _totals(result.after),
+        "cautions": list(board_cautions(result.parts, result.content)),
+        "asked": list(asked_of(result.content)),
         "notes": list(result.notes),
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
@@ -216,7 +238,7 @@ def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
     return None if totals is None else dict(vars(totals))
 
 
-def _part(result: PartResult) -> dict[str, Any]:
+def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
     flips = result.ranking.flips if result.ranking else ()
     return {
         "refs": list(result.part.refs),
@@ -231,11 +253,11 @@ def _part(result: PartResult) -> dict[str, Any]:
         "notes": list(result.notes),
         "guesses": list(result.part.guesses),
         "flips": [{"what": f.what, "now": f.now, "at": f.at, "to": f.to} for f in flips],
-        "options": [_option(option, result) for option in result.options],
+        "options": [_option(option, result, content) for option in result.options],
     }
 
 
-def _option(option: OptionResult, result: PartResult) -> dict[str, Any]:
+def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dict[str, Any]:
     ranking = result.ranking
     return {
         "outline": option.name,
@@ -253,6 +275,7 @@ def _option(option: OptionResult, result: PartResult) -> dict[str, Any]:
         "confidence": ranking.confidence.get(option.name) if ranking else None,
         "dominated_by": ranking.dominated_by.get(option.name) if ranking else None,
         "price_change_to_first": ranking.break_even.get(option.name) if ranking else None,
+        "cautions": [caution.as_json() for caution in cautions(option, content)],
         "figures": [figure.as_json() for figure in option.figures.values()],
     }
 
