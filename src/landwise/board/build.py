@@ -146,7 +146,7 @@ def _tables(setups: Setups, parts: Sequence[PartResult], judged: Mapping[Place, 
         part, decision = parts[p], setups.decisions[d]
         extra = _keep_out(one.option, one.step_um) if one.step_um else 0.0
         exists[p, k] = True
-        cost[d, p, k] = part.count * _own_cost(setups.bench, decision, part, one.option, extra)
+        cost[d, p, k] = part.count * _own_cost(setups.bench, decision, one.option, extra)
         zones[d, p, k] = part.count * (one.step_um > 0)
         for name, table in sums.items():
             table[d, p, k] = part.count * _used(name, one.option, extra)
@@ -164,12 +164,11 @@ def _bans(breaks: Mapping[Place, Sequence[str]], fits: Sequence[int], shape: tup
     return tuple(Ban(name, mask) for name, mask in masks.items() if mask.any())
 
 
-def _own_cost(bench: Bench, decision: Decision, part: PartResult, option: OptionResult, extra_mm2: float) -> float:
+def _own_cost(bench: Bench, decision: Decision, option: OptionResult, extra_mm2: float) -> float:
     """What one place of a part costs, without what the whole board shares."""
-    price = 0.0 if option.cost.price_known else (part.price_taken or 0.0)
     own = sum(item.value for item in option.cost.items if item.title not in SHARED_ITEMS)
     board = board_item(extra_mm2, rates_of(bench, decision), decision.board.layers).value if extra_mm2 else 0.0
-    return own + price + board
+    return own + board
 
 
 def _used(name: str, option: OptionResult, extra_mm2: float) -> float:

@@ -153,10 +153,12 @@ def _prices(model: BoardModel) -> Prices:
         for k, name in enumerate(names):
             option = next(option for option in part.options if option.name == name)
             offer = offers.get(name)
-            price = option.price if option.price is not None else part.price_taken
+            per_board = part.pieces / costs.run  # a break counts pieces of the order code, the run counts boards
             places.append((p, k))
-            flat.append((price or 0.0) * part.count)
-            breaks.append({float(v): cost * part.count for v, cost in offer.prices.items()} if offer else None)
+            flat.append(option.priced.median * part.count)
+            breaks.append(
+                {float(v) / per_board: cost * part.count for v, cost in offer.prices.items()} if offer else None
+            )
             stated = offer.price_spread if offer else None
             spread[p, k] = costs.price_spread if stated is None else stated
     starts, table_of = break_tables(breaks, flat)

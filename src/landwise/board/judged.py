@@ -193,6 +193,9 @@ def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
             _worked=setups._worked.setdefault(printed, {}),
             _laid=today._laid,
             memory=today.memory,
+            offers=today.offers,
+            today=today.today,
+            _once=today._once,
             _told=today._told,
         ).remembering()
     return setups._benches[key]
@@ -204,9 +207,8 @@ def _judged(setups: Setups, decision: Decision, um: float, part: PartResult, out
     seen = decision.inspection if sights.not_at_all or sights.from_the_side else setups.bench.line.inspection
     key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, seen, decision.board)
     if key not in setups._options:
-        price = next(option.price for option in part.options if option.name == outline.name)
         bench = _bench(setups, replace(decision, inspection=seen), um)
-        setups._options[key] = judge_option(outline, price, part.part, bench)
+        setups._options[key] = judge_option(outline, part.part, bench)
     return setups._options[key]
 
 

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
+from landwise.costs.prices import Price
 from landwise.errors import InputError, UnknownNameError
 
 TWO_LAYERS = 2
@@ -39,6 +40,21 @@ class Rate:
                 found=f"{self.low:g}, {self.value:g}, {self.high:g}",
                 expected="0 ≤ low ≤ value ≤ high",
             )
+
+    @property
+    def is_money(self) -> bool:
+        """Whether it is an amount of money, not a share of one."""
+        return self.unit not in ("share of foil", "per layer above two")
+
+    def scaled(self, factor: float) -> Rate:
+        """The same rate in another money.
+
+        >>> default_rates()["foil"].scaled(2.0).value, default_rates()["step_zone"].scaled(2.0).value
+        (360.0, 0.6)
+        """
+        if factor == 1.0 or not self.is_money:
+            return self
+        return replace(self, value=self.value * factor, low=self.low * factor, high=self.high * factor)
 
     def given(self, value: float) -> Rate:
         """The same rate as the user states it: exact, no longer an assumption."""
@@ -80,8 +96,11 @@ def default_rates() -> Mapping[str, Rate]:
     )
 
 
-def rates_with(own: Mapping[str, float]) -> Mapping[str, Rate]:
-    """The rates with a user's own put in.
+def rates_with(own: Mapping[str, float], factor: float = 1.0) -> Mapping[str, Rate]:
+    """The rates with a user's own put in; shipped ones that are money scaled by a factor.
+
+    `factor` is one unit of the shipped rates' money, about a US dollar, in the user's own; shares are not scaled, nor
+    is what the user states.
 
     Raises
     ------
@@ -90,7 +109,7 @@ def rates_with(own: Mapping[str, float]) -> Mapping[str, Rate]:
     InputError
         For a negative rate.
     """
-    rates = dict(default_rates())
+    rates = {name: rate.scaled(factor) for name, rate in default_rates().items()}
     for name, value in own.items():
         if name not in rates:
             raise UnknownNameError("no such rate", place="costs", found=name, expected=" | ".join(rates))
@@ -107,13 +126,15 @@ class CostItem:
     low: float
     high: float
     rate: str
+    source: str = ""
 
 
 @dataclass(frozen=True)
 class PartCost:
     """What one part adds to one good board, item by item.
 
-    `price_known` is False where no price was given; the total then leaves the part's own price out.
+    `price_known` is False where nobody quoted the part's price: the total then holds a guessed one with its band, or,
+    where none was given at all, leaves it out.
     """
 
     items: tuple[CostItem, ...]
@@ -165,7 +186,7 @@ class PartDemands:
 
 
 def part_cost(
-    demands: PartDemands, rates: Mapping[str, Rate], *, layers: int, run: int, price: float | None
+    demands: PartDemands, rates: Mapping[str, Rate], *, layers: int, run: int, price: Price | float | None
 ) -> PartCost:
     """What one part adds to the cost of one board.
 
@@ -177,8 +198,8 @@ def part_cost(
         Copper layers of the board; each above two adds the layer factor.
     run : int
         Boards over which a foil's charge is spread.
-    price : float or None
-        Part price at the run's quantity; None if not known.
+    price : Price, float or None
+        Of one piece at the pieces bought, quoted or guessed with a band; None leaves it out.
 
     Notes
     -----
@@ -200,8 +221,10 @@ def part_cost(
     if layers < 1 or run < 1:
         raise InputError("layers and run must be at least 1", found=f"{layers} layers, {run} boards", expected="≥ 1")
     items = []
-    if price is not None:
-        items.append(CostItem("part", price, price, price, "price"))
+    if isinstance(price, Price):
+        items.append(CostItem("part", price.median, price.low, price.high, "price", price.source))
+    elif price is not None:
+        items.append(CostItem("part", price, price, price, "price", "study"))
     items.append(board_item(demands.area_mm2, rates, layers))
     if demands.holes:
         items.append(_item("insertion", rates["insertion"], 1))
@@ -217,7 +240,7 @@ def part_cost(
     if demands.defects_hidden > 0:
         items.append(_item("rework under bodies", rates["rework_hidden"], demands.defects_hidden))
     items += shared_foil_items(rates, run, step_zone=demands.step_zone, better_foil=demands.better_foil)
-    return PartCost(tuple(items), price is not None)
+    return PartCost(tuple(items), price.quoted if isinstance(price, Price) else price is not None)
 
 
 def board_item(area_mm2: float, rates: Mapping[str, Rate], layers: int) -> CostItem:

@@ -19,11 +19,16 @@ def cost_figure(cost: PartCost, bench: Bench) -> Figure:
             f"{item.title}: {show(item.value, '')} ({show(item.low, '')}…{show(item.high, '')}) {unit}",
             value=item.value,
             unit="money",
-            sources=("study",) if item.rate == "price" else (bench.rates[item.rate].source,),
+            sources=(item.source or "study",) if item.rate == "price" else (bench.rates[item.rate].source,),
         )
         for item in cost.items
     )
+    part = next((item for item in cost.items if item.rate == "price"), None)
     known = "part price included" if cost.price_known else "part price not known, left out"
+    if part is not None and not cost.price_known:
+        known = (
+            f"part price guessed, {show(part.value, '')} ({show(part.low, '')}…{show(part.high, '')}): nobody quoted it"
+        )
     return Figure(
         "cost",
         "cost on one good board",

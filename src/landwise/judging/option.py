@@ -6,28 +6,29 @@ from collections.abc import Mapping
 
 from landwise.access.inspection import hidden_from
 from landwise.costs.board import PartDemands, Rate, part_cost
-from landwise.errors import LandwiseError
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
+from landwise.judging.buying import Purchase, purchase_of, rejections_of
 from landwise.judging.results import OptionResult, Rejection
 from landwise.outlines import Outline, find
-from landwise.outlines.choice import Supply, usual_supply
 from landwise.study.file import PartTable
 
 
-def judge_option(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
+def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResult:
     """Judge one package option of one part against the study's limits."""
+    terminals = part.terminals or (find(part.package, bench.own).terminals if part.package else outline.terminals)
+    purchase = purchase_of(outline, part, terminals, bench)
     if bench.memory is None:
-        return _judged(outline, price, part, bench)
+        return _judged(outline, purchase, part, bench)
     return bench.recalled(
-        ("option", bench.told(part), price, bench.wishes),
+        ("option", bench.told(part), purchase, bench.wishes),
         bench.geometry(outline),
-        lambda: _judged(outline, price, part, bench),
+        lambda: _judged(outline, purchase, part, bench),
     )
 
 
-def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
+def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench) -> OptionResult:
     geometry = bench.geometry(outline)
     want, line = bench.content.want, bench.line
     area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)
@@ -44,41 +45,20 @@ def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench
         defects_hidden=geometry.rates.defects.value * geometry.rates.hidden if geometry.rates else 0.0,
     )
     content = bench.content
-    cost = part_cost(demands, bench.rates, layers=content.board.layers, run=content.costs.run, price=price)
-    supply = _supply(part, outline)
+    cost = part_cost(demands, bench.rates, layers=content.board.layers, run=content.costs.run, price=purchase.price)
     figures = figures_of(geometry, part, cost, area, hidden, bench)
     return OptionResult(
         geometry=geometry,
         figures=figures,
         cost=cost,
-        price=price,
-        supply=supply,
-        rejections=tuple(_rejections(geometry, figures, hidden, supply, part, bench)),
+        priced=purchase.price,
+        supply=purchase.supply,
+        rejections=(*rejections_of(purchase, part, content), *_rejections(geometry, figures, hidden, bench)),
         loads=_loads(demands, content.costs.run, bench.rates),
         area_mm2=area,
+        makers=purchase.makers,
+        drop_in=purchase.drop_in,
     )
-
-
-def _supply(part: PartTable, outline: Outline) -> Supply:
-    if isinstance(part.options, list) and any(
-        find(o.outline).name == outline.name for o in part.options if _known(o.outline)
-    ):
-        return "usual"  # the study names it, so somebody offers it
-    if part.package and _known(part.package) and find(part.package).name == outline.name:
-        return "usual"
-    number = part.number.upper()
-    little = any(mark in number for mark in ("1G", "2G", "3G", "1T", "2T"))
-    if not number and not part.family:
-        return "not known"
-    return usual_supply("little" if little else part.family.upper(), outline)
-
-
-def _known(name: str) -> bool:
-    try:
-        find(name)
-    except LandwiseError:
-        return False
-    return True
 
 
 def _loads(demands: PartDemands, run: int, rates: Mapping[str, Rate]) -> dict[str, float]:
@@ -96,17 +76,10 @@ def _loads(demands: PartDemands, run: int, rates: Mapping[str, Rate]) -> dict[st
     return loads
 
 
-def _rejections(
-    geometry: Geometry, figures: Mapping[str, Figure], hidden: int, supply: Supply, part: PartTable, bench: Bench
-) -> list[Rejection]:
-    """Every hard limit the option breaks, most basic first."""
+def _rejections(geometry: Geometry, figures: Mapping[str, Figure], hidden: int, bench: Bench) -> list[Rejection]:
+    """Every hard limit of body, lands and joints that the option breaks, most basic first."""
     want, line, outline = bench.content.want, bench.line, geometry.outline
     found = []
-    if supply == "rare" and want.supply == "usual":
-        family = f"74{part.family}" if part.family else "this family"
-        found.append(
-            Rejection("supply", f"{family} is not usually offered in it (from memory): ask before you plan it")
-        )
     if outline.drilled and not (want.drilled and line.drilled_parts):
         found.append(
             Rejection(

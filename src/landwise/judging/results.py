@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from landwise.assembly.lines import Line
 from landwise.choosing.ranking import Ranking
 from landwise.costs.board import PartCost, Rate
+from landwise.costs.prices import Price
 from landwise.errors import InputError
 from landwise.evidence.figures import Figure
 from landwise.judging.bench import Geometry
-from landwise.outlines.choice import Supply
+from landwise.judging.dropin import DropIn
+from landwise.outlines.supply import Supply
 from landwise.study.file import PartTable, Study, StudyFile
 from landwise.version import __version__
 
@@ -28,17 +30,28 @@ class Rejection:
 class OptionResult:
     """One package option of one part, judged.
 
-    `loads` is how many units of each cost rate it uses; `price` is None where not known.
+    `loads` is how many units of each cost rate it uses; `priced` what one piece costs, quoted or guessed;
+    `also_takes` the other packages that its lands take, with `choice_worth` what it is worth per piece to buy the
+    cheaper one.
     """
 
     geometry: Geometry
     figures: Mapping[str, Figure]
     cost: PartCost
-    price: float | None
+    priced: Price
     supply: Supply
     rejections: tuple[Rejection, ...]
     loads: Mapping[str, float]
     area_mm2: float
+    makers: int | None = None
+    drop_in: DropIn = ""
+    also_takes: tuple[str, ...] = ()
+    choice_worth: float = 0.0
+
+    @property
+    def price(self) -> float | None:
+        """The quoted price of one piece; None where nobody quoted it."""
+        return self.priced.value
 
     @property
     def name(self) -> str:
@@ -56,8 +69,8 @@ class PartResult:
     """One part: its options judged and ranked, the choice and why.
 
     `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
-    recommendation (the present one for a locked part, None if nothing is feasible). `price_taken` is the
-    price taken for options without one, None where no option has a price.
+    recommendation (the present one for a locked part, None if nothing is feasible). `pieces` are bought in all; a price
+    break counts them.
     """
 
     part: PartTable
@@ -69,7 +82,7 @@ class PartResult:
     says: str
     runner_up: str
     notes: tuple[str, ...]
-    price_taken: float | None = None
+    pieces: int = 0
 
     @property
     def count(self) -> int:

@@ -9,14 +9,12 @@ from landwise.judging.bench import Bench
 from landwise.judging.results import BoardTotals, OptionResult
 
 
-def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Bench) -> BoardTotals:
+def totals(options: Sequence[tuple[OptionResult, int]], bench: Bench) -> BoardTotals:
     """Board sums; what the whole board shares (X-ray, a better or stepped foil) is counted once."""
     shared = {"X-ray of the board", "stepped foil", "better foil"}
     cost = 0.0
     once: dict[str, float] = {}
-    for option, count, taken in options:
-        if not option.cost.price_known and taken is not None:
-            cost += taken * count
+    for option, count in options:
         for item in option.cost.items:
             if item.title in shared:
                 once[item.title] = max(once.get(item.title, 0.0), item.value)
@@ -24,23 +22,23 @@ def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Ben
                 cost += item.value * count
     demands = {
         option.geometry.demand.kind: option.geometry.demand.says
-        for option, _, _ in options
+        for option, _ in options
         if option.geometry.demand.kind != "none"
     }
-    board = board_yield([(option.geometry.rates, count) for option, count, _ in options if option.geometry.rates])
+    board = board_yield([(option.geometry.rates, count) for option, count in options if option.geometry.rates])
     return BoardTotals(
-        parts=sum(count for _, count, _ in options),
-        area_mm2=sum(option.area_mm2 * count for option, count, _ in options),
+        parts=sum(count for _, count in options),
+        area_mm2=sum(option.area_mm2 * count for option, count in options),
         cost=cost + sum(once.values()),
-        placements=sum(count for option, count, _ in options if not option.geometry.outline.drilled),
+        placements=sum(count for option, count in options if not option.geometry.outline.drilled),
         holes=sum(
-            option.geometry.outline.terminals * count for option, count, _ in options if option.geometry.outline.drilled
+            option.geometry.outline.terminals * count for option, count in options if option.geometry.outline.drilled
         ),
-        hidden_joints=sum(option.geometry.sights.not_at_all * count for option, count, _ in options),
-        outlines=len({option.name for option, _, _ in options}),
-        least_pitch_mm=min(option.geometry.outline.pitch_mm for option, _, _ in options),
+        hidden_joints=sum(option.geometry.sights.not_at_all * count for option, count in options),
+        outlines=len({option.name for option, _ in options}),
+        least_pitch_mm=min(option.geometry.outline.pitch_mm for option, _ in options),
         foil_demand="; ".join(demands.values()) or f"none: the {bench.line.foil_um:g} µm foil serves",
-        prices_known=all(option.cost.price_known or taken is not None for option, _, taken in options),
+        prices_known=all(option.cost.price_known for option, _ in options),
         defects=board.defects.value if board else None,
         hidden_defects=board.hidden if board else None,
         first_pass=board.first_pass.value if board else None,
