@@ -15,7 +15,6 @@ from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
 from landwise.access.inspection import Sights, sight, sights
 from landwise.access.probing import ProbeAccess, probe_access
-from landwise.assembly.known import known_rates
 from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
@@ -24,12 +23,14 @@ from landwise.choosing.ranking import RateRange
 from landwise.choosing.values import weights_with
 from landwise.costs.board import Rate, rates_with
 from landwise.costs.offers import Offer
+from landwise.designing import Design, Designer
+from landwise.designing import Line as Printer
 from landwise.errors import InputError
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging.line import line_of, scatter_of
 from landwise.lands import LandPattern, LandRules, land_pattern
-from landwise.memory import Memory
+from landwise.memory import Memory, known
 from landwise.outlines import Outline, read_outlines, terminals
 from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
@@ -72,6 +73,7 @@ class Geometry:
     stand: BallStand | None
     rates: PartRates | None = None
     board_mm: float = BOARD_MM
+    design: Design | None = None
 
     @cached_property
     def mounted(self) -> Mounted:
@@ -141,6 +143,7 @@ class Bench:
             board.track,
             board.space,
             self.aperture_rules,
+            self.designs,
             self.land_rules,
             self.scatter.terms,
             self.own_rates,
@@ -201,13 +204,23 @@ class Bench:
     def _work(self, outline: Outline) -> Geometry:
         line, rules = self.line, self.aperture_rules
         pattern = self.lands(outline)
-        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline)
+        design = self._design(outline, pattern)
+        openings = design.openings if design is not None and design.designed else None
+        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
         stand = ball_stand(outline, pattern, printed)
         return Geometry(
             outline=outline,
             pattern=pattern,
             printed=printed,
-            window=foil_window(pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline),
+            window=foil_window(
+                pattern,
+                line.foils_um,
+                line.technology,
+                line.powder,
+                rules=rules,
+                outline=outline,
+                openings=openings,
+            ),
             demand=line_demand(
                 pattern,
                 line.foil,
@@ -216,6 +229,7 @@ class Bench:
                 steps_allowed=line.steps_allowed,
                 rules=rules,
                 outline=outline,
+                openings=openings,
             ),
             bridging=bridging(printed),
             sights=sights(outline),
@@ -225,6 +239,27 @@ class Bench:
             stand=stand,
             rates=self._rates(outline, pattern, printed, stand),
             board_mm=rules.board_mm,
+            design=design,
+        )
+
+    @property
+    def designs(self) -> bool:
+        """Whether openings are designed; a stated reduction is the assembler's own print."""
+        return self.content.line.print == "designed" and not self.aperture_rules.reduction_mm
+
+    def _design(self, outline: Outline, pattern: LandPattern) -> Design | None:
+        if not self.designs:
+            return None
+        line = self.line
+        printer = Printer(self.scatter, line.technology, line.powder)
+        rules = self.aperture_rules
+        return known(
+            lambda: Designer(outline, pattern, printer, rules).design(line.foil_um),
+            "design",
+            outline,
+            (self.land_rules, rules),
+            line.foil_um,
+            printer,
         )
 
     def _rates(
@@ -237,8 +272,8 @@ class Bench:
             model = part_model(outline, pattern, printed, self.scatter, stand_mm=height, hidden=hidden)
             return part_rates(model, own) if model else None
 
-        rules = (self.land_rules, self.aperture_rules)
-        return known_rates(work, outline, rules, printed.foil, printed.powder, height, self.scatter, own)
+        rules = (self.land_rules, self.aperture_rules, self.designs)
+        return known(work, outline, rules, printed.foil, printed.powder, height, self.scatter, own)
 
     @cached_property
     def scatter(self) -> Scatter:

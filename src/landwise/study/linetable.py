@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field
 
 from landwise.study.fields import Length, Table, Temperature, ThinLength, Time, default
@@ -34,6 +36,12 @@ class LineTable(Table):
         "taken off every edge of a land for its aperture, where a maker prints none of its own",
         "makers' drawings print as large as the land; reductions are the assembler's habit",
         "ti-house-leadless",
+    )
+    print: Literal["designed", "as lands"] = default(
+        "designed",
+        "designed | as lands: openings that suit each package best on each foil, or as large as the lands;"
+        " a stated reduction prints as the lands too",
+        "nobody who prints fine parts takes openings as large as the lands; see docs/designed_print.md",
     )
     technologies: list[str] = default(
         [], "foil technologies to be had beside that one, for the whole board's choice", "only what the line uses"
