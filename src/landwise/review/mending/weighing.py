@@ -2,8 +2,9 @@
 
 Two counts decide. Joints as the assembly room counts them (`levels`): they must not rise. And prints that an
 inspection of the paste would reject: half a land's paste missing, a quarter of the print beside its land, half as much
-again as the land carries. One of the two must fall. A draft that helps neither is dropped. One exception: a print brought
-back onto its land may bridge again as its likes do, up to a tenth of the rejects it saves.
+again as the land carries. One of the two must fall. A draft that helps neither is dropped.
+
+One exception: a print brought back onto its land may bridge as its likes do, up to a tenth of the rejects it saves.
 """
 
 from __future__ import annotations
