@@ -22,9 +22,17 @@ if TYPE_CHECKING:
 @click.option(
     "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
 )
+@click.option("--line", "line_file", default=None, metavar="LINE.toml", help="A line file; it stands before the study.")
 @click.option("--no-drawings", is_flag=True, help="Leave out the land patterns: drawings and Gerber layers.")
 def command(
-    study_file: str, folder: str, reference: str | None, as_json: bool, each: bool, jobs: int | None, no_drawings: bool
+    study_file: str,
+    folder: str,
+    reference: str | None,
+    as_json: bool,
+    each: bool,
+    jobs: int | None,
+    line_file: str | None,
+    no_drawings: bool,
 ) -> None:
     """Judge every package option of every logic part of a board, and choose for the whole board at once.
 
@@ -49,7 +57,7 @@ def command(
     from landwise.study.file import read_study
 
     keep_in_cache_folder()
-    study = read_study(study_file)
+    study = read_study(study_file, line=line_file)
     memory = Memory()  # the same print comes up while judging, choosing and reporting
     try:
         bench = Bench.of(study, memory)
