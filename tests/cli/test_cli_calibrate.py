@@ -48,7 +48,15 @@ def test_a_real_lines_columns_become_a_line_that_a_study_reads(tmp_path, rows):
     assert bench.scatter.transfer_spread < 1
     named = read_study(tmp_path / "board.toml", line=tmp_path / "line.toml")
     assert named.content.line.powder == "T4"  # and a named one before the study
+    _, again = written(tmp_path, rows, "--study", tmp_path / "board.toml")
+    assert again == data
     page = (tmp_path / "line.md").read_text()
+    assert "| part | before | after |" in page
+    assert "| U1 " in page
+    one = CliRunner().invoke(app, ["compare", "--number", "74HC00", "--line", str(tmp_path / "line.toml"), "--json"])
+    plain = CliRunner().invoke(app, ["compare", "--number", "74HC00", "--json"])
+    assert (one.exit_code, plain.exit_code) == (0, 0), one.output
+    assert one.output != plain.output
     assert "| 0.55 |" in page
     assert "Stayed as shipped" in page
 

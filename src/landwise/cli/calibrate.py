@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 )
 @click.option("--technology", default="laser-cut", show_default=True, help="How its apertures are made.")
 @click.option("--powder", default="T4", show_default=True, help="Powder type of the paste.")
+@click.option("--study", "study", default=None, metavar="STUDY.toml", help="Say what the line file changes on a board.")
 @click.option("--defects", default=None, metavar="COUNTS.csv", help="Counted defects: family, kind, defects, joints.")
 @click.option(
     "--column",
@@ -40,6 +41,7 @@ def command(
     foil: str | None,
     technology: str,
     powder: str,
+    study: str | None,
     defects: str | None,
     columns: tuple[str, ...],
     mapping: str | None,
@@ -65,12 +67,15 @@ def command(
     from landwise.quantities import parse
     from landwise.sheets.files import write_atomic
     from landwise.study.calibrated import line_text, report_text, wanted
+    from landwise.study.file import read_study
 
     path = Path(target)
     page = path.with_suffix(".md")
     for one in (path, page):
         if one.exists() and not force and not columns_only:
             raise FileError("the file exists", file=str(one), expected="another name, or --force")
+    if study:
+        read_study(study)  # a study that can't be read is told before anything is written
     foil_um = parse(foil, "thin length", place="--foil") if foil else None
     own = _own(columns, mapping)
     out = console()
@@ -103,6 +108,8 @@ def command(
     line = line_text(fit, read, **named, levels=levels)
     report = report_text(fit, read, **named, line_file=path.name, levels=levels, notes=left)
     write_atomic(path, line.encode())
+    if study:
+        report += _before_after(study, path)
     write_atomic(page, report.encode())
     out.print(f"{read.rows} rows, {fit.deposits} deposits used on {fit.panels} panels")
     for why, count in read.left_out.items():
@@ -112,6 +119,20 @@ def command(
     for text in wanted(fit)[:3]:
         out.print(f"would narrow: {text}", style="dim", markup=False)
     out.print(f'wrote {target} and {page}; next: file = "{path.name}" in the [line] of a study', markup=False)
+
+
+def _before_after(study: str, line: Path) -> str:
+    """Each part's recommendation under the study's own line and under the line file, ranked by itself."""
+    from landwise.judging.study import run_study
+    from landwise.study.file import read_study
+
+    before, after = (run_study(read_study(study, line=one)).parts for one in (None, line))
+    rows = ["", f"## What it changes in {Path(study).name}", "", "| part | before | after |", "|---|---|---|"]
+    for old, new in zip(before, after, strict=True):
+        was, now = (one.chosen.name if one.chosen else "nothing fits" for one in (old, new))
+        rows.append(f"| {old.name} | {was} | {now if now == was else f'**{now}**'} |")
+    rows += ["", "Each part by itself, on today's foil. The whole board's choice: `landwise study` with `--line`.", ""]
+    return "\n".join(rows)
 
 
 def _own(columns: tuple[str, ...], mapping: str | None) -> dict[str, str]:

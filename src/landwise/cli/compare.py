@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     default=None,
     help='Outlines with prices: "TSSOP-14=0.11, SO-14=0.09". Otherwise the catalogue proposes.',
 )
-@click.option("--line", "line_name", default="ordinary", show_default=True, help="ordinary | fine | bench")
+@click.option("--line", "line_name", default="ordinary", show_default=True, help="ordinary | fine | bench | LINE.toml")
 @click.option("--foil", default=None, help='The foil, such as "80 um".')
 @click.option("--foils", default=None, help='Foils on hand, such as "80 um, 100 um".')
 @click.option("--reduction", default=None, help='Taken off every edge of a land for its aperture, such as "20 um".')
@@ -56,11 +56,18 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
     """
     from landwise.judging.study import run_study
     from landwise.study.file import study_from
+    from landwise.study.linefile import with_line_file
     from landwise.study.question import study_data, weight
 
     asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
-    asked["line"] = asked.pop("line_name")
-    result = run_study(study_from(study_data(asked), file="flags"))
+    named = str(asked.pop("line_name"))
+    from_file = named.endswith(".toml")
+    data = study_data({**asked, "line": "ordinary" if from_file else named})
+    if from_file:
+        # What flags say stands before the file, and the file before the preset.
+        own = {key: value for key, value in data.get("line", {}).items() if key != "preset"}
+        data = with_line_file({**data, "line": {**own, "file": named}}, Path())
+    result = run_study(study_from(data, file="flags"))
     if as_json:
         from landwise.results.file import result_text
 
