@@ -12,7 +12,8 @@ from landwise.board.choice import choose_board
 from landwise.errors import LandwiseError
 from landwise.judging.study import run_study
 from landwise.results.file import options_csv, read_result, result_data, result_schema, result_text
-from landwise.study.file import defaults, schema, study_from
+from landwise.study.defaults import study_defaults as defaults
+from landwise.study.file import schema, study_from
 
 GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
 QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}

@@ -17,7 +17,9 @@ from landwise.errors import InputError
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.printing.foils import step_keep_out
-from landwise.results.choice import ChoiceJson, choice_data, choice_lines
+from landwise.results.choice import choice_data
+from landwise.results.choicejson import ChoiceJson
+from landwise.results.choicewords import choice_lines
 from landwise.sheets.placing import PAGE_MM, placing_picture, placing_svg
 from landwise.sheets.svg import Disc, texts_clash
 from landwise.study.file import Board, read_study, study_from

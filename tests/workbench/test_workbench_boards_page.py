@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-import landwise.board.choice
+import landwise.board.reasons
 from landwise.board.choice import choose_board
 from landwise.cli import main
 from landwise.judging.study import run_study
@@ -330,7 +330,7 @@ def test_holding_the_board_to_a_point_makes_it_the_choice(client):
 
 def test_a_stop_keeps_the_choice_and_names_what_was_left_out(client, monkeypatch):
     entered = threading.Event()
-    whole = landwise.board.choice.front
+    whole = landwise.board.reasons.front
 
     def endless(*args, stop=None, **more):
         entered.set()
@@ -338,7 +338,7 @@ def test_a_stop_keeps_the_choice_and_names_what_was_left_out(client, monkeypatch
             time.sleep(0.01)
         return whole(*args, stop=stop, **more)
 
-    monkeypatch.setattr(landwise.board.choice, "front", endless)
+    monkeypatch.setattr(landwise.board.reasons, "front", endless)
     place = bring(client)
     client.get(place)
     assert entered.wait(60)
@@ -350,7 +350,7 @@ def test_a_stop_keeps_the_choice_and_names_what_was_left_out(client, monkeypatch
     assert "Left out" in told["html"]
     assert "the trade-off" in told["html"]
     assert client.get(f"{place}/files/result.json").json()["choice"]["status"] == "optimal"
-    monkeypatch.setattr(landwise.board.choice, "front", whole)
+    monkeypatch.setattr(landwise.board.reasons, "front", whole)
     assert "Left out" in client.get(place).text  # loading the page again is no wish to begin again
     client.get(f"{place}?again=1")
     assert "Left out" not in settled(client, place)["html"]

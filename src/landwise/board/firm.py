@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from landwise.board.build import offers_of
+from landwise.board.limits import offers_of
 from landwise.board.model import BoardModel
 from landwise.choosing.optimum.flips import Flip, price_flips, print_flip, rate_flips
 from landwise.choosing.optimum.front import Axis, Point

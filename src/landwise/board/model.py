@@ -24,6 +24,7 @@ STEP_ZONES = "step zones"
 FOIL_PRINTS = "foil that prints it"
 POWDER_PASSES = "powder that passes its openings"
 FOIL_REACHES = "foil as thick as the leads are uneven"
+NOTHING_TO_CHOOSE = "no part that is fitted has options: there is nothing to choose together, each is ranked by itself"
 
 
 @dataclass(frozen=True)
@@ -106,10 +107,11 @@ class BoardModel:
     def line_of(self, decision: int) -> Line:
         """The line as a shared decision sets it up."""
         chosen = self.decisions[decision]
-        return _line_with(self.bench.line, chosen)
+        return line_with(self.bench.line, chosen)
 
 
-def _line_with(line: Line, chosen: Decision) -> Line:
+def line_with(line: Line, chosen: Decision) -> Line:
+    """A line as a shared decision sets it up."""
     return replace(
         line,
         foil_um=chosen.foil_um,

@@ -1,4 +1,4 @@
-"""Judging the options of a large board in several processes: the same work, the same numbers, sooner."""
+"""Work shared between several processes: the same work, the same numbers, sooner."""
 
 from __future__ import annotations
 
@@ -6,17 +6,20 @@ import copyreg
 import signal
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any, Generic, TypeVar
 
-from landwise.errors import LandwiseError
+S = TypeVar("S")
+T = TypeVar("T")
 
-if TYPE_CHECKING:
-    from landwise.board.build import Builder, Judged
-    from landwise.judging.results import StudyResult
 
-WORTH = 4000  # judgements below which starting processes takes longer than it saves
+class _Held(Generic[S, T]):
+    """What one process holds between two pieces of work."""
 
-_builder: Builder | None = None
+    work: Callable[[S, int], T]
+    state: S
+
+
+_held: _Held[Any, Any] = _Held()
 
 
 def _proxy(content: dict[Any, Any]) -> Mapping[Any, Any]:
@@ -29,39 +32,39 @@ def _reduced(content: Any) -> tuple[Callable[[dict[Any, Any]], Mapping[Any, Any]
 
 def _send_read_only_mappings() -> None:
     """Read-only mappings travel between processes as what they hold; Python itself does not send them."""
-    copyreg.pickle(MappingProxyType, _reduced)  # type: ignore[arg-type]
+    copyreg.pickle(MappingProxyType, _reduced)  # type: ignore[arg-type]  # stubs want a class of our own
 
 
-def _start(result: StudyResult) -> None:
-    global _builder  # one builder a process: its caches are what makes it quick
-    from landwise.board.build import Builder
-
+def _start(prepare: Callable[[Any], S], given: Any, work: Callable[[S, int], T]) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that was started by hand
     _send_read_only_mappings()
-    _builder = Builder(result)
+    _held.work, _held.state = work, prepare(given)  # prepared once a process: its caches are what makes it quick
 
 
-def _judge(p: int) -> tuple[int, Judged | None]:
-    """All judgements of one part; None if there is an error, which then shows where it is wanted."""
-    assert _builder is not None
-    try:
-        return p, _builder.judgements(p)
-    except LandwiseError:
-        return p, None
+def _run(number: int) -> Any:
+    return _held.work(_held.state, number)
 
 
-def judged_apart(
-    result: StudyResult, parts: int, jobs: int, stop: Callable[[], bool]
-) -> Iterator[tuple[int, Judged | None]]:
-    """The judgements of every part, in the order in which they are done.
+def shared_out(
+    prepare: Callable[[Any], S],
+    given: Any,
+    work: Callable[[S, int], T],
+    pieces: int,
+    jobs: int,
+    stop: Callable[[], bool],
+) -> Iterator[T]:
+    """The outcome of every piece of work, in the order in which they are done.
 
     Parameters
     ----------
-    result : StudyResult
-    parts : int
-        How many parts the builder has.
-    jobs : int
-        How many processes.
+    prepare : callable
+        Makes what each process works with, from what is given; a function of a module.
+    given : object
+        What travels to the processes.
+    work : callable
+        Does one piece, by its number; a function of a module.
+    pieces, jobs : int
+        How many pieces, and how many processes.
     stop : callable
         True ends it early.
 
@@ -73,9 +76,9 @@ def judged_apart(
     from multiprocessing import get_context
 
     _send_read_only_mappings()
-    pool = ProcessPoolExecutor(jobs, get_context("spawn"), _start, (result,))
+    pool = ProcessPoolExecutor(jobs, get_context("spawn"), _start, (prepare, given, work))
     try:
-        left = {pool.submit(_judge, p) for p in range(parts)}
+        left = {pool.submit(_run, number) for number in range(pieces)}
         while left and not stop():
             done, left = wait(left, timeout=0.2, return_when=FIRST_COMPLETED)
             for one in done:

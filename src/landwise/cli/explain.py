@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from landwise.results.choice import ChoiceJson, PointJson
+    from landwise.results.choicejson import ChoiceJson, PointJson
     from landwise.results.file import FigureJson, OptionJson, PartJson, ResultJson
 
 
@@ -52,7 +52,7 @@ SHARED = ("foil", "board", "inspection", "powder", "choice")
 def _story(result: ResultJson, word: str, number: str | None) -> bool:
     """Tell about what all parts share; false if the word is not one for it."""
     from landwise.errors import InputError
-    from landwise.results.choice import choice_lines, other_line
+    from landwise.results.choicewords import choice_lines, other_line
 
     if word not in (*SHARED, "steps", "trade-off"):
         return False

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from landwise.judging.results import StudyResult
+    from landwise.board.result import BoardResult
 
 
 @click.command("study")
@@ -40,6 +40,7 @@ def command(
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     from landwise.board.choice import choose_board
+    from landwise.board.result import board_result
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
     from landwise.judging.bench import Bench
@@ -63,18 +64,18 @@ def command(
         disable=not note.is_terminal,
     ) as bar:
         task = bar.add_task("judging", total=len(study.content.part))
-        result = run_study(
+        judged = run_study(
             study,
             bench=bench,
             progress=lambda done, total, name: bar.update(
                 task, completed=done, total=total, description=f"judging {name}"
             ),
         )
-        stopped = False
+        stopped, result = False, board_result(judged)
         if not each:
             with stopping() as stop:
                 result = choose_board(
-                    result,
+                    judged,
                     stop=stop,
                     memory=memory,
                     jobs=jobs or _cores(),
@@ -103,7 +104,7 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _end(stopped: bool, result: StudyResult) -> None:
+def _end(stopped: bool, result: BoardResult) -> None:
     if stopped:
         choice = result.choice
         if choice is None:
@@ -143,7 +144,9 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
         for part in result.parts:
             out.print(f"[bold]{part.name}[/bold]  {escape(part.says)}")
         if result.choice:
-            from landwise.results.choice import ChoiceJson, choice_data, choice_lines
+            from landwise.results.choice import choice_data
+            from landwise.results.choicejson import ChoiceJson
+            from landwise.results.choicewords import choice_lines
 
             out.print()
             out.print("[bold]The whole board[/bold]")

@@ -16,7 +16,8 @@ from landwise.evidence.figures import Verdict
 from landwise.quantities import significant
 
 if TYPE_CHECKING:
-    from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
+    from landwise.board.result import BoardResult
+    from landwise.judging.results import BoardTotals, OptionResult, PartResult
 
 # Word first, then a shape; colour only repeats them.
 MARKS: dict[Verdict, str] = {"holds": "●", "marginal": "◐", "fails": "■", "not known": "○"}
@@ -93,7 +94,7 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
     ]
 
 
-def board_table(result: StudyResult) -> Table:
+def board_table(result: BoardResult) -> Table:
     """One row a part: in use, chosen, area saved, verdict."""
     table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
     for name, justify in (
@@ -113,7 +114,7 @@ def board_table(result: StudyResult) -> Table:
     return table
 
 
-def _part_row(part: PartResult, result: StudyResult) -> list[str | Text]:
+def _part_row(part: PartResult, result: BoardResult) -> list[str | Text]:
     chosen, present = part.chosen, part.present
     saved = "–"
     if chosen and present and chosen is not present:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from landwise.assembly.lines import Line
 from landwise.choosing.ranking import Ranking
@@ -15,9 +14,6 @@ from landwise.judging.bench import Geometry
 from landwise.outlines.choice import Supply
 from landwise.study.file import PartTable, Study, StudyFile
 from landwise.version import __version__
-
-if TYPE_CHECKING:
-    from landwise.board.choice import BoardChoice
 
 
 @dataclass(frozen=True)
@@ -125,7 +121,6 @@ class StudyResult:
     after: BoardTotals | None
     notes: tuple[str, ...]
     version: str = __version__
-    choice: BoardChoice | None = None
 
     @property
     def content(self) -> StudyFile:
@@ -133,11 +128,9 @@ class StudyResult:
         return self.study.content
 
     def wins(self, part: PartResult) -> float | None:
-        """How often a part's choice wins: share of draws of the whole board, or of all weightings of the part alone."""
+        """Share of all weightings in which a part's choice wins."""
         if part.chosen is None:
             return None
-        if self.choice is not None:
-            return self.choice.won(part.part.refs[0], part.chosen.name)
         return part.ranking.support.get(part.chosen.name) if part.ranking else None
 
     def part(self, reference: str) -> PartResult:

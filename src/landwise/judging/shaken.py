@@ -10,7 +10,7 @@ import numpy as np
 from landwise.errors import InputError, LandwiseError, ValidityError
 from landwise.evidence.figures import Figure, Step, Verdict
 from landwise.judging.boardcase import MATERIAL_SOURCES, Shakes, places_of, shakes_of
-from landwise.judging.life import strength_of
+from landwise.judging.held import strength_of
 from landwise.outlines import GRIDS, LEADED, LEADLESS
 from landwise.service import shaking as room
 from landwise.service.strength import LEAD_SOURCES

@@ -13,10 +13,12 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from landwise.board.result import BoardResult, board_result
 from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
-from landwise.results.choice import ChoiceJson, choice_data
+from landwise.results.choice import choice_data
+from landwise.results.choicejson import ChoiceJson
 
 SCHEMA_VERSION = 1
 
@@ -155,8 +157,9 @@ class ResultJson(_Strict):
     sources: dict[str, SourceJson]
 
 
-def result_data(result: StudyResult) -> dict[str, Any]:
+def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
     """A study's outcome as plain data that `ResultJson` accepts."""
+    result = board_result(result)
     parts = [_part(part) for part in result.parts]
     used = {
         key
@@ -254,7 +257,7 @@ def _option(option: OptionResult, result: PartResult) -> dict[str, Any]:
     }
 
 
-def result_text(result: StudyResult) -> str:
+def result_text(result: StudyResult | BoardResult) -> str:
     """`result.json` as text, checked against the schema's own models."""
     data = ResultJson.model_validate(result_data(result))
     return json.dumps(data.model_dump(), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
@@ -265,7 +268,7 @@ def result_schema() -> dict[str, Any]:
     return ResultJson.model_json_schema()
 
 
-def options_csv(result: StudyResult) -> str:
+def options_csv(result: StudyResult | BoardResult) -> str:
     """One row an option, for a spreadsheet: rank, verdicts, main figures, cost."""
     keys = ("area", "height", "pitch", "area-ratio", "transfer", "foil", "opening", "gap", "seen", "reach", "cost")
     out = io.StringIO()

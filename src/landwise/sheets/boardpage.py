@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from landwise.board.firm import label
-from landwise.judging.results import StudyResult
+from landwise.board.result import BoardResult
 from landwise.quantities import significant
-from landwise.results.choice import ChoiceJson, choice_data, choice_lines, firm_lines, flip_line
+from landwise.results.choice import choice_data
+from landwise.results.choicejson import ChoiceJson
+from landwise.results.choicewords import choice_lines, firm_lines, flip_line
 from landwise.sheets.placing import placing_svg
 from landwise.sheets.tradeoff import CHOICE, OPENED, TODAY, Board, tradeoff_chart
 
@@ -16,7 +18,7 @@ MOST_OTHERS = 8
 MOST_FLIPS = 8
 
 
-def board_page(result: StudyResult) -> dict[str, Any] | None:
+def board_page(result: BoardResult) -> dict[str, Any] | None:
     """The section's data; None where each part was ranked by itself."""
     if result.choice is None:
         return None
@@ -121,7 +123,7 @@ def _changes(options: dict[str, str], chosen: dict[str, str]) -> str:
     return ", ".join(f"{ref} {name}" for ref, name in options.items() if name != chosen.get(ref)) or "the choice"
 
 
-def _risks(result: StudyResult) -> list[tuple[str, str, str]]:
+def _risks(result: BoardResult) -> list[tuple[str, str, str]]:
     """Figures whose worst verdict over the board changes from today's packages to the chosen ones."""
     order = ("fails", "not known", "marginal", "holds")
     rows = []
@@ -139,13 +141,13 @@ def _risks(result: StudyResult) -> list[tuple[str, str, str]]:
     return sorted(rows, key=lambda row: row[2] != "more risk")
 
 
-def placing_picture_svg(result: StudyResult) -> str | None:
+def placing_picture_svg(result: BoardResult) -> str | None:
     """The packing check of the chosen board; None where the study gives no board size."""
     placing = result.choice.placing if result.choice else None
     return None if placing is None else placing_svg(placing)
 
 
-def tradeoff_svg(result: StudyResult, prefix: str = "tradeoff") -> str | None:
+def tradeoff_svg(result: BoardResult, prefix: str = "tradeoff") -> str | None:
     """The trade-off of area and cost; None for fewer than two boards."""
     boards = tradeoff_boards(result)
     if boards is None:
@@ -154,7 +156,7 @@ def tradeoff_svg(result: StudyResult, prefix: str = "tradeoff") -> str | None:
     return tradeoff_chart(boards, "board area of the parts, mm²", f"cost on one good board, {unit}", prefix=prefix)
 
 
-def tradeoff_boards(result: StudyResult, opened: int = 0) -> list[Board] | None:
+def tradeoff_boards(result: BoardResult, opened: int = 0) -> list[Board] | None:
     """Every board of the trade-off in its order, then today's; None for fewer than two.
 
     `opened` is the number of the one that a page shows in full.

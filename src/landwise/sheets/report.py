@@ -15,6 +15,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from landwise.board.result import BoardResult, board_result
 from landwise.choosing.values import CRITERIA
 from landwise.errors import FileError
 from landwise.evidence.figures import Figure
@@ -69,7 +70,7 @@ class Written:
     drawings: tuple[Path, ...]
 
 
-def write_report(result: StudyResult, folder: Path, *, drawings: bool = True) -> Written:
+def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: bool = True) -> Written:
     """Make every file of a study's report, then put them into the folder together.
 
     Raises
@@ -83,7 +84,8 @@ def write_report(result: StudyResult, folder: Path, *, drawings: bool = True) ->
     report as it was.
     """
     ready_folder(folder)
-    cards = [card_of(part, result, prefix=f"card{number}") for number, part in enumerate(result.parts)]
+    result = board_result(result)
+    cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
     files: dict[str, bytes] = {
         "report.html": html_text(result, cards).encode(),
         "report.pdf": pdf_bytes(result, cards),
@@ -152,7 +154,7 @@ def _put(files: dict[str, bytes], folder: Path) -> None:
 # --- what both forms say ---
 
 
-def content_of(result: StudyResult) -> dict[str, Any]:
+def content_of(result: BoardResult) -> dict[str, Any]:
     """Everything the report says, as plain data for the page's and the PDF's templates."""
     used = {
         key
@@ -165,13 +167,13 @@ def content_of(result: StudyResult) -> dict[str, Any]:
     return {
         "board": result.content.board.name,
         "headline": headline(result),
-        "line": _line_rows(result),
+        "line": _line_rows(result.judged),
         "totals": totals_rows(result.before, result.after, result.content.costs.unit),
         "parts": [_part(part, result) for part in result.parts],
         "notes": list(result.notes),
         "whole": board_page(result),
-        "life": life_page(result),
-        "service": service_page(result),
+        "life": life_page(result.judged),
+        "service": service_page(result.judged),
         "rates": [
             {
                 "name": r.name.replace("_", " "),
@@ -200,7 +202,7 @@ def content_of(result: StudyResult) -> dict[str, Any]:
     }
 
 
-def headline(result: StudyResult) -> str:
+def headline(result: BoardResult) -> str:
     """What to do, in a sentence or two."""
     moves = [p for p in result.parts if p.chosen and p.present and p.chosen is not p.present]
     stays = [p for p in result.parts if p.chosen and p.chosen is p.present]
@@ -282,7 +284,7 @@ def _defect_rows(before: BoardTotals, after: BoardTotals) -> list[tuple[str, str
     ]
 
 
-def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
+def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
     chosen, ranking = part.chosen, part.ranking
     return {
         "name": _refs(part),
@@ -308,7 +310,7 @@ def _part(part: PartResult, result: StudyResult) -> dict[str, Any]:
         "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
         "notes": list(part.notes),
         "guesses": list(part.part.guesses),
-        "two_sides": _two_sides(chosen, result),
+        "two_sides": _two_sides(chosen, result.judged),
         "service": service_says(chosen) if chosen else [],
     }
 
@@ -411,7 +413,7 @@ def _two_sides(option: OptionResult | None, result: StudyResult) -> list[str]:
 # --- the page ---
 
 
-def html_text(result: StudyResult, cards: list[str]) -> str:
+def html_text(result: BoardResult, cards: list[str]) -> str:
     """The report as one self-contained page: drawings and fonts inside, nothing loaded from outside."""
     from jinja2 import Environment, PackageLoader
     from markupsafe import Markup
@@ -421,11 +423,13 @@ def html_text(result: StudyResult, cards: list[str]) -> str:
     )
     return environment.get_template("report.html.j2").render(
         **content_of(result),
-        pictures=[[Markup(svg) for svg in _pictures(part, number, result)] for number, part in enumerate(result.parts)],
+        pictures=[
+            [Markup(svg) for svg in _pictures(part, number, result.judged)] for number, part in enumerate(result.parts)
+        ],
         tradeoff=Markup(tradeoff_svg(result) or ""),
-        life_curve=Markup(life_svg(result) or ""),
-        shake_map=Markup(vibration_svg(result) or ""),
-        warm_map=Markup(heat_svg(result) or ""),
+        life_curve=Markup(life_svg(result.judged) or ""),
+        shake_map=Markup(vibration_svg(result.judged) or ""),
+        warm_map=Markup(heat_svg(result.judged) or ""),
         placing=Markup(placing_picture_svg(result) or ""),
         cards=[Markup(card) for card in cards],  # our own drawings, whose texts are escaped when written
         light=LIGHT.colours,
@@ -453,7 +457,7 @@ def _fonts() -> dict[str, str]:
     return {name: base64.b64encode(folder.joinpath(f"{name}.woff2").read_bytes()).decode() for name in names}
 
 
-def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
+def pdf_bytes(result: BoardResult, cards: list[str]) -> bytes:
     """The report as PDF: text pages, then each card on a page of its own size, true to its stated scale."""
     template = resources.files("landwise.sheets").joinpath("templates", "report.typ").read_text(encoding="utf-8")
     data = content_of(result)
@@ -463,7 +467,7 @@ def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
         data["parts"][number]["card"] = {"file": f"card{number}.svg", "width": width, "height": height}
         files[f"card{number}.svg"] = card.encode()
     for number, part in enumerate(result.parts):
-        mapped = window_svg(part.chosen, result, f"window{number}") if part.chosen else None
+        mapped = window_svg(part.chosen, result.judged, f"window{number}") if part.chosen else None
         data["parts"][number]["window"] = f"window{number}.svg" if mapped else None
         if mapped:
             files[f"window{number}.svg"] = mapped.encode()
@@ -471,10 +475,10 @@ def pdf_bytes(result: StudyResult, cards: list[str]) -> bytes:
     data["tradeoff"] = plot is not None
     if plot is not None:
         files["tradeoff.svg"] = plot.encode()
-    curve = life_svg(result)
+    curve = life_svg(result.judged)
     if curve is not None:
         files["life.svg"] = curve.encode()
-    maps = {"shake.svg": vibration_svg(result), "warm.svg": heat_svg(result)}
+    maps = {"shake.svg": vibration_svg(result.judged), "warm.svg": heat_svg(result.judged)}
     drawn = {name: svg for name, svg in maps.items() if svg is not None}
     data["maps"] = {name: svg_size_mm(svg)[0] for name, svg in drawn.items()}
     files |= {name: svg.encode() for name, svg in drawn.items()}

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import dataclass, fields
+from typing import Any
 
 from landwise.assembly.lines import REASONS as LINE_REASONS
 from landwise.assembly.lines import presets
@@ -14,8 +15,53 @@ from landwise.lands import RULE_REASONS as LAND_REASONS
 from landwise.lands import LandRules
 from landwise.printing.apertures import RULE_REASONS as APERTURE_REASONS
 from landwise.printing.apertures import ApertureRules
-from landwise.study.file import Default
-from landwise.study.file import defaults as study_defaults
+from landwise.study.boardtable import Board
+from landwise.study.linetable import LineTable
+from landwise.study.usetable import Use
+from landwise.study.wanttable import CostsTable, Want
+
+
+@dataclass(frozen=True)
+class Default:
+    """One default of the study file: where it stands, its value, what it means, why, and its source."""
+
+    place: str
+    value: str
+    says: str
+    reason: str
+    source: str
+
+
+def study_defaults() -> tuple[Default, ...]:
+    """Every default of the study file with its reason."""
+    found = []
+    for name, table in (
+        ("board", Board),
+        ("line", LineTable),
+        ("use", Use),
+        ("want", Want),
+        ("costs", CostsTable),
+    ):
+        for field, info in table.model_fields.items():
+            extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
+            found.append(
+                Default(
+                    f"{name}.{field}",
+                    _shown(info.default),
+                    info.description or "",
+                    str(extra.get("reason", "")),
+                    str(extra.get("source", "")),
+                )
+            )
+    return tuple(found)
+
+
+def _shown(value: Any) -> str:
+    if value is None:
+        return "–"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return "–" if value in ({}, []) else f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def all_defaults() -> tuple[Default, ...]:

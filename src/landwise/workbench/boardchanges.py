@@ -12,7 +12,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from landwise.board.choice import BoardChoice
+from landwise.board.chosen import BoardChoice
 from landwise.errors import InputError, LandwiseError
 from landwise.workbench.boardfields import PART, shown_part
 from landwise.workbench.boardmend import Mended, held_to, mended, with_part, without_part

@@ -7,13 +7,16 @@ from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import quote
 
-from landwise.board.choice import BoardChoice
+from landwise.board.chosen import BoardChoice
+from landwise.board.result import BoardResult
 from landwise.choosing.optimum.model import Solution
 from landwise.errors import UnknownNameError
-from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.judging.results import OptionResult, PartResult
 from landwise.judging.totals import totals
 from landwise.quantities import significant
-from landwise.results.choice import ChoiceJson, choice_data, choice_lines
+from landwise.results.choice import choice_data
+from landwise.results.choicejson import ChoiceJson
+from landwise.results.choicewords import choice_lines
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
@@ -44,7 +47,7 @@ class View:
         return f"/boards/{view.id}" + (f"?{query}" if query else "")
 
 
-def told(result: StudyResult, view: View, draw: Draw) -> dict[str, Any]:
+def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
     """Everything the page says of a result whose board was chosen, or can't be.
 
     Raises
@@ -95,7 +98,7 @@ def told(result: StudyResult, view: View, draw: Draw) -> dict[str, Any]:
     }
 
 
-def _headline(result: StudyResult) -> str:
+def _headline(result: BoardResult) -> str:
     """The report's headline; of a board with many changes only how many."""
     whole = headline(result)
     if len(whole) <= LONGEST_HEADLINE:
@@ -123,7 +126,7 @@ def _said(data: ChoiceJson) -> str:
 
 
 def _parts(
-    result: StudyResult, choice: BoardChoice, shown: Solution, view: View
+    result: BoardResult, choice: BoardChoice, shown: Solution, view: View
 ) -> tuple[list[dict[str, Any]], list[Tray], Any, Any]:
     """The table's rows, both trays, and the totals before and after."""
     model = choice.model
@@ -179,7 +182,7 @@ def _parts(
 
 
 def _totals(
-    result: StudyResult,
+    result: BoardResult,
     choice: BoardChoice,
     shown: Solution,
     view: View,
@@ -206,7 +209,7 @@ def _areas(part: PartResult, option: OptionResult | None, units: Units) -> tuple
     return was, "" if option is None else area_text(option.area_mm2 * part.count, units)
 
 
-def _point(result: StudyResult, choice: BoardChoice, view: View) -> dict[str, Any]:
+def _point(result: BoardResult, choice: BoardChoice, view: View) -> dict[str, Any]:
     point = choice.points[view.point - 1]
     differs = choice.differences(point.found)
     values = dict(zip(choice.axes, point.values, strict=True))
@@ -239,7 +242,7 @@ def _points(page: Mapping[str, Any], view: View) -> list[dict[str, Any]]:
     ]
 
 
-def _curve(result: StudyResult, view: View) -> str:
+def _curve(result: BoardResult, view: View) -> str:
     """The trade-off with a link on every point."""
     boards = tradeoff_boards(result, opened=view.point)
     if boards is not None and len(boards) > MOST_NUMBERED:

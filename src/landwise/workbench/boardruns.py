@@ -11,11 +11,11 @@ from functools import partial
 from itertools import count
 from typing import Literal
 
-from landwise.board.build import NOTHING_TO_CHOOSE
 from landwise.board.choice import choose_board
+from landwise.board.model import NOTHING_TO_CHOOSE
+from landwise.board.result import BoardResult
 from landwise.errors import InputError, UnknownNameError
 from landwise.judging.bench import Bench
-from landwise.judging.results import StudyResult
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.results.file import options_csv, result_text
@@ -50,7 +50,7 @@ class Run:
 
     job: Job
     text: str
-    early: StudyResult | None = None
+    early: BoardResult | None = None
     shown: threading.Event = field(default_factory=threading.Event)
     seen: threading.Event = field(default_factory=threading.Event)
     superseded: bool = False
@@ -58,9 +58,9 @@ class Run:
     files: dict[str, bytes] = field(default_factory=dict)
 
     @property
-    def result(self) -> StudyResult | None:
+    def result(self) -> BoardResult | None:
         """The most that is known by now."""
-        whole: StudyResult | None = self.job.result
+        whole: BoardResult | None = self.job.result
         return whole or self.early
 
     @property
@@ -104,7 +104,7 @@ class Runs:
         ready = threading.Event()
         holder: list[Run] = []
 
-        def work(job: Job) -> StudyResult:
+        def work(job: Job) -> BoardResult:
             ready.wait()
             return self._work(holder[0])
 
@@ -116,7 +116,7 @@ class Runs:
         kept(self._runs, key, run, MOST_RUNS)
         return run
 
-    def _work(self, run: Run) -> StudyResult:
+    def _work(self, run: Run) -> BoardResult:
         job = run.job
         try:
             study = study_of(run.text)
@@ -153,7 +153,7 @@ class Runs:
 
 
 def _cut_short(run: Run) -> bool:
-    whole: StudyResult | None = run.job.result
+    whole: BoardResult | None = run.job.result
     return run.job.state in ("stopped", "failed") or bool(whole and whole.choice and whole.choice.left_out)
 
 
@@ -162,7 +162,7 @@ def _tell(job: Job, part: int, whole: int, says: str) -> None:
     job.part, job.whole, job.says = part, whole, says
 
 
-def _hand_over(run: Run, early: StudyResult) -> None:
+def _hand_over(run: Run, early: BoardResult) -> None:
     run.early = early
     run.shown.set()
     # The reasons wait until the choice has been drawn for whoever waits for it: both at once would be late.
@@ -171,10 +171,12 @@ def _hand_over(run: Run, early: StudyResult) -> None:
 
 def file_of(run: Run, name: str) -> bytes:
     """One of the files that `landwise study` writes, byte for byte."""
-    result: StudyResult = run.job.result
+    result: BoardResult = run.job.result
     if name not in run.files:
         if name.startswith("report.") and not run.cards:
-            run.cards = [card_of(part, result, prefix=f"card{number}") for number, part in enumerate(result.parts)]
+            run.cards = [
+                card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)
+            ]
         makers: dict[str, Callable[[], bytes]] = {
             "report.html": lambda: html_text(result, run.cards).encode(),
             "report.pdf": lambda: pdf_bytes(result, run.cards),

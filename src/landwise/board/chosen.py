@@ -1,0 +1,134 @@
+"""The whole board chosen at once, as a value: the choice, its proof, and the reasons for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from landwise.board.firm import Firmness
+from landwise.board.model import BoardModel
+from landwise.board.placing import Placing
+from landwise.choosing.optimum.explain import Price, Relaxation, Rival, Step
+from landwise.choosing.optimum.front import Point
+from landwise.choosing.optimum.model import Solution
+
+
+@dataclass(frozen=True)
+class Hold:
+    """A part that alone holds the shared decision: what the board would save without its wish."""
+
+    part: str
+    saved: float
+    freed: str
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """The best board in which one part comes in another option: what it costs more."""
+
+    part: str
+    option: str
+    more: float
+    decision: str
+
+
+@dataclass(frozen=True)
+class BoardChoice:
+    """One choice for all parts and all they share.
+
+    Parameters
+    ----------
+    model : BoardModel
+    best : Solution
+        In the objective's unit; its proof.
+    objective, unit : str
+    cost, today : float or None
+        Money per good board of the choice, and of today's board (None where a package in use is not known).
+    equal : tuple of str
+        Other shared decisions that would do as well for the same options.
+    limits : tuple of Price
+        What each limit costs, dearest first.
+    holds : tuple of Hold
+    others : tuple of Rival
+        The other shared decisions at their best, nearest first; those that do as well are in `equal`.
+    alternatives : tuple of Alternative
+    second : Solution or None
+        The runner-up.
+    steps : tuple of Step
+        The migration list.
+    points, complete
+        The trade-off, and whether it is all of it.
+    axes : tuple of str
+    conflict, relaxed
+        Where nothing fits: a smallest set of limits that conflict, and the least change of each.
+    firm : Firmness or None
+        How firm the choice is; only where money is minimised, first or as part of the value.
+    left_out : tuple of str
+        What was not explained because the search was stopped.
+    placing : Placing or None
+        Whether the courtyards lie on the board; None where the study gives no board size.
+    """
+
+    model: BoardModel
+    best: Solution
+    objective: str
+    unit: str
+    cost: float | None
+    today: float | None
+    equal: tuple[str, ...] = ()
+    limits: tuple[Price, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    others: tuple[Rival, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
+    second: Solution | None = None
+    steps: tuple[Step, ...] = ()
+    points: tuple[Point, ...] = ()
+    complete: bool = True
+    axes: tuple[str, ...] = ()
+    conflict: tuple[str, ...] = ()
+    relaxed: tuple[Relaxation, ...] = ()
+    firm: Firmness | None = None
+    left_out: tuple[str, ...] = ()
+    placing: Placing | None = None
+
+    @property
+    def decision(self) -> str:
+        """The shared decision in words."""
+        return self.model.says(self.best.decision) if self.best.found else "none"
+
+    def options(self, found: Solution) -> dict[str, str]:
+        """Outline of each part of a solution, by the part's first reference."""
+        return {
+            part.part.refs[0]: names[k]
+            for part, names, k in zip(self.model.parts, self.model.names, found.choice, strict=True)
+        }
+
+    def won(self, reference: str, option: str) -> float | None:
+        """Share of draws in which a part comes in an option; None where nothing was drawn."""
+        for p, (part, names) in enumerate(zip(self.model.parts, self.model.names, strict=True)):
+            if self.firm is not None and reference in part.part.refs and option in names:
+                return float(self.firm.inputs.wins[p, names.index(option)])
+        return None
+
+    def differences(self, found: Solution) -> tuple[str, ...]:
+        """What another solution does otherwise, in words."""
+        mine, other = self.options(self.best), self.options(found)
+        said = [f"{ref} in {name}" for ref, name in other.items() if name != mine[ref]]
+        if found.decision != self.best.decision and not self._same_print(found):
+            said.append(self.model.says(found.decision))
+        return tuple(said)
+
+    def _same_print(self, found: Solution) -> bool:
+        return self.model.says(found.decision) in self.equal
+
+    @property
+    def proof(self) -> str:
+        """Optimum, bound and gap in one sentence."""
+        best = self.best
+        if not best.found:
+            return "no choice keeps every limit" if best.status == "infeasible" else "stopped before a choice was found"
+        gap = "0" if best.gap < 1e-12 else f"{best.gap:.1e}"
+        said = f"{best.value:.6g} {self.unit}, no choice can be below {best.bound:.6g} (gap {gap})"
+        decisions = self.model.problem.decisions
+        told = f"{decisions} shared decisions, {best.pruned} settled by a bound alone"
+        word = "proven best" if best.status == "optimal" else "best found when stopped"
+        return f"{word}: {said}; {told}"

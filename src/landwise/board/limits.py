@@ -1,0 +1,144 @@
+"""The study's limits on the whole board: which options one of them takes out, and which sums it holds down."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from landwise.board.judged import Judgement, Place
+from landwise.board.model import AREA, FOIL_PRINTS, FOIL_REACHES, HIDDEN, POWDER_PASSES, RISK, STEP_ZONES
+from landwise.choosing.optimum.model import Array, Row
+from landwise.errors import InputError
+from landwise.evidence.figures import Figure
+from landwise.judging.bench import Bench
+from landwise.judging.results import OptionResult, PartResult
+from landwise.outlines import find
+from landwise.quantities import DIMENSIONS, parse
+from landwise.study.file import OptionTable, StudyFile, Want
+
+
+def broken(part: PartResult, judged: Judgement, bench: Bench) -> list[str]:
+    """Names of the limits that one option breaks under one shared decision."""
+    table, want, option, um = part.part, bench.content.want, judged.option, judged.foil_um
+    if table.locked and part.present is not None and option.name == part.present.name:
+        return [] if um is not None else [FOIL_PRINTS]  # judged, but not up for choice
+    found = [r.limit for r in option.rejections if r.limit != "foil"]
+    if um is None:
+        found.append(FOIL_PRINTS)
+    thinnest = option.geometry.window.thinnest_works_um
+    reaches = um is None or thinnest is None or um >= thinnest or not option.geometry.printed.apertures
+    if want.coplanarity and not reaches:
+        found.append(FOIL_REACHES)
+    if table.locked and part.present is not None:
+        found.append(f"{part.name} is locked")
+    if table.alternates and option.name not in {find(one, bench.own).name for one in table.alternates}:
+        found.append(f"alternates of {part.name}")
+    if option.figures["opening"].verdict == "fails":
+        found.append(POWDER_PASSES)
+    if option.figures["layers"].verdict == "fails":
+        found.append("layers of the board class")
+    found += _offer_limits(offers_of(part, bench).get(option.name), bench.content)
+    # A figure that an option does not have at all, such as the toe fillet of a ball, does not bind it.
+    found += [
+        key for key, limit in want.limits.items() if key in option.figures and not _keeps(option.figures[key], limit)
+    ]
+    return found
+
+
+def _offer_limits(offer: OptionTable | None, content: StudyFile) -> list[str]:
+    """Names of the limits that an offer itself breaks, whatever its package."""
+    if offer is None:
+        return []
+    want, found = content.want, []
+    if want.least_sources is not None and offer.sources is not None and offer.sources < want.least_sources:
+        found.append("least number of makers")
+    if want.most_lead_weeks is not None and offer.lead_weeks is not None and offer.lead_weeks > want.most_lead_weeks:
+        found.append("lead time")
+    spread = content.costs.price_spread if offer.price_spread is None else offer.price_spread
+    if want.most_price_spread is not None and spread > want.most_price_spread:
+        found.append("price spread")
+    return found
+
+
+def offers_of(part: PartResult, bench: Bench) -> dict[str, OptionTable]:
+    """The study's offers of a part, by the outline's own name."""
+    options = part.part.options
+    return {find(offer.outline, bench.own).name: offer for offer in options} if isinstance(options, list) else {}
+
+
+def sums_wanted(want: Want) -> tuple[str, ...]:
+    """Keys of all sums over the board that the choice reads."""
+    return tuple(dict.fromkeys((AREA, RISK, HIDDEN, *want.board_limits)))
+
+
+def rows_of(
+    content: StudyFile, sums: Mapping[str, Array], judged: Mapping[Place, OptionResult], *, zones: Array | None
+) -> list[Row]:
+    """The limits on sums over the board; `zones` is what each option adds to the foil's step zones, if it may step."""
+    want, board = content.want, content.board
+    rows = []
+    for key, limit in want.board_limits.items():
+        place = f"want, board_limits, {key}"
+        if key == AREA:
+            value = _number(limit, "mm2", place)
+            rows.append(Row("board area", sums[AREA] * (1 + want.packing), value * board.sides, unit="mm2"))
+        elif key == HIDDEN:
+            rows.append(Row("hidden joints on the board", sums[HIDDEN], _number(limit, "", key)))
+        elif key == RISK:
+            rows.append(Row("risk of the board", sums[RISK], _number(limit, "", key)))
+        else:
+            unit = _known_figure(key, judged).unit
+            rows.append(Row(f"{key} of the board", sums[key], _number(limit, unit, place), unit=unit))
+    if zones is not None:
+        rows.append(Row(STEP_ZONES, zones, float(content.line.most_step_zones)))
+    return rows
+
+
+def where_limits_are_figures(want: Want, judged: Mapping[Place, OptionResult]) -> None:
+    """Nothing, where every limit of the study is on a figure that can be limited.
+
+    Raises
+    ------
+    InputError
+        Naming the limit.
+    """
+    for key, limit in want.limits.items():
+        figure = _known_figure(key, judged)
+        _number(limit, figure.unit, f"want, limits, {key}")
+        if figure.value is not None and figure.better == "neither":
+            raise InputError(
+                "this figure has no better direction, so it can't be limited", place="want, limits", found=key
+            )
+
+
+def _known_figure(key: str, judged: Mapping[Place, OptionResult]) -> Figure:
+    """The figure of a limit, from an option that knows its value where there is one."""
+    found = [option.figures[key] for option in judged.values() if key in option.figures]
+    if not found:
+        known = dict.fromkeys(key for option in judged.values() for key in option.figures)
+        raise InputError(
+            "no such figure", place="want, limits", found=key, expected=" | ".join((*known, AREA, HIDDEN, RISK))
+        )
+    return next((figure for figure in found if figure.value is not None), found[0])
+
+
+def _keeps(figure: Figure, limit: float | str) -> bool:
+    """Whether a figure is known to keep a limit, in the direction in which it improves."""
+    if figure.value is None:
+        return figure.verdict == "holds"  # such as a drilled part's print
+    bound = _number(limit, figure.unit, f"want, limits, {figure.key}")
+    return figure.value <= bound + 1e-12 if figure.better == "less" else figure.value >= bound - 1e-12
+
+
+def _number(limit: float | str, unit: str, place: str) -> float:
+    """A limit as a number of the figure's unit."""
+    if not isinstance(limit, str):
+        return float(limit)
+    for dimension in DIMENSIONS.values():
+        if dimension.unit == unit:
+            return parse(limit, dimension.name, place=place)
+    try:
+        return float(limit.removesuffix(unit))
+    except ValueError:
+        raise InputError(
+            "not a number", place=place, found=repr(limit), expected=f"a number of {unit or 'things'}"
+        ) from None

@@ -1,0 +1,140 @@
+"""The reasons for a proven choice: runner-up, prices of limits, what each part holds, steps, trade-off, firmness."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from landwise.board.chosen import Alternative, BoardChoice, Hold
+from landwise.board.firm import firmness
+from landwise.board.objective import SAME, Objective, total
+from landwise.choosing.optimum.explain import (
+    limit_prices,
+    migration,
+    part_price,
+    rivals,
+    runner_up,
+    without_option,
+)
+from landwise.choosing.optimum.front import Axis, front
+
+MOST_FRONT = 150  # points of the trade-off listed one by one; beyond it they are spaced
+SPACED_POINTS = 30
+MOST_ALTERNATIVES = 200  # parts for which the next best option is worked
+Stop = Callable[[], bool]
+Tell = Callable[[int, int, str], None]
+
+
+class Explainer:
+    """Every explanation of a proven choice, stage by stage."""
+
+    STAGES = (
+        "the runner-up",
+        "the price of each limit",
+        "what each part holds",
+        "the next option of each part",
+        "the other shared decisions",
+        "the steps from today's board",
+        "the trade-off",
+        "how firm the choice is",
+    )
+
+    def __init__(self, aim: Objective, stop: Stop | None) -> None:
+        self.aim, self.problem = aim, aim.problem
+        self.stop: Stop = stop or (lambda: False)
+
+    def explained(self, choice: BoardChoice, tell: Tell) -> BoardChoice:
+        """All explanations, one after the other; what a stop leaves out is named."""
+        stages = (
+            self._second,
+            self._limits,
+            self._holds,
+            self._alternatives,
+            self._others,
+            self._steps,
+            self._front,
+            self._firm,
+        )
+        for number, (what, stage) in enumerate(zip(self.STAGES, stages, strict=True)):
+            tell(number, len(stages), what)
+            if not self.stop():
+                choice = stage(choice)
+            if self.stop():
+                return replace(choice, left_out=self.STAGES[number:])
+        return choice
+
+    def _second(self, choice: BoardChoice) -> BoardChoice:
+        problem, best, model = self.problem, choice.best, choice.model
+        axes = (Axis("first", problem.cost, problem.shared_cost), *self.aim.then)
+        mine = [total(problem, axis, best) for axis in axes]
+        equal = tuple(
+            model.says(d)
+            for d in range(problem.decisions)
+            if d != best.decision
+            and problem.holds(d, best.choice)
+            and np.allclose(
+                [total(problem, axis, replace(best, decision=d)) for axis in axes], mine, rtol=SAME, atol=SAME
+            )
+        )
+        second = runner_up(problem, best)
+        return replace(choice, equal=tuple(dict.fromkeys(equal)), second=second if second.found else None)
+
+    def _limits(self, choice: BoardChoice) -> BoardChoice:
+        return replace(choice, limits=limit_prices(self.problem, choice.best, stop=self.stop))
+
+    def _holds(self, choice: BoardChoice) -> BoardChoice:
+        found = []
+        for p, part in enumerate(choice.model.parts):
+            if self.stop():
+                break
+            price = part_price(self.problem, choice.best, p)
+            if price.saved > SAME * max(1.0, abs(choice.best.value)) and price.freed.decision != choice.best.decision:
+                found.append(Hold(part.name, price.saved, choice.model.says(price.freed.decision)))
+        return replace(choice, holds=tuple(sorted(found, key=lambda hold: -hold.saved)))
+
+    def _alternatives(self, choice: BoardChoice) -> BoardChoice:
+        found = []
+        for p, (part, names) in enumerate(
+            zip(choice.model.parts[:MOST_ALTERNATIVES], choice.model.names, strict=False)
+        ):
+            if self.stop():
+                break
+            other = without_option(self.problem, p, choice.best.choice[p])
+            if other.found:
+                more = other.value - choice.best.value
+                found.append(Alternative(part.name, names[other.choice[p]], more, choice.model.says(other.decision)))
+        return replace(choice, alternatives=tuple(found))
+
+    def _others(self, choice: BoardChoice) -> BoardChoice:
+        told = rivals(self.problem, choice.best, stop=self.stop)
+        return replace(choice, others=tuple(one for one in told if choice.model.says(one.decision) not in choice.equal))
+
+    def _steps(self, choice: BoardChoice) -> BoardChoice:
+        if choice.today is None or self.problem is not choice.model.problem:
+            return choice
+        return replace(choice, steps=migration(self.problem, choice.model.present, choice.today, stop=self.stop))
+
+    def _front(self, choice: BoardChoice) -> BoardChoice:
+        model = choice.model
+        # Every board of the plane lies on the trade-off of all three: where the plane holds too many, so does space.
+        axes: tuple[Axis, ...] = (model.cost, model.area)
+        points, complete = front(model.problem, axes, most=MOST_FRONT, stop=self.stop)
+        if not complete and not self.stop():
+            points, complete = front(model.problem, axes, points=SPACED_POINTS, stop=self.stop)
+        elif complete and model.risk.use.any():
+            more, all_of_it = front(model.problem, (*axes, model.risk), most=MOST_FRONT, stop=self.stop)
+            if all_of_it:
+                axes, points = (*axes, model.risk), more
+        return replace(choice, points=points, complete=complete, axes=tuple(axis.name for axis in axes))
+
+    def _firm(self, choice: BoardChoice) -> BoardChoice:
+        if self.aim.money is None:
+            return choice
+        named = {axis.name: axis for axis in (choice.model.cost, choice.model.area, choice.model.risk)}
+        axes = [named[name] for name in choice.axes]
+        firm = firmness(
+            choice.model, self.problem, choice.best, choice.points, axes, factor=self.aim.money, stop=self.stop
+        )
+        return replace(choice, firm=firm)

@@ -1,0 +1,188 @@
+"""The board's result: what was judged part by part, with the choice for the whole board around it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from landwise.assembly.lines import Line
+from landwise.board.chosen import Alternative, BoardChoice
+from landwise.board.model import BoardModel
+from landwise.board.objective import total
+from landwise.costs.board import Rate
+from landwise.judging.bench import Bench
+from landwise.judging.part import judge_part
+from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
+from landwise.judging.totals import totals
+from landwise.study.file import Study, StudyFile
+
+
+@dataclass(frozen=True)
+class BoardResult:
+    """A study's result with the choice for the whole board.
+
+    Parameters
+    ----------
+    judged : StudyResult
+        Each part judged under the shared decision and set to its option; as it was ranked alone where no choice was
+        made.
+    choice : BoardChoice or None
+        None where the parts were only ranked one by one.
+    """
+
+    judged: StudyResult
+    choice: BoardChoice | None = None
+
+    @property
+    def study(self) -> Study:
+        """The study."""
+        return self.judged.study
+
+    @property
+    def content(self) -> StudyFile:
+        """The study file's content."""
+        return self.judged.content
+
+    @property
+    def line(self) -> Line:
+        """The line as the shared decision sets it up."""
+        return self.judged.line
+
+    @property
+    def rates(self) -> Mapping[str, Rate]:
+        """The cost rates."""
+        return self.judged.rates
+
+    @property
+    def weights(self) -> Mapping[str, float]:
+        """The weights of the criteria."""
+        return self.judged.weights
+
+    @property
+    def parts(self) -> tuple[PartResult, ...]:
+        """Every part, set to its option of the choice."""
+        return self.judged.parts
+
+    @property
+    def before(self) -> BoardTotals | None:
+        """Totals of today's board."""
+        return self.judged.before
+
+    @property
+    def after(self) -> BoardTotals | None:
+        """Totals of the chosen board; None where there is none."""
+        return self.judged.after
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to know of the study as a whole."""
+        return self.judged.notes
+
+    @property
+    def version(self) -> str:
+        """Of landwise."""
+        return self.judged.version
+
+    def part(self, reference: str) -> PartResult:
+        """The part that sits at a reference.
+
+        Raises
+        ------
+        InputError
+        """
+        return self.judged.part(reference)
+
+    def wins(self, part: PartResult) -> float | None:
+        """How often a part's choice wins: share of draws of the whole board, or of all weightings of the part alone."""
+        if part.chosen is None:
+            return None
+        if self.choice is not None:
+            return self.choice.won(part.part.refs[0], part.chosen.name)
+        return self.judged.wins(part)
+
+
+def board_result(result: StudyResult | BoardResult) -> BoardResult:
+    """A result for those that write one, whether the board was chosen or each part ranked alone."""
+    return result if isinstance(result, BoardResult) else BoardResult(result)
+
+
+def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = True) -> BoardResult:
+    """The board's result: each part judged under the shared decision and set to its option.
+
+    Without judging again, options that were not chosen, and rankings, stay those of today's line.
+    """
+    model, best = choice.model, choice.best
+    bench = _bench_of(model, best.decision, result)
+    place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
+    parts = []
+    for part in result.parts:
+        p = place.get(part.part.refs[0])
+        again = judge_part(part.part, bench) if judged_again else part
+        parts.append(again if p is None else _set(again, choice, p))
+    known = [
+        part for part in parts if part.part.refs[0] in place and part.present is not None and part.chosen is not None
+    ]
+    after = (
+        totals([(part.chosen, part.count, part.price_taken) for part in known if part.chosen], bench) if known else None
+    )
+    before = result.before
+    if before is not None and after is not None and choice.today is not None and choice.cost is not None:
+        after = replace(
+            after, cost=choice.cost, area_mm2=total(model.problem, model.area, best), foil_demand=choice.decision
+        )
+        before = replace(before, cost=choice.today)
+    notes = tuple(note for note in result.notes if "not yet chosen together" not in note)
+    judged = replace(result, line=bench.line, parts=tuple(parts), before=before, after=after, notes=notes)
+    return BoardResult(judged, choice)
+
+
+def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
+    bench = Bench.of(result.study, model.bench.memory)
+    kind = model.decisions[decision].board
+    board = bench.content.board.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
+    content = bench.content.model_copy(update={"board": board})
+    # A bench of its own: what it has worked out by now follows from the line as it was.
+    return replace(bench, content=content, line=model.line_of(decision), _worked={}).remembering()
+
+
+def _set(part: PartResult, choice: BoardChoice, p: int) -> PartResult:
+    model, best = choice.model, choice.best
+    chosen = model.judged[best.decision, p, best.choice[p]]
+    options = tuple(chosen if option.name == chosen.name else option for option in part.options)
+    present = next((option for option in options if part.present and option.name == part.present.name), None)
+    other = next((found for found in choice.alternatives if found.part == part.name), None)
+    return replace(
+        part,
+        options=options,
+        present=present,
+        chosen=chosen,
+        says=_says(part, chosen, choice, p),
+        runner_up=_next(other, choice),
+    )
+
+
+def _says(part: PartResult, chosen: OptionResult, choice: BoardChoice, p: int) -> str:
+    bits = []
+    if part.present and part.present.name != chosen.name:
+        saved = part.present.area_mm2 - chosen.area_mm2
+        bits.append(
+            f"{abs(saved):.1f} mm² {'less' if saved >= 0 else 'more'} board than the {part.present.name} in use"
+        )
+    elif part.present:
+        bits.append("already in use" + (", locked" if part.part.locked else ""))
+    if choice.model.steps[choice.best.decision, p, choice.best.choice[p]]:
+        bits.append("printed in a step-down zone")
+    hold = next((found for found in choice.holds if found.part == part.name), None)
+    if hold:
+        bits.append(f"alone it holds the board at {choice.decision}: {hold.saved:.3g} {choice.unit}")
+    figure = chosen.figures["transfer"]
+    if figure.value is not None:
+        bits.append(f"paste transfers {figure.value:.0%} on the worst land ({figure.verdict})")
+    return f"{chosen.name}: " + "; ".join(bits)
+
+
+def _next(other: Alternative | None, choice: BoardChoice) -> str:
+    if other is None:
+        return "no other option fits the limits"
+    shared = "" if other.decision in (choice.decision, *choice.equal) else f" and takes {other.decision}"
+    return f"{other.option} instead costs the board {max(0.0, other.more):.3g} {choice.unit} more{shared}"

@@ -1,0 +1,106 @@
+"""Figures of what moisture and reflow ask of a part: time out of the bag, and the peak it is classed for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from landwise.errors import ValidityError
+from landwise.evidence.figures import Figure, Step
+from landwise.judging.exact import exact
+from landwise.judging.reasons import reason_of
+from landwise.service import moisture
+
+if TYPE_CHECKING:
+    from landwise.judging.bench import Bench, Geometry
+    from landwise.study.file import PartTable
+
+
+def floor_life_figure(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
+    level, outline = part.moisture_level, geometry.outline
+    key, title = "floor-life", "time out of the bag"
+    if outline.drilled:
+        return Figure(
+            key, title, None, "h", better="more", verdict="holds", why="drilled: its body does not go through reflow"
+        )
+    if not level:
+        why = "no moisture level in the study: read it off the bag (moisture_level of the part)"
+        return Figure(key, title, None, "h", better="more", why=why)
+    if level == "1":
+        return Figure(
+            key, title, None, "h", better="more", verdict="holds", why="level 1: no limit at 30 °C and 85 % humidity"
+        )
+    if level == "6":
+        return Figure(
+            key, title, None, "h", better="more", verdict="marginal", why="level 6: bake before use, time on the label"
+        )
+    time = moisture.floor_life(level)
+    assert time is not None
+    hours = time / moisture.HOUR
+    baked = _bake_text(level, outline.height_mm.max)
+    step = Step(
+        f"level {level}",
+        {},
+        hours,
+        "h",
+        "floor-life",
+        "30 °C, 60 % humidity",
+        (moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE),
+    )
+    exposure = bench.content.line.exposure / moisture.HOUR
+    return exact(
+        key,
+        title,
+        hours,
+        "h",
+        better="more",
+        limit=exposure,
+        limit_source="study",
+        verdict="holds" if hours >= exposure else "fails",
+        why=f"level {level}, {exposure:g} h between bag and last reflow; {baked}",
+        trail=(step,),
+    )
+
+
+def _bake_text(level: str, thickness_mm: float) -> str:
+    try:
+        found = moisture.bake(level, thickness_mm)
+    except ValidityError as reason:
+        return f"bake after it: {reason_of(reason)}"
+    if found is None:
+        return "no bake needed"
+    return (
+        f"after it bake {found.at_125_s / 3600:g} h at 125 °C or {found.at_40_s / 86400:g} days at 40 °C (reels stand"
+        " no more)"
+    )
+
+
+def reflow_peak_figure(geometry: Geometry, bench: Bench) -> Figure:
+    outline, peak = geometry.outline, bench.content.line.peak
+    key, title = "reflow-peak", "body temperature it is classed for"
+    if outline.drilled:
+        why = "drilled: soldered by wave or by hand; do not send it through reflow unless its maker allows it"
+        return Figure(key, title, None, "degC", better="more", verdict="holds", why=why)
+    thickness = outline.height_mm.max - outline.standoff_mm.min
+    volume = outline.body_area_mm2 * thickness
+    classed = moisture.classification_temperature(thickness, volume)
+    step = Step(
+        f"body {thickness:.2f} mm thick, {volume:.0f} mm³",
+        {},
+        classed,
+        "degC",
+        "classification-temperature",
+        "plastic packages, lead-free reflow; bare dice are classed by their maker",
+        ("j-std-020c-classes",),
+    )
+    return exact(
+        key,
+        title,
+        classed,
+        "degC",
+        better="more",
+        limit=peak,
+        limit_source="study",
+        verdict="holds" if classed >= peak + 5 else "marginal" if classed >= peak else "fails",
+        why=f"classed for {classed:g} °C, the hottest body of this board sees {peak:g} °C",
+        trail=(step,),
+    )

@@ -1,0 +1,98 @@
+"""What a whole-board choice says, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from landwise.board.chosen import BoardChoice
+from landwise.board.placing import NOT_A_LAYOUT
+from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson
+
+
+def choice_lines(told: ChoiceJson) -> list[str]:
+    """The choice in a few sentences, for the terminal and for `landwise explain`."""
+    lines = [f"{told.objective}: {told.proof}"]
+    if told.options:
+        lines.append(f"shared by all parts: {told.decision}")
+    if told.equal:
+        lines.append("would do as well: " + "; ".join(told.equal))
+    for hold in told.holds:
+        lines.append(
+            f"{hold.part} alone holds the board at {told.decision}: {hold.saved:.3g} {told.unit} (else {hold.decision})"
+        )
+    for limit in told.limits:
+        lines.append(f"limit {limit.name!r} costs {limit.saved:.3g} {told.unit}")
+    for other in told.others[:2]:
+        lines.append(other_line(other, told.unit))
+    if told.second:
+        differs = ", ".join(told.second.differs)
+        lines.append(f"runner-up: {differs}; {told.second.behind:.3g} {told.unit} behind")
+    if told.gain:
+        lines.append(told.gain)
+    if told.firm:
+        lines += firm_lines(told.firm)
+    if told.left_out:
+        lines.append(f"stopped before all was explained; missing: {', '.join(told.left_out)}")
+    if told.stuck:
+        lines.append(f"no option fits {', '.join(told.stuck)}: left out of the choice")
+    lines += [f"on the board ({NOT_A_LAYOUT}): {told.placing.says}"] if told.placing else []
+    return lines + _conflict_lines(told)
+
+
+def _conflict_lines(told: ChoiceJson) -> list[str]:
+    if not told.conflict:
+        return []
+    lines = [f"these limits conflict, and any smaller set does not: {', '.join(told.conflict)}"]
+    for one in told.relaxed:
+        if one.unit == "options":
+            who = ", ".join(one.parts)
+            lines.append(f"  possible if {who or 'one part'} may break {one.name!r}")
+        elif one.limit is None:
+            lines.append(f"  possible if {', '.join(one.parts)} need not come in the same outline")
+        else:
+            lines.append(f"  possible if {one.name!r} allows {one.needed:.4g} {one.unit} (now {one.limit:g})")
+    return lines
+
+
+def firm_lines(firm: FirmJson, flips: int = 3) -> list[str]:
+    """How firm the choice is, in a few sentences."""
+    lines = [f"wins {firm.confidence:.0%} of {firm.draws} draws of rates, prices, volume and paste transfer"]
+    if firm.impossible:
+        lines.append(f"in {firm.impossible} of the draws no board keeps the limits")
+    if firm.weight_confidence is not None:
+        line = f"wins {firm.weight_confidence:.0%} when all weightings of {', '.join(firm.axes)} are drawn as well"
+        if firm.central is not None:
+            shares = ", ".join(f"{axis} {weight:.2f}" for axis, weight in zip(firm.axes, firm.central, strict=True))
+            line += f"; on average at weights {shares}"
+        lines.append(line)
+    return lines + [flip_line(flip) for flip in firm.flips[:flips]]
+
+
+def flip_line(flip: BoardFlipJson) -> str:
+    """Where one input flips the choice."""
+    after = ", ".join(flip.differs)
+    if flip.what.startswith("paste transfer"):
+        return f"{flip.what} is {flip.now:.0%} in the middle of its band; where it stays below {flip.at:.0%}: {after}"
+    return f"{flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {after} first"
+
+
+def other_line(other: OtherJson, unit: str) -> str:
+    """What another shared decision would cost, or who keeps it out."""
+    if other.more is not None:
+        return f"{other.decision} instead: {max(0.0, other.more):.3g} {unit} more"
+    if other.kept_out:
+        return f"{other.decision} is kept out by {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}"
+    return f"{other.decision} is kept out by the limits together"
+
+
+def gain_sentence(choice: BoardChoice, names: Sequence[str]) -> str:
+    """How much of the gain the first steps of the migration list bring."""
+    if not choice.steps or choice.today is None:
+        return ""
+    whole = choice.steps[-1].saved
+    few = [step for step in choice.steps if step.changes <= 3]
+    if whole <= 0 or not few:
+        return ""
+    step = few[-1]
+    changed = ", ".join(names[p] for p in step.changed)
+    return f"changing {changed} brings {step.saved / whole:.0%} of the gain of {whole:.3g} {choice.unit}"

@@ -1,0 +1,78 @@
+"""[line] of the study file: the assembler's line, as far as it differs from its preset."""
+
+from __future__ import annotations
+
+from pydantic import Field
+
+from landwise.study.fields import Length, Table, Temperature, ThinLength, Time, default
+
+
+class OwnRateTable(Table):
+    """What a line counts on one family of packages, per million joints."""
+
+    family: str
+    bridge: float = Field(ge=0, le=1e6)
+    open: float = Field(ge=0, le=1e6)
+    least_pitch: Length = 0.0
+    most_pitch: Length | None = None
+
+
+class LineTable(Table):
+    """The assembler's line: a preset, and what differs from it."""
+
+    preset: str = default("ordinary", "ordinary | fine | bench", "most boards go to such a line", "line-practice")
+    foils: list[ThinLength] | None = default(None, "foils on hand", "from the preset")
+    foil: ThinLength | None = default(None, "the foil this study is worked under", "from the preset")
+    technology: str | None = default(None, "how apertures are made", "from the preset")
+    powder: str | None = default(None, "powder type of the paste", "from the preset")
+    reduction: ThinLength = default(
+        0.0,
+        "taken off every edge of a land for its aperture, where a maker prints none of its own",
+        "makers' drawings print as large as the land; reductions are the assembler's habit",
+        "ti-house-leadless",
+    )
+    technologies: list[str] = default(
+        [], "foil technologies to be had beside that one, for the whole board's choice", "only what the line uses"
+    )
+    powders: list[str] = default(
+        [], "powder types to be had beside that one, for the whole board's choice", "only what the line uses"
+    )
+    most_step_zones: int = default(
+        2, "step-down zones a foil may have, where steps are allowed", "each zone is a place where the blade skips"
+    )
+    steps_allowed: bool | None = default(None, "may the foil have step-down zones", "from the preset")
+    least_pitch: Length | None = default(None, "finest pitch of rows", "from the preset")
+    least_ball_pitch: Length | None = default(None, "finest pitch of grids", "from the preset")
+    inspection: list[str] | None = default(
+        None, 'what can be looked at: "optical", "side view", "x-ray"', "from the preset"
+    )
+    drilled_parts: bool | None = default(None, "does the line solder drilled parts", "from the preset")
+    exposure: Time = default(
+        72 * 3600.0,
+        "longest time between opening a bag and the last reflow",
+        "a reel opened on Friday goes on on Monday (common practice, no source)",
+        "bag-time-practice",
+    )
+    peak: Temperature = default(
+        245.0,
+        "hottest part's body in reflow",
+        "lead-free joints want 235 °C and bodies differ by some 10 K (common practice, no source)",
+        "reflow-peak-practice",
+    )
+    print_offset: Length | None = default(None, "what 99.7 % of prints stay within", "from the preset")
+    placement_offset: Length | None = default(None, "what 99.7 % of placements stay within", "from the preset")
+    scatter: dict[str, float | str] = default(
+        {}, "your own terms of scatter, by name; see docs/assembly.md", "the shipped terms, each with its reason"
+    )
+    rates: list[OwnRateTable] = default(
+        [], "rates your own line counts, by family, instead of the worked ones", "no house's rates are known to us"
+    )
+    target: float = Field(
+        default=100.0,
+        gt=0,
+        description="bridges and opens, each per million joints, that a process window keeps under",
+        json_schema_extra={
+            "reason": "half of the level a good assembler reported over all kinds of defect",
+            "source": "dpmo-levels",
+        },
+    )

@@ -1,0 +1,60 @@
+"""[[part]] of the study file: one part number with its places, and the packages in which it is offered."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from landwise.study.fields import Capacitance, Frequency, Length, Power, Table, Voltage, require_number
+
+
+class OptionTable(Table):
+    """A package in which a part is offered."""
+
+    outline: str
+    price: float | None = Field(default=None, ge=0)
+    prices: dict[str, float] = Field(default_factory=dict)
+    price_spread: float | None = Field(
+        default=None, ge=0, lt=1, description="how far the price may move, as a share of it; else costs.price_spread"
+    )
+    sources: int | None = Field(default=None, ge=0, description="makers that offer it")
+    lead_weeks: float | None = Field(default=None, ge=0, description="lead time, weeks")
+
+
+class PartTable(Table):
+    """One part number and every place on the board where it sits."""
+
+    refs: list[str] = Field(min_length=1)
+    number: str = ""
+    family: str = ""
+    function: str = ""
+    terminals: int | None = Field(default=None, gt=0, le=2000)
+    package: str = Field(default="", description="the outline in use today")
+    options: Literal["any"] | list[OptionTable] = "any"
+    price: float | None = Field(default=None, ge=0, description="price of the part in use today")
+    locked: bool = Field(default=False, description="keep the package in use, judge it only")
+    group: str = Field(default="", description="parts of one group come in the same outline")
+    alternates: list[str] = Field(default_factory=list, description="only these outlines, if any are named")
+    moisture_level: Literal["", "1", "2", "2a", "3", "4", "5", "5a", "6"] = Field(
+        default="", description="moisture sensitivity level printed on the bag"
+    )
+    at: dict[str, tuple[Length, Length]] = Field(
+        default_factory=dict, description="where references sit, from the board's lower left corner"
+    )
+    supply: Voltage | None = Field(default=None, description="its supply; the family's own where not stated")
+    power: Power | None = Field(default=None, ge=0, description="what it dissipates, if known as a whole")
+    frequency: Frequency | None = Field(default=None, ge=0, description="how often its outputs switch")
+    outputs: int | None = Field(default=None, gt=0, description="outputs that switch together; read from the function")
+    load: Capacitance = Field(default=50.0, gt=0, description="load of one output; 50 pF is the usual test load")
+    cpd: Capacitance | None = Field(default=None, ge=0, description="power-dissipation capacitance of one output")
+    ground: list[str] = Field(default_factory=list, description="its ground terminals; the usual ones where not stated")
+    thermal_vias: int = Field(default=0, ge=0, le=400, description="plated holes under its exposed pad")
+    fitted: bool = True
+    guesses: list[str] = Field(default_factory=list, description="what was guessed, and why")
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> PartTable:
+        """Its supply is positive where it is stated."""
+        require_number(self, "supply", zero=False)
+        return self

@@ -1,0 +1,96 @@
+"""[want] and [costs] of the study file: limits, weights, what is chosen for, and money."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from landwise.study.fields import Length, Table, default
+
+
+class Want(Table):
+    """Limits and weights."""
+
+    max_height: Length | None = default(None, "tallest part allowed", "no limit unless stated")
+    max_area: float | None = default(None, "largest courtyard allowed for one part, mm2", "no limit unless stated")
+    least_gap: Length = default(
+        0.10, "narrowest gap between lands", "what board makers hold without extra charge", "line-practice"
+    )
+    hidden_joints: Literal["as the line sees", "never", "any"] = default(
+        "as the line sees",
+        "are joints allowed that the line's inspection can't judge",
+        "a joint nobody can judge is only taken on purpose",
+    )
+    terminals: Literal["either", "exposed", "hidden"] = default(
+        "either", "should terminals be open to a probe, or hidden from one", "most products don't mind"
+    )
+    probe_access: bool = default(
+        False, "must every net be reached by a test probe", "functional test is the usual minimum"
+    )
+    supply: Literal["usual", "any"] = default(
+        "usual",
+        "only package styles in which the logic family is usually offered, or any",
+        "a package that nobody sells the part in is no option",
+    )
+    drilled: bool = default(True, "may parts be drilled", "the line decides")
+    weights: dict[str, float] = default({}, "weight of each criterion", "see the criteria's own reasons")
+    objective: Literal["cost", "value"] | list[str] = default(
+        "cost",
+        'what the whole board is chosen for: "cost", "value" (by the weights), or a list such as ["cost", "area"]',
+        "in volume the cost per good board decides",
+    )
+    limits: dict[str, float | str] = default(
+        {}, "limit of any figure, held by each option, by the figure's key", "no limit unless stated"
+    )
+    board_limits: dict[str, float | str] = default(
+        {},
+        "limit of a sum over the board: area (mm2 of a side, with packing), hidden-joints, risk, or any figure",
+        "no limit unless stated",
+    )
+    packing: float = Field(
+        default=0.3,
+        ge=0,
+        description="area lost between courtyards, as a share of them, when a board area is given",
+        json_schema_extra={"reason": "courtyards never tile a board; a rule of ours", "source": "landwise-rule"},
+    )
+    most_outlines: int | None = default(None, "how many different outlines the board may carry", "no limit")
+    least_sources: int | None = default(None, "makers an option must have, where the study counts them", "no limit")
+    most_lead_weeks: float | None = default(None, "longest lead time, where the study gives it, weeks", "no limit")
+    most_price_spread: float | None = default(
+        None, "how far an offer's price may move at most, as a share of it", "no limit"
+    )
+    coplanarity: bool = default(
+        True,
+        "must the foil be as thick as the leads' coplanarity limit",
+        "paste lower than the highest lead leaves it open (makers' rule, limits recalled)",
+        "jedec-coplanarity-memory",
+    )
+
+
+class CostsTable(Table):
+    """Money, in the study's own unit."""
+
+    unit: str = default("units", "name of the money unit", "rates are ratios until you say what they are in")
+    run: int = Field(
+        default=1000,
+        gt=0,
+        description="boards to be built",
+        json_schema_extra={
+            "reason": "a small series; charges per run are spread over it",
+            "source": "landwise-rule",
+        },
+    )
+    rates: dict[str, float] = default(
+        {}, "your own rates; see `landwise defaults`", "the shipped rates are assumptions"
+    )
+    price_spread: float = Field(
+        default=0.1,
+        ge=0,
+        lt=1,
+        description="how far a part price may move between asking and ordering, as a share of it",
+        json_schema_extra={
+            "reason": "quotes are rarely held for longer; an assumption that only the robustness uses",
+            "source": "landwise-rule",
+        },
+    )
