@@ -135,7 +135,7 @@ def _today(model: BoardModel) -> float | None:
     if -1 in model.present:
         return None
     first = model.decisions[0]
-    same = [d for d, other in enumerate(model.decisions) if replace(other, inspection=first.inspection) == first]
+    same = [d for d, other in enumerate(model.decisions) if replace(other, plan=first.plan) == first]
     hidden = next((ban.mask for ban in model.problem.bans if ban.name == "hidden joints"), None)
     at = np.arange(model.problem.parts), list(model.present)
     seen = [d for d in same if hidden is None or not hidden[(d, *at)].any()]

@@ -9,7 +9,7 @@ from landwise.assembly.lines import Line
 from landwise.board.chosen import Alternative, BoardChoice
 from landwise.board.model import BoardModel
 from landwise.board.objective import total
-from landwise.costs.board import Rate
+from landwise.costs.rates import Rate
 from landwise.judging.bench import Bench
 from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
@@ -142,7 +142,8 @@ def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
     board = bench.content.board.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
     content = bench.content.model_copy(update={"board": board})
     # A bench of its own: what it has worked out by now follows from the line as it was.
-    return replace(bench, content=content, line=model.line_of(decision), _worked={}).remembering()
+    plan = model.decisions[decision].plan
+    return replace(bench, content=content, line=model.line_of(decision), stated_plan=plan, _worked={}).remembering()
 
 
 def _set(part: PartResult, choice: BoardChoice, p: int) -> PartResult:

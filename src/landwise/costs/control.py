@@ -52,8 +52,8 @@ def control_loads(part: Controlled, plan: Plan) -> tuple[Load, ...]:
     above, side = part.joints.get(ABOVE, 0), part.joints.get("from the side", 0)
     if "optical" in plan.steps and above:
         looked.append(Load(Line.OPTICAL, ("optical",), float(above)))
-    if "side-view" in plan.steps and above + side:
-        looked.append(Load(Line.SIDE_VIEW, ("side_view",), float(side or above)))
+    if "side-view" in plan.steps and side:
+        looked.append(Load(Line.SIDE_VIEW, ("side_view",), float(side)))
     units: dict[tuple[Line, tuple[str, ...]], float] = {}
     for (sight, kind), expected in part.defects.items():
         for line, rates, share in _ends(sight, found_by(plan, sight, kind)):
@@ -73,29 +73,28 @@ def _ends(sight: Sight, found: Found) -> tuple[tuple[Line, tuple[str, ...], floa
     )
 
 
-def plan_loads(plan: Plan, *, xray_anyway: bool = False) -> tuple[Load, ...]:
+def plan_loads(plan: Plan, *, xray_paid: float = 0.0) -> tuple[Load, ...]:
     """What a plan costs the board whatever its parts: X-ray, paste inspection, a fixture.
 
     Parameters
     ----------
     plan : Plan
-    xray_anyway : bool
-        Whether other parts of the board call for X-ray already, so that it costs these parts nothing more.
+    xray_paid : float
+        Share of the boards that are looked at for other parts already, which costs these parts nothing more.
 
     Examples
     --------
-    >>> from landwise.costs.board import default_rates
+    >>> from landwise.costs.rates import default_rates
     >>> from landwise.costs.loads import money
     >>> plan = Plan(("optical", "functional", "x-ray"), 0.01495)
     >>> round(money(plan_loads(plan), default_rates(), 1000), 3)
     0.085
     """
     found = []
-    if XRAY in plan.steps and not xray_anyway:
-        found += [
-            Load(Line.XRAY, ("xray",), plan.xray_share),
-            Load(Line.XRAY, ("xray_setup",), 1.0, per_run=True),
-        ]
+    if XRAY in plan.steps and plan.xray_share > xray_paid:
+        found.append(Load(Line.XRAY, ("xray",), plan.xray_share - xray_paid))
+    if XRAY in plan.steps and not xray_paid:
+        found.append(Load(Line.XRAY, ("xray_setup",), 1.0, per_run=True))
     if PASTE in plan.steps:
         found.append(Load(Line.PASTE, ("paste_inspection",), 1.0))
     if IN_CIRCUIT in plan.steps:

@@ -11,8 +11,9 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
 
-from landwise.costs.board import Rate
+from landwise.costs.rates import Rate
 
 RUN = "run"  # boards to be built: a load of power -1 is spread over them
 
@@ -47,6 +48,37 @@ class Line(StrEnum):
     SECOND_SIDE = "second-side"
 
 
+TITLES: Mapping[Line, str] = MappingProxyType(
+    {
+        Line.PART: "part",
+        Line.ATTRITION: "parts lost",
+        Line.AREA: "board area",
+        Line.PLACEMENT: "placement",
+        Line.INSERTION: "insertion",
+        Line.HOLES: "holes",
+        Line.OPTICAL: "optical inspection",
+        Line.SIDE_VIEW: "side view",
+        Line.XRAY: "X-ray",
+        Line.PASTE: "paste inspection",
+        Line.IN_CIRCUIT: "electrical test of every net",
+        Line.REWORK: "rework",
+        Line.REWORK_HIDDEN: "rework under bodies",
+        Line.LATE: "defects found at test",
+        Line.REPRINT: "prints washed off",
+        Line.SCRAP: "boards scrapped",
+        Line.ESCAPES: "defects that reach the customer",
+        Line.STEP: "stepped foil",
+        Line.BETTER_FOIL: "better foil",
+        Line.POWDER: "finer powder",
+        Line.OUTLINE: "another outline",
+        Line.FEEDER: "feeder set-up",
+        Line.CHANGE: "change of package",
+        Line.SECOND_PROCESS: "second soldering process",
+        Line.SECOND_SIDE: "second side",
+    }
+)
+
+
 @dataclass(frozen=True)
 class Load:
     """So many units of a product of rates.
@@ -71,7 +103,7 @@ class Load:
     def money(self, rates: Mapping[str, Rate], run: int) -> float:
         """What it costs per board at the rates' own values.
 
-        >>> from landwise.costs.board import default_rates
+        >>> from landwise.costs.rates import default_rates
         >>> Load(Line.OUTLINE, ("outline",), 1.0, per_run=True).money(default_rates(), 1000)
         0.06
         """

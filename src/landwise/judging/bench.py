@@ -13,15 +13,15 @@ from typing import TypeVar
 from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
 from landwise.access.inspection import Sights, sight, sights
+from landwise.access.plans import Plan, plans_of
 from landwise.access.probing import ProbeAccess, probe_access
 from landwise.assembly.known import known_rates
 from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
 from landwise.assembly.scatter import Scatter
-from landwise.choosing.ranking import RateRange
 from landwise.choosing.values import weights_with
-from landwise.costs.board import Rate, rates_with
+from landwise.costs.rates import Rate, rates_with
 from landwise.errors import InputError
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
@@ -87,6 +87,7 @@ class Bench:
     _laid: dict[str, LandPattern] = field(default_factory=dict)  # lands follow from the outline, whatever the foil
 
     memory: Memory | None = None
+    stated_plan: Plan | None = None
     _told: dict[int, tuple[PartTable, str]] = field(default_factory=dict)
 
     @classmethod
@@ -138,7 +139,15 @@ class Bench:
     def _key(self) -> Hashable:
         """All that figures follow from but geometry, part and the study's wishes."""
         told = self.content.model_dump_json(exclude={"part": True, "want": True, "outlines": True, "board": {"name"}})
-        return told, self.line, tuple(self.rates.items())
+        return told, self.line, self.plan, tuple(self.rates.items())
+
+    @cached_property
+    def plan(self) -> Plan:
+        """How its joints are controlled: as stated, or all that the line can do, with X-ray of a sample."""
+        if self.stated_plan is not None:
+            return self.stated_plan
+        plans = plans_of(self.line.inspection, self.content.line.test, self.content.costs.run)
+        return max(plans, key=lambda plan: (len(plan.steps), -plan.xray_share))
 
     @cached_property
     def wishes(self) -> Hashable:
@@ -224,20 +233,6 @@ class Bench:
             )
             for row in self.content.line.rates
         )
-
-    @cached_property
-    def rate_ranges(self) -> Mapping[str, RateRange]:
-        """Cost rates with their ranges, with the board's layer factor folded into the area's rate."""
-        above = max(0, self.content.board.layers - 2)
-        extra = self.rates["layer_factor"]
-        found = {name: RateRange(r.value, r.low, r.high) for name, r in self.rates.items() if name != "layer_factor"}
-        area = found["board_area"]
-        found["board_area"] = RateRange(
-            area.value * (1 + extra.value * above),
-            area.low * (1 + extra.low * above),
-            area.high * (1 + extra.high * above),
-        )
-        return MappingProxyType(found)
 
 
 def _inside(folder: Path, name: str, file: str) -> Path:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from landwise.costs.board import PartCost
+from landwise.costs.loads import TITLES
 from landwise.evidence.figures import Figure, Step
 from landwise.quantities import show
 
@@ -16,10 +17,10 @@ def cost_figure(cost: PartCost, bench: Bench) -> Figure:
     unit = bench.content.costs.unit
     steps = tuple(
         Step(
-            f"{item.title}: {show(item.value, '')} ({show(item.low, '')}…{show(item.high, '')}) {unit}",
+            f"{TITLES[item.line]}: {show(item.value, '')} ({show(item.low, '')}…{show(item.high, '')}) {unit}",
             value=item.value,
             unit="money",
-            sources=("study",) if item.rate == "price" else (bench.rates[item.rate].source,),
+            sources=tuple("study" if name == "price" else bench.rates[name].source for name in item.rates),
         )
         for item in cost.items
     )

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from landwise.access.inspection import hidden_from
-from landwise.costs.board import PartDemands, Rate, part_cost
+from landwise.costs.board import Bought, assembly_loads, part_cost
+from landwise.costs.control import control_loads
 from landwise.errors import LandwiseError
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
+from landwise.judging.controlled import controlled
 from landwise.judging.results import OptionResult, Rejection
 from landwise.outlines import Outline, find
 from landwise.outlines.choice import Supply, usual_supply
@@ -32,19 +34,14 @@ def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench
     want, line = bench.content.want, bench.line
     area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)
     hidden = bench.recalled("hidden", geometry, lambda: hidden_from(outline, line.inspection))
-    needs_xray = geometry.sights.not_at_all > 0 and "x-ray" in line.inspection
-    demands = PartDemands(
-        area_mm2=area,
-        joints_optical=geometry.sights.joints - geometry.sights.not_at_all,
-        joints_hidden=geometry.sights.not_at_all if needs_xray and not bench.content.board.xray_anyway else 0,
-        holes=outline.terminals if outline.drilled else 0,
-        step_zone=geometry.demand.kind == "step-down zone",
-        better_foil=geometry.demand.kind == "better foil technology",
-        defects_seen=geometry.rates.defects.value * (1 - geometry.rates.hidden) if geometry.rates else 0.0,
-        defects_hidden=geometry.rates.defects.value * geometry.rates.hidden if geometry.rates else 0.0,
-    )
     content = bench.content
-    cost = part_cost(demands, bench.rates, layers=content.board.layers, run=content.costs.run, price=price)
+    # Where saved area is room and no money, a part pays nothing for it.
+    paid_area = area if content.board.area_is_money else 0.0
+    loads = assembly_loads(paid_area, outline.terminals if outline.drilled else 0, content.board.layers)
+    kept = controlled(geometry)
+    bought = None if price is None else Bought(price, price, price, known=True)
+    own = (*loads, *control_loads(kept, bench.plan))
+    cost = part_cost(own, bench.rates, content.costs.run, bought)
     supply = _supply(part, outline)
     figures = figures_of(geometry, part, cost, area, hidden, bench)
     return OptionResult(
@@ -54,7 +51,8 @@ def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench
         price=price,
         supply=supply,
         rejections=tuple(_rejections(geometry, figures, hidden, supply, part, bench)),
-        loads=_loads(demands, content.costs.run, bench.rates),
+        loads=loads,
+        controlled=kept,
         area_mm2=area,
     )
 
@@ -79,21 +77,6 @@ def _known(name: str) -> bool:
     except LandwiseError:
         return False
     return True
-
-
-def _loads(demands: PartDemands, run: int, rates: Mapping[str, Rate]) -> dict[str, float]:
-    loads = {"board_area": demands.area_mm2 / 100, "optical": float(demands.joints_optical)}
-    if demands.holes:
-        loads |= {"insertion": 1.0, "drilled_joint": float(demands.holes)}
-    else:
-        loads["placement"] = 1.0
-    if demands.joints_hidden:
-        loads["xray"] = 1.0
-    loads |= {"rework": demands.defects_seen, "rework_hidden": demands.defects_hidden}
-    if demands.step_zone or demands.better_foil:
-        share = rates["step_zone"].value * demands.step_zone + rates["better_foil"].value * demands.better_foil
-        loads["foil"] = share / run
-    return loads
 
 
 def _rejections(

@@ -10,18 +10,8 @@ from landwise.judging.results import BoardTotals, OptionResult
 
 
 def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Bench) -> BoardTotals:
-    """Board sums; what the whole board shares (X-ray, a better or stepped foil) is counted once."""
-    shared = {"X-ray of the board", "stepped foil", "better foil"}
-    cost = 0.0
-    once: dict[str, float] = {}
-    for option, count, taken in options:
-        if not option.cost.price_known and taken is not None:
-            cost += taken * count
-        for item in option.cost.items:
-            if item.title in shared:
-                once[item.title] = max(once.get(item.title, 0.0), item.value)
-            else:
-                cost += item.value * count
+    """Board sums. Money is the parts' own; what the board shares comes with the choice for the whole board."""
+    cost = sum(count * (option.cost.total + taken_for(option, taken)) for option, count, taken in options)
     demands = {
         option.geometry.demand.kind: option.geometry.demand.says
         for option, _, _ in options
@@ -31,7 +21,7 @@ def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Ben
     return BoardTotals(
         parts=sum(count for _, count, _ in options),
         area_mm2=sum(option.area_mm2 * count for option, count, _ in options),
-        cost=cost + sum(once.values()),
+        cost=cost,
         placements=sum(count for option, count, _ in options if not option.geometry.outline.drilled),
         holes=sum(
             option.geometry.outline.terminals * count for option, count, _ in options if option.geometry.outline.drilled
@@ -46,3 +36,8 @@ def totals(options: Sequence[tuple[OptionResult, int, float | None]], bench: Ben
         first_pass=board.first_pass.value if board else None,
         dpmo=board.dpmo.value if board else None,
     )
+
+
+def taken_for(option: OptionResult, taken: float | None) -> float:
+    """The price taken for an option that has none."""
+    return 0.0 if option.cost.price_known or taken is None else taken
