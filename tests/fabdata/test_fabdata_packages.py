@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from landwise.fabdata.logic import read_number, read_order_code, read_words
-from landwise.fabdata.packages import outline_for, read_package
+from landwise.fabdata.functionwords import read_words
+from landwise.fabdata.ordercodes import read_order_code
+from landwise.fabdata.packageoutlines import outline_for
+from landwise.fabdata.packages import read_package
+from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.placements import read_placements
 
 
@@ -104,7 +107,7 @@ def test_unknown_texts_are_none():
         ("SN74ALVC164245DL", "ALVC", "164245", "DL"),
         ("74ls00n", "LS", "00", "N"),
         ("74hc00 soic14", "HC", "00", ""),
-        ("7400", "", "00", ""),
+        ("7400", "TTL", "00", ""),
         ("54LS04J", "LS", "04", "J"),
         ("CD4017BE", "CD", "4017", "BE"),
         ("SN74AHCT1G125DBVR", "AHCT", "1G125", "DBVR"),

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from landwise.fabdata.logic import functions, other_logic, read_number, read_order_code
-from landwise.fabdata.packages import outline_for, read_package
+from landwise.fabdata.functions import functions, other_logic
+from landwise.fabdata.ordercodes import read_order_code
+from landwise.fabdata.packageoutlines import outline_for
+from landwise.fabdata.packages import read_package
+from landwise.fabdata.partnumbers import read_number
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,8 @@ import pytest
 
 from landwise.assembly.lines import preset
 from landwise.evidence import evaluate
-from landwise.fabdata.logic import functions, read_number
+from landwise.fabdata.functions import functions
+from landwise.fabdata.partnumbers import read_number
 from landwise.judging.study import run_study
 from landwise.lands import land_pattern
 from landwise.outlines import catalogue, find, terminals

@@ -12,7 +12,6 @@ from landwise.errors import InputError
 from landwise.study.file import study_from
 from landwise.workbench.boardbill import begin, bring, example
 from landwise.workbench.boardmend import held_to, mended, with_part, without_part
-from landwise.workbench.boardtoml import edited
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples" / "logger"
 BILL = (
@@ -191,14 +190,6 @@ def test_parts_are_added_and_taken_out():
     assert error.value.place == "terminals"
     with pytest.raises(InputError):
         without_part(text, 6)
-
-
-def test_a_text_laid_out_otherwise_is_written_anew():
-    text = 'part = [{ refs = ["U1"], terminals = 14 }]\nwant.max_height = "3 mm"\n'
-    assert tomllib.loads(edited(text, {"want": {"max_height": "2 mm"}}, [(0, {"refs": ["U1"], "terminals": 14})])) == {
-        "part": [{"refs": ["U1"], "terminals": 14}],
-        "want": {"max_height": "2 mm"},
-    }
 
 
 def test_a_board_held_to_a_point_is_a_study():

@@ -155,6 +155,8 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
     line, board = bench.line, bench.content.board
     table = bench.content.line
     foils = list(dict.fromkeys([line.foil_um, *sorted(line.foils_um, reverse=True)]))
+    if table.foil is not None:
+        foils = [line.foil_um]  # a stated foil binds; only a step may go below it
     technologies = _known([line.technology, *table.technologies], TECHNOLOGIES, "line, technologies")
     powders = _known([line.powder, *table.powders], POWDERS, "line, powders")
     plans = plans_of(line.inspection, table.test, bench.content.costs.run)
@@ -168,7 +170,9 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
         for powder in powders
         for um in foils
         for stepped in (
-            (False, True) if line.steps_allowed and any(u < um for u in foils) and table.most_step_zones else (False,)
+            (False, True)
+            if line.steps_allowed and any(u < um for u in line.foils_um) and table.most_step_zones
+            else (False,)
         )
         for plan in plans
     )

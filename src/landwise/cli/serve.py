@@ -33,7 +33,9 @@ def command(port: int, folder: str | None, show: bool) -> None:
     workspace = Workspace(Path(folder) if folder else default_folder())
     # Named as TCP, or asyncio leaves small packets waiting for 40 ms.
     with workspace.held(), socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
-        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        # Windows lets a second program share a reused port, and has an option of its own against it.
+        alone = getattr(socket, "SO_EXCLUSIVEADDRUSE", socket.SO_REUSEADDR)
+        listener.setsockopt(socket.SOL_SOCKET, alone, 1)
         try:
             listener.bind(("127.0.0.1", port))
             listener.listen(64)  # from here on a browser waits instead of being turned away

@@ -26,7 +26,7 @@ MOST_CELLS = 20_000_000  # of a sheet, empty ones counted: a stray cell far out 
 MOST_UNPACKED_BYTES = 300_000_000
 MOST_LINES_IN_A_CELL = 30
 DELIMITERS = (",", ";", "\t", "|")
-_SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 
 
 def plain(header: str) -> str:
@@ -75,7 +75,7 @@ def read_table(path: str | Path, spellings: Collection[str] = ()) -> Table:
     """
     path = Path(path)
     raw = read_bytes(path)
-    if raw.startswith(_SPREADSHEETS):
+    if raw.startswith(SPREADSHEETS):
         return Table(path.name, tuple(_sheets(path, raw)), ())
     text, encoding = _decoded(raw, path.name)
     lines = text.count("\n") + text.count("\r")

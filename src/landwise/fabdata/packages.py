@@ -9,9 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from landwise.errors import UnknownNameError
-from landwise.fabdata.logic import order_codes
-from landwise.outlines import Outline, catalogue, find
+from landwise.fabdata.ordercodes import order_codes
 
 
 @dataclass(frozen=True)
@@ -51,6 +49,7 @@ _FIXED: tuple[tuple[str, str, int | None], ...] = (
     (r"SOT[-_ ]?25\b|SOT[-_ ]?753|SC[-_ ]?74A|T?SOT[-_ ]?23[-_ ]?5|5[-_ ]?SOT[-_ ]?23", "SOT-23", 5),
     (r"SOT[-_ ]?26\b|T?SOT[-_ ]?23[-_ ]?6|6[-_ ]?SOT[-_ ]?23", "SOT-23", 6),
     (r"T?SOT[-_ ]?23[-_ ]?8", "SOT-23", 8),
+    (r"SOT[-_ ]?23[-_ ]?THIN[-_ ]?(?=\d)", "SOT-23 thin", None),
     (r"SOT[-_ ]?23(?:[-_ ]?3)?\b|TO[-_ ]?236", "SOT-23", 3),
     (r"US8\b|VFSOP[-_ ]?8|8[-_ ]?VFSOP", "VSSOP-2.3", 8),
     (r"8[-_ ]?TSSOP,\s*8[-_ ]?MSOP", "MSOP", 8),  # one name of two in distributors' lists; both mean 3.0 mm bodies
@@ -87,14 +86,15 @@ _STYLES: tuple[tuple[str, str], ...] = (
 )
 _ANY_STYLE = "|".join(pattern for pattern, _ in _STYLES)
 _BEFORE = re.compile(
-    rf"(?<![A-Za-z0-9.])(?P<n>\d{{1,3}})[-_ ]?(?:lead|pin|ld)?s?[-_ ]*(?P<style>{_ANY_STYLE})(?![A-Za-z])", re.I
+    rf"(?<![A-Za-z0-9.])(?P<n>[1-9]\d{{0,2}})[-_ ]?(?:lead|pin|ld)?s?[-_ ]*(?P<style>{_ANY_STYLE})(?![A-Za-z])", re.I
 )
 _AFTER = re.compile(
     rf"(?<![A-Za-z])(?P<style>{_ANY_STYLE})(?P<wide>[-_ ]?W(?:ide)?)?[-_ ]*(?P<n>\d{{1,3}})(?P<w2>W\b)?(?![\d.]*\s*mm)",
     re.I,
 )
 _NUMBERED = re.compile(
-    r"(?P<style>SOIC|SOP|QFN|SON|QFP|BGA|TSSOP|SSOP|DFN|DIP)(?P<pitch>\d{2,3})P(?P<size>\d{2,4})X(?P<height>\d{2,4})-(?P<n>\d{1,3})",
+    r"(?P<style>SOIC|SOP|[VWUX]?QFN|[VWUX]?SON|QFP|BGA|TSSOP|SSOP|DFN|DIP)(?P<pitch>\d{2,3})P(?P<size>\d{2,4})"
+    r"X(?P<second>\d{2,4})(?:X(?P<height>\d{2,3}))?(?:-(?P<n>\d{1,3}))?(?!\d)",
     re.I,
 )
 _STANDARD = re.compile(
@@ -109,6 +109,11 @@ _PITCH = re.compile(
 _BODY = re.compile(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)\s*(?:mm|x|_|\b)", re.I)
 _LONE_SIZE = re.compile(r"(?<![\dx.P_-])(\d\.\d{1,2})\s*mm", re.I)
 _WIDE = re.compile(r"wide|7\.50?\s*(?:x|mm)|0\.295|300[-_ ]?mil", re.I)
+_MEDIUM = re.compile(
+    r"(?<![\d.])5\.[23]\d?\s*(?:x|×|mm)|x\s*5\.[23]\d?(?!\d)|20[89][-_ ]?mil|0\.20[89]|EIAJ|\bSOIJ\b|W5\.[23](?!\d)",
+    re.I,
+)
+_LARGE = re.compile(r"(?<!\d)(?:48|56)(?!\d)")
 _DRILLED = re.compile(r"\b(through[- ]?hole|thru[- ]?hole|2\.54 ?mm|300[- ]mil|600[- ]mil)\b", re.I)
 
 
@@ -156,6 +161,8 @@ _CODE = re.compile(
     r"(?<![A-Za-z0-9])(?:SOT[-_ ]?(?P<number>\d{2,4}(?:-\d)?)|(?P<letters>[SUE][MS][V6]))(?![A-Za-z0-9])", re.I
 )
 # Letters of an order code, terminals in four digits and a revision: a drawing's number.
+_WORD_OF_LETTERS = re.compile(r"(?<=_)(?P<code>[A-Z]{3})(?=_)")
+_LAST_COUNT = re.compile(r"[-_]?[A-Z]?(\d{1,2})(?![\dx.])")
 _DRAWING = re.compile(r"(?<![A-Za-z0-9])(?P<code>[A-Z]{1,3})(?P<n>0\d{3})[A-Z](?![A-Za-z0-9])")
 
 
@@ -166,10 +173,22 @@ def _coded(name: str) -> PackageReading | None:
             style, terminals = outline_codes()[code]
             return PackageReading(style, terminals, _pitch(name), None, match[0])
     for match in _DRAWING.finditer(name):
-        row = next((row for row in order_codes() if row.code == match["code"]), None)
-        if row and row.terminals in (None, int(match["n"])):
-            return PackageReading(row.style, int(match["n"]), _pitch(name), None, match[0])
+        count = int(match["n"])
+        style = _letters(match["code"], count)
+        if style:
+            return PackageReading(style, count, _pitch(name), None, match[0])
+    for match in _WORD_OF_LETTERS.finditer(name):
+        counted = _LAST_COUNT.search(name[match.end() :])
+        style = _letters(match["code"], int(counted[1])) if counted else ""
+        if style and counted:
+            return PackageReading(style, int(counted[1]), _pitch(name), None, f"{match[0]} {counted[0]}")
     return None
+
+
+def _letters(code: str, terminals: int) -> str:
+    """The style that package letters of three or more name for so many terminals, or an empty text."""
+    rows = [row for row in order_codes() if row.code == code.upper() and row.terminals in (None, terminals)]
+    return max(rows, key=lambda row: (row.mark == "verified", row.terminals is not None)).style if rows else ""
 
 
 _BARE = re.compile(
@@ -184,29 +203,74 @@ def _bare(name: str) -> PackageReading | None:
     match = _BARE.search(name)
     if not match:
         return None
-    style = _style(match["style"])
-    if style == "SO" and (match["wide"] or _WIDE.search(name)):
-        style = "SO wide"
+    style = _by_width(_style(match["style"]), name, wide=bool(match["wide"]), nominal=match["style"])
     return PackageReading(style, None, _pitch(name), _body(name), match[0])
 
 
+def _by_width(style: str, name: str, *, wide: bool, nominal: str) -> str:
+    """What the width beside a small-outline word makes of it.
+
+    One trade word has several meanings here: `SSOP` of 4.4 mm and 0.65 mm pitch is the thin body's land pattern,
+    of 3.9 mm and 0.635 mm the quarter-size one's; `SOP` of 5.3 mm and 1.27 mm is a body of its own.
+    """
+    if style == "SO":
+        if wide or _WIDE.search(name):
+            return "SO wide"
+        return "SO 5.3" if _MEDIUM.search(name) or (nominal.upper() == "SOJ" and "EIAJ" in name.upper()) else "SO"
+    if style == "SSOP":
+        body, pitch = _body(name), _pitch(name)
+        width = _width(name, body)
+        if width is not None and abs(width - 4.4) <= 0.15 and pitch in (None, 0.65):
+            return "TSSOP"
+        if (width is not None and abs(width - 3.9) <= 0.15) or (pitch in (0.635, 0.64) and not _LARGE.search(name)):
+            return "QSOP"
+    return style
+
+
+def _width(name: str, body: tuple[float, float] | None) -> float | None:
+    """A body's width by its text: of `4.4x6.5mm` the shorter for shrink bodies, or a lone `4.4 mm`."""
+    if body:
+        return min(body)
+    lone = _LONE_SIZE.search(name)
+    return float(lone[1]) if lone else None
+
+
+LEAST_BODY_MM = 1.3  # no logic body that is named by two sizes is narrower; no height is greater
+
+
 def _numbered(name: str) -> PackageReading | None:
+    """Names of the land-pattern standard: pitch, span or body, height and, mostly, terminals, in hundredths of a mm."""
     match = _NUMBERED.search(name)
     if not match:
         return None
-    size = int(match["size"]) / 100
-    style = _style(match["style"])
-    if style == "SO":
-        style = _by_span(int(match["pitch"]) / 100, size)
-    body = None if style.startswith(("SO", "TSSOP", "SSOP", "DIP")) else (size, size)
-    return PackageReading(style, int(match["n"]), int(match["pitch"]) / 100, body, match[0])
+    size, second = int(match["size"]) / 100, int(match["second"]) / 100
+    pitch, style = int(match["pitch"]) / 100, _style(match["style"])
+    terminals = int(match["n"]) if match["n"] else None
+    if style in ("SO", "TSSOP", "SSOP", "DIP"):
+        if style != "DIP":
+            style = _by_span(pitch, size)
+        return PackageReading(style, terminals, pitch, None, match[0])
+    body = (size, second) if match["height"] or second > LEAST_BODY_MM else (size, size)
+    if style in ("QFN", "SON", "DFN") and terminals and terminals % 2:
+        terminals -= 1  # the pad in the middle is counted in such names
+    return PackageReading(style, terminals, pitch, body, match[0])
 
 
 def _by_span(pitch: float, span: float) -> str:
-    """Which small-outline style a pitch and a tip-to-tip span make."""
+    """Which small-outline style a pitch and a tip-to-tip span make. [mm]
+
+    >>> _by_span(1.27, 6.0), _by_span(1.27, 7.8), _by_span(0.64, 6.0), _by_span(0.65, 6.4), _by_span(0.4, 6.4)
+    ('SO', 'SO 5.3', 'QSOP', 'TSSOP', 'TVSOP')
+    """
     if pitch > 1.0:
-        return "SO wide" if span > 8.5 else "SO"
-    return "TSSOP" if span < 7.0 else "SSOP"
+        return "SO wide" if span > 8.8 else "SO 5.3" if span > 7.0 else "SO"
+    if pitch < 0.45:
+        return "TVSOP"
+    if 0.63 <= pitch <= 0.64 and span < 7.0:
+        return "QSOP"
+    if span < 5.5:
+        return "MSOP" if pitch > 0.6 else "VSSOP"
+    return "TSSOP" if span < 7.0 or pitch < 0.6 else "SSOP"
 
 
 def _standard(name: str) -> PackageReading | None:
@@ -227,8 +291,7 @@ def _usual(name: str) -> PackageReading | None:
         return None
     style = _style(match["style"])
     groups = match.groupdict()
-    if style == "SO" and (groups.get("wide") or groups.get("w2") or _WIDE.search(name)):
-        style = "SO wide"
+    style = _by_width(style, name, wide=bool(groups.get("wide") or groups.get("w2")), nominal=match["style"])
     return PackageReading(style, int(match["n"]), _pitch(name), _body(name), match[0])
 
 
@@ -267,94 +330,3 @@ def says_drilled(text: str) -> bool:
     True
     """
     return bool(_DRILLED.search(text))
-
-
-_DEFAULT_WIDE = 20  # small-outline parts of so many leads and more come in the wide body
-
-
-def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[Outline | None, str]:
-    """The catalogue's outline that a reading means, and what had to be assumed.
-
-    Parameters
-    ----------
-    reading : PackageReading
-    terminals : int, optional
-        From the function, where the package text names none.
-
-    Examples
-    --------
-    >>> outline, assumed = outline_for(read_package("SOIC-14"))
-    >>> outline.name, assumed
-    ('SO-14', '')
-    """
-    count = reading.terminals or terminals
-    if count is None:
-        return None, ""
-    if reading.style in catalogue() and catalogue()[reading.style].terminals == count:
-        return catalogue()[reading.style], ""
-    if reading.body_mm is None and re.search(r"\d", reading.text):
-        try:
-            named = find(reading.text)
-        except UnknownNameError:
-            named = None
-        if named is not None and named.terminals == count and _is_style(named, reading.style):
-            return named, ""
-    fitting = [
-        outline for outline in catalogue().values() if outline.terminals == count and _is_style(outline, reading.style)
-    ]
-    # A centre pad is counted in some texts: QFN-24 with pad as 25 terminals.
-    if not fitting and reading.style in ("QFN", "DFN", "SON"):
-        fitting = [
-            o
-            for o in catalogue().values()
-            if o.terminals == count - 1 and _is_style(o, reading.style) and o.has_exposed_pad
-        ]
-    if not fitting:
-        return None, ""
-    ranked = sorted(fitting, key=lambda outline: (_distance(outline, reading), outline.body_area_mm2))
-    best = ranked[0]
-    told = reading.pitch_mm is not None or reading.body_mm is not None
-    assumed = ""
-    if len(fitting) > 1 and not told:
-        others = ", ".join(outline.name for outline in ranked[1:4])
-        assumed = f"{best.name} taken; the text fits {others} too"
-    elif reading.body_mm and _distance(best, reading) > 0.6:
-        assumed = (
-            f"{best.name} is the nearest known outline; the text says {reading.body_mm[0]:g} ×"
-            f" {reading.body_mm[1]:g} mm"
-        )
-    return best, assumed
-
-
-def _is_style(outline: Outline, style: str) -> bool:
-    name = outline.name
-    if style == "SO wide":
-        return name.startswith("SO-") and name.endswith("W")
-    if style == "SO":
-        narrow = name.startswith("SO-") and not name.endswith("W")
-        return narrow or (name.startswith("SO-") and outline.terminals >= _DEFAULT_WIDE)
-    if style == "VSSOP-2.3":
-        return name == "VSSOP-8"
-    if style == "VSSOP":
-        return name.startswith(("VSSOP-", "MSOP-"))
-    if style == "QFN wide body":
-        return name.startswith("QFN-") and "-3.5x" in name
-    if style == "SON":
-        return name.startswith(("SON-", "DFN-"))
-    if style == "DFN":
-        return name.startswith(("DFN-", "SON-"))
-    return name.startswith(f"{style}-")
-
-
-def _distance(outline: Outline, reading: PackageReading) -> float:
-    """How far an outline is from what a text says, in mm of body plus ten times the pitch error."""
-    distance = 0.0
-    if reading.pitch_mm is not None:
-        distance += 10 * abs(outline.pitch_mm - reading.pitch_mm)
-    if reading.body_mm is not None:
-        ours = sorted((outline.body_length_mm.nom, outline.body_width_mm.nom))
-        span = sorted((outline.body_length_mm.nom, (outline.span_mm or outline.body_width_mm).nom))
-        theirs = sorted(reading.body_mm)
-        distance += min(sum(abs(a - b) for a, b in zip(size, theirs, strict=True)) for size in (ours, span))
-    # Where the text tells nothing, logic in a leadless quad comes in the oblong bodies, whose numbers start on top.
-    return distance + (0.0 if outline.start == "top" else 0.01) + (0.001 if outline.mark == "from memory" else 0.0)

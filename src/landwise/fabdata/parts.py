@@ -7,25 +7,16 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Literal
 
 from landwise.fabdata.bills import Bill, BillLine
-from landwise.fabdata.logic import LogicReading, read_bare_number, read_number, read_order_code, read_words
-from landwise.fabdata.packages import PackageReading, outline_for, read_package, says_drilled
+from landwise.fabdata.functions import LogicReading
+from landwise.fabdata.functionwords import read_words
+from landwise.fabdata.kinds import SOCKET, Kind, kind_of, text_of
+from landwise.fabdata.packages import PackageReading
+from landwise.fabdata.partnumbers import read_bare_number, read_number
 from landwise.fabdata.placements import Placements
+from landwise.fabdata.presentpackage import Guess, present_package, sockets_of
 from landwise.fabdata.references import prefix_of
-from landwise.outlines import catalogue
-
-Kind = Literal["logic", "other IC", "passive", "discrete", "connector", "electromechanical", "mechanical", "unread"]
-
-
-@dataclass(frozen=True)
-class Guess:
-    """One thing that the text did not say: the field, what was taken, and why."""
-
-    field: str
-    value: str
-    reason: str
 
 
 @dataclass(frozen=True)
@@ -84,100 +75,6 @@ class Recognition:
 
 
 NOT_IN_BILL = 0  # row of a part that only the placement file knows
-_BY_PREFIX: Mapping[str, Kind] = {
-    **dict.fromkeys(
-        (
-            "R",
-            "C",
-            "L",
-            "FB",
-            "RN",
-            "RR",
-            "RP",
-            "RA",
-            "CN_",
-            "VR",
-            "RV",
-            "F",
-            "FR",
-            "T",
-            "TR",
-            "FL",
-            "CE",
-            "CP",
-            "CBYP",
-            "CF",
-            "RT",
-            "POT",
-            "Y",
-            "X",
-            "XTAL",
-            "CR",
-            "TC",
-        ),
-        "passive",
-    ),
-    **dict.fromkeys(("D", "Q", "LED", "Z", "ZD", "DZ", "VT", "VD", "M", "TVS", "ESD", "V"), "discrete"),
-    **dict.fromkeys(
-        (
-            "J",
-            "P",
-            "CN",
-            "CON",
-            "JP",
-            "USB",
-            "XS",
-            "XP",
-            "K",
-            "PJ",
-            "PL",
-            "SK",
-            "EXT",
-            "UEXT",
-            "BUS",
-            "DVI",
-            "AUDIO",
-            "SD",
-        ),
-        "connector",
-    ),
-    **dict.fromkeys(
-        ("SW", "S", "BT", "BTN", "SP", "BZ", "LS", "LCD", "DISP", "KEY", "PB", "RLY", "RST", "BAT", "ANT", "E", "MK_"),
-        "electromechanical",
-    ),
-    **dict.fromkeys(
-        ("TP", "MK", "H", "MH", "FID", "LOGO", "MP", "HOLE", "SIGN", "REF", "PCB", "MECH", "XX", "TEST", "NT"),
-        "mechanical",
-    ),
-}
-_IC_PREFIXES = ("U", "IC", "N", "DD", "DA")
-_KIND_WORDS: tuple[tuple[str, Kind], ...] = (
-    (r"\bsockets?\b", "connector"),
-    (
-        (
-            r"\b(resistor|capacitor|inductor|ferrite|crystal|oscillator|fuse|varistor|thermistor|transformer|choke|bead)s?\b|^(res|cap|ind|fixed"
-            r" ind|ferrite)\b"
-        ),
-        "passive",
-    ),
-    (r"\b(diode|transistor|mosfet|led|schottky|zener|rectifier)s?\b", "discrete"),
-    (r"\b(connector|header|receptacle|jack|terminal block|card edge)\b", "connector"),
-    (r"\b(switch(?!es)|button|relay|buzzer|speaker|battery|display)\b", "electromechanical"),
-    (r"\b(screw|bracket|standoff|mounting|fiducial|test ?point|logo|label|heatsink)\b", "mechanical"),
-    (
-        (
-            r"\b(integrated circuit|microcontroller|mcu|regulator|ldo|op ?amp"
-            r"|eeprom|flash|sram|dram|fpga|cpld|adc|dac|phy|transceiver|converter|supervisor|memory|processor|mpu)\b"
-        ),
-        "other IC",
-    ),
-)
-_FOOTPRINT_WORDS: tuple[tuple[str, Kind], ...] = (
-    (r"^(?:[\w-]*:)?LED[-_]", "discrete"),
-    (r"^(?:[\w-]*:)?(?:D(?:IODE)?_|SOD[-_ ]?\d|SM[ABC]$|DO[-_]?214)", "discrete"),
-    (r"^(?:[\w-]*:)?(?:XTAL|CRYSTAL|OSC)", "passive"),
-)
-LEAST_IC_TERMINALS = 5
 _NEVER_LOGIC = ("R", "C", "L", "F")  # resistors, capacitors, coils, fuses and beads
 # Words that make an integrated circuit worth a second look when it could not be read.
 _SUSPECT = re.compile(
@@ -186,9 +83,7 @@ _SUSPECT = re.compile(
     re.I,
 )
 _NEARLY = re.compile(r"(?<!\d)(?:54|74)(?:HC|LS|ALS|LVC?|AC|AHC|VHC|AUP|AVC|ALVC|ABT|LCX|F\d|S\d|X{2})", re.I)
-_SOCKET = re.compile(r"\b(?:sockets?|sockel|fassung|adapters?)\b", re.I)
 _TEXT_ORDER = ("part_number", "value", "description", "order_note")
-_PACKAGE_ORDER = ("footprint", "description", "value", "part_number")
 
 
 def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
@@ -205,7 +100,7 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
     Recognition
         Every line of the bill is in it: as a part of some kind, or among `unread`.
     """
-    sockets = _sockets(bill)
+    sockets = sockets_of(bill)
     parts: list[RecognisedPart] = []
     unread: list[Unread] = []
     extra = _only_placed(bill, placements) if placements else []
@@ -223,14 +118,14 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
             reason = part.guesses[0].reason if part.guesses else "nothing in the text was understood"
             if part.kind == "logic":
                 reason = f"logic ({part.function}), but neither function nor package tells how many terminals"
-            unread.append(Unread(line.references, line.row, _said(line), reason))
+            unread.append(Unread(line.references, line.row, text_of(line), reason))
             part = replace(part, kind="unread")
         parts.append(part)
     for line in bill.unplaced:
-        reading = _logic(line) if not _SOCKET.search(_said(line)) else None
+        reading = _logic(line) if not SOCKET.search(text_of(line)) else None
         if reading and reading.by == "number":
             reason = f"logic ({reading.text}), but the line names no reference"
-            unread.append(Unread(("no reference",), line.row, _said(line), reason))
+            unread.append(Unread(("no reference",), line.row, text_of(line), reason))
     notes = [*bill.notes, *bill.problems]
     if extra:
         missing = [ref for line in extra for ref in line.references]
@@ -260,7 +155,7 @@ def _only_placed(bill: Bill, placements: Placements) -> list[BillLine]:
 def _recognise_line(
     line: BillLine, placements: Placements | None, sockets: Mapping[str, PackageReading]
 ) -> RecognisedPart:
-    kind = _kind(line)
+    kind = kind_of(line)
     reading = _reading(line, kind)
     fitted = len(line.not_fitted) < len(line.references)
     part = RecognisedPart(
@@ -288,7 +183,7 @@ def _reading(line: BillLine, kind: Kind) -> LogicReading | None:
     """What a line says about logic; a full part number counts under references that usually mean something else."""
     if kind == "other IC":
         return _logic(line)
-    if prefix_of(line.references[0])[:1] in _NEVER_LOGIC or _SOCKET.search(_said(line)):
+    if prefix_of(line.references[0])[:1] in _NEVER_LOGIC or SOCKET.search(text_of(line)):
         return None
     for field in ("part_number", "value"):
         reading = read_number(line.text(field))
@@ -299,10 +194,10 @@ def _reading(line: BillLine, kind: Kind) -> LogicReading | None:
 
 def _doubt(line: BillLine) -> str:
     """Why an integrated circuit may be logic that was not understood, or an empty text."""
-    said = _said(line)
-    if re.search(r"\blogic\b", line.text("category") or line.text("value"), re.I) or _NEARLY.search(said):
+    words = text_of(line)
+    if re.search(r"\blogic\b", line.text("category") or line.text("value"), re.I) or _NEARLY.search(words):
         return "called logic or numbered like it, but no function was understood"
-    if _SUSPECT.search(said) and not _named(line):
+    if _SUSPECT.search(words) and not _named(line):
         return "may be logic by its words, but no function was understood"
     words = " ".join(line.text(field) for field in ("value", "part_number", "description"))
     if not re.search(r"[A-Za-z]{3,}|[A-Za-z]+[\W_]?\d|\d[\W_]?[A-Za-z]|\d{3,}", words):
@@ -362,7 +257,9 @@ def _logic_part(
             guesses.append(
                 Guess("function", words, f"number {reading.number} is not in the table; taken from {from_words.text!r}")
             )
-    outline, package_terminals = _outline(line, reading, terminals, placements, sockets, guesses)
+    present = present_package(line, reading, terminals, placements, sockets)
+    outline, package_terminals = present.outline, present.terminals
+    guesses += present.guesses
     if terminals is None and package_terminals:
         terminals = package_terminals
         guesses.append(Guess("terminals", str(terminals), "from the package, the function is not in the table"))
@@ -401,73 +298,6 @@ def _one_per_package(references: tuple[str, ...], units: int) -> tuple[str, ...]
     return tuple(bases)
 
 
-def _outline(
-    line: BillLine,
-    reading: LogicReading,
-    terminals: int | None,
-    placements: Placements | None,
-    sockets: Mapping[str, PackageReading],
-    guesses: list[Guess],
-) -> tuple[str, int | None]:
-    """The package in use: from its text, the socket, the placement file, or the order code, in this order."""
-    texts = [line.text(field) for field in _PACKAGE_ORDER]
-    texts += [
-        placements.by_reference[ref].package
-        for ref in line.references[:1]
-        if placements and ref in placements.by_reference
-    ]
-    for text in texts:
-        package = read_package(text) if text else None
-        if package is None or package.style in ("chip", "TO"):
-            continue
-        found, assumed = outline_for(package, terminals)
-        if found is None:
-            guesses.append(Guess("package", "", f"{package.text!r} is no outline of the catalogue"))
-            return "", package.terminals
-        if assumed:
-            guesses.append(Guess("package", found.name, f"from {package.text!r}: {assumed}"))
-        return found.name, package.terminals
-    hinted = (
-        _from_socket(line, terminals, sockets) or _from_order_code(reading, terminals) or _from_words(line, terminals)
-    )
-    guesses.append(hinted[0] if hinted else Guess("package", "", "nothing in the bill tells it"))
-    return (hinted[0].value, hinted[1]) if hinted else ("", None)
-
-
-def _from_socket(
-    line: BillLine, terminals: int | None, sockets: Mapping[str, PackageReading]
-) -> tuple[Guess, int | None] | None:
-    for ref in line.references:
-        found = outline_for(sockets[ref], terminals)[0] if ref in sockets else None
-        if found:
-            reason = f"a socket {sockets[ref].text!r} stands in the bill for {ref}"
-            return Guess("package", found.name, reason), sockets[ref].terminals
-    return None
-
-
-def _from_order_code(reading: LogicReading, terminals: int | None) -> tuple[Guess, int | None] | None:
-    code = read_order_code(reading.suffix) if reading.suffix else None
-    if code is None:
-        return None
-    if code.style in catalogue():
-        found, assumed = catalogue()[code.style], ""
-    else:
-        package = PackageReading(code.style, code.terminals or terminals, None, None, code.code)
-        outline, assumed = outline_for(package, terminals)
-        if outline is None:
-            return None
-        found = outline
-    more = f"; {assumed}" if assumed else ""
-    return Guess("package", found.name, f"from the package letters {code.code!r} ({code.mark}){more}"), code.terminals
-
-
-def _from_words(line: BillLine, terminals: int | None) -> tuple[Guess, int | None] | None:
-    if not terminals or not says_drilled(_said(line)):
-        return None
-    found, _ = outline_for(PackageReading("DIP", terminals, None, None, ""), terminals)
-    return (Guess("package", found.name, "the text speaks of a drilled part"), None) if found else None
-
-
 def _package_text(line: BillLine, placements: Placements | None) -> str:
     text = line.text("footprint")
     if not text and placements:
@@ -475,58 +305,3 @@ def _package_text(line: BillLine, placements: Placements | None) -> str:
             (placements.by_reference[ref].package for ref in line.references if ref in placements.by_reference), ""
         )
     return text
-
-
-def _kind(line: BillLine) -> Kind:
-    prefixes = Counter(prefix_of(ref) for ref in line.references)
-    prefix = prefixes.most_common(1)[0][0]
-    category = line.text("category")
-    for pattern, kind in _KIND_WORDS:
-        if category and re.search(pattern, category, re.I):
-            return kind
-    looks = _by_footprint(line)
-    if prefix in _IC_PREFIXES:
-        text = f"{line.text('description')} {line.text('value')}"
-        return "connector" if _SOCKET.search(text) else (looks or "other IC")
-    if prefix in _BY_PREFIX:
-        crystal = prefix in ("Q", "VT") and re.search(r"\d\s?[mk]hz|crystal|quartz|^q\s?0?[.,]?\d", _said(line), re.I)
-        return "passive" if crystal else _BY_PREFIX[prefix]
-    said = _said(line)
-    for pattern, kind in _KIND_WORDS:
-        if re.search(pattern, said, re.I):
-            return kind
-    # Names of parts and signs stand in for references: what the package looks like tells more than their first letter.
-    package = read_package(line.text("footprint") or said)
-    if package and package.style not in ("chip", "TO") and (package.terminals or 0) >= LEAST_IC_TERMINALS:
-        return "other IC"
-    if package and package.style == "chip":
-        return "passive"
-    # One that begins like a known one follows it.
-    for length in (3, 2, 1):
-        if prefix[:length] in _BY_PREFIX:
-            return _BY_PREFIX[prefix[:length]]
-    return "other IC" if prefix.startswith("U") else "mechanical"
-
-
-def _by_footprint(line: BillLine) -> Kind | None:
-    """What a footprint's name says outright, under references that usually mean integrated circuits."""
-    for pattern, kind in _FOOTPRINT_WORDS:
-        if re.search(pattern, line.text("footprint"), re.I):
-            return kind
-    return None
-
-
-def _sockets(bill: Bill) -> dict[str, PackageReading]:
-    found: dict[str, PackageReading] = {}
-    for line in bill.lines:
-        said = _said(line)
-        if _SOCKET.search(said):
-            package = read_package(line.text("description") or line.text("value") or said)
-            if package:
-                found.update(dict.fromkeys(line.references, package))
-    return found
-
-
-def _said(line: BillLine) -> str:
-    fields = ("category", "value", "part_number", "description", "footprint")
-    return " ".join(dict.fromkeys(line.text(field) for field in fields if line.text(field)))

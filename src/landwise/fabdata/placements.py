@@ -9,108 +9,27 @@ from pathlib import Path
 from types import MappingProxyType
 
 from landwise.errors import InputError
-from landwise.fabdata.grids import decode, read_bytes
+from landwise.fabdata.grids import HEADER_SEARCH_ROWS, SPREADSHEETS, decode, plain, read_bytes
 from landwise.fabdata.tables import read_headed
 from landwise.quantities import INCH_MM
 
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
-        "ref": (
-            "ref",
-            "designator",
-            "refdes",
-            "reference",
-            "part",
-            "component",
-            "name",
-            "refdesignator",
-            "referencedesignator",
-            "references",
-            "bauteil",
-            "referenz",
-        ),
-        "x": (
-            "posx",
-            "midx",
-            "centerx",
-            "centrex",
-            "x",
-            "xmm",
-            "xmil",
-            "xin",
-            "posxmm",
-            "locx",
-            "midxmm",
-            "centerxmm",
-            "symx",
-            "xlocation",
-            "centerxmil",
-            "centerxin",
-            "midxmil",
-            "midxin",
-            "posxmil",
-            "posxin",
-            "refx",
-            "xpos",
-            "xcoord",
-            "xcoordinate",
-            "xposition",
-            "positionx",
-            "locationx",
-            "bodycenterx",
-            "xcenter",
-            "coordx",
-            "xcenter",
-        ),
-        "y": (
-            "posy",
-            "midy",
-            "centery",
-            "centrey",
-            "y",
-            "ymm",
-            "ymil",
-            "yin",
-            "posymm",
-            "locy",
-            "midymm",
-            "centerymm",
-            "symy",
-            "ylocation",
-            "centerymil",
-            "centeryin",
-            "midymil",
-            "midyin",
-            "posymil",
-            "posyin",
-            "refy",
-            "ypos",
-            "ycoord",
-            "ycoordinate",
-            "yposition",
-            "positiony",
-            "locationy",
-            "bodycentery",
-            "ycenter",
-            "coordy",
-            "ycenter",
-        ),
-        "rotation": (
-            "rot",
-            "rotation",
-            "angle",
-            "orientation",
-            "rotationdeg",
-            "theta",
-            "winkel",
-            "drehung",
-            "anglecw",
-            "angledeg",
-            "rotdeg",
-        ),
-        "side": ("side", "layer", "tb", "mirror", "boardside", "topbottom", "seite", "lage"),
-        "package": ("package", "footprint", "pattern", "symname", "case", "componentpackage"),
-        "value": ("val", "value", "comment", "compvalue", "description", "parttype"),
+        name: tuple(words.split())
+        for name, words in {
+            "ref": "ref designator refdes reference part component name refdesignator"
+            " referencedesignator references bauteil referenz",
+            "x": "posx midx centerx centrex x xmm xmil xin posxmm locx midxmm centerxmm symx xlocation"
+            " centerxmil centerxin midxmil midxin posxmil posxin refx xpos xcoord xcoordinate"
+            " xposition positionx locationx bodycenterx xcenter coordx",
+            "y": "posy midy centery centrey y ymm ymil yin posymm locy midymm centerymm symy ylocation"
+            " centerymil centeryin midymil midyin posymil posyin refy ypos ycoord ycoordinate"
+            " yposition positiony locationy bodycentery ycenter coordy",
+            "rotation": "rot rotation angle orientation rotationdeg theta winkel drehung anglecw angledeg rotdeg",
+            "side": "side layer tb mirror boardside topbottom seite lage",
+            "package": "package footprint pattern symname case componentpackage",
+            "value": "val value comment compvalue description parttype",
+        }.items()
     }
 )
 LARGEST_BOARD_MM = 1000.0
@@ -147,17 +66,7 @@ def read_placements(path: str | Path) -> Placements:
         As for bills; also when no line holds two coordinates.
     """
     path = Path(path)
-    notes: list[str] = []
-    try:
-        table = read_headed(path, FIELDS, key="ref", what="a placement file")
-        if not {"x", "y"} <= set(table.columns):
-            raise InputError("no columns of coordinates", file=path.name, expected="columns such as PosX and PosY")
-        rows = [{"row": str(row.number), **row.cells} for row in table.rows]
-        notes += table.notes
-        header, file = table.columns["x"], table.file
-    except InputError:
-        rows, header, file = _bare_lines(path)
-        notes.append("no header: columns taken as reference, x, y, rotation, then package texts")
+    rows, header, file, notes = _rows_of(path)
     factor, why = _unit(rows, header)
     notes.append(why)
     found: dict[str, Placement] = {}
@@ -182,6 +91,30 @@ def read_placements(path: str | Path) -> Placements:
     return Placements(file, MappingProxyType(found), tuple(notes))
 
 
+def _rows_of(path: Path) -> tuple[list[dict[str, str]], str, str, list[str]]:
+    """Rows by field, the header of the coordinates or what the file says of its unit, its name, and notes."""
+    raw = read_bytes(path)
+    text = "" if raw.startswith(SPREADSHEETS) else decode(raw, path.name)
+    spaced = _spaced_lines(text)
+    if spaced:
+        return spaced, _unit_said(text), path.name, ["columns told by the words of the header, between blanks"]
+    try:
+        table = read_headed(path, FIELDS, key="ref", what="a placement file")
+        if not {"x", "y"} <= set(table.columns):
+            raise InputError("no columns of coordinates", file=path.name, expected="columns such as PosX and PosY")
+    except InputError:
+        rows = _bare_lines(text, path.name)
+        notes = ["no header: columns taken as reference, x, y, rotation, then package texts"]
+        return rows, _unit_said(text), path.name, notes
+    rows = [{"row": str(row.number), **row.cells} for row in table.rows]
+    return rows, table.columns["x"], table.file, list(table.notes)
+
+
+# Words for the sides, before the first letter decides: a German component side begins as "bottom" does.
+_SIDE_WORDS = (
+    (re.compile(r"best|comp|top|front|oben|f\.?cu", re.I), "top"),
+    (re.compile(r"l[öo]t|solder|bot|back|unten|r[üu]ck|b\.?cu|mirr", re.I), "bottom"),
+)
 _BOTTOM = ("b", "2", "m", "y", "u", "s")  # bottom, mirrored, yes (mirrored), unten, solder side
 _TOP = ("t", "1", "n", "o", "c", "f", "0", "")  # top, not mirrored, oben, component side, front
 
@@ -191,16 +124,35 @@ def _placement(row: Mapping[str, str], factor: float) -> Placement | None:
     reference = row.get("ref", "").strip()
     if not reference or x is None or y is None:
         return None
-    side = row.get("side", "").strip().lower()
+    rotation = _ROTATION.fullmatch(row.get("rotation", "").strip())
     return Placement(
         reference,
         x * factor,
         y * factor,
-        _number(row.get("rotation", "")) or 0.0,
-        "bottom" if side[:1] in _BOTTOM else "top",
+        float(rotation["angle"].replace(",", ".")) if rotation else 0.0,
+        _side(row.get("side", ""), mirrored=bool(rotation and rotation["mirrored"])),
         row.get("package", ""),
         row.get("value", ""),
     )
+
+
+# `90`, `R90`, `MR180`: the letters say that the part is turned, and mirrored to the other side.
+_ROTATION = re.compile(r"(?P<mirrored>M)?S?R?(?P<angle>[-+]?\d{1,6}(?:[.,]\d{0,12})?)\s*(?:°|deg\w*)?", re.I)
+
+
+def _side(text: str, *, mirrored: bool = False) -> str:
+    """Which side a mark means.
+
+    >>> _side("m"), _side("b"), _side("Bottom Layer"), _side("T"), _side("Bestückungsseite"), _side("", mirrored=True)
+    ('bottom', 'bottom', 'bottom', 'top', 'top', 'bottom')
+    """
+    word = text.strip().lower()
+    for pattern, side in _SIDE_WORDS:
+        if pattern.match(word):
+            return side
+    if not word and mirrored:
+        return "bottom"
+    return "bottom" if word[:1] in _BOTTOM else "top"
 
 
 def _remarks(rows: Sequence[Mapping[str, str]], passed: Sequence[str], twice: Sequence[str]) -> list[str]:
@@ -210,13 +162,24 @@ def _remarks(rows: Sequence[Mapping[str, str]], passed: Sequence[str], twice: Se
         notes.append(f"{len(passed)} rows without a reference and two coordinates were passed over: row {_few(passed)}")
     if twice:
         notes.append(f"placed twice, the first place is kept: {_few(twice)}")
-    turned = [row["row"] for row in rows if _number(row.get("rotation", "")) is None and row["row"] not in passed]
+    turned = [
+        row["row"]
+        for row in rows
+        if not _ROTATION.fullmatch(row.get("rotation", "").strip()) and row["row"] not in passed
+    ]
     if turned:
         notes.append(f"no rotation readable in {len(turned)} rows, taken as 0: row {_few(turned)}")
-    odd = {side for row in rows if (side := row.get("side", "").strip().lower()) and side[0] not in (*_BOTTOM, *_TOP)}
+    odd = {side for row in rows if (side := row.get("side", "").strip().lower()) and not _known_side(side)}
     if odd:
         notes.append(f"guess: side {_few(sorted(odd))} taken as top")
     return notes
+
+
+_SIDE_MARKS = ("t", "top", "b", "bot", "bottom", "m", "mirror", "mirrored", "f", "front", "back")
+
+
+def _known_side(side: str) -> bool:
+    return any(pattern.match(side) for pattern, _ in _SIDE_WORDS) or side[0] in (*_BOTTOM, *_TOP)
 
 
 def _few(words: Sequence[str]) -> str:
@@ -238,35 +201,94 @@ _UNIT_SAID = re.compile(
 )
 
 
-def _bare_lines(path: Path) -> tuple[list[dict[str, str]], str, str]:
-    """Lines of `reference x y rotation …` without a header; and what the file says of its unit."""
+def _unit_said(text: str) -> str:
+    """The unit that the head of a file speaks of, or an empty text."""
+    said = _UNIT_SAID.search(text[:HEAD])
+    return said[1] if said else ""
+
+
+HEAD = 4000  # characters in which a file says what it is
+_SPELLED = {spelling: field for field, names in FIELDS.items() for spelling in names}
+
+
+def _spaced_lines(text: str) -> list[dict[str, str]]:
+    """Rows of words between blanks under a header whose every word is a known heading; empty if there is none."""
+    lines = [(number, line.strip()[:LONGEST_LINE]) for number, line in enumerate(text.splitlines(), 1)]
+    for at, (_, line) in enumerate(lines[:HEADER_SEARCH_ROWS]):
+        words = [word for word in line.lstrip("#;!/ ").split() if word]
+        fields = [_SPELLED.get(plain(re.sub(r"[(\[].*$", "", word))) for word in words]
+        if None in fields or not {"ref", "x", "y"} <= set(fields) or len(set(fields)) < len(fields):
+            continue
+        found = [_aligned([name for name in fields if name], line.split(), number) for number, line in lines[at + 1 :]]
+        return [row for row in found if row]
+    return []
+
+
+LONGEST_LINE = 2000
+_TEXTS = ("value", "package")
+
+
+def _aligned(fields: Sequence[str], words: Sequence[str], number: int) -> dict[str, str]:
+    """One row's words under their fields: a value of several words keeps them, an empty one leaves its place."""
+    if not words or words[0].startswith(("#", ";", "!")):
+        return {}
+    if len(words) == len(fields):
+        return {"row": str(number), **dict(zip(fields, words, strict=True))}
+    texts = [at for at, name in enumerate(fields) if name in _TEXTS]
+    if not texts:
+        return {}
+    first, last = texts[0], texts[-1]
+    after = len(fields) - 1 - last
+    if len(words) < first + after:
+        return {}
+    row = {"row": str(number), **dict(zip(fields[:first], words[:first], strict=True))}
+    row.update(dict(zip(fields[last + 1 :], words[len(words) - after :], strict=True)))
+    middle = list(words[first : len(words) - after])
+    # The package is one word; what is left over is the value.
+    if "package" in fields and middle:
+        row["package"] = middle.pop(-1 if fields.index("package") >= last else 0)
+    if "value" in fields:
+        row["value"] = " ".join(middle)
+    return row
+
+
+def _bare_lines(text: str, file: str) -> list[dict[str, str]]:
+    """Lines of a reference, two coordinates and a rotation among other words, without a header."""
     rows: list[dict[str, str]] = []
-    said = ""
-    for number, line in enumerate(decode(read_bytes(path), path.name).splitlines(), 1):
-        unit = _UNIT_SAID.search(line[:200]) if not rows else None
-        said = unit[1] if unit else said
-        cells = [cell.strip('" ') for cell in re.split(r"[,;\t]|\s+", line.strip()[:2000]) if cell.strip('" ')]
+    for number, line in enumerate(text.splitlines(), 1):
+        cells = [cell.strip('" ') for cell in re.split(r"[,;\t]|\s+", line.strip()[:LONGEST_LINE]) if cell.strip('" ')]
         if len(cells) < 4 or not re.fullmatch(r"[A-Za-z]+\w*", cells[0]):
             continue
-        if _number(cells[1]) is not None and _number(cells[2]) is not None:
-            rows.append(
-                {
-                    "row": str(number),
-                    "ref": cells[0],
-                    "x": cells[1],
-                    "y": cells[2],
-                    "rotation": cells[3],
-                    "package": cells[-1] if len(cells) > 4 else "",
-                    "value": " ".join(cells[4:-1]),
-                }
-            )
+        at = next((k for k in range(1, len(cells) - 1) if _coordinates(cells[k : k + 2])), None)
+        if at is None:
+            continue
+        rest = [*cells[1:at], *cells[at + 2 :]]
+        rotation = next((word for word in rest if _ROTATION.fullmatch(word)), "")
+        side = next((word for word in rest if word.lower() in _SIDE_MARKS), "")
+        texts = [word for word in rest if word not in (rotation, side)]
+        rows.append(
+            {
+                "row": str(number),
+                "ref": cells[0],
+                "x": cells[at],
+                "y": cells[at + 1],
+                "rotation": rotation,
+                "side": side,
+                "package": texts[-1] if texts else "",
+                "value": " ".join(texts[:-1]),
+            }
+        )
     if not rows:
         raise InputError(
             "not a placement file",
-            file=path.name,
+            file=file,
             expected="a header with a reference and coordinates, or lines of reference, x, y, rotation",
         )
-    return rows, said, path.name
+    return rows
+
+
+def _coordinates(pair: Sequence[str]) -> bool:
+    return all(_number(cell) is not None for cell in pair)
 
 
 _NUMBER = re.compile(r"\s*([-+]?\d{1,9}(?:[.,]\d{0,12})?(?:[eE][+-]?\d{1,2})?)\s*(mm|mils?|in|inch|\")?\s*")

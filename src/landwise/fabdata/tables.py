@@ -129,7 +129,9 @@ _REMARK = re.compile(r"""[(\[][^)\]"']{0,24}[)\]]|[\d_]+$""")
 
 def _field(cell: str, spellings: Mapping[str, str]) -> str | None:
     """The field a header cell names: by its spelling, or by it without counts and remarks in brackets."""
-    return spellings.get(plain(cell)) or spellings.get(plain(_REMARK.sub("", cell)))
+    # A header line that begins as a comment, `# Ref`, names its first column all the same.
+    bare = cell.lstrip("#;!/ ")
+    return spellings.get(plain(cell)) or spellings.get(plain(_REMARK.sub("", bare)))
 
 
 def _header_score(cells: Sequence[str], spellings: Mapping[str, str]) -> int:

@@ -64,8 +64,9 @@ def chamber_cycles(
 
     Notes
     -----
-    A set that does not cover a cycle of the environment is left out with its reason, not stretched. What is left
-    differs by several times: that spread is the honest interval.
+    How often a cycle comes is that of the cycle itself, one in two dwells, not the year's average: a car that is driven
+    little does not cycle slowly. A set that does not cover a cycle of the environment is left out with its reason, not
+    stretched. What is left differs by several times: that spread is the honest interval.
 
     Examples
     --------
@@ -83,7 +84,7 @@ def chamber_cycles(
                 factor = acceleration_factor(
                     line.swing_k,
                     chamber.swing_k,
-                    line.per_year / DAYS_A_YEAR / 86400,
+                    1 / (2 * line.dwell_min * 60),
                     chamber.per_day / 86400,
                     line.top_c,
                     chamber.high_c,
@@ -97,3 +98,43 @@ def chamber_cycles(
             continue
         found[name] = total
     return ChamberCycles(MappingProxyType(found), MappingProxyType(left))
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Test cycles to be held: the larger of the usual requirement and what the field life is worth.
+
+    Parameters
+    ----------
+    cycles : float
+    by : str
+        "usual", or the set of constants whose worth decides.
+    worth : mapping
+        Cycles by each set that covers the field; recalled sets are shown and decide only where no other covers it.
+    """
+
+    cycles: float
+    by: str
+    worth: Mapping[str, float]
+
+
+def cycles_wanted(place: Environment, chamber: Chamber = USUAL_TEST, usual: float = USUAL_CYCLES) -> Wanted:
+    """How many cycles of a chamber a part has to stand for this place and these years.
+
+    Examples
+    --------
+    Under the hood a year is worth some 880 cycles of 0/100 °C, so five years ask for more than the usual thousand:
+
+    >>> from landwise.service.environments import environment
+    >>> found = cycles_wanted(environment("under-hood"))
+    >>> round(found.cycles, -2), found.by
+    (4400.0, 'snpb')
+    >>> cycles_wanted(environment("consumer")).by
+    'usual'
+    """
+    found = chamber_cycles(place, chamber).by_set
+    read = {name: worth for name, worth in found.items() if not name.endswith("-recalled")} or dict(found)
+    if not read:
+        return Wanted(float(usual), "usual", found)
+    by = max(read, key=read.__getitem__)
+    return Wanted(read[by], by, found) if read[by] > usual else Wanted(float(usual), "usual", found)

@@ -4,33 +4,35 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.errors import InputError
+from landwise.errors import InputError, ValidityError
 from landwise.service.attachment import Attachment
-from landwise.service.bands import SIGMAS_90, Band, interval, scores
-from landwise.service.environments import Cycles, Environment
-from landwise.service.thermal_cycling import (
-    FATIGUE_SETS,
-    LARGEST_STRAIN,
-    STRESS_MPA,
-    fatigue_exponent,
-    leaded_energy_term,
-    leadless_strain,
-    median_cycles,
-)
+from landwise.service.bands import DRAWS, Band, interval, scores
+from landwise.service.damage import INPUTS, LEAST_MISMATCH_PPM_K, MODEL_SPREAD, damage_of
+from landwise.service.environments import Environment
+from landwise.service.thermal_cycling import FATIGUE_SETS, LARGEST_STRAIN
+
+__all__ = [
+    "DEFAULT_SETS",
+    "LEAST_MISMATCH_PPM_K",
+    "MODEL_SPREAD",
+    "SOURCES",
+    "Life",
+    "board_failed",
+    "life",
+    "parts_of",
+]
 
 Array = NDArray[np.float64]
 # Where no alloy is stated the board is lead-free: the tin-lead constants, which their author advised for lead-free
 # field life with a safety factor of about 3, beside the published tin-silver row. Neither is from memory.
 DEFAULT_SETS = ("snpb", "snag-2008")
-MODEL_SPREAD = 3.0  # 90 % of lives within this factor of the method, either way
-LEAST_MISMATCH_PPM_K = 2.0  # smaller ones can't be told from zero
 SOURCES = (
     "engelmaier-dfr",
     "engelmaier-2008-notebook",
@@ -38,6 +40,7 @@ SOURCES = (
     "weibull-dfr",
     "least-mismatch-memory",
 )
+COMMON_DRAWS = 256  # of the draws, as many as a search over boards takes: the first ones, even in themselves
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +62,12 @@ class Life:
         Median years by every set of constants there is, side by side. [years]
     draws_years, draws_shape : array
         The same with every uncertain input drawn from its band, in an order common to all parts.
+    foot_share : float
+        Share of the damage done by the foot's own mismatch; 0 without leads.
+    crept : float
+        Share of the slip that creeps in the severest cycle; 1 without leads.
+    weights : array or None
+        Of the draws, where tests of the user's own have told them apart; None for even ones.
     """
 
     median_years: float
@@ -69,21 +78,76 @@ class Life:
     by_set: Mapping[str, float]
     draws_years: Array
     draws_shape: Array
+    foot_share: float = 0.0
+    crept: float = 1.0
+    weights: Array | None = None
 
     def years_to(self, share: float) -> Band:
         """Years until that share of such parts has failed, with its 90 % interval. [years]"""
-        if not 0 < share < 1:
-            raise InputError("a share lies between 0 and 1", found=f"{share:g}")
-        ratio = math.log1p(-share) / math.log(0.5)
+        ratio = _ratio(share)
         value = self.median_years * ratio ** (1 / self.shape)
-        low, high = interval(self.draws_years * ratio ** (1 / self.draws_shape))
+        low, high = interval(self.draws_years * ratio ** (1 / self.draws_shape), self.weights)
         return Band(min(low, value), value, max(high, value))
 
     def failed(self, years: float) -> Band:
         """Share failed after so many years, with its 90 % interval."""
         value = -math.expm1(-math.log(2) * (years / self.median_years) ** self.shape)
-        low, high = interval(-np.expm1(-math.log(2) * (years / self.draws_years) ** self.draws_shape))
+        drawn = -np.expm1(-math.log(2) * (years / self.draws_years) ** self.draws_shape)
+        low, high = interval(drawn, self.weights)
         return Band(min(low, value), value, max(high, value))
+
+    def common(self, share: float, count: int = COMMON_DRAWS) -> Array:
+        """Years until that share has failed, in so many draws whose order all parts share. [years]
+
+        Draws of weighted lives are taken in proportion to their weights, in the common order, so that those of two
+        parts belong together.
+
+        Raises
+        ------
+        InputError
+            For more draws than there are.
+        """
+        if not 1 <= count <= DRAWS:
+            raise InputError("no such number of draws", found=str(count), expected=f"1 to {DRAWS}")
+        every = self.draws_years * _ratio(share) ** (1 / self.draws_shape)
+        if self.weights is None:
+            return np.asarray(every[:count])
+        below = np.cumsum(self.weights) / self.weights.sum()
+        at = np.searchsorted(below, (np.arange(count) + 0.5) / count)
+        return np.asarray(every[np.minimum(at, len(every) - 1)])
+
+    def over(self, other: Life, share: float) -> Band:
+        """This life over another's at a share failed, draw by draw. [-]
+
+        What both share (board, method of their kind, constants) moves them together, so that the ratio is known far
+        better than either life.
+        """
+        r = _ratio(share)
+        value = self.years_to(share).value / other.years_to(share).value
+        drawn = (self.draws_years * r ** (1 / self.draws_shape)) / (other.draws_years * r ** (1 / other.draws_shape))
+        weights = self.weights if self.weights is not None else other.weights
+        low, high = interval(drawn, weights)
+        return Band(min(low, value), value, max(high, value))
+
+    def weighed(self, weights: Array) -> Life:
+        """The same life with its draws weighed; its middle and shape are then those of the weighed draws.
+
+        Raises
+        ------
+        InputError
+            For weights that don't fit the draws, or are all zero.
+        """
+        if weights.shape != self.draws_years.shape or not float(weights.sum()) > 0 or float(weights.min()) < 0:
+            raise InputError("weights must fit the draws, and some be positive")
+        share = weights / weights.sum()
+        middle = math.exp(float(share @ np.log(self.draws_years)))
+        return replace(self, median_years=middle, shape=float(share @ self.draws_shape), weights=weights)
+
+
+def _ratio(share: float) -> float:
+    if not 0 < share < 1:
+        raise InputError("a share lies between 0 and 1", found=f"{share:g}")
+    return math.log1p(-share) / math.log(0.5)
 
 
 @lru_cache(maxsize=4096)
@@ -107,9 +171,10 @@ def life(joint: Attachment, place: Environment, board_ppm_k: Band, sets: tuple[s
 
     Notes
     -----
-    Life is that of the part's outermost joint, as tests count it. The interval draws the two expansions, the
-    height, F, the lead's stiffness and area, the Weibull shape, the set of constants, and a spread of the method
-    itself. What it leaves out: bending of thin boards, creep under steady load, defects, and the barrel of vias.
+    Life is that of the part's outermost joint, as tests count it. The interval draws `damage.INPUTS` and the set of
+    constants; the value of leads of unknown metal is that of copper. Miner's sum knows no order of the cycles and no
+    healing: sums of 0.5 to 2 at failure are usual (recalled), within the method's spread.
+    What it leaves out: creep under steady load, defects, and the barrel of vias.
 
     Examples
     --------
@@ -124,86 +189,67 @@ def life(joint: Attachment, place: Environment, board_ppm_k: Band, sets: tuple[s
         raise InputError(
             "no fatigue constants of that name", found=", ".join(sets) or "none", expected=" | ".join(FATIGUE_SETS)
         )
-    z = scores(8)
-    board, part = board_ppm_k.at(z[0]), joint.expansion_ppm_k.at(z[1])
-    mismatch = np.maximum(np.abs(board - part), LEAST_MISMATCH_PPM_K)
-    nominal_mismatch = max(abs(board_ppm_k.value - joint.expansion_ppm_k.value), LEAST_MISMATCH_PPM_K)
-    spread = MODEL_SPREAD ** (z[4] / SIGMAS_90)
-    total, nominal = np.zeros_like(mismatch), []
-    for line in place.cycles:
-        damage = _terms(joint, line, mismatch, z)
-        cycles = _cycles(damage, line, sets) * spread
-        total += line.per_year / cycles
-        term = _term(joint, line, nominal_mismatch)
-        nominal.append((line.per_year / median_cycles(term, _exponent(line, sets[0]), sets[0]), term))
-    rate = sum(share for share, _ in nominal)
-    terms = [(line, _term(joint, line, nominal_mismatch)) for line in place.cycles]
+    z = scores(len(INPUTS))
+    nominal = damage_of(joint, place, board_ppm_k, np.zeros((len(INPUTS), 1)), sets[:1])
+    strain = float(nominal.worst_term)
+    if not 0 < strain <= LARGEST_STRAIN:
+        raise ValidityError(
+            "outside the range of the method", place="strain", found=f"{strain:.3g}", expected="above 0, up to 0.5"
+        )
+    drawn = damage_of(joint, place, board_ppm_k, z, sets)
     by_set = {
-        name: 1 / sum(line.per_year / median_cycles(term, _exponent(line, name), name) for line, term in terms)
+        name: float(1 / damage_of(joint, place, board_ppm_k, np.zeros((len(INPUTS), 1)), (name,)).per_year[0])
         for name in FATIGUE_SETS
     }
-    worst = max(range(len(nominal)), key=lambda n: nominal[n][0])
+    rate = float(nominal.per_year[0])
+    shares = tuple(float(each[0]) / rate for each in nominal.by_line)
+    worst = max(range(len(shares)), key=shares.__getitem__)
     return Life(
         1 / rate,
         joint.shape.value,
-        tuple(share / rate for share, _ in nominal),
-        nominal[worst][1],
-        place.cycles[worst].per_year / nominal[worst][0],
+        shares,
+        strain,
+        place.cycles[worst].per_year / float(nominal.by_line[worst][0]),
         MappingProxyType(by_set),
-        1 / total,
-        np.maximum(joint.shape.at(z[6]), 1.0),
+        1 / drawn.per_year,
+        np.maximum(joint.shape.at(z[INPUTS.index("shape")]), 1.0),
+        nominal.foot_share,
+        nominal.crept,
     )
 
 
-def _exponent(line: Cycles, name: str) -> float:
-    return fatigue_exponent(line.mean_c, line.dwell_min, name)
+def parts_of(
+    joint: Attachment, place: Environment, board_ppm_k: Band, share: float, sets: tuple[str, ...] = DEFAULT_SETS
+) -> Mapping[str, float]:
+    """What makes the interval: its width with one input drawn and all others at their value. [decades]
 
+    Parameters
+    ----------
+    share : float
+        Of parts failed.
 
-def _term(joint: Attachment, line: Cycles, mismatch: float) -> float:
-    """Damage term of the outermost joint.
+    Notes
+    -----
+    By the first set of constants; the widths add about as squares. Largest first.
 
-    The leaded method takes the lead to be compliant. A stiff one would strain the solder more than no lead at
-    all, which it can't: the solder can't slip further than the mismatch. So the leadless strain bounds it.
+    Examples
+    --------
+    >>> from landwise.service.environments import environment
+    >>> joint = Attachment("ball", 5, 0.56, Band(0.14, 0.15, 0.16), Band(2.6, 2.6, 2.8))
+    >>> next(iter(parts_of(joint, environment("consumer"), Band(12, 15, 20), 0.01)))
+    'method-ball'
     """
-    bare = joint.relief * leadless_strain(
-        joint.dnp_mm, mismatch, line.swing_k, joint.height_mm.value, joint.factor.value
-    )
-    if joint.stiffness_n_mm is None or joint.area_mm2 is None:
-        return bare
-    energy = leaded_energy_term(
-        joint.stiffness_n_mm.value,
-        joint.dnp_mm,
-        mismatch,
-        line.swing_k,
-        joint.area_mm2.value,
-        joint.height_mm.value,
-        joint.factor.value,
-    )
-    return min(energy, bare)
-
-
-def _terms(joint: Attachment, line: Cycles, mismatch: Array, z: Array) -> Array:
-    """The same for every draw."""
-    height = np.maximum(joint.height_mm.at(z[2]), 0.2 * joint.height_mm.value)
-    factor = np.clip(joint.factor.at(z[3]), 0.5, 1.5)
-    slip_mm = joint.relief * joint.dnp_mm * mismatch * 1e-6 * line.swing_k
-    bare = factor * slip_mm / height
-    if joint.stiffness_n_mm is None or joint.area_mm2 is None:
-        return np.asarray(bare)
-    stiffness = np.maximum(joint.stiffness_n_mm.at(z[5]), 0.1 * joint.stiffness_n_mm.value)
-    area = np.maximum(joint.area_mm2.at(z[7]), 0.2 * joint.area_mm2.value)
-    return np.asarray(np.minimum(factor * stiffness * slip_mm**2 / (STRESS_MPA * area * height), bare))
-
-
-def _cycles(damage: Array, line: Cycles, sets: Sequence[str]) -> Array:
-    """Median cycles for every draw; the sets take turns."""
-    # Draws beyond the method's strain are held at its edge: they lie at the short end of the interval anyway.
-    held = np.minimum(damage, LARGEST_STRAIN)
-    cycles = np.empty_like(held)
-    for number, name in enumerate(sets):
-        turn = slice(number, None, len(sets))
-        cycles[turn] = 0.5 * (2 * FATIGUE_SETS[name].ductility / held[turn]) ** (-1 / _exponent(line, name))
-    return cycles
+    z, r = scores(len(INPUTS)), _ratio(share)
+    found = {}
+    for number, name in enumerate(INPUTS):
+        alone = np.zeros_like(z)
+        alone[number] = z[number]
+        years = 1 / damage_of(joint, place, board_ppm_k, alone, sets[:1]).per_year
+        shape = np.maximum(joint.shape.at(alone[INPUTS.index("shape")]), 1.0)
+        low, high = interval(np.log10(years * r ** (1 / shape)))
+        if high - low > 1e-9:
+            found[name] = high - low
+    return MappingProxyType(dict(sorted(found.items(), key=lambda item: -item[1])))
 
 
 def board_failed(parts: Sequence[tuple[Life, int]], years: Array) -> tuple[Array, Array, Array]:
@@ -238,6 +284,8 @@ def board_failed(parts: Sequence[tuple[Life, int]], years: Array) -> tuple[Array
     for one, count in parts:
         value += count * (years / one.median_years) ** one.shape
         drawn += count * (years[:, None] / one.draws_years) ** one.draws_shape
-    low, high = np.quantile(-np.expm1(-math.log(2) * drawn), (0.05, 0.95), axis=1)
+    weights = next((one.weights for one, _ in parts if one.weights is not None), None)
+    shares = -np.expm1(-math.log(2) * drawn)
+    low, high = np.array([interval(row, weights) for row in shares]).T
     middle = -np.expm1(-math.log(2) * value)
     return middle, np.minimum(low, middle), np.maximum(high, middle)

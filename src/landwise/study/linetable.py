@@ -24,7 +24,11 @@ class LineTable(Table):
 
     preset: str = default("ordinary", "ordinary | fine | bench", "most boards go to such a line", "line-practice")
     foils: list[ThinLength] | None = default(None, "foils on hand", "from the preset")
-    foil: ThinLength | None = default(None, "the foil this study is worked under", "from the preset")
+    foil: ThinLength | None = default(
+        None,
+        "the foil that the board is printed with; stated, it binds",
+        "one of the foils on hand, as the choice finds",
+    )
     technology: str | None = default(None, "how apertures are made", "from the preset")
     powder: str | None = default(None, "powder type of the paste", "from the preset")
     reduction: ThinLength = default(

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from landwise.errors import InputError
-from landwise.fabdata.logic import read_number, read_words
+from landwise.fabdata.functionwords import read_words
+from landwise.fabdata.partnumbers import read_number
 from landwise.outlines import find
 from landwise.quantities import parse
 from landwise.service.environments import Environment, environment

@@ -57,7 +57,9 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
     lines += [
         "",
         "[line]",
-        'preset = "ordinary"     # guess: ordinary | fine | bench; then state what differs, e.g. foil = "80 um"',
+        'preset = "ordinary"     # guess: ordinary | fine | bench; then state what differs:',
+        '# foil = "80 um"         # binds the board to this foil; without it the choice takes any of the foils on hand',
+        '# foils = ["80 um", "100 um"]',
         "",
         "[use]",
         'voltage = "5 V"         # guess: the highest voltage between neighbouring terminals',

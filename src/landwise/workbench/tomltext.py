@@ -43,16 +43,16 @@ def _table(data: Mapping[str, Any], path: tuple[str, ...], lines: list[str]) -> 
         ):
             later.append((name, value))
         else:
-            lines.append(f"{_key(name)} = {value_text(value)}")
+            lines.append(f"{key_text(name)} = {value_text(value)}")
     for name, value in later:
-        head = ".".join(_key(step) for step in (*path, name))
+        head = ".".join(key_text(step) for step in (*path, name))
         for one in [value] if isinstance(value, Mapping) else value:
             lines += ["", f"[{head}]" if isinstance(value, Mapping) else f"[[{head}]]"]
             # Within a list of tables what is nested stands in line: a header would need its own order.
             if isinstance(value, Mapping):
                 _table(one, (*path, name), lines)
             else:
-                lines += [f"{_key(inner)} = {value_text(said)}" for inner, said in one.items() if said is not None]
+                lines += [f"{key_text(inner)} = {value_text(said)}" for inner, said in one.items() if said is not None]
 
 
 def value_text(value: Any) -> str:
@@ -71,10 +71,15 @@ def value_text(value: Any) -> str:
     if isinstance(value, list):
         return f"[{', '.join(value_text(one) for one in value)}]"
     if isinstance(value, Mapping):
-        pairs = (f"{_key(name)} = {value_text(said)}" for name, said in value.items() if said is not None)
+        pairs = (f"{key_text(name)} = {value_text(said)}" for name, said in value.items() if said is not None)
         return f"{{ {', '.join(pairs)} }}"
     raise InputError("can't be written as TOML", found=type(value).__name__)
 
 
-def _key(name: str) -> str:
+def key_text(name: str) -> str:
+    """One key as TOML writes it.
+
+    >>> key_text("max_height"), key_text("two words")
+    ('max_height', '"two words"')
+    """
     return name if _BARE.fullmatch(name) else json.dumps(name, ensure_ascii=False)

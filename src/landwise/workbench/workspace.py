@@ -8,7 +8,6 @@ Ids are made here; a name from a client is only ever compared with what an id ca
 
 from __future__ import annotations
 
-import fcntl
 import json
 import os
 import re
@@ -19,6 +18,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from filelock import FileLock, Timeout
 
 from landwise.errors import FileError, LandwiseError, UnknownNameError
 from landwise.sheets.files import write_atomic
@@ -98,20 +99,21 @@ class Workspace:
     @contextmanager
     def held(self) -> Iterator[None]:
         """Hold the folder, so that a second workbench on it is refused."""
+        lock = FileLock(self.root / ".lock", timeout=0)
         try:
-            lock = open(self.root / ".lock", "wb")  # noqa: SIM115 (closed by the `with` below)
+            lock.acquire()
+        except Timeout:
+            raise FileError(
+                "another workbench works in this folder",
+                file=str(self.root),
+                expected="another --workspace, or stop it",
+            ) from None
         except OSError as error:
             raise FileError("can't hold the workspace", file=str(self.root), found=str(error.strerror)) from None
-        with lock:
-            try:
-                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            except OSError:
-                raise FileError(
-                    "another workbench works in this folder",
-                    file=str(self.root),
-                    expected="another --workspace, or stop it",
-                ) from None
+        try:
             yield
+        finally:
+            lock.release()
 
     def create(self, kind: str, content: bytes, title: str, did: str = "begun", aside: bytes | None = None) -> Saved:
         """Keep a new document, and what came with it, which no version changes."""
@@ -227,6 +229,6 @@ class Workspace:
 
 
 def default_folder() -> Path:
-    """Where the workbench keeps things unless told: the user's data folder, after the XDG convention."""
-    base = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    """Where the workbench keeps things unless told: the user's data folder, by XDG or as Windows has it."""
+    base = os.environ.get("XDG_DATA_HOME") or os.environ.get("LOCALAPPDATA") or Path.home() / ".local" / "share"
     return Path(base) / "landwise" / "workbench"

@@ -1,0 +1,115 @@
+"""The catalogue's outline that a package text means, and what had to be assumed for it."""
+
+from __future__ import annotations
+
+import re
+
+from landwise.errors import UnknownNameError
+from landwise.fabdata.packages import PackageReading
+from landwise.outlines import Outline, catalogue, find
+
+_DEFAULT_WIDE = 20  # small-outline parts of so many leads and more come in the wide body
+
+
+def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[Outline | None, str]:
+    """The catalogue's outline that a reading means, and what had to be assumed.
+
+    Parameters
+    ----------
+    reading : PackageReading
+    terminals : int, optional
+        From the function, where the package text names none.
+
+    Examples
+    --------
+    >>> from landwise.fabdata.packages import read_package
+    >>> outline, assumed = outline_for(read_package("SOIC-14"))
+    >>> outline.name, assumed
+    ('SO-14', '')
+    """
+    count = reading.terminals or terminals
+    if count is None:
+        return None, ""
+    if reading.style in catalogue() and catalogue()[reading.style].terminals == count:
+        return catalogue()[reading.style], ""
+    if reading.body_mm is None and re.search(r"\d", reading.text):
+        try:
+            named = find(reading.text)
+        except UnknownNameError:
+            named = None
+        if named is not None and named.terminals == count and _is_style(named, reading.style):
+            return named, ""
+    fitting = [
+        outline for outline in catalogue().values() if outline.terminals == count and _is_style(outline, reading.style)
+    ]
+    # A centre pad is counted in some texts: QFN-24 with pad as 25 terminals.
+    if not fitting and reading.style in ("QFN", "DFN", "SON"):
+        fitting = [
+            o
+            for o in catalogue().values()
+            if o.terminals == count - 1 and _is_style(o, reading.style) and o.has_exposed_pad
+        ]
+    if not fitting:
+        return None, ""
+    ranked = sorted(fitting, key=lambda outline: (_distance(outline, reading), outline.body_area_mm2))
+    best, away = ranked[0], _distance(ranked[0], reading)
+    told = reading.pitch_mm is not None or reading.body_mm is not None
+    if told and away > FARTHEST_MM:
+        return None, ""  # to take another body for it would be a false saving
+    if reading.body_mm and away > NEAR_MM:
+        size = f"{reading.body_mm[0]:g} × {reading.body_mm[1]:g} mm"
+        return best, f"{best.name} is the nearest known outline; the text says {size}"
+    alike = [outline.name for outline in ranked[1:] if not told or _distance(outline, reading) - away < ALIKE_MM]
+    if alike and not (reading.style == "SO" and count >= _DEFAULT_WIDE):
+        return best, f"{best.name} taken; the text fits {', '.join(alike[:3])} too"
+    return best, ""
+
+
+FARTHEST_MM = 1.0  # beyond this a text means another body than the nearest of the catalogue
+NEAR_MM = 0.35  # bodies of one outline are written this differently: with and without mould flash
+ALIKE_MM = 0.005
+
+
+def _small_outline(outline: Outline) -> str:
+    """Which of the three widths a small-outline body of 1.27 mm pitch has; an empty text for any other."""
+    if not outline.name.startswith("SO") or abs(outline.pitch_mm - 1.27) > 0.01:
+        return ""
+    width = min(outline.body_width_mm.nom, outline.body_length_mm.nom)
+    return "SO" if width < 4.6 else "SO 5.3" if width < 6.5 else "SO wide"
+
+
+def _is_style(outline: Outline, style: str) -> bool:
+    name = outline.name
+    if style in ("SO", "SO 5.3", "SO wide"):
+        width = _small_outline(outline)
+        # Beyond 16 leads there is no narrow body: the wide one is meant where the text tells no width.
+        return width == style or (style == "SO" and width == "SO wide" and outline.terminals >= _DEFAULT_WIDE)
+    if style.startswith("WLP "):
+        return name.startswith("WLP-") and abs(outline.pitch_mm - float(style[4:])) < 0.01
+    if style == "SOT-23 thin":
+        return name.startswith("SOT-23-THIN")
+    if style == "SOT-23":
+        return name.startswith("SOT-23-") and "THIN" not in name
+    if style == "VSSOP-2.3":
+        return name == "VSSOP-8"
+    if style == "VSSOP":
+        return name.startswith(("VSSOP-", "MSOP-"))
+    if style == "QFN wide body":
+        return name.startswith("QFN-") and "-3.5x" in name
+    if style in ("SON", "DFN"):
+        return name.startswith(("SON-", "DFN-"))
+    return name.startswith(f"{style}-")
+
+
+def _distance(outline: Outline, reading: PackageReading) -> float:
+    """How far an outline is from what a text says, in mm of body plus ten times the pitch error."""
+    distance = 0.0
+    if reading.pitch_mm is not None:
+        distance += 10 * abs(outline.pitch_mm - reading.pitch_mm)
+    if reading.body_mm is not None:
+        ours = sorted((outline.body_length_mm.nom, outline.body_width_mm.nom))
+        span = sorted((outline.body_length_mm.nom, (outline.span_mm or outline.body_width_mm).nom))
+        theirs = sorted(reading.body_mm)
+        distance += min(sum(abs(a - b) for a, b in zip(size, theirs, strict=True)) for size in (ours, span))
+    # Where the text tells nothing, logic in a leadless quad comes in the oblong bodies, whose numbers start on top.
+    return distance + (0.0 if outline.start == "top" else 0.01) + (0.001 if outline.mark == "from memory" else 0.0)
