@@ -20,8 +20,10 @@ from landwise.choosing.optimum.model import Array, Charge, Mask
 from landwise.costs.board import area_loads
 from landwise.costs.control import Controlled, control_loads, plan_loads
 from landwise.costs.loads import RUN, Line, Load
+from landwise.costs.prices import group_log_sd
 from landwise.judging.results import PartResult
 from landwise.printing.model import POWDERS
+from landwise.study.file import OptionTable
 
 VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was planned
 OUTLINE_CHARGE = "outline"
@@ -56,7 +58,7 @@ class Ledger:
                 due += product * term.charged
         prices = self.market.prices
         if prices is not None:
-            cost += prices.cost[self.market.stretch(values[RUN])] * (1 + values["attrition"])
+            cost += prices.cost[self.market.stretch(values[RUN])]
         return cost, shared, due
 
 
@@ -228,27 +230,34 @@ def _market(setups: Setups, terms: tuple[Term, ...], prices: Prices) -> Market:
         if (term.load.any() or term.shared.any() or (term.charged is not None and term.charged.any()))
         and all(name == RUN or rates[name].value > 0 for name in term.powers)
     )
-    used = dict.fromkeys([name for term in moving for name in term.powers if name != RUN] + ["attrition"])
+    used = dict.fromkeys(name for term in moving for name in term.powers if name != RUN)
     inputs = [Input(name, r.value, max(r.low, r.value / 1000), r.high) for name in used if (r := rates[name]).value > 0]
     inputs.append(Input(RUN, float(run), run / VOLUME_FACTOR, run * VOLUME_FACTOR))
     return Market(tuple(inputs), moving, prices)
 
 
 def _prices(setups: Setups, parts: Sequence[PartResult], shape: tuple[int, ...]) -> Prices:
-    """Prices times counts, by volume; options without one at the price taken for them."""
+    """Mean prices times counts, by volume, with their spreads; guessed prices of a part move together by its level."""
     costs = setups.bench.content.costs
-    spread = np.zeros(shape[1:])
+    lost = 1 + setups.bench.rates["attrition"].value
+    spread, log_sd, level_sd = np.zeros(shape[1:]), np.zeros(shape[1:]), np.zeros(shape[1:])
     places, breaks, flat = [], [], []
     for p, part in enumerate(parts):
         offers = offers_of(part, setups.bench)
+        level = group_log_sd(part.terminals)
         for k, option in enumerate(part.options):
-            offer = offers.get(option.name)
-            price = option.price if option.price is not None else part.price_taken
+            offer, paid = offers.get(option.name), option.paid
             places.append((p, k))
-            flat.append((price or 0.0) * part.count)
-            breaks.append({float(v): cost * part.count for v, cost in offer.prices.items()} if offer else None)
-            stated = offer.price_spread if offer else None
-            spread[p, k] = costs.price_spread if stated is None else stated
+            flat.append(paid.expected * part.count * lost)
+            breaks.append({v / part.count: cost * part.count * lost for v, cost in _breaks(offer).items()} if offer else None)
+            if paid.quoted:
+                stated = offer.price_spread if offer else None
+                spread[p, k] = costs.price_spread if stated is None else stated
+            elif paid.basis == "assumed":
+                level_sd[p, k] = level
+                log_sd[p, k] = np.sqrt(max(paid.log_sd**2 - level**2, 0.0))
+            else:
+                log_sd[p, k] = paid.log_sd
     starts, table_of = break_tables(breaks, flat)
     tables = []
     for row in table_of:
@@ -256,4 +265,8 @@ def _prices(setups: Setups, parts: Sequence[PartResult], shape: tuple[int, ...])
         for (p, k), value in zip(places, row, strict=True):
             cost[p, k] = value
         tables.append(cost)
-    return Prices(tuple(tables), spread, starts, RUN)
+    return Prices(tuple(tables), spread, starts, RUN, log_sd, level_sd)
+
+
+def _breaks(offer: OptionTable) -> dict[float, float]:
+    return {float(pieces): price for pieces, price in offer.prices.items()}

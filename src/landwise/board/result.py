@@ -122,9 +122,7 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
     known = [
         part for part in parts if part.part.refs[0] in place and part.present is not None and part.chosen is not None
     ]
-    after = (
-        totals([(part.chosen, part.count, part.price_taken) for part in known if part.chosen], bench) if known else None
-    )
+    after = totals([(part.chosen, part.count) for part in known if part.chosen], bench) if known else None
     before = result.before
     if before is not None and after is not None and choice.today is not None and choice.cost is not None:
         after = replace(

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from landwise.costs.loads import Line, Load
+from landwise.costs.prices import Price
 from landwise.costs.rates import Rate
 from landwise.errors import InputError
 
@@ -50,16 +51,6 @@ class PartCost:
         return sum(item.high for item in self.items)
 
 
-@dataclass(frozen=True)
-class Bought:
-    """A part's price at the pieces bought, with its 90 % range, and whether it is known or taken."""
-
-    value: float
-    low: float
-    high: float
-    known: bool
-
-
 def assembly_loads(area_mm2: float, holes: int, layers: int) -> tuple[Load, ...]:
     """What a part pays for its room on the board and for being put there.
 
@@ -99,7 +90,7 @@ def area_loads(area_mm2: float, layers: int) -> tuple[Load, ...]:
     return (plain, Load(Line.AREA, ("board_area", "layer_factor"), cm2 * above)) if above else (plain,)
 
 
-def part_cost(loads: Iterable[Load], rates: Mapping[str, Rate], run: int, bought: Bought | None) -> PartCost:
+def part_cost(loads: Iterable[Load], rates: Mapping[str, Rate], run: int, price: Price | None) -> PartCost:
     """What one part adds to the cost of one board.
 
     Parameters
@@ -109,7 +100,7 @@ def part_cost(loads: Iterable[Load], rates: Mapping[str, Rate], run: int, bought
     rates : mapping of str to Rate
     run : int
         Boards over which what is paid once a run is spread.
-    bought : Bought or None
+    price : Price or None
         The part's price; None leaves it out.
 
     Raises
@@ -120,22 +111,19 @@ def part_cost(loads: Iterable[Load], rates: Mapping[str, Rate], run: int, bought
     Examples
     --------
     >>> from landwise.costs.rates import default_rates
-    >>> cost = part_cost(assembly_loads(50.0, 0, 2), default_rates(), 1000, Bought(0.10, 0.10, 0.10, True))
+    >>> from landwise.costs.prices import Price
+    >>> cost = part_cost(assembly_loads(50.0, 0, 2), default_rates(), 1000, Price(0.10, 0.10, 0.10, "stated"))
     >>> print(f"{cost.total:.4f}")
     0.1560
     """
     if run < 1:
         raise InputError("a run has at least one board", found=f"{run}", expected="≥ 1")
     items: dict[tuple[Line, tuple[str, ...]], CostItem] = {}
-    if bought is not None:
-        lost = rates["attrition"]
-        items[Line.PART, ()] = CostItem(Line.PART, bought.value, bought.low, bought.high, ("price",))
+    if price is not None:
+        lost, mean = rates["attrition"], price.expected
+        items[Line.PART, ()] = CostItem(Line.PART, mean, price.low, price.high, ("price",))
         items[Line.ATTRITION, ()] = CostItem(
-            Line.ATTRITION,
-            bought.value * lost.value,
-            bought.low * lost.low,
-            bought.high * lost.high,
-            ("price", "attrition"),
+            Line.ATTRITION, mean * lost.value, price.low * lost.low, price.high * lost.high, ("price", "attrition")
         )
     for load in loads:
         value, (low, high) = load.money(rates, run), load.range(rates, run)
@@ -145,7 +133,7 @@ def part_cost(loads: Iterable[Load], rates: Mapping[str, Rate], run: int, bought
             if before is None
             else CostItem(load.line, before.value + value, before.low + low, before.high + high, load.rates)
         )
-    return PartCost(tuple(items.values()), bought is not None and bought.known)
+    return PartCost(tuple(items.values()), price is not None and price.quoted)
 
 
 def price_at(breaks: Mapping[int, float], quantity: int) -> float:

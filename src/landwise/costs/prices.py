@@ -98,6 +98,16 @@ class Price:
     source: str = "study"
 
     @property
+    def expected(self) -> float:
+        """Its mean, the band taken as that of a log-normal number."""
+        return self.median * math.exp(self.log_sd**2 / 2)
+
+    @property
+    def log_sd(self) -> float:
+        """Spread of its logarithm; 0 for a quoted price."""
+        return math.log(self.high / self.low) / (2 * TO_FIVE) if self.low > 0 else 0.0
+
+    @property
     def value(self) -> float | None:
         """The price as a point, where it was quoted; a guessed one has none."""
         return self.median if self.quoted else None
@@ -115,6 +125,16 @@ def group_of(terminals: int) -> Group:
     (6, 8, 14, 48)
     """
     return 6 if terminals <= 6 else 8 if terminals <= 12 else 14 if terminals <= 28 else 48
+
+
+def group_log_sd(terminals: int) -> float:
+    """Spread of the logarithm of an assumed price level: what all packages of one part share.
+
+    >>> round(group_log_sd(5), 2)
+    0.61
+    """
+    level = LEVELS[group_of(terminals)]
+    return math.log(level.high / level.low) / (2 * TO_FIVE)
 
 
 def style_of(name: str) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -52,6 +52,12 @@ class Rate:
             assumed=False,
         )
 
+    def scaled(self, scale: float) -> Rate:
+        """The same rate in other money; shares stay as they are."""
+        if scale == 1 or self.unit.startswith("share") or self.name == "layer_factor":
+            return self
+        return replace(self, value=self.value * scale, low=self.low * scale, high=self.high * scale)
+
 
 @cache
 def default_rates() -> Mapping[str, Rate]:
@@ -78,8 +84,8 @@ def default_rates() -> Mapping[str, Rate]:
     )
 
 
-def rates_with(own: Mapping[str, float]) -> Mapping[str, Rate]:
-    """The rates with a user's own put in.
+def rates_with(own: Mapping[str, float], scale: float = 1.0) -> Mapping[str, Rate]:
+    """The rates with a user's own put in; shipped ones that are money are scaled to the user's.
 
     Raises
     ------
@@ -88,7 +94,7 @@ def rates_with(own: Mapping[str, float]) -> Mapping[str, Rate]:
     InputError
         For a negative rate.
     """
-    rates = dict(default_rates())
+    rates = {name: rate.scaled(scale) for name, rate in default_rates().items()}
     for name, value in own.items():
         if name not in rates:
             raise UnknownNameError("no such rate", place="costs", found=name, expected=" | ".join(rates))

@@ -7,7 +7,6 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from types import MappingProxyType
 from typing import TypeVar
 
 from landwise.access.escape import Escape, escape
@@ -101,7 +100,7 @@ class Bench:
         made = cls(
             content,
             line_of(content),
-            rates_with(content.costs.rates),
+            rates_with(content.costs.rates, content.costs.scale),
             weights_with(content.want.weights),
             tuple(own),
             aperture_rules=ApertureRules(reduction_mm=content.line.reduction / 1000, board_mm=content.board.thickness),

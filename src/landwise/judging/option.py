@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from landwise.access.inspection import hidden_from
-from landwise.costs.board import Bought, assembly_loads, part_cost
+from landwise.costs.board import assembly_loads, part_cost
 from landwise.costs.control import control_loads
+from landwise.costs.prices import Price
 from landwise.errors import LandwiseError
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
@@ -18,7 +19,7 @@ from landwise.outlines.choice import Supply, usual_supply
 from landwise.study.file import PartTable
 
 
-def judge_option(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
+def judge_option(outline: Outline, price: Price, part: PartTable, bench: Bench) -> OptionResult:
     """Judge one package option of one part against the study's limits."""
     if bench.memory is None:
         return _judged(outline, price, part, bench)
@@ -29,7 +30,7 @@ def judge_option(outline: Outline, price: float | None, part: PartTable, bench: 
     )
 
 
-def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench) -> OptionResult:
+def _judged(outline: Outline, price: Price, part: PartTable, bench: Bench) -> OptionResult:
     geometry = bench.geometry(outline)
     want, line = bench.content.want, bench.line
     area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)
@@ -39,16 +40,15 @@ def _judged(outline: Outline, price: float | None, part: PartTable, bench: Bench
     paid_area = area if content.board.area_is_money else 0.0
     loads = assembly_loads(paid_area, outline.terminals if outline.drilled else 0, content.board.layers)
     kept = controlled(geometry)
-    bought = None if price is None else Bought(price, price, price, known=True)
     own = (*loads, *control_loads(kept, bench.plan))
-    cost = part_cost(own, bench.rates, content.costs.run, bought)
+    cost = part_cost(own, bench.rates, content.costs.run, price)
     supply = _supply(part, outline)
     figures = figures_of(geometry, part, cost, area, hidden, bench)
     return OptionResult(
         geometry=geometry,
         figures=figures,
         cost=cost,
-        price=price,
+        paid=price,
         supply=supply,
         rejections=tuple(_rejections(geometry, figures, hidden, supply, part, bench)),
         loads=loads,

@@ -9,6 +9,7 @@ from landwise.assembly.lines import Line
 from landwise.costs.board import PartCost
 from landwise.costs.control import Controlled
 from landwise.costs.loads import Load
+from landwise.costs.prices import Price
 from landwise.costs.rates import Rate
 from landwise.errors import InputError
 from landwise.evidence.figures import Figure
@@ -31,14 +32,14 @@ class OptionResult:
     """One package option of one part, judged.
 
     `cost` is its own share of a good board under the line's plan of inspection, without what the board shares;
-    `loads` is what it pays whatever the plan, `controlled` what the plan has to do with it; `price` is None where it
-    is not known.
+    `loads` is what it pays whatever the plan, `controlled` what the plan has to do with it; `paid` is its price, quoted
+    or guessed with a band.
     """
 
     geometry: Geometry
     figures: Mapping[str, Figure]
     cost: PartCost
-    price: float | None
+    paid: Price
     supply: Supply
     rejections: tuple[Rejection, ...]
     loads: tuple[Load, ...]
@@ -49,6 +50,11 @@ class OptionResult:
     def name(self) -> str:
         """The outline's name."""
         return self.geometry.outline.name
+
+    @property
+    def price(self) -> float | None:
+        """Its price where somebody quoted it."""
+        return self.paid.value
 
     @property
     def feasible(self) -> bool:
@@ -84,8 +90,7 @@ class PartResult:
     """One part: its options judged and ranked, the choice and why.
 
     `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
-    recommendation (the present one for a locked part, None if nothing is feasible). `price_taken` is the
-    price taken for options without one, None where no option has a price.
+    recommendation (the present one for a locked part, None if nothing is feasible).
     """
 
     part: PartTable
@@ -97,7 +102,6 @@ class PartResult:
     says: str
     runner_up: str
     notes: tuple[str, ...]
-    price_taken: float | None = None
 
     @property
     def count(self) -> int:

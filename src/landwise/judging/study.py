@@ -62,8 +62,8 @@ def run_study(
     known = [
         result for result in results if result.present is not None and result.chosen is not None and result.part.fitted
     ]
-    before = totals([(r.present, r.count, r.price_taken) for r in known if r.present], bench) if known else None
-    after = totals([(r.chosen, r.count, r.price_taken) for r in known if r.chosen], bench) if known else None
+    before = totals([(r.present, r.count) for r in known if r.present], bench) if known else None
+    after = totals([(r.chosen, r.count) for r in known if r.chosen], bench) if known else None
     return StudyResult(
         study, bench.line, bench.rates, bench.weights, tuple(results), before, after, _notes(results, bench)
     )

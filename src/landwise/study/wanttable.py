@@ -82,6 +82,12 @@ class CostsTable(Table):
     """Money, in the study's own unit."""
 
     unit: str = default("units", "name of the money unit", "rates are ratios until you say what they are in")
+    scale: float = Field(
+        default=1.0,
+        gt=0,
+        description="how much of your money one unit of the shipped rates is, which are in about US dollars",
+        json_schema_extra={"reason": "rates that you state are taken as they are", "source": "landwise-rule"},
+    )
     run: int = Field(
         default=1000,
         gt=0,

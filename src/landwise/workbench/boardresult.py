@@ -192,7 +192,7 @@ def _totals(
         return result.before, result.after
     point, model = choice.points[view.point - 1], choice.model
     bench = replace(model.bench, line=model.line_of(shown.decision))
-    after = totals([(now, part.count, part.price_taken) for part, _, now in known], bench)
+    after = totals([(now, part.count) for part, _, now in known], bench)
     values = dict(zip(choice.axes, point.values, strict=True))
     return result.before, replace(
         after, cost=values["cost"], area_mm2=values["area"], foil_demand=model.says(shown.decision)

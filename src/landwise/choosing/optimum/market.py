@@ -60,17 +60,36 @@ class Prices:
     cost : tuple of arrays (parts, options)
         Price times count, one table for each stretch of the volume between price breaks.
     spread : array (parts, options)
-        How far each price may move, as a share of it.
+        How far each quoted price may move, as a share of it.
     breaks : tuple of float
         The volumes at which the next table takes over; one less than there are tables.
     volume : str
         Name of the input that is the volume.
+    log_sd, level_sd : array (parts, options), optional
+        Of guessed prices, the spread of the logarithm: their own, and what all guessed prices of a part share. The
+        tables then hold means.
     """
 
     cost: tuple[Array, ...]
     spread: Array
     breaks: tuple[float, ...] = ()
     volume: str = "run"
+    log_sd: Array | None = None
+    level_sd: Array | None = None
+
+    def factors(self, generator: np.random.Generator, draws: int) -> tuple[Array, Array]:
+        """What each draw multiplies prices with, 1 on average: each option's own (draws, parts, options), and a part's.
+
+        The second is the level (draws, parts), as a normal score.
+        """
+        shape = (draws, *self.spread.shape)
+        own = 1 + self.spread * generator.uniform(-1.0, 1.0, shape)
+        if self.log_sd is not None:
+            own = own * np.exp(self.log_sd * generator.standard_normal(shape) - self.log_sd**2 / 2)
+        level = generator.standard_normal(shape[:2])
+        if self.level_sd is not None:
+            own = own * np.exp(self.level_sd * level[:, :, None] - self.level_sd**2 / 2)
+        return own, level
 
 
 @dataclass(frozen=True)
@@ -199,8 +218,8 @@ class Market:
             column = names.index(prices.volume)
             held = np.searchsorted(prices.breaks, values[:, column], side="right")
             today = tables[self.stretch(self.inputs[column].value)]
-        moves = prices.spread * generator.uniform(-1.0, 1.0, (len(values), *prices.spread.shape))
-        change: Array = tables[held] * (1 + moves) - today
+        factors, _ = prices.factors(generator, len(values))
+        change: Array = tables[held] * factors - today
         return change
 
 
