@@ -41,10 +41,10 @@ main(sys.argv[1:])
 """
 EXPLAINING = """
 import sys
-from landwise.board import choice as boardchoice
+from landwise.board import reasons
 from landwise.cli import main
 
-real = boardchoice.front
+real = reasons.front
 
 def slow(*args, **more):
     print("ready", file=sys.stderr, flush=True)
@@ -52,7 +52,7 @@ def slow(*args, **more):
         pass
     return real(*args, **more)
 
-boardchoice.front = slow
+reasons.front = slow
 main(sys.argv[1:])
 """
 JUDGING = """

@@ -348,11 +348,11 @@ def test_a_moved_input_costs_what_a_study_with_it_costs(name, value):
 
 
 def test_several_processes_give_the_same_board(monkeypatch):
-    from landwise.board import build as boardmodel
+    from landwise.board import judged as boardjudged
 
     result = run_study(study_from({"part": [GATE, WIDE, TINY], "line": {"preset": "fine", "powders": ["T5"]}}))
     alone = board_model(result)
-    monkeypatch.setattr(boardmodel, "WORTH", 0)
+    monkeypatch.setattr(boardjudged, "WORTH", 0)
     said = []
     together = board_model(result, jobs=2, progress=lambda *told: said.append(told[-1]))
     assert "3 of 3 parts" in said

@@ -505,6 +505,18 @@ def test_what_a_placement_file_leaves_open_is_noted(tmp_path):
     assert "left" in notes
 
 
+def test_a_header_written_as_a_comment_is_a_header(tmp_path):
+    text = (
+        "### Positions ###\n## Unit = mm\n"
+        "# Ref   Val      Package      PosX    PosY     Rot  Side\n"
+        "U1      74HC00   SOIC-14     12.00   20.50   90.00  top\n"
+        "U2      74HC04   SOIC-14     32.00   20.50    0.00  bottom\n"
+    )
+    (tmp_path / "positions.pos").write_text(text)
+    read = read_placements(tmp_path / "positions.pos").by_reference
+    assert (read["U1"].x_mm, read["U1"].rotation_deg, read["U2"].side) == (12.0, 90.0, "bottom")
+
+
 def test_a_placement_file_without_coordinates(tmp_path):
     with pytest.raises(InputError):
         placed(tmp_path, "Ref,Value,Package\nU1,74HC00,SO14\n")

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from landwise.board.choice import choose_board
+from landwise.board.result import board_result
 from landwise.judging.study import run_study
 from landwise.sheets.boardpage import board_page, tradeoff_svg
 from landwise.sheets.svg import texts_clash
@@ -45,5 +46,5 @@ def test_the_section_numbers_the_boards_as_the_plot_does(result):
 
 def test_ranking_by_part_has_no_section():
     alone = run_study(read_study(EXAMPLE))
-    assert board_page(alone) is None
-    assert tradeoff_svg(alone) is None
+    assert board_page(board_result(alone)) is None
+    assert tradeoff_svg(board_result(alone)) is None

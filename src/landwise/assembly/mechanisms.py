@@ -64,7 +64,7 @@ def shared(normal: Array, model: PartModel) -> Shared:
         turn_rad=math.radians(line["placement_turn"]) * normal[6],
         slump=line["slump_share"] * np.exp(line["slump_between"] * normal[2]),
         volume=normal[3],
-        remaining_um=np.maximum(remaining, max(LEAST_PRESSED_UM, min(model.least_um, model.wet_um))),
+        remaining_um=np.maximum(remaining, np.maximum(LEAST_PRESSED_UM, np.minimum(model.least_um, model.wet_um))),
         seat_um=seat,
         bow_um=line["warpage"] * model.diagonal_mm * normal[9],
         edge_mm=line["edge"] / 1000 * normal[10],

@@ -181,6 +181,7 @@ def part_model(
     *,
     stand_mm: float | None = None,
     hidden: Collection[str] = (),
+    facing: float = FACING,
 ) -> PartModel | None:
     """A part under one print; None where nothing is printed.
 
@@ -194,6 +195,8 @@ def part_model(
         Computed height of a grid on its molten balls. [mm]
     hidden : collection of str
         Terminals whose joints can't be seen from above.
+    facing : float
+        Pairs further apart than this times the part's least gap are left out.
 
     Examples
     --------
@@ -210,6 +213,7 @@ def part_model(
     if not printed.apertures or outline.drilled:
         return None
     builder = _Builder(outline, pattern, printed, scatter, stand_mm, frozenset(hidden))
+    builder.facing = facing
     return builder.model()
 
 
@@ -227,6 +231,7 @@ class _Builder:
     ) -> None:
         self.outline, self.printed, self.scatter, self.hidden = outline, printed, scatter, hidden
         self.stand_mm = stand_mm
+        self.facing = FACING
         self.lands: dict[str, Land] = {land.terminal: land for land in pattern.lands}
         self.deposits: dict[str, Deposit] = {deposit.terminal: deposit for deposit in printed.deposits}
         self.terminals: dict[str, Terminal] = {one.number: one for one in terminals(outline)}
@@ -396,14 +401,14 @@ class _Builder:
         if not first.size:
             return []
         gaps = shapely.distance(geometry[first], geometry[second])
-        if FACING * gaps.min() > reach / 2:
-            near = tree.query(geometry, predicate="dwithin", distance=FACING * gaps.min())
+        if self.facing * gaps.min() > reach / 2:
+            near = tree.query(geometry, predicate="dwithin", distance=self.facing * gaps.min())
             first, second = near[:, owner[near[0]] < owner[near[1]]]
             gaps = shapely.distance(geometry[first], geometry[second])
         best: dict[tuple[int, int], tuple[float, int]] = {}
         for k, gap in enumerate(gaps):
             key = int(owner[first[k]]), int(owner[second[k]])
-            if gap <= FACING * gaps.min() + 1e-9 and (key not in best or gap < best[key][0]):
+            if gap <= self.facing * gaps.min() + 1e-9 and (key not in best or gap < best[key][0]):
                 best[key] = float(gap), k
         lines = shapely.shortest_line(geometry[first], geometry[second])
         return [

@@ -134,7 +134,7 @@ def _estimate(values: list[float]) -> Estimate:
 
 
 @lru_cache(maxsize=32)
-def _points(boards: int, parts: int, replicate: int, seed: int) -> tuple[Array, Array, Array, Array]:
+def points_of(boards: int, parts: int, replicate: int, seed: int) -> tuple[Array, Array, Array, Array]:
     """Common and own numbers, drawn wide, and their weights: (4, N), (10, N), (boards,), (N,)."""
     # One sequence for all: two would be tied to each other through their common index.
     drawn = normal_block(Sobol(m.SHARED + LOCAL, 1000 * seed + replicate), 0, boards * parts)
@@ -154,7 +154,7 @@ def _points(boards: int, parts: int, replicate: int, seed: int) -> tuple[Array, 
 
 
 def _replicate(model: PartModel, boards: int, parts: int, replicate: int, seed: int) -> dict[str, Any]:
-    common, own, board_weight, weight = _points(boards, parts, replicate, seed)
+    common, own, board_weight, weight = points_of(boards, parts, replicate, seed)
     numbers = np.vstack([np.repeat(common, parts, axis=1), own])
     at = m.shared(numbers[: m.SHARED], model)
     local = numbers[m.SHARED :]
@@ -194,7 +194,7 @@ def expected(model: PartModel, points: int, *, seed: int = 1) -> tuple[float, fl
     points : int
         A power of two.
     """
-    common, own, board_weight, weight = _points(points, 1, 0, seed)
+    common, own, board_weight, weight = points_of(points, 1, 0, seed)
     numbers = np.vstack([common, own])
     at, full = m.shared(numbers[: m.SHARED], model), board_weight * weight
     full = full / full.mean()
@@ -222,15 +222,14 @@ def bridge_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array,
             model, pair, at, m.spread_mm(model, a, at, one), m.spread_mm(model, b, at, other)
         )
         # Two edges of noise, taken as alike: their sum is integrated, their difference is drawn.
-        noise = math.sqrt((m.noise_mm(model, a) ** 2 + m.noise_mm(model, b) ** 2) / 2)
+        noise = np.sqrt((m.noise_mm(model, a) ** 2 + m.noise_mm(model, b) ** 2) / 2)
         apart = noise * local[2] / math.sqrt(2)
         least = np.minimum(paste, np.minimum(2 * (to_other - apart), 2 * (to_one + apart)))
         touch = ndtr(-least / (noise * math.sqrt(2)))
         with np.errstate(divide="ignore"):
             stay = ndtr(np.log(m.fullness(model, pair, one, other)) / model.scatter["take_back_spread"])
         chance = touch * stay
-        total += count * chance
-        hidden += unseen * chance
+        total, hidden = total + count * chance, hidden + unseen * chance
     return total, hidden
 
 
@@ -244,8 +243,7 @@ def open_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array, A
         volume = m.relative_volume(model, joint, at, local)
         allowed = m.lift_allowed_um(model, joint, at, volume)
         chance = ndtr((joint.lift_um + at.bow_um * joint.bow - allowed) / joint.lift_sd_um)
-        total += count * chance
-        hidden += unseen * chance
+        total, hidden = total + count * chance, hidden + unseen * chance
     return total, hidden
 
 

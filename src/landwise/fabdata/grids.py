@@ -41,6 +41,9 @@ def plain(header: str) -> str:
 
 Grid = list[tuple[int, list[str]]]
 
+# `# Ref   Val   Package`: some programs write the header as a comment. A `#` alone is a column of numbers.
+_HEADER_AS_COMMENT = re.compile(r"(?m)^#(?=[ \t]*([A-Za-z]+))")
+
 
 @dataclass(frozen=True)
 class Reading:
@@ -90,6 +93,7 @@ def _too_many(file: str, found: str) -> FileError:
 
 
 def _text_readings(text: str, file: str, spellings: frozenset[str]) -> Iterator[Reading]:
+    text = _HEADER_AS_COMMENT.sub(lambda found: " " if plain(found[1]) in spellings else "#", text)
     head = "\n".join(text.splitlines()[:SAMPLE_ROWS])
 
     def reading(how: str, split: Callable[[str], Grid]) -> Reading:

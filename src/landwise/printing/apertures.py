@@ -13,7 +13,7 @@ import numpy as np
 from landwise.errors import InputError
 from landwise.lands.model import Land, LandPattern
 from landwise.outlines import Outline
-from landwise.printing.holes import CLEAR_MM, paste_in_hole, round_lead
+from landwise.printing.holes import CLEAR_MM, HolePaste, paste_in_hole, round_lead
 from landwise.printing.model import Aperture
 from landwise.shapes import Placed, Shape, circle, rectangle, rounded
 
@@ -263,28 +263,41 @@ def _grid(place: Placed, pane: Shape, columns: int, rows: int, step_l: float, st
     return tuple(Placed(pane, float(x), float(y), place.angle_deg) for x, y in place.at(local))
 
 
-def _over_hole(
+def hole_need(
     land: Land, pattern: LandPattern, rules: ApertureRules, outline: Outline | None, foil_um: float | None
-) -> Aperture:
-    """An overprint that holds a drilled joint's paste, as far as its neighbours let it grow."""
+) -> HolePaste:
+    """Paste that a drilled land asks for, and the opening's area that prints it.
+
+    Raises
+    ------
+    InputError
+        Without the leads' sizes, or without a foil.
+    """
     if outline is None or outline.terminal_thickness_mm is None or foil_um is None or land.hole_mm is None:
         raise InputError(
             "paste in hole needs the leads and the foil",
             place=f"{pattern.outline}, terminal {land.terminal}",
             expected="an outline with terminal_thickness_mm, and a foil thickness",
         )
-    shape = land.place.shape
-    need = paste_in_hole(
+    return paste_in_hole(
         land.hole_mm,
         round_lead(outline.terminal_width_mm.nom, outline.terminal_thickness_mm.nom),
         rules.board_mm,
         foil_um,
         metal_fraction=rules.hole_metal,
-        ring_mm=max(0.0, (shape.length_mm - land.hole_mm) / 2),
+        ring_mm=max(0.0, (land.place.shape.length_mm - land.hole_mm) / 2),
         fillets=rules.hole_fillets,
         losses=rules.hole_losses,
     )
-    room_l, room_w = _room(land, pattern)
+
+
+def _over_hole(
+    land: Land, pattern: LandPattern, rules: ApertureRules, outline: Outline | None, foil_um: float | None
+) -> Aperture:
+    """An overprint that holds a drilled joint's paste, as far as its neighbours let it grow."""
+    shape = land.place.shape
+    need = hole_need(land, pattern, rules, outline, foil_um)
+    room_l, room_w = overprint_room(land, pattern)
     # At least the land itself; then as square as the neighbours allow.
     width = max(shape.width_mm, min(math.sqrt(need.aperture_area_mm2), room_w))
     length = max(shape.length_mm, min(need.aperture_area_mm2 / width, room_l))
@@ -292,7 +305,7 @@ def _over_hole(
     return Aperture(land.terminal, (opening,), shape.area_mm2, need.paste_mm3)
 
 
-def _room(land: Land, pattern: LandPattern) -> tuple[float, float]:
+def overprint_room(land: Land, pattern: LandPattern) -> tuple[float, float]:
     """Largest length and width of an overprint that keeps clear of equal ones around it. [mm]"""
     angle = math.radians(land.place.angle_deg)
     along = np.array([math.cos(angle), math.sin(angle)])

@@ -24,6 +24,7 @@ def print_part(
     rules: ApertureRules | None = None,
     outline: Outline | None = None,
     alloy: str = "sac305",
+    openings: tuple[Aperture, ...] | None = None,
 ) -> Print:
     """Print one part with one foil.
 
@@ -37,6 +38,8 @@ def print_part(
         Given, a maker's published apertures are used.
     alloy : str
         Sets how much of the paste is metal.
+    openings : tuple of Aperture, optional
+        Openings that were designed for this foil, in place of those that `rules` would draw.
 
     Notes
     -----
@@ -52,7 +55,8 @@ def print_part(
     >>> printed.verdict, round(printed.least_area_ratio, 2)
     ('marginal', 0.6)
     """
-    openings = apertures(pattern, rules, outline, foil_um=foil.thickness_um)
+    if openings is None:
+        openings = apertures(pattern, rules, outline, foil_um=foil.thickness_um)
     if not openings:
         return Print(foil, powder, (), (), math.inf, math.inf, "holds", "drilled: nothing is printed")
     metal = paste_metal_fraction(powder, alloy)

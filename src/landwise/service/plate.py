@@ -15,6 +15,7 @@ from landwise.errors import InputError, ValidityError
 EDGE_LETTERS = "sxf"
 LEAST_CELLS = 4  # along an edge: coarser cells no longer show the first shape
 MOST_CELLS = 120
+HEAD_MM = 2.75  # of an M3 pan head: 5.5 mm across (ISO 7045)
 USUAL_CELLS = 14  # along the longer edge: the first six frequencies of the checks are then within 0.1 %
 Array = NDArray[np.float64]
 
@@ -37,6 +38,9 @@ class Plate:
         Screws, from the lower left corner. [mm]
     screws_hold : bool
         Whether a screw also keeps the board from tilting there, or only from moving.
+    head_mm : float
+        Radius over which a screw that holds the board level presses it flat. A point can't: its hold would vanish as
+        the mesh gets finer. [mm]
     lumps : tuple of (x, y, mass)
         Heavy parts, beside the spread mass. [mm, mm, mg]
     """
@@ -50,6 +54,7 @@ class Plate:
     edges: str = "ffff"
     supports: tuple[tuple[float, float], ...] = ()
     screws_hold: bool = False
+    head_mm: float = HEAD_MM
     lumps: tuple[tuple[float, float, float], ...] = ()
 
     @property
@@ -73,7 +78,8 @@ class Modes:
     strain_mm : array
         Largest surface strain of the board (mode, y, x) per mm of the shape's largest displacement. [1/mm]
     participation : array
-        Displacement of the shape's largest place over that of a mass on a spring that the same shaking moves.
+        Signed displacement of the shape's largest place over that of a mass on a spring that the same shaking of the
+        edges moves: 16/π² for the first mode of a supported plate.
     """
 
     plate: Plate
@@ -229,6 +235,8 @@ def _check(plate: Plate, count: int, cells: int) -> None:
         )
     if min(plate.length_mm, plate.width_mm, plate.thickness_mm, plate.modulus_mpa, plate.mass_mg) <= 0:
         raise InputError("sizes, modulus and mass must be positive")
+    if plate.head_mm <= 0:
+        raise InputError("a screw's head needs a radius", found=f"{plate.head_mm:g} mm")
     if not 0 <= plate.poisson < 0.5:
         raise ValidityError("no such Poisson's ratio", found=f"{plate.poisson:g}", expected="0 to 0.5")
     if plate.thickness_mm > min(plate.length_mm, plate.width_mm) / 10:
@@ -257,7 +265,9 @@ def _lines(plate: Plate, cells: int) -> tuple[Array, Array]:
     for axis, side in enumerate((plate.length_mm, plate.width_mm)):
         even = np.linspace(0, side, max(LEAST_CELLS, round(cells * side / longer)) + 1)
         step = even[1]
-        wanted = sorted({p[axis] for p in plate.supports} | {m[axis] for m in plate.lumps} | {0.0, side})
+        rims = (-plate.head_mm, 0.0, plate.head_mm) if plate.screws_hold else (0.0,)
+        screws = {min(max(p[axis] + rim, 0.0), side) for p in plate.supports for rim in rims}
+        wanted = sorted(screws | {m[axis] for m in plate.lumps} | {0.0, side})
         kept = [wanted[0]]
         for value in wanted[1:]:
             if value - kept[-1] > 1e-6 * side:
@@ -286,9 +296,13 @@ def _held_edges(plate: Plate, basis):  # type: ignore[no-untyped-def]
 
 
 def _held_screws(plate: Plate, basis):  # type: ignore[no-untyped-def]
+    points = basis.mesh.p
     for x, y in plate.supports:
-        node = _node(basis.mesh.p, x, y)
-        yield basis.nodal_dofs[: 3 if plate.screws_hold else 1, node]
+        if not plate.screws_hold:
+            yield basis.nodal_dofs[:1, _node(points, x, y)]
+            continue
+        pressed = np.flatnonzero(np.hypot(points[0] - x, points[1] - y) <= plate.head_mm + 1e-9)
+        yield basis.nodal_dofs[:, pressed].ravel()
 
 
 def loose_modes(plate: Plate) -> int:

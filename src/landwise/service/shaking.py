@@ -7,12 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
 from landwise.service.plate import Modes, Plate, loose_modes, plate_modes
+from landwise.service.pulses import pulse_of, response_spectrum
 from landwise.service.vibration import (
     FATIGUE_EXPONENT,
     GRAVITY_MM_S2,
@@ -82,7 +84,11 @@ class Shaking:
     hours : float
         How long, in the whole life. [h]
     shock_g, shock_s : float
-        Half-sine pulse, zero for none. [g, s]
+        Peak and length of a pulse, zero for none. [g, s]
+    shape : str
+        Of that pulse, a key of `pulses.SHAPES`.
+    measured : tuple of (time, acceleration)
+        A pulse as it was measured, in its place. [s, g]
     """
 
     random: Profile = ()
@@ -90,6 +96,8 @@ class Shaking:
     hours: float = 0.0
     shock_g: float = 0.0
     shock_s: float = 0.0
+    shape: str = "half-sine"
+    measured: tuple[tuple[float, float], ...] = ()
 
     @property
     def vibrates(self) -> bool:
@@ -99,7 +107,7 @@ class Shaking:
     @property
     def shocks(self) -> bool:
         """Whether there is a pulse."""
-        return self.shock_g > 0 and self.shock_s > 0
+        return bool(self.measured) or (self.shock_g > 0 and self.shock_s > 0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,10 +150,10 @@ def shaken_board(plate: Plate, shaking: Shaking) -> Shaken:
 
     Notes
     -----
-    Each mode is a mass on a spring (Miles for random levels, Q·G for sine, Q = √f) whose most moved place moves as
-    the handbook's rule takes it; modes count by how much the shaking drives them against the one it drives most.
-    Harm is summed over modes by Miner's rule with the rule's own exponent 6.4; shocks by the root of the sum of
-    squares.
+    Each mode is a mass on a spring (Miles for random levels, Q·G for sine, Q = √f; a pulse by its response spectrum),
+    whose most moved place moves by that mode's participation times as far: 16/π² for the first mode of a supported
+    plate. At frequencies far below the first mode that is the static plate under its own weight. Harm is summed over
+    modes by Miner's rule with the rule's own exponent 6.4; shocks by the root of the sum of squares.
 
     Examples
     --------
@@ -161,7 +169,6 @@ def shaken_board(plate: Plate, shaking: Shaking) -> Shaken:
             expected="edges or screws that hold it flat",
         )
     drive = np.abs(modes.participation)
-    drive = drive / drive.max()
     size = np.zeros(len(drive))
     for number, frequency in enumerate(modes.frequency_hz):
         size[number] = drive[number] * _lasting(shaking, float(frequency))
@@ -172,14 +179,55 @@ def shaken_board(plate: Plate, shaking: Shaking) -> Shaken:
     usage = (weight * moved**FATIGUE_EXPONENT).sum(axis=0) ** (1 / FATIGUE_EXPONENT)
     pulse = np.zeros(len(drive))
     if shaking.shocks:
-        for number, frequency in enumerate(modes.frequency_hz):
-            peak = shaking.shock_g * shock_amplification(float(frequency), shaking.shock_s)
-            pulse[number] = drive[number] * peak * GRAVITY_MM_S2 / (2 * math.pi * float(frequency)) ** 2
+        pulse = drive * _peaks(shaking, modes.frequency_hz) * GRAVITY_MM_S2 / (2 * math.pi * modes.frequency_hz) ** 2
     bent = modes.strain_per_mm
     lasting = np.sqrt(((size[:, None, None] * bent) ** 2).sum(axis=0))
     sudden = np.sqrt(((pulse[:, None, None] * bent) ** 2).sum(axis=0))
     hit = np.sqrt(((pulse[:, None, None] * modes.shape) ** 2).sum(axis=0))
     return Shaken(modes, size, cycles, usage, hit, np.maximum(lasting, sudden))
+
+
+def _peaks(shaking: Shaking, frequency_hz: Array) -> Array:
+    """Peak acceleration of an undamped mass on a spring in the shock, at each board frequency. [g]"""
+    if not shaking.measured and shaking.shape == "half-sine":
+        each = [shaking.shock_g * shock_amplification(float(f), shaking.shock_s) for f in frequency_hz]
+        return np.asarray(each)
+    pulse = shaking.measured or pulse_of(shaking.shape, shaking.shock_g, shaking.shock_s)
+    return response_spectrum(pulse, frequency_hz)
+
+
+def sine_field(modes: Modes, accel_g: float, frequency_hz: float, q: float = math.inf) -> Array:
+    """Displacement of the board against its edges when they are shaken at one frequency, in phase (y, x). [mm]
+
+    Parameters
+    ----------
+    accel_g, frequency_hz : float
+        Of the edges; a frequency of zero is a steady acceleration. [g, Hz]
+    q : float
+        Of each mode.
+
+    Notes
+    -----
+    Sum over the modes of Γᵢ·φᵢ·a/(ωᵢ² − ω² + iωᵢω/Q), its real part where undamped, else its magnitude with the sign of
+    the real part.
+
+    Examples
+    --------
+    A supported square plate under a steady g sags by 0.00406·q·a⁴/D in its middle (Timoshenko):
+
+    >>> plate = Plate(100, 100, 1.6, 20000, 0.3, 30000, edges="SSSS")
+    >>> sag = np.abs(sine_field(plate_modes(plate, 20), 1.0, 0.0)).max()
+    >>> load = 30000e-6 / (0.1 * 0.1) * 9.80665  # Pa
+    >>> print(f"{sag / 1000 * plate.stiffness_n_m / (load * 0.1**4):.5f}")
+    0.00407
+    """
+    if frequency_hz < 0 or q <= 0:
+        raise InputError("frequency can't be negative and Q must be positive", found=f"{frequency_hz:g} Hz, {q:g}")
+    own, shaken = 2 * math.pi * modes.frequency_hz, 2 * math.pi * frequency_hz
+    below = own**2 - shaken**2 + (0j if math.isinf(q) else 1j * own * shaken / q)
+    each = modes.participation * accel_g * GRAVITY_MM_S2 / below
+    field = (each[:, None, None] * modes.shape).sum(axis=0)
+    return np.asarray(field.real if math.isinf(q) else np.abs(field) * np.where(field.real < 0, -1.0, 1.0))
 
 
 def _lasting(shaking: Shaking, frequency: float) -> float:
@@ -282,3 +330,53 @@ def strain_limit(thickness_mm: float, rate_per_s: float) -> float:
             expected="100 to 1e6 µε/s, 0.5 to 3.5 mm",
         )
     return math.sqrt(2.35 / thickness_mm) * (1900 - 300 * math.log10(micro)) * 1e-6
+
+
+# What boards are kept to when panels are parted, boards screwed down and tested.
+HANDLING_LIMIT = 500e-6
+HANDLING_SOURCE = "amd-board-strain"
+
+
+@dataclass(frozen=True)
+class Handling:
+    """Strain that parting, screwing down and testing put into the board at a part, against what is usual.
+
+    Parameters
+    ----------
+    strain, limit : float
+        As shares.
+    guideline : float or None
+        What the recalled strain-rate formula allows; None outside its range.
+    verdict : {"holds", "marginal"}
+        Never a failure: no limit of a small part was published.
+    """
+
+    strain: float
+    limit: float
+    guideline: float | None
+    verdict: Literal["holds", "marginal"]
+
+
+def handling(strain: float, thickness_mm: float, rate_per_s: float = 1e4) -> Handling:
+    """Hold a measured handling strain against the usual limit.
+
+    Parameters
+    ----------
+    strain : float
+        As a share, measured or taken.
+    thickness_mm : float
+    rate_per_s : float
+        µε/s; parting a panel is about 1e4 (recalled).
+
+    Examples
+    --------
+    >>> handling(400e-6, 1.6).verdict, handling(800e-6, 1.6).verdict, round(handling(800e-6, 1.6).guideline * 1e6)
+    ('holds', 'marginal', 848)
+    """
+    if strain < 0:
+        raise InputError("a strain can't be negative", found=f"{strain:g}")
+    try:
+        guideline: float | None = strain_limit(thickness_mm, rate_per_s)
+    except ValidityError:
+        guideline = None
+    return Handling(strain, HANDLING_LIMIT, guideline, "holds" if strain <= HANDLING_LIMIT else "marginal")

@@ -413,8 +413,9 @@ def _two_sides(option: OptionResult | None, result: StudyResult) -> list[str]:
 # --- the page ---
 
 
-def html_text(result: BoardResult, cards: list[str]) -> str:
+def html_text(result: StudyResult | BoardResult, cards: list[str]) -> str:
     """The report as one self-contained page: drawings and fonts inside, nothing loaded from outside."""
+    result = board_result(result)
     from jinja2 import Environment, PackageLoader
     from markupsafe import Markup
 
@@ -457,8 +458,9 @@ def _fonts() -> dict[str, str]:
     return {name: base64.b64encode(folder.joinpath(f"{name}.woff2").read_bytes()).decode() for name in names}
 
 
-def pdf_bytes(result: BoardResult, cards: list[str]) -> bytes:
+def pdf_bytes(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
     """The report as PDF: text pages, then each card on a page of its own size, true to its stated scale."""
+    result = board_result(result)
     template = resources.files("landwise.sheets").joinpath("templates", "report.typ").read_text(encoding="utf-8")
     data = content_of(result)
     files: dict[str, bytes] = {}

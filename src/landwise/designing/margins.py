@@ -1,0 +1,169 @@
+"""How far a design stays from its defects, in standard deviations, for many designs at once.
+
+The limit states are those of the rare-defect method, worked on joints that stand for their kinds and on few, fixed
+points; so a margin is a smooth function of the design. What is left out (a ball joint's sinking with its paste, a pair
+that comes near only on one design) is caught when the exact model confirms the design.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.assembly import mechanisms as m
+from landwise.assembly.rare import LOCAL, bridge_chances, open_chances, points_of
+from landwise.assembly.scatter import Scatter
+from landwise.assembly.sobol import Sobol, normal_block
+from landwise.designing.curves import Curve
+from landwise.designing.frame import Frame, Table
+from landwise.designing.points import Centres
+from landwise.designing.stacked import Line, float_chance, stacked, tilt_chance
+
+Array = NDArray[np.float64]
+WAYS = ("bridge", "open", "float", "tilt", "skew")
+POINTS = 64
+LEAST_RATE = 1e-10  # defects per joint: nothing that could be told apart lies below
+
+
+@dataclass(frozen=True)
+class Rates:
+    """Defects of one part for each design, and what they follow from.
+
+    Parameters
+    ----------
+    bridges, opens, floats, tilts, skews : array
+        Expected number on one part. (curves, designs)
+    joints : int
+        Joints that count.
+    seat_um : array
+        Height on which the part rests. (curves, designs) [µm]
+    metal : mapping of int to array
+        Solder of each joint that stands for its kind, under the first curve. (designs,) [mm³]
+    ratio : mapping of int to array
+        Area ratio of its weakest opening. (designs,)
+    """
+
+    bridges: Array
+    opens: Array
+    floats: Array
+    tilts: Array
+    skews: Array
+    joints: int
+    seat_um: Array
+    metal: Mapping[int, Array]
+    ratio: Mapping[int, Array]
+
+    @property
+    def defects(self) -> Array:
+        """Their sum."""
+        return self.bridges + self.opens + self.floats + self.tilts + self.skews
+
+    @property
+    def margin(self) -> Array:
+        """Standard deviations between the print and a defect, all of them together. (curves, designs)"""
+        return np.asarray(margin_of(self.defects / self.joints))
+
+    @property
+    def of_print(self) -> Array:
+        """The margin without skew, which no opening changes. (curves, designs)"""
+        return np.asarray(margin_of((self.defects - self.skews) / self.joints))
+
+    def by_mechanism(self, design: int = 0, curve: int = 0) -> dict[str, float]:
+        """The margin of each way to fail by itself."""
+        rows = {
+            "bridge": self.bridges,
+            "open": self.opens,
+            "float": self.floats,
+            "tilt": self.tilts,
+            "skew": self.skews,
+        }
+        return {key: float(margin_of(value[curve, design] / self.joints)) for key, value in rows.items()}
+
+
+def margin_of(rate: Any) -> Any:
+    """Standard deviations of a normal number beyond which a rate lies; no rate below 1e-10 is told apart.
+
+    >>> print(f"{margin_of(1e-4):.2f}")
+    3.72
+    """
+    from scipy.special import ndtri
+
+    return -ndtri(np.clip(rate, LEAST_RATE, 0.5))
+
+
+@lru_cache(maxsize=8)
+def _spread(points: int) -> Array:
+    drawn = normal_block(Sobol(m.SHARED + LOCAL, 1), 0, points)
+    drawn.setflags(write=False)
+    return drawn
+
+
+def worked(
+    frame: Frame,
+    table: Table,
+    foil_um: float,
+    line: Line,
+    cases: Sequence[tuple[Curve, Centres]],
+    *,
+    points: int = POINTS,
+) -> Rates:
+    """Expected defects of every design on one foil, for one or more curves of transfer at once.
+
+    Parameters
+    ----------
+    frame, table
+        The option, and what its designs measure.
+    foil_um : float
+        [µm]
+    line : Line
+    cases : sequence of (curve, Centres)
+        Mean transfer and spread over area ratio, with the design points that belong to them: the numbers are drawn
+        around those and weighted back.
+    points : int
+        Of what joints share, a power of two.
+    """
+    model, joints = stacked(frame, table, foil_um, line, [paste for paste, _ in cases])
+    shape = (len(cases), len(table.designs))
+    drawn = _spread(points)[:, None, None, :]
+
+    def around(centres: list[tuple[float, ...]]) -> tuple[Array, Array]:
+        middle = np.array(centres).T[:, :, None, None]
+        return drawn + middle, np.exp(-(middle * drawn).sum(axis=0) - (middle**2).sum(axis=0) / 2)
+
+    def mean(value: Any, weight: Any) -> Array:
+        return np.broadcast_to((weight * value).mean(axis=-1), shape)
+
+    numbers, weight = around([centres.bridge for _, centres in cases])
+    bridge, _ = bridge_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED :])
+    bridges = mean(bridge, weight)
+    numbers, weight = around([centres.open for _, centres in cases])
+    opened, _ = open_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED])
+    return Rates(
+        bridges=bridges,
+        opens=mean(opened * (1 - float_chance(model, numbers)), weight),
+        floats=mean(float_chance(model, drawn), np.ones(points)),
+        tilts=tilt_chance(frame, model, joints, shape),
+        skews=np.full(shape, _skews(frame.base.skew, line.scatter)),
+        joints=sum(joint.counts for joint in frame.base.joints),
+        seat_um=np.broadcast_to(np.asarray(model.seat_um).reshape(model.rows), shape),
+        metal={number: joint.metal_mm3[0, :, 0] for number, joint in joints.items()},
+        ratio={number: sizes.slender / foil_um * 1000 for number, sizes in table.sizes.items()},
+    )
+
+
+@lru_cache(maxsize=256)
+def _skews(skew: Any, scatter: Scatter) -> float:
+    """Chance of too much side overhang; no opening changes it."""
+    _, own, board_weight, weight = points_of(512, 1, 0, 1)
+    turn = math.radians(scatter["placement_turn"]) * own[2]
+    full = board_weight * weight
+    model: Any = SimpleNamespace(skew=skew, scatter=scatter)
+    at: Any = SimpleNamespace(turn_rad=turn)
+    return float((full / full.mean() * m.skew_chance(model, at)).mean())
