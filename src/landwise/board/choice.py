@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from landwise.board.answer import answered, with_ties_kept
 from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
 from landwise.board.judged import choosable
@@ -85,6 +86,11 @@ def choose_board(
     best = best_of(aim, seconds=seconds, stop=stop, progress=_searching(tell, len(model.decisions)))
     choice = BoardChoice(model, best, aim.name, aim.unit, None, _today(model))
     if best.found:
+        tell(0, 1, "how sure")
+        answer = answered(model, best, aim.lost)
+        kept = with_ties_kept(model, aim.problem, best, answer)
+        choice = replace(choice, best=kept, searched=best, answer=answer, counts=aim.counts)
+        best = kept
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
         if early is not None:
             early(settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False))

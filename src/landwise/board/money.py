@@ -249,7 +249,9 @@ def _prices(setups: Setups, parts: Sequence[PartResult], shape: tuple[int, ...])
             offer, paid = offers.get(option.name), option.paid
             places.append((p, k))
             flat.append(paid.expected * part.count * lost)
-            breaks.append({v / part.count: cost * part.count * lost for v, cost in _breaks(offer).items()} if offer else None)
+            breaks.append(
+                {v / part.count: cost * part.count * lost for v, cost in _breaks(offer).items()} if offer else None
+            )
             if paid.quoted:
                 stated = offer.price_spread if offer else None
                 spread[p, k] = costs.price_spread if stated is None else stated

@@ -150,8 +150,13 @@ def _set(part: PartResult, choice: BoardChoice, p: int) -> PartResult:
     options = tuple(chosen if option.name == chosen.name else option for option in part.options)
     present = next((option for option in options if part.present and option.name == part.present.name), None)
     other = next((found for found in choice.alternatives if found.part == part.name), None)
+    standing = None if choice.answer is None else choice.answer.standings[p]
+    if standing is not None:
+        place = {name: n for n, name in enumerate(standing.order)}
+        options = tuple(sorted(options, key=lambda option: place.get(option.name, len(place))))
     return replace(
         part,
+        standing=standing,
         options=options,
         present=present,
         chosen=chosen,

@@ -49,13 +49,14 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
     """
+    from landwise.board.choice import choose_board
     from landwise.judging.study import run_study
     from landwise.study.file import study_from
     from landwise.study.question import study_data, weight
 
     asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
     asked["line"] = asked.pop("line_name")
-    result = run_study(study_from(study_data(asked), file="flags"))
+    result = choose_board(run_study(study_from(study_data(asked), file="flags")))
     if as_json:
         from landwise.results.file import result_text
 
@@ -77,9 +78,6 @@ def _print(result) -> None:  # type: ignore[no-untyped-def]
     out.print()
     out.print(part.says, markup=False)
     out.print(part.runner_up, markup=False)
-    if part.ranking:
-        for flip in part.ranking.flips[:3]:
-            out.print(f"flips: {flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {flip.to} first", style="dim")
     for note in part.notes:
         out.print(f"note: {note}", style="dim", markup=False)
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")

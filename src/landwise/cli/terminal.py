@@ -54,7 +54,7 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
         ("paste", "right"),
         ("seen", "right"),
         ("cost", "right"),
-        ("value", "right"),
+        ("more", "right"),
         ("wins", "right"),
         ("", "left"),
     ):
@@ -69,11 +69,11 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
 
 
 def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
-    ranking = part.ranking
+    standing = part.standing
     mark = "→" if option is part.chosen else ("·" if option is part.present else "")
     transfer = option.figures["transfer"]
-    score = ranking.score.get(option.name) if ranking else None
-    wins = ranking.support.get(option.name) if ranking else None
+    more = standing.more.get(option.name) if standing else None
+    wins = standing.wins.get(option.name) if standing else None
     tail = "in use" if option is part.present else ""
     if option.rejections:
         tail = ("in use; " if tail else "") + option.rejections[0].says
@@ -88,7 +88,7 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
         "–" if transfer.value is None else f"{transfer.value:.0%}",
         f"{option.figures['seen'].value or 0:.0%}",
         money(option.cost.total),
-        "–" if score is None else f"{score:.2f}",
+        "–" if more is None else f"{more:+.3f}",
         "–" if wins is None else f"{wins:.0%}",
         Text(tail, style="dim"),
     ]

@@ -19,7 +19,7 @@ def totals(options: Sequence[tuple[OptionResult, int]], bench: Bench) -> BoardTo
     }
     board = board_yield([(option.geometry.rates, count) for option, count in options if option.geometry.rates])
     return BoardTotals(
-        parts=sum(count for _, count, _ in options),
+        parts=sum(count for _, count in options),
         area_mm2=sum(option.area_mm2 * count for option, count in options),
         cost=cost,
         placements=sum(count for option, count in options if not option.geometry.outline.drilled),

@@ -77,21 +77,14 @@ class OptionJson(_Strict):
     land_style: str
     verdict: str = Field(description="of the print")
     foil_demand: str
-    score: float | None = Field(description="weighted value, 0 to 1; null if rejected")
-    support: float | None = Field(description="share of all weightings in which it wins")
-    confidence: float | None = Field(description="share of draws of uncertain inputs in which it wins")
-    dominated_by: str | None
-    price_change_to_first: float | None = Field(description="price change at which the first place changes hands")
+    price_basis: str = Field(description="stated, offer, prior (a ratio to a known price) or assumed")
+    price_low: float = Field(description="5 % end of the price's band")
+    price_high: float = Field(description="95 % end of the price's band")
+    more: float | None = Field(description="what the board costs more on average than with the first; null if out")
+    more_low: float | None = Field(description="5 % end of that difference")
+    more_high: float | None = Field(description="95 % end of that difference")
+    wins: float | None = Field(description="share of joint draws in which it is the cheapest")
     figures: list[FigureJson]
-
-
-class FlipJson(_Strict):
-    """The value of one input at which the first place changes."""
-
-    what: str
-    now: float
-    at: float
-    to: str
 
 
 class PartJson(_Strict):
@@ -108,7 +101,6 @@ class PartJson(_Strict):
     runner_up: str
     notes: list[str]
     guesses: list[str]
-    flips: list[FlipJson]
     options: list[OptionJson]
 
 
@@ -217,7 +209,6 @@ def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
 
 
 def _part(result: PartResult) -> dict[str, Any]:
-    flips = result.ranking.flips if result.ranking else ()
     return {
         "refs": list(result.part.refs),
         "number": result.part.number,
@@ -230,13 +221,12 @@ def _part(result: PartResult) -> dict[str, Any]:
         "runner_up": result.runner_up,
         "notes": list(result.notes),
         "guesses": list(result.part.guesses),
-        "flips": [{"what": f.what, "now": f.now, "at": f.at, "to": f.to} for f in flips],
         "options": [_option(option, result) for option in result.options],
     }
 
 
 def _option(option: OptionResult, result: PartResult) -> dict[str, Any]:
-    ranking = result.ranking
+    standing = result.standing
     return {
         "outline": option.name,
         "feasible": option.feasible,
@@ -248,11 +238,13 @@ def _option(option: OptionResult, result: PartResult) -> dict[str, Any]:
         "land_style": option.geometry.pattern.style,
         "verdict": option.geometry.printed.verdict,
         "foil_demand": option.geometry.demand.says,
-        "score": ranking.score.get(option.name) if ranking else None,
-        "support": ranking.support.get(option.name) if ranking else None,
-        "confidence": ranking.confidence.get(option.name) if ranking else None,
-        "dominated_by": ranking.dominated_by.get(option.name) if ranking else None,
-        "price_change_to_first": ranking.break_even.get(option.name) if ranking else None,
+        "price_basis": option.paid.basis,
+        "price_low": option.paid.low,
+        "price_high": option.paid.high,
+        "more": standing.more.get(option.name) if standing else None,
+        "more_low": standing.low.get(option.name) if standing else None,
+        "more_high": standing.high.get(option.name) if standing else None,
+        "wins": standing.wins.get(option.name) if standing else None,
         "figures": [figure.as_json() for figure in option.figures.values()],
     }
 
@@ -284,8 +276,8 @@ def options_csv(result: StudyResult | BoardResult) -> str:
             "feasible",
             "chosen",
             "present",
-            "score",
-            "support",
+            "more",
+            "wins",
             "supply",
             *columns,
             "rejections",
@@ -294,7 +286,7 @@ def options_csv(result: StudyResult | BoardResult) -> str:
     for part in result.parts:
         for rank, option in enumerate(part.options, start=1):
             figures = [option.figures[key].value for key in keys]
-            ranking = part.ranking
+            standing = part.standing
             writer.writerow(
                 [
                     " ".join(part.part.refs),
@@ -304,8 +296,8 @@ def options_csv(result: StudyResult | BoardResult) -> str:
                     "yes" if option.feasible else "no",
                     "yes" if part.chosen is option else "",
                     "yes" if part.present is option else "",
-                    _short(ranking.score.get(option.name) if ranking else None),
-                    _short(ranking.support.get(option.name) if ranking else None),
+                    _short(standing.more.get(option.name) if standing else None),
+                    _short(standing.wins.get(option.name) if standing else None),
                     option.supply,
                     *(_short(value) for value in figures),
                     "; ".join(r.says for r in option.rejections),

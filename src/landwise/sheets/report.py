@@ -285,7 +285,7 @@ def _defect_rows(before: BoardTotals, after: BoardTotals) -> list[tuple[str, str
 
 
 def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
-    chosen, ranking = part.chosen, part.ranking
+    chosen, standing = part.chosen, part.standing
     return {
         "name": _refs(part),
         "title": title_of(part),
@@ -297,16 +297,11 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "verdict": _verdict(chosen),
         "wins": "–" if (wins := result.wins(part)) is None else f"{wins:.0%}",
         "confidence": (
-            f"{ranking.confidence[chosen.name]:.0%}"
-            if ranking and chosen and chosen.name in ranking.confidence
-            else "–"
+            f"{standing.wins[chosen.name]:.0%}" if standing and chosen and chosen.name in standing.wins else "–"
         ),
         "options": [_option(option, part) for option in part.options],
         "out": _out(part),
         "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
-        "flips": (
-            [f"{f.what} from {f.now:.3g} to {f.at:.3g} puts {f.to} first" for f in ranking.flips[:4]] if ranking else []
-        ),
         "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
         "notes": list(part.notes),
         "guesses": list(part.part.guesses),
@@ -348,9 +343,9 @@ def _verdict(option: OptionResult | None) -> dict[str, str]:
 
 
 def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
-    ranking = part.ranking
+    standing = part.standing
     transfer = option.figures["transfer"]
-    change = ranking.break_even.get(option.name) if ranking else None
+    more = standing.more.get(option.name) if standing else None
     return {
         "name": option.name,
         "role": "choice" if option is part.chosen else "in use" if option is part.present else "",
@@ -374,9 +369,8 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         "seen": f"{option.figures['seen'].value or 0:.0%}",
         "cost": significant(option.cost.total),
         "price": "–" if option.price is None else significant(option.price),
-        "score": f"{ranking.score[option.name]:.2f}" if ranking and option.name in ranking.score else "–",
-        "wins": f"{ranking.support[option.name]:.0%}" if ranking and option.name in ranking.support else "–",
-        "change": "–" if change is None else f"{change:+.3f}",
+        "score": "–" if more is None else f"{more:+.3f}",
+        "wins": f"{standing.wins[option.name]:.0%}" if standing and option.name in standing.wins else "–",
         "why": (
             why_of(option)
             if option.rejections

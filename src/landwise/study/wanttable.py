@@ -42,8 +42,8 @@ class Want(Table):
     )
     worth_deciding: float | None = default(
         None,
-        "money per board below which two choices count as equal, and knowing more is not worth its price",
-        "an engineer's hour over the run, but at most a twentieth of what the part in question costs",
+        "money per board that knowing everything must save before a choice counts as not decided",
+        "what finding out costs (rate finding_out) over the run",
     )
     sure: float | None = default(
         None,
