@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "benchmarks"))
 from choice import DIRECT_SIZES, SEEDS, SIZES, Timed, directly, growth, ready
 
 from landwise.sheets.axis import Axis, fitted, number_text
-from landwise.sheets.chart import FIGURE_MM, WIDTH_MM, chart_svg
+from landwise.sheets.chartaxes import FIGURE_MM, WIDTH_MM, chart_svg
 from landwise.sheets.lettering import line_mm
 from landwise.sheets.look import GRID, NARROW, SMALL, THIN, WIDE, Stroke
 from landwise.sheets.svg import Disc, Mark, Picture, Text, line, rectangle

@@ -23,12 +23,13 @@ from landwise.service.bands import Band
 from landwise.service.creep import crept_share
 from landwise.service.damage import LEAST_MISMATCH_PPM_K
 from landwise.service.environments import Cycles, Environment, environment
-from landwise.service.handbook import handbook_rate
+from landwise.service.handbook import Apart, handbook_rate
 from landwise.service.lifeverdict import rounded
 from landwise.service.lives import MODEL_SPREAD, life, parts_of
 from landwise.service.materials import BOARD_PPM_K
 from landwise.service.surroundings import Surroundings, thickness_factor
 from landwise.service.thermal_cycling import (
+    Repeated,
     acceleration_factor,
     fatigue_exponent,
     leaded_energy_term,
@@ -138,7 +139,8 @@ def csp_predictions(name: str) -> list[float]:
     rows = TESTS["csp"]["rows"]
     base = rows[0]
     relative = [
-        1 / acceleration_factor(base[2], swing, base[3], rate, base[1], top, name) for _, top, swing, rate in rows
+        1 / acceleration_factor(Repeated(*(base[n] for n in (2, 3, 1))), Repeated(swing, rate, top), name)
+        for _, top, swing, rate in rows
     ]
     factor = math.exp(np.mean([math.log(row[0] / one) for row, one in zip(rows, relative, strict=True)]))
     return [factor * one for one in relative]
@@ -322,7 +324,7 @@ def _made() -> tuple[str, str]:
         taken = "board_mm" in trend["change"] or "mirrored" in trend["change"]
         shown = f"{ratio:.2f}{' (taken from it)' if taken else ''}"
         lines.append(f"| {trend['name']} | × {trend['measured']:g} | × {shown} | {over:.2f} | {trend['source']} |")
-    book = handbook_rate(740 * 0.0254, 5 * 0.0254, 15, 7, 21, 10, 0.03, 20).cycles
+    book = handbook_rate(740 * 0.0254, 5 * 0.0254, Apart(15, 7, 21, 10), 0.03, 20).cycles
     # The same slip, 15·21 − 7·31 ppm, as one mismatch over the board's swing.
     slip = leadless_strain(740 * 0.0254, (15 * 21 - 7 * 31) / 21, 21, 5 * 0.0254)
     ours = median_cycles(slip, fatigue_exponent(40, 720))

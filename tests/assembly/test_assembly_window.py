@@ -10,7 +10,7 @@ from landwise.assembly.window import Window, process_window
 from landwise.errors import InputError
 from landwise.lands import land_pattern
 from landwise.outlines import find
-from landwise.sheets.svg import lines_through_texts, texts_clash
+from landwise.sheets.clashes import lines_through_texts, texts_clash
 from landwise.sheets.windowmap import INSIDE, window_chart, window_picture
 
 

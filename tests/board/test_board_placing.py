@@ -20,8 +20,9 @@ from landwise.printing.foils import step_keep_out
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.choicewords import choice_lines
+from landwise.sheets.clashes import texts_clash
 from landwise.sheets.placing import PAGE_MM, placing_picture, placing_svg
-from landwise.sheets.svg import Disc, texts_clash
+from landwise.sheets.svg import Disc
 from landwise.study.file import Board, read_study, study_from
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"

@@ -16,7 +16,8 @@ import shapely
 from landwise.errors import FileError, InputError, LandwiseError
 from landwise.fabdata.drills import read_drill
 from landwise.fabdata.gerber import Limits, edited, read_gerber, write_gerber
-from landwise.fabdata.layers import open_job, recognise
+from landwise.fabdata.layerroles import recognise
+from landwise.fabdata.layers import open_job
 
 FUZZ = Path(__file__).resolve().parents[2] / "fuzz"
 HEAD = "%FSLAX46Y46*%%MOMM*%"

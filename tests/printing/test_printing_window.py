@@ -9,7 +9,7 @@ from landwise.outlines import find
 from landwise.printing import foil_window
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.window import print_window
-from landwise.sheets.svg import texts_clash
+from landwise.sheets.clashes import texts_clash
 from landwise.sheets.windowchart import window_picture
 
 REDUCTIONS = (0.0, 10.0, 20.0, 30.0, 40.0)

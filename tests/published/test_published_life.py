@@ -18,7 +18,7 @@ from landwise.printing import Foil, print_part
 from landwise.service.attachment import Attachment
 from landwise.service.bands import Band
 from landwise.service.environments import Cycles, Environment
-from landwise.service.handbook import handbook_rate
+from landwise.service.handbook import Apart, handbook_rate
 from landwise.service.lives import board_failed, life
 from landwise.service.materials import BOARD_PPM_K, COPPER_GPA, COPPER_PPM_K, Layer, package_expansion, stack_expansion
 from landwise.service.moisture import BAKES, FLOOR_LIFE_S, HANG_MG_MM2, bake, classification_temperature, hang
@@ -26,6 +26,7 @@ from landwise.service.strength import peel_load, solder_shear, strength
 from landwise.service.thermal_cycling import (
     ACCELERATION_SETS,
     FATIGUE_SETS,
+    Repeated,
     acceleration_factor,
     fatigue_exponent,
     leadless_strain,
@@ -81,13 +82,13 @@ def test_each_of_the_twelve_lives_lies_within_the_fits_own_scatter(row):
         + printed["rate"] * math.log(first[3])
         + printed["kelvin"] / (first[1] + 273.15)
     )
-    factor = acceleration_factor(swing, first[2], rate, first[3], top, first[1], "csp-2007")
+    factor = acceleration_factor(Repeated(swing, rate, top), Repeated(first[2], first[3], first[1]), "csp-2007")
     assert factor == pytest.approx(predicted / base, rel=1e-9)
 
 
 def test_the_tin_lead_set_converts_eleven_of_the_twelve_within_a_factor_of_1_4():
     rows = CSP["rows"]
-    relative = [1 / acceleration_factor(120, row[2], 1, row[3], 80, row[1]) for row in rows]
+    relative = [1 / acceleration_factor(Repeated(120, 1, 80), Repeated(row[2], row[3], row[1])) for row in rows]
     factor = math.exp(np.mean([math.log(row[0] / one) for row, one in zip(rows, relative, strict=True)]))
     ratios = [factor * one / row[0] for row, one in zip(rows, relative, strict=True)]
     assert sum(1 / 1.4 < ratio < 1.4 for ratio in ratios) == 11
@@ -118,9 +119,9 @@ def test_lives_add_damage_as_the_handbook_does():
 
 def test_the_swing_term_of_a_public_thread_is_right_and_its_frequency_term_upside_down():
     # TI E2E thread 730473 (verified): (180/50)^1.9 = 11.4; its frequency factor 3.6 must be 1/3.6.
-    swing_only = acceleration_factor(50, 180, 1, 1, 125, 125)
+    swing_only = acceleration_factor(Repeated(50, 1, 125), Repeated(180, 1, 125))
     assert swing_only == pytest.approx(11.4, abs=0.05)
-    with_rate = acceleration_factor(50, 180, 1 / 86400, 48 / 86400, 125, 125)
+    with_rate = acceleration_factor(Repeated(50, 1 / 86400, 125), Repeated(180, 48 / 86400, 125))
     assert swing_only / with_rate == pytest.approx(3.6, abs=0.05)
     assert with_rate < swing_only
 
@@ -221,7 +222,7 @@ def test_the_order_of_the_four_parts_of_one_published_board_comes_out():
 def test_the_military_handbooks_own_example():
     # MIL-HDBK-217F Notice 2 section 16.2 (from memory; only the table of shares second-hand): 18,893 cycles, 629,767 h,
     # 0.28 of the life used, so 0.23 failed, 0.4 per million hours.
-    found = handbook_rate(740 * 0.0254, 5 * 0.0254, 15, 7, 21, 10, 0.03, 20)
+    found = handbook_rate(740 * 0.0254, 5 * 0.0254, Apart(15, 7, 21, 10), 0.03, 20)
     assert found.cycles == pytest.approx(18_893, rel=1e-4)
     assert found.life_h == pytest.approx(629_767, rel=1e-4)
     assert 20 * 8760 / found.life_h == pytest.approx(0.28, abs=0.005)
@@ -246,9 +247,9 @@ def test_the_military_handbooks_own_example():
 )
 def test_the_handbooks_table_of_shares_failed(share, failed):
     # MIL-HDBK-217F Notice 2 section 16.2, table read in a public transcription (second-hand).
-    base = handbook_rate(740 * 0.0254, 5 * 0.0254, 15, 7, 21, 10, 0.03, 20)
+    base = handbook_rate(740 * 0.0254, 5 * 0.0254, Apart(15, 7, 21, 10), 0.03, 20)
     years = share * base.life_h / 8760
-    assert handbook_rate(740 * 0.0254, 5 * 0.0254, 15, 7, 21, 10, 0.03, years).failed == failed
+    assert handbook_rate(740 * 0.0254, 5 * 0.0254, Apart(15, 7, 21, 10), 0.03, years).failed == failed
 
 
 # Weibull. Engelmaier, Design for Reliability section 3.7 (second-hand); ratios are identities (computed).

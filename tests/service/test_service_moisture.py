@@ -37,7 +37,7 @@ def test_level_6_has_no_floor_life_of_its_own():
 def test_thicker_bodies_bake_longer_and_the_thickest_are_refused():
     assert bake("3", 1.8).at_125_s > bake("3", 1.2).at_125_s
     with pytest.raises(ValidityError):
-        bake("3", 2.5)
+        bake("3", 4.6)
 
 
 def test_the_column_of_large_volumes_is_not_dropped():

@@ -7,8 +7,8 @@ import pytest
 
 from landwise.judging.study import run_study
 from landwise.sheets.boardmaps import Field, Placed, _above, _levels, board_map, map_picture
+from landwise.sheets.clashes import lines_through_texts, texts_clash
 from landwise.sheets.servicepage import heat_svg, service_page, vibration_svg
-from landwise.sheets.svg import lines_through_texts, texts_clash
 from landwise.study.file import study_from
 
 X, Y = np.linspace(0, 90, 19), np.linspace(0, 60, 13)

@@ -14,9 +14,11 @@ from landwise.lands.pattern import land_pattern
 from landwise.outlines import find
 from landwise.printing import print_part
 from landwise.printing.model import Foil
-from landwise.sheets.card import A3, A4, MOST_SHOWN, Candidate, comparison_card, lay_out
+from landwise.sheets.card import comparison_card, lay_out
+from landwise.sheets.cardlayout import A3, A4, MOST_SHOWN, Candidate
+from landwise.sheets.clashes import lines_through_texts, texts_clash
 from landwise.sheets.look import HEAVY
-from landwise.sheets.svg import Area, lines_through_texts, texts_clash
+from landwise.sheets.svg import Area
 
 TITLES = ("Print", "Lost boards per million", "Cycles to the first crack", "Junction", "Cost per good board")
 VERDICTS = ("holds", "marginal", "fails", "not known")

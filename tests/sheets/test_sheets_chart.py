@@ -9,21 +9,12 @@ import pytest
 
 from landwise.errors import InputError
 from landwise.sheets.axis import Axis, fitted, round_step
-from landwise.sheets.chart import (
-    WIDTH_MM,
-    Interval,
-    Spot,
-    interval_chart,
-    interval_picture,
-    place_labels,
-    scatter_chart,
-    scatter_picture,
-    stacked_chart,
-    stacked_picture,
-    verdict_chart,
-    verdict_picture,
-)
-from landwise.sheets.svg import Area, Disc, Text, lines_through_texts, texts_clash
+from landwise.sheets.barchart import stacked_chart, stacked_picture, verdict_chart, verdict_picture
+from landwise.sheets.chart import Interval, interval_chart, interval_picture
+from landwise.sheets.chartaxes import WIDTH_MM
+from landwise.sheets.clashes import lines_through_texts, texts_clash
+from landwise.sheets.scatterchart import Spot, place_labels, scatter_chart, scatter_picture
+from landwise.sheets.svg import Area, Disc, Text
 
 ROWS = [
     Interval("TSSOP-14", 1.67, 1.5, 1.8, "holds"),

@@ -14,6 +14,7 @@ from landwise.outlines import FAMILIES, catalogue, find
 from landwise.printing import print_part
 from landwise.printing.model import Foil
 from landwise.shapes import Placed, oblong, rounded
+from landwise.sheets.clashes import lines_through_texts, texts_clash
 from landwise.sheets.dimensions import Dimensioned
 from landwise.sheets.drawings import SolderProfile, print_section, section_of, side_view, top_view
 from landwise.sheets.landsheet import A4, land_drawing, land_picture
@@ -21,7 +22,7 @@ from landwise.sheets.landtable import land_rows, mask_text
 from landwise.sheets.marks import mm_rule, mm_text
 from landwise.sheets.plan import placed
 from landwise.sheets.section import _mound, weakest
-from landwise.sheets.svg import Area, Disc, Picture, lines_through_texts, rectangle, texts_clash
+from landwise.sheets.svg import Area, Disc, Picture, rectangle
 
 ONE_OF_EACH = {outline.family: name for name, outline in reversed(catalogue().items())}
 

@@ -8,9 +8,9 @@ import pytest
 from landwise.errors import InputError, UnknownNameError
 from landwise.judging.study import run_study
 from landwise.service.qualification import TESTS, bearing_on, grade
+from landwise.sheets.clashes import texts_clash
 from landwise.sheets.lifechart import Curve, life_chart, life_picture
 from landwise.sheets.lifepage import SERVICE, life_page, life_svg, service_says
-from landwise.sheets.svg import texts_clash
 from landwise.study.file import study_from
 
 YEARS = np.geomspace(0.1, 100, 40)

@@ -15,10 +15,11 @@ from landwise.assembly.lines import preset
 from landwise.review.building import openings
 from landwise.review.model import BoardInput, SideInput
 from landwise.review.reviews import review
+from landwise.sheets.clashes import texts_clash
 from landwise.sheets.look import LIGHT
 from landwise.sheets.reviewboard import View, board_picture, detail_picture, worst_findings
 from landwise.sheets.reviewreport import write_review
-from landwise.sheets.svg import Many, Writer, texts_clash
+from landwise.sheets.svg import Many, Writer
 
 
 def made_up(name="a <b> & c"):

@@ -7,19 +7,9 @@ from xml.etree import ElementTree
 
 import pytest
 
+from landwise.sheets.clashes import lines_through_texts, texts_clash
 from landwise.sheets.look import DARK, LIGHT, THIN, Stroke
-from landwise.sheets.svg import (
-    Area,
-    Disc,
-    Picture,
-    Text,
-    line,
-    lines_through_texts,
-    points,
-    rectangle,
-    texts_clash,
-    write_svg,
-)
+from landwise.sheets.svg import Area, Disc, Picture, Text, line, points, rectangle, write_svg
 
 PICTURE = Picture(
     (

@@ -10,7 +10,7 @@ from landwise.board.choice import choose_board
 from landwise.board.result import board_result
 from landwise.judging.study import run_study
 from landwise.sheets.boardpage import board_page, tradeoff_svg
-from landwise.sheets.svg import texts_clash
+from landwise.sheets.clashes import texts_clash
 from landwise.sheets.tradeoff import CHOICE, TODAY, Board, tradeoff_chart, tradeoff_picture
 from landwise.study.file import read_study
 

@@ -210,7 +210,7 @@ def _part_answer(
 ) -> PartAnswer:
     names, run = model.names[p], model.bench.content.costs.run
     worth = worth_of(model)
-    near = known.within(_alike(model, part, names[known.best], worth))
+    near = known.within(_alike(part, names[known.best], worth))
     present = model.present[p]
     kind: Kind
     if known.everything >= worth:
@@ -247,7 +247,7 @@ def worth_of(model: BoardModel) -> float:
     return model.bench.rates["finding_out"].value / model.bench.content.costs.run
 
 
-def _alike(model: BoardModel, part: PartResult, name: str, worth: float) -> float:
+def _alike(part: PartResult, name: str, worth: float) -> float:
     """What two options of a part may differ by and still count as equal. [money per board, all its places]
 
     No more than is worth deciding, and at most a twentieth of what the part costs: on few boards too, an option that is

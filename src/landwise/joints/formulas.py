@@ -1,4 +1,8 @@
-"""Formula-book entries of the joints room."""
+"""Formula-book entries of the joints room.
+
+Longer than other modules because half of it is the book itself: entries as data, which say nothing apart from the
+functions above them, and which the book reads from one place in each room.
+"""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from landwise.errors import LandwiseError
 from landwise.service.environments import Cycles, Environment
-from landwise.service.thermal_cycling import acceleration_factor
+from landwise.service.thermal_cycling import Repeated, acceleration_factor
 
 DAYS_A_YEAR = 365.25
 # Sets that are no default are those whose numbers are recalled with low confidence.
@@ -77,21 +77,13 @@ def chamber_cycles(
     """
     found: dict[str, float] = {}
     left: dict[str, str] = {}
+    test = Repeated(chamber.swing_k, chamber.per_day / 86400, chamber.high_c, chamber.dwell_min)
     for name in sets:
         total = 0.0
         try:
             for line in place.cycles:
-                factor = acceleration_factor(
-                    line.swing_k,
-                    chamber.swing_k,
-                    1 / (2 * line.dwell_min * 60),
-                    chamber.per_day / 86400,
-                    line.top_c,
-                    chamber.high_c,
-                    name,
-                    field_dwell_min=line.dwell_min,
-                    test_dwell_min=chamber.dwell_min,
-                )
+                field = Repeated(line.swing_k, 1 / (2 * line.dwell_min * 60), line.top_c, line.dwell_min)
+                factor = acceleration_factor(field, test, name)
                 total += place.years * line.per_year / factor
         except LandwiseError as reason:
             left[name] = f"{reason.message} ({reason.place}: {reason.found})" if reason.place else reason.message

@@ -121,10 +121,12 @@ def _main_term(
     all, which it can't: the solder can't slip further than the mismatch. So the leadless strain bounds it.
     """
     board, part = board_ppm_k.at(row["board-expansion"]), joint.expansion_ppm_k.at(row["part-expansion"])
-    mismatch = np.maximum(np.abs(board - part), LEAST_MISMATCH_PPM_K)
+    # The part expands over the board's swing and its own rise besides: α_b·ΔT − α_p·(ΔT + rise).
+    apart = np.abs(board * line.swing_k - part * (line.swing_k + line.rise_k))
+    apart = np.maximum(apart, LEAST_MISMATCH_PPM_K * line.swing_k)
     height = np.maximum(joint.height_mm.at(row["height"]), 0.2 * joint.height_mm.value)
     factor = np.clip(joint.factor.at(row["factor"]), 0.5, 1.5)
-    slip_mm = joint.relief * joint.dnp_mm * mismatch * 1e-6 * line.swing_k
+    slip_mm = joint.relief * joint.dnp_mm * apart * 1e-6
     bare = np.asarray(factor * slip_mm / height)
     if joint.stiffness_n_mm is None or joint.area_mm2 is None:
         stretch = np.maximum(joint.stretch_ppm_k.at(row["surroundings"]), 0.0) * 1e-6 * line.swing_k

@@ -26,14 +26,19 @@ class Cycles:
         Cycles a year.
     top_c : float
         Highest temperature of the cycle. [°C]
+    rise_k : float
+        What the part warms over the board in that cycle, by its own power. [K]
     """
 
     swing_k: float
     dwell_min: float
     per_year: float
     top_c: float
+    rise_k: float = 0.0
 
     def __post_init__(self) -> None:
+        if self.rise_k < 0:
+            raise InputError("a part can't cool itself", found=f"{self.rise_k:g} K")
         if not (self.swing_k > 0 and self.dwell_min > 0 and self.per_year > 0):
             raise InputError(
                 "swing, dwell and cycles a year must be positive",

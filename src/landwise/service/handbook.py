@@ -38,16 +38,18 @@ class HandbookRate:
     rate_per_mh: float
 
 
+@dataclass(frozen=True)
+class Apart:
+    """What draws part and board apart: expansions [ppm/K], swing of the place and the part's own rise [K]."""
+
+    board_ppm_k: float
+    part_ppm_k: float
+    swing_k: float
+    rise_k: float
+
+
 def handbook_rate(
-    reach_mm: float,
-    height_mm: float,
-    board_ppm_k: float,
-    part_ppm_k: float,
-    swing_k: float,
-    rise_k: float,
-    cycles_per_hour: float,
-    years: float,
-    leads: str = "leadless",
+    reach_mm: float, height_mm: float, apart: Apart, cycles_per_hour: float, years: float, leads: str = "leadless"
 ) -> HandbookRate:
     """Cycles to failure and failure rate of the outermost joint.
 
@@ -55,10 +57,7 @@ def handbook_rate(
     ----------
     reach_mm, height_mm : float
         Half the largest distance between joints; height of the solder (8 mil for leads). [mm]
-    board_ppm_k, part_ppm_k : float
-        Expansions. [ppm/K]
-    swing_k, rise_k : float
-        Swing of the place, and the part's own rise when it is powered. [K]
+    apart : Apart
     cycles_per_hour, years : float
         Cycles an hour (no default: the handbook's table is recalled with low confidence), design life.
     leads : {"leadless", "j-lead", "gull-wing"}
@@ -77,15 +76,16 @@ def handbook_rate(
     --------
     The handbook's own example, a leadless plastic carrier on epoxy glass:
 
-    >>> found = handbook_rate(740 * 0.0254, 5 * 0.0254, 15, 7, 21, 10, 0.03, 20)
+    >>> found = handbook_rate(740 * 0.0254, 5 * 0.0254, Apart(15, 7, 21, 10), 0.03, 20)
     >>> print(f"{found.cycles:.0f} {found.failed} {found.rate_per_mh:.2f}")
     18893 0.23 0.37
     """
     if leads not in LEADS:
         raise InputError("no such leads", found=leads, expected=" | ".join(LEADS))
-    if min(reach_mm, height_mm, swing_k, cycles_per_hour, years) <= 0 or rise_k < 0:
+    if min(reach_mm, height_mm, apart.swing_k, cycles_per_hour, years) <= 0 or apart.rise_k < 0:
         raise InputError("sizes, swing, cycles and years must be positive")
-    strain = reach_mm / (0.65 * height_mm) * abs(board_ppm_k * swing_k - part_ppm_k * (swing_k + rise_k)) * 1e-6
+    slip = apart.board_ppm_k * apart.swing_k - apart.part_ppm_k * (apart.swing_k + apart.rise_k)
+    strain = reach_mm / (0.65 * height_mm) * abs(slip) * 1e-6
     if strain < 1e-9:
         raise ValidityError("expansions that meet leave the formula without a failure", place="strain", found="0")
     cycles = 3.5 * strain**-2.26 * LEADS[leads]

@@ -79,6 +79,18 @@ class LogicPower:
         return self.static_w + self.internal_w + self.load_w
 
 
+@dataclass(frozen=True)
+class TtlInputs:
+    """Inputs driven at TTL levels: how many, what each draws more when high [A], and for what share of the time."""
+
+    count: int = 0
+    extra_a: float = 0.0
+    duty: float = 0.5
+
+
+NO_TTL = TtlInputs()
+
+
 def logic_power(
     cpd_pf: float,
     supply_v: float,
@@ -86,9 +98,7 @@ def logic_power(
     outputs: int,
     load_pf: float,
     static_a: float = 0.0,
-    ttl_inputs: int = 0,
-    extra_a: float = 0.0,
-    duty: float = 0.5,
+    ttl: TtlInputs = NO_TTL,
 ) -> LogicPower:
     """Static, internal and load power of CMOS logic. [W]
 
@@ -98,10 +108,9 @@ def logic_power(
         Power-dissipation and load capacitance of one output. [pF]
     outputs : int
         Outputs switching at that frequency.
-    static_a, extra_a : float
-        Supply current at rest, and what each input at a TTL high draws beside it. [A]
-    ttl_inputs, duty : int, float
-        How many inputs are driven at TTL levels, and for what share of the time they are high.
+    static_a : float
+        Supply current at rest. [A]
+    ttl : TtlInputs
 
     Notes
     -----
@@ -116,12 +125,12 @@ def logic_power(
     >>> print(f"{power.static_w * 1e6:.0f} uW, {power.internal_w * 1e3:.1f} mW, {power.load_w * 1e3:.1f} mW")
     66 uW, 71.9 mW, 108.9 mW
     """
-    if min(static_a, extra_a, ttl_inputs) < 0 or not 0 <= duty <= 1:
+    if min(static_a, ttl.extra_a, ttl.count) < 0 or not 0 <= ttl.duty <= 1:
         raise InputError("currents can't be negative, and a duty lies between 0 and 1")
     each = cmos_power(1.0, supply_v, frequency_hz, outputs, 0.0)  # of one pF
     if min(cpd_pf, load_pf) < 0:
         raise InputError("capacitances can't be negative")
-    return LogicPower(supply_v * (static_a + ttl_inputs * extra_a * duty), cpd_pf * each, load_pf * each)
+    return LogicPower(supply_v * (static_a + ttl.count * ttl.extra_a * ttl.duty), cpd_pf * each, load_pf * each)
 
 
 def highest_power(junction_c: float, ambient_c: float, theta_k_w: float) -> float:

@@ -7,7 +7,7 @@ from typing import Any
 
 from landwise.evidence.book import Formula, Input, Output
 from landwise.service import moisture
-from landwise.service.handbook import LEADS, handbook_rate
+from landwise.service.handbook import LEADS, Apart, handbook_rate
 from landwise.service.handbook import SOURCES as HANDBOOK_SOURCES
 from landwise.service.materials import Layer, stack_expansion
 from landwise.service.strength import SOURCES as STRENGTH_SOURCES
@@ -54,18 +54,11 @@ def _relief(
     return {"relief": shear_relief(reach, gap, shear / 1000, part, board)}
 
 
-def _handbook(
-    reach: float,
-    height: float,
-    cte_board: float,
-    cte_part: float,
-    delta_t: float,
-    rise: float,
-    cycle_rate: float,
-    years: float,
-    leads: str,
-) -> Mapping[str, Any]:
-    found = handbook_rate(reach, height, cte_board, cte_part, delta_t, rise, cycle_rate * 3600, years, leads)
+def _handbook(**given: Any) -> Mapping[str, Any]:
+    apart = Apart(given["cte_board"], given["cte_part"], given["delta_t"], given["rise"])
+    found = handbook_rate(
+        given["reach"], given["height"], apart, given["cycle_rate"] * 3600, given["years"], given["leads"]
+    )
     return {"cycles": found.cycles, "life": found.life_h, "failed": found.failed, "rate": found.rate_per_mh}
 
 

@@ -125,10 +125,10 @@ def cautions_of(figures: Mapping[str, Figure], voltage_v: float = 0.0) -> tuple[
 
     Examples
     --------
-    >>> gap = Figure("clearance", "gap", 0.2, "mm", 0.2, 0.2, "more", 2.5, "x", "fails")
+    >>> gap = Figure(key="clearance", title="gap", value=None, unit="mm", verdict="fails")
     >>> [(c.key, c.binds) for c in cautions_of({"clearance": gap}, 325)]
     [('touch-voltage', True), ('clearance', True)]
-    >>> unknown = Figure("life", "life", None, "years", better="more")
+    >>> unknown = Figure(key="life", title="life", value=None, unit="years")
     >>> [(c.key, c.binds) for c in cautions_of({"life": unknown})]
     [('evidence', False)]
     """

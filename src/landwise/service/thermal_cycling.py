@@ -171,32 +171,25 @@ def leaded_energy_term(
     return factor * stiffness_n_mm * slip**2 / (STRESS_MPA * joint_area_mm2 * height_mm)
 
 
-def acceleration_factor(
-    field_swing_k: float,
-    test_swing_k: float,
-    field_rate_hz: float,
-    test_rate_hz: float,
-    field_max_c: float,
-    test_max_c: float,
-    alloy: str = "snpb",
-    *,
-    field_dwell_min: float | None = None,
-    test_dwell_min: float | None = None,
-) -> float:
+@dataclass(frozen=True)
+class Repeated:
+    """A cycle that repeats: swing peak to peak [K], how often [Hz], highest temperature [°C], hot dwell [min]."""
+
+    swing_k: float
+    rate_hz: float
+    top_c: float
+    dwell_min: float | None = None
+
+
+def acceleration_factor(field: Repeated, test: Repeated, alloy: str = "snpb") -> float:
     """How many field cycles one test cycle stands for (Norris–Landzberg form). [-]
 
     Parameters
     ----------
-    field_swing_k, test_swing_k : float
-        Peak to peak. [K]
-    field_rate_hz, test_rate_hz : float
-        Cycles in a time; only their ratio counts. [Hz]
-    field_max_c, test_max_c : float
-        Highest temperatures. [°C]
+    field, test : Repeated
+        Of their rates only the ratio counts. Dwells serve the sets that count those instead.
     alloy : str
         A key of `ACCELERATION_SETS`.
-    field_dwell_min, test_dwell_min : float, optional
-        Time at the hot end, for the sets that count dwells instead of rates. [min]
 
     Raises
     ------
@@ -214,17 +207,17 @@ def acceleration_factor(
     --------
     0/100 °C at 48 cycles a day to 20/60 °C at 2:
 
-    >>> print(f"{acceleration_factor(40, 100, 2 / 86400, 48 / 86400, 60, 100):.3f}")
+    >>> print(f"{acceleration_factor(Repeated(40, 2 / 86400, 60), Repeated(100, 48 / 86400, 100)):.3f}")
     3.116
     """
     if alloy not in ACCELERATION_SETS:
         raise InputError("no acceleration constants of that name", found=alloy, expected=" | ".join(ACCELERATION_SETS))
-    if min(field_swing_k, test_swing_k, field_rate_hz, test_rate_hz) <= 0:
+    if min(field.swing_k, test.swing_k, field.rate_hz, test.rate_hz) <= 0:
         raise InputError("swings and frequencies must be positive")
     constants = ACCELERATION_SETS[alloy]
     for name, limits, values, unit in (
-        ("swing", constants.swings_k, (field_swing_k, test_swing_k), "K"),
-        ("highest temperature", constants.tops_c, (field_max_c, test_max_c), "°C"),
+        ("swing", constants.swings_k, (field.swing_k, test.swing_k), "K"),
+        ("highest temperature", constants.tops_c, (field.top_c, test.top_c), "°C"),
     ):
         if limits is not None and not limits[0] <= min(values) <= max(values) <= limits[1]:
             raise ValidityError(
@@ -234,13 +227,13 @@ def acceleration_factor(
                 expected=f"{limits[0]:g} to {limits[1]:g} {unit}",
             )
     if constants.time == "dwell":
-        if field_dwell_min is None or test_dwell_min is None or min(field_dwell_min, test_dwell_min) <= 0:
+        if field.dwell_min is None or test.dwell_min is None or min(field.dwell_min, test.dwell_min) <= 0:
             raise InputError(f"{alloy} counts dwells, not rates", expected="both dwells, in the field and in the test")
-        time = test_dwell_min / field_dwell_min
+        time = test.dwell_min / field.dwell_min
     else:
-        time = field_rate_hz / test_rate_hz
-    swing = (test_swing_k / field_swing_k) ** constants.swing_exponent
-    heat = math.exp(constants.kelvin * (1 / (field_max_c + 273.15) - 1 / (test_max_c + 273.15)))
+        time = field.rate_hz / test.rate_hz
+    swing = (test.swing_k / field.swing_k) ** constants.swing_exponent
+    heat = math.exp(constants.kelvin * (1 / (field.top_c + 273.15) - 1 / (test.top_c + 273.15)))
     return float(swing * time**constants.time_exponent * heat)
 
 

@@ -6,11 +6,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from landwise.errors import InputError
-from landwise.evidence.figures import Verdict
-from landwise.lands.model import LandPattern
-from landwise.outlines.model import Outline
-from landwise.printing.model import Print
-from landwise.sheets.lettering import line_mm, shortened, width_mm, wrapped
+from landwise.sheets.cardlayout import (
+    A3,
+    A4,
+    FIGURE_LINES,
+    FIGURES,
+    GOOD_SCALE,
+    GUTTER,
+    LABEL_SHARES,
+    LEAST_COLUMN,
+    MARGIN,
+    MOST_ON_A4,
+    MOST_SHOWN,
+    RULE_ZONE,
+    SCALES,
+    SENTENCE_LINES,
+    Candidate,
+    Card,
+    at_most,
+    ranked_first,
+)
+from landwise.sheets.lettering import line_mm, width_mm, wrapped
 from landwise.sheets.look import (
     HEAD,
     HEAVY,
@@ -27,82 +43,8 @@ from landwise.sheets.look import (
 )
 from landwise.sheets.marks import mm_rule, scale_text, verdict_width, verdict_word
 from landwise.sheets.plan import PART, top_view
-from landwise.sheets.profile import SideView, SolderProfile, side_view
+from landwise.sheets.profile import SideView, side_view
 from landwise.sheets.svg import Mark, Picture, Text, joined, line, write_svg
-
-A4, A3 = (297.0, 210.0), (420.0, 297.0)
-MARGIN = 11.0
-SCALES = (50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0)
-FIGURES = 5
-MOST_SHOWN = 9
-MOST_ON_A4 = 5
-GUTTER = 5.0  # between columns
-LEAST_COLUMN = 31.0
-LABEL_SHARES = (0.17, 0.15, 0.13, 0.11)  # of the sheet's width, for the figures' names
-GOOD_SCALE = 2.5  # below this fine leads run together: a larger sheet is taken instead
-RULE_ZONE = 9.0  # from the ground line to the top of the highest side view
-SENTENCE_LINES = 5  # of a verdict's sentence
-FIGURE_LINES = 3  # of a figure's value
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """One package on the card.
-
-    Parameters
-    ----------
-    outline, pattern, print_
-        What is drawn.
-    figures : tuple of (title, text, verdict)
-        Exactly five, the same titles for every candidate.
-    verdict, why
-        Of the whole, with one sentence.
-    area_text : str
-        Area, and what it saves against the part in use: `22 mm², saves 60 %`.
-    is_choice, is_present : bool
-        Whether this one is chosen, and whether it is in use today.
-    name : str
-        Printed instead of the outline's name, such as a part number with its package.
-    solder : SolderProfile, optional
-        Computed solder for the side view.
-    """
-
-    outline: Outline
-    pattern: LandPattern
-    print_: Print | None
-    figures: tuple[tuple[str, str, Verdict], ...]
-    verdict: Verdict
-    why: str
-    area_text: str = ""
-    is_choice: bool = False
-    is_present: bool = False
-    name: str = ""
-    solder: SolderProfile | None = None
-
-    def __post_init__(self) -> None:
-        if len(self.figures) != FIGURES:
-            raise InputError(
-                "a candidate of the card needs its headline figures",
-                place=self.title,
-                found=str(len(self.figures)),
-                expected=f"exactly {FIGURES}",
-            )
-
-    @property
-    def title(self) -> str:
-        """The name that stands over the column."""
-        return self.name or self.outline.name
-
-
-@dataclass(frozen=True)
-class Card:
-    """A laid-out card: its picture, its paper, its scale, and who is on it."""
-
-    picture: Picture
-    size_mm: tuple[float, float]
-    magnification: float
-    shown: tuple[Candidate, ...]
-    left_out: int
 
 
 def comparison_card(
@@ -167,7 +109,7 @@ def lay_out(
         )
     words = _Words(title, question, choice_sentence, runner_up_sentence, footer)
     for count in range(min(len(candidates), MOST_SHOWN), 0, -1):
-        shown = _ranked_first(candidates, count)
+        shown = ranked_first(candidates, count)
         left_out = len(candidates) - len(shown)
         best: tuple[float, _Sheet] | None = None
         for paper in (A4, A3) if count <= MOST_ON_A4 else (A3,):
@@ -185,14 +127,6 @@ def lay_out(
     raise InputError(
         "the candidate fits on no sheet", found=candidates[0].title, expected="shorter texts or a smaller part"
     )
-
-
-def _ranked_first(candidates: Sequence[Candidate], count: int) -> list[Candidate]:
-    """The first `count`, but never without the choice and the part in use."""
-    must = [one for one in candidates if one.is_choice or one.is_present]
-    others = [one for one in candidates if one not in must]
-    kept = [*must[:count], *others[: max(0, count - len(must))]]
-    return [one for one in candidates if any(one is other for other in kept)]
 
 
 @dataclass(frozen=True)
@@ -330,7 +264,7 @@ class _Sheet:
         wide = self._wide(columns)
         pairs = list(zip(self.shown, wide, strict=True))
         size = HEAD if all(width_mm(one.title, HEAD, "bold") <= w for one, w in pairs) else TEXT
-        return [_Block(_at_most(one.title, w, 2, size, "bold"), size, "ink", "bold") for one, w in pairs]
+        return [_Block(at_most(one.title, w, 2, size, "bold"), size, "ink", "bold") for one, w in pairs]
 
     def _tags(self, columns: Sequence[float]) -> list[tuple[_Block, _Block, float]]:
         """What a candidate is, its area, and how far the area is set off to the right of it (0: below)."""
@@ -369,7 +303,7 @@ class _Sheet:
                 wrapped(_capital(self.shown[0].figures[number][0]), self.label - GUTTER, SMALL), SMALL, "graphite"
             )
             cells = [
-                _Block(_at_most(one.figures[number][1], wide, FIGURE_LINES), SMALL)
+                _Block(at_most(one.figures[number][1], wide, FIGURE_LINES), SMALL)
                 for one, wide in zip(self.shown, self._wide(columns), strict=True)
             ]
             high = max(cell.height for cell in cells) + (0.0 if side_by_side else line_mm(SMALL))
@@ -378,7 +312,7 @@ class _Sheet:
 
     def _whys(self, columns: Sequence[float]) -> list[_Block]:
         return [
-            _Block(_at_most(_capital(one.why), wide, SENTENCE_LINES), SMALL, "graphite")
+            _Block(at_most(_capital(one.why), wide, SENTENCE_LINES), SMALL, "graphite")
             for one, wide in zip(self.shown, self._wide(columns), strict=True)
         ]
 
@@ -486,12 +420,3 @@ class _Sheet:
 def _capital(text: str) -> str:
     """The text with a capital at its start, as a line that stands alone wants it."""
     return text[:1].upper() + text[1:]
-
-
-def _at_most(text: str, width: float, lines: int, size_pt: float = SMALL, font: Font = "sans") -> tuple[str, ...]:
-    """Text in at most so many lines; what is cut shows an ellipsis."""
-    broken = wrapped(text, width, size_pt, font)
-    if len(broken) <= lines:
-        return broken
-    rest = " ".join(broken[lines - 1 :])
-    return (*broken[: lines - 1], shortened(rest, width, size_pt, font))

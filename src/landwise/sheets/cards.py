@@ -6,7 +6,8 @@ from landwise.evidence.figures import Figure
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.verdict import verdict_of
-from landwise.sheets.card import Candidate, comparison_card
+from landwise.sheets.card import comparison_card
+from landwise.sheets.cardlayout import Candidate
 from landwise.sheets.solder import part_solder
 from landwise.version import DATA_DATE, __version__
 

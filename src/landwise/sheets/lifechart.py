@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from landwise.errors import InputError
 from landwise.sheets.axis import Axis, number_text
-from landwise.sheets.chart import FIGURE_MM, LIMIT, WIDTH_MM, chart_svg
+from landwise.sheets.chartaxes import FIGURE_MM, LIMIT, WIDTH_MM, chart_svg
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import DASHED, GRID, LIGHT, SMALL, THIN, WIDE, Stroke, Theme
 from landwise.sheets.svg import Area, Mark, Picture, Text, line

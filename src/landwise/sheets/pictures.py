@@ -8,8 +8,10 @@ from landwise.costs.loads import TITLES
 from landwise.judging.line import scatter_of
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.results.verdict import verdict_of
-from landwise.sheets.chart import Spot, chart_svg, scatter_chart, stacked_chart
+from landwise.sheets.barchart import stacked_chart
+from landwise.sheets.chartaxes import chart_svg
 from landwise.sheets.marks import scale_text
+from landwise.sheets.scatterchart import Spot, scatter_chart
 from landwise.sheets.section import section_of, weakest
 from landwise.sheets.windowmap import window_chart
 

@@ -11,7 +11,6 @@ from landwise.access.probing import DEFAULT_PROFILE, PROFILES
 from landwise.board.placing import UM, Placing
 from landwise.choosing.packing import BOTTOM, Placed, Rect
 from landwise.judging.results import OptionResult
-from landwise.sheets.chart import place_labels
 from landwise.sheets.dimensions import Dimensioned
 from landwise.sheets.lettering import line_mm, width_mm, wrapped
 from landwise.sheets.look import (
@@ -30,6 +29,7 @@ from landwise.sheets.look import (
     Theme,
 )
 from landwise.sheets.marks import mm_text, scale_text, thinned
+from landwise.sheets.scatterchart import place_labels
 from landwise.sheets.svg import Box, Disc, Many, Mark, Picture, Text, joined, points, rectangle, write_svg
 
 PAGE_MM = (170.0, 205.0)  # room for the picture on a page, which is 172 wide with its edge

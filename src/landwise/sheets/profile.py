@@ -18,10 +18,10 @@ from numpy.typing import NDArray
 from landwise.joints.leadform import SHOULDER_SHARE
 from landwise.lands.model import LandPattern
 from landwise.outlines.model import GRIDS, Outline
-from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
 from landwise.sheets.look import BODY, FINE, HAIR, HIDDEN, NARROW, OUTLINE, THIN, Stroke
 from landwise.sheets.marks import thinned
+from landwise.sheets.profilelines import break_line, columns, hollow, ribbon
 from landwise.sheets.svg import Area, Mark, Picture, line, points, rectangle
 
 DRAFT_DEG = 7.0  # slope of a moulded body's sides, common practice, no source
@@ -116,7 +116,7 @@ class _Side:
     ) -> None:
         self.outline, self.pattern, self.print, self.m = outline, pattern, print_, magnification
         self.solder, self.board_mm = solder, board_mm
-        self.columns = _columns(outline)
+        self.columns = columns(outline)
         self.thickness = outline.terminal_thickness_mm.nom if outline.terminal_thickness_mm else 0.0
         if outline.family.startswith("leadless") and not self.thickness:
             body = outline.height_mm.nom - outline.standoff_mm.nom
@@ -162,7 +162,7 @@ class _Side:
             return [
                 self.box(-half, deep, half, top, "board", None),
                 line(edge, THIN),
-                _break_line(-half * self.m, half * self.m, -deep * self.m),
+                break_line(-half * self.m, half * self.m, -deep * self.m),
             ]
         deep = top - self.board_mm
         marks: list[Mark] = []
@@ -223,8 +223,8 @@ class _Side:
         left, right = at - length / 2, at + length / 2
         rise = self.lift + 0.7 * self.thickness
         start, end = x - wide / 2, x + wide / 2
-        up = _hollow((start, 0.0), (left, rise)) if start < left - 1e-6 else [(left, 0.0), (left, self.lift)]
-        down = _hollow((end, 0.0), (right, rise))[::-1] if end > right + 1e-6 else [(right, self.lift), (right, 0.0)]
+        up = hollow((start, 0.0), (left, rise)) if start < left - 1e-6 else [(left, 0.0), (left, self.lift)]
+        down = hollow((end, 0.0), (right, rise))[::-1] if end > right + 1e-6 else [(right, self.lift), (right, 0.0)]
         return [[*up, *down]]
 
     def _barrels(self) -> list[Mark]:
@@ -236,12 +236,12 @@ class _Side:
                 continue
             cone = 0.8 * (wide / 2 - half_lead)
             shape = [
-                *_hollow((x - wide / 2, top), (x - half_lead, top + 0.35 * cone)),
-                *_hollow((x + wide / 2, top), (x + half_lead, top + 0.35 * cone))[::-1],
+                *hollow((x - wide / 2, top), (x - half_lead, top + 0.35 * cone)),
+                *hollow((x + wide / 2, top), (x + half_lead, top + 0.35 * cone))[::-1],
                 (x + hole / 2, top),
                 (x + hole / 2, deep),
-                *_hollow((x + wide / 2, deep), (x + half_lead, deep - cone)),
-                *_hollow((x - wide / 2, deep), (x - half_lead, deep - cone))[::-1],
+                *hollow((x + wide / 2, deep), (x + half_lead, deep - cone)),
+                *hollow((x - wide / 2, deep), (x - half_lead, deep - cone))[::-1],
                 (x - hole / 2, deep),
                 (x - hole / 2, top),
             ]
@@ -357,75 +357,3 @@ class _Side:
                 )
             )
         return marks
-
-
-def _columns(outline: Outline) -> list[tuple[float, float, float]]:
-    """x, extent along x, and width where seen end on (0 for a lead in profile), of the front row. [mm]"""
-    found: dict[float, tuple[float, float, float]] = {}
-    for terminal in terminals(outline):
-        key = round(terminal.x_mm, 4)
-        if terminal.side == "centre":
-            continue
-        if terminal.side == "bottom" or (terminal.side == "top" and key not in found):
-            if terminal.side == "bottom" or "bottom" not in {t.side for t in terminals(outline)}:
-                found[key] = (terminal.x_mm, terminal.width_mm, terminal.width_mm)
-        elif terminal.side in ("left", "right", "grid"):
-            found.setdefault(key, (terminal.x_mm, terminal.length_mm, 0.0))
-    # Leads in profile last: they stand in front of the row behind them only where they overlap it.
-    return sorted(found.values(), key=lambda column: (column[2] > 0, column[0]))
-
-
-def _hollow(low: tuple[float, float], high: tuple[float, float], steps: int = 8) -> list[tuple[float, float]]:
-    """A hollow curve from a land's edge up a terminal: level at the bottom, steep at the top."""
-    turn = np.linspace(0, math.pi / 2, steps + 1)
-    x = low[0] + (high[0] - low[0]) * np.sin(turn)
-    z = low[1] + (high[1] - low[1]) * (1 - np.cos(turn))
-    return [(float(a), float(b)) for a, b in zip(x, z, strict=True)]
-
-
-def _break_line(x1: float, x2: float, y: float) -> Area:
-    """A freehand edge where the board is broken off."""
-    xs = np.linspace(x1, x2, 49)
-    waves = max(1, round((x2 - x1) / 9))
-    ys = y + 0.45 * np.sin(np.linspace(0, 2 * math.pi * waves, 49))
-    return line(np.column_stack([xs, ys]), Stroke("graphite", FINE))
-
-
-def ribbon(path: NDArray[np.float64], thickness: float, radius: float) -> NDArray[np.float64]:
-    """A strip of even thickness along a bent line: the outline of a formed lead.
-
-    Parameters
-    ----------
-    path : (n, 2) array
-        Corners of its middle line. [mm]
-    thickness : float
-    radius : float
-        Bend radius of the middle line, made smaller where the legs are short. [mm]
-    """
-    middle = [path[0]]
-    for before, corner, after in zip(path[:-2], path[1:-1], path[2:], strict=True):
-        middle.extend(_rounded(before, corner, after, radius))
-    middle.append(path[-1])
-    line_ = np.array(middle)
-    steps = np.diff(line_, axis=0)
-    directions = steps / np.linalg.norm(steps, axis=1, keepdims=True)
-    tangents = np.vstack([directions[:1], directions[:-1] + directions[1:], directions[-1:]])
-    tangents /= np.linalg.norm(tangents, axis=1, keepdims=True)
-    normals = np.column_stack([-tangents[:, 1], tangents[:, 0]]) * thickness / 2
-    return np.vstack([line_ + normals, (line_ - normals)[::-1]])
-
-
-def _rounded(
-    before: NDArray[np.float64], corner: NDArray[np.float64], after: NDArray[np.float64], radius: float
-) -> list[NDArray[np.float64]]:
-    one, other = before - corner, after - corner
-    a, b = float(np.linalg.norm(one)), float(np.linalg.norm(other))
-    cosine = float(np.clip(one @ other / (a * b), -1, 1))
-    turn = math.pi - math.acos(cosine)
-    if turn < 1e-6:
-        return [corner]
-    cut = min(radius * math.tan(turn / 2), 0.45 * a, 0.45 * b)
-    start, end = corner + one / a * cut, corner + other / b * cut
-    share = np.linspace(0, 1, 9)[:, None]
-    curve = (1 - share) ** 2 * start + 2 * share * (1 - share) * corner + share**2 * end
-    return list(curve)

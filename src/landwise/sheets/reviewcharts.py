@@ -11,7 +11,7 @@ from landwise.printing.transfer import failing_area_ratio, holding_area_ratio
 from landwise.review.reviews import SideReview
 from landwise.review.verdicts import EXCESS, HALF, UnderFoil
 from landwise.sheets.axis import Axis, number_text
-from landwise.sheets.chart import LIMIT, WIDTH_MM, chart_svg
+from landwise.sheets.chartaxes import LIMIT, WIDTH_MM, chart_svg
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import GRID, HAIR, MM_PER_PT, SMALL, THIN, Stroke
 from landwise.sheets.svg import Mark, Picture, Text, line, rectangle

@@ -20,7 +20,8 @@ from landwise.review.reviewfile import changes_csv, findings_csv, review_schema,
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import DARK, LIGHT, VERDICT_LOOKS, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
-from landwise.sheets.report import CAUTIONS, _fonts, _put, ready_folder
+from landwise.sheets.report import _fonts, _put, ready_folder
+from landwise.sheets.reportdata import CAUTIONS
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
 from landwise.version import DATA_DATE, __version__

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from html import escape
 
 from landwise.sheets.axis import Axis, fitted, number_text
-from landwise.sheets.chart import FIGURE_MM, WIDTH_MM, chart_svg, place_labels
+from landwise.sheets.chartaxes import FIGURE_MM, WIDTH_MM, chart_svg
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, THIN, WIDE, Stroke, Theme
+from landwise.sheets.scatterchart import place_labels
 from landwise.sheets.svg import Disc, Mark, Picture, Text, line, number, rectangle
 
 HEIGHT_MM = 80.0

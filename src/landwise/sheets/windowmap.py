@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from landwise.assembly.window import Window
 from landwise.sheets.axis import Axis, number_text
-from landwise.sheets.chart import FIGURE_MM, chart_svg
+from landwise.sheets.chartaxes import FIGURE_MM, chart_svg
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, THIN, WIDE, Stroke, Theme
 from landwise.sheets.svg import Disc, Mark, Picture, Text, line, rectangle

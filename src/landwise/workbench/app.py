@@ -18,7 +18,7 @@ from landwise.version import __version__
 from landwise.workbench.engine import Engine
 from landwise.workbench.guards import Guards
 from landwise.workbench.pages import Desk, on_absent, on_error, on_fault, pages
-from landwise.workbench.parts import drawn_after
+from landwise.workbench.partpage import drawn_after
 from landwise.workbench.workspace import Workspace
 
 FONTS = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")

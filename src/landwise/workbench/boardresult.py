@@ -20,7 +20,7 @@ from landwise.results.choicewords import choice_lines
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
-from landwise.sheets.report import CAUTIONS, headline, totals_rows
+from landwise.sheets.reportdata import CAUTIONS, headline, totals_rows
 from landwise.sheets.tradeoff import linked_tradeoff
 from landwise.workbench.boardpicture import Draw, Tray, items_of, trays_svg
 from landwise.workbench.units import Units, area_text

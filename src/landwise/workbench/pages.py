@@ -31,7 +31,7 @@ from landwise.workbench.jobs import Jobs
 from landwise.workbench.row import Drawn
 from landwise.workbench.workspace import ConflictError, Entry, Workspace
 
-PAGES = ("parts", "boards", "reviews", "book", "shelf")
+PAGES = ("partpage", "boards", "reviews", "book", "shelf")
 LOOKS = ("light", "dark")
 MOST_TABS = 200
 

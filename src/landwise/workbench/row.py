@@ -18,7 +18,7 @@ from landwise.lands.model import LandPattern
 from landwise.outlines import Outline
 from landwise.printing.model import Print
 from landwise.quantities import INCH_MM
-from landwise.sheets.card import MOST_SHOWN
+from landwise.sheets.cardlayout import MOST_SHOWN
 from landwise.sheets.look import HEAVY, LIGHT, WIDE, Stroke
 from landwise.sheets.marks import mm_rule, scale_text
 from landwise.sheets.plan import PART, top_view

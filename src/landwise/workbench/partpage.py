@@ -19,11 +19,11 @@ from landwise.errors import InputError, LandwiseError
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import show
 from landwise.results.file import result_text
-from landwise.sheets.card import MOST_SHOWN
+from landwise.sheets.cardlayout import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.pictures import window_svg
-from landwise.sheets.report import CAUTIONS
+from landwise.sheets.reportdata import CAUTIONS
 from landwise.study.file import Study, StudyFile
 from landwise.workbench.asked import GROUPS, Asked, asked_from, effective, field_of, fields, in_group, study_of
 from landwise.workbench.engine import StaleError

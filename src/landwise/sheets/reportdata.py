@@ -1,0 +1,297 @@
+"""What the report of a study says, as plain data for both its forms, the page and the PDF."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+from landwise.board.result import BoardResult
+from landwise.choosing.values import CRITERIA
+from landwise.evidence.figures import Figure
+from landwise.evidence.sources import all_sources
+from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
+from landwise.quantities import significant
+from landwise.results.verdict import verdict_of
+from landwise.sheets.boardpage import board_page
+from landwise.sheets.cards import area_text, title_of, why_of
+from landwise.sheets.lifepage import life_page, service_says
+from landwise.sheets.look import VERDICT_LOOKS
+from landwise.sheets.pictures import window_of
+from landwise.sheets.servicepage import service_page
+from landwise.version import DATA_DATE, __version__
+
+CAUTIONS = (
+    (
+        "These results support a decision. They do not replace qualification of the product, the assembler's own"
+        " capability data, or licensed practice where people depend on the board."
+    ),
+    (
+        "Clearances here are those of a generic board-design standard. Safety standards and local codes override them;"
+        " circuits on mains want licensed practice."
+    ),
+    "Solder, flux fumes and lead want the usual care: ventilation, clean hands, lead-free where the law asks for it.",
+    "Plastic packages take up moisture: keep the floor life of their label, and bake them when it is over.",
+    "Package availability is recalled from the trade's catalogues: ask for the part number before you plan on it.",
+)
+
+
+FOIL_RULE = (
+    "The trade says that below about 0.35 mm pitch an ordinary foil deposits too much, and calls for 80 µm. The area"
+    " ratio puts the change at the same pitches, but for the opposite reason: through a thick foil narrow apertures"
+    " keep their paste, and joints starve. Slump and offset are what bridge neighbours; the slump criterion stands"
+    " beside the area ratio under each part. It scales with the deposit's width, so it names no pitch either. Nothing"
+    " here reproduces the trade's wording; a thinner foil serves both sides."
+)
+
+
+def content_of(result: BoardResult) -> dict[str, Any]:
+    """Everything the report says, as plain data for the page's and the PDF's templates."""
+    used = {
+        key
+        for part in result.parts
+        for option in part.options
+        for figure in option.figures.values()
+        for key in figure.sources
+    }
+    sources = all_sources()
+    return {
+        "board": result.content.board.name,
+        "headline": headline(result),
+        "line": _line_rows(result.judged),
+        "totals": totals_rows(result.before, result.after, result.content.costs.unit),
+        "parts": [_part(part, result) for part in result.parts],
+        "notes": list(result.notes),
+        "whole": board_page(result),
+        "life": life_page(result.judged),
+        "service": service_page(result.judged),
+        "rates": [
+            {
+                "name": r.name.replace("_", " "),
+                "value": significant(r.value),
+                "range": f"{significant(r.low)}…{significant(r.high)}",
+                "unit": r.unit,
+                "mark": "assumption" if r.assumed else "stated",
+                "reason": r.reason,
+            }
+            for r in result.rates.values()
+        ],
+        "weights": [
+            {"title": c.title, "weight": f"{result.weights[c.name]:.2f}", "rule": c.rule, "reason": c.reason}
+            for c in CRITERIA.values()
+        ],
+        "cautions": list(CAUTIONS),
+        "foil_rule": FOIL_RULE,
+        "sources": [
+            {"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark}
+            for k in sorted(used)
+            if k in sources
+        ],
+        "version": __version__,
+        "data_date": DATA_DATE,
+        "money": result.content.costs.unit,
+    }
+
+
+def headline(result: BoardResult) -> str:
+    """What to do, in a sentence or two."""
+    moves = [p for p in result.parts if p.chosen and p.present and p.chosen is not p.present]
+    stays = [p for p in result.parts if p.chosen and p.chosen is p.present]
+    stuck = [p for p in result.parts if p.chosen is None]
+    bits = []
+    if result.choice is not None and not result.choice.best.found:
+        bits.append(f"{result.choice.proof[0].upper()}{result.choice.proof[1:]}. Each part by itself:")
+    if moves:
+        bits.append(
+            "Change "
+            + "; ".join(f"{_refs(p)} from {p.present.name} to {p.chosen.name}" for p in moves if p.present and p.chosen)
+            + "."
+        )
+    if stays:
+        bits.append("Keep " + ", ".join(f"{_refs(p)} in {p.present.name}" for p in stays if p.present) + ".")
+    if stuck:
+        bits.append(f"No package fits the limits for {', '.join(_refs(p) for p in stuck)}.")
+    if result.before and result.after and result.before.area_mm2 > 0:
+        saved = result.before.area_mm2 - result.after.area_mm2
+        bits.append(
+            f"Board area of these parts goes from {result.before.area_mm2:.0f} to {result.after.area_mm2:.0f} mm²"
+            f" ({abs(saved) / result.before.area_mm2:.0%} {'less' if saved >= 0 else 'more'})."
+        )
+    return " ".join(bits)
+
+
+def _refs(part: PartResult) -> str:
+    refs = part.part.refs
+    return ", ".join(refs) if len(refs) <= 4 else f"{refs[0]}, {refs[1]} and {len(refs) - 2} more"
+
+
+def _line_rows(result: StudyResult) -> list[tuple[str, str]]:
+    line, content = result.line, result.content
+    return [
+        ("line", f"{line.name}: {line.says}"),
+        ("foil", f"{line.foil_um:g} µm, {line.technology}; on hand {', '.join(f'{um:g}' for um in line.foils_um)} µm"),
+        ("steps in the foil", "allowed" if line.steps_allowed else "not allowed"),
+        ("powder", line.powder),
+        ("least pitch", f"{line.least_pitch_mm:g} mm for rows, {line.least_ball_pitch_mm:g} mm for grids"),
+        ("inspection", " and ".join(line.inspection)),
+        (
+            "board",
+            f"{content.board.layers} layers, track and gap {content.board.track:g} and {content.board.space:g} mm",
+        ),
+        ("voltage", f"{content.use.voltage:g} V between neighbours"),
+        ("run", f"{content.costs.run} boards"),
+    ]
+
+
+def totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: str) -> list[tuple[str, str, str]]:
+    """What the board adds up to: what, today, after."""
+    if before is None or after is None:
+        return []
+    prices = "" if after.prices_known else " (part prices left out)"
+    return [
+        ("board area of the parts, mm²", f"{before.area_mm2:.0f}", f"{after.area_mm2:.0f}"),
+        (f"cost on one good board, {unit}{prices}", significant(before.cost), significant(after.cost)),
+        ("placements by machine", str(before.placements), str(after.placements)),
+        ("drilled leads", str(before.holes), str(after.holes)),
+        ("joints under bodies", str(before.hidden_joints), str(after.hidden_joints)),
+        ("different outlines", str(before.outlines), str(after.outlines)),
+        ("least pitch, mm", f"{before.least_pitch_mm:g}", f"{after.least_pitch_mm:g}"),
+        ("asked of the foil", before.foil_demand, after.foil_demand),
+        *_defect_rows(before, after),
+    ]
+
+
+def _defect_rows(before: BoardTotals, after: BoardTotals) -> list[tuple[str, str, str]]:
+    """What assembly expects; the ratio of the two columns is better known than either."""
+
+    def shown(value: float | None, share: bool = False) -> str:
+        return "–" if value is None else f"{value:.2%}" if share else significant(value, 2)
+
+    return [
+        ("expected defects on a board (printed parts, worked causes)", shown(before.defects), shown(after.defects)),
+        ("of them not seen from above", shown(before.hidden_defects), shown(after.hidden_defects)),
+        ("boards without a defect at first pass", shown(before.first_pass, True), shown(after.first_pass, True)),
+        ("defects per million opportunities", shown(before.dpmo), shown(after.dpmo)),
+    ]
+
+
+def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
+    chosen, standing = part.chosen, part.standing
+    return {
+        "name": _refs(part),
+        "title": title_of(part),
+        "says": part.says,
+        "runner_up": part.runner_up,
+        "present": part.present.name if part.present else "not known",
+        "chosen": chosen.name if chosen else "none fits",
+        "saved": area_text(chosen, part.present) if chosen else "–",
+        "verdict": _verdict(chosen),
+        "wins": "–" if (wins := result.wins(part)) is None else f"{wins:.0%}",
+        "confidence": (
+            f"{standing.wins[chosen.name]:.0%}"
+            if standing and chosen and chosen.name in standing.wins
+            else "–"
+        ),
+        "options": [_option(option, part) for option in part.options],
+        "out": _out(part),
+        "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
+        "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
+        "notes": list(part.notes),
+        "guesses": list(part.part.guesses),
+        "two_sides": _two_sides(chosen, result.judged),
+        "service": service_says(chosen) if chosen else [],
+    }
+
+
+def driving_first(figures: Iterable[Figure]) -> list[Figure]:
+    """Figures in the order in which they matter: what fails, what is marginal or not known, then nearest the limit.
+
+    >>> near = Figure("a", "a", 9.0, better="less", limit=10.0, verdict="holds")
+    >>> far = Figure("b", "b", 1.0, better="less", limit=10.0, verdict="holds")
+    >>> [f.key for f in driving_first([far, near, Figure("c", "c", 2.0, verdict="marginal")])]
+    ['c', 'a', 'b']
+    """
+    order = ("fails", "marginal", "not known", "holds")
+
+    def nearness(figure: Figure) -> float:
+        if figure.margin is None or not figure.limit:
+            return math.inf
+        return abs(figure.margin / figure.limit)
+
+    return sorted(figures, key=lambda figure: (order.index(figure.verdict), nearness(figure)))
+
+
+def _out(part: PartResult) -> list[str]:
+    """Rejected options by the limit that keeps them out."""
+    by: dict[str, list[str]] = {}
+    for option in part.options:
+        if option.rejections:
+            by.setdefault(option.rejections[0].limit, []).append(option.name)
+    return [f"{limit}: {', '.join(names)}" for limit, names in by.items()]
+
+
+def _verdict(option: OptionResult | None) -> dict[str, str]:
+    look = VERDICT_LOOKS[verdict_of(option) if option else "not known"]
+    return {"word": look.word, "sign": look.sign}
+
+
+def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
+    standing = part.standing
+    transfer = option.figures["transfer"]
+    more = standing.more.get(option.name) if standing else None
+    return {
+        "name": option.name,
+        "role": "choice" if option is part.chosen else "in use" if option is part.present else "",
+        "feasible": option.feasible,
+        "verdict": _verdict(option),
+        "area": significant(option.area_mm2),
+        "height": f"{option.geometry.outline.height_mm.max:g}",
+        "pitch": f"{option.geometry.outline.pitch_mm:g}",
+        "ratio": "–" if option.figures["area-ratio"].value is None else f"{option.figures['area-ratio'].value:.2f}",
+        "transfer": (
+            "–"
+            if transfer.value is None
+            else f"{transfer.value:.0%} ({transfer.low or 0:.0%}…{transfer.high or 0:.0%})"
+        ),
+        "foils": [
+            {"um": f"{um:g}", "sign": VERDICT_LOOKS[v].sign, "word": v}
+            for um, v in option.geometry.window.verdicts
+            if option.geometry.printed.apertures
+        ],
+        "gap": f"{option.figures['gap'].value or 0:.2f}",
+        "seen": f"{option.figures['seen'].value or 0:.0%}",
+        "cost": significant(option.cost.total),
+        "price": "–" if option.price is None else significant(option.price),
+        "score": "–" if more is None else f"{more:+.3f}",
+        "wins": f"{standing.wins[option.name]:.0%}" if standing and option.name in standing.wins else "–",
+        "why": (
+            why_of(option)
+            if option.rejections
+            else ("rarely sold in this package, ask first" if option.supply == "rare" else "")
+        ),
+    }
+
+
+def _figure(figure: Any) -> dict[str, str]:
+    look = VERDICT_LOOKS[figure.verdict]
+    return {
+        "title": figure.title,
+        "text": figure.text().removesuffix("\u2009money"),
+        "word": look.word,
+        "sign": look.sign,
+        "why": figure.why,
+    }
+
+
+def _two_sides(option: OptionResult | None, result: StudyResult) -> list[str]:
+    if option is None or not option.geometry.printed.deposits:
+        return []
+    found = [f"too little: {option.figures['area-ratio'].why}"]
+    if option.geometry.bridging:
+        found.append(f"too much: {option.figures['slump-gap'].why}")
+    window = window_of(option, result)
+    if window is not None:
+        found.append(
+            f"process window: {window.says}; apertures are those of the lands, a maker's own are not on the map"
+        )
+    return found
