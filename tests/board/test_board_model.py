@@ -6,6 +6,7 @@ import json
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from landwise.board.build import board_model
@@ -59,11 +60,11 @@ def test_the_example_is_proven_and_never_dearer_than_part_by_part():
 
 def test_cost_of_the_choice_is_the_sum_of_its_parts_and_what_they_share():
     result = chosen(GATE, WIDE)
-    by_hand = sum(
-        part.count * sum(item.value for item in part.chosen.cost.items if item.title != "X-ray of the board")
-        for part in result.parts
-    )
-    assert result.choice.cost == pytest.approx(by_hand)  # no step, no finer powder, no X-ray
+    rates = {name: rate.value for name, rate in result.rates.items()}
+    by_hand = sum(part.count * part.chosen.cost.total for part in result.parts)
+    by_hand += len(result.parts) * rates["feeder"] / 1000
+    by_hand += len({part.chosen.name for part in result.parts}) * rates["outline"] / 1000
+    assert result.choice.cost == pytest.approx(by_hand)  # no step, no finer powder, no X-ray, nothing drilled
     assert result.after.cost == pytest.approx(result.choice.cost)
 
 
@@ -123,15 +124,15 @@ def test_every_figure_that_has_a_better_side_can_be_limited():
             continue
         middle = (known[len(known) // 2 - 1] + known[len(known) // 2]) / 2
         bound = modelled(**{key: middle})
-        mask = next(ban.mask for ban in bound.problem.bans if ban.name == key)
+        mask = next((ban.mask for ban in bound.problem.bans if ban.name == key), np.zeros(bound.problem.cost.shape))
         for place in bound.judged:
             figure = found.get(place)
-            if figure is None:
+            if figure is None or figure.value is None:
                 out = False
-            elif figure.value is None:
-                out = figure.verdict != "holds"
             else:
-                out = figure.value > middle if figure.better == "less" else figure.value < middle
+                # Only what breaks the limit at the better end of its interval is taken out.
+                low, high = (figure.value if end is None else end for end in (figure.low, figure.high))
+                out = low > middle if figure.better == "less" else high < middle
             assert mask[place] == out, (key, place)
         limited.append(key)
     assert {"area", "height", "pull", "push", "life", "transfer", "gap"} <= set(limited)
@@ -141,7 +142,7 @@ def test_groups_alternates_and_outline_limits_are_kept():
     other = {
         **GATE,
         "refs": ["U3"],
-        "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.2}],
+        "options": [{"outline": "SOT-23-5", "price": 0.5}, {"outline": "SC-70-5", "price": 0.02}],
     }
     free = chosen(GATE, other)
     assert len({part.chosen.name for part in free.parts}) == 2

@@ -19,8 +19,8 @@ KINDS: tuple[DefectKind, ...] = ("bridge", "open", "other")
 OPTICAL, SIDE, XRAY, PASTE = "optical", "side-view", "x-ray", "paste"
 FUNCTIONAL, IN_CIRCUIT = "functional", "in-circuit"
 TESTS = ("none", FUNCTIONAL, IN_CIRCUIT)
-FIRST_PIECES = 5  # boards that a sampled X-ray looks at before the run goes on (common practice, no source)
-SAMPLED = 0.01  # share of the boards after them (common practice, no source)
+FIRST_PIECES = 5  # boards that X-ray looks at before a run goes on (common practice, no source)
+SAMPLED = 0.01  # share of the boards after them that a sampled X-ray looks at (common practice, no source)
 Stage = Literal["before reflow", "after reflow", "at test"]
 
 
@@ -93,7 +93,8 @@ def _step(key: str, row: Mapping[str, Any]) -> ControlStep:
 class Plan:
     """What a board's joints go through: steps by key, and the share of boards that X-ray looks at.
 
-    `xray_share` is 0 without X-ray, 1 where every board is looked at.
+    `xray_share` is 0 without X-ray, 1 where every board is looked at. First pieces come on top; that they show defects
+    of single joints is not counted.
     """
 
     steps: tuple[str, ...]
@@ -128,19 +129,7 @@ class Found:
     escaped: float
 
 
-def xray_sample(run: int) -> float:
-    """Share of a run's boards that a sampled X-ray looks at: the first pieces, and a hundredth of the rest.
-
-    >>> xray_sample(1000), xray_sample(4)
-    (0.01495, 1.0)
-    """
-    if run < 1:
-        raise InputError("a run has at least one board", found=str(run), expected="≥ 1")
-    first = min(run, FIRST_PIECES)
-    return (first + SAMPLED * (run - first)) / run
-
-
-def plans_of(inspection: Sequence[str], test: str, run: int) -> tuple[Plan, ...]:
+def plans_of(inspection: Sequence[str], test: str) -> tuple[Plan, ...]:
     """Every plan a line can run: what it always does, and each further step with and without.
 
     Parameters
@@ -149,8 +138,6 @@ def plans_of(inspection: Sequence[str], test: str, run: int) -> tuple[Plan, ...]
         What the line can look at: `optical`, `side view`, `x-ray`, `paste`.
     test : str
         One of `TESTS`: the test that every board goes through.
-    run : int
-        Boards to be built; sets the share that a sampled X-ray looks at.
 
     Raises
     ------
@@ -158,16 +145,15 @@ def plans_of(inspection: Sequence[str], test: str, run: int) -> tuple[Plan, ...]
 
     Examples
     --------
-    >>> [plan.xray_share for plan in plans_of(["optical", "x-ray"], "functional", 1000)]
-    [0.0, 0.01495, 1.0]
+    >>> [plan.xray_share for plan in plans_of(["optical", "x-ray"], "functional")]
+    [0.0, 0.01, 1.0]
     """
     if test not in TESTS:
         raise UnknownNameError("no such test", place="line, test", found=test, expected=" | ".join(TESTS))
     always = ((OPTICAL,) if "optical" in inspection else ()) + ((test,) if test != "none" else ())
     side = (False, True) if "side view" in inspection else (False,)
     paste = (False, True) if "paste" in inspection else (False,)
-    sample = xray_sample(run)
-    xray = tuple(dict.fromkeys((0.0, sample, 1.0))) if "x-ray" in inspection else (0.0,)
+    xray = (0.0, SAMPLED, 1.0) if "x-ray" in inspection else (0.0,)
     found = []
     for with_side, with_paste, share in product(side, paste, xray):
         steps = (*always, *((SIDE,) if with_side else ()), *((PASTE,) if with_paste else ()))

@@ -159,7 +159,7 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
         foils = [line.foil_um]  # a stated foil binds; only a step may go below it
     technologies = _known([line.technology, *table.technologies], TECHNOLOGIES, "line, technologies")
     powders = _known([line.powder, *table.powders], POWDERS, "line, powders")
-    plans = plans_of(line.inspection, table.test, bench.content.costs.run)
+    plans = plans_of(line.inspection, table.test)
     own = BoardClass.model_construct(
         name="board as it is", layers=board.layers, track=board.track, space=board.space, rate=1.0
     )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from landwise.access.inspection import SIGHTS
-from landwise.access.plans import KINDS, Plan, xray_sample
+from landwise.access.plans import KINDS, SAMPLED, Plan
 from landwise.board.judged import Judgement, Place, Setups
 from landwise.board.limits import offers_of
 from landwise.board.model import Decision
@@ -173,7 +173,7 @@ def _shared(setups: Setups, decision: Decision) -> list[Load]:
     """What a shared decision costs beside the parts."""
     bench = setups.bench
     board, today = bench.content.board, bench.line
-    paid = xray_sample(bench.content.costs.run) if board.xray_anyway else 0.0
+    paid = SAMPLED if board.xray_anyway else 0.0
     loads = list(plan_loads(decision.plan, xray_paid=paid))
     if decision.stepped:
         loads.append(Load(Line.STEP, ("foil", "step_zone"), 1.0, per_run=True))

@@ -11,6 +11,7 @@ from landwise.board.model import BoardModel
 from landwise.board.objective import total
 from landwise.costs.rates import Rate
 from landwise.judging.bench import Bench
+from landwise.judging.option import under_plan
 from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.judging.totals import totals
@@ -118,7 +119,7 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
     for part in result.parts:
         p = place.get(part.part.refs[0])
         again = judge_part(part.part, bench) if judged_again else part
-        parts.append(again if p is None else _set(again, choice, p))
+        parts.append(again if p is None else _set(again, choice, p, bench))
     known = [
         part for part in parts if part.part.refs[0] in place and part.present is not None and part.chosen is not None
     ]
@@ -144,9 +145,9 @@ def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
     return replace(bench, content=content, line=model.line_of(decision), stated_plan=plan, _worked={}).remembering()
 
 
-def _set(part: PartResult, choice: BoardChoice, p: int) -> PartResult:
+def _set(part: PartResult, choice: BoardChoice, p: int, bench: Bench) -> PartResult:
     model, best = choice.model, choice.best
-    chosen = model.judged[best.decision, p, best.choice[p]]
+    chosen = under_plan(model.judged[best.decision, p, best.choice[p]], bench)
     options = tuple(chosen if option.name == chosen.name else option for option in part.options)
     present = next((option for option in options if part.present and option.name == part.present.name), None)
     other = next((found for found in choice.alternatives if found.part == part.name), None)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from landwise.access.inspection import Sight
-from landwise.access.plans import IN_CIRCUIT, PASTE, XRAY, DefectKind, Found, Plan, found_by
+from landwise.access.plans import FIRST_PIECES, IN_CIRCUIT, PASTE, XRAY, DefectKind, Found, Plan, found_by
 from landwise.costs.loads import Line, Load
 
 ABOVE: Sight = "from above"
@@ -86,7 +86,7 @@ def plan_loads(plan: Plan, *, xray_paid: float = 0.0) -> tuple[Load, ...]:
     --------
     >>> from landwise.costs.rates import default_rates
     >>> from landwise.costs.loads import money
-    >>> plan = Plan(("optical", "functional", "x-ray"), 0.01495)
+    >>> plan = Plan(("optical", "functional", "x-ray"), 0.01)
     >>> round(money(plan_loads(plan), default_rates(), 1000), 3)
     0.085
     """
@@ -94,6 +94,7 @@ def plan_loads(plan: Plan, *, xray_paid: float = 0.0) -> tuple[Load, ...]:
     if XRAY in plan.steps and plan.xray_share > xray_paid:
         found.append(Load(Line.XRAY, ("xray",), plan.xray_share - xray_paid))
     if XRAY in plan.steps and not xray_paid:
+        found.append(Load(Line.XRAY, ("xray",), FIRST_PIECES * (1 - plan.xray_share), per_run=True))
         found.append(Load(Line.XRAY, ("xray_setup",), 1.0, per_run=True))
     if PASTE in plan.steps:
         found.append(Load(Line.PASTE, ("paste_inspection",), 1.0))

@@ -98,5 +98,5 @@ def rates_with(own: Mapping[str, float], scale: float = 1.0) -> Mapping[str, Rat
     for name, value in own.items():
         if name not in rates:
             raise UnknownNameError("no such rate", place="costs", found=name, expected=" | ".join(rates))
-        rates[name] = rates[name].given(value)
+        rates[name] = default_rates()[name].given(value)
     return MappingProxyType(rates)

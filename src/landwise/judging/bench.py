@@ -145,7 +145,7 @@ class Bench:
         """How its joints are controlled: as stated, or all that the line can do, with X-ray of a sample."""
         if self.stated_plan is not None:
             return self.stated_plan
-        plans = plans_of(self.line.inspection, self.content.line.test, self.content.costs.run)
+        plans = plans_of(self.line.inspection, self.content.line.test)
         return max(plans, key=lambda plan: (len(plan.steps), -plan.xray_share))
 
     @cached_property

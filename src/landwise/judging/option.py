@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
 
 from landwise.access.inspection import hidden_from
 from landwise.costs.board import assembly_loads, part_cost
@@ -13,6 +15,7 @@ from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
 from landwise.judging.controlled import controlled
+from landwise.judging.money import cost_figure
 from landwise.judging.results import OptionResult, Rejection
 from landwise.outlines import Outline, find
 from landwise.outlines.choice import Supply, usual_supply
@@ -28,6 +31,13 @@ def judge_option(outline: Outline, price: Price, part: PartTable, bench: Bench) 
         bench.geometry(outline),
         lambda: _judged(outline, price, part, bench),
     )
+
+
+def under_plan(option: OptionResult, bench: Bench) -> OptionResult:
+    """The same option as it costs under the bench's plan of inspection and test."""
+    own = (*option.loads, *control_loads(option.controlled, bench.plan))
+    cost = part_cost(own, bench.rates, bench.content.costs.run, option.paid)
+    return replace(option, cost=cost, figures=MappingProxyType({**option.figures, "cost": cost_figure(cost, bench)}))
 
 
 def _judged(outline: Outline, price: Price, part: PartTable, bench: Bench) -> OptionResult:

@@ -188,9 +188,7 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "verdict": _verdict(chosen),
         "wins": "–" if (wins := result.wins(part)) is None else f"{wins:.0%}",
         "confidence": (
-            f"{standing.wins[chosen.name]:.0%}"
-            if standing and chosen and chosen.name in standing.wins
-            else "–"
+            f"{standing.wins[chosen.name]:.0%}" if standing and chosen and chosen.name in standing.wins else "–"
         ),
         "options": [_option(option, part) for option in part.options],
         "out": _out(part),
