@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from landwise.assembly.partmodel import part_model
+from landwise.assembly.partmodel import part_at, part_model
 from landwise.assembly.scatter import scatter
 from landwise.lands import land_pattern
 from landwise.outlines import find
@@ -28,11 +28,22 @@ def model():
     return made
 
 
+def changed(part, **geometry):
+    """The same part on the same line with some of its geometry replaced."""
+    return part_at(replace(part.geometry, **geometry), part.scatter)
+
+
 @pytest.fixture
 def with_gap():
     """The same model with every gap between deposits widened."""
 
     def widened(part, by_mm):
-        return replace(part, pairs=tuple(replace(pair, gap_mm=pair.gap_mm + by_mm) for pair in part.pairs))
+        return changed(part, pairs=tuple(replace(pair, gap_mm=pair.gap_mm + by_mm) for pair in part.geometry.pairs))
 
     return widened
+
+
+@pytest.fixture
+def with_geometry():
+    """A model with some of its geometry replaced."""
+    return changed

@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from landwise.assembly.capacity import ball_capacity, land_capacity, take_back_area
+from landwise.assembly.capacity import ball_capacity, land_hold, take_back_area
+from landwise.assembly.partmodel import held_mm3
 from landwise.errors import InputError
 
 
@@ -52,9 +53,15 @@ def test_half_a_bulge_agrees_with_a_numerical_sum():
 
 
 def test_a_lead_takes_room_away():
-    bare = land_capacity(0.3, 0.2, 0.45, 0.12)
-    assert land_capacity(0.3, 0.2, 0.45, 0.12, lead_mm=(0.2, 0.05)) > bare
-    assert land_capacity(0.3, 0.2, 0.45, 0.12, lead_mm=(0.2, 0.25)) == pytest.approx(bare)
+    bare = held_mm3(land_hold(0.3, 0.2, 0.45, 0.12), 140.0)
+    assert held_mm3(land_hold(0.3, 0.2, 0.45, 0.12, lead_mm=(0.2, 0.05)), 140.0) > bare
+    assert held_mm3(land_hold(0.3, 0.2, 0.45, 0.12, lead_mm=(0.2, 0.25)), 140.0) == pytest.approx(bare)
+
+
+@pytest.mark.parametrize("angle", [100.0, 125.0, 155.0])
+def test_what_is_kept_of_a_land_gives_the_same_area_at_any_angle(angle):
+    # No lead and twice the land bare: bare length × the area that two long lands take back.
+    assert held_mm3(land_hold(0.3, 0.2, 0.45, 0.15), angle) == pytest.approx(take_back_area(0.3, 0.2, angle))
 
 
 @pytest.mark.parametrize("sizes", [(0, 0.2, 140), (0.3, 0, 140), (0.3, 0.2, 80)])

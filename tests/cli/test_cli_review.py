@@ -50,7 +50,7 @@ def test_a_sound_board_ends_with_zero(tmp_path, capsys):
 
 
 def test_a_finding_ends_with_one_and_is_mended(tmp_path, capsys):
-    assert run(folder_of(tmp_path / "in", STRAY), "-o", tmp_path / "out") == 1
+    assert run(folder_of(tmp_path / "in", STRAY), "-o", tmp_path / "out", "--apply", "safe") == 1
     assert "aperture without land" in capsys.readouterr().out
     again = folder_of(tmp_path / "again")
     (again / "board.gtp").write_bytes((tmp_path / "out" / "paste-top.gbr").read_bytes())
@@ -108,7 +108,7 @@ def test_corrected_layer_keeps_untouched_apertures_to_a_nanometre(tmp_path):
     from landwise.fabdata.gerber import read_gerber
 
     board = folder_of(tmp_path / "in", STRAY)
-    run(board, "-o", tmp_path / "out")
+    run(board, "-o", tmp_path / "out", "--apply", "safe")
     before = read_gerber((board / "board.gtp").read_bytes(), "before").pads
     after = read_gerber((tmp_path / "out" / "paste-top.gbr").read_bytes(), "after").pads
     assert len(after.polygon) == len(before.polygon) - 1

@@ -35,7 +35,7 @@ def exact(case, row):
     part, lands = case.frame.outline, case.frame.pattern
     made = openings_of(lands.lands, part, Changes.of(row), RULES)
     printed = print_part(lands, Foil(case.foil_um), outline=part, openings=made)
-    return rates(part_model(part, lands, printed, LINE.scatter), boards=512)
+    return rates(part_model(part, lands, printed, LINE.scatter), asked=0.1)
 
 
 @pytest.mark.parametrize(

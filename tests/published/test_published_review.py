@@ -11,11 +11,12 @@ import shapely
 
 from landwise.assembly.lines import preset
 from landwise.review.building import openings
-from landwise.review.foilchoice import zoned
-from landwise.review.matching import lands_of, match
+from landwise.review.lands import lands_of
+from landwise.review.matching import match
 from landwise.review.model import BoardInput, SideInput
-from landwise.review.reviews import review
+from landwise.review.reviews import Asked, review
 from landwise.review.verdicts import slump_spacings
+from landwise.review.zones import zoned
 
 
 def box(x, y, length, width):
@@ -55,7 +56,7 @@ def test_no_maker_s_own_centre_pad_is_called_wrong(pad, count, opening, pitch):
     lands = [*rows, box(0, 0, pad, pad)]
     mask = [land.buffer(0.05, join_style="mitre") for land in lands]
     one = SideInput("top", openings([*rows, *panes]), openings(lands), openings(mask))
-    found = review(BoardInput("a maker's pattern", (one,)), preset("ordinary"), foils_um=(120,))
+    found = review(BoardInput("a maker's pattern", (one,)), preset("ordinary"), Asked(foils_um=(120,)))
     assert [part.kind for part in found.sides[0].given.parts] == ["leadless quad"]
     assert [finding.key for finding in found.findings] == []
     assert found.sides[0].changes == ()
@@ -75,7 +76,7 @@ RATIOS = [
 @pytest.mark.parametrize(("length", "width", "foil", "ratio"), RATIOS)
 def test_area_ratios_are_those_printed(length, width, foil, ratio):
     one = SideInput("top", openings([box(10, 10, length, width)]))
-    found = review(BoardInput("one opening", (one,)), preset("ordinary"), foils_um=(foil,))
+    found = review(BoardInput("one opening", (one,)), preset("ordinary"), Asked(foils_um=(foil,)))
     assert found.sides[0].given.under.area_ratio[0] == pytest.approx(ratio, abs=0.0051 if ratio < 0.6 else 5e-4)
 
 
@@ -100,5 +101,5 @@ def test_fine_chips_are_not_called_starved_where_a_maker_prints_them():
     # of the foil choice. The band says so: marginal is the most lenient word it has for a polished foil.
     one = SideInput("top", openings([box(0.4 * k, 0, 0.275, 0.275) for k in range(4)]))
     fine = preset("fine")
-    found = review(BoardInput("four balls", (one,)), fine, foils_um=(125,), powder="T4")
+    found = review(BoardInput("four balls", (one,)), fine, Asked(foils_um=(125,), powder="T4"))
     assert {int(code) for code in found.sides[0].given.under.release} <= {0, 1}

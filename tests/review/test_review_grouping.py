@@ -10,9 +10,11 @@ import shapely
 from shapely import affinity
 
 from landwise.review.building import openings
-from landwise.review.grouping import components, shifted
-from landwise.review.matching import lands_of, match, registration, with_touch
+from landwise.review.grouping import components
+from landwise.review.lands import lands_of, with_touch
+from landwise.review.matching import match, registration
 from landwise.review.model import Component
+from landwise.review.placing import shifted
 
 from .boards import box, chip, drilled, dual, grown, quad
 
@@ -93,11 +95,27 @@ def test_placements_of_another_board_are_left_alone():
 
 
 def test_land_is_flashed_copper_cut_to_its_opening():
-    copper = openings([box(0, 0, 2, 1), box(10, 0, 30, 30)])
+    copper = openings([box(0, 0, 2, 1), box(30, 0, 30, 30)])
     mask = openings([box(0, 0, 1.6, 2)])
     lands = lands_of(openings([box(0, 0, 1, 1)]), copper, mask)
     assert lands.basis == "copper and mask"
     assert lands.area_mm2.tolist() == pytest.approx([1.6])
+
+
+def test_copper_cut_by_mask_decides_not_a_small_anchor():
+    anchor, drawn = box(0, 0, 0.2, 0.2), box(0.6, 0, 2, 1)
+    copper = openings([anchor, drawn], kinds=["flash", "region"])
+    under_mask = openings([anchor, box(10, 0, 30, 30)], kinds=["flash", "region"])
+    mask = openings([box(0.5, 0, 1.6, 1.4)])
+    assert lands_of(openings([anchor]), copper, mask).area_mm2.tolist() == pytest.approx([1.6])
+    assert lands_of(openings([anchor]), under_mask, mask).area_mm2.tolist() == pytest.approx([1.6 * 1.4])
+
+
+def test_a_plane_in_the_mask_s_clearance_is_no_other_land():
+    pad, plane = box(0, 0, 0.3, 0.8), box(0, 0, 20, 20)
+    copper = openings([pad, plane], kinds=["flash", "region"])
+    lands = lands_of(openings([pad]), copper, openings(grown([pad], 0.05)))
+    assert lands.area_mm2.tolist() == pytest.approx([0.24])
 
 
 def test_land_in_a_plane_is_its_mask_opening():

@@ -12,7 +12,8 @@ from landwise.printing.release import area_ratio
 from landwise.printing.transfer import release_verdict, transfer_or_none
 from landwise.review.building import openings
 from landwise.review.grouping import components
-from landwise.review.matching import lands_of, match
+from landwise.review.lands import lands_of
+from landwise.review.matching import match
 from landwise.review.verdicts import neighbours, slump_spacings, under_foil, word
 from landwise.shapes import rectangle
 

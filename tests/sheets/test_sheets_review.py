@@ -14,7 +14,7 @@ import shapely
 from landwise.assembly.lines import preset
 from landwise.review.building import openings
 from landwise.review.model import BoardInput, SideInput
-from landwise.review.reviews import review
+from landwise.review.reviews import Asked, review
 from landwise.sheets.clashes import texts_clash
 from landwise.sheets.look import LIGHT
 from landwise.sheets.reviewboard import View, board_picture, detail_picture, worst_findings
@@ -31,7 +31,7 @@ def made_up(name="a <b> & c"):
     mask = [land.buffer(0.05, join_style="mitre") for land in lands]
     one = SideInput("top", openings(paste), openings(lands), openings(mask))
     return review(
-        BoardInput(name, (one,), outline=shapely.box(-3, -3, 24, 19)), preset("ordinary"), foils_um=(100, 120)
+        BoardInput(name, (one,), outline=shapely.box(-3, -3, 24, 19)), preset("ordinary"), Asked(foils_um=(100, 120))
     )
 
 

@@ -52,7 +52,7 @@ def test_files_are_those_of_the_command_line(client, reviewed, tmp_path, capsys)
     capsys.readouterr()
     page = client.get(reviewed).text
     names = set(re.findall(rf'href="{reviewed}/files/([^"?]+)"', page))
-    assert {"paste-top.gbr", "report.html", "report.pdf", "review.json", "changes.csv", "findings.csv"} <= names
+    assert {"decisions.toml", "report.html", "report.pdf", "review.json", "changes.csv", "findings.csv"} <= names
     for name in names:
         answer = client.get(f"{reviewed}/files/{name}")
         assert answer.content == (tmp_path / "out" / name).read_bytes(), name

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from landwise.assembly.geometry import Hold
 from landwise.errors import InputError
 
 SOURCES = ("bridge-energy", "scatter-assumption")
@@ -51,16 +52,10 @@ def take_back_area(width_mm: float, gap_mm: float, mask_angle_deg: float = 140.0
     return math.sqrt(cost / (12 / width_mm**3 - 24 / (2 * width_mm + gap_mm) ** 3))
 
 
-def land_capacity(
-    width_mm: float,
-    gap_mm: float,
-    land_mm2: float,
-    held_mm2: float,
-    *,
-    lead_mm: tuple[float, float] | None = None,
-    mask_angle_deg: float = 140.0,
-) -> float:
-    """Solder that a flat joint takes back, beside the film under a flush terminal. [mm³]
+def land_hold(
+    width_mm: float, gap_mm: float, land_mm2: float, held_mm2: float, *, lead_mm: tuple[float, float] | None = None
+) -> Hold:
+    """What a flat joint takes back beside the film under a flush terminal, for any mask.
 
     Parameters
     ----------
@@ -76,12 +71,12 @@ def land_capacity(
     Bare land carries `take_back_area`, and never less than a tenth of the land counts as bare: solder also bulges
     beside a terminal that covers all of it. A lead's foot sits in the cap and takes its own section away.
     """
-    section = take_back_area(width_mm, gap_mm, mask_angle_deg)
-    bare = section * max(0.1 * land_mm2, land_mm2 - held_mm2) / width_mm
+    # The area's only part that the mask's angle moves is √(1 − cos θ), one at 90°.
+    section = take_back_area(width_mm, gap_mm, 90.0)
+    bare = max(0.1 * land_mm2, land_mm2 - held_mm2) / width_mm
     if lead_mm is None:
-        return bare
-    width, thickness = lead_mm
-    return bare + max(0.0, section - width * thickness) * held_mm2 / width
+        return Hold(section, bare)
+    return Hold(section, bare, held_mm2 / width_mm, lead_mm[0] * lead_mm[1])
 
 
 def ball_capacity(land_radius_mm: float, height_mm: float, gap_mm: float) -> float:

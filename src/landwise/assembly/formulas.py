@@ -30,8 +30,9 @@ def _bridge_rate(
     import numpy as np
 
     from landwise.assembly import mechanisms as m
+    from landwise.assembly.knowledge import PER_MILLION
     from landwise.assembly.pairmodel import pair_model
-    from landwise.assembly.partrates import PER_MILLION, part_rates
+    from landwise.assembly.partrates import part_rates
 
     aperture = (
         land_length if aperture_length is None else aperture_length,
@@ -48,16 +49,18 @@ def _bridge_rate(
         powder=powder,
         lead_um=lead_thickness,
     )
-    found = part_rates(model, boards=1024).bridges
+    known = part_rates(model)
+    found, model = known.bridges, known.model or model
     at, one = m.shared(np.zeros((m.SHARED, 1)), model), np.ones(1)
+    ends = model.joints[0], model.joints[1]
     edge = m.spread_mm(model, model.joints[0], at, one)
     return {
         "rate": found.value * PER_MILLION,
         "low": found.low * PER_MILLION,
         "high": found.high * PER_MILLION,
         "gap": pitch - aperture[1],
-        "gap_left": float(m.left_apart_mm(model, model.pairs[0], at, edge, edge)[0][0]),
-        "fullness": float(m.fullness(model, model.pairs[0], one, one)[0]),
+        "gap_left": float(m.left_apart_mm(model.pairs[0], ends, at, edge, edge)[0][0]),
+        "fullness": float(m.fullness(model.pairs[0], ends, one, one)[0]),
     }
 
 
@@ -104,14 +107,14 @@ BOOK: tuple[Formula, ...] = (
         ),
         (
             Output("rate", "", "bridges per million such pairs"),
-            Output("low", "", "lower end of the range that the uncertain inputs leave"),
+            Output("low", "", "lower end of the 90 % range over everything that is not known"),
             Output("high", "", "upper end"),
             Output("gap", "mm", "between the apertures"),
             Output("gap_left", "mm", "left after slump and squeeze-out at their middle values"),
             Output("fullness", "", "solder of both joints over what they take back"),
         ),
         lambda **given: _bridge_rate(**{**given, "powder": given["powder"].upper()}),
-        "rows of equal rectangular lands; levels known to a factor of ten at best, ratios far better",
+        "rows of equal rectangular lands; mean and range over lines as they may be, anchored to one published line",
         ("rate-simulation", "bridge-energy", "slump-ipc-a-21", "scatter-assumption", "transfer-prior-memory"),
         "P(slump + squeeze-out + offset ≥ gap and solder > taken back)",
     ),

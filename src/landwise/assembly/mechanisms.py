@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from landwise.assembly.partmodel import Joint, Pair, PartModel
 
-Array = NDArray[Any]  # float32 in the plain simulation, float64 elsewhere
+Array = Any  # of float32 in the plain simulation, float64 elsewhere; a plain number where nothing is drawn
+Ends = tuple[Joint, Joint]
 # Normal numbers that all joints of a part share; the first of them the whole board shares.
 COMMON = ("print_x", "print_y", "slump", "volume")
 OWN = ("place_x", "place_y", "turn", "remaining", "float", "bow", "edge")
@@ -48,7 +48,7 @@ class Shared:
 def shared(normal: Array, model: PartModel) -> Shared:
     """Physical values from standard normal numbers, (SHARED, assemblies), in the order of `COMMON` and `OWN`."""
     line = model.scatter
-    print_mm = math.hypot(line.print_mm, line["print_stretch"] / 1000)
+    print_mm = np.hypot(line.print_mm, line["print_stretch"] / 1000)
     printed = np.sqrt(np.maximum(0.0, 1 + model.joints[0].cv * line["volume_common"] * normal[3]))
     remaining = (
         np.clip(line["remaining_share"] + line["remaining_spread"] * normal[7], 0.05, 1.0) * model.wet_um * printed
@@ -61,7 +61,7 @@ def shared(normal: Array, model: PartModel) -> Shared:
         print_y_mm=print_mm * normal[1],
         place_x_mm=line.placement_mm * normal[4],
         place_y_mm=line.placement_mm * normal[5],
-        turn_rad=math.radians(line["placement_turn"]) * normal[6],
+        turn_rad=np.radians(line["placement_turn"]) * normal[6],
         slump=line["slump_share"] * np.exp(line["slump_between"] * normal[2]),
         volume=normal[3],
         remaining_um=np.maximum(remaining, np.maximum(LEAST_PRESSED_UM, np.minimum(model.least_um, model.wet_um))),
@@ -77,7 +77,7 @@ def relative_volume(model: PartModel, joint: Joint, at: Shared, local: Array) ->
     Widths of apertures print normally distributed volumes; the standard deviation is that of the transfer band.
     """
     common = model.scatter["volume_common"]
-    return np.maximum(0.0, 1 + joint.cv * (common * at.volume + math.sqrt(1 - common**2) * local))
+    return np.maximum(0.0, 1 + joint.cv * (common * at.volume + np.sqrt(1 - np.square(common)) * local))
 
 
 def wet_um(joint: Joint, foil_um: float, volume: Array) -> Array:
@@ -119,23 +119,23 @@ def noise_mm(model: PartModel, joint: Joint) -> float:
     return noise
 
 
-def offsets_mm(model: PartModel, pair: Pair, at: Shared) -> tuple[Array, Array, Array]:
+def offsets_mm(pair: Pair, ends: Ends, at: Shared) -> tuple[Array, Array, Array]:
     """Offset of the print towards the second joint, and of both terminals towards the other one. [mm]"""
     printed = at.print_x_mm * pair.nx + at.print_y_mm * pair.ny
     placed = at.place_x_mm * pair.nx + at.place_y_mm * pair.ny
-    a, b = model.joints[pair.first], model.joints[pair.second]
+    a, b = ends
     first = placed + at.turn_rad * (a.x_mm * pair.ny - a.y_mm * pair.nx)
     second = placed + at.turn_rad * (b.x_mm * pair.ny - b.y_mm * pair.nx)
     return printed, first, -second
 
 
-def left_apart_mm(
-    model: PartModel, pair: Pair, at: Shared, first_mm: Array, second_mm: Array
-) -> tuple[Array, Array, Array]:
+def left_apart_mm(pair: Pair, ends: Ends, at: Shared, first_mm: Array, second_mm: Array) -> tuple[Array, Array, Array]:
     """What is left between two deposits, and between each and the metal of the other. [mm]
 
     Parameters
     ----------
+    ends : (Joint, Joint)
+        The pair's joints.
     first_mm, second_mm : array
         How far the edges of the two deposits have moved out.
 
@@ -144,7 +144,7 @@ def left_apart_mm(
     Paste may meet paste, or the terminal or the land beside it; the least of the three decides. A print offset
     moves both deposits alike: it brings one nearer to its neighbour's land and terminal, not to its deposit.
     """
-    printed, one, other = offsets_mm(model, pair, at)
+    printed, one, other = offsets_mm(pair, ends, at)
     metal_one = np.maximum(pair.terminal_beyond[0] + one, pair.land_beyond[0] + at.edge_mm)
     metal_other = np.maximum(pair.terminal_beyond[1] + other, pair.land_beyond[1] + at.edge_mm)
     paste = pair.gap_mm - first_mm - second_mm
@@ -155,14 +155,13 @@ def left_apart_mm(
     )
 
 
-def fullness(model: PartModel, pair: Pair, first: Array, second: Array) -> Array:
+def fullness(pair: Pair, ends: Ends, first: Array, second: Array) -> Array:
     """Solder of two joints over what they take back; `first`, `second` are their relative volumes.
 
     The film under a flush terminal stays where it is and counts on neither side.
     """
-    total: Array = np.zeros(np.broadcast(first, second).shape, dtype=np.result_type(first, second))
-    for number, volume in ((pair.first, first), (pair.second, second)):
-        joint = model.joints[number]
+    total: Array = 0.0
+    for joint, volume in zip(ends, (first, second), strict=True):
         total = total + joint.counts * np.maximum(0.0, joint.metal_mm3 * volume + joint.ball_mm3 - joint.film_mm3)
     return total / pair.capacity_mm3
 
@@ -177,32 +176,70 @@ def lift_allowed_um(model: PartModel, joint: Joint, at: Shared, volume: Array) -
     pinned at both ends it has closed at three times that. A terminal that does not touch is reached only by the
     dome of the molten solder (or, for balls, once the part has sunk). The better of the two counts.
     """
-    line = model.scatter
     touch = wet_um(joint, model.foil_um, volume) - at.remaining_um
     cap = joint.dome_um * volume
     found: Array
     if model.seat == "ball":
         found = np.maximum(touch, at.seat_um + cap)
         return found
-    tears = line["tear_factor"] * joint.metal_mm3 * volume / np.maximum(joint.held_mm2, 1e-9) * 1000
+    tears = tears_um(model, joint, volume)
     found = np.maximum(np.minimum(touch, tears - at.seat_um), np.minimum(cap, tears) - at.seat_um)
     return found
+
+
+def tears_um(model: PartModel, joint: Joint, volume: Array) -> Array:
+    """Height at which the solder between a terminal and its land tears. [µm]"""
+    found: Array = model.scatter["tear_factor"] * joint.metal_mm3 * volume / np.maximum(joint.held_mm2, 1e-9) * 1000
+    return found
+
+
+def bare_chance(model: PartModel, joint: Joint, at: Shared) -> Array:
+    """Chance that a deposit's own volume leaves it too little flux to wet anything, given the common part."""
+    from scipy.special import ndtr
+
+    common = model.scatter["volume_common"]
+    spread = np.maximum(joint.cv, 1e-6)
+    own = (joint.flux_share - 1) / spread - common * at.volume
+    found: Array = ndtr(own / np.sqrt(1 - np.square(common)))
+    return found
+
+
+def lifted_chance(model: PartModel, joint: Joint, at: Shared, volume: Array) -> Array:
+    """Chance that a wetted terminal stands higher than it may, over its own height."""
+    from scipy.special import ndtr
+
+    allowed = lift_allowed_um(model, joint, at, volume)
+    found: Array = ndtr((joint.lift_um + at.bow_um * joint.bow - allowed) / joint.lift_sd_um)
+    return found * (volume >= joint.flux_share)
 
 
 def floats(model: PartModel, at: Shared) -> Array:
     """Whether a centre pad carries its part out of reach of all other lands. Boolean."""
     if model.seat != "float":
-        return np.zeros(at.seat_um.shape, dtype=bool)
-    line = model.scatter
+        return np.zeros(np.shape(at.seat_um), dtype=bool)
+    return at.seat_um > _reach_um(model, at)
+
+
+def float_chance(model: PartModel, at: Shared, spread_score: Array) -> Array:
+    """Chance of that over the spread of the float's height, whose drawn number is `spread_score`."""
+    from scipy.special import ndtr
+
+    if model.seat != "float":
+        return np.zeros(np.shape(at.seat_um))
+    spread = model.scatter["float_spread"]
+    middle = at.seat_um * np.exp(-spread * spread_score)
+    found: Array = ndtr(np.log(np.maximum(middle, 1e-9) / np.maximum(_reach_um(model, at), 1e-9)) / spread)
+    return found
+
+
+def _reach_um(model: PartModel, at: Shared) -> Array:
     joint = model.joints[model.joint_classes[0][0]]
-    volume = 1 + joint.cv * line["volume_common"] * at.volume
-    tears = line["tear_factor"] * joint.metal_mm3 * volume / max(joint.held_mm2, 1e-9) * 1000
-    return at.seat_um > tears
+    return tears_um(model, joint, np.maximum(0.0, 1 + joint.cv * model.scatter["volume_common"] * at.volume))
 
 
 def skewed(model: PartModel, at: Shared) -> Array:
     """Whether a terminal overhangs its land by more than is accepted. Boolean."""
-    found = np.zeros(at.turn_rad.shape, dtype=bool)
+    found = np.zeros(np.shape(at.turn_rad), dtype=bool)
     for row, offset in zip(model.skew, (at.place_y_mm, at.place_x_mm), strict=True):
         if row is not None:
             limit, lever = row
@@ -214,19 +251,29 @@ def skew_chance(model: PartModel, at: Shared) -> Array:
     """Chance of that over the offsets, at the turns given."""
     from scipy.special import ndtr
 
-    kept = np.ones(at.turn_rad.shape)
+    kept: Array = np.ones(np.shape(at.turn_rad))
     for row in model.skew:
         if row is not None:
             limit, lever = row
             left = np.maximum(0.0, limit - np.abs(at.turn_rad) * lever)
-            kept *= 1 - 2 * ndtr(-left / model.scatter.placement_mm)
+            kept = kept * (1 - 2 * ndtr(-left / model.scatter.placement_mm))
     return 1 - kept
 
 
 def tilted(model: PartModel, volumes: Array) -> Array:
     """Whether the rows of a small leadless part stand too unlike in height; volumes (joints, assemblies)."""
-    if not model.tilt_um:
+    if not np.any(model.tilt_um):
         return np.zeros(volumes.shape[1], dtype=bool)
     heights = [model.seat_um * np.mean(volumes[list(side)], axis=0) for side in model.sides]
     found: Array = np.abs(heights[0] - heights[1]) > model.tilt_um
+    return found
+
+
+def tilt_chance(model: PartModel) -> Array:
+    """Chance of that over the joints' own volumes."""
+    from scipy.special import ndtr
+
+    if not np.any(model.tilt_um):
+        return np.zeros(np.shape(model.seat_um))
+    found: Array = 2 * ndtr(-1 / np.maximum(model.tilt_sd, 1e-9))
     return found

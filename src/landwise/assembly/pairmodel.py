@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-import math
-
-from landwise.assembly.capacity import land_capacity
-from landwise.assembly.partmodel import NARROWEST_TESTED, WIDEST_TESTED, Joint, Pair, PartModel, Seat
+from landwise.assembly.capacity import land_hold
+from landwise.assembly.geometry import (
+    NARROWEST_TESTED,
+    WIDEST_TESTED,
+    Deposited,
+    Footing,
+    JointGeometry,
+    PairGeometry,
+    PartGeometry,
+    Resting,
+    Seat,
+)
+from landwise.assembly.partmodel import PartModel, part_at
 from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
 from landwise.joints.contact import dome_height
@@ -67,51 +76,37 @@ def pair_model(
     foil_mm = foil_um / 1000
     tested = min(max(min(aperture_mm), NARROWEST_TESTED * foil_mm), WIDEST_TESTED * foil_mm)
     seat: Seat = "film" if lead_um is None else "lead"
+    deposit = Deposited(
+        transfer=band.mean,
+        low=band.low,
+        high=band.high,
+        cv=band.sd / band.mean,
+        metal_mm3=metal,
+        height_um=film,
+        dome_um=1000 * dome_height(*land_mm, metal),
+        slump_mm=slump_spacing(tested, foil_um, hot=False) / 2,
+    )
+    foot = Footing(land, held, pressed[0] * pressed[1], 2 * sum(pressed))
     joints = tuple(
-        Joint(
-            terminal=name,
-            x_mm=ROW_MM,
-            y_mm=y,
-            hidden=False,
-            transfer=band.mean,
-            transfer_ends=(band.low, band.high),
-            cv=band.sd / band.mean,
-            metal_mm3=metal,
-            ball_mm3=0.0,
-            film_mm3=held * film / 1000 if lead_um is None else 0.0,
-            dome_um=1000 * dome_height(*land_mm, metal),
-            land_mm2=land,
-            held_mm2=held,
-            pressed_mm2=pressed[0] * pressed[1],
-            pressed_edge_mm=2 * sum(pressed),
-            slump_mm=slump_spacing(tested, foil_um, hot=False) / 2,
-            lift_um=0.0,
-            lift_sd_um=1.0,
-            bow=0.0,
-        )
-        for name, y in (("1", -pitch_mm / 2), ("2", pitch_mm / 2))
+        JointGeometry(name, ROW_MM, y, False, deposit, foot) for name, y in (("1", -pitch_mm / 2), ("2", pitch_mm / 2))
     )
     lead = None if lead_um is None else (terminal_mm[1], lead_um / 1000)
-    capacity = land_capacity(
-        land_mm[1], pitch_mm - land_mm[1], land, held, lead_mm=lead, mask_angle_deg=scatter["mask_angle"]
-    )
+    hold = land_hold(land_mm[1], pitch_mm - land_mm[1], land, held, lead_mm=lead)
     beyond, apart = (terminal_mm[1] - aperture_mm[1]) / 2, (land_mm[1] - aperture_mm[1]) / 2
-    pair = Pair(0, 1, pitch_mm - aperture_mm[1], 0.0, 1.0, (beyond, beyond), (apart, apart), 2 * capacity)
-    return PartModel(
+    pair = PairGeometry(0, 1, pitch_mm - aperture_mm[1], 0.0, 1.0, (beyond, beyond), (apart, apart), (hold, hold))
+    geometry = PartGeometry(
+        name="two neighbours",
+        family="leadless dual" if lead_um is None else "gull-wing dual",
         foil_um=foil_um,
-        wet_um=foil_um * math.sqrt(band.mean),
         least_um=LARGEST_PARTICLE_UM[powder],
-        seat=seat,
-        seat_um=film if lead_um is None else scatter["lead_film"],
-        seat_cv=band.sd / band.mean,
         diagonal_mm=0.0,
+        rest=Resting(seat, film, film, band.sd / band.mean, 1e-3),
         joints=joints,
         pairs=(pair,),
         skew=(None, None),
-        tilt_sd=0.0,
         sides=((), ()),
-        tilt_um=0.0,
-        scatter=scatter,
+        span_mm=0.0,
         pair_classes=((0, 1, 0),),
         joint_classes=((0, 2, 0),),
     )
+    return part_at(geometry, scatter)

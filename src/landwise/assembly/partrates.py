@@ -1,24 +1,33 @@
-"""The rates of one part as they are reported: with the range that the uncertain inputs leave, or the user's own."""
+"""The rates of one part as they are reported: modelled and other causes, over everything that is not known."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.assembly.drawn import Drawn, drawn_rates, names
+from landwise.assembly.knowledge import (
+    MECHANISMS,
+    MODELLED,
+    NOT_MODELLED,
+    Knowledge,
+    default_knowledge,
+    joint_class,
+)
+from landwise.assembly.knowledge import PER_MILLION as PER_MILLION
 from landwise.assembly.partmodel import PartModel
-from landwise.assembly.rare import Estimate, Rates, expected, rates
-from landwise.assembly.rates import CHUNK, simulate
+from landwise.assembly.rare import FLOOR, Estimate, Rates, rates
 from landwise.errors import InputError
 from landwise.outlines import FAMILIES, Outline
 
-End = Literal["low", "high"]
-# Inputs whose own 90 % range moves the rates; each is put at both of its ends, one at a time.
-UNCERTAIN = ("transfer", "slump_share", "slump_between", "take_back_spread", "remaining_share", "coplanarity_share")
-MANY = 0.02  # defects per part from which first-pass yield is counted in a plain simulation
-PER_MILLION = 1e6
-FLOOR = 1e-9  # defects per part: what lies below differs by nothing that matters, and its range is read from here
+Array = NDArray[np.float64]
+LIKE_NONE = 1e-7  # defects per part below which a term can't be told to matter
+NAMED = 3  # terms that a rate is said to hang on
 
 
 @dataclass(frozen=True)
@@ -63,30 +72,103 @@ class OwnRate:
 
 
 @dataclass(frozen=True)
+class Hanging:
+    """One input that a rate hangs on: its share of the spread of the rate's logarithm."""
+
+    term: str
+    share: float
+
+
+@dataclass(frozen=True)
 class PartRates:
     """The rates of one part under one print.
 
     Parameters
     ----------
     worked : Rates
-        From the model, with sampling intervals only.
-    bridges, opens, defects : Estimate
-        Expected number per part, with the 90 % range that the uncertain inputs leave.
+        From the model at the middle of what is known, with sampling intervals only.
+    by : tuple of (mechanism, tuple of float)
+        Expected number per part at every draw of what is known: `bridges`, `opens`, `moved` (floats, skews and tilts)
+        and `other` (causes that no geometry knows).
+    hidden_by : tuple of (mechanism, float)
+        Share of each that can't be seen from above.
+    bridges, opens, moved, other, defects : Estimate
+        Mean over those draws, with their 90 % interval: that of knowledge.
     first_pass : Estimate
         Share of parts without a defect, likewise.
-    hidden : float
-        Share of the defects that can't be seen from above.
+    hangs_on : tuple of (mechanism, tuple of Hanging)
+        The three terms that bridges, opens and defects hang on.
+    anchored : bool
+        Whether defects of this class of joints were counted anywhere readable.
+    not_modelled : tuple of str
+        Ways such joints fail that only `other` holds.
     own : OwnRate or None
         The user's own rate, where `bridges` and `opens` come from it.
+    model : PartModel or None
+        What the modelled part came from.
     """
 
     worked: Rates
+    by: tuple[tuple[str, tuple[float, ...]], ...]
+    hidden_by: tuple[tuple[str, float], ...]
     bridges: Estimate
     opens: Estimate
+    moved: Estimate
+    other: Estimate
     defects: Estimate
     first_pass: Estimate
-    hidden: float
+    hangs_on: tuple[tuple[str, tuple[Hanging, ...]], ...] = ()
+    anchored: bool = True
+    not_modelled: tuple[str, ...] = ()
     own: OwnRate | None = None
+    model: PartModel | None = None
+
+    def draws(self, number: int | None = None) -> Mapping[str, Array]:
+        """Expected defects per part by mechanism at common draws of what is known, (number,) each.
+
+        Row k of two options is the same line: a ratio or a difference is taken row by row.
+
+        Parameters
+        ----------
+        number : int, optional
+            How many, from the first; all there are by default.
+
+        Raises
+        ------
+        InputError
+            For more draws than there are.
+        """
+        most = len(self.by[0][1])
+        taken = most if number is None else number
+        if not 1 <= taken <= most:
+            raise InputError("no such number of draws", found=str(taken), expected=f"1 to {most}")
+        return MappingProxyType({name: np.array(values[:taken]) for name, values in self.by})
+
+    @property
+    def kappa(self) -> float:
+        """−ln(good parts) over modelled defects in the middle; one where each defect has a part of its own."""
+        if self.own is not None or self.worked.defects.value <= FLOOR:
+            return 1.0
+        return -math.log(max(self.worked.first_pass.value, 1e-12)) / self.worked.defects.value
+
+    def bad(self) -> Array:
+        """Share of bad parts at every draw: 1 − exp(−κ·modelled − others), the κ of the middle taken at every level."""
+        found = self.draws()
+        modelled = sum((found[name] for name in MODELLED), start=np.zeros(len(found["other"])))
+        shared: Array = -np.expm1(-self.kappa * modelled - found["other"])
+        return shared
+
+    @property
+    def hidden_shares(self) -> Mapping[str, float]:
+        """Share of each mechanism's defects that can't be seen from above."""
+        return MappingProxyType(dict(self.hidden_by))
+
+    @property
+    def hidden(self) -> float:
+        """Share of all expected defects that can't be seen from above."""
+        shares = self.hidden_shares
+        unseen = sum(getattr(self, name).value * shares[name] for name in MECHANISMS)
+        return unseen / self.defects.value if self.defects.value > 0 else 0.0
 
 
 def own_rate(outline: Outline, own: Sequence[OwnRate]) -> OwnRate | None:
@@ -94,47 +176,80 @@ def own_rate(outline: Outline, own: Sequence[OwnRate]) -> OwnRate | None:
     return next((rate for rate in own if rate.covers(outline)), None)
 
 
-def part_rates(model: PartModel, own: OwnRate | None = None, *, boards: int = 128) -> PartRates:
-    """Rates of a part with the range of its uncertain inputs.
+def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowledge | None = None) -> PartRates:
+    """Rates of a part over everything that is not known.
 
     Parameters
     ----------
     model : PartModel
     own : OwnRate, optional
-        Used instead of the model for bridges and opens.
-    boards : int
-        Points of what the board shares, a power of two; more of them narrow the sampling error.
+        Used instead of the model for bridges and opens. What a line counts as bridge or open holds every cause of it,
+        so that of other causes only those of whole parts (missing, turned) are left.
+    knowledge : Knowledge, optional
+        The shipped draws by default.
 
     Notes
     -----
-    Each uncertain input is put at the ends of its own 90 % range, one at a time, with the same random numbers. The
-    changes of the rates' logarithms are combined as the root of the sum of their squares, with the sampling
-    error. Where more than one part in fifty is bad, defects share parts so often that first-pass yield is counted
-    in a plain simulation of 8192 parts.
+    At every draw the model is worked with that draw's terms; other causes are added, both are multiplied by what the
+    line and the package differ by (docs/defect_levels.md). The value reported is the mean over draws, as an expected
+    cost needs it; the interval reaches from 5 to 95 % of them.
     """
-    worked = rates(model, boards=boards)
-    if worked.defects.value > MANY:
-        worked = _counted(model, worked)
+    known = knowledge or default_knowledge()
+    kind = joint_class(model.geometry.family)
+    middle = model.with_scatter(known.middle(model.scatter))
+    worked = rates(middle)
+    drawn = drawn_rates(model, known.scores)
+    line = np.exp(known.line)
+    by: dict[str, Array] = {}
+    for name, parts in (("bridges", ("bridges",)), ("opens", ("opens",)), ("moved", ("floated", "skewed", "tilted"))):
+        modelled = sum((drawn[part] for part in parts), start=np.zeros(known.draws))
+        what = "bridges" if name == "bridges" else "rest"
+        factor = known.factors.get((kind, name), np.ones(known.draws))
+        most = worked.pairs if name == "bridges" else worked.joints + 1
+        by[name] = np.minimum(modelled * factor * line * known.package(model.geometry.name, kind, what), most)
+    others = known.others[kind]
+    package = known.package(model.geometry.name, kind, "rest")
+    part, joint = others.part / PER_MILLION, others.joint * worked.joints / PER_MILLION
+    gap = others.gap * worked.pairs / PER_MILLION * known.package(model.geometry.name, kind, "bridges")
+    by["other"] = ((part + joint) * package + gap) * line
     if own is not None:
-        bridge, opened = (exactly(rate * worked.joints / PER_MILLION) for rate in (own.bridge, own.open))
-        rest = worked.floated.value + worked.skewed.value + worked.tilted.value
-        total = bridge.value + opened.value + rest
-        share = worked.hidden / worked.defects.value if worked.defects.value else 0.0
-        return PartRates(worked, bridge, opened, exactly(total), exactly(math.exp(-total)), share, own)
-    ranges = _ranges(model, 4 * boards)
-    most = {"bridges": worked.pairs, "opens": worked.joints, "defects": worked.pairs + worked.joints + 1}
-    bridges, opens, defects = (_within(getattr(worked, name), ranges[name], float(most[name])) for name in most)
-    bad = 1 - worked.first_pass.value
-    part = bad / defects.value if defects.value else 0.0
-    low, high = (1 - min(1.0, part * end) for end in (defects.high, defects.low))
-    return PartRates(
-        worked,
-        bridges,
-        opens,
-        defects,
-        Estimate(1 - bad, low, high),
-        worked.hidden / worked.defects.value if worked.defects.value else 0.0,
+        by["bridges"], by["opens"] = (
+            np.full(known.draws, rate * worked.joints / PER_MILLION) for rate in (own.bridge, own.open)
+        )
+        by["other"] = part * package * line
+    joints = model.geometry.joints
+    unseen = sum(one.hidden for one in joints if one.counts) / max(1, worked.joints)
+    hidden = {
+        "bridges": _share(worked.hidden_bridges, worked.bridges.value, unseen),
+        "opens": _share(worked.hidden_opens, worked.opens.value, unseen),
+        "moved": float(all(one.hidden for one in joints)),
+        "other": unseen,
+    }
+    total = sum(by.values(), start=np.zeros(known.draws))
+    hangs = {"bridges": drawn["bridges"], "opens": drawn["opens"], "defects": sum_of(drawn)}
+    found = PartRates(
+        worked=worked,
+        by=tuple((name, tuple(by[name].tolist())) for name in MECHANISMS),
+        hidden_by=tuple(hidden.items()),
+        **{name: over_draws(by[name]) for name in MECHANISMS},
+        defects=over_draws(total),
+        first_pass=exactly(1.0),
+        hangs_on=tuple((name, hanging(values, known.scores, model)) for name, values in hangs.items() if own is None),
+        anchored=kind in known.anchored,
+        not_modelled=NOT_MODELLED[kind],
+        own=own,
+        model=middle,
     )
+    return replace(found, first_pass=over_draws(1 - found.bad()))
+
+
+def over_draws(values: Array) -> Estimate:
+    """Mean and 90 % interval over draws."""
+    if np.ptp(values) == 0:
+        return exactly(float(values[0]))
+    low, high = np.quantile(values, (0.05, 0.95))
+    mean = float(values.mean())
+    return Estimate(mean, min(mean, float(low)), max(mean, float(high)))
 
 
 def exactly(value: float) -> Estimate:
@@ -142,56 +257,30 @@ def exactly(value: float) -> Estimate:
     return Estimate(value, value, value)
 
 
-def _counted(model: PartModel, worked: Rates) -> Rates:
-    from dataclasses import replace
-
-    import numpy as np
-
-    bad = simulate(model, CHUNK, cores=1).rate("bad parts")
-    before = 1 - worked.first_pass.value
-    factor = bad.value / before if before > 0 else 1.0
-    return replace(
-        worked,
-        first_pass=Estimate(1 - bad.value, max(0.0, 1 - bad.high), 1 - bad.low),
-        good=np.clip(1 - factor * (1 - worked.good), 0.0, 1.0),
-    )
+def sum_of(drawn: Drawn) -> Array:
+    """All modelled defects at every draw."""
+    found: Array = np.sum([np.array(values) for _, values in drawn.by], axis=0)
+    return found
 
 
-def _ranges(model: PartModel, points: int) -> dict[str, tuple[float, float]]:
-    """For each rate, how far down and up its logarithm may move."""
-    names = ("bridges", "opens", "defects")
-    at_rest = _quick(model, points)
-    squares = {name: [0.0, 0.0] for name in names}
-    for uncertain in UNCERTAIN:
-        ends: tuple[End, End] = ("low", "high")
-        moved = [_quick(_at(model, uncertain, end), points) for end in ends]
-        for name in names:
-            changes = [math.log(max(one[name], FLOOR) / max(at_rest[name], FLOOR)) for one in moved]
-            squares[name][0] += min(0.0, *changes) ** 2
-            squares[name][1] += max(0.0, *changes) ** 2
-    return {name: (math.sqrt(down), math.sqrt(up)) for name, (down, up) in squares.items()}
+def hanging(values: Array, scores: Array, model: PartModel) -> tuple[Hanging, ...]:
+    """The terms a rate hangs on most.
+
+    Notes
+    -----
+    Shares of the variance of the rate's logarithm that each term's score explains in a linear regression on all of
+    them. Where the rate stays like none at every draw nothing is named.
+    """
+    logs = np.log(values + LIKE_NONE)
+    if float(logs.std()) < 0.05:
+        return ()
+    moving = [k for k, name in enumerate(names()) if name == "transfer" or model.scatter.term(name).moves]
+    design = np.column_stack([np.ones(len(values)), scores[:, moving]])
+    slopes = np.linalg.lstsq(design, logs, rcond=None)[0][1:]
+    parts = (slopes * scores[:, moving].std(axis=0)) ** 2 / float(logs.var())
+    order = np.argsort(-parts)[:NAMED]
+    return tuple(Hanging(names()[moving[k]], min(1.0, float(parts[k]))) for k in order)
 
 
-def _at(model: PartModel, uncertain: str, end: End) -> PartModel:
-    if uncertain == "transfer":
-        return model.with_transfer(end)
-    ends = {uncertain: end}
-    if uncertain == "coplanarity_share":
-        ends["flush_coplanarity_share"] = end
-    return model.with_scatter(model.scatter.at(ends))
-
-
-def _quick(model: PartModel, points: int) -> dict[str, float]:
-    return dict(zip(("bridges", "opens", "defects"), expected(model, points), strict=True))
-
-
-def _within(worked: Estimate, moves: tuple[float, float], most: float) -> Estimate:
-    """A rate with its range; no more than there are opportunities."""
-    down, up = moves
-    value = max(worked.value, FLOOR)
-    low = math.log(worked.value / worked.low) if worked.low > 0 else 1.0
-    high = math.log(worked.high / worked.value) if worked.value > 0 else 0.0
-    bottom, top = value * math.exp(-math.hypot(down, low)), value * math.exp(math.hypot(up, high))
-    if worked.value < FLOOR:
-        bottom, top = 0.0, top if up > 0 else worked.high
-    return Estimate(worked.value, bottom, max(worked.value, min(top, most)))
+def _share(part: float, whole: float, otherwise: float) -> float:
+    return part / whole if whole > 0 else otherwise

@@ -1,38 +1,44 @@
-"""Rates of rare defects: only what joints share is sampled, and from wider scatter; the rest is integrated exactly.
+"""Rates of rare defects: only what joints share is sampled, where it matters; the rest is integrated exactly.
 
 Given what all joints of an assembly share, a bridge or an open depends on a few normal numbers of its own. The last
 of them is integrated in closed form, so that even one sample tells a rate of 1e-9. The shared numbers are
-scrambled Sobol points, drawn from a wider normal density than their own and weighted back (importance sampling).
-Several scrambles give the interval.
+scrambled Sobol points from densities fitted to each mechanism, weighted back (importance sampling). Independent
+scrambles give the interval, and sampling goes on until it is as tight as asked.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
-from landwise.assembly.partmodel import PartModel
-from landwise.assembly.sobol import Sobol, normal_block
+from landwise.assembly.joined import joined_chances
+from landwise.assembly.partmodel import Pair, PartModel
+from landwise.assembly.points import Mixture, fitted, seed_of, wide
 
 Array = NDArray[np.float64]
 LOCAL = 3  # of a pair or joint: two volumes, and the difference of two edges
-# How many times wider than its own density each number is drawn: print, slump, volume; placement, turn, remaining
-# height, float, bow, edge; then the joint's own.
-WIDER_COMMON = (1.3, 1.3, 2.0, 1.2)
-WIDER_OWN = (1.3, 1.3, 1.1, 1.3, 1.3, 1.2, 1.1, 1.4, 1.4, 1.2)
-LEAST_RATE = 1e-15  # below it a rate is printed as zero: nothing here is known so far out
-_T90 = {1: 6.314, 2: 2.920, 3: 2.353, 5: 2.015, 7: 1.895, 11: 1.796, 15: 1.753}  # Student's t, 90 % two-sided
+NUMBERS = m.SHARED + LOCAL
+# How many times wider than its own density each number is drawn in the wide part of the mixture: print, slump, volume;
+# placement, turn, remaining height, float, bow, edge; then the joint's own.
+WIDER = (1.3, 1.3, 2.0, 1.2, 1.3, 1.3, 1.1, 1.3, 1.3, 1.2, 1.1, 1.4, 1.4, 1.2)
+REPLICATES = 16
+FIRST_POINTS, MOST_POINTS = 32, 2048  # of each density of each replicate
+JOINED_POINTS, LEAST_JOINED = 64, 4  # of each density of each replicate, whose joints are all drawn one by one
+MOST_JOINED = 150_000  # joints drawn for that in all: parts of hundreds of balls get fewer points
+LEAST_RATE = 1e-15  # below it a rate is zero: nothing here is known so far out
+FLOOR = 1e-9  # defects per part: what lies below need not be known any better, and is called practically none
+ASKED = 0.2  # relative half width of the 90 % sampling interval
+T90 = 1.753  # Student's t, 90 % two-sided, for REPLICATES
+COUNTED = ("bridges", "opens", "floated", "skewed", "tilted")
 
 
 @dataclass(frozen=True)
 class Estimate:
-    """A rate with its 90 % interval from sampling alone."""
+    """A rate with its 90 % interval; of sampling alone, or of what is known, as the place says."""
 
     value: float
     low: float
@@ -41,6 +47,29 @@ class Estimate:
     def times(self, factor: float) -> Estimate:
         """Scaled."""
         return Estimate(self.value * factor, self.low * factor, self.high * factor)
+
+    @property
+    def half(self) -> float:
+        """Half width over the value; 0 for a rate of none."""
+        return (self.high - self.low) / 2 / self.value if self.value > 0 else 0.0
+
+
+@dataclass(frozen=True)
+class Sampling:
+    """How far sampling went.
+
+    Parameters
+    ----------
+    points : int
+    asked : float
+        Relative half width wished for.
+    slow : tuple of str
+        Mechanisms whose interval stayed wider when the most points were spent; empty where all is as asked.
+    """
+
+    points: int
+    asked: float
+    slow: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -53,14 +82,11 @@ class Rates:
         Expected number per part; `defects` is their sum.
     first_pass : Estimate
         Share of parts without any defect.
-    hidden : float
-        Expected number that can't be seen from above.
+    hidden_bridges, hidden_opens, hidden_floats : float
+        Expected numbers that can't be seen from above.
     joints, pairs : int
         Opportunities behind the rates.
-    good : array
-        Share of good parts at each point of what the board shares, replicates × points, for the board's yield.
-    weights : array
-        Their weights; each row sums to about one.
+    sampling : Sampling
     """
 
     bridges: Estimate
@@ -70,29 +96,35 @@ class Rates:
     tilted: Estimate
     defects: Estimate
     first_pass: Estimate
-    hidden: float
+    hidden_bridges: float
+    hidden_opens: float
+    hidden_floats: float
     joints: int
     pairs: int
-    good: Array
-    weights: Array
+    sampling: Sampling = field(default_factory=lambda: Sampling(0, ASKED))
 
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Rates) and self.defects == other.defects and np.array_equal(self.good, other.good)
+    @property
+    def hidden(self) -> float:
+        """Expected number of all that can't be seen from above."""
+        return self.hidden_bridges + self.hidden_opens + self.hidden_floats
 
-    __hash__ = None  # type: ignore[assignment]
 
-
-def rates(model: PartModel, *, boards: int = 128, parts: int = 4, replicates: int = 4, seed: int = 1) -> Rates:
-    """Expected defects of a part and its first-pass yield.
+def rates(
+    model: PartModel, *, asked: float = ASKED, floor: float = FLOOR, most: int = MOST_POINTS, seed: int | None = None
+) -> Rates:
+    """Expected defects of a part and its first-pass yield, as tightly as asked.
 
     Parameters
     ----------
     model : PartModel
-    boards, parts : int
-        Points of what the board shares, and assemblies at each; powers of two. More of them narrow the interval.
-    replicates : int
-        Independent scrambles, 2 or more.
-    seed : int
+    asked : float
+        Relative half width of the 90 % sampling interval at which sampling stops.
+    floor : float
+        Defects per part below which no interval is narrowed any further.
+    most : int
+        Points of each density and replicate that are spent at most, a power of two.
+    seed : int, optional
+        Follows from the part's content where none is given.
 
     Examples
     --------
@@ -104,106 +136,124 @@ def rates(model: PartModel, *, boards: int = 128, parts: int = 4, replicates: in
     >>> part = find("TVSOP-14")
     >>> lands = land_pattern(part)
     >>> model = part_model(part, lands, print_part(lands, Foil(100), outline=part), scatter(0.03, 0.05))
-    >>> found = rates(model, boards=1024)
-    >>> found.bridges.low < found.bridges.value < found.bridges.high < 0.02
-    True
+    >>> found = rates(model)
+    >>> found.bridges.half < 0.2, found.sampling.slow
+    (True, ())
     """
-    rows = [_replicate(model, boards, parts, replicate, seed) for replicate in range(replicates)]
-    by = {name: _estimate([row[name] for row in rows]) for name in ("bridges", "opens", "floated", "skewed", "tilted")}
-    total = _estimate([row["defects"] for row in rows])
-    bad = _estimate([row["bad"] for row in rows])
+    own = seed_of(model.geometry, model.scatter) if seed is None else seed
+    mixture = mixture_of(model, own)
+    sums: dict[str, Array] = {}
+    done = 0
+    while True:
+        count = max(FIRST_POINTS, done)
+        for name, rows in _block(model, mixture, own, done, count).items():
+            sums[name] = sums.get(name, 0.0) + rows * count
+        done += count
+        means = {name: rows / done for name, rows in sums.items()}
+        by = {name: _estimate(means[name]) for name in COUNTED}
+        slow = tuple(name for name in COUNTED if by[name].value > floor and by[name].half > asked)
+        if not slow or done >= most:
+            break
+    total = _estimate(means["defects"])
+    share, share_error = joined_share(model, mixture, own) if total.value > floor else (1.0, 0.0)
+    bad = total.value * share
+    half = math.hypot(total.half, share_error) * bad
     return Rates(
         **by,
         defects=total,
-        first_pass=Estimate(*(min(1.0, max(0.0, 1 - one)) for one in (bad.value, bad.high, bad.low))),
-        hidden=float(np.mean([row["hidden"] for row in rows])),
-        joints=sum(joint.counts for joint in model.joints),
+        first_pass=Estimate(1 - min(1.0, bad), max(0.0, 1 - bad - half), min(1.0, 1 - bad + half)),
+        hidden_bridges=float(means["hidden bridges"].mean()),
+        hidden_opens=float(means["hidden opens"].mean()),
+        hidden_floats=float(means["floated"].mean()) if all(joint.hidden for joint in model.geometry.joints) else 0.0,
+        joints=model.counted,
         pairs=len(model.pairs),
-        good=np.array([row["good"] for row in rows]),
-        weights=np.array([row["weights"] for row in rows]),
+        sampling=Sampling(done * REPLICATES * len(mixture.densities), asked, slow),
     )
 
 
-def _estimate(values: list[float]) -> Estimate:
-    found = np.asarray(values)
-    mean, count = float(found.mean()), found.size
+def mixture_of(model: PartModel, seed: int) -> Mixture:
+    """Where a part's defects come from: a wide density, and one for bridges and opens each where there are any."""
+    start = wide(WIDER)
+    found = [start]
+    if model.pairs:
+        found.append(fitted(lambda points: _bridges_at(model, points), start, seed))  # type: ignore[arg-type]
+    found.append(fitted(lambda points: _opens_at(model, points), start, seed + 1))  # type: ignore[arg-type]
+    return Mixture(tuple(one for one in found if one is not None))
+
+
+def _bridges_at(model: PartModel, points: Array) -> Array:
+    return bridge_chances(model, m.shared(points[: m.SHARED], model), points[m.SHARED :])[0]
+
+
+def _opens_at(model: PartModel, points: Array) -> Array:
+    at = m.shared(points[: m.SHARED], model)
+    found: Array = open_chances(model, at, points[m.SHARED])[0] + m.float_chance(model, at, points[FLOAT])
+    return found
+
+
+FLOAT = len(m.COMMON) + m.OWN.index("float")
+
+
+def chances(model: PartModel, points: Array) -> dict[str, Array]:
+    """Expected defects of a part by mechanism at points of what is drawn, (NUMBERS, points)."""
+    at = m.shared(points[: m.SHARED], model)
+    local = points[m.SHARED :]
+    up = m.floats(model, at)
+    bridges, hidden = bridge_chances(model, at, local)
+    opens, hidden_opens = open_chances(model, at, local[0])
+    found = {
+        "bridges": bridges,
+        "hidden bridges": hidden,
+        "opens": np.where(up, 0.0, opens),
+        "hidden opens": np.where(up, 0.0, hidden_opens),
+        "floated": m.float_chance(model, at, points[FLOAT]),
+        "skewed": m.skew_chance(model, at),
+        "tilted": np.broadcast_to(m.tilt_chance(model), np.shape(bridges)),
+    }
+    found["defects"] = sum((found[name] for name in COUNTED), start=np.zeros(np.shape(bridges)))
+    return found
+
+
+def _block(model: PartModel, mixture: Mixture, seed: int, start: int, count: int) -> dict[str, Array]:
+    """Mean of each mechanism over one block of every replicate, (REPLICATES,)."""
+    drawn = [mixture.drawn(seed_of(seed, row), start, count) for row in range(REPLICATES)]
+    points = np.concatenate([points for points, _ in drawn], axis=1)
+    weights = np.array([weights for _, weights in drawn])
+    found = {}
+    for name, values in chances(model, points).items():
+        found[name] = np.mean(weights * np.broadcast_to(values, points.shape[1]).reshape(weights.shape), axis=1)
+    found["tilted"] = np.full(REPLICATES, float(np.mean(m.tilt_chance(model))))
+    return found
+
+
+def _estimate(rows: Array) -> Estimate:
+    mean = float(rows.mean())
     if mean < LEAST_RATE:
         return Estimate(0.0, 0.0, 0.0)
-    half = _T90.get(count - 1, 1.7) * float(found.std(ddof=1)) / math.sqrt(count) if count > 1 else math.nan
+    half = T90 * float(rows.std(ddof=1)) / math.sqrt(rows.size)
     return Estimate(mean, max(0.0, mean - half), mean + half)
 
 
-@lru_cache(maxsize=32)
-def points_of(boards: int, parts: int, replicate: int, seed: int) -> tuple[Array, Array, Array, Array]:
-    """Common and own numbers, drawn wide, and their weights: (4, N), (10, N), (boards,), (N,)."""
-    # One sequence for all: two would be tied to each other through their common index.
-    drawn = normal_block(Sobol(m.SHARED + LOCAL, 1000 * seed + replicate), 0, boards * parts)
-    common, own = drawn[: len(m.COMMON), :boards].copy(), drawn[len(m.COMMON) :]
-    weighted = []
-    for numbers, wider in ((common, WIDER_COMMON), (own, WIDER_OWN)):
-        factor = np.array(wider)[:, None]
-        numbers *= factor
-        weight = np.prod(factor * np.exp(-0.5 * numbers**2 * (1 - factor**-2)), axis=0)
-        weighted.append(weight / weight.mean())  # so that what always happens happens with chance one
-    # Each run of `boards` points is an even net over all dimensions; the points of one board are brought together.
-    dealt = own.reshape(own.shape[0], parts, boards).transpose(0, 2, 1).reshape(own.shape[0], -1)
-    inner = weighted[1].reshape(parts, boards).T.reshape(-1)
-    for array in (common, dealt, inner, weighted[0]):
-        array.setflags(write=False)
-    return common, dealt, weighted[0], inner
+def joined_share(model: PartModel, mixture: Mixture, seed: int) -> tuple[float, float]:
+    """Bad parts over expected defects, and the relative half width of its 90 % interval.
 
-
-def _replicate(model: PartModel, boards: int, parts: int, replicate: int, seed: int) -> dict[str, Any]:
-    common, own, board_weight, weight = points_of(boards, parts, replicate, seed)
-    numbers = np.vstack([np.repeat(common, parts, axis=1), own])
-    at = m.shared(numbers[: m.SHARED], model)
-    local = numbers[m.SHARED :]
-    full = np.repeat(board_weight, parts) * weight
-    full /= full.mean()
-    up = np.where(m.floats(model, at), 1.0, 0.0)
-    bridge, hidden = bridge_chances(model, at, local)
-    opened, hidden_opens = open_chances(model, at, local[0])
-    opened, hidden_opens = opened * (1 - up), hidden_opens * (1 - up)
-    skew = m.skew_chance(model, at)
-    tilt = _tilt_chance(model)
-    every = bridge + opened + up + skew + tilt
-    # Given what is shared, defects of different joints are independent: none of them happens with exp(−sum).
-    bad = -np.expm1(-every)
-    per_board = 1 - (bad * weight).reshape(boards, parts).mean(axis=1)
-    all_hidden = bool(model.joints) and all(joint.hidden for joint in model.joints)
-    return {
-        "bridges": float(np.mean(full * bridge)),
-        "opens": float(np.mean(full * opened)),
-        "floated": float(np.mean(full * up)),
-        "skewed": float(np.mean(full * skew)),
-        "tilted": tilt,
-        "defects": float(np.mean(full * (bridge + opened + up + skew))) + tilt,
-        "bad": float(np.mean(full * bad)),
-        "hidden": float(np.mean(full * (hidden + hidden_opens + (up if all_hidden else 0.0)))),
-        "good": np.clip(per_board, 0.0, 1.0),
-        "weights": board_weight / boards,
-    }
-
-
-def expected(model: PartModel, points: int, *, seed: int = 1) -> tuple[float, float, float]:
-    """Bridges, opens, and both with floats, from one scramble: for changes, not for levels.
-
-    Parameters
-    ----------
-    model : PartModel
-    points : int
-        A power of two.
+    Every joint has its own draws here: joints that fail together on one part make fewer parts bad than defects are
+    counted. Bad parts and defects come from the same points, so what both scatter with drops out of their ratio.
     """
-    common, own, board_weight, weight = points_of(points, 1, 0, seed)
-    numbers = np.vstack([common, own])
-    at, full = m.shared(numbers[: m.SHARED], model), board_weight * weight
-    full = full / full.mean()
-    up = np.where(m.floats(model, at), 1.0, 0.0)
-    local = numbers[m.SHARED :]
-    bridge, _ = bridge_chances(model, at, local)
-    opened, _ = open_chances(model, at, local[0])
-    opened = opened * (1 - up)
-    return float(np.mean(full * bridge)), float(np.mean(full * opened)), float(np.mean(full * (bridge + opened + up)))
+    count = JOINED_POINTS
+    while count > LEAST_JOINED and count * REPLICATES * len(model.joints) * len(mixture.densities) > MOST_JOINED:
+        count //= 2
+    drawn = [mixture.drawn(seed_of(seed, "joined", row), 0, count) for row in range(REPLICATES)]
+    points = np.concatenate([points for points, _ in drawn], axis=1)
+    weights = np.array([weights for _, weights in drawn])
+    bad, defects = joined_chances(model, m.shared(points[: m.SHARED], model), np.random.default_rng(seed))
+    bad_rows, all_rows = (np.mean(weights * found.reshape(weights.shape), axis=1) for found in (bad, defects))
+    whole = float(all_rows.mean())
+    if whole < LEAST_RATE:
+        return 1.0, 0.0
+    share = float(bad_rows.mean()) / whole
+    error = T90 * float((bad_rows - share * all_rows).std(ddof=1)) / math.sqrt(REPLICATES) / whole
+    return min(1.0, share), error / max(share, 1e-12)
 
 
 def bridge_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array, Array]:
@@ -211,43 +261,45 @@ def bridge_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array,
 
     `local` holds two relative volumes and the difference of two edges, as standard normal numbers.
     """
-    from scipy.special import ndtr
-
-    total, hidden = np.zeros(at.volume.shape), np.zeros(at.volume.shape)
+    total: Array = np.zeros(np.shape(at.remaining_um))
+    hidden = total
     for number, count, unseen in model.pair_classes:
         pair = model.pairs[number]
-        a, b = model.joints[pair.first], model.joints[pair.second]
-        one, other = m.relative_volume(model, a, at, local[0]), m.relative_volume(model, b, at, local[1])
-        paste, to_other, to_one = m.left_apart_mm(
-            model, pair, at, m.spread_mm(model, a, at, one), m.spread_mm(model, b, at, other)
-        )
-        # Two edges of noise, taken as alike: their sum is integrated, their difference is drawn.
-        noise = np.sqrt((m.noise_mm(model, a) ** 2 + m.noise_mm(model, b) ** 2) / 2)
-        apart = noise * local[2] / math.sqrt(2)
-        least = np.minimum(paste, np.minimum(2 * (to_other - apart), 2 * (to_one + apart)))
-        touch = ndtr(-least / (noise * math.sqrt(2)))
-        with np.errstate(divide="ignore"):
-            stay = ndtr(np.log(m.fullness(model, pair, one, other)) / model.scatter["take_back_spread"])
-        chance = touch * stay
-        total, hidden = total + count * chance, hidden + unseen * chance
+        chance = pair_chance(model, pair, at, local)
+        total = total + count * chance
+        if unseen:
+            hidden = hidden + unseen * chance
     return total, hidden
+
+
+def pair_chance(model: PartModel, pair: Pair, at: m.Shared, local: Array) -> Array:
+    """Chance that one pair bridges, over both edges' sum and what the joints take back."""
+    from scipy.special import ndtr
+
+    ends = model.joints[pair.first], model.joints[pair.second]
+    one, other = (m.relative_volume(model, joint, at, local[k]) for k, joint in enumerate(ends))
+    paste, to_other, to_one = m.left_apart_mm(
+        pair, ends, at, m.spread_mm(model, ends[0], at, one), m.spread_mm(model, ends[1], at, other)
+    )
+    # Two edges of noise, taken as alike: their sum is integrated, their difference is drawn.
+    noise = np.sqrt((np.square(m.noise_mm(model, ends[0])) + np.square(m.noise_mm(model, ends[1]))) / 2)
+    apart = noise * local[2] / math.sqrt(2)
+    least = np.minimum(paste, np.minimum(2 * (to_other - apart), 2 * (to_one + apart)))
+    with np.errstate(divide="ignore"):
+        stay = ndtr(np.log(m.fullness(pair, ends, one, other)) / model.scatter["take_back_spread"])
+    found: Array = ndtr(-least / (noise * math.sqrt(2))) * stay
+    return found
 
 
 def open_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array, Array]:
-    """Expected opens of a part at given shared numbers, and those of them that are hidden."""
-    from scipy.special import ndtr
-
-    total, hidden = np.zeros(at.volume.shape), np.zeros(at.volume.shape)
+    """Expected opens of a part at given shared numbers, and those of them that are hidden; `local` is the volume's."""
+    total: Array = np.zeros(np.shape(at.remaining_um))
+    hidden = total
     for number, count, unseen in model.joint_classes:
         joint = model.joints[number]
         volume = m.relative_volume(model, joint, at, local)
-        allowed = m.lift_allowed_um(model, joint, at, volume)
-        chance = ndtr((joint.lift_um + at.bow_um * joint.bow - allowed) / joint.lift_sd_um)
-        total, hidden = total + count * chance, hidden + unseen * chance
+        chance = m.bare_chance(model, joint, at) + m.lifted_chance(model, joint, at, volume)
+        total = total + count * chance
+        if unseen:
+            hidden = hidden + unseen * chance
     return total, hidden
-
-
-def _tilt_chance(model: PartModel) -> float:
-    from scipy.special import ndtr
-
-    return float(2 * ndtr(-1 / model.tilt_sd)) if model.tilt_sd > 0 else 0.0

@@ -10,7 +10,6 @@ from __future__ import annotations
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, fields
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -134,7 +133,7 @@ class _Chunks:
             self.spread[number] = m.spread_mm(model, joint, at, volume) + m.noise_mm(model, joint) * drawn[1]
             if joint.counts:
                 lift = joint.lift_um + joint.lift_sd_um * drawn[2] + at.bow_um * joint.bow
-                missed = lift > m.lift_allowed_um(model, joint, at, volume)
+                missed = (lift > m.lift_allowed_um(model, joint, at, volume)) | (volume < joint.flux_share)
                 missed &= ~up
                 opens += int(np.count_nonzero(missed))
                 bad |= missed
@@ -148,11 +147,12 @@ class _Chunks:
         """Bridges of one pair; few deposits touch, and only those are melted."""
         model = self.model
         pair = model.pairs[number]
-        left = m.left_apart_mm(model, pair, at, self.spread[pair.first], self.spread[pair.second])
+        ends = model.joints[pair.first], model.joints[pair.second]
+        left = m.left_apart_mm(pair, ends, at, self.spread[pair.first], self.spread[pair.second])
         touching = np.flatnonzero(np.minimum(np.minimum(left[0], left[1]), left[2]) <= 0)
         if not touching.size:
             return 0
-        full = m.fullness(model, pair, self.volume[pair.first][touching], self.volume[pair.second][touching])
+        full = m.fullness(pair, ends, self.volume[pair.first][touching], self.volume[pair.second][touching])
         drawn = rng.standard_normal(touching.size, dtype=np.float32)
         with np.errstate(divide="ignore"):
             stays = np.log(full) > model.scatter["take_back_spread"] * drawn
@@ -167,53 +167,60 @@ def simulate_one_by_one(model: PartModel, assemblies: int, *, seed: int = 1) -> 
     within their intervals, not number by number.
     """
     rng = np.random.default_rng(seed)
-    stacked: Any = _Stacked(model)
+    columns: dict[str, Any] = {
+        one.name: np.array([getattr(joint, one.name) for joint in model.joints]) for one in fields(Joint)
+    }
+    joints = Joint(**columns)
+    pairs = _Pairs.of(model)
     found = np.zeros(len(MECHANISMS), dtype=np.int64)
     for _ in range(assemblies):
-        found += _assemble(model, stacked, rng)
+        found += _assemble(model, joints, pairs, rng)
     return Counts(assemblies, {name: int(n) for name, n in zip(MECHANISMS, found, strict=True)})
 
 
-class _Stacked:
-    """A model whose joints and pairs are arrays: the limit states then work all of one assembly at once."""
+@dataclass(frozen=True)
+class _Pairs:
+    """All pairs of a part as one: its fields are arrays over pairs."""
 
-    def __init__(self, model: PartModel) -> None:
-        self.scatter, self.foil_um, self.wet_um, self.seat = model.scatter, model.foil_um, model.wet_um, model.seat
-        names = [field.name for field in fields(Joint) if field.name not in ("terminal", "transfer_ends")]
-        self.columns = {name: np.array([getattr(joint, name) for joint in model.joints]) for name in names}
-        self.joints = self
-        self.every = SimpleNamespace(**self.columns)
-        ends = [
-            np.array([pair.terminal_beyond for pair in model.pairs]).T,
-            np.array([pair.land_beyond for pair in model.pairs]).T,
-        ]
+    first: Any
+    second: Any
+    gap_mm: Any
+    nx: Any
+    ny: Any
+    capacity_mm3: Any
+    terminal_beyond: Any
+    land_beyond: Any
+
+    @classmethod
+    def of(cls, model: PartModel) -> _Pairs:
+        """Those of a part."""
         plain = ("first", "second", "gap_mm", "nx", "ny", "capacity_mm3")
-        self.pairs = SimpleNamespace(
-            **{name: np.array([getattr(pair, name) for pair in model.pairs]) for name in plain},
-            terminal_beyond=ends[0],
-            land_beyond=ends[1],
-        )
-
-    def __getitem__(self, numbers: NDArray[np.int64]) -> SimpleNamespace:
-        return SimpleNamespace(**{name: column[numbers] for name, column in self.columns.items()})
+        ends = {
+            name: np.array([getattr(p, name) for p in model.pairs]).T for name in ("terminal_beyond", "land_beyond")
+        }
+        return cls(**{name: np.array([getattr(pair, name) for pair in model.pairs]) for name in plain}, **ends)
 
 
-def _assemble(model: PartModel, stacked: Any, rng: np.random.Generator) -> NDArray[np.int64]:
+def _taken(joints: Joint, numbers: NDArray[np.int64]) -> Joint:
+    return Joint(**{one.name: getattr(joints, one.name)[numbers] for one in fields(Joint)})
+
+
+def _assemble(model: PartModel, joints: Joint, pairs: Any, rng: np.random.Generator) -> NDArray[np.int64]:
     at = m.shared(rng.standard_normal((m.SHARED, 1)), model)
     local = rng.standard_normal((3, len(model.joints)))
-    joints, pairs = stacked.every, stacked.pairs
-    volume = m.relative_volume(stacked, joints, at, local[0])
-    spread = m.spread_mm(stacked, joints, at, volume) + m.noise_mm(stacked, joints) * local[1]
+    volume = m.relative_volume(model, joints, at, local[0])
+    spread = m.spread_mm(model, joints, at, volume) + m.noise_mm(model, joints) * local[1]
     up = bool(m.floats(model, at)[0])
     lift = joints.lift_um + joints.lift_sd_um * local[2] + at.bow_um * joints.bow
-    missed = (lift > m.lift_allowed_um(stacked, joints, at, volume)) & joints.counts
-    opens = 0 if up else int(missed.sum())
+    missed = (lift > m.lift_allowed_um(model, joints, at, volume)) | (volume < joints.flux_share)
+    opens = 0 if up else int((missed & joints.counts).sum())
     bridges = 0
     if model.pairs:
-        left = m.left_apart_mm(stacked, pairs, at, spread[pairs.first], spread[pairs.second])
+        ends = _taken(joints, pairs.first), _taken(joints, pairs.second)
+        left = m.left_apart_mm(pairs, ends, at, spread[pairs.first], spread[pairs.second])
         touching = np.minimum(np.minimum(left[0], left[1]), left[2]) <= 0
         if touching.any():
-            full = m.fullness(stacked, pairs, volume[pairs.first], volume[pairs.second])
+            full = m.fullness(pairs, ends, volume[pairs.first], volume[pairs.second])
             drawn = rng.standard_normal(len(model.pairs))
             bridges = int((touching & (full > np.exp(model.scatter["take_back_spread"] * drawn))).sum())
     skewed, tilted = bool(m.skewed(model, at)[0]), bool(m.tilted(model, volume[:, None])[0])

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from importlib import resources
 from types import MappingProxyType
+from typing import Any
+
+import numpy as np
 
 from landwise.errors import InputError, UnknownNameError
 from landwise.quantities import parse
 
 # How a term's text is read: the dimension whose canonical unit is the term's.
 _DIMENSIONS = {"um": "thin length", "deg": "angle", "": "ratio", "um/mm": "ratio"}
+Z90 = 1.6449  # half width of a 90 % interval, in standard deviations
 SIGMAS = 3.0  # a line's offsets hold for 99.7 % of prints and placements
 
 
@@ -29,6 +34,19 @@ class Term:
     says: str
     reason: str
     source: str
+
+    @property
+    def moves(self) -> bool:
+        """Whether it has a range."""
+        return self.high > self.low
+
+    def at(self, score: Any) -> Any:
+        """Its value at a standard normal score of its range; an array for an array."""
+        if not self.moves:
+            return self.value
+        up, down = math.log(self.high / self.value), math.log(self.value / self.low)
+        share = np.asarray(score) / Z90
+        return self.value * np.exp(np.where(share > 0, up, down) * share)
 
     def given(self, value: float) -> Term:
         """The same term as a study states it: exact."""
@@ -56,11 +74,14 @@ class Scatter:
         In the order of the shipped list.
     print_mm, placement_mm : float
         Standard deviations of print and placement offset, along each axis. [mm]
+    transfer_score : float
+        Where the paste stands in the 90 % band of its transfer, as a standard normal number; 0 is its middle.
     """
 
     terms: tuple[Term, ...]
     print_mm: float
     placement_mm: float
+    transfer_score: float = 0.0
 
     @cached_property
     def _values(self) -> Mapping[str, float]:
@@ -84,10 +105,33 @@ class Scatter:
         self[name]
         return next(term for term in self.terms if term.name == name)
 
+    def drawn(self, scores: Mapping[str, Any]) -> Scatter:
+        """With every term at a standard normal score of its own range, for many draws at once.
+
+        Parameters
+        ----------
+        scores : mapping of str to array
+            By term, and `transfer` for the place in the transfer band; any shape that broadcasts. Terms that the study
+            states don't move.
+
+        Notes
+        -----
+        The value is the median, the ends are the 5 % and 95 % points, the logarithm is normal on either side.
+        """
+        moved = tuple(
+            replace(term, value=term.at(scores[term.name])) if term.name in scores else term for term in self.terms
+        )
+        return replace(self, terms=moved, transfer_score=scores.get("transfer", self.transfer_score))
+
+    def settled(self) -> Scatter:
+        """The same with plain numbers for its values."""
+        terms = tuple(replace(term, value=float(term.value)) for term in self.terms)
+        return replace(self, terms=terms, transfer_score=float(self.transfer_score))
+
     def at(self, ends: Mapping[str, str]) -> Scatter:
         """With some terms put at the `low` or `high` end of their range."""
         moved = tuple(term.given(getattr(term, ends[term.name])) if term.name in ends else term for term in self.terms)
-        return Scatter(moved, self.print_mm, self.placement_mm)
+        return replace(self, terms=moved)
 
 
 def scatter(print_offset_mm: float, placement_offset_mm: float, own: Mapping[str, object] | None = None) -> Scatter:

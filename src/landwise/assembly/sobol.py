@@ -6,6 +6,8 @@ short. Tests hold the unscrambled points to that library's.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -106,6 +108,11 @@ class Sobol:
         """
         if count < 1 or count & (count - 1) or start % count or start + count > 2**BITS:
             raise InputError("a block of a Sobol sequence is a power of two and starts at a multiple of its length")
+        shares: Array = (self.bits(start, count).astype(np.float64) + self._middle) / 2.0**BITS
+        return shares
+
+    def bits(self, start: int, count: int) -> NDArray[np.uint32]:
+        """The same points as whole numbers of 32 bits."""
         found = np.empty((len(self._shift), count), dtype=np.uint32)
         origin = self._shift.copy()
         for k in range(BITS):
@@ -116,8 +123,28 @@ class Sobol:
         while done < count:
             np.bitwise_xor(found[:, :done], self._numbers[:, k : k + 1], out=found[:, done : 2 * done])
             done, k = 2 * done, k + 1
-        shares: Array = (found.astype(np.float64) + self._middle) / 2.0**BITS
-        return shares
+        return found
+
+
+@lru_cache(maxsize=256)
+def _kept_bits(dimensions: int, scramble: int, start: int, count: int) -> NDArray[np.uint32]:
+    found = Sobol(dimensions, scramble).bits(start, count)
+    found.setflags(write=False)
+    return found
+
+
+def shifted_normals(dimensions: int, scramble: int, seed: int, start: int, count: int) -> Array:
+    """Standard normal numbers of one scrambled sequence under a random digital shift, (dimensions, count).
+
+    A shift alone makes every point uniform, so that different seeds are independent repetitions; the scramble under it
+    is one of few, whose points are kept.
+    """
+    from scipy.special import ndtri
+
+    shift = np.random.Generator(np.random.SFC64(seed)).integers(0, 2**BITS, (dimensions, 1), dtype=np.uint32)
+    shares = ((_kept_bits(dimensions, scramble, start, count) ^ shift).astype(np.float64) + 0.5) / 2.0**BITS
+    found: Array = ndtri(shares)
+    return found
 
 
 def normal_block(sequence: Sobol, start: int, count: int) -> Array:

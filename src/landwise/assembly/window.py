@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.assembly.knowledge import PER_MILLION, Knowledge, default_knowledge
 from landwise.assembly.partmodel import part_model
-from landwise.assembly.partrates import PER_MILLION
+from landwise.assembly.points import seed_of
 from landwise.assembly.rare import rates
 from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
@@ -82,6 +83,7 @@ def process_window(
     target: float = 100.0,
     foils_um: Sequence[float] = FOILS_UM,
     reductions_mm: Sequence[float] = REDUCTIONS_MM,
+    knowledge: Knowledge | None = None,
 ) -> Window | None:
     """Rates of bridges and opens over foil thickness and aperture reduction; None where nothing is printed.
 
@@ -97,6 +99,8 @@ def process_window(
         Per million joints.
     foils_um, reductions_mm : sequence of float
         What to try.
+    knowledge : Knowledge, optional
+        At whose middle the part is worked; the shipped draws by default.
 
     Raises
     ------
@@ -118,15 +122,17 @@ def process_window(
     own = replace(rules or ApertureRules(), published=False)
     narrowest = min(min(land.place.shape.length_mm, land.place.shape.width_mm) for land in pattern.lands)
     cuts = tuple(cut for cut in reductions_mm if narrowest - 2 * (own.reduction_mm + cut) >= LEAST_LEFT * narrowest)
+    middle = (knowledge or default_knowledge()).middle(scatter)
+    seed = seed_of(outline.name, middle)  # one for the whole map: its lines follow the print, not the points
     bridges, opens = np.empty((2, len(cuts), len(foils_um)))
     for row, cut in enumerate(cuts):
         reduced = replace(own, reduction_mm=own.reduction_mm + cut)
         for column, foil in enumerate(foils_um):
             printed = print_part(pattern, Foil(foil, technology), powder, rules=reduced, outline=outline)
-            model = part_model(outline, pattern, printed, scatter, stand_mm=stand_mm)
+            model = part_model(outline, pattern, printed, middle, stand_mm=stand_mm)
             if model is None:
                 return None
-            found = rates(model, boards=128, parts=2, replicates=2)
+            found = rates(model, floor=max(FLOOR, target / 300) / PER_MILLION, seed=seed)
             per_joint = PER_MILLION / max(1, found.joints)
             bridges[row, column] = max(FLOOR, found.bridges.value * per_joint)
             opens[row, column] = max(FLOOR, (found.opens.value + found.floated.value) * per_joint)

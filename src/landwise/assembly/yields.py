@@ -1,4 +1,4 @@
-"""From joints to parts to boards: first-pass yield with what a board shares, and defects per million opportunities."""
+"""From parts to boards: first-pass yield with what a board shares, and defects per million opportunities."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from landwise.assembly.partrates import PER_MILLION, PartRates
+from landwise.assembly.boards import Kind, good_boards
+from landwise.assembly.knowledge import MECHANISMS, MODELLED, PER_MILLION
+from landwise.assembly.partrates import PartRates, over_draws
 from landwise.assembly.rare import Estimate
 from landwise.errors import InputError
 
@@ -20,13 +22,15 @@ class BoardYield:
     Parameters
     ----------
     defects : Estimate
-        Expected defects on one board, with the parts' ranges added up (they rest on the same uncertain inputs).
+        Expected defects on one board, over the draws of what is known: one line for all its parts.
     hidden : float
         Expected defects that can't be seen from above.
     first_pass : Estimate
-        Share of boards without a defect. Print offset, slump and paste of one board hit all its parts.
+        Share of boards without a defect, likewise. Print offset, slump and paste of one board hit all its parts.
+    modelled : Estimate
+        The same for the modelled mechanisms at the line's middle values, with the interval of sampling alone.
     apart : float
-        The same if parts failed independently: what the usual product of yields says.
+        What `first_pass` would be if parts failed independently: what the usual product of yields says.
     opportunities : int
         Of the standard: one for each part, one for its placement, one for each termination.
     dpmo : Estimate
@@ -36,6 +40,7 @@ class BoardYield:
     defects: Estimate
     hidden: float
     first_pass: Estimate
+    modelled: Estimate
     apart: float
     opportunities: int
     dpmo: Estimate
@@ -75,35 +80,39 @@ def board_yield(parts: Sequence[tuple[PartRates, int]]) -> BoardYield | None:
 
     Notes
     -----
-    Parts are independent once print offset, slump and paste volume of the board are given; the share of good
-    boards is worked at each sampled state of these and then averaged. Defects are added up as they are.
+    How far bad parts share boards is worked at the middle of what is known (`boards.good_boards`): the logarithm of the
+    share of good boards over the sum of the parts' own, and the same factor is taken at every draw. Other causes are
+    taken as independent of each other; on the counted line they cluster, which makes 1.5 times fewer boards bad than
+    that.
     """
     if not parts:
         return None
-    total = [sum(getattr(rates.defects, end) * count for rates, count in parts) for end in ("value", "low", "high")]
-    defects = Estimate(*total)
+    none = np.zeros(len(parts[0][0].by[0][1]))
+    every = sum((count * rates.draws()[name] for rates, count in parts for name in MECHANISMS), start=none)
+    sampled = [(rates, count) for rates, count in parts if rates.model is not None and rates.own is None]
+    modelled = good_boards([_kind(rates, count) for rates, count in sampled])
+    alone = sum(count * rates.kappa * rates.worked.defects.value for rates, count in sampled)
+    together = min(1.0, -math.log(max(modelled.value, 1e-12)) / alone) if alone > 0 else 1.0
+    hang = sum((count * rates.draws()[name] for rates, count in sampled for name in MODELLED), start=none)
+    shared = sum(
+        (count * rates.kappa * rates.draws()[name] for rates, count in sampled for name in MODELLED), start=none
+    )
+    apart = math.prod((1 - rates.bad()) ** count for rates, count in parts)
     joints = sum(rates.worked.joints * count for rates, count in parts)
     number = opportunities(sum(count for _, count in parts), joints)
-    log_good = np.zeros(parts[0][0].worked.good.shape)
-    for rates, count in parts:
-        good = np.full(log_good.shape, rates.first_pass.value) if rates.own else rates.worked.good
-        log_good += count * np.log(np.maximum(good, 1e-300))
-    weights = parts[0][0].worked.weights
-    rows = np.sum(weights * np.exp(log_good), axis=1) / np.sum(weights, axis=1)
-    value = float(rows.mean())
-    apart = math.prod(rates.first_pass.value**count for rates, count in parts)
-    # A range of the defects moves the share of bad boards with it.
-    bad = 1 - value
-    low, high = (
-        math.exp(math.log(max(value, 1e-300)) * end / defects.value) if defects.value > 0 else value
-        for end in (defects.high, defects.low)
-    )
-    hidden = sum(rates.defects.value * rates.hidden * count for rates, count in parts)
+    defects = over_draws(every)
     return BoardYield(
-        defects,
-        hidden,
-        Estimate(1 - bad, min(low, value), max(high, value)),
-        apart,
-        number,
-        Estimate(*(dpmo(end, number) for end in total)),
+        defects=defects,
+        hidden=sum(count * rates.hidden * rates.defects.value for rates, count in parts),
+        first_pass=over_draws(np.exp(-together * shared - (every - hang))),
+        modelled=modelled,
+        apart=float(np.mean(apart)),
+        opportunities=number,
+        dpmo=Estimate(*(dpmo(end, number) for end in (defects.value, defects.low, defects.high))),
     )
+
+
+def _kind(rates: PartRates, count: int) -> Kind:
+    good = rates.worked.first_pass
+    assert rates.model is not None
+    return Kind(rates.model, count, Estimate(1 - good.value, 1 - good.high, 1 - good.low))

@@ -68,16 +68,21 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
 
 
 def _print(result) -> None:  # type: ignore[no-untyped-def]
-    from landwise.cli.terminal import console, options_table
+    from landwise.cli.terminal import console, options_table, print_cautions
+    from landwise.judging.lifetime import asked_of
+    from landwise.results.told import board_cautions
     from landwise.sheets.cards import title_of
 
     out, part = console(), result.parts[0]
     out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
+    print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
     out.print(options_table(part, limit=14))
     out.print()
     out.print(part.says, markup=False)
     out.print(part.runner_up, markup=False)
+    for question in asked_of(result.content):
+        out.print(f"asked: {question}", style="dim", markup=False)
     for note in part.notes:
         out.print(f"note: {note}", style="dim", markup=False)
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")

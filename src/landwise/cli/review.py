@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -31,6 +32,15 @@ LEVELS = ("fails", "marginal", "never")
     type=click.IntRange(1, 100_000_000),
     help="Boards over which a step must pay.",
 )
+@click.option("--rules", default=None, metavar="FILE", help="Your rules for corrected openings, on top of ours.")
+@click.option("--decisions", default=None, metavar="FILE", help="Your answers to earlier proposals; obeyed.")
+@click.option(
+    "--apply",
+    type=click.Choice(("none", "safe", "all")),
+    default="none",
+    show_default=True,
+    help="Which proposals to write into a corrected layer: none but those accepted, those nobody would object to, all.",
+)
 @click.option(
     "--fail-on",
     "fail_on",
@@ -40,22 +50,13 @@ LEVELS = ("fails", "marginal", "never")
     help="Exit with 1 from this level of finding on.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print review.json on standard output; write no files.")
-def command(
-    source: str,
-    folder: str,
-    layers: tuple[str, ...],
-    line_name: str,
-    foils: str | None,
-    powder: str | None,
-    run: int,
-    fail_on: str,
-    as_json: bool,
-) -> int:
+def command(source: str, folder: str, **stated: Any) -> int:
     """Review a board's stencil from its fabrication files.
 
     Reads the Gerber layers, drill, placement and bill of a folder or zip; judges every aperture under every foil;
-    writes report.html, report.pdf, review.json, findings.csv, changes.csv, the corrected paste layers and, where a
-    step helps, its zones. Ends with 0 where nothing is found, 1 from the chosen level on, 2 for unreadable input.
+    proposes corrections and lists them; writes report.html, report.pdf, review.json, findings.csv, changes.csv,
+    decisions.toml, with --apply or accepted decisions the corrected paste layers, and the zones of a step that pays.
+    Ends with 0 where nothing is found, 1 from the chosen level on, 2 for unreadable input.
 
     Example: landwise review gerbers.zip -o out/ --fail-on marginal
     """
@@ -63,28 +64,43 @@ def command(
 
     from landwise.assembly.lines import preset
     from landwise.cli.terminal import console
-    from landwise.quantities import parse
     from landwise.review.jobs import read_board
     from landwise.review.reviewfile import review_text
     from landwise.review.reviews import review
 
     gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
-    line = preset(line_name)
-    thick = tuple(parse(text.strip(), "thin length", place="--foils") for text in foils.split(",")) if foils else ()
-    read = read_board(Path(source), _overrides(layers))
-    result = review(read.board, line, foils_um=thick, powder=_powder(powder), run=run)
-    if as_json:
+    read = read_board(Path(source), _overrides(stated["layers"]))
+    result = review(read.board, preset(stated["line_name"]), _asked(stated))
+    if stated["as_json"]:
         click.echo(review_text(result), nl=False)
     else:
         from landwise.review.filmsout import films, writable
         from landwise.sheets.reviewreport import write_review
 
         result = writable(result, read)
-        layers_out = films(result, read)
-        written = write_review(result, Path(folder), layers_out)
+        written = write_review(result, Path(folder), films(result, read))
         _print(result, written, console())
-    levels = {finding.level for finding in result.findings}
+    levels, fail_on = {finding.level for finding in result.findings}, stated["fail_on"]
     return int(fail_on != "never" and ("fails" in levels or (fail_on == "marginal" and "marginal" in levels)))
+
+
+def _asked(stated: dict[str, Any]):  # type: ignore[no-untyped-def]
+    from landwise.quantities import parse
+    from landwise.review.decisions import read_decisions
+    from landwise.review.mending.rules import with_rules
+    from landwise.review.reviews import Asked
+
+    foils = stated["foils"]
+    thick = tuple(parse(text.strip(), "thin length", place="--foils") for text in foils.split(",")) if foils else ()
+    paths = {name: Path(stated[name]) if stated[name] else None for name in ("rules", "decisions")}
+    return Asked(
+        thick,
+        _powder(stated["powder"]),
+        stated["run"],
+        with_rules(paths["rules"]),
+        read_decisions(paths["decisions"]),
+        stated["apply"],
+    )
 
 
 def _overrides(layers: tuple[str, ...]) -> dict[str, str]:
@@ -117,8 +133,8 @@ def _print(result, written, out) -> None:  # type: ignore[no-untyped-def]
     from rich.table import Table
 
     from landwise.cli.terminal import verdict_text
-    from landwise.quantities import significant
-    from landwise.review.findings import KEYS
+    from landwise.review.checks import KEYS
+    from landwise.sheets.reviewcontent import expected
 
     out.print(f"[bold]{result.board.name}[/bold]: line {result.line.name!r}, {result.powder} powder", markup=True)
     for text in result.board.reading:
@@ -129,26 +145,20 @@ def _print(result, written, out) -> None:  # type: ignore[no-untyped-def]
             f"{side.side}: {len(side.given.paste)} apertures, {len(side.parts)} parts; {side.choice.says}", markup=False
         )
         table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
-        for name in ("foil", "hold", "marginal", "fail", "least area ratio", "defects expected"):
+        for name in ("foil", "hold", "marginal", "fail", "least area ratio", "defects on a board", "corrected"):
             table.add_column(name, justify="right")
-        rows = [
-            (f"{row.foil_um:g} µm" + (" →" if row.foil_um == side.choice.best_um else ""), row)
-            for row in side.choice.rows
-        ]
-        if side.choice.step is not None:
-            rows.append(("stepped", side.choice.step.row))
-        if side.changes:
-            rows.append(("corrected", side.after_row))
-        for name, row in rows:
-            expected = (
-                f"{significant(row.defects, 2)} ({significant(row.defects_low, 2)}…{significant(row.defects_high, 2)})"
+        for row in side.choice.rows:
+            mark = " →" if row.foil_um == side.choice.best_um else " =" if row.foil_um in side.choice.equal_um else ""
+            table.add_row(
+                f"{row.foil_um:g} µm{mark}",
+                *(str(count) for count in (row.holds, row.marginal, row.fails)),
+                f"{row.least_ratio:.2f}",
+                expected(row.defects, row.defects_low, row.defects_high),
+                expected(row.after, row.after_low, row.after_high),
             )
-            expected = "< 0.0005" if row.defects_high < 5e-4 else expected
-            table.add_row(name, str(row.holds), str(row.marginal), str(row.fails), f"{row.least_ratio:.2f}", expected)
         out.print(table)
-        _findings(side, out, KEYS, verdict_text)
-        if side.changes:
-            out.print(f"{len(side.changes)} apertures changed in the corrected layer (changes.csv)")
+        _causes(side, out, KEYS, verdict_text)
+        _proposals(side, out)
     for note in result.notes:
         out.print(f"note: {note}", style="dim", markup=False)
     out.print()
@@ -158,23 +168,37 @@ def _print(result, written, out) -> None:  # type: ignore[no-untyped-def]
     )
 
 
-def _findings(side, out, keys, verdict_text, most: int = 14) -> None:  # type: ignore[no-untyped-def]
+def _causes(side, out, keys, verdict_text, most: int = 10) -> None:  # type: ignore[no-untyped-def]
     from rich.table import Table
+    from rich.text import Text
 
-    if not side.findings:
+    from landwise.review.causes import causes, named
+
+    found = causes(side)
+    if not found:
         out.print("nothing to mend")
         return
     table = Table(box=None, padding=(0, 1), show_header=False, pad_edge=False)
     table.add_column(no_wrap=True)
-    table.add_column(no_wrap=True, max_width=14)
     table.add_column(no_wrap=True)
+    table.add_column(max_width=34)
     table.add_column()
-    from rich.text import Text
-
-    for finding in side.findings[:most]:
-        table.add_row(
-            verdict_text(finding.level), Text(finding.component or "–"), keys[finding.key], Text(finding.says)
-        )
+    for cause in found[:most]:
+        what = f"{cause.package}: {named(cause.parts, 3)}" if cause.parts else cause.package or "–"
+        table.add_row(verdict_text(cause.level), keys[cause.key], Text(what), Text(cause.worst.says))
     out.print(table)
-    if len(side.findings) > most:
-        out.print(f"and {len(side.findings) - most} more (findings.csv)", style="dim")
+    if len(found) > most:
+        out.print(f"and {len(found) - most} more causes; every finding stands in findings.csv", style="dim")
+
+
+def _proposals(side, out, most: int = 12) -> None:  # type: ignore[no-untyped-def]
+    from landwise.review.causes import named
+
+    for one in side.proposals[:most]:
+        who = named(one.parts, 3) or one.package or "no part"
+        state = "asks" if one.asked else "proposes"
+        out.print(f"{state}: {who}: {one.what} ({one.reason}{'; ' + one.asked if one.asked else ''})", markup=False)
+    if len(side.proposals) > most:
+        out.print(f"and {len(side.proposals) - most} more (changes.csv)", style="dim")
+    if side.written:
+        out.print(f"{len(side.written)} openings changed in paste-{side.side}.gbr")

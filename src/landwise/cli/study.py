@@ -120,7 +120,9 @@ def _end(stopped: bool, result: BoardResult) -> None:
 def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
     from rich.markup import escape
 
-    from landwise.cli.terminal import board_table, console, options_table, totals_lines
+    from landwise.cli.terminal import board_table, console, options_table, print_cautions, totals_lines
+    from landwise.judging.lifetime import asked_of
+    from landwise.results.told import board_cautions
 
     out = console()
     content = result.content
@@ -128,6 +130,10 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
         f"[bold]{escape(content.board.name)}[/bold]: {len(result.parts)} logic part numbers, line {result.line.name!r},"
         f" foil {result.line.foil_um:g} µm"
     )
+    shown = [result.part(reference)] if reference else result.parts
+    print_cautions(out, board_cautions(shown, content))
+    for question in asked_of(content):
+        out.print(f"asked: {question}", style="yellow", markup=False)
     out.print()
     if reference:
         part = result.part(reference)

@@ -14,6 +14,8 @@ from rich.text import Text
 
 from landwise.evidence.figures import Verdict
 from landwise.quantities import significant
+from landwise.results.verdict import verdict_of
+from landwise.service.safety import binding, cautions_of
 
 if TYPE_CHECKING:
     from landwise.board.result import BoardResult
@@ -30,6 +32,12 @@ def console(stderr: bool = False) -> Console:
     if not made.is_terminal:
         made = Console(stderr=stderr, highlight=False, width=120)
     return made
+
+
+def print_cautions(out: Console, cautions: Iterable[str]) -> None:
+    """What must be told first, each on lines of its own, in words and a colour that repeats them."""
+    for caution in cautions:
+        out.print(f"CAUTION  {caution}", style="bold red", markup=False)
 
 
 def verdict_text(verdict: Verdict) -> Text:
@@ -50,7 +58,7 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
         ("outline", "left"),
         ("area mm²", "right"),
         ("pitch", "right"),
-        ("print", "left"),
+        ("verdict", "left"),
         ("paste", "right"),
         ("seen", "right"),
         ("cost", "right"),
@@ -75,8 +83,11 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
     more = standing.more.get(option.name) if standing else None
     wins = standing.wins.get(option.name) if standing else None
     tail = "in use" if option is part.present else ""
+    told = binding(cautions_of(option.figures))
     if option.rejections:
         tail = ("in use; " if tail else "") + option.rejections[0].says
+    elif told:
+        tail = ("in use; " if tail else "") + f"caution: {told[0].short}"
     elif option.supply == "rare":
         tail = "rarely sold in this package, ask first" + ("; " + tail if tail else "")
     return [
@@ -84,7 +95,7 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
         Text(option.name, style="bold" if option is part.chosen else ""),
         significant(option.area_mm2),
         f"{option.geometry.outline.pitch_mm:g}",
-        verdict_text(option.geometry.printed.verdict),
+        verdict_text(verdict_of(option)),
         "–" if transfer.value is None else f"{transfer.value:.0%}",
         f"{option.figures['seen'].value or 0:.0%}",
         money(option.cost.total),
@@ -104,7 +115,7 @@ def board_table(result: BoardResult) -> Table:
         ("in use", "left"),
         ("choice", "left"),
         ("area saved", "right"),
-        ("print", "left"),
+        ("verdict", "left"),
         ("wins", "right"),
         ("runner-up", "left"),
     ):
@@ -130,7 +141,7 @@ def _part_row(part: PartResult, result: BoardResult) -> list[str | Text]:
         present.name if present else "not known",
         Text(chosen.name if chosen else "none fits", style="bold" if chosen else "red"),
         saved,
-        verdict_text(chosen.geometry.printed.verdict) if chosen else Text("–"),
+        verdict_text(verdict_of(chosen)) if chosen else Text("–"),
         "–" if wins is None else f"{wins:.0%}",
         others[0] if others else "–",
     ]

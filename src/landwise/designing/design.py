@@ -39,7 +39,7 @@ STANDOFF_KEPT = 0.75  # of the height of a part without a pad: leaves half its l
 STANDOFF_SOURCE = "leadless-life-height"
 LEAST_METAL = 0.6  # of an opening's paste: tiny leadless parts are printed at 60 to 65 % of their footprint
 METAL_SOURCE = "tiny-leadless-coverage"
-EXACT_BOARDS = 256
+EXACT_ASKED = 0.05  # of the exact model: two prints a tenth apart are told apart
 
 Reason = Literal[
     "designed", "wide enough", "inside the uncertainty", "overprinted", "not worked", "nothing printed", "as lands"
@@ -234,7 +234,7 @@ class Designer:
             stand = None
         height = stand.height_mm if stand else None
         model = part_model(self.outline, self.pattern, printed, self.line.scatter, stand_mm=height)
-        return exact_rates(model, boards=EXACT_BOARDS, parts=2).defects.value if model else None
+        return exact_rates(model, asked=EXACT_ASKED).defects.value if model else None
 
     def _plain(self, foil: Foil, openings: tuple[Aperture, ...], reason: Reason) -> Design:
         return Design(self.outline.name, foil, reason, openings, Changes(), Changes())

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.partmodel import FACING, PartModel, part_model
+from landwise.assembly.partbuild import FACING
+from landwise.assembly.partmodel import PartModel, part_model
 from landwise.assembly.scatter import Scatter
 from landwise.designing.variables import (
     CENTRE,
@@ -157,7 +158,7 @@ def frame_of(
     stands: dict[int, Stand] = {}
     alike: dict[Any, int] = {}
     for number, count in counts.items():
-        name = base.joints[number].terminal
+        name = base.geometry.joints[number].terminal
         key = (lands[name].place.shape, _beyond(lands[name], feet[name]), feet[name].length_mm, feet[name].width_mm)
         first = alike.setdefault((key, name == "EP"), number)
         stands[number] = _stand(number, (lands[name], feet[name]), outline, count, first)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.partrates import UNCERTAIN
 from landwise.designing.case import Case
 from landwise.designing.curves import wall_curve
 from landwise.designing.frame import measured
@@ -21,6 +20,8 @@ from landwise.outlines import Outline
 from landwise.printing.model import Print
 
 Array = NDArray[np.float64]
+# Inputs whose own 90 % range moves the rates most; each is put at both of its ends, one at a time.
+UNCERTAIN = ("transfer", "slump_share", "slump_between", "take_back_spread", "remaining_share", "coplanarity_share")
 SLACK = 0.02  # standard deviations: below what the fast model resolves
 BALLS_KEPT = 0.95  # of a ball joint's height, so that nine tenths of its life stay
 STAND_KEPT = 0.73  # of a leadless part's height by force balance, a little below what the search is held to

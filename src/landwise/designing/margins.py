@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
-from landwise.assembly.rare import LOCAL, bridge_chances, open_chances, points_of
+from landwise.assembly.rare import LOCAL, bridge_chances, open_chances
 from landwise.assembly.scatter import Scatter
 from landwise.assembly.sobol import Sobol, normal_block
 from landwise.designing.curves import Curve
@@ -161,9 +161,7 @@ def worked(
 @lru_cache(maxsize=256)
 def _skews(skew: Any, scatter: Scatter) -> float:
     """Chance of too much side overhang; no opening changes it."""
-    _, own, board_weight, weight = points_of(512, 1, 0, 1)
-    turn = math.radians(scatter["placement_turn"]) * own[2]
-    full = board_weight * weight
+    nodes, weights = np.polynomial.hermite_e.hermegauss(64)
     model: Any = SimpleNamespace(skew=skew, scatter=scatter)
-    at: Any = SimpleNamespace(turn_rad=turn)
-    return float((full / full.mean() * m.skew_chance(model, at)).mean())
+    at: Any = SimpleNamespace(turn_rad=math.radians(scatter["placement_turn"]) * nodes)
+    return float(np.sum(weights * m.skew_chance(model, at)) / weights.sum())

@@ -12,7 +12,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.partmodel import NARROWEST_TESTED, TILTING, WIDEST_TESTED, PartModel
+from landwise.assembly.geometry import NARROWEST_TESTED, WIDEST_TESTED
+from landwise.assembly.partbuild import TILTING
+from landwise.assembly.partmodel import PartModel
 from landwise.assembly.scatter import Scatter
 from landwise.designing.curves import Curve
 from landwise.designing.frame import Apart, Frame, Sizes, Stand, Table
@@ -60,10 +62,11 @@ def stacked(
     counted = [(stand.count, joints[number]) for number, stand in frame.stands.items() if stand.count]
     total = sum(count for count, _ in counted)
     wet = foil_um * sum(count * np.sqrt(joint.transfer) for count, joint in counted) / total
-    seat_um, seat_cv = _seat(frame, base, joints, counted, line.scatter)
+    seat_um, seat_cv = _seat(frame, table, joints, counted, line.scatter)
     for number, stand in frame.stands.items():
         joint = joints[number]
         joint.film_mm3 = 0.0
+        joint.flux_share = line.scatter["least_paste"] / np.maximum(joint.transfer, 1e-9)
         if base.seat in ("film", "float"):
             joint.film_mm3 = joint.held_mm2 * np.minimum(seat_um, joint.solder_um) / 1000
         if base.seat == "ball":
@@ -162,17 +165,25 @@ def _joint(model: PartModel, stand: Stand, known: Mapping[str, Any]) -> SimpleNa
 
 
 def _seat(
-    frame: Frame, base: Any, joints: Mapping[int, SimpleNamespace], counted: Any, scatter: Scatter
+    frame: Frame, table: Table, joints: Mapping[int, SimpleNamespace], counted: Any, scatter: Scatter
 ) -> tuple[Any, Any]:
+    """What the part rests on, and its spread; the balance of forces is taken as that of the print as the lands."""
+    base, rest = frame.base, frame.base.geometry.rest
     if base.seat == "lead":
         return scatter["lead_film"], 0.0
     if base.seat == "ball":
         return base.seat_um, 0.0
     if base.seat == "float":
-        pad = next(joints[number] for number, stand in frame.stands.items() if stand.kind == "pad")
-        return pad.solder_um / (1 - scatter["void_share"]), pad.cv
+        number, stand = next((n, s) for n, s in frame.stands.items() if s.kind == "pad")
+        balance = rest.height_um / base.geometry.joints[number].deposit.height_um
+        cover = (table.sizes[number].area / stand.land.place.shape.area_mm2)[:, None]
+        pad = joints[number]
+        gas = np.minimum(1 / (1 - scatter["void_share"]), 1 / np.minimum(1.0, cover))
+        return pad.solder_um * balance * gas, pad.cv
     total = sum(count for count, _ in counted)
-    return sum(count * joint.solder_um for count, joint in counted) / total, counted[0][1].cv
+    numbers = [number for number, joint in enumerate(base.geometry.joints) if joint.counts]
+    balance = rest.height_um / float(np.mean([base.geometry.joints[n].deposit.height_um for n in numbers]))
+    return balance * sum(count * joint.solder_um for count, joint in counted) / total, counted[0][1].cv
 
 
 def float_chance(model: Any, numbers: Array) -> Any:
@@ -196,7 +207,7 @@ def tilt_chance(frame: Frame, model: Any, joints: Mapping[int, SimpleNamespace],
         return np.zeros(shape)
     own = math.sqrt(1 - model.scatter["volume_common"] ** 2)
     numbers = {
-        k: next((n for n in joints if base.joints[n].kind == base.joints[k].kind), None)
+        k: next((n for n in joints if base.geometry.joints[n].kind == base.geometry.joints[k].kind), None)
         for k in {k for side in base.sides for k in side}
     }
     variance: Any = 0.0

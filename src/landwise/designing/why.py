@@ -144,7 +144,7 @@ def _binds(designer: Designer, case: Case, row: Array) -> Iterator[Binding]:
     holding = holding_area_ratio(case.line.technology, case.line.powder)
     least = least_opening_um(case.line.powder)
     for number, sizes in table.sizes.items():
-        stand, name = case.frame.stands[number], base.joints[number].terminal
+        stand, name = case.frame.stands[number], base.geometry.joints[number].terminal
         if stand.alike != number:
             continue
         ratio = float(rates.ratio[number][0])
@@ -163,8 +163,8 @@ def _binds(designer: Designer, case: Case, row: Array) -> Iterator[Binding]:
                 yield Binding("pane web", name, "", bars, 1000 * case.frame.rules.pane_bar_mm, "um")
     for facing, apart in zip(case.frame.facing, table.pairs, strict=True):
         if float(apart.gap[0]) <= LEAST_WEB_MM * (1 + NEAR):
-            names = base.joints[facing.first].terminal, base.joints[facing.second].terminal
-            yield Binding("web", *names, 1000 * float(apart.gap[0]), 1000 * LEAST_WEB_MM, "um")
+            one, other = (base.geometry.joints[n].terminal for n in (facing.first, facing.second))
+            yield Binding("web", one, other, 1000 * float(apart.gap[0]), 1000 * LEAST_WEB_MM, "um")
     if case.floor.standoff_um and float(rates.seat_um[0, 0]) <= case.floor.standoff_um * (1 + NEAR):
         yield Binding("standoff", "", "", float(rates.seat_um[0, 0]), case.floor.standoff_um, "um")
     yield from _ends(case, row)
@@ -179,7 +179,9 @@ def _ends(case: Case, row: Array) -> Iterator[Binding]:
     """Variables that stand at the end of what they may."""
     low, high = case.bounds
     steps = lattice_steps(case)
-    first = next((case.frame.base.joints[n].terminal for n, s in case.frame.stands.items() if s.kind != "pad"), "")
+    first = next(
+        (case.frame.base.geometry.joints[n].terminal for n, s in case.frame.stands.items() if s.kind != "pad"), ""
+    )
     for column in (WIDTH, TOE, HEEL):
         if high[column] - low[column] < 1e-9:
             continue
@@ -194,7 +196,7 @@ def _ends(case: Case, row: Array) -> Iterator[Binding]:
 
 def _where(case: Case, row: Array, way: str) -> tuple[str, str]:
     """The pair that bridges most readily, or the joint that opens most readily."""
-    frame, names = case.frame, [joint.terminal for joint in case.frame.base.joints]
+    frame, names = case.frame, [joint.terminal for joint in case.frame.base.geometry.joints]
     if way == "bridge" and frame.facing:
         rates = []
         for k, facing in enumerate(frame.facing):

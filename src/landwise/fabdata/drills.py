@@ -50,7 +50,7 @@ def read_drill(data: bytes, file: str, limits: Limits | None = None) -> Layer:
         raise FileError(
             "the file is too long", file=file, found=f"{len(data)} bytes", expected=f"at most {limits.bytes}"
         )
-    text = data.decode("latin-1")
+    text = data.removeprefix(b"\xef\xbb\xbf").decode("latin-1")
     if "\0" in text[:10_000] or not is_drill(text):
         raise FileError(
             "not a drill file", file=file, found=repr(text[:30]), expected="a header with M48 or hole sizes"

@@ -121,8 +121,11 @@ def open_job(path: Path, overrides: Mapping[str, str] | None = None) -> Job:
     named = {_match(name, files, path): role for role, name in overrides.items()}
     layers = []
     for name in sorted(files):
+        # A mark of byte order before plain text is not part of any of the formats.
+        files[name] = files[name].removeprefix(b"\xef\xbb\xbf")
         role, why = (named[name], "told by --layer") if name in named else recognise(name, files[name])
         layers.append(JobLayer(name, role, why, files[name] if role != "bill" else b""))
+    _one_board(layers, set(named), path.name)
     layers = _numbered(layers, set(named))
     return Job(path.name, tuple(_one_each(layers, set(named), notes)), tuple(notes))
 
@@ -157,6 +160,26 @@ def _match(name: str, files: Mapping[str, bytes], path: Path) -> str:
             expected=", ".join(sorted(fits or files)[:8]),
         )
     return fits[0]
+
+
+def _one_board(layers: list[JobLayer], told: set[str], name: str) -> None:
+    """Refuse a folder that holds the films of two boards: which of them is meant can't be told."""
+    twice: dict[str, list[str]] = {}
+    for role in sorted(SINGLE):
+        its = [one for one in layers if one.role == role]
+        best = min((one.why[:1] != "a" for one in its), default=True)
+        same = [one for one in its if (one.why[:1] != "a") == best]
+        if len(same) > 1 and not told & {one.file for one in its} and len({one.data for one in same}) > 1:
+            twice[role] = [one.file for one in same]
+    if len(twice) < 2:
+        return
+    role, files = next(iter(twice.items()))
+    raise InputError(
+        "films of two boards in one place",
+        file=name,
+        found=f"{role}: {', '.join(files[:3])}; also two of {', '.join(list(twice)[1:4])}",
+        expected="one board, or --layer ROLE=FILE for each film that is meant",
+    )
 
 
 def _one_each(layers: list[JobLayer], told: set[str], notes: list[str]) -> list[JobLayer]:

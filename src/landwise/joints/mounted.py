@@ -166,7 +166,7 @@ def mounted(
     reached = _contact(outline, pattern, printed, stand, limit)
     return Mounted(
         lead=_lead(outline, pattern, printed, limit),
-        leadless=_leadless(outline, pattern, printed) if outline.family in LEADLESS else None,
+        leadless=leadless_stand(outline, pattern, printed) if outline.family in LEADLESS else None,
         contact=reached[0] if reached else None,
         raised_by=reached[1] if reached else "",
         rise_mm=float(reached[0].rise_mm.max()) if reached else 0.0,
@@ -221,7 +221,8 @@ def _standing(foot: Foot, solder: float) -> tuple[Foot, GullwingFillet | None]:
         return foot, None
 
 
-def _leadless(outline: Outline, pattern: LandPattern, printed: Print) -> LeadlessStand | None:
+def leadless_stand(outline: Outline, pattern: LandPattern, printed: Print) -> LeadlessStand | None:
+    """A leadless part on its centre pad and edge joints; None where its first terminal has no print."""
     found = _first(outline, pattern, printed)
     if found is None:
         return None

@@ -2,33 +2,36 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from landwise.errors import LandwiseError, ValidityError
-from landwise.evidence.figures import Figure, Step, Verdict
+from landwise.errors import ValidityError
+from landwise.evidence.figures import Figure, Step
 from landwise.joints.lead import SOURCES as LEAD_BEAM_SOURCES
 from landwise.judging.held import hang_figure, pull_figure, push_figure, strength_of
+from landwise.judging.lifetime import board_expansion as board_expansion
+from landwise.judging.lifetime import environment_of as environment_of
+from landwise.judging.lifetime import life_of as life_of
 from landwise.judging.oven import floor_life_figure, reflow_peak_figure
 from landwise.judging.reasons import reason_of
 from landwise.quantities import significant
-from landwise.service.attachment import Attachment, attachment
-from landwise.service.bands import Band
+from landwise.service.attachment import SOURCES as JOINT_SOURCES
+from landwise.service.attachment import Attachment
 from landwise.service.chamber import SOURCES as CHAMBER_SOURCES
-from landwise.service.chamber import USUAL_CYCLES, USUAL_TEST, chamber_cycles
+from landwise.service.chamber import USUAL_CYCLES, USUAL_TEST, chamber_cycles, cycles_wanted
+from landwise.service.creep import SOURCES as CREEP_SOURCES
 from landwise.service.environments import SOURCE as TABLE_SOURCE
-from landwise.service.environments import Cycles, Environment, environment
-from landwise.service.lives import DEFAULT_SETS, Life, life
+from landwise.service.environments import Environment
+from landwise.service.lifeverdict import life_verdict
+from landwise.service.lives import DEFAULT_SETS, Life
 from landwise.service.lives import SOURCES as LIFE_SOURCES
-from landwise.service.materials import BOARD_PPM_K, BOARD_SOURCES
+from landwise.service.materials import BOARD_SOURCES
 from landwise.service.materials import SOURCES as MATERIAL_SOURCES
-from landwise.service.sameness import Same
 from landwise.service.thermal_cycling import FATIGUE_SETS
 from landwise.service.underfill import SOURCES as UNDERFILL_SOURCES
 
 if TYPE_CHECKING:
     from landwise.judging.bench import Bench, Geometry
-    from landwise.study.file import PartTable, StudyFile, Use
+    from landwise.study.file import PartTable, StudyFile
 
 
 def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
@@ -42,51 +45,6 @@ def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
         floor_life_figure(geometry, part, bench),
         reflow_peak_figure(geometry, bench),
         hang_figure(held, geometry, bench),
-    )
-
-
-@lru_cache(maxsize=2048)
-def _attachment(geometry: Same[Geometry], underfill: bool) -> Attachment:
-    one = geometry.what
-    flat = None if one.outline.drilled else one.mounted.leadless
-    return attachment(one.outline, one.pattern, one.printed, one.stand, flat, underfill=underfill)
-
-
-def environment_of(use: Use) -> Environment:
-    """Where the study's product lives: a row of the table, with what the study states in its place."""
-    try:
-        row = environment(use.environment)
-    except LandwiseError as error:
-        raise error.within(place="use, environment") from None
-    cycles = tuple(Cycles(c.swing, c.dwell / 60, c.per_year, c.top) for c in use.cycles) or row.cycles
-    name = "own cycles" if use.cycles else row.name
-    says = f"{len(cycles)} kinds of cycle of the study's own" if use.cycles else row.says
-    years = row.years if use.years is None else use.years
-    failures = row.failures if use.failures is None else use.failures
-    return Environment(name, says, cycles, years, failures)
-
-
-def board_expansion(content: StudyFile) -> Band:
-    """Expansion of the study's board. [ppm/K]"""
-    stated = content.board.expansion
-    # Boards differ by a few ppm/K from spot to spot and between x and y, even when their mean is known.
-    return BOARD_PPM_K if stated is None else Band(stated - 1.5, stated, stated + 1.5)
-
-
-def life_of(geometry: Geometry, content: StudyFile, place: Environment | None = None) -> tuple[Attachment, Life]:
-    """The outermost joint of an option and its life, where the study's product lives or in another place.
-
-    Raises
-    ------
-    ValidityError
-        Where the methods don't reach.
-    """
-    joint = _attachment(Same(geometry), content.use.underfill)
-    return joint, life(
-        joint,
-        place or environment_of(content.use),
-        board_expansion(content),
-        tuple(content.use.fatigue) or DEFAULT_SETS,
     )
 
 
@@ -107,8 +65,11 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
             why=reason_of(reason),
         )
     years = found.years_to(place.failures)
-    verdict: Verdict = "holds" if years.low >= place.years else "fails" if years.high < place.years else "marginal"
-    if verdict == "marginal" and years.value < place.years:
+    judged = life_verdict(found, joint, place.years, place.failures)
+    verdict = judged.verdict
+    if judged.basis != "interval":
+        word = judged.says
+    elif verdict == "marginal" and years.value < place.years:
         word = "more likely short than not"
     else:
         word = {
@@ -182,12 +143,13 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, content: Stu
                 "distance": f"{joint.dnp_mm:.2f} mm",
                 "solder height": f"{joint.height_mm.value * 1000:.0f} µm",
                 "dwell": f"{line.dwell_min:g} min",
+                **(_lead_words(found) if leaded else {}),
             },
             found.strain,
             "",
             "leaded-cycles" if leaded else "leadless-cycles",
             "dwells of a minute and longer, −55 to 150 °C; first order",
-            (*LIFE_SOURCES, *(("leaded-fatigue-memory",) if leaded else ())),
+            (*LIFE_SOURCES, *(("leaded-fatigue-memory", *CREEP_SOURCES, *JOINT_SOURCES) if leaded else ())),
         )
     )
     steps.append(Step("median life under that cycle alone", {}, found.cycles, "cycles", None, "", ("engelmaier-dfr",)))
@@ -211,10 +173,15 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, content: Stu
     return tuple(steps)
 
 
+def _lead_words(found: Life) -> dict[str, str]:
+    return {"creeps of the slip": f"{found.crept:.2g}", "by the foot": f"{found.foot_share:.0%}"}
+
+
 def _test_life(geometry: Geometry, bench: Bench) -> Figure:
     chamber = USUAL_TEST
     title = f"life in a {chamber.low_c:g}/{chamber.high_c:g} °C test, first of a hundred"
-    limit, source = float(USUAL_CYCLES), "ipc-9701-cycles-memory"
+    target = cycles_wanted(environment_of(bench.content.use))
+    limit, source = target.cycles, "ipc-9701-cycles-memory" if target.by == "usual" else "norris-landzberg-pch"
     try:
         joint, found = life_of(geometry, bench.content, chamber.as_environment)
     except ValidityError as reason:
@@ -223,7 +190,7 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         )
     a_year = chamber.as_environment.cycles[0].per_year
     cycles = found.years_to(0.01).times(a_year)
-    verdict: Verdict = "holds" if cycles.low >= limit else "fails" if cycles.high < limit else "marginal"
+    verdict = life_verdict(found, joint, limit / a_year, 0.01).verdict
     wanted = chamber_cycles(environment_of(bench.content.use))
     asked = " or ".join(f"{worth:.0f} ({name})" for name, worth in wanted.by_set.items())
     leaded = joint.stiffness_n_mm is not None
@@ -246,7 +213,7 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
             "",
             CHAMBER_SOURCES,
         ),
-        Step("usual requirement", {}, limit, "cycles", sources=(source,)),
+        Step("cycles wanted", {}, limit, "cycles", sources=(source,)),
     )
     return Figure(
         "test-life",
@@ -259,7 +226,7 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         limit,
         source,
         verdict,
-        f"usual requirement {limit:g}; "
+        f"wanted {limit:.0f}, the larger of the usual {USUAL_CYCLES} and the mission's worth; "
         + (
             f"the life wanted in the field is worth {asked} such cycles"
             if asked

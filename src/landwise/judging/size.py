@@ -8,7 +8,7 @@ from landwise.evidence.figures import Figure, Step, Verdict
 from landwise.judging.exact import exact
 from landwise.outlines import GRIDS
 from landwise.service.clearance import SOURCE as CLEARANCE_SOURCE
-from landwise.service.clearance import spacing
+from landwise.service.clearance import judge_spacing
 from landwise.service.contamination import CAUTION, HAZARD_V
 
 if TYPE_CHECKING:
@@ -91,12 +91,12 @@ def gap_figure(geometry: Geometry, bench: Bench) -> Figure:
 
 def clearance_figure(geometry: Geometry, bench: Bench) -> Figure:
     voltage, gap = bench.content.use.voltage, geometry.pattern.least_copper_gap_mm
-    leads, copper = spacing(voltage, "a6"), spacing(voltage, "b2")
-    verdict: Verdict = "holds" if gap >= leads else "marginal" if gap >= copper else "fails"
+    judged = judge_spacing(voltage, gap)
+    leads, copper, verdict = judged.leads_mm, judged.copper_mm, judged.verdict
     step = Step(
         f"bare leads (A6) {leads:g} mm, bare outer copper (B2) {copper:g} mm at {voltage:g} V",
         {"voltage": f"{voltage:g} V"},
-        leads,
+        judged.wanted_mm,
         "mm",
         "clearance",
         "safety standards and local codes override it",
@@ -108,7 +108,7 @@ def clearance_figure(geometry: Geometry, bench: Bench) -> Figure:
         gap,
         "mm",
         better="more",
-        limit=leads,
+        limit=judged.wanted_mm,
         limit_source=CLEARANCE_SOURCE,
         verdict=verdict,
         why=f"{gap:.3f} mm at {voltage:g} V: bare leads want {leads:g}, bare copper {copper:g} mm"

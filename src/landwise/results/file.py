@@ -16,9 +16,12 @@ from pydantic import BaseModel, ConfigDict, Field
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
+from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.told import board_cautions, cautions
+from landwise.study.file import StudyFile
 
 SCHEMA_VERSION = 1
 
@@ -64,6 +67,20 @@ class RejectionJson(_Strict):
     says: str
 
 
+class CautionJson(_Strict):
+    """What must be told of an option before anything else."""
+
+    key: str
+    figure: str
+    binds: bool = Field(description="no output may leave it out")
+    value: float | None
+    limit: float | None
+    unit: str
+    standard: str = Field(description="what to turn to")
+    source: str
+    text: str
+
+
 class OptionJson(_Strict):
     """One package option of one part."""
 
@@ -84,6 +101,7 @@ class OptionJson(_Strict):
     more_low: float | None = Field(description="5 % end of that difference")
     more_high: float | None = Field(description="95 % end of that difference")
     wins: float | None = Field(description="share of joint draws in which it is the cheapest")
+    cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
     figures: list[FigureJson]
 
 
@@ -143,6 +161,8 @@ class ResultJson(_Strict):
     rates: dict[str, Any]
     before: TotalsJson | None
     after: TotalsJson | None
+    cautions: list[str] = Field(default_factory=list, description="of the chosen packages: what binds")
+    asked: list[str] = Field(default_factory=list, description="what is assumed of its place, or contradicts itself")
     notes: list[str]
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
@@ -152,7 +172,7 @@ class ResultJson(_Strict):
 def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
     """A study's outcome as plain data that `ResultJson` accepts."""
     result = board_result(result)
-    parts = [_part(part) for part in result.parts]
+    parts = [_part(part, result.content) for part in result.parts]
     used = {
         key
         for part in parts
@@ -193,6 +213,8 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         },
         "before": _totals(result.before),
         "after": _totals(result.after),
+        "cautions": list(board_cautions(result.parts, result.content)),
+        "asked": list(asked_of(result.content)),
         "notes": list(result.notes),
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
@@ -208,7 +230,7 @@ def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
     return None if totals is None else dict(vars(totals))
 
 
-def _part(result: PartResult) -> dict[str, Any]:
+def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
     return {
         "refs": list(result.part.refs),
         "number": result.part.number,
@@ -221,11 +243,11 @@ def _part(result: PartResult) -> dict[str, Any]:
         "runner_up": result.runner_up,
         "notes": list(result.notes),
         "guesses": list(result.part.guesses),
-        "options": [_option(option, result) for option in result.options],
+        "options": [_option(option, result, content) for option in result.options],
     }
 
 
-def _option(option: OptionResult, result: PartResult) -> dict[str, Any]:
+def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dict[str, Any]:
     standing = result.standing
     return {
         "outline": option.name,
@@ -245,6 +267,7 @@ def _option(option: OptionResult, result: PartResult) -> dict[str, Any]:
         "more_low": standing.low.get(option.name) if standing else None,
         "more_high": standing.high.get(option.name) if standing else None,
         "wins": standing.wins.get(option.name) if standing else None,
+        "cautions": [caution.as_json() for caution in cautions(option, content)],
         "figures": [figure.as_json() for figure in option.figures.values()],
     }
 

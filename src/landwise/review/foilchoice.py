@@ -1,4 +1,4 @@
-"""Which single foil serves a side best, and whether a step zone pays for itself."""
+"""Which foil serves a side best after correction, and the smallest step zone that pays."""
 
 from __future__ import annotations
 
@@ -11,19 +11,37 @@ import numpy as np
 from landwise.costs.rates import default_rates
 from landwise.printing.foils import DEEPEST_STEP_UM, THICK_KEEP_OUT_MM, step_keep_out
 from landwise.review.model import Bools, Floats, Ints, Openings
-from landwise.review.verdicts import FAILS, MARGINAL, UnderFoil
+from landwise.review.zones import MOST_ZONED, zoned
 
-MOST_ZONED = 0.6  # a zone around more than this share of the apertures is a thinner foil by another name
-REWORK_MONEY = 1.0  # one starved or bridged print found and touched up; plausible 0.3 to 3; the trade, no source
+REWORK_MONEY = 1.0  # one defect found and touched up; plausible 0.3 to 3; the trade, no source
 REWORK_RANGE = (0.3, 3.0)
+TURNED = 0.1  # of the draws: a foil that is better in as many is not known to be worse
+SAME_DEFECTS = 1e-3  # a board: foils nearer than one defect in a thousand boards are one
+MOST_ZONE_PARTS = 40  # parts that are tried for a zone, by what they gain
 
 
 @dataclass(frozen=True)
 class FoilRow:
     """One foil for the whole side.
 
-    `fails`, `marginal`: apertures; `least_ratio`: least area ratio; `defects` with its interval: starved and
-    touching prints expected on one board.
+    Parameters
+    ----------
+    foil_um : float
+    holds, marginal, fails : int
+        Apertures of the film as it came, by their print.
+    least_ratio : float
+        Least area ratio.
+    defects, defects_low, defects_high : float
+        Expected on one board with the film as it came: joints as the assembly room counts them, and for parts whose
+        family the lands don't tell, prints short of half their paste. 90 % range.
+    after, after_low, after_high : float
+        The same after the corrections that nobody would object to under this foil.
+    told : int
+        Parts whose joints are counted, of `parts`.
+    parts : int
+        Parts with paste.
+    draws, after_draws : tuple of float
+        The same at every draw of what is not known; draw by draw the same for all foils.
     """
 
     foil_um: float
@@ -34,11 +52,13 @@ class FoilRow:
     defects: float
     defects_low: float
     defects_high: float
-
-    @property
-    def key(self) -> tuple[int, float, int]:
-        """Order of merit: fewest failing apertures, then fewest expected defects, then fewest marginal ones."""
-        return self.fails, round(self.defects, 4), self.marginal
+    after: float = 0.0
+    after_low: float = 0.0
+    after_high: float = 0.0
+    told: int = 0
+    parts: int = 0
+    draws: tuple[float, ...] = ()
+    after_draws: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -53,10 +73,12 @@ class Step:
         Edges of the steps. [mm]
     apertures : array of bool
         Which apertures lie in a zone.
+    parts : tuple of str
+        Parts whose thinner foil pays; what else a zone takes in comes along.
     keep_out_mm, keep_out_thick_mm : float
         From a step's edge to the first aperture inside, and outside. [mm]
-    row : FoilRow
-        What the side then counts.
+    defects : float
+        Expected on one board, after correction.
     saves, saves_low, saves_high : float
         Rework saved over the run, less what the step costs more than a plain foil, in the cost rates' money.
     """
@@ -65,190 +87,190 @@ class Step:
     thin_um: float
     zones: tuple[Any, ...]
     apertures: Bools
+    parts: tuple[str, ...]
     keep_out_mm: float
     keep_out_thick_mm: float
-    row: FoilRow
+    defects: float
     saves: float
     saves_low: float
     saves_high: float
 
-    @property
-    def pays(self) -> bool:
-        """Whether the middle estimate comes out ahead."""
-        return self.saves > 0
-
 
 @dataclass(frozen=True)
 class FoilChoice:
-    """Foils of one side: a row each, the best, the best step if any improves, and the sentence."""
+    """Foils of one side: a row each, the best after correction, its equals within what is known, the best for the film
+    as it came, the step that pays, if any."""
 
     rows: tuple[FoilRow, ...]
     best_um: float
+    equal_um: tuple[float, ...]
+    uncorrected_um: float
     step: Step | None
-    says: str
+    says: str = ""
+
+    @property
+    def best(self) -> FoilRow:
+        """The row of the best foil."""
+        return next(row for row in self.rows if row.foil_um == self.best_um)
 
 
-def row_of(under: UnderFoil) -> FoilRow:
-    """The row of a foil for the whole side."""
-    return _row(under.foil.thickness_um, under.code, under.area_ratio, under.defects)
-
-
-def _row(um: float, code: Ints, ratio: Floats, defects: tuple[float, float, float]) -> FoilRow:
-    least = float(ratio.min()) if len(ratio) else float("inf")
-    return FoilRow(
-        um, int((code == 0).sum()), int((code == MARGINAL).sum()), int((code == FAILS).sum()), least, *defects
-    )
-
-
-def choose(unders: Mapping[float, UnderFoil], paste: Openings, part_of: Ints, usual_um: float, run: int) -> FoilChoice:
-    """The best single foil, and the best step.
-
-    Parameters
-    ----------
-    unders : mapping of foil [µm] to UnderFoil
-    paste : Openings
-    part_of : array of int
-        Part of each aperture: a step zone takes parts whole.
-    usual_um : float
-        The foil the line uses anyway; it wins ties. [µm]
-    run : int
-        Boards over which a step's extra charge is spread.
+def choose(rows: Sequence[FoilRow], usual_um: float, of: str = "after") -> tuple[float, tuple[float, ...]]:
+    """The best single foil and those that are its equals.
 
     Notes
     -----
-    Order of merit: failing apertures, then expected defects to 0.0001, then marginal apertures, then the
-    line's usual foil, then the thicker one.
-    """
-    rows = tuple(row_of(unders[um]) for um in sorted(unders))
-    best = min(rows, key=lambda row: (*row.key, row.foil_um != usual_um, -row.foil_um))
-    steps = [
-        step
-        for base in rows
-        for thin in rows
-        if 0 < base.foil_um - thin.foil_um <= DEEPEST_STEP_UM + 1e-9
-        and (step := _step(unders[base.foil_um], unders[thin.foil_um], paste, part_of, best, run)) is not None
-    ]
-    better = [step for step in steps if step.row.key < best.key]
-    step = min(better, key=lambda s: (*s.row.key, len(s.zones), s.apertures.sum()), default=None)
-    return FoilChoice(rows, best.foil_um, step, _says(best, step, run))
-
-
-def _says(best: FoilRow, step: Step | None, run: int) -> str:
-    text = f"{best.foil_um:g} µm serves best"
-    if best.fails:
-        text += f"; {best.fails} apertures fail even so"
-    if step is None:
-        return text + "; no step zone does better"
-    gain = best.fails - step.row.fails
-    what = f"{gain} fewer failing apertures" if gain > 0 else "fewer expected defects"
-    verdict = "pays for itself" if step.pays else "does not pay for itself"
-    return (
-        f"{text}; a step from {step.base_um:g} to {step.thin_um:g} µm in {len(step.zones)} "
-        f"zone{'s' if len(step.zones) > 1 else ''} gives {what} and {verdict} over {run} boards"
-    )
-
-
-def _step(base: UnderFoil, thin: UnderFoil, paste: Openings, part_of: Ints, best: FoilRow, run: int) -> Step | None:
-    depth = base.foil.thickness_um - thin.foil.thickness_um
-    gains = (base.code > 0) & (thin.code < base.code)
-    if not gains.any():
-        return None
-    taken, zones = zoned(paste, part_of, gains, step_keep_out(depth))
-    if taken.mean() > MOST_ZONED:
-        return None
-    code = np.where(taken, thin.code, base.code)
-    starved = [
-        np.where(taken, getattr(thin, name), getattr(base, name)).sum()
-        for name in ("starved", "starved_low", "starved_high")
-    ]
-    touching = [
-        np.where(taken, getattr(thin, name), getattr(base, name)).sum()
-        for name in ("touching", "touching_low", "touching_high")
-    ]
-    defects = tuple(float(a + b) for a, b in zip(starved, touching, strict=True))
-    row = _row(base.foil.thickness_um, code, np.where(taken, thin.area_ratio, base.area_ratio), defects)  # type: ignore[arg-type]
-    rates = default_rates()
-    foil, share = rates["foil"], rates["step_zone"]
-    saved = best.defects - row.defects
-    return Step(
-        base.foil.thickness_um,
-        thin.foil.thickness_um,
-        zones,
-        taken,
-        step_keep_out(depth),
-        THICK_KEEP_OUT_MM,
-        row,
-        saved * run * REWORK_MONEY - foil.value * share.value,
-        min(saved, best.defects_low - row.defects_low) * run * REWORK_RANGE[0] - foil.high * share.high,
-        max(saved, best.defects_high - row.defects_high) * run * REWORK_RANGE[1] - foil.low * share.low,
-    )
-
-
-def zoned(
-    paste: Openings, part_of: Ints, wanted: Bools, keep_out_mm: float, keep_out_thick_mm: float = THICK_KEEP_OUT_MM
-) -> tuple[Bools, tuple[Any, ...]]:
-    """Step zones around the wanted apertures, with both keep-outs held.
-
-    Parameters
-    ----------
-    paste : Openings
-    part_of : array of int
-        Part of each aperture, -1 for none.
-    wanted : array of bool
-    keep_out_mm : float
-        From a zone's edge to the first aperture in it. [mm]
-    keep_out_thick_mm : float
-        From a zone's edge to the first aperture outside. [mm]
-
-    Returns
-    -------
-    taken : array of bool
-        Apertures in zones: those wanted, the rest of their parts, and whatever stood in the way.
-    zones : tuple of shapely polygons
+    Least expected defects. A foil is an equal where it lies within one defect in a thousand boards, or where in a
+    tenth or more of the draws of what is not known it comes out better: what is uncertain (transfer, slump) is the
+    same for both, so draw is held against draw. Of equals the line's usual foil is named, else the thickest.
 
     Examples
     --------
-    >>> import shapely
-    >>> from landwise.review.building import openings
-    >>> paste = openings([shapely.box(x, 0, x + 1, 1) for x in (0, 2, 9, 20)])
-    >>> taken, zones = zoned(paste, np.arange(4), np.array([True, False, False, False]), 0.9)
-    >>> taken.tolist(), [round(edge, 3) for edge in zones[0].bounds]
-    ([True, True, False, False], [-0.9, -0.9, 3.9, 1.9])
+    >>> def row(um, value):
+    ...     return FoilRow(um, 1, 0, 0, 0.8, value, value, value, value, value, value, after_draws=(value,) * 10)
+    >>> choose([row(80, 0.1), row(100, 0.0001), row(120, 0.0002)], 100)
+    (100, (120,))
     """
-    import shapely
+    least = min(rows, key=lambda row: (getattr(row, of), -row.foil_um))
+    name = "draws" if of == "defects" else f"{of}_draws"
 
-    boxes = shapely.bounds(paste.polygon)
-    group = np.where(part_of >= 0, part_of, part_of.max(initial=0) + 1 + np.arange(len(part_of)))
-    count = int(group.max()) + 1
-    low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
-    np.minimum.at(low, group, boxes[:, :2])
-    np.maximum.at(high, group, boxes[:, 2:])
-    present = np.isfinite(low[:, 0])
-    taken = np.zeros(count, dtype=bool)
-    taken[group[wanted]] = True
-    tree = shapely.STRtree(shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3]))
-    merged: Any = None
-    while True:
-        rows = np.flatnonzero(taken & present)
-        grown = shapely.box(
-            low[rows, 0] - keep_out_mm,
-            low[rows, 1] - keep_out_mm,
-            high[rows, 0] + keep_out_mm,
-            high[rows, 1] + keep_out_mm,
-        )
-        merged = shapely.union_all(grown)
-        # Zones nearer to each other than a blade can tell are cut as one.
-        merged = merged.buffer(keep_out_thick_mm / 2, join_style="mitre").buffer(
-            -keep_out_thick_mm / 2, join_style="mitre"
-        )
-        parts = shapely.get_parts(merged)
-        _, near = tree.query(parts, predicate="dwithin", distance=keep_out_thick_mm)
-        more = np.unique(group[near])
-        if taken[more].all():
-            return taken[group], tuple(parts)
-        taken[more] = True
-        if taken[present].mean() > MOST_ZONED:
-            return taken[group], tuple(parts)
+    def equals(row: FoilRow) -> bool:
+        if getattr(row, of) - getattr(least, of) <= SAME_DEFECTS:
+            return True
+        turned = np.array(getattr(row, name)) < np.array(getattr(least, name))
+        return bool(turned.size) and float(turned.mean()) >= TURNED
+
+    same = [row for row in rows if equals(row)]
+    best = min(same, key=lambda row: (row.foil_um != usual_um, -row.foil_um))
+    return best.foil_um, tuple(row.foil_um for row in same if row is not best)
+
+
+@dataclass(frozen=True)
+class PartGains:
+    """Expected defects of each part under each foil, after correction; NaN where they are not known.
+
+    Arrays of one entry a part of the side, by foil. [defects a board]
+    """
+
+    after: Mapping[float, Floats]
+    low: Mapping[float, Floats]
+    high: Mapping[float, Floats]
+
+
+def best_step(
+    gains: PartGains, rows: Sequence[FoilRow], paste: Openings, part_of: Ints, names: Sequence[str], run: int
+) -> Step | None:
+    """The smallest step zone whose rework saved over the run pays for it; None where none does.
+
+    Parameters
+    ----------
+    gains : PartGains
+    rows : sequence of FoilRow
+    paste : Openings
+    part_of : array of int
+    names : sequence of str
+        Of the parts.
+    run : int
+        Boards.
+
+    Notes
+    -----
+    For each pair of foils within the depth a blade wipes, parts are taken into the zone by what a thinner foil saves
+    them, most first, each with all that the keep-outs draw in (which may lose by it); as long as the whole saves more.
+    The pair that saves most wins; it must save more than the step's extra charge, against the best single foil.
+    """
+    rates = default_rates()
+    foil, share = rates["foil"], rates["step_zone"]
+    charge = foil.value * share.value
+    least = min(row.after for row in rows)
+    best: Step | None = None
+    for base in rows:
+        for thin in rows:
+            depth = base.foil_um - thin.foil_um
+            if not 0 < depth <= DEEPEST_STEP_UM + 1e-9:
+                continue
+            gain = np.nan_to_num(gains.after[base.foil_um] - gains.after[thin.foil_um])
+            wanted = np.flatnonzero(gain * run * REWORK_MONEY > 0.01 * charge)
+            # Not worth a look: even if all that gain were kept, it could not pay.
+            if base.after - gain[gain > 0].sum() >= least or not len(wanted):
+                continue
+            found = _zone(gain, wanted, paste, part_of, step_keep_out(depth))
+            if found is None:
+                continue
+            taken, zones, parts, total = found
+            inside = np.unique(part_of[taken & (part_of >= 0)])
+            saved = least - (base.after - total)
+            if saved * run * REWORK_MONEY <= charge:
+                continue
+            low, high = (
+                _end(rows, side, base, thin, inside) for side in ((gains.low, "after_low"), (gains.high, "after_high"))
+            )
+            step = Step(
+                base.foil_um,
+                thin.foil_um,
+                zones,
+                taken,
+                tuple(names[k] for k in parts),
+                step_keep_out(depth),
+                THICK_KEEP_OUT_MM,
+                base.after - total,
+                saved * run * REWORK_MONEY - charge,
+                min(low, saved) * run * REWORK_RANGE[0] - foil.high * share.high,
+                max(high, saved) * run * REWORK_RANGE[1] - foil.low * share.low,
+            )
+            if best is None or step.saves > best.saves * 1.02:
+                best = step
+    return best
+
+
+def _zone(
+    gain: Floats, wanted: Ints, paste: Openings, part_of: Ints, keep_out_mm: float
+) -> tuple[Bools, tuple[Any, ...], list[int], float] | None:
+    order = wanted[np.argsort(-gain[wanted])][:MOST_ZONE_PARTS]
+    best: tuple[Bools, tuple[Any, ...], list[int], float] | None = None
+    chosen: list[int] = []
+    inside = np.zeros(len(gain), dtype=bool)
+    for part in order.tolist():
+        if inside[part]:
+            continue
+        trial = [*chosen, part]
+        taken, zones = zoned(paste, part_of, np.isin(part_of, trial), keep_out_mm)
+        if taken.mean() > MOST_ZONED:
+            continue
+        now = np.zeros(len(gain), dtype=bool)
+        now[part_of[taken & (part_of >= 0)]] = True
+        total = float(gain[now].sum())
+        # A part that adds less than a hundredth of what is saved is not worth a larger zone.
+        if best is None or total > best[3] * 1.01:
+            best, chosen, inside = (taken, zones, trial, total), trial, now
+    return best if best is not None and best[3] > 0 else None
+
+
+def _end(
+    rows: Sequence[FoilRow], side: tuple[Mapping[float, Floats], str], base: FoilRow, thin: FoilRow, inside: Ints
+) -> float:
+    table, name = side
+    gain = np.nan_to_num(table[base.foil_um] - table[thin.foil_um])[inside].sum()
+    return float(min(getattr(row, name) for row in rows) - (getattr(base, name) - gain))
+
+
+def says(choice: FoilChoice, run: int) -> str:
+    """The choice in a sentence."""
+    text, step = f"{choice.best_um:g} µm", choice.step
+    if choice.equal_um:
+        text += " (" + ", ".join(f"{um:g}" for um in choice.equal_um) + " µm equal to it within what is known)"
+    text += " serves best" if not choice.equal_um else " is as good as any"
+    if choice.uncorrected_um not in (choice.best_um, *choice.equal_um):
+        text += f" once the film is corrected, {choice.uncorrected_um:g} µm as it came"
+    least = choice.best
+    if least.told < least.parts:
+        text += f"; joints are counted for {least.told} of {least.parts} parts, prints for the others"
+    if step is None:
+        return text + "; no step pays"
+    one = f"{len(step.zones)} zone{'s' if len(step.zones) > 1 else ''}"
+    return (
+        f"{text}; a step from {step.base_um:g} to {step.thin_um:g} µm in {one} around {', '.join(step.parts[:4])}"
+        f"{' and others' if len(step.parts) > 4 else ''} pays for itself over {run} boards"
+    )
 
 
 def foils_of(foils_um: Sequence[float]) -> tuple[float, ...]:

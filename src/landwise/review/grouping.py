@@ -10,12 +10,13 @@ from typing import Any
 import numpy as np
 
 from landwise.review.model import Bools, Component, Floats, Kind, Lands, Side, carries_lead
+from landwise.review.placing import Placed, named, numbered
 from landwise.review.rows import Row, facing, grids_of, like, local, near_pairs, rows_of
 
 LEADLESS_LENGTH_MM = 0.95  # lands of leadless parts are shorter than this, gull-wing lands longer
 CHIP_REACH_MM = 9.0
+CENTRE_SHARE = 1.15  # of a row's land: smaller lands inside a part are terminals of their own
 ODD_GAP_MM = 1.0  # lands left over that stand this near are taken as one odd part
-Placed = tuple[str, float, float, float, str]
 
 
 def components(lands: Lands, side: Side, placements: Sequence[Placed] = ()) -> tuple[Component, ...]:
@@ -37,17 +38,16 @@ def components(lands: Lands, side: Side, placements: Sequence[Placed] = ()) -> t
     """
     free = np.ones(len(lands), dtype=bool)
     found: list[Component] = []
-    named = np.flatnonzero(lands.component != "")
     by_name: dict[str, list[int]] = {}
-    for at in named:
+    for at in np.flatnonzero(lands.component != ""):
         by_name.setdefault(str(lands.component[at]), []).append(int(at))
     for name, members in by_name.items():
         free[members] = False
         found.append(_attributed(name, members, lands))
     found += _by_geometry(lands, free)
     if placements:
-        found = _name(found, lands, placements)
-    return tuple(_numbered(found, side))
+        found = named(found, lands, placements)
+    return tuple(numbered(found, side))
 
 
 def _attributed(name: str, members: list[int], lands: Lands) -> Component:
@@ -219,12 +219,14 @@ class _Middles:
         if self.tree is None:
             return ()
         near = self.tree.query_ball_point(middle, float(np.hypot(*half)))
+        # A centre pad, or a piece of one, is larger than a terminal's land: what is not stands at the edge.
+        least = CENTRE_SHARE * float(np.median(lands.area_mm2[at]))
         found = []
         for k in near:
             if k in taken or not self.free[k]:
                 continue
             away = np.abs([lands.x_mm[k] - middle[0], lands.y_mm[k] - middle[1]])
-            if np.all(away <= np.maximum(half - 0.2, 0.05)) and lands.area_mm2[k] > 0.12:
+            if np.all(away <= np.maximum(half - 0.2, 0.05)) and lands.area_mm2[k] > max(0.12, least):
                 found.append(int(k))
         # Strange parts under a body's middle (chips below a tall connector) are no centre pad: that is one
         # land near the middle, or equal pieces around it.
@@ -292,90 +294,3 @@ def _odd(lands: Lands, free: Bools) -> list[tuple[int, ...]]:
     order = np.argsort(label, kind="stable")
     starts = np.flatnonzero(np.diff(label[order])) + 1
     return [tuple(int(k) for k in rows[part]) for part in np.split(order, starts)]
-
-
-def _name(found: list[Component], lands: Lands, placements: Sequence[Placed]) -> list[Component]:
-    """References from the placement file: each to the nearest unnamed part whose middle it meets."""
-    from scipy.spatial import cKDTree
-
-    open_ = [k for k, part in enumerate(found) if part.named_by == "geometry"]
-    if not open_:
-        return found
-    tree = cKDTree([(found[k].x_mm, found[k].y_mm) for k in open_])
-    claims = []
-    for reference, x, y, _, package in placements:
-        for near in tree.query_ball_point((x, y), 3.0):
-            part = found[open_[near]]
-            at = np.array(part.lands)
-            size = float(np.hypot(np.ptp(lands.x_mm[at]), np.ptp(lands.y_mm[at])) + lands.length_mm[at].max())
-            away = float(np.hypot(part.x_mm - x, part.y_mm - y))
-            if away <= max(0.3, 0.22 * size):
-                claims.append((away - 0.001 * len(part.lands), reference, open_[near], package))
-    used: set[str] = set()
-    named: set[int] = set()
-    out = list(found)
-    for _, reference, at_, package in sorted(claims):
-        if reference in used or at_ in named:
-            continue
-        used.add(reference)
-        named.add(at_)
-        out[at_] = replace(out[at_], name=reference, named_by="placement", package=package)
-    return out
-
-
-def _numbered(found: list[Component], side: Side) -> list[Component]:
-    """Names for those that no file names, in reading order."""
-    order = sorted(
-        (k for k, part in enumerate(found) if not part.name), key=lambda k: (-round(found[k].y_mm, 1), found[k].x_mm)
-    )
-    out = list(found)
-    for number, k in enumerate(order, 1):
-        out[k] = replace(out[k], name=f"{side[0]}{number}")
-    return out
-
-
-def shifted(
-    placements: Sequence[Placed], parts: Sequence[Component]
-) -> tuple[tuple[Placed, ...], tuple[float, float] | None, int]:
-    """Placements moved onto the layers' origin, the move, and how many parts it met.
-
-    Parameters
-    ----------
-    placements : sequence of (reference, x, y, rotation, package)
-    parts : sequence of Component
-        Found by geometry.
-
-    Notes
-    -----
-    Design programs write placements from another origin, or mirrored for the bottom. Every difference
-    between a part's middle and a placement votes in boxes of 0.1 mm; the box with most votes wins if it
-    serves at least a third of the placements; no move is preferred where it serves as many.
-    """
-    middles = np.array([[part.x_mm, part.y_mm] for part in parts if part.kind != "single"])
-    if not len(middles) or not placements:
-        return tuple(placements), None, 0
-    best: tuple[int, float, float, int, int] | None = None
-    spots = np.array([[p[1], p[2]] for p in placements])
-    step = max(1, len(middles) * len(spots) // 4_000_000)
-    for flip_x, flip_y in ((1, 1), (-1, 1), (1, -1)):
-        turned = spots * [flip_x, flip_y]
-        away = (middles[::step, None, :] - turned[None, :, :]).reshape(-1, 2)
-        cells = np.round(away / 0.1).astype(np.int64)
-        key = cells[:, 0] * 10_000_019 + cells[:, 1]
-        values, counts = np.unique(key, return_counts=True)
-        top = values[np.argmax(counts)]
-        votes = int(counts.max())
-        still = int(counts[np.searchsorted(values, 0)]) if 0 in values else 0
-        if flip_x == flip_y == 1 and still >= 0.8 * votes:
-            move = (0.0, 0.0)
-            votes = max(still, votes)
-        else:
-            move = tuple(np.median(away[key == top], axis=0).tolist())
-        if best is None or votes > 1.2 * best[0]:
-            best = (votes, move[0], move[1], flip_x, flip_y)
-    assert best is not None
-    votes, dx, dy, flip_x, flip_y = best
-    if votes * step < max(3, len(spots) / 3):
-        return (), None, votes
-    moved = tuple((n, flip_x * x + dx, flip_y * y + dy, r, package) for n, x, y, r, package in placements)
-    return moved, (dx, dy), votes

@@ -13,9 +13,14 @@ import numpy as np
 from landwise.errors import InputError, LandwiseError
 from landwise.fabdata.gerber import Layer, Pads, read_gerber
 from landwise.fabdata.layers import Job, JobLayer, open_job
+from landwise.review.building import openings
 from landwise.review.model import BoardInput, Bools, Hole, Openings, PadColumns, Side, SideInput
+from landwise.review.seating import moved, seat_of, seated_share
 
+INVERTED_SHARE = 0.4  # of a film: one shape that fills more of it is what lies between the openings
+STRANGE_SHARE = 0.3  # of the openings on copper or mask: fewer, and the films are not of one board
 FILLED = 0.6  # strokes that fill less of their hull are a drawing or a letter, not a painted pad
+NO_END = "the file has no end mark (M02)"
 SIDES: tuple[Side, ...] = ("top", "bottom")
 Place = tuple[str, float, float, float, str]
 
@@ -69,31 +74,121 @@ def read_board(path: Path, overrides: Mapping[str, str]) -> ReadBoard:
             expected="a paste layer; name it with --layer paste-top=FILE",
         )
     placed = _placements(job, notes)
-    made = tuple(
-        SideInput(
-            side,
-            film.pads,
-            _pads(job, f"copper-{side}", notes),
-            _pads(job, f"mask-{side}", notes),
-            tuple(place for its, place in placed if its == side),
-        )
-        for side, film in films.items()
-    )
+    outline = _outline(job, notes)
+    made = tuple(_side_input(job, side, films, placed, notes) for side in tuple(films))
     notes += [f"{film.layer.file}: {note}" for film in films.values() for note in film.layer.notes]
-    holes = _holes(job, films, notes)
     reading = tuple(f"{one.file}: {one.role}, {one.why}" for one in job.layers if one.role not in ("other", "bill"))
-    board = BoardInput(path.resolve().stem or path.name, made, holes, _outline(job, notes), reading, tuple(notes))
+    board = BoardInput(path.resolve().stem or path.name, made, None, outline, reading, tuple(dict.fromkeys(notes)))
     return ReadBoard(board, films)
+
+
+def _side_input(
+    job: Job, side: Side, films: dict[Side, Film], placed: list[tuple[Side, Place]], notes: list[str]
+) -> SideInput:
+    """One side's layers, the paste laid on copper and mask where it lies elsewhere."""
+    copper, mask = _pads(job, f"copper-{side}", notes), _mask(_pads(job, f"mask-{side}", notes), job, side, notes)
+    film = films[side]
+    seat = seat_of(film.pads, copper, mask)
+    pads, says = film.pads, ""
+    others = [one for one in (copper, mask) if one is not None]
+    if seat is not None:
+        pads, says = moved(film.pads, seat), seat.says
+        notes.append(f"{film.layer.file}: {seat.says}; judged as if it lay on them ({seat.share:.0%} of it then does)")
+    elif others and len(film.pads) and seated_share(film.pads, others) < STRANGE_SHARE:
+        share = seated_share(film.pads, others)
+        notes.append(
+            f"{film.layer.file}: only {share:.0%} of its openings lie on the copper or mask of this side, however they"
+            " are turned: the films are of different boards or revisions; judged by itself"
+        )
+        copper = mask = None
+    elif mask is not None:
+        film = without_labels(film, mask, copper, notes)
+        films[side] = film
+        pads = film.pads
+    holes = _holes(job, side, [film.pads], notes)
+    here = tuple(place for its, place in placed if its == side)
+    return SideInput(side, pads, copper, mask, here, holes, says)
+
+
+def without_labels(film: Film, mask: PadColumns, copper: PadColumns | None, notes: list[str]) -> Film:
+    """Without strokes and drawn shapes that lie on neither mask opening nor copper: words and marks on the film."""
+    import shapely
+
+    drawn = np.flatnonzero(film.pads.kind != "flash")
+    if not len(drawn):
+        return film
+    over = np.zeros(len(film.pads), dtype=bool)
+    over[film.pads.kind == "flash"] = True
+    for other in (mask, copper):
+        if other is not None and len(other.polygon):
+            hit, _ = shapely.STRtree(other.polygon).query(film.pads.polygon[drawn], predicate="intersects")
+            over[drawn[hit]] = True
+    if over.all():
+        return film
+    rows = tuple(row for row, kept in zip(film.rows, over.tolist(), strict=True) if kept)
+    notes.append(
+        f"{film.layer.file}: {int((~over).sum())} drawn shapes lie on neither copper nor mask: taken as a label"
+    )
+    return Film(film.layer, rows, _openings(film.layer.pads, np.array(rows, dtype=np.int64)))
+
+
+def _mask(pads: PadColumns | None, job: Job, side: Side, notes: list[str]) -> PadColumns | None:
+    """A mask film as openings: one that draws the mask itself is turned over."""
+    import shapely
+
+    if pads is None or not len(pads.polygon):
+        return pads
+    box = shapely.total_bounds(pads.polygon)
+    whole = (box[2] - box[0]) * (box[3] - box[1])
+    if pads.area_mm2.max() < INVERTED_SHARE * whole or whole < 4:
+        return pads
+    shape = shapely.union_all(pads.polygon)
+    holes = [shapely.Polygon(ring) for part in shapely.get_parts(shape) for ring in part.interiors]
+    if len(holes) < 2:
+        return pads
+    one = _first(job, f"mask-{side}")
+    notes.append(f"{one.file if one else 'mask'}: draws the mask itself; its {len(holes)} gaps are taken as openings")
+    return openings(holes)
 
 
 def film_of(layer: Layer, notes: list[str]) -> Film:
     """A paste layer's openings; strokes that only draw an outline or a letter are left out, with a note."""
     pads = layer.pads
+    if layer.attributes.get(".FilePolarity", ("",))[0].lower() == "negative":
+        raise InputError(
+            "a negative paste film", file=layer.file, found="FilePolarity Negative", expected="openings drawn, Positive"
+        )
+    if NO_END in layer.notes:
+        raise InputError(
+            "the paste film may be cut short",
+            file=layer.file,
+            found="no end mark",
+            expected="M02 as its last statement",
+        )
+    _not_inverted(pads, layer.file)
     drawn = _drawing(pads)
     if drawn.any():
         notes.append(f"{layer.file}: {int(drawn.sum())} drawn outlines or letters left out: strokes that fill no pad")
     rows = np.flatnonzero(~drawn)
     return Film(layer, tuple(int(row) for row in rows), _openings(pads, rows))
+
+
+def _not_inverted(pads: Pads, file: str) -> None:
+    import shapely
+
+    if len(pads) == 0:
+        return
+    box = shapely.total_bounds(pads.polygon)
+    whole = (box[2] - box[0]) * (box[3] - box[1])
+    widest = int(np.argmax(pads.area_mm2))
+    if whole > 100 and pads.area_mm2[widest] > INVERTED_SHARE * whole and len(pads.polygon[widest].interiors) > 3:
+        raise InputError(
+            "a negative paste film",
+            file=file,
+            place=f"line {int(pads.line[widest])}",
+            found=f"one shape over {pads.area_mm2[widest] / whole:.0%} of the film, with gaps",
+            expected="openings drawn, not the foil between them",
+        )
 
 
 def _drawing(pads: Pads) -> Bools:
@@ -170,15 +265,23 @@ def _placements(job: Job, notes: list[str]) -> list[tuple[Side, Place]]:
     return found
 
 
-def _holes(job: Job, films: Mapping[Side, Film], notes: list[str]) -> Hole | None:
-    """Holes of all drill files; a file whose holes lie beside the paste is left out, its format misread."""
-    pads = [film.pads for film in films.values() if len(film.pads)]
+def _holes(job: Job, side: Side, films: list[Openings], notes: list[str]) -> Hole | None:
+    """Holes of all drill files that reach a side; a file whose holes lie beside the paste is left out, misread."""
+    pads = [one for one in films if len(one)]
+    if not pads:
+        return None
     x = np.concatenate([one.x_mm for one in pads])
     y = np.concatenate([one.y_mm for one in pads])
     air = 0.3 * max(float(np.ptp(x)), float(np.ptp(y)), 20.0)
     rows = []
+    spans = {one.file: span_of(one) for one in job.layers if one.role == "drill"}
+    deepest = max((span[1] for span in spans.values() if span), default=0)
     for one in job.layers:
         if one.role != "drill":
+            continue
+        span = spans[one.file]
+        if span is not None and deepest > 2 and not (span[0] == 1 if side == "top" else span[1] == deepest):
+            notes.append(f"{one.file}: layers {span[0]} to {span[1]}, does not reach the {side}")
             continue
         try:
             holes = one.layer.pads
@@ -206,3 +309,26 @@ def _holes(job: Job, films: Mapping[Side, Film], notes: list[str]) -> Hole | Non
         return None
     table = np.concatenate(rows)
     return Hole(table[:, 0], table[:, 1], table[:, 2])
+
+
+_SPAN = re.compile(rb"TF\.FileFunction,(?:Non)?Plated,(\d{1,2}),(\d{1,2})", re.I)
+_SPAN_NAME = re.compile(r"(?:^|[^a-z0-9])l?(\d{1,2})[-_ ]?(?:to|-|_|:)[-_ ]?l?(\d{1,2})(?:[^0-9]|$)", re.I)
+
+
+def span_of(one: JobLayer) -> tuple[int, int] | None:
+    """The layers that a drill file's holes join, by its attribute or, for numbers of layers, its name.
+
+    >>> span_of(JobLayer("board-L1-L2.drl", "drill", "name"))
+    (1, 2)
+    >>> span_of(JobLayer("board.drl", "drill", "name")) is None
+    True
+    """
+    said = _SPAN.search(one.data[:20_000])
+    named = _SPAN_NAME.search(one.file.rsplit("/", 1)[-1].rsplit(".", 1)[0])
+    if said:
+        first, last = int(said[1]), int(said[2])
+    elif named:
+        first, last = int(named[1]), int(named[2])
+    else:
+        return None
+    return (min(first, last), max(first, last)) if 1 <= min(first, last) < max(first, last) <= 64 else None

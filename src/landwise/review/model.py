@@ -259,10 +259,52 @@ class Finding:
 
 
 @dataclass(frozen=True)
+class Proposal:
+    """One correction of alike parts: what, why, and what it does to them.
+
+    Parameters
+    ----------
+    number : int
+        From 0, within its side.
+    rule : str
+        Key of the rule that made it; see `mending.RULES`.
+    package : str
+        What kind of part, in words.
+    parts : tuple of str
+        Their names; empty where no part is touched.
+    what, reason : str
+    asked : str
+        Why somebody should say yes first; empty where nobody would object.
+    defects_before, defects_after : float or None
+        Expected on these parts of one board, from the assembly room; None where the lands don't tell the family.
+    rejects_before, rejects_after : float
+        Prints of these parts that a paste inspection would reject, on one board.
+    """
+
+    number: int
+    side: Side
+    rule: str
+    package: str
+    parts: tuple[str, ...]
+    what: str
+    reason: str
+    asked: str
+    defects_before: float | None
+    defects_after: float | None
+    rejects_before: float
+    rejects_after: float
+
+
+Decided = Literal["", "accepted", "refused"]
+
+
+@dataclass(frozen=True)
 class Change:
     """One reshaped, added or removed aperture.
 
-    `before` and `after` are the outlines (several for panes, none for an addition or a removal).
+    `before` and `after` are the outlines (several for panes, none for an addition or a removal); `aperture` is -1
+    for one that is new; `unit` holds together what only makes sense together (a pane that takes the place of others);
+    `decided` is what a decisions file says of it.
     """
 
     aperture: int
@@ -277,17 +319,28 @@ class Change:
     area_after_mm2: float
     ratio_before: float | None
     ratio_after: float | None
+    x_mm: float = 0.0
+    y_mm: float = 0.0
+    proposal: int = 0
+    unit: int = 0
+    decided: Decided = ""
 
 
 @dataclass(frozen=True)
 class SideInput:
-    """The layers of one side of a board."""
+    """The layers of one side of a board.
+
+    `holes` are those that reach this side, where drill files say how deep they go; `seat` says how the paste film had
+    to be moved, turned, mirrored or scaled to lie on copper and mask: `paste` is then as moved.
+    """
 
     side: Side
     paste: Openings
     copper: PadColumns | None = None
     mask: PadColumns | None = None
     placements: tuple[tuple[str, float, float, float, str], ...] = ()  # reference, x, y, rotation, package
+    holes: Hole | None = None
+    seat: str = ""
 
 
 @dataclass(frozen=True)

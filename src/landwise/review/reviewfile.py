@@ -1,12 +1,9 @@
-"""review.json with its schema, and the tables that go with it."""
+"""review.json with its schema."""
 
 from __future__ import annotations
 
-import csv
-import io
 import json
-import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any, Literal
 
 import numpy as np
@@ -14,15 +11,15 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from landwise.evidence.figures import Verdict
 from landwise.evidence.sources import all_sources
-from landwise.review.findings import KEYS
+from landwise.review.checks import KEYS
 from landwise.review.foilchoice import FoilRow, Step
-from landwise.review.model import Change, Finding
+from landwise.review.mending import RULES
+from landwise.review.model import Change, Finding, Proposal
 from landwise.review.reviews import Review, SideReview
 from landwise.review.verdicts import word
 from landwise.version import DATA_DATE, __version__
 
-SCHEMA_VERSION = 1
-_NUMBER = re.compile(r"-?[\d.]+(e[+-]?\d+)?")
+SCHEMA_VERSION = 2
 
 
 class _Rows(BaseModel):
@@ -37,9 +34,14 @@ class FoilRows(_Rows):
     marginal: int
     fails: int = Field(description="apertures with that verdict")
     least_area_ratio: float
-    defects: float = Field(description="starved and touching prints expected on one board")
+    defects: float = Field(description="expected on one board with the film as it came")
     defects_low: float
-    defects_high: float = Field(description="interval of that expectation")
+    defects_high: float = Field(description="90 % range of that expectation")
+    after: float = Field(description="expected after the corrections nobody would object to under this foil")
+    after_low: float
+    after_high: float
+    parts_told: int = Field(description="parts whose joints are counted; of the others, prints short of paste")
+    parts: int
 
 
 class StepRows(_Rows):
@@ -51,13 +53,13 @@ class StepRows(_Rows):
     keep_out_thick_mm: float = Field(description="step's edge to the first aperture outside")
     zones: list[list[list[float]]] = Field(description="outlines of the zones, x and y [mm]")
     apertures: int = Field(description="apertures in zones")
-    counts: FoilRows
+    parts: list[str] = Field(description="parts whose thinner foil pays")
+    defects: float = Field(description="expected on one board, after correction")
     saves: float = Field(
         description="rework saved over the run less the step's extra charge, in money of the cost rates"
     )
     saves_low: float
     saves_high: float
-    pays: bool
 
 
 class FindingRows(_Rows):
@@ -91,12 +93,34 @@ class PartRows(_Rows):
     verdict: Verdict
     least_area_ratio: float
     defects: float
+    defects_counted: bool = Field(description="whether its joints are counted, or only its prints")
+
+
+class ProposalRows(_Rows):
+    """One correction of alike parts."""
+
+    number: int
+    rule: str = Field(description=", ".join(RULES))
+    package: str
+    parts: list[str]
+    what: str
+    reason: str
+    asked: str = Field(description="why somebody should say yes first; empty where nobody would object")
+    defects_before: float | None
+    defects_after: float | None
+    rejects_before: float
+    rejects_after: float
 
 
 class ChangeRows(_Rows):
     """One changed aperture."""
 
-    aperture: int
+    proposal: int
+    aperture: int = Field(description="row of the paste layer; -1 for a new one")
+    x_mm: float
+    y_mm: float
+    decided: str = Field(description="accepted or refused by the decisions file; empty where it says nothing")
+    written: bool = Field(description="whether the corrected layer holds it")
     component: str
     what: str
     reason: str
@@ -134,6 +158,8 @@ class SideRows(_Rows):
     side: Literal["top", "bottom"]
     lands_from: str
     best_foil_um: float
+    equal_foils_um: list[float] = Field(description="foils that are its equals within what is known")
+    uncorrected_foil_um: float = Field(description="best for the film as it came")
     says: str
     foils: list[FoilRows]
     step: StepRows | None
@@ -142,15 +168,16 @@ class SideRows(_Rows):
     )
     findings: list[FindingRows]
     parts: list[PartRows]
+    proposals: list[ProposalRows]
     changes: list[ChangeRows]
-    after: FoilRows = Field(description="the corrected layer under the best foil")
+    expected: list[float] = Field(description="defects of one board as written, under the best foil: middle, low, high")
     apertures: ApertureColumns
 
 
 class ReviewRows(_Rows):
     """The whole file."""
 
-    schema_version: Literal[1]
+    schema_version: Literal[2]
     landwise: str
     data_date: str
     board: str
@@ -207,10 +234,13 @@ def review_data(result: Review) -> dict[str, Any]:
 def _side(side: SideReview) -> dict[str, Any]:
     given, film = side.given, side.given.registration
     rows = {verdict.part: number for number, verdict in enumerate(side.parts)}
+    written = Written(side)
     return {
         "side": side.side,
         "lands_from": given.lands.basis,
         "best_foil_um": side.choice.best_um,
+        "equal_foils_um": list(side.choice.equal_um),
+        "uncorrected_foil_um": side.choice.uncorrected_um,
         "says": side.choice.says,
         "foils": [_foil(row) for row in side.choice.rows],
         "step": None if side.choice.step is None else _step(side.choice.step),
@@ -226,8 +256,9 @@ def _side(side: SideReview) -> dict[str, Any]:
         },
         "findings": [_finding(finding) for finding in side.findings],
         "parts": [_part(side, number) for number in range(len(side.parts))],
-        "changes": [_change(change) for change in side.changes],
-        "after": _foil(side.after_row),
+        "proposals": [_proposal(one) for one in side.proposals],
+        "changes": [_change(change, change in written) for change in side.changes],
+        "expected": [_short(value) for value in side.expected],
         "apertures": _apertures(side, rows),
     }
 
@@ -242,6 +273,11 @@ def _foil(row: FoilRow) -> dict[str, Any]:
         "defects": _short(row.defects),
         "defects_low": _short(row.defects_low),
         "defects_high": _short(row.defects_high),
+        "after": _short(row.after),
+        "after_low": _short(row.after_low),
+        "after_high": _short(row.after_high),
+        "parts_told": row.told,
+        "parts": row.parts,
     }
 
 
@@ -257,11 +293,11 @@ def _step(step: Step) -> dict[str, Any]:
         "keep_out_thick_mm": step.keep_out_thick_mm,
         "zones": [[[round(x, 6), round(y, 6)] for x, y in zone.exterior.coords] for zone in step.zones],
         "apertures": int(step.apertures.sum()),
-        "counts": _foil(step.row),
+        "parts": list(step.parts),
+        "defects": _short(step.defects),
         "saves": _short(step.saves),
         "saves_low": _short(step.saves_low),
         "saves_high": _short(step.saves_high),
-        "pays": step.pays,
     }
 
 
@@ -297,11 +333,47 @@ def _part(side: SideReview, number: int) -> dict[str, Any]:
         "verdict": verdict.verdict,
         "least_area_ratio": round(verdict.least_ratio, 4),
         "defects": _short(verdict.defects),
+        "defects_counted": verdict.known,
     }
 
 
-def _change(change: Change) -> dict[str, Any]:
+class Written:
+    """Which changes of a side are in its corrected layer."""
+
+    def __init__(self, side: SideReview) -> None:
+        self._keys = {self._key(change) for change in side.written}
+
+    @staticmethod
+    def _key(change: Change) -> tuple[int, int, int]:
+        return change.proposal, change.unit, change.aperture
+
+    def __contains__(self, change: Change) -> bool:
+        return self._key(change) in self._keys
+
+
+def _proposal(one: Proposal) -> dict[str, Any]:
     return {
+        "number": one.number,
+        "rule": one.rule,
+        "package": one.package,
+        "parts": list(one.parts),
+        "what": one.what,
+        "reason": one.reason,
+        "asked": one.asked,
+        "defects_before": None if one.defects_before is None else _short(one.defects_before),
+        "defects_after": None if one.defects_after is None else _short(one.defects_after),
+        "rejects_before": _short(one.rejects_before),
+        "rejects_after": _short(one.rejects_after),
+    }
+
+
+def _change(change: Change, written: bool) -> dict[str, Any]:
+    return {
+        "proposal": change.proposal,
+        "x_mm": round(change.x_mm, 4),
+        "y_mm": round(change.y_mm, 4),
+        "decided": change.decided,
+        "written": written,
         "aperture": change.aperture,
         "component": change.component,
         "what": change.what,
@@ -348,82 +420,3 @@ def _apertures(side: SideReview, rows: Mapping[int, int]) -> dict[str, Any]:
         "part": table[side.given.part_of].tolist(),
         "verdict": [words[k] for k in under.code.tolist()],
     }
-
-
-# --- tables ---
-
-
-def _csv(head: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(head)
-    writer.writerows([_safe(cell) for cell in row] for row in rows)
-    return out.getvalue()
-
-
-def _safe(cell: object) -> object:
-    # A spreadsheet runs cells that begin like a formula; names come from files of unknown origin.
-    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r") and not _NUMBER.fullmatch(cell):
-        return "'" + cell
-    return cell
-
-
-def changes_csv(result: Review) -> str:
-    """The change table."""
-    return _csv(
-        (
-            "side",
-            "aperture",
-            "component",
-            "x_mm",
-            "y_mm",
-            "what",
-            "reason",
-            "effect",
-            "area_before_mm2",
-            "area_after_mm2",
-            "area_ratio_before",
-            "area_ratio_after",
-        ),
-        (
-            (
-                side.side,
-                change.aperture,
-                change.component,
-                f"{side.given.paste.x_mm[change.aperture]:.4f}",
-                f"{side.given.paste.y_mm[change.aperture]:.4f}",
-                change.what,
-                change.reason,
-                change.effect,
-                f"{change.area_before_mm2:.6f}",
-                f"{change.area_after_mm2:.6f}",
-                "" if change.ratio_before is None else f"{change.ratio_before:.4f}",
-                "" if change.ratio_after is None else f"{change.ratio_after:.4f}",
-            )
-            for side in result.sides
-            for change in side.changes
-        ),
-    )
-
-
-def findings_csv(result: Review) -> str:
-    """The findings as a table."""
-    return _csv(
-        ("side", "level", "check", "component", "apertures", "x_mm", "y_mm", "says", "value", "limit", "unit"),
-        (
-            (
-                f.side,
-                f.level,
-                f.key,
-                f.component,
-                len(f.apertures),
-                f"{f.x_mm:.4f}",
-                f"{f.y_mm:.4f}",
-                f.says,
-                "" if f.value is None else f"{f.value:.6g}",
-                "" if f.limit is None else f"{f.limit:.6g}",
-                f.unit,
-            )
-            for f in result.findings
-        ),
-    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,24 +12,41 @@ from landwise.assembly.lines import Line
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
 from landwise.printing.model import Foil, Powder
-from landwise.review.corrections import correct, corrected
-from landwise.review.findings import Situation, find_all, part_index
-from landwise.review.foilchoice import FoilChoice, FoilRow, choose, foils_of, row_of
-from landwise.review.grouping import components, shifted
-from landwise.review.matching import lands_of, match, registration, with_touch
-from landwise.review.model import BoardInput, Change, Component, Finding, Lands, Openings, Side, SideInput
+from landwise.review.checks import Situation, find_all
+from landwise.review.decisions import Apply, Decision, applied, decided
+from landwise.review.foilchoice import FoilChoice, FoilRow, PartGains, best_step, choose, foils_of, says
+from landwise.review.frames import frames
+from landwise.review.grouping import components
+from landwise.review.lands import lands_of, with_touch
+from landwise.review.levels import Levels
+from landwise.review.matching import match, part_index, registration
+from landwise.review.mending import Mended, mend
+from landwise.review.mending.rules import Rules, shipped
+from landwise.review.mending.sheet import Sheet
+from landwise.review.model import BoardInput, Change, Component, Finding, Lands, Openings, Proposal, Side, SideInput
+from landwise.review.naming import packages_of
+from landwise.review.outfilm import corrected
+from landwise.review.partlevels import PartLevels, part_levels
+from landwise.review.placing import shifted
 from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil, word
+
+AGAIN = "write all films again from one revision, with one origin and unit"
 
 
 @dataclass(frozen=True)
 class PartVerdict:
-    """One part under the side's best foil: its verdict, its weakest aperture, expected defects."""
+    """One part under the side's best foil: its verdict, its weakest aperture, expected defects as it came.
+
+    `known` tells whether its joints are counted, or only its prints.
+    """
 
     part: int
     verdict: Verdict
     apertures: int
     least_ratio: float
     defects: float
+    known: bool
+    package: str
 
 
 @dataclass(frozen=True)
@@ -44,11 +61,16 @@ class SideReview:
     near : Neighbours
     choice : FoilChoice
     findings : tuple of Finding
+    proposals : tuple of Proposal
+        Corrections under the best foil, whether written or not.
     changes : tuple of Change
+        Their apertures.
+    written : tuple of Change
+        Those that go into the corrected layer.
     after : Openings
         The corrected layer.
-    after_row : FoilRow
-        What it counts under the best foil.
+    expected : (float, float, float)
+        Defects of one board with the corrected layer as written: middle, low, high.
     parts : tuple of PartVerdict
         Those with paste, worst first.
     """
@@ -58,15 +80,44 @@ class SideReview:
     near: Neighbours
     choice: FoilChoice
     findings: tuple[Finding, ...]
+    proposals: tuple[Proposal, ...]
     changes: tuple[Change, ...]
+    written: tuple[Change, ...]
     after: Openings
-    after_row: FoilRow
+    expected: tuple[float, float, float]
     parts: tuple[PartVerdict, ...]
 
     @property
     def side(self) -> Side:
         """Which side."""
         return self.given.side
+
+
+@dataclass(frozen=True)
+class Asked:
+    """How a board is to be reviewed.
+
+    Parameters
+    ----------
+    foils_um : tuple of float
+        Foils to compare; the line's where empty. [µm]
+    powder : str or None
+        The line's where None.
+    run : int
+        Boards, for what a step must save.
+    rules : Rules
+        How openings may be redrawn.
+    decisions : tuple of Decision
+    apply : {"none", "safe", "all"}
+        Which proposals are written that no decision speaks of.
+    """
+
+    foils_um: tuple[float, ...] = ()
+    powder: Powder | None = None
+    run: int = 500
+    rules: Rules | None = None
+    decisions: tuple[Decision, ...] = ()
+    apply: Apply = "none"
 
 
 @dataclass(frozen=True)
@@ -80,6 +131,7 @@ class Review:
     run: int
     sides: tuple[SideReview, ...]
     notes: tuple[str, ...]
+    asked: Asked = Asked()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -93,9 +145,7 @@ class Review:
         return "fails" if "fails" in levels else "marginal" if "marginal" in levels else "holds"
 
 
-def review(
-    board: BoardInput, line: Line, *, foils_um: Sequence[float] = (), powder: Powder | None = None, run: int = 500
-) -> Review:
+def review(board: BoardInput, line: Line, asked: Asked | None = None) -> Review:
     """Review every side of a board that has paste.
 
     Parameters
@@ -103,11 +153,7 @@ def review(
     board : BoardInput
     line : Line
         Gives foils, powder, foil technology and print offset where nothing else is said.
-    foils_um : sequence of float, optional
-        Foils to compare. [µm]
-    powder : str, optional
-    run : int
-        Boards, for what a step must save.
+    asked : Asked, optional
 
     Raises
     ------
@@ -121,23 +167,25 @@ def review(
     >>> from landwise.review.building import openings
     >>> paste = openings([shapely.box(x, 0, x + 0.18, 0.6) for x in (0, 0.4, 0.8)])
     >>> found = review(BoardInput("three slots", (SideInput("top", paste),)), preset("ordinary"))
-    >>> found.sides[0].choice.best_um, found.verdict
-    (100.0, 'marginal')
+    >>> len(found.sides[0].choice.rows), found.verdict
+    (4, 'marginal')
     """
-    foils = foils_of(foils_um or line.foils_um)
+    asked = asked or Asked()
+    foils = foils_of(asked.foils_um or line.foils_um)
     if not any(len(side.paste) for side in board.sides):
         raise InputError("no paste aperture to review", file=board.name, expected="a paste layer with openings")
     notes: list[str] = list(board.notes)
-    sides = tuple(
-        _side(side, board, line, foils, powder or line.powder, run, notes) for side in board.sides if len(side.paste)
-    )
-    return Review(board, line, foils, powder or line.powder, run, sides, tuple(notes))
+    powder = asked.powder or line.powder
+    levels = Levels(line, powder)
+    sides = tuple(_side(side, board, foils, levels, asked, notes) for side in board.sides if len(side.paste))
+    return Review(board, line, foils, powder, asked.run, sides, tuple(notes), asked)
 
 
 def _side(
-    side: SideInput, board: BoardInput, line: Line, foils: tuple[float, ...], powder: Powder, run: int, notes: list[str]
+    side: SideInput, board: BoardInput, foils: tuple[float, ...], levels: Levels, asked: Asked, notes: list[str]
 ) -> SideReview:
-    lands = lands_of(side.paste, side.copper, side.mask, board.holes)
+    line = levels.line
+    lands = lands_of(side.paste, side.copper, side.mask, side.holes or board.holes)
     matched = match(side.paste, lands)
     parts = components(lands, side.side)
     if side.placements:
@@ -151,27 +199,109 @@ def _side(
     near = neighbours(side.paste, matched)
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
-    unders = {
-        um: under_foil(side.paste, matched, lands, parts, near, Foil(um, line.technology), powder) for um in foils
-    }
-    choice = choose(unders, side.paste, part_of, line.foil_um, run)
-    given = Situation(
-        side.side,
-        side.paste,
-        lands,
-        matched,
-        parts,
-        by_land,
-        part_of,
-        unders[choice.best_um],
-        registration(side.paste, lands, matched),
-        line.print_offset_mm,
+    where = frames(parts, lands, by_land)
+    film = registration(side.paste, lands, matched)
+    worked: dict[float, _Worked] = {}
+    for um in foils:
+        under = under_foil(side.paste, matched, lands, parts, near, Foil(um, line.technology), levels.powder)
+        given = Situation(
+            side.side,
+            side.paste,
+            lands,
+            matched,
+            parts,
+            by_land,
+            part_of,
+            under,
+            film,
+            line.print_offset_mm,
+            where,
+            side.seat,
+        )
+        worked[um] = _worked(given, near, asked.rules or shipped(), levels)
+    rows = tuple(one.row for one in worked.values())
+    best_um, equal = choose(rows, line.foil_um)
+    step = None
+    if line.steps_allowed:
+        gains = PartGains(
+            *({um: getattr(one.after, name) for um, one in worked.items()} for name in ("defects", "low", "high"))
+        )
+        step = best_step(gains, rows, side.paste, part_of, [part.name for part in parts], asked.run)
+    one = worked[best_um]
+    changes = decided(one.mended.proposals, one.mended.changes, asked.decisions)
+    written = applied(one.mended.proposals, changes, asked.apply) if not side.seat else ()
+    if side.seat:
+        notes.append(f"{side.side}: no corrected layer is written for a film that does not lie on its copper; {AGAIN}")
+    choice = FoilChoice(rows, best_um, equal, choose(rows, line.foil_um, "defects")[0], step)
+    choice = replace(choice, says=says(choice, asked.run))
+    return SideReview(
+        one.given,
+        {um: it.given.under for um, it in worked.items()},
+        near,
+        choice,
+        one.findings,
+        one.mended.proposals,
+        changes,
+        written,
+        corrected(side.paste, written),
+        expected_with(one.given, one.mended.sheet, written, levels),
+        _part_verdicts(one.given, one.findings, one.before),
     )
+
+
+@dataclass(frozen=True)
+class _Worked:
+    """A side under one foil."""
+
+    given: Situation
+    findings: tuple[Finding, ...]
+    mended: Mended
+    before: PartLevels
+    after: PartLevels
+    row: FoilRow
+
+
+def _worked(given: Situation, near: Neighbours, rules: Rules, levels: Levels) -> _Worked:
     findings = find_all(given)
-    changes = correct(given, near, findings)
-    after = corrected(side.paste, changes)
-    after_row = after_of(given, after) if changes else row_of(given.under)
-    return SideReview(given, unders, near, choice, findings, changes, after, after_row, _part_verdicts(given, findings))
+    mended = mend(given, near, findings, rules, levels)
+    before = part_levels(mended.sheet, levels, mended=False)
+    after = part_levels(mended.sheet, levels, mended=True) if mended.changes else before
+    code, ratio = given.under.code, given.under.area_ratio
+    counts = np.bincount(code, minlength=4)
+    row = FoilRow(
+        given.under.foil.thickness_um,
+        int(counts[0]),
+        int(counts[1]),
+        int(counts[2]),
+        float(ratio.min()) if len(ratio) else float("inf"),
+        *before.summed(),
+        *after.summed(),
+        int((before.known & before.printed).sum()),
+        int(before.printed.sum()),
+        tuple(before.draws.tolist()),
+        tuple(after.draws.tolist()),
+    )
+    return _Worked(given, findings, mended, before, after, row)
+
+
+def expected_with(
+    given: Situation, sheet: Sheet, written: Sequence[Change], levels: Levels
+) -> tuple[float, float, float]:
+    """Defects expected on one board with the changes as written."""
+    sheet = Sheet(given, sheet.package)
+    for change in written:
+        if change.aperture >= 0:
+            sheet.changed[change.aperture] = change.after
+        else:
+            sheet.added[change.unit] = change.after
+    return part_levels(sheet, levels, mended=True).summed()
+
+
+def expected_again(side: SideReview, written: Sequence[Change], result: Review) -> tuple[float, float, float]:
+    """Defects expected on one board with other changes written."""
+    levels = Levels(result.line, result.powder)
+    _, package = packages_of(side.given.parts, side.given.frames)
+    return expected_with(side.given, Sheet(side.given, package), written, levels)
 
 
 def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: list[str]) -> tuple[Component, ...]:
@@ -186,44 +316,47 @@ def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: l
             f"{side.side}: placements moved by {move[0]:.2f}, {move[1]:.2f} mm onto the layers' origin ({met} parts"
             " met)"
         )
-    return components(lands, side.side, moved)
+    found = components(lands, side.side, moved)
+    known = {part.name for part in found if part.named_by != "geometry"}
+    lost = [name for name, *_ in moved if name not in known]
+    if lost:
+        few = ", ".join(lost[:8]) + (f" and {len(lost) - 8} more" if len(lost) > 8 else "")
+        notes.append(f"{side.side}: {len(lost)} placements match no pattern of lands there: {few}")
+    return found
 
 
-def after_of(given: Situation, after: Openings) -> FoilRow:
-    """The corrected layer under the same foil."""
-    matched = match(after, given.lands) if given.lands.basis != "paste" else None
-    lands = given.lands
-    parts = given.parts
-    if matched is None:
-        lands = lands_of(after, None, None)
-        matched, parts = match(after, lands), ()
-    near = neighbours(after, matched)
-    return row_of(under_foil(after, matched, lands, parts, near, given.under.foil, given.under.powder))
-
-
-def _part_verdicts(given: Situation, findings: Sequence[Finding]) -> tuple[PartVerdict, ...]:
+def _part_verdicts(given: Situation, findings: Sequence[Finding], levels: PartLevels) -> tuple[PartVerdict, ...]:
     under = given.under
     order = ("holds", "not known", "marginal", "fails")
     level: dict[str, Verdict] = {}
     for finding in findings:
         if finding.component and order.index(finding.level) > order.index(level.get(finding.component, "holds")):
             level[finding.component] = finding.level
-    defects = under.starved + under.touching
     its = given.part_of
     count = len(given.parts)
     number = np.bincount(its[its >= 0], minlength=count)
-    total = np.bincount(its[its >= 0], weights=defects[its >= 0], minlength=count)
     least = np.full(count, np.inf)
     np.minimum.at(least, its[its >= 0], under.area_ratio[its >= 0])
     worst = np.zeros(count, dtype=np.int64)
     np.maximum.at(worst, its[its >= 0], under.code[its >= 0])
+    words, _ = packages_of(given.parts, given.frames)
     found = []
     for k in np.flatnonzero(number):
         verdict = word(worst[k])
         other = level.get(given.parts[k].name, "holds")
         if order.index(other) > order.index(verdict):
             verdict = other
-        found.append(PartVerdict(int(k), verdict, int(number[k]), float(least[k]), float(total[k])))
+        found.append(
+            PartVerdict(
+                int(k),
+                verdict,
+                int(number[k]),
+                float(least[k]),
+                float(levels.defects[k]),
+                bool(levels.known[k]),
+                words[k],
+            )
+        )
     return tuple(sorted(found, key=lambda p: (-order.index(p.verdict), -p.defects, p.least_ratio)))
 
 

@@ -56,6 +56,17 @@ class Caution:
         held = show(self.limit, self.unit) if self.limit is not None else "no limit"
         return _WORDS[self.key].format(found=found, held=held, standard=self.standard, figure=self.figure)
 
+    @property
+    def short(self) -> str:
+        """A few words for a table's cell.
+
+        >>> Caution("clearance", "clearance", True, 0.2, 2.5, "mm", "", "").short.replace(chr(8201), " ")
+        'clearance 0.2 mm, wanted 2.5 mm'
+        """
+        found = show(self.value, self.unit) if self.value is not None else "not known"
+        held = show(self.limit, self.unit) if self.limit is not None else "no limit"
+        return f"{self.key} {found}, {'limit' if self.key in _CEILINGS else 'wanted'} {held}"
+
     def as_json(self) -> dict[str, Any]:
         """Plain data for the result file."""
         return {
@@ -71,6 +82,7 @@ class Caution:
         }
 
 
+_CEILINGS: frozenset[Key] = frozenset({"touch-voltage", "hot-junction", "shaking"})
 _WORDS: Mapping[Key, str] = MappingProxyType(
     {
         "touch-voltage": (

@@ -5,7 +5,9 @@ from __future__ import annotations
 from landwise.evidence.figures import Figure
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
+from landwise.results.told import must_tell
 from landwise.results.verdict import verdict_of
+from landwise.service.safety import binding, cautions_of
 from landwise.sheets.card import comparison_card
 from landwise.sheets.cardlayout import Candidate
 from landwise.sheets.solder import part_solder
@@ -35,11 +37,16 @@ def title_of(part: PartResult) -> str:
 
 def footer_of(part: PartResult, result: StudyResult) -> str:
     """The assumptions that matter, the date of the data and the version."""
+    told = (
+        "".join(f"CAUTION: {caution.text}. " for caution in must_tell(part.chosen, result.content))
+        if part.chosen
+        else ""
+    )
     prices = (
         "part prices included" if part.chosen and part.chosen.cost.price_known else "part prices not known and left out"
     )
     return (
-        f"Line {result.line.name!r}, {result.line.technology} foil, {result.line.powder} powder; run of"
+        f"{told}Line {result.line.name!r}, {result.line.technology} foil, {result.line.powder} powder; run of"
         f" {result.content.costs.run}; {prices}; cost rates are assumptions unless stated. Data of {DATA_DATE},"
         f" landwise {__version__}. Supports a decision; does not replace qualification or the assembler's own data."
     )
@@ -70,6 +77,9 @@ def why_of(option: OptionResult) -> str:
     if option.rejections:
         more = f", and {len(option.rejections) - 1} more" if len(option.rejections) > 1 else ""
         return f"out by {option.rejections[0].limit}: {option.rejections[0].says}{more}"
+    told = binding(cautions_of(option.figures))
+    if told:
+        return "; ".join(f"caution: {one.short}" for one in told)
     if option.geometry.printed.verdict == "marginal":
         powder = option.figures["opening"]
         return option.geometry.printed.why if option.figures["transfer"].verdict == "marginal" else powder.why

@@ -241,7 +241,7 @@ def worst_findings(side: SideReview, most: int = WORST) -> list[Finding]:
 
 def details_svg(side: SideReview, findings: Sequence[Finding], prefix: str) -> list[str]:
     """Each finding enlarged: lands, openings, dimensions of the worst one, and its corrected outline."""
-    changes = {change.aperture: change for change in side.changes}
+    changes = {change.aperture: change for change in side.changes if change.aperture >= 0}
     made = []
     for number, finding in enumerate(findings):
         picture, scale = detail_picture(side, finding, changes)

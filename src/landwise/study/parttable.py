@@ -50,6 +50,9 @@ class PartTable(Table):
     cpd: Capacitance | None = Field(default=None, ge=0, description="power-dissipation capacitance of one output")
     ground: list[str] = Field(default_factory=list, description="its ground terminals; the usual ones where not stated")
     thermal_vias: int = Field(default=0, ge=0, le=400, description="plated holes under its exposed pad")
+    hbm: Voltage | None = Field(default=None, description="human-body withstand voltage from its data sheet")
+    cdm: Voltage | None = Field(default=None, description="charged-device withstand voltage from its data sheet")
+    latch_up: float | None = Field(default=None, ge=0, description="latch-up current from its data sheet, mA")
     fitted: bool = True
     guesses: list[str] = Field(default_factory=list, description="what was guessed, and why")
 

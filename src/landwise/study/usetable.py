@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from landwise.errors import InputError
 from landwise.study.fields import (
     Acceleration,
     Density,
@@ -30,6 +31,28 @@ class CycleTable(Table):
     top: Temperature = Field(description="highest temperature")
 
 
+class OwnTestTable(Table):
+    """A thermal-cycling test of your own: it narrows the lives of all parts of its kind."""
+
+    package: str = Field(description="the outline that was tested")
+    cycles: float = Field(gt=0, description="cycles at which failures were counted")
+    samples: int = Field(gt=0, description="parts in the chamber")
+    failures: int = Field(ge=0, description="of them, failed by then")
+    low: Temperature = Field(description="cold end")
+    high: Temperature = Field(description="hot end")
+    dwell: Time = Field(default=600.0, description="time at each end")
+    per_day: float = Field(default=36.0, gt=0, description="cycles a day")
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> OwnTestTable:
+        """The ends are apart, and no more failed than were tested."""
+        if self.high <= self.low:
+            raise InputError("the hot end is no hotter than the cold one", place="tests", found=f"{self.high:g} °C")
+        if self.failures > self.samples:
+            raise InputError("more failures than samples", place="tests", found=f"{self.failures} of {self.samples}")
+        return self
+
+
 class Use(Table):
     """The product's life."""
 
@@ -44,6 +67,18 @@ class Use(Table):
     failures: float | None = default(
         None, "share of products whose part may have failed by then", "from the environment"
     )
+    tests: list[OwnTestTable] = default(
+        [], "thermal-cycling tests of your own", "none unless stated; a test of your own outweighs every formula"
+    )
+    profile: str = default(
+        "",
+        "hours at temperatures, by name: maker-automotive, maker-industrial, engine-compartment, cabin",
+        "none unless stated; a grade is a limit of the air, no profile",
+        "mission-memory",
+    )
+    switched: float = default(
+        0.0, "how often a year it is switched on, beside the cycles of its place", "none unless stated"
+    )
     fatigue: list[str] = default(
         [],
         "sets of solder constants: the first gives the life, all together its interval",
@@ -54,6 +89,29 @@ class Use(Table):
         default("", "temperature grade to be qualified for", "none unless stated")
     )
     underfill: bool = default(False, "are the gaps under grids filled", "logic seldom is")
+    potting: bool = default(False, "is the board cast in", "most boards are not")
+    mirrored: bool = default(False, "do like parts sit back to back on both sides", "parts on both sides seldom match")
+    voids: float = default(
+        0.0, "largest share of a joint's section that voids take", "none counted; X-ray of your joints tells"
+    )
+    finish: str = default(
+        "",
+        "finish of terminals, for whiskers: matte tin, matte tin on nickel, nickel-palladium-gold, tin-lead, …",
+        "its maker's to say",
+    )
+    product_class: Literal["1A", "1", "2", "3"] = default(
+        "1",
+        "class of product for whiskers: 1A short-lived consumer, 1 industrial, 2 business-critical, 3 life-critical",
+        "what most electronics are",
+        "jesd201-memory",
+    )
+    gas: Literal["", "G1", "G2", "G3", "GX"] = default(
+        "", "gas class of its air, from coupons", "not known until coupons tell it", "isa-71-04-memory"
+    )
+    reworks: int = default(0, "how often a part at its place is taken off and put on", "none planned")
+    handling: float | None = default(
+        None, "board strain at the parts where panels are parted and boards screwed down, in µε", "not measured"
+    )
     land_bond: Stress | None = default(
         None, "tensile bond of lands to your laminate, from pull tests", "no trustworthy figure was found"
     )
@@ -77,6 +135,12 @@ class Use(Table):
         None, "how long the vibration lasts in the whole life", "must be stated with a level"
     )
     shock: Acceleration | None = default(None, "peak of a half-sine shock", "no shock unless stated")
+    shock_shape: Literal["half-sine", "sawtooth", "trapezoid"] = default(
+        "half-sine", "shape of that shock", "the usual one"
+    )
+    shock_pulse: list[tuple[Time, Acceleration]] = default(
+        [], "a shock as it was measured, in the place of those three: time and acceleration", "none unless stated"
+    )
     shock_time: Time = default(
         0.011, "length of the shock", "the usual pulse for equipment (recalled)", "shock-pulse-memory"
     )
@@ -92,4 +156,8 @@ class Use(Table):
         """Levels and times are positive where they are stated."""
         for name in ("sine", "vibrated", "shock", "shock_time"):
             require_number(self, name, zero=False)
+        for name in ("switched", "reworks", "handling"):
+            require_number(self, name, zero=True)
+        if not 0 <= self.voids < 1:
+            raise InputError("no share of voids", place="voids", found=f"{self.voids:g}", expected="0 to below 1")
         return self

@@ -7,13 +7,14 @@ from typing import Any
 
 import numpy as np
 
-from landwise.quantities import significant
-from landwise.review.findings import KEYS
+from landwise.review.causes import named
+from landwise.review.checks import KEYS
 from landwise.review.foilchoice import FoilRow
+from landwise.review.mending import RULES
 from landwise.review.reviews import Review, SideReview
 from landwise.review.verdicts import word
 from landwise.sheets.reviewboard import NARROW_MARGIN
-from landwise.sheets.reviewreport import headline
+from landwise.sheets.reviewcontent import expected, headline, small
 
 MOST_FINDINGS = 400
 ROUND_MM = 0.004  # chords of round outlines stay this near; the figures use the true outlines
@@ -44,8 +45,26 @@ def _side(side: SideReview) -> dict[str, Any]:
         "says": side.choice.says,
         "foils": [foil_row(row) for row in side.choice.rows],
         "step": None if step is None else f"{step.thin_um:g} µm in {step.base_um:g} µm, {len(step.zones)} zones",
-        "changes": len(side.changes),
-        "after": foil_row(side.after_row),
+        "changes": len(side.written),
+        "expected": expected(*side.expected),
+        "equal": list(side.choice.equal_um),
+        "proposals": [
+            {
+                "number": one.number,
+                "rule": RULES[one.rule],
+                "package": one.package,
+                "parts": named(one.parts) or "–",
+                "what": one.what,
+                "reason": one.reason,
+                "asked": one.asked,
+                "openings": sum(change.proposal == one.number for change in side.changes),
+                "state": _state(side, one.number),
+                "defects": "not known"
+                if one.defects_before is None or one.defects_after is None
+                else f"{small(one.defects_before)} → {small(one.defects_after)}",
+            }
+            for one in side.proposals
+        ],
         "findings": [
             {
                 "check": KEYS[f.key],
@@ -62,18 +81,22 @@ def _side(side: SideReview) -> dict[str, Any]:
     }
 
 
+def _state(side: SideReview, number: int) -> str:
+    """What was decided on a proposal's openings, if one thing was."""
+    said = {change.decided for change in side.changes if change.proposal == number}
+    return said.pop() if len(said) == 1 else ""
+
+
 def foil_row(row: FoilRow) -> dict[str, Any]:
     """One foil of the comparison, worded as in the report."""
-    small = row.defects_high < 5e-4
     return {
         "um": row.foil_um,
         "holds": row.holds,
         "marginal": row.marginal,
         "fails": row.fails,
         "ratio": f"{row.least_ratio:.2f}",
-        "defects": "< 0.0005"
-        if small
-        else f"{significant(row.defects, 2)} ({significant(row.defects_low, 2)}…{significant(row.defects_high, 2)})",
+        "defects": expected(row.defects, row.defects_low, row.defects_high),
+        "after": expected(row.after, row.after_low, row.after_high),
     }
 
 
@@ -101,7 +124,7 @@ def shapes(side: SideReview, outline: Any) -> dict[str, Any]:
         "part": integers(given.part_of),
         "parts": names,
         "pins": [str(pin) for pin in paste.pin],
-        "changes": {str(c.aperture): f"{c.what}: {c.reason}; {c.effect}" for c in side.changes},
+        "changes": {str(c.aperture): f"{c.what}: {c.reason}; {c.effect}" for c in side.changes if c.aperture >= 0},
     }
 
 

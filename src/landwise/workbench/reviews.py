@@ -18,13 +18,14 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from landwise.assembly.lines import preset, presets
+from landwise.assembly.lines import Line, preset, presets
 from landwise.errors import InputError, LandwiseError
 from landwise.printing.model import POWDERS
 from landwise.quantities import parse
+from landwise.review.decisions import ANSWERS, APPLY, Decision
 from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board
-from landwise.review.reviews import Review, SideReview, review
+from landwise.review.reviews import Asked, Review, SideReview, review
 from landwise.sheets.look import DARK, LIGHT
 from landwise.sheets.reviewreport import review_files
 from landwise.workbench.jobs import Job
@@ -34,7 +35,8 @@ from landwise.workbench.reviewdata import overview, shapes, under
 LARGEST_UPLOAD = 60_000_000  # bytes; the largest real board's layers are 7 MB packed
 PAGE = Page("reviews", "Review", "/reviews", {"/reviews": LARGEST_UPLOAD})
 SOON_S = 0.4  # a review that is done this soon is shown at once
-OPTIONS = ("line", "foils", "powder", "run")
+OPTIONS = ("line", "foils", "powder", "run", "apply", "answers")
+_ANSWER = re.compile(r"(top|bottom)\.(\d{1,6})\.(accept|refuse)")
 MOST_RUN = 100_000_000
 KINDS = {
     ".html": "text/html",
@@ -42,6 +44,7 @@ KINDS = {
     ".json": "application/json",
     ".csv": "text/csv",
     ".gbr": "application/vnd.gerber",
+    ".toml": "application/toml",
 }
 
 
@@ -62,12 +65,17 @@ class Options:
     foils: str = ""
     powder: str = ""
     run: str = "500"
+    apply: str = "none"
+    answers: str = ""
 
     @classmethod
     def of(cls, pairs: Mapping[str, str]) -> Options:
         """From an address or a form."""
         stated = {name: str(pairs[name]).strip() for name in OPTIONS if str(pairs.get(name, "")).strip()}
-        if any(len(text) > 200 for text in stated.values()):
+        answers = [f"{name[7:]}.{value}" for name, value in pairs.items() if name.startswith("answer-") and value]
+        if answers:
+            stated["answers"] = ",".join(answers)
+        if any(len(text) > (20_000 if name == "answers" else 200) for name, text in stated.items()):
             raise InputError("too long", place="review", expected="200 characters a field")
         return cls(**stated)
 
@@ -81,11 +89,13 @@ class Options:
         """The same on the command line."""
         usual, words = Options(), ["landwise", "review", file, "-o", "out/"]
         for name in OPTIONS:
-            if getattr(self, name) != getattr(usual, name):
+            if name != "answers" and getattr(self, name) != getattr(usual, name):
                 words += [f"--{name}", getattr(self, name)]
+        if self.answers:
+            words += ["--decisions", "decisions.toml"]
         return shlex.join(words)
 
-    def read(self) -> dict[str, Any]:
+    def read(self) -> tuple[Line, Asked]:
         """As the engine takes them.
 
         Raises
@@ -105,7 +115,15 @@ class Options:
             raise InputError("unknown powder", place="powder", found=self.powder, expected=" | ".join(POWDERS))
         if not re.fullmatch(r"[0-9]{1,9}", self.run) or not 1 <= int(self.run) <= MOST_RUN:
             raise InputError("not a number of boards", place="run", found=self.run, expected=f"1 to {MOST_RUN}")
-        return {"line": line, "foils_um": foils, "powder": powder, "run": int(self.run)}
+        if self.apply not in APPLY:
+            raise InputError("no such choice", place="apply", found=self.apply, expected=" | ".join(APPLY))
+        decisions = []
+        for text in self.answers.split(",") if self.answers else ():
+            match = _ANSWER.fullmatch(text)
+            if match is None:
+                raise InputError("not an answer", place="answers", found=text[:40], expected="top.3.accept")
+            decisions.append(Decision(ANSWERS[match[3]], side=match[1], proposal=int(match[2])))
+        return line, Asked(foils, powder, int(self.run), None, tuple(decisions), self.apply)
 
 
 async def listed(request: Request) -> Response:
@@ -203,7 +221,7 @@ async def shown(request: Request) -> Response:
 
 
 def _names(made: Reviewed) -> list[str]:
-    fixed = ["report.html", "report.pdf", "review.json", "findings.csv", "changes.csv"]
+    fixed = ["report.html", "report.pdf", "review.json", "findings.csv", "changes.csv", "decisions.toml"]
     return [*made.layers, *fixed]
 
 
@@ -225,9 +243,8 @@ def _work(content: bytes, title: str, options: Options, job: Job) -> Reviewed:
         path.write_bytes(content)
         read = read_board(path, {})
     job.progress(1, 3, "judging every opening under every foil")
-    asked = options.read()
-    line = asked.pop("line")
-    result = review(read.board, line, **asked)
+    line, asked = options.read()
+    result = review(read.board, line, asked)
     job.progress(2, 3, "making the corrected layers")
     result = writable(result, read)
     return Reviewed(result, films(result, read))
@@ -309,7 +326,7 @@ def _known(request: Request) -> Job:
 
 async def again(request: Request) -> Response:
     """The same board under other options, from the form on its page."""
-    async with request.form(max_files=0, max_fields=10) as form:
+    async with request.form(max_files=0, max_fields=5000) as form:
         options = Options.of({name: str(value) for name, value in form.items()})
     return RedirectResponse(_address(request.path_params["id"], options), 303)
 

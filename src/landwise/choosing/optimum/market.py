@@ -149,9 +149,8 @@ class Market:
                 cost = cost + change * term.load
                 shared = shared + change * term.shared
                 if term.charged is not None:
-                    charged = (
-                        problem.due + change * term.charged if charged is None else charged + change * term.charged
-                    )
+                    due = (problem.due if charged is None else charged) + change * term.charged
+                    charged = np.maximum(due, 0.0)  # rounding, where an input goes to nothing
         if self.prices is not None and name == self.prices.volume and self.prices.breaks:
             place = self.stretch(value) if stretch is None else stretch
             bought = self.prices.cost[place] - self.prices.cost[self.stretch(today[name])]

@@ -18,7 +18,14 @@ _CODE = re.compile(r"%ADD0*(\d+)")
 _MOST_CORNERS = 5000  # of one outline in a macro: the specification's own limit
 
 
-def edited(layer: Layer, removed: Iterable[int], added: Sequence[Any], names: Sequence[str] = ()) -> bytes:
+def edited(
+    layer: Layer,
+    removed: Iterable[int],
+    added: Sequence[Any],
+    names: Sequence[str] = (),
+    *,
+    head: Sequence[str] = (),
+) -> bytes:
     """The layer's file with some openings taken out and some put in.
 
     Parameters
@@ -32,6 +39,8 @@ def edited(layer: Layer, removed: Iterable[int], added: Sequence[Any], names: Se
         that its corners are exact to a nanometre whatever the file's coordinate format.
     names : sequence of str, optional
         Component of each, written as an attribute where the file carries attributes.
+    head : sequence of str, optional
+        Comments to put at the head of the file: that it was changed, by what, from what.
 
     Raises
     ------
@@ -81,7 +90,12 @@ def edited(layer: Layer, removed: Iterable[int], added: Sequence[Any], names: Se
     pieces.append(source.text[last:])
     if not end_done:
         pieces.append("\n" + insert + "M02*\n")
-    return "".join(pieces).encode("latin-1")
+    return (_comments(head) + "".join(pieces)).encode("latin-1")
+
+
+def _comments(lines: Sequence[str]) -> str:
+    """Comments of the format: letters, digits and what it does not reserve."""
+    return "".join(f"G04 {re.sub(r'[^ -~]|[*%]', '_', line)[:400]}*\n" for line in lines)
 
 
 def _emptied(layer: Layer, gone: set[int], statements: Sequence[tuple[bool, str, int, int]]) -> set[int]:

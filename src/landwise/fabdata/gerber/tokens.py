@@ -46,7 +46,8 @@ def cut(data: bytes, file: str, limits: Limits) -> Cut:
         )
     if b"\0" in data[:100_000]:
         raise FileError("not a Gerber file: it holds binary data", file=file, expected="text such as %FSLAX46Y46*%")
-    text = data.decode("latin-1")
+    # A mark of byte order, which some editors put before plain text, is no statement.
+    text = data.removeprefix(b"\xef\xbb\xbf").decode("latin-1")
     starts = [0, *(match.end() for match in re.finditer(r"\r\n|\n|\r", text))]
     found: list[tuple[bool, str, int, int]] = []
     at = 0

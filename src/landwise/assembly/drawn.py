@@ -1,0 +1,107 @@
+"""Rates over everything that is not known: all terms of the line's scatter drawn at once, the same for every part.
+
+One draw is one line as it may be: a value for every term with a range, and a place in the transfer band. Parts are
+worked at the same draws, so that what two options share drops out of their ratio.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.assembly import mechanisms as m
+from landwise.assembly.partmodel import PartModel, part_at
+from landwise.assembly.points import PILOT, Mixture, fitted, seed_of, wide
+from landwise.assembly.rare import COUNTED, FLOAT, WIDER, bridge_chances, chances, mixture_of, open_chances
+from landwise.assembly.scatter import Scatter, default_terms
+
+Array = NDArray[np.float64]
+DRAWS = 200
+POINTS = 32  # of each density, for each draw
+AT_ONCE = 50  # draws worked at once
+MOST_SCORE = 2.2  # ranges are believed this far out, in standard deviations; beyond it shares would pass one
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A part's expected defects at every draw, by mechanism: (draws,) each. Own equality is by content."""
+
+    by: tuple[tuple[str, tuple[float, ...]], ...]
+
+    def __getitem__(self, mechanism: str) -> Array:
+        return np.array(dict(self.by)[mechanism])
+
+
+def names() -> tuple[str, ...]:
+    """What is drawn: every term with a range, and the transfer band."""
+    return (*(name for name, term in default_terms().items() if term.moves), "transfer")
+
+
+@cache
+def prior_scores(draws: int = DRAWS, seed: int = 1) -> Array:
+    """Standard normal scores, (draws, names): a Latin hypercube, each term's own range evenly filled.
+
+    >>> scores = prior_scores(100)
+    >>> bool(abs(scores.mean(axis=0)).max() < 1e-12)
+    True
+    """
+    from scipy.special import ndtri
+
+    rng = np.random.default_rng(seed)
+    even = ndtri((np.arange(draws) + 0.5) / draws).clip(-MOST_SCORE, MOST_SCORE)
+    found = np.array([rng.permutation(even) for _ in names()]).T
+    found.setflags(write=False)
+    return found
+
+
+def scatter_at(scatter: Scatter, scores: Array) -> Scatter:
+    """A line at draws of its terms; `scores` (draws, names), the terms then (draws, 1)."""
+    return scatter.drawn({name: scores[:, k : k + 1] for k, name in enumerate(names())})
+
+
+def drawn_rates(model: PartModel, scores: Array, points: int = POINTS) -> Drawn:
+    """Expected defects at every draw.
+
+    Parameters
+    ----------
+    model : PartModel
+        On the line's middle values; terms that the study states don't move.
+    scores : array
+        (draws, names)
+    points : int
+        Of each density, a power of two.
+    """
+    seed = seed_of(model.geometry, model.scatter, "drawn")
+    numbers, weights = _mixture(model, scores, seed).drawn(seed, 0, points)
+    parts = []
+    for first in range(0, len(scores), AT_ONCE):
+        taken = scores[first : first + AT_ONCE]
+        means = _means(part_at(model.geometry, scatter_at(model.scatter, taken)), numbers, weights)
+        parts.append({name: np.broadcast_to(values, len(taken)) for name, values in means.items()})
+    return Drawn(tuple((name, tuple(np.concatenate([one[name] for one in parts]).tolist())) for name in COUNTED))
+
+
+def _mixture(model: PartModel, scores: Array, seed: int) -> Mixture:
+    """Densities fitted to where defects come from over all draws together: every point of the fit has its own draw."""
+    taken = scores[np.random.default_rng(seed).integers(0, len(scores), PILOT)]
+    each = part_at(model.geometry, model.scatter.drawn({name: taken[:, k] for k, name in enumerate(names())}))
+
+    def bridges(points: Array) -> Array:
+        return bridge_chances(each, m.shared(points[: m.SHARED], each), points[m.SHARED :])[0]
+
+    def opens(points: Array) -> Array:
+        at = m.shared(points[: m.SHARED], each)
+        total: Array = open_chances(each, at, points[m.SHARED])[0] + m.float_chance(each, at, points[FLOAT])
+        return total
+
+    start = wide(WIDER)
+    found = [fitted(bridges, start, seed) if model.pairs else None, fitted(opens, start, seed + 1)]
+    middle = mixture_of(model, seed)
+    return Mixture((*middle.densities, *(one for one in found if one is not None)))
+
+
+def _means(model: PartModel, points: Array, weights: Array) -> dict[str, Array]:
+    return {name: np.mean(weights * values, axis=-1) for name, values in chances(model, points).items()}

@@ -1,0 +1,35 @@
+"""What must be told first of an option and of a board: binding cautions, for headline, table, terminal and card."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from landwise.judging.results import OptionResult, PartResult
+from landwise.service.safety import Caution, binding, cautions_of
+from landwise.study.file import StudyFile
+
+
+def cautions(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
+    """All cautions of an option, most serious first."""
+    return cautions_of(option.figures, content.use.voltage)
+
+
+def must_tell(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
+    """Those that no output may leave out."""
+    return binding(cautions(option, content))
+
+
+def board_cautions(parts: Iterable[PartResult], content: StudyFile) -> tuple[str, ...]:
+    """Binding cautions of the chosen packages, else of those in use, with the parts they concern; each once."""
+    concerned: dict[str, list[str]] = {}
+    for part in parts:
+        option = part.chosen or part.present
+        if option is None or not part.part.fitted:
+            continue
+        for caution in must_tell(option, content):
+            who = "" if not caution.figure else f"{part.name} in {option.name}"
+            concerned.setdefault(caution.text, []).append(who)
+    return tuple(
+        text if not any(who) else f"{', '.join(who[:4])}{' …' if len(who) > 4 else ''}: {text}"
+        for text, who in concerned.items()
+    )

@@ -1,0 +1,120 @@
+"""Findings brought together by cause and package: what an assembler acts on, and whom to ask."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+from landwise.evidence.figures import Verdict
+from landwise.review.model import Finding
+from landwise.review.reviews import Review, SideReview
+
+Whom = Literal["designer", "stencil maker", "assembler"]
+# Whom a cause is put to, and the question. `{parts}` are the parts' names.
+QUESTIONS: Mapping[str, tuple[Whom, str]] = MappingProxyType(
+    {
+        "release": ("stencil maker", "Can these openings be cut smoother, or coated, so that they release: {parts}?"),
+        "powder": ("assembler", "Is a finer powder on hand for {parts}?"),
+        "contact": ("assembler", "Are the terminals of {parts} flat enough for this foil?"),
+        "volume": ("designer", "Is the print of {parts} meant to differ so much from its lands?"),
+        "bridging": ("stencil maker", "Can the bars between these openings be cut: {parts}?"),
+        "off-land": ("designer", "Is paste beyond the lands of {parts} meant?"),
+        "extra": ("designer", "Is paste where no land is meant, or does a layer not match?"),
+        "missing": ("designer", "Are the lands of {parts} meant to stay bare?"),
+        "fiducial": ("designer", "Are the round lands near {parts} fiducials? They should have no paste."),
+        "via": ("designer", "Are the vias in the lands of {parts} filled and capped?"),
+        "hole": ("assembler", "Are the leads of {parts} soldered in paste, and does the part stand the oven?"),
+        "registration": (
+            "designer",
+            "Were paste, copper and mask written from one revision, with one origin and unit?",
+        ),
+        "centre": ("designer", "Is the print under the body of {parts} meant?"),
+        "large": ("stencil maker", "May openings as large as those of {parts} be divided by bars?"),
+        "unlike-paste": ("designer", "Are the unlike openings of {parts} meant?"),
+        "unlike-copper": ("designer", "Can the copper at both ends of {parts} be made alike in the next revision?"),
+        "balling": ("assembler", "Are balls beside chips a matter on this line?"),
+    }
+)
+MOST_NAMES = 6
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One cause on one kind of part.
+
+    Parameters
+    ----------
+    key, level : str
+        Check, and the worst level among its findings.
+    side : str
+    package : str
+        Kind of part, in words; empty for the board.
+    parts : tuple of str
+    apertures : int
+    defects : float
+        Expected on these parts of one board, from whatever cause.
+    worst : Finding
+    proposals : tuple of int
+        Corrections of this side that touch these parts.
+    """
+
+    key: str
+    level: Verdict
+    side: str
+    package: str
+    parts: tuple[str, ...]
+    apertures: int
+    defects: float
+    worst: Finding
+    proposals: tuple[int, ...]
+
+    @property
+    def question(self) -> tuple[Whom, str] | None:
+        """Whom to ask what."""
+        if self.key not in QUESTIONS:
+            return None
+        whom, text = QUESTIONS[self.key]
+        return whom, text.format(parts=named(self.parts) or self.package or "the board")
+
+
+def named(parts: tuple[str, ...], most: int = MOST_NAMES) -> str:
+    """Some names.
+
+    >>> named(("R1", "R2", "R3"), 2)
+    'R1, R2 and 1 more'
+    """
+    more = len(parts) - most
+    return ", ".join(parts[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+def causes(side: SideReview) -> tuple[Cause, ...]:
+    """The causes of one side: what fails before what is marginal, then by expected defects."""
+    known = {side.given.parts[one.part].name: one for one in side.parts}
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for finding in side.findings:
+        if finding.level in ("fails", "marginal"):
+            one = known.get(finding.component)
+            groups.setdefault((finding.key, one.package if one else ""), []).append(finding)
+    found = []
+    for (key, package), its in groups.items():
+        names = tuple(dict.fromkeys(f.component for f in its if f.component))
+        level: Verdict = "fails" if any(f.level == "fails" for f in its) else "marginal"
+        worst = next(f for f in its if f.level == level)
+        touched = tuple(p.number for p in side.proposals if set(p.parts) & set(names))
+        defects = sum(known[name].defects for name in names if name in known)
+        apertures = sum(len(f.apertures) for f in its)
+        found.append(Cause(key, level, side.side, package, names, apertures, defects, worst, touched))
+    return tuple(sorted(found, key=lambda c: (c.level != "fails", -c.defects, -c.apertures)))
+
+
+def boards_at_stake(result: Review) -> tuple[float, float, float]:
+    """Boards of the run with at least one defect: middle, low, high.
+
+    Defects are taken to fall on boards by chance (Poisson), which is the most boards they can reach.
+    """
+    totals = [sum(side.expected[k] for side in result.sides) for k in range(3)]
+    middle, low, high = (result.run * -math.expm1(-total) for total in totals)
+    return middle, low, high

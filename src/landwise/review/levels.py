@@ -1,0 +1,167 @@
+"""Expected defects of parts under a film: joints as the assembly room counts them, and prints an inspection rejects.
+
+Levels come from `assembly/`, the same as a study's, for every part whose family its lands tell. Each kind of part is
+worked once a foil and print, however often it stands on the board. One cause counts once: the panes of a pad are one
+print, a pair of joints one bridge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from landwise.assembly.knowledge import default_knowledge
+from landwise.assembly.lines import Line
+from landwise.assembly.partmodel import part_model
+from landwise.assembly.partrates import part_rates
+from landwise.assembly.rare import rates
+from landwise.assembly.scatter import scatter
+from landwise.errors import LandwiseError
+from landwise.printing.model import Foil, Powder
+from landwise.review.families import PartRead, Spot, printed, read_part
+from landwise.review.frames import Frames
+from landwise.review.model import Component, Floats, Lands
+
+PRINTED_SHARE = 0.5  # a part with fewer of its lands printed is left bare on purpose, or placed by hand
+NOTHING = 1e-9  # defects a part with middle inputs: even its worst draws are then far below any other part's
+PRINTED_CAUSES = ("bridges", "opens", "moved")  # what a film can change; parts missing or turned are not among them
+Key = tuple[object, ...]
+Prints = tuple[tuple[Spot, ...], ...]
+
+
+@dataclass(frozen=True)
+class Level:
+    """Expected defects of one part on one board, with the 90 % range that uncertain inputs leave.
+
+    Parameters
+    ----------
+    defects, low, high : float
+        Joints that bridge, stay open or stand skewed, and lands without paste. [defects a part]
+    bridges, opens : float
+        [defects a part]
+    known : bool
+        Whether it comes from the assembly room; False for parts whose family the lands don't tell.
+    draws : array or None
+        At every draw of what is not known, the same draws for all parts; None where all are alike.
+    """
+
+    defects: float
+    low: float
+    high: float
+    bridges: float = 0.0
+    opens: float = 0.0
+    known: bool = True
+    draws: Floats | None = None
+
+
+UNKNOWN = Level(0.0, 0.0, 0.0, known=False)
+
+
+@dataclass
+class Levels:
+    """Works levels and remembers them by what they depend on.
+
+    Parameters
+    ----------
+    line : Line
+        Gives foil technology, print and placement offset.
+    powder : str
+    """
+
+    line: Line
+    powder: Powder
+    _reads: dict[Key, PartRead | None] = field(default_factory=dict)
+    _levels: dict[Key, Level] = field(default_factory=dict)
+
+    def of(
+        self, kind: str, lands: Sequence[Spot], centre: Sequence[int], pitch_mm: float | None, prints: Prints
+    ) -> _Part:
+        """A part ready to be worked under any foil."""
+        return _Part(self, kind, tuple(lands), tuple(centre), pitch_mm, prints)
+
+
+@dataclass(frozen=True)
+class _Part:
+    levels: Levels
+    kind: str
+    lands: tuple[Spot, ...]
+    centre: tuple[int, ...]
+    pitch_mm: float | None
+    prints: Prints
+
+    def under(self, foil_um: float) -> Level:
+        """Its level under one foil."""
+        own: Key = (self.kind, _rounded([self.lands]), self.centre)
+        key: Key = (own, _rounded(self.prints), foil_um)
+        kept = self.levels._levels
+        if key not in kept:
+            kept[key] = self._worked(own, foil_um)
+        return kept[key]
+
+    def _worked(self, own: Key, foil_um: float) -> Level:
+        reads = self.levels._reads
+        if own not in reads:
+            reads[own] = _read(self.kind, self.lands, self.centre, self.pitch_mm)
+        read = reads[own]
+        if read is None:
+            return UNKNOWN
+        outer = [k for k in range(len(self.lands)) if k not in self.centre]
+        bare = sum(not self.prints[k] for k in outer)
+        if bare > PRINTED_SHARE * len(outer):
+            return UNKNOWN
+        line = self.levels.line
+        areas = [one.area_mm2 for one in self.lands]
+        paste = printed(read, self.prints, areas, Foil(foil_um, line.technology), self.levels.powder)
+        try:
+            model = part_model(
+                read.outline, read.pattern, paste, scatter(line.print_offset_mm, line.placement_offset_mm)
+            )
+        except (LandwiseError, ValueError, ZeroDivisionError, IndexError):
+            return UNKNOWN
+        if model is None:
+            return UNKNOWN
+        knowledge = default_knowledge()
+        middle = rates(model.with_scatter(knowledge.middle(model.scatter)))
+        if middle.defects.value < NOTHING:
+            return Level(bare, bare, bare, 0.0, bare)
+        found = part_rates(model)
+        by = found.draws()
+        draws = sum((by[name] for name in PRINTED_CAUSES), start=np.zeros(len(by["bridges"]))) + bare
+        low, high = (float(value) for value in np.quantile(draws, (0.05, 0.95)))
+        mean = float(draws.mean())
+        return Level(mean, min(low, mean), max(high, mean), found.bridges.value, found.opens.value + bare, draws=draws)
+
+
+def _read(kind: str, lands: Sequence[Spot], centre: Sequence[int], pitch_mm: float | None) -> PartRead | None:
+    try:
+        return read_part(kind, lands, centre, pitch_mm)
+    except (LandwiseError, ValueError):
+        # Lands that no outline of the family can have: its level stays unknown, and the part is judged by its prints.
+        return None
+
+
+def _rounded(groups: Sequence[Sequence[Spot]]) -> Key:
+    return tuple(
+        tuple(
+            (round(s.x_mm, 2), round(s.y_mm, 2), round(s.length_mm, 3), round(s.width_mm, 3), round(s.area_mm2, 4))
+            for s in group
+        )
+        for group in groups
+    )
+
+
+def spots_of(part: Component, lands: Lands, where: Frames) -> tuple[Spot, ...]:
+    """A part's lands in its frame."""
+    return tuple(
+        Spot(
+            float(where.x_mm[k]),
+            float(where.y_mm[k]),
+            float(lands.length_mm[k]),
+            float(lands.width_mm[k]),
+            float(where.turned_deg[k]),
+            float(lands.area_mm2[k]),
+        )
+        for k in part.lands
+    )

@@ -1,0 +1,275 @@
+"""Corrections of a side's film under one foil: proposed by rules, weighed with the whole part, kept where they help.
+
+In this order, each opening by the first that applies: prints without a land; openings unlike those of like lands
+(missing ones among them); openings beside, far beyond or far below their land; centre pads; prints too near each other;
+openings that release badly; what a user's rules ask for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from landwise.review.checks.situation import Situation
+from landwise.review.levels import Levels
+from landwise.review.mending import centres, likeness, sizes
+from landwise.review.mending.rules import Drawn, Rules
+from landwise.review.mending.sheet import Draft, Outlines, Sheet
+from landwise.review.mending.weighing import Weighed, doubts, weigh
+from landwise.review.model import Change, Finding, Proposal
+from landwise.review.naming import packages_of
+from landwise.review.verdicts import Neighbours
+
+RULES: Mapping[str, str] = MappingProxyType(
+    {
+        "film": "paste film moved back",
+        "stray": "paste without land",
+        "fiducial": "paste on a fiducial",
+        "missing": "opening left out",
+        "unlike": "unlike its likes",
+        "to-land": "beside or beyond its land",
+        "raise": "far smaller than its land",
+        "panes": "centre pad",
+        "narrow": "prints too near",
+        "grow": "releases badly",
+        "chip-shape": "shape asked for by a rule",
+    }
+)
+UNSURE = "what kind of part it is can't be told from its lands, so its joints can't be weighed"
+MEANT = "all openings of these lands are drawn so, and their joints would not gain: it may be meant"
+LEAST_SHIFT_MM = 0.0005  # below half a micrometre a film is not shifted but rounded
+OFF = "its parts would not gain; the copper may be what is off"
+JUMPER_MM = 0.22  # the smallest chips keep more between their lands; solder bridges less; common practice, no source
+# Rules that mend what no joint model is needed to see.
+PLAIN = frozenset({"stray", "fiducial", "missing", "unlike", "to-land", "chip-shape"})
+
+
+@dataclass(frozen=True)
+class Mended:
+    """The corrections of one side under one foil.
+
+    `proposals` and `changes` go together by number; `sheet` holds the layer with those that nobody would object to.
+    """
+
+    proposals: tuple[Proposal, ...]
+    changes: tuple[Change, ...]
+    sheet: Sheet
+
+
+def mend(given: Situation, near: Neighbours, findings: Sequence[Finding], rules: Rules, levels: Levels) -> Mended:
+    """Propose and weigh under the situation's foil.
+
+    Parameters
+    ----------
+    given : Situation
+    near : Neighbours
+    findings : sequence of Finding
+    rules : Rules
+    levels : Levels
+
+    Notes
+    -----
+    A film that sits off the copper as a whole by more than the printer's own offset is moved back, and nothing else
+    is proposed: what else is wrong shows once it sits.
+    """
+    words, package = packages_of(given.parts, given.frames)
+    sheet = Sheet(given, package)
+    kept: list[tuple[Weighed, str]] = []
+    if given.lands.basis == "paste":
+        return Mended((), (), sheet)
+    moved = _film(given)
+    for draft in [moved] if moved is not None else _drafts(sheet, near, findings, rules, words):
+        found = _kept(sheet, draft, levels)
+        if found is None:
+            continue
+        kept.append(found)
+        if not found[1]:
+            sheet.take(draft)
+        else:
+            # Asked: it stands in the way of later rules on the same openings, but not in the corrected layer.
+            sheet.changed.update({row: (given.paste.polygon[row],) for row in draft.rows})
+    proposals, changes = [], []
+    for number, (weighed, asked) in enumerate(kept):
+        draft = weighed.draft
+        names = tuple(given.name(part) for part in draft.parts if part >= 0)
+        first = next((part for part in draft.parts if part >= 0), -1)
+        proposals.append(
+            Proposal(
+                number,
+                given.side,
+                draft.rule,
+                words[first] if first >= 0 else "",
+                names,
+                draft.what,
+                draft.reason,
+                asked,
+                weighed.before.defects if weighed.before.known else None,
+                weighed.after.defects if weighed.after.known else None,
+                weighed.rejects_before,
+                weighed.rejects_after,
+            )
+        )
+        changes += list(_changes(given, draft, number, asked))
+    return Mended(tuple(proposals), tuple(changes), sheet)
+
+
+def _film(given: Situation) -> Draft | None:
+    """The whole film moved back onto the copper, where it sits off by more than the printer's own offset."""
+    import shapely
+
+    film = given.registration
+    if film is None:
+        return None
+    dx, dy = -film.shift_x_mm, -film.shift_y_mm
+    away = float(np.hypot(dx, dy))
+    if away <= max(given.print_offset_mm, LEAST_SHIFT_MM):
+        return None
+    shapes = shapely.transform(given.paste.polygon, lambda xy: xy + np.array([dx, dy]))
+    rows: dict[int, Outlines] = {row: (shape,) for row, shape in enumerate(shapes)}
+    parts = tuple(sorted({int(part) for part in given.part_of}))
+    reason = f"the film sits {1000 * away:.0f} µm off the copper ({film.count} lands)"
+    return Draft("film", parts, rows, {}, "moved back", reason)
+
+
+def _drafts(
+    sheet: Sheet, near: Neighbours, findings: Sequence[Finding], rules: Rules, words: Sequence[str]
+) -> Iterator[Draft]:
+    given = sheet.given
+    known: dict[int, Drawn] = {}
+
+    def of(part: int) -> Drawn:
+        """The rules of a part; of an opening without one, those for every part."""
+        if part not in known:
+            one = given.parts[part] if part >= 0 else None
+            known[part] = rules.of(one, words[part]) if one is not None else rules.plain()
+        return known[part]
+
+    yield from centres.strays(sheet, findings)
+    for draft in likeness.unlike(sheet, likeness.land_prints(given)):
+        if not any(of(part).leave for part in draft.parts):
+            yield draft
+    yield from sizes.to_lands(sheet, of)
+    yield from centres.centres(sheet, of)
+    yield from sizes.narrow(sheet, near, of)
+    yield from sizes.grow(sheet, near, of)
+    yield from centres.chip_shapes(sheet, of)
+
+
+def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | None:
+    """A draft that helps, with why it should be asked about; None for one that doesn't."""
+    under = sheet.given.under
+    weighed = weigh(sheet, draft, levels, under.foil, under.powder)
+    if draft.rule == "chip-shape":
+        worse = weighed.after.defects > weighed.before.defects * 1.02 + 1e-7
+        return weighed, "its joints come out worse" if worse else ""
+    if draft.rule in ("fiducial", "film"):
+        return weighed, draft.asked if draft.rule == "fiducial" or weighed.helps else OFF
+    if not weighed.before.known and draft.rule == "panes":
+        return weighed, draft.asked or UNSURE
+    if not weighed.helps:
+        return None
+    asked = draft.asked or _unsure_of(sheet, draft) or doubts(sheet, draft)
+    if not asked and draft.rule in ("to-land", "raise") and not draft.aside and not weighed.gains:
+        asked = MEANT
+    if not asked and not weighed.before.known and draft.rule not in PLAIN:
+        asked = UNSURE
+    return weighed, asked
+
+
+def _unsure_of(sheet: Sheet, draft: Draft) -> str:
+    """What makes the parts themselves doubtful: not placed, or lands so near that a bridge may be wanted."""
+    if draft.rule == "stray":
+        return ""
+    given = sheet.given
+    named = [part.named_by for part in given.parts]
+    if named.count("placement") > len(named) / 3 and any(named[p] == "geometry" for p in draft.parts if p >= 0):
+        return "the placement file names no part there"
+    for number in draft.parts:
+        part = given.parts[number]
+        if number < 0:
+            continue
+        if draft.rule == "to-land" and part.kind == "grid":
+            return "fine grids are often printed over their lands"
+        if part.kind == "chip" and len(part.lands) == 2:
+            one, other = (given.lands.polygon[land] for land in part.lands)
+            if one.distance(other) < JUMPER_MM:
+                return "its lands lie so near that a solder bridge may be wanted"
+    return ""
+
+
+def _changes(given: Situation, draft: Draft, number: int, asked: str) -> Iterator[Change]:
+    paste, lands = given.paste, given.lands
+    del asked
+    for row, after in sorted(draft.rows.items()):
+        land = int(given.matched.land[row])
+        part = int(given.part_of[row])
+        yield _change(
+            given,
+            draft,
+            number,
+            row=row,
+            after=after,
+            part=part,
+            unit=land if land >= 0 else -2 - row,
+            at=(float(paste.x_mm[row]), float(paste.y_mm[row])),
+        )
+    for land, after in sorted(draft.added.items()):
+        yield _change(
+            given,
+            draft,
+            number,
+            row=-1,
+            after=after,
+            part=int(given.part_of_land[land]),
+            unit=land,
+            at=(float(lands.x_mm[land]), float(lands.y_mm[land])),
+        )
+
+
+def _change(
+    given: Situation,
+    draft: Draft,
+    number: int,
+    *,
+    row: int,
+    after: tuple[Any, ...],
+    part: int,
+    unit: int,
+    at: tuple[float, float],
+) -> Change:
+    paste, foil_mm = given.paste, given.under.foil.thickness_um / 1000
+    area = float(sum(shape.area for shape in after))
+    ratios = [shape.area / shape.length / foil_mm for shape in after]
+    ratio = min(ratios) if ratios else None
+    before = float(paste.area_mm2[row]) if row >= 0 else 0.0
+    ratio_before = float(given.under.area_ratio[row]) if row >= 0 else None
+    if row < 0:
+        effect = f"{area:.3f} mm² of opening more"
+    elif not after:
+        effect = f"{before:.3f} mm² of opening less"
+    elif len(after) > 1:
+        effect = f"openings of {area:.3f} mm² in all, least area ratio {ratio:.2f}"
+    else:
+        effect = f"volume {area / before - 1:+.0%}, area ratio {ratio_before:.2f} → {ratio:.2f}"
+    return Change(
+        row,
+        given.name(part),
+        given.side,
+        draft.what if after or row < 0 else "removed",
+        draft.reason,
+        effect,
+        (paste.polygon[row],) if row >= 0 else (),
+        after,
+        before,
+        area,
+        ratio_before,
+        ratio,
+        at[0],
+        at[1],
+        number,
+        unit,
+    )

@@ -1,0 +1,218 @@
+"""Whether a draft is kept: the part's expected defects before and after, judged with the whole part at one foil.
+
+Two counts decide. Joints as the assembly room counts them (`levels`): they must not rise. And prints that an
+inspection of the paste would reject: half a land's paste missing, a quarter of the print beside its land, half as much
+again as the land carries. One of the two must fall. A draft that helps neither is dropped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from landwise.printing.model import Foil, Powder
+from landwise.printing.transfer import holding_area_ratio
+from landwise.review.levels import UNKNOWN, Level, Levels
+from landwise.review.mending.sheet import Draft, Sheet
+from landwise.review.model import carries_lead
+from landwise.review.verdicts import EXCESS, HALF, bands
+
+BESIDE, BESIDE_SPREAD = 0.25, 0.08  # of an opening: misprints are rejected from a quarter; a print's own offset, ours
+BESIDE_MM = 0.05
+SAME = 0.02  # relative: two levels nearer than that are one, the sums behind them are no finer
+FLOOR = 1e-7  # defects a part: what lies below differs by nothing that matters
+CLEAR_DEFECTS, CLEAR_SHARE = 1e-5, 0.7  # a draft that saves less is within what a designer may have meant; ours
+LEAST_REJECTS = 1e-3  # prints a part
+SAFE_COVER = (0.45, 1.30)  # of a land: what a changed print may cover where nobody is asked
+LEAST_GAP_MM = 0.10  # measured pastes ran together up to here
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A draft with what it does to its parts: joints and prints, before and after, summed over them."""
+
+    draft: Draft
+    before: Level
+    after: Level
+    rejects_before: float
+    rejects_after: float
+
+    @property
+    def helps(self) -> bool:
+        """Nothing rises, something falls."""
+        a, b = self.before.defects, self.after.defects
+        if b > a * (1 + SAME) + FLOOR or self.rejects_after > self.rejects_before * (1 + SAME) + LEAST_REJECTS:
+            return False
+        fewer = b < a * (1 - SAME) - FLOOR
+        return fewer or self.rejects_after < self.rejects_before * (1 - SAME) - LEAST_REJECTS
+
+    @property
+    def gains(self) -> bool:
+        """Whether joints gain so much that nobody would draw the parts as they are on purpose."""
+        a, b = self.before.defects, self.after.defects
+        return self.before.known and a - b > CLEAR_DEFECTS and b < CLEAR_SHARE * a
+
+
+def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder) -> Weighed:
+    """What a draft does to the parts it changes."""
+    sums = np.zeros(6)
+    known = True
+    for its in sheet.variants_of(p for p in draft.parts if p >= 0).values():
+        # Of alike parts the draft may change some and not others: each way is worked once.
+        ways: dict[bool, list[int]] = {}
+        for part in its:
+            ways.setdefault(_same_way(sheet, draft, part, its[0]), []).append(part)
+        for some in ways.values():
+            one, many = some[0], len(some)
+            before, after = (level_of(sheet, one, levels, foil, d) for d in (None, draft))
+            known &= before.known and after.known
+            sums[:2] += many * before.defects, many * after.defects
+            for k, d in ((2, None), (3, draft)):
+                sums[k] += many * rejects(sheet, sheet.given.parts[one].lands, foil, powder, d)
+    for row in draft.rows:
+        if sheet.given.matched.land[row] < 0:
+            sums[2] += 1.0  # paste without a land is a reject by itself
+            sums[3] += float(bool(draft.rows[row]))
+    lone = {int(sheet.given.matched.land[row]) for row in draft.rows if sheet.given.part_of[row] < 0}
+    for k, d in ((2, None), (3, draft)):
+        sums[k] += rejects(sheet, [land for land in lone if land >= 0], foil, powder, d)
+    return Weighed(
+        draft,
+        Level(float(sums[0]), float(sums[0]), float(sums[0]), known=known),
+        Level(float(sums[1]), float(sums[1]), float(sums[1]), known=known),
+        float(sums[2]),
+        float(sums[3]),
+    )
+
+
+def _same_way(sheet: Sheet, draft: Draft, part: int, other: int) -> bool:
+    def touched(number: int) -> tuple[bool, ...]:
+        return tuple(sheet.touched(land, draft) for land in sheet.given.parts[number].lands)
+
+    return part == other or touched(part) == touched(other)
+
+
+def level_of(sheet: Sheet, part: int, levels: Levels, foil: Foil, draft: Draft | None = None) -> Level:
+    """A part's level with what prints on it now, or would after a draft."""
+    one = sheet.given.parts[part]
+    prints = sheet.prints(part, draft)
+    if not any(prints):
+        return UNKNOWN
+    centre = [one.lands.index(land) for land in one.centre]
+    return levels.of(one.kind, sheet.lands(part), centre, one.pitch_mm, prints).under(foil.thickness_um)
+
+
+def rejects(
+    sheet: Sheet,
+    lands: Sequence[int],
+    foil: Foil,
+    powder: Powder,
+    draft: Draft | None = None,
+    *,
+    short_only: bool = False,
+) -> float:
+    """Expected prints that an inspection rejects, of some lands: too little, too much, beside the land."""
+    import shapely
+    from scipy.special import ndtr
+
+    given = sheet.given
+    leaded = carries_lead(given.lands)
+    middle = _centre_of(sheet, lands)
+    total = 0.0
+    for land in lands:
+        shapes = [] if leaded[land] else sheet.shapes_on(land, draft)
+        if not shapes:
+            continue
+        table = np.empty(len(shapes), dtype=object)
+        table[:] = shapes
+        area, wall = shapely.area(table), shapely.length(table)
+        band = bands(area / np.maximum(wall, 1e-9) / (foil.thickness_um / 1000), foil, powder)
+        cover = float(area.sum() / given.lands.area_mm2[land])
+        mean = float((area * band["mean"]).sum() / area.sum())
+        sd = float((area * band["sd"]).sum() / area.sum())
+        chances = [0.0]
+        if land not in middle:
+            chances.append(float(ndtr((HALF / max(cover, 1e-6) - mean) / max(sd, 1e-3))))
+        if not short_only:
+            chances.append(float(ndtr((mean * cover - EXCESS) / max(cover * sd, 1e-3))))
+            beside = float(shapely.area(shapely.difference(table, _around(sheet, land, table))).sum() / area.sum())
+            if beside > 0.01:
+                chances.append(float(ndtr((beside - BESIDE) / BESIDE_SPREAD)))
+        total += max(chances)  # one print is rejected once
+    return total
+
+
+def _around(sheet: Sheet, land: int, shapes: Any) -> Any:
+    """The land with what paste is drawn back from around it, and other lands of its part that the print reaches."""
+    import shapely
+
+    lands = sheet.given.lands
+    own = lands.polygon[land].buffer(BESIDE_MM)
+    part = int(sheet.given.part_of_land[land])
+    if part < 0:
+        return own
+    others = lands.polygon[list(sheet.given.parts[part].lands)]
+    reached = others[shapely.intersects(others, shapely.union_all(shapes))]
+    return shapely.union_all([own, *reached])
+
+
+def _centre_of(sheet: Sheet, lands: Sequence[int]) -> set[int]:
+    parts = {int(sheet.given.part_of_land[land]) for land in lands} - {-1}
+    return {land for part in parts for land in sheet.given.parts[part].centre}
+
+
+def doubts(sheet: Sheet, draft: Draft) -> str:
+    """Why a draft that helps should still be asked about, by plain areas and gaps; empty for none."""
+    import shapely
+
+    given = sheet.given
+    holding = holding_area_ratio(given.under.foil.technology, given.under.powder)
+    for land in _lands_of(sheet, draft):
+        shapes = sheet.shapes_on(land, draft)
+        before = sum(shape.area for shape in sheet.shapes_on(land)) / given.lands.area_mm2[land]
+        after = sum(shape.area for shape in shapes) / given.lands.area_mm2[land]
+        low, high = SAFE_COVER
+        if after < low and after < before:
+            return f"a land would be covered {after:.0%}"
+        if after > high and after > before:
+            return f"a land would be covered {after:.0%}"
+    for row, after in draft.rows.items():
+        ratio = (
+            min((shape.area / shape.length for shape in after), default=np.inf) / given.under.foil.thickness_um * 1000
+        )
+        if ratio < given.under.area_ratio[row] - 1e-9 and ratio < (holding or 0.0) * 0.97:
+            return f"its area ratio would fall to {ratio:.2f}"
+    changed = [shape for shapes in (*draft.rows.values(), *draft.added.values()) for shape in shapes]
+    if not changed:
+        return ""
+    table = np.empty(len(changed), dtype=object)
+    table[:] = changed
+    first, second = shapely.STRtree(table).query(given.paste.polygon, predicate="dwithin", distance=LEAST_GAP_MM)
+    for row, number in zip(first.tolist(), second.tolist(), strict=True):
+        if row in draft.rows or row in sheet.changed:
+            continue
+        land = given.matched.land[row]
+        if land >= 0 and shapely.distance(given.lands.polygon[land], table[number]) == 0:
+            continue  # a neighbour on the same land
+        gap = float(shapely.distance(given.paste.polygon[row], table[number]))
+        was = _gap_before(sheet, draft, row)
+        if gap < was - 1e-6:
+            return f"it would come within {gap:.2f} mm of another print"
+    return ""
+
+
+def _lands_of(sheet: Sheet, draft: Draft) -> set[int]:
+    found = {int(sheet.given.matched.land[row]) for row in draft.rows} | set(draft.added)
+    return {land for land in found if land >= 0}
+
+
+def _gap_before(sheet: Sheet, draft: Draft, row: int) -> float:
+    import shapely
+
+    rows = np.array(sorted(draft.rows), dtype=np.int64)
+    if not len(rows):
+        return float("inf")
+    return float(shapely.distance(sheet.given.paste.polygon[rows], sheet.given.paste.polygon[row]).min())

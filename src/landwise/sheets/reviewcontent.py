@@ -1,0 +1,285 @@
+"""What the report of a review says, as plain data for the page's and the PDF's templates."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from landwise.evidence.sources import all_sources
+from landwise.quantities import significant
+from landwise.review.causes import Cause, boards_at_stake, causes, named
+from landwise.review.checks import KEYS
+from landwise.review.foilchoice import FoilRow, Step
+from landwise.review.mending import RULES
+from landwise.review.model import Finding, Proposal
+from landwise.review.reviewfile import Written
+from landwise.review.reviews import Review, SideReview
+from landwise.sheets.look import VERDICT_LOOKS
+from landwise.sheets.reportdata import CAUTIONS
+from landwise.version import DATA_DATE, __version__
+
+MOST_FINDINGS, MOST_CHANGES, MOST_PARTS, MOST_CAUSES = 60, 80, 40, 8
+HOW_COUNTED = (
+    "Expected defects are joints that bridge, stay open or stand skewed, and lands without paste, as a study counts"
+    " them, with terminals taken from the lands (land less the nominal goals, balls from lands over 0.8), an"
+    " assumption."
+    " Where the lands don't tell what a part is, its prints with less than half of their paste are counted instead."
+    " They rank foils and corrections; they are no capability data of a line."
+)
+
+
+def content_of(result: Review, details: list[list[Finding]]) -> dict[str, Any]:
+    """Everything the report says; `details` are the findings enlarged on each side."""
+    used = {key for finding in result.findings for key in finding.sources} | {
+        "transfer-prior-memory",
+        "slump-ipc-a-21",
+        "ipc-7351b-goals",
+    }
+    sources = all_sources()
+    every = sorted(
+        (cause for side in result.sides for cause in causes(side)), key=lambda c: (c.level != "fails", -c.defects)
+    )
+    return {
+        "board": result.board.name,
+        "headline": headline(result),
+        "verdict": look(result.verdict),
+        "stake": _stake(result),
+        "causes": [_cause(cause) for cause in every[:MOST_CAUSES]],
+        "more_causes": max(0, len(every) - MOST_CAUSES),
+        "ask": _questions(result, every),
+        "reading": list(result.board.reading),
+        "notes": list(result.notes),
+        "line": f"{result.line.name} ({result.line.says}), {result.line.technology} foils, {result.powder} powder",
+        "sides": [_side(side, some) for side, some in zip(result.sides, details, strict=True)],
+        "run": result.run,
+        "cautions": list(CAUTIONS),
+        "how": HOW_COUNTED,
+        "sources": [
+            {"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark}
+            for k in sorted(used)
+            if k in sources
+        ],
+        "version": __version__,
+        "data_date": DATA_DATE,
+    }
+
+
+def _cause(cause: Cause) -> dict[str, Any]:
+    return {
+        **look(cause.level),
+        "side": cause.side,
+        "cause": KEYS[cause.key],
+        "package": cause.package or "board",
+        "parts": named(cause.parts) or "–",
+        "count": len(cause.parts),
+        "apertures": cause.apertures,
+        "says": cause.worst.says,
+        "defects": small(cause.defects) if cause.parts else "–",
+        "mended": "proposed" if cause.proposals else "–",
+    }
+
+
+def _stake(result: Review) -> str:
+    middle, low, high = boards_at_stake(result)
+    if high < 0.5:
+        return f"Of {result.run:,} boards none is expected to need rework."
+    span = f"{significant(low, 2)} to {significant(high, 2)}"
+    written = any(side.written for side in result.sides)
+    film = "with the corrections as written" if written else "with the film as it came"
+    best = ", ".join(f"{side.choice.best_um:g} µm {side.side}" for side in result.sides)
+    return (
+        f"Of {result.run:,} boards about {significant(middle, 2)} ({span} within what is known) would need rework"
+        f" {film}, under {best}."
+    )
+
+
+def _questions(result: Review, every: list[Cause]) -> list[dict[str, Any]]:
+    """What to ask whom: causes, and proposals that wait for an answer."""
+    found: dict[str, list[str]] = {"designer": [], "stencil maker": [], "assembler": []}
+    for cause in every:
+        if cause.question is not None and len(found[cause.question[0]]) < MOST_CAUSES:
+            found[cause.question[0]].append(cause.question[1])
+    for side in result.sides:
+        for one in side.proposals:
+            if one.asked and one.rule in ("panes", "fiducial", "raise", "to-land") and len(found["designer"]) < 12:
+                names = named(one.parts) or one.package
+                found["designer"].append(f"{names}: {one.reason}. May it be {one.what}? ({one.asked})")
+    return [{"whom": whom, "asks": list(dict.fromkeys(asks))} for whom, asks in found.items() if asks]
+
+
+def headline(result: Review) -> str:
+    """What to do, in a few sentences."""
+    bits = []
+    for side in result.sides:
+        levels = [finding.level for finding in side.findings]
+        fails, marginal = levels.count("fails"), levels.count("marginal")
+        said = [_many(fails, "finding fails", "findings fail"), _many(marginal, "is marginal", "are marginal")]
+        found = ", ".join(said) if fails or marginal else "nothing to mend"
+        bits.append(
+            f"{side.side.capitalize()}, {len(side.given.paste)} apertures: {found}. {_capital(side.choice.says)}."
+        )
+        if side.proposals:
+            asked = sum(1 for one in side.proposals if one.asked)
+            text = f"{_many(len(side.proposals), 'correction is', 'corrections are')} proposed"
+            text += f", {asked} of them to be asked about" if asked else ""
+            changed = _many(len(side.written), "opening is", "openings are")
+            bits.append(f"{text}; {changed} changed in the layer written.")
+    return " ".join(bits)
+
+
+def _many(count: int, one: str, more: str) -> str:
+    return f"{count} {one if count == 1 else more}"
+
+
+def small(value: float) -> str:
+    """An expectation, to two figures.
+
+    >>> small(0.0123), small(1e-6)
+    ('0.012', '< 0.0005')
+    """
+    return "< 0.0005" if value < 5e-4 else significant(value, 2)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def look(verdict: Any) -> dict[str, str]:
+    """A verdict's word and sign."""
+    look = VERDICT_LOOKS[verdict]
+    return {"word": look.word, "sign": look.sign}
+
+
+def expected(value: float, low: float, high: float) -> str:
+    """An expectation with its range."""
+    if high < 5e-4:
+        return "< 0.0005"
+    return f"{significant(value, 2)} ({significant(low, 2)}…{significant(high, 2)})"
+
+
+def _foil(row: FoilRow, best: float) -> dict[str, Any]:
+    return {
+        "um": f"{row.foil_um:g}",
+        "best": row.foil_um == best,
+        "holds": row.holds,
+        "marginal": row.marginal,
+        "fails": row.fails,
+        "ratio": f"{row.least_ratio:.2f}",
+        "defects": expected(row.defects, row.defects_low, row.defects_high),
+        "after": expected(row.after, row.after_low, row.after_high),
+    }
+
+
+def _side(side: SideReview, details: list[Finding]) -> dict[str, Any]:
+    given = side.given
+    step = side.choice.step
+    written = Written(side)
+    return {
+        "side": side.side,
+        "apertures": len(given.paste),
+        "parts_count": len(side.parts),
+        "lands_from": given.lands.basis,
+        "says": _capital(side.choice.says) + ".",
+        "best": f"{side.choice.best_um:g}",
+        "foils": [_foil(row, side.choice.best_um) for row in side.choice.rows],
+        "step": None if step is None else _step(step),
+        "equal": [f"{um:g}" for um in side.choice.equal_um],
+        "told": f"{side.choice.best.told} of {side.choice.best.parts}",
+        "expected": expected(*side.expected),
+        "written": len(side.written),
+        "proposals": [_proposal(side, one) for one in side.proposals],
+        "findings": [_finding(f) for f in side.findings[:MOST_FINDINGS]],
+        "more_findings": max(0, len(side.findings) - MOST_FINDINGS),
+        "parts": [_part(side, k) for k in range(min(len(side.parts), MOST_PARTS)) if side.parts[k].verdict != "holds"],
+        "changes": [
+            {
+                "component": c.component or "–",
+                "aperture": "new" if c.aperture < 0 else str(c.aperture),
+                "state": c.decided or ("written" if c in written else "proposed"),
+                "what": c.what,
+                "reason": c.reason,
+                "effect": c.effect,
+            }
+            for c in side.changes[:MOST_CHANGES]
+        ],
+        "more_changes": max(0, len(side.changes) - MOST_CHANGES),
+        "details": [
+            {"title": f"{f.component or 'no part'}: {KEYS[f.key]}", "says": f.says, **look(f.level)} for f in details
+        ],
+        "film": _film(side),
+    }
+
+
+def _film(side: SideReview) -> str:
+    film = side.given.registration
+    if film is None:
+        return ""
+    shift = 1000 * float(np.hypot(film.shift_x_mm, film.shift_y_mm))
+    return (
+        f"Paste film against copper, from {film.count} lands: shifted {shift:.1f} µm, scale {film.scale_ppm:+.0f} ppm,"
+        f" turn {film.turn_urad:+.0f} µrad."
+    )
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        **look(finding.level),
+        "check": KEYS[finding.key],
+        "component": finding.component or "–",
+        "says": finding.says,
+        "at": f"{finding.x_mm:.1f}, {finding.y_mm:.1f}",
+        "apertures": len(finding.apertures),
+    }
+
+
+def _part(side: SideReview, number: int) -> dict[str, Any]:
+    verdict = side.parts[number]
+    part = side.given.parts[verdict.part]
+    return {
+        "name": part.name,
+        "kind": part.kind + (f", {part.package}" if part.package else ""),
+        "lands": len(part.lands),
+        "pitch": "–" if part.pitch_mm is None else f"{part.pitch_mm:.2f}",
+        "ratio": f"{verdict.least_ratio:.2f}",
+        "defects": small(verdict.defects) + ("" if verdict.known else " (prints)"),
+        **look(verdict.verdict),
+    }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    zones = [
+        f"{zone.bounds[2] - zone.bounds[0]:.2f} × {zone.bounds[3] - zone.bounds[1]:.2f} mm from"
+        f" {zone.bounds[0]:.2f}, {zone.bounds[1]:.2f}"
+        for zone in step.zones
+    ]
+    money = f"{significant(step.saves, 2)} ({significant(step.saves_low, 2)}…{significant(step.saves_high, 2)})"
+    return {
+        "text": (
+            f"{step.thin_um:g} µm in a foil of {step.base_um:g} µm, for {named(step.parts)}:"
+            f" {int(step.apertures.sum())} apertures lie in {len(zones)} zone{'s' if len(zones) > 1 else ''}."
+            f" Kept clear: {step.keep_out_mm:.2f} mm from a step's edge to the first aperture inside (0.9 mm per"
+            f" 25 µm), {step.keep_out_thick_mm:.2f} mm to the first outside (from memory)."
+        ),
+        "zones": zones,
+        "defects": small(step.defects),
+        "money": money,
+    }
+
+
+def _proposal(side: SideReview, one: Proposal) -> dict[str, Any]:
+    known = one.defects_before is not None and one.defects_after is not None
+    state = {change.decided for change in side.changes if change.proposal == one.number}
+    written = any(change.proposal == one.number for change in side.written)
+    return {
+        "rule": RULES[one.rule],
+        "package": one.package or "no part",
+        "parts": named(one.parts) or "–",
+        "openings": sum(change.proposal == one.number for change in side.changes),
+        "what": one.what,
+        "reason": one.reason,
+        "asked": one.asked,
+        "defects": f"{small(one.defects_before or 0.0)} → {small(one.defects_after or 0.0)}" if known else "not known",
+        "rejects": f"{small(one.rejects_before)} → {small(one.rejects_after)}",
+        "state": "written" if written else "refused" if state == {"refused"} else "ask" if one.asked else "proposed",
+    }

@@ -1,0 +1,89 @@
+"""A second model of a print, written apart from the review: plain polygons and volumes, nothing of landwise's own.
+
+Rules of thumb of stencil printing, common practice, no source: four fifths of the paste leave an opening of area ratio
+0.66 and none one of 0.30; a land wants 45 to 130 % of its area times the foil at that; paste further than 50 µm beside
+its land is lost; prints nearer than 0.15 mm may run together.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+
+def released(shape, foil_mm):
+    """Share of an opening's volume that stays on the board."""
+    ratio = shape.area / shape.length / foil_mm
+    return float(np.interp(ratio, [0.30, 0.66, 0.90], [0.0, 0.8, 0.95]))
+
+
+def fill(shapes, land, foil_mm):
+    """Paste on a land over four fifths of its area times the foil."""
+    volume = sum(shape.area * foil_mm * released(shape, foil_mm) for shape in shapes)
+    return volume / (land.area * foil_mm * 0.8)
+
+
+def outside(value, low, high):
+    """How far a value lies outside its band."""
+    return max(low - value, value - high, 0.0)
+
+
+def spilled(shapes, land):
+    """Share of a print that lies beside its land."""
+    area = sum(shape.area for shape in shapes)
+    return sum(shape.difference(land.buffer(0.05)).area for shape in shapes) / area if area else 0.0
+
+
+def harms(before, after, land, others, *, centre, foil_um):
+    """What a change makes worse, in words; nothing for a change that harms nothing."""
+    foil_mm = foil_um / 1000
+    found = []
+    if centre:
+        cover = [sum(shape.area for shape in shapes) / land.area for shapes in (before, after)]
+        if outside(cover[1], 0.40, 0.85) > outside(cover[0], 0.40, 0.85) + 0.02:
+            found.append(f"centre covered {cover[0]:.2f}, then {cover[1]:.2f}")
+    else:
+        fills = [fill(shapes, land, foil_mm) for shapes in (before, after)]
+        if outside(fills[1], 0.45, 1.35) > outside(fills[0], 0.45, 1.35) + 0.02:
+            found.append(f"filled {fills[0]:.2f}, then {fills[1]:.2f}")
+    if spilled(after, land) > spilled(before, land) + 0.02:
+        found.append(f"spills {spilled(before, land):.2f}, then {spilled(after, land):.2f}")
+    if len(others) and after:
+        gaps = [
+            float(shapely.distance(shapely.union_all(shapes), others).min()) if shapes else np.inf
+            for shapes in (before, after)
+        ]
+        if gaps[1] < 0.15 and gaps[1] < gaps[0] - 1e-6:
+            found.append(f"{gaps[0]:.3f} mm to the next print, then {gaps[1]:.3f}")
+    return found
+
+
+def harmful(side):
+    """Every change of a side's corrected layer that this model calls harmful."""
+    given, paste = side.given, side.given.paste
+    lands, land_of = given.lands, given.matched.land
+    gone = {change.aperture for change in side.written}
+    per_land: dict[int, list] = {}
+    for change in side.written:
+        land = int(land_of[change.aperture]) if change.aperture >= 0 else change.unit
+        per_land.setdefault(land, []).append(change)
+    middle = {land for part in given.parts for land in part.centre}
+    found = []
+    new = [(land, shape) for land, changes in per_land.items() for change in changes for shape in change.after]
+    for land, changes in per_land.items():
+        if land < 0:
+            found += [("no land", "new paste without land") for change in changes if change.after]
+            continue
+        rows = np.flatnonzero(land_of == land)
+        before = list(paste.polygon[rows])
+        after = [paste.polygon[row] for row in rows if row not in gone]
+        after += [shape for change in changes for shape in change.after]
+        near = shapely.STRtree(paste.polygon).query(lands.polygon[land].buffer(1.0))
+        others = [paste.polygon[k] for k in near if land_of[k] != land and k not in gone]
+        others += [shape for its, shape in new if its != land and shape.distance(lands.polygon[land]) < 1.0]
+        table = np.array([*others, None], dtype=object)[:-1]
+        said = harms(
+            before, after, lands.polygon[land], table, centre=land in middle, foil_um=given.under.foil.thickness_um
+        )
+        found += [(changes[0].component, text) for text in said]
+    return found
