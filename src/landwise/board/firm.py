@@ -19,6 +19,7 @@ from landwise.printing.transfer import PASS_LEVEL
 DRAWS = 1000
 WORK = 50_000_000  # numbers drawn at most; a large board gets fewer draws, and says how many
 FEWEST_DRAWS = 100
+CHARGED_DRAWS = 120  # where things are paid once for several parts, every draw wants a search of its own
 Stop = Callable[[], bool]
 
 
@@ -73,7 +74,8 @@ def firmness(
     """
     market = market_of(model, factor)
     needed = lean_needed(model)
-    count = int(min(draws, max(FEWEST_DRAWS, WORK // problem.cost.size)))
+    most = CHARGED_DRAWS if problem.charges else draws
+    count = int(min(draws, most, max(FEWEST_DRAWS, WORK // problem.cost.size)))
     found = robustness(problem, best, market, lean_needed=needed, draws=count, stop=stop)
     weighed = None
     if len(points) > 1:
