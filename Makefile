@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test lint types format benchmark fuzz clean
+.PHONY: help demo test lint types format docs benchmark fuzz clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -17,6 +17,10 @@ $(VENV)/run.stamp: pyproject.toml constraints.txt
 
 $(VENV)/dev.stamp: $(VENV)/run.stamp
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'
+	@touch $@
+
+$(VENV)/docs.stamp: $(VENV)/run.stamp
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[docs]'
 	@touch $@
 
 demo: $(VENV)/run.stamp ## set up and run the main job on the example board
@@ -35,6 +39,10 @@ format: $(VENV)/dev.stamp ## rewrite to the house format
 
 types: $(VENV)/dev.stamp ## static types
 	$(BIN)/mypy
+
+docs: $(VENV)/docs.stamp ## build the site of the documents into out/docs/, without network
+	$(BIN)/mkdocs build --strict --quiet
+	@echo "open out/docs/index.html"
 
 benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
 	for one in run choice joints assembly packing plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done

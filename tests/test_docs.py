@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import importlib.util
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
+import yaml
 
-from landwise.cli import COMMANDS
+from landwise.cli import COMMANDS, app
+from landwise.evidence import all_formulas
 from landwise.study.file import StudyFile
 from landwise.version import __version__
 
@@ -31,7 +36,7 @@ def test_every_study_field_stands_in_its_page():
 
 
 def test_links_of_the_documents_lead_somewhere():
-    for page in [ROOT / "README.md", *(ROOT / "docs").glob("*.md")]:
+    for page in [ROOT / "README.md", ROOT / "CONTRIBUTING.md", *(ROOT / "docs").rglob("*.md")]:
         for target in re.findall(r"\]\((?!https?:)([^)#]+)\)", page.read_text()):
             assert (page.parent / target).exists(), f"{page.name}: {target}"
 
@@ -65,3 +70,66 @@ def test_pins_name_no_index_and_no_machine():
 
 def test_the_example_says_that_it_is_invented():
     assert "INVENTED" in (ROOT / "examples" / "logger" / "board.toml").read_text()
+
+
+# The site.
+
+
+def nav_pages(nav):
+    for entry in nav:
+        for inner in entry.values() if isinstance(entry, dict) else [entry]:
+            yield from nav_pages(inner) if isinstance(inner, list) else [inner]
+
+
+def test_every_page_stands_in_the_navigation_of_the_site_and_nothing_else_does():
+    nav = yaml.safe_load((ROOT / "mkdocs.yml").read_text(encoding="utf-8"))["nav"]
+    pages = {page.relative_to(ROOT / "docs").as_posix() for page in (ROOT / "docs").rglob("*.md")}
+    assert set(nav_pages(nav)) == pages
+
+
+def commands_of(text):
+    """Every landwise command line that a page shows."""
+    for line in re.findall(r"^landwise (.+)$|`landwise ([^`]+)`", text, re.M):
+        yield shlex.split((line[0] or line[1]).partition(" #")[0])
+
+
+@pytest.mark.parametrize("page", ["README.md", "docs/tutorial.md", "docs/howto.md", "docs/review.md", "docs/theory.md"])
+def test_commands_that_the_pages_show_have_these_options(page):
+    context = click.Context(app, info_name="landwise")
+    for name, *words in commands_of((ROOT / page).read_text(encoding="utf-8")):
+        command = app.get_command(context, name)
+        assert name == "COMMAND" or command is not None, name
+        known = {option for one in getattr(command, "params", ()) for option in (*one.opts, *one.secondary_opts)}
+        if isinstance(command, click.Group):
+            known |= {option for one in command.commands.values() for param in one.params for option in param.opts}
+        used = {word for word in words if re.fullmatch(r"--?[a-z][\w-]*", word)} - {"--help"}
+        assert used <= known, f"{page}: landwise {name} {used - known}"
+
+
+def test_the_pages_made_from_the_code_hold_every_command_formula_and_module():
+    spec = importlib.util.spec_from_file_location("site_pages", ROOT / "docs" / "site" / "pages.py")
+    made = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(made)
+    pages = {file: text for file, (_, text) in made.made_pages().items()}
+    assert all(f"## landwise {name}" in pages["reference/commands.md"] for name in COMMANDS)
+    assert all(f"## {key}" in pages["reference/formulas.md"] for key in all_formulas())
+    assert "::: landwise.lands.pattern\n" in pages["reference/api_lands.md"]
+    assert "::: landwise.choosing.optimum.model\n" in pages["reference/api_choosing.md"]
+
+
+def test_the_site_builds_and_loads_nothing_from_outside(tmp_path):
+    """Without the reference of the rooms, which takes as long as all else: `make docs` builds that too."""
+    settings = yaml.safe_load((ROOT / "mkdocs.yml").read_text(encoding="utf-8"))
+    settings |= {"docs_dir": str(ROOT / "docs"), "site_dir": str(tmp_path / "site"), "hooks": [], "plugins": ["search"]}
+    (tmp_path / "mkdocs.yml").write_text(yaml.safe_dump(settings), encoding="utf-8")
+    built = subprocess.run(
+        [sys.executable, "-m", "mkdocs", "build", "--strict", "--quiet", "-f", str(tmp_path / "mkdocs.yml")],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert built.returncode == 0, built.stderr
+    page = (tmp_path / "site" / "theory.html").read_text(encoding="utf-8")
+    loaded = re.findall(r"<(?:script|img|link)[^>]*(?:src|href)=\"([^\"]+)\"", page)
+    assert loaded
+    assert not [address for address in loaded if "//" in address]

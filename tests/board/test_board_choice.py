@@ -93,21 +93,24 @@ def test_nothing_fits_says_what_comes_nearest():
     assert any("no option fits" in note for note in result.notes)
 
 
-def test_prices_decide_and_missing_ones_are_taken_as_equal():
+def test_prices_decide_and_missing_ones_are_guessed_with_a_band():
     options = [{"outline": "SC-70-5", "price": 9.0}, {"outline": "SOT-5x3-5"}]
     part = study({**GATE, "price": 0.05, "options": options}).parts[0]
     assert part.ranking.order[-1] == "SC-70-5"
-    assert part.price_taken == 0.05
-    assert any("taken to cost 0.05" in note for note in part.notes)
+    guessed = next(option for option in part.options if option.name == "SOT-5x3-5")
+    assert guessed.price is None
+    assert guessed.priced.low < 0.05 < guessed.priced.high
+    assert guessed.priced.against == "SOT-23-5"  # the present price, and the nearest known ratio
+    assert any("guessed from" in note for note in part.notes)
 
 
-def test_price_breaks_follow_the_run():
+def test_price_breaks_follow_the_pieces_bought():
     options = [{"outline": "SC-70-5", "prices": {"1": 0.2, "1000": 0.1}}]
     prices = []
-    for run in (10, 5000):
+    for run in (10, 499, 500):  # two places: 20, 998 and 1000 pieces
         part = study({**GATE, "options": options}, costs={"run": run}).parts[0]
         prices.append(next(o.price for o in part.options if o.name == "SC-70-5"))
-    assert prices == [0.2, 0.1]
+    assert prices == [0.2, 0.2, 0.1]
 
 
 def test_totals_count_every_place_and_shared_charges_once():
@@ -119,7 +122,10 @@ def test_totals_count_every_place_and_shared_charges_once():
     hidden = [{"outline": "SON-5-0.8x0.8"}]
     one, two = (
         study(
-            *({**GATE, "refs": [f"U{n}"], "package": "SON-5-0.8x0.8", "options": hidden} for n in range(count)),
+            *(
+                {**GATE, "refs": [f"U{n}"], "package": "SON-5-0.8x0.8", "options": hidden, "price": 0}
+                for n in range(count)
+            ),
             costs={"rates": {"rework_hidden": 0}},
         ).before.cost
         for count in (1, 2)

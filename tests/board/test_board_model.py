@@ -81,6 +81,18 @@ def test_one_fine_part_holds_the_foil_and_is_named_with_its_price():
     assert holds["U9"].saved >= rate - 1e-9  # the step's charge, and the area of its clear margin
 
 
+def test_a_stated_foil_binds_and_without_it_any_foil_on_hand_may_be_taken():
+    def foils(**line):
+        study = study_from({"part": [GATE], "line": {"foils": ["80 um", "100 um", "120 um"], **line}})
+        decisions = decisions_of(Bench.of(study))
+        return {one.foil_um for one in decisions}, any(one.stepped for one in decisions)
+
+    assert foils()[0] == {80.0, 100.0, 120.0}
+    assert foils(foil="120 um", steps_allowed=False) == ({120.0}, False)
+    assert foils(foil="120 um", steps_allowed=True) == ({120.0}, True)  # only a step may go below it
+    assert foils(foil="80 um", steps_allowed=True) == ({80.0}, False)
+
+
 def test_limits_that_conflict_are_named_with_the_least_relaxation():
     result = chosen(GATE, WIDE, want={"board_limits": {"area": 30.0}})
     choice = result.choice

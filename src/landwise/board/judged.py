@@ -193,6 +193,9 @@ def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
             _laid=today._laid,
             memory=today.memory,
             stated_plan=decision.plan,
+            offers=today.offers,
+            today=today.today,
+            _once=today._once,
             _told=today._told,
         ).remembering()
     return setups._benches[key]
@@ -206,9 +209,8 @@ def _judged(setups: Setups, decision: Decision, um: float, part: PartResult, out
     plan = decision.plan if sights.not_at_all or sights.from_the_side else first.plan
     key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, plan.views, decision.board)
     if key not in setups._options:
-        price = next(option.paid for option in part.options if option.name == outline.name)
         bench = _bench(setups, replace(decision, plan=plan), um)
-        setups._options[key] = judge_option(outline, price, part.part, bench)
+        setups._options[key] = judge_option(outline, part.part, bench)
     return setups._options[key]
 
 

@@ -20,10 +20,8 @@ from landwise.choosing.optimum.model import Array, Charge, Mask
 from landwise.costs.board import area_loads
 from landwise.costs.control import Controlled, control_loads, plan_loads
 from landwise.costs.loads import RUN, Line, Load
-from landwise.costs.prices import group_log_sd
 from landwise.judging.results import PartResult
 from landwise.printing.model import POWDERS
-from landwise.study.file import OptionTable
 
 VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was planned
 OUTLINE_CHARGE = "outline"
@@ -244,22 +242,16 @@ def _prices(setups: Setups, parts: Sequence[PartResult], shape: tuple[int, ...])
     places, breaks, flat = [], [], []
     for p, part in enumerate(parts):
         offers = offers_of(part, setups.bench)
-        level = group_log_sd(part.terminals)
+        per_board = part.pieces / costs.run  # a break counts pieces of the order code, the run counts boards
         for k, option in enumerate(part.options):
-            offer, paid = offers.get(option.name), option.paid
+            offer, priced, paid = offers.get(option.name), option.priced, part.count * lost
             places.append((p, k))
-            flat.append(paid.expected * part.count * lost)
-            breaks.append(
-                {v / part.count: cost * part.count * lost for v, cost in _breaks(offer).items()} if offer else None
-            )
-            if paid.quoted:
+            flat.append(priced.expected * paid)
+            breaks.append({float(v) / per_board: cost * paid for v, cost in offer.prices.items()} if offer else None)
+            if priced.quoted:
                 stated = offer.price_spread if offer else None
                 spread[p, k] = costs.price_spread if stated is None else stated
-            elif paid.basis == "assumed":
-                level_sd[p, k] = level
-                log_sd[p, k] = np.sqrt(max(paid.log_sd**2 - level**2, 0.0))
-            else:
-                log_sd[p, k] = paid.log_sd
+            log_sd[p, k], level_sd[p, k] = priced.own_sd, priced.level_sd
     starts, table_of = break_tables(breaks, flat)
     tables = []
     for row in table_of:
@@ -268,7 +260,3 @@ def _prices(setups: Setups, parts: Sequence[PartResult], shape: tuple[int, ...])
             cost[p, k] = value
         tables.append(cost)
     return Prices(tuple(tables), spread, starts, RUN, log_sd, level_sd)
-
-
-def _breaks(offer: OptionTable) -> dict[float, float]:
-    return {float(pieces): price for pieces, price in offer.prices.items()}

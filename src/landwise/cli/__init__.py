@@ -14,6 +14,7 @@ from landwise.version import __version__
 # Name → (module, one line of help). A command's module is imported only when it is used.
 COMMANDS: dict[str, tuple[str, str]] = {
     "start": ("start", "Turn a bill of materials into a commented study file."),
+    "offers": ("offers", "Turn a distributor's or assembler's list into offers for a study."),
     "study": ("study", "Judge every package of every logic part; choose for the whole board."),
     "compare": ("compare", "Settle one part from flags and draw its card."),
     "review": ("review", "Review a finished board's stencil from its fabrication files."),

@@ -20,6 +20,7 @@ from landwise.service.safety import binding, cautions_of
 if TYPE_CHECKING:
     from landwise.board.result import BoardResult
     from landwise.judging.results import BoardTotals, OptionResult, PartResult
+from landwise.results.supplywords import supply_marks
 
 # Word first, then a shape; colour only repeats them.
 MARKS: dict[Verdict, str] = {"holds": "●", "marginal": "◐", "fails": "■", "not known": "○"}
@@ -86,10 +87,9 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
     told = binding(cautions_of(option.figures))
     if option.rejections:
         tail = ("in use; " if tail else "") + option.rejections[0].says
-    elif told:
-        tail = ("in use; " if tail else "") + f"caution: {told[0].short}"
-    elif option.supply == "rare":
-        tail = "rarely sold in this package, ask first" + ("; " + tail if tail else "")
+    else:
+        caution = [f"caution: {told[0].short}"] if told else []
+        tail = "; ".join(bit for bit in (tail, *caution, *supply_marks(option)) if bit)
     return [
         mark,
         Text(option.name, style="bold" if option is part.chosen else ""),

@@ -80,13 +80,16 @@ class Known:
 
     outline: Outline
     value: float
+    basis: Basis = "stated"
 
 
 @dataclass(frozen=True)
 class Price:
     """What one piece costs in a package: a value, or a median with the band that holds 90 %.
 
-    `against` names the package whose known price it leans on; empty for a quoted or a wholly assumed price.
+    `against` names the package whose known price it leans on, or the base package of an assumed level; `level_sd` is
+    the spread of an assumed level's logarithm, which all packages of one part share: a comparison draws it once for
+    the part.
     """
 
     median: float
@@ -96,6 +99,12 @@ class Price:
     pairs: int = 0
     against: str = ""
     source: str = "study"
+    level_sd: float = 0.0
+
+    @property
+    def own_sd(self) -> float:
+        """Spread of the logarithm that is the package's own: what remains when the part's level is drawn by itself."""
+        return math.sqrt(max(self.log_sd**2 - self.level_sd**2, 0.0))
 
     @property
     def expected(self) -> float:
@@ -103,14 +112,14 @@ class Price:
         return self.median * math.exp(self.log_sd**2 / 2)
 
     @property
-    def log_sd(self) -> float:
-        """Spread of its logarithm; 0 for a quoted price."""
-        return math.log(self.high / self.low) / (2 * TO_FIVE) if self.low > 0 else 0.0
-
-    @property
     def value(self) -> float | None:
         """The price as a point, where it was quoted; a guessed one has none."""
         return self.median if self.quoted else None
+
+    @property
+    def log_sd(self) -> float:
+        """Spread of the price's logarithm; 0 for a quoted one."""
+        return math.log(self.high / self.low) / (2 * TO_FIVE) if self.low > 0 else 0.0
 
     @property
     def quoted(self) -> bool:
@@ -274,7 +283,6 @@ def price_of(
     terminals: int,
     pieces: int,
     factor: float = 1.0,
-    basis: Basis = "stated",
 ) -> Price:
     """What a function costs in a package: quoted, or guessed with a band.
 
@@ -289,8 +297,6 @@ def price_of(
         Bought in all; only an assumed level depends on it.
     factor : float
         Of the study's money for one unit of the shipped rates' (about a US dollar).
-    basis : str
-        What the known prices are: "stated" or "offer".
 
     Notes
     -----
@@ -307,7 +313,7 @@ def price_of(
     """
     for one in known:
         if one.outline.name == outline.name:
-            return Price(one.value, one.value, one.value, basis)
+            return Price(one.value, one.value, one.value, one.basis)
     leaning = [(one, price_prior(outline, one.outline, terminals)) for one in known if one.value > 0]
     if not leaning:
         return _assumed(outline, terminals, pieces, factor)
@@ -316,12 +322,18 @@ def price_of(
         weight * math.log(one.value * ratio.median) for weight, (one, ratio) in zip(weights, leaning, strict=True)
     ) / sum(weights)
     nearest = max(range(len(leaning)), key=lambda at: weights[at])
-    # Known prices of one part err together, so several of them narrow nothing: the best ratio's band stands.
+    # Known prices of one part err together, so several of them narrow nothing: the best ratio's band stands, and where
+    # they contradict each other the band covers that too.
     best = leaning[nearest][1]
+    apart = sum(
+        weight * (math.log(one.value * ratio.median) - mean) ** 2
+        for weight, (one, ratio) in zip(weights, leaning, strict=True)
+    ) / sum(weights)
+    sd = math.hypot(best.log_sd, math.sqrt(apart))
     return Price(
         math.exp(mean),
-        math.exp(mean - TO_FIVE * best.log_sd),
-        math.exp(mean + TO_FIVE * best.log_sd),
+        math.exp(mean - TO_FIVE * sd),
+        math.exp(mean + TO_FIVE * sd),
         "prior",
         best.pairs,
         leaning[nearest][0].outline.name,
@@ -336,8 +348,16 @@ def _assumed(outline: Outline, terminals: int, pieces: int, factor: float) -> Pr
     below = math.hypot(math.log(level.median / level.low), TO_FIVE * log.sd)
     above = math.hypot(math.log(level.high / level.median), TO_FIVE * log.sd)
     middle = level.median * money
+    level_sd = math.log(level.high / level.low) / (2 * TO_FIVE)
     return Price(
-        middle, middle * math.exp(-below), middle * math.exp(above), "assumed", log.pairs, level.base, LEVEL_SOURCE
+        middle,
+        middle * math.exp(-below),
+        middle * math.exp(above),
+        "assumed",
+        log.pairs,
+        level.base,
+        LEVEL_SOURCE,
+        level_sd,
     )
 
 

@@ -52,9 +52,14 @@ class Rate:
             assumed=False,
         )
 
+    @property
+    def is_money(self) -> bool:
+        """Whether it is an amount of money, not a share of one."""
+        return not self.unit.startswith(("share of", "per layer above two"))
+
     def scaled(self, scale: float) -> Rate:
         """The same rate in other money; shares stay as they are."""
-        if scale == 1 or self.unit.startswith("share") or self.name == "layer_factor":
+        if scale == 1 or not self.is_money:
             return self
         return replace(self, value=self.value * scale, low=self.low * scale, high=self.high * scale)
 

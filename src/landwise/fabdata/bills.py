@@ -259,7 +259,7 @@ def _line(row: Row, references: tuple[str, ...], heading: str) -> BillLine:
         _count(cells.get("quantity", "")),
         MappingProxyType(texts),
         _not_fitted(cells, references, heading),
-        _price(cells.get("price", "")),
+        read_price(cells.get("price", "")),
         MappingProxyType(extra),
     )
 
@@ -287,10 +287,10 @@ def _count(text: str) -> int | None:
     return int(match[1]) if match else None
 
 
-def _price(text: str) -> float | None:
+def read_price(text: str) -> float | None:
     """A price with a decimal point or comma, and with or without thousands marked.
 
-    >>> _price("1.234,56 €"), _price("$1,234.50"), _price("0,12"), _price("on request")
+    >>> read_price("1.234,56 €"), read_price("$1,234.50"), read_price("0,12"), read_price("on request")
     (1234.56, 1234.5, 0.12, None)
     """
     match = re.search(r"\d[\d.,' ]*", text)

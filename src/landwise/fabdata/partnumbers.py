@@ -88,8 +88,13 @@ def read_number(text: str) -> LogicReading | None:
     (False, True)
     """
     text = text[:LONGEST_TEXT]
-    readings = (*_series(text), *_makers_little(text), *_four_thousand(text), *_other(text), *_loose(text))
-    return next((reading for reading in readings if reading.function), readings[0] if readings else None)
+    first: LogicReading | None = None
+    for reader in (_series, _makers_little, _four_thousand, _other, _loose):
+        for reading in reader(text):
+            if reading.function:
+                return reading
+            first = first or reading
+    return first
 
 
 def _series(text: str) -> Iterator[LogicReading]:

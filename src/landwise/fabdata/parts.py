@@ -17,6 +17,7 @@ from landwise.fabdata.partnumbers import read_bare_number, read_number
 from landwise.fabdata.placements import Placements
 from landwise.fabdata.presentpackage import Guess, present_package, sockets_of
 from landwise.fabdata.references import prefix_of
+from landwise.outlines.supply import terminals_sighted
 
 
 @dataclass(frozen=True)
@@ -257,6 +258,10 @@ def _logic_part(
             guesses.append(
                 Guess("function", words, f"number {reading.number} is not in the table; taken from {from_words.text!r}")
             )
+    if terminals is None and reading.number:
+        terminals = terminals_sighted(reading.number, reading.family)
+        if terminals:
+            guesses.append(Guess("terminals", str(terminals), "of the packages that the number was sighted in"))
     present = present_package(line, reading, terminals, placements, sockets)
     outline, package_terminals = present.outline, present.terminals
     guesses += present.guesses

@@ -177,6 +177,7 @@ def _loose(design: _Said, lettered: Outline | None) -> bool:
         design.vague
         and lettered is not None
         and design.outline is not None
+        and lettered.name != design.outline.name
         and {lettered.name, design.outline.name} <= _EIGHT_LEAD_SHRINK
     )
 

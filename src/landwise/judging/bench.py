@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar, cast
 
 from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
@@ -20,6 +21,7 @@ from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
 from landwise.assembly.scatter import Scatter
 from landwise.choosing.values import weights_with
+from landwise.costs.offers import Offer
 from landwise.costs.rates import Rate, rates_with
 from landwise.errors import InputError
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
@@ -32,6 +34,7 @@ from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_windo
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
 from landwise.study.file import PartTable, Study, StudyFile, read_text
+from landwise.study.offers import offer_from, read_offer_file
 
 T = TypeVar("T")
 WHOLE_BOARD = {  # wishes that no option is judged by
@@ -45,6 +48,10 @@ WHOLE_BOARD = {  # wishes that no option is judged by
     "most_lead_weeks",
     "coplanarity",
 }
+
+
+# What figures don't follow from, or follow from through what is known about buying.
+_NOT_IN_KEY: Any = {"part": True, "want": True, "outlines": True, "offers": True, "offer": True, "board": {"name"}}
 
 
 @dataclass(frozen=True)
@@ -87,6 +94,9 @@ class Bench:
 
     memory: Memory | None = None
     stated_plan: Plan | None = None
+    offers: tuple[Offer, ...] = ()
+    today: date | None = None
+    _once: dict[tuple[str, int], tuple[PartTable, Any]] = field(default_factory=dict)
     _told: dict[int, tuple[PartTable, str]] = field(default_factory=dict)
 
     @classmethod
@@ -100,11 +110,13 @@ class Bench:
         made = cls(
             content,
             line_of(content),
-            rates_with(content.costs.rates, content.costs.scale),
+            rates_with(content.costs.rates, content.costs.rate_factor),
             weights_with(content.want.weights),
             tuple(own),
             aperture_rules=ApertureRules(reduction_mm=content.line.reduction / 1000, board_mm=content.board.thickness),
             memory=None if own else memory,  # own outlines may change under the same name
+            offers=_offers(study, own),
+            today=datetime.now().astimezone().date(),
         )
         return made.remembering()
 
@@ -137,8 +149,19 @@ class Bench:
     @cached_property
     def _key(self) -> Hashable:
         """All that figures follow from but geometry, part and the study's wishes."""
-        told = self.content.model_dump_json(exclude={"part": True, "want": True, "outlines": True, "board": {"name"}})
-        return told, self.line, self.plan, tuple(self.rates.items())
+        told = self.content.model_dump_json(exclude=_NOT_IN_KEY)
+        return told, self.line, self.plan, tuple(self.rates.items()), self._heat_key
+
+    @property
+    def _heat_key(self) -> Hashable:
+        """What of the other parts warms a part, and whether its voltage was stated or is the default."""
+        fields = {"refs", "package", "power", "frequency", "family", "function", "supply", "cpd", "outputs", "load"}
+        warm = tuple(
+            part.model_dump_json(include=fields | {"terminals", "fitted", "at"})
+            for part in self.content.part
+            if part.power is not None or part.frequency is not None
+        )
+        return warm, "voltage" in self.content.use.model_fields_set
 
     @cached_property
     def plan(self) -> Plan:
@@ -152,6 +175,19 @@ class Bench:
     def wishes(self) -> Hashable:
         """All of the study's wishes that one option is judged by; the others concern the whole board, or the order."""
         return self.content.want.model_dump_json(exclude=WHOLE_BOARD)
+
+    def once(self, what: str, part: PartTable, make: Callable[[], T]) -> T:
+        """Something that follows from a part under this study alone, worked when first asked for."""
+        held = self._once.get((what, id(part)))
+        if held is None or held[0] is not part:
+            held = self._once[what, id(part)] = (part, make())
+        return cast("T", held[1])
+
+    def lands(self, outline: Outline) -> LandPattern:
+        """An outline's lands, laid once."""
+        if outline.name not in self._laid:
+            self._laid[outline.name] = land_pattern(outline, rules=self.land_rules)
+        return self._laid[outline.name]
 
     def told(self, part: PartTable) -> str:
         """A part as a key."""
@@ -172,9 +208,7 @@ class Bench:
 
     def _work(self, outline: Outline) -> Geometry:
         line, rules = self.line, self.aperture_rules
-        if outline.name not in self._laid:
-            self._laid[outline.name] = land_pattern(outline, rules=self.land_rules)
-        pattern = self._laid[outline.name]
+        pattern = self.lands(outline)
         printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline)
         stand = ball_stand(outline, pattern, printed)
         return Geometry(
@@ -232,6 +266,14 @@ class Bench:
             )
             for row in self.content.line.rates
         )
+
+
+def _offers(study: Study, own: Sequence[Outline]) -> tuple[Offer, ...]:
+    """The study's own offers first, then those of the files that it names."""
+    found = [offer_from(table, own) for table in study.content.offer]
+    for name in study.content.offers:
+        found += read_offer_file(_inside(study.folder, name, study.file), own)
+    return tuple(found)
 
 
 def _inside(folder: Path, name: str, file: str) -> Path:

@@ -104,7 +104,8 @@ def shaking_of(use: Use) -> Shaking:
     if use.random and use.sine:
         raise InputError("two vibration levels", place="[use]", expected="random or sine")
     hours = (use.vibrated or 0.0) / 3600
-    return Shaking(tuple(use.random), use.sine or 0.0, hours, use.shock or 0.0, use.shock_time)
+    pulse = (use.shock or 0.0, use.shock_time, use.shock_shape, tuple(use.shock_pulse))
+    return Shaking(tuple(use.random), use.sine or 0.0, hours, *pulse)
 
 
 def shakes_of(board: Board, use: Use) -> Shakes:

@@ -39,7 +39,7 @@ def environment_of(use: Use) -> Environment:
     """Where the study's product lives: a row of the table, with what the study states in its place."""
     try:
         row = environment(use.environment)
-        cycles = tuple(Cycles(c.swing, c.dwell / 60, c.per_year, c.top) for c in use.cycles) or row.cycles
+        cycles = tuple(Cycles(c.swing, c.dwell / 60, c.per_year, c.top, c.rise) for c in use.cycles) or row.cycles
     except LandwiseError as error:
         raise error.within(place="use, environment") from None
     name = "own cycles" if use.cycles else row.name

@@ -9,38 +9,38 @@ from types import MappingProxyType
 from landwise.access.inspection import hidden_from
 from landwise.costs.board import assembly_loads, part_cost
 from landwise.costs.control import control_loads
-from landwise.costs.prices import Price
-from landwise.errors import LandwiseError
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
+from landwise.judging.buying import Purchase, purchase_of, rejections_of
 from landwise.judging.controlled import controlled
 from landwise.judging.money import cost_figure
 from landwise.judging.results import OptionResult, Rejection
 from landwise.outlines import Outline, find
-from landwise.outlines.choice import Supply, usual_supply
 from landwise.study.file import PartTable
 
 
-def judge_option(outline: Outline, price: Price, part: PartTable, bench: Bench) -> OptionResult:
+def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResult:
     """Judge one package option of one part against the study's limits."""
+    terminals = part.terminals or (find(part.package, bench.own).terminals if part.package else outline.terminals)
+    purchase = purchase_of(outline, part, terminals, bench)
     if bench.memory is None:
-        return _judged(outline, price, part, bench)
+        return _judged(outline, purchase, part, bench)
     return bench.recalled(
-        ("option", bench.told(part), price, bench.wishes),
+        ("option", bench.told(part), purchase, bench.wishes),
         bench.geometry(outline),
-        lambda: _judged(outline, price, part, bench),
+        lambda: _judged(outline, purchase, part, bench),
     )
 
 
 def under_plan(option: OptionResult, bench: Bench) -> OptionResult:
     """The same option as it costs under the bench's plan of inspection and test."""
     own = (*option.loads, *control_loads(option.controlled, bench.plan))
-    cost = part_cost(own, bench.rates, bench.content.costs.run, option.paid)
+    cost = part_cost(own, bench.rates, bench.content.costs.run, option.priced)
     return replace(option, cost=cost, figures=MappingProxyType({**option.figures, "cost": cost_figure(cost, bench)}))
 
 
-def _judged(outline: Outline, price: Price, part: PartTable, bench: Bench) -> OptionResult:
+def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench) -> OptionResult:
     geometry = bench.geometry(outline)
     want, line = bench.content.want, bench.line
     area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)
@@ -51,55 +51,27 @@ def _judged(outline: Outline, price: Price, part: PartTable, bench: Bench) -> Op
     loads = assembly_loads(paid_area, outline.terminals if outline.drilled else 0, content.board.layers)
     kept = controlled(geometry)
     own = (*loads, *control_loads(kept, bench.plan))
-    cost = part_cost(own, bench.rates, content.costs.run, price)
-    supply = _supply(part, outline)
+    cost = part_cost(own, bench.rates, content.costs.run, purchase.price)
     figures = figures_of(geometry, part, cost, area, hidden, bench)
     return OptionResult(
         geometry=geometry,
         figures=figures,
         cost=cost,
-        paid=price,
-        supply=supply,
-        rejections=tuple(_rejections(geometry, figures, hidden, supply, part, bench)),
+        priced=purchase.price,
+        supply=purchase.supply,
+        rejections=(*rejections_of(purchase, part, content), *_rejections(geometry, figures, hidden, bench)),
         loads=loads,
         controlled=kept,
         area_mm2=area,
+        makers=purchase.makers,
+        drop_in=purchase.drop_in,
     )
 
 
-def _supply(part: PartTable, outline: Outline) -> Supply:
-    if isinstance(part.options, list) and any(
-        find(o.outline).name == outline.name for o in part.options if _known(o.outline)
-    ):
-        return "usual"  # the study names it, so somebody offers it
-    if part.package and _known(part.package) and find(part.package).name == outline.name:
-        return "usual"
-    number = part.number.upper()
-    little = any(mark in number for mark in ("1G", "2G", "3G", "1T", "2T"))
-    if not number and not part.family:
-        return "not known"
-    return usual_supply("little" if little else part.family.upper(), outline)
-
-
-def _known(name: str) -> bool:
-    try:
-        find(name)
-    except LandwiseError:
-        return False
-    return True
-
-
-def _rejections(
-    geometry: Geometry, figures: Mapping[str, Figure], hidden: int, supply: Supply, part: PartTable, bench: Bench
-) -> list[Rejection]:
-    """Every hard limit the option breaks, most basic first."""
+def _rejections(geometry: Geometry, figures: Mapping[str, Figure], hidden: int, bench: Bench) -> list[Rejection]:
+    """Every hard limit of body, lands and joints that the option breaks, most basic first."""
     want, line, outline = bench.content.want, bench.line, geometry.outline
     found = []
-    if supply == "rare" and want.supply == "usual":
-        family = f"74{part.family}" if part.family else "this family"
-        found.append(
-            Rejection("supply", f"{family} is not usually offered in it (from memory): ask before you plan it")
-        )
     if outline.drilled and not (want.drilled and line.drilled_parts):
         found.append(
             Rejection(

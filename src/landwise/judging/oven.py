@@ -44,7 +44,7 @@ def floor_life_figure(geometry: Geometry, part: PartTable, bench: Bench) -> Figu
         "h",
         "floor-life",
         "30 °C, 60 % humidity",
-        (moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE),
+        (moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE, moisture.THICK_SOURCE),
     )
     exposure = bench.content.line.exposure / moisture.HOUR
     return exact(

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 
-from landwise.costs.board import price_at
-from landwise.costs.prices import Known, Price, price_of
-from landwise.errors import InputError, LandwiseError
+from landwise.errors import InputError
+from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
+from landwise.judging.buying import market_of, outlines_of
+from landwise.judging.dropin import choice_worth, serves
 from landwise.judging.option import judge_option
 from landwise.judging.results import OptionResult, PartResult
-from landwise.outlines import Outline, find
-from landwise.outlines.choice import proposals
-from landwise.study.file import OptionTable, PartTable
+from landwise.outlines import find
+from landwise.study.file import PartTable
 
 MOST_OPTIONS_DRAWN = 60
 
@@ -23,12 +24,13 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
     terminals = part.terminals or (present_outline.terminals if present_outline else None)
     if terminals is None:
         raise InputError("it is not known how many terminals the part has", expected="terminals, or the package in use")
-    offered = _offered(part, terminals, present_outline, bench)
-    own = [find(name, bench.own) for name in offered]
-    prices = _prices(own, offered, part, terminals, bench)
-    judged = [judge_option(outline, prices[outline.name], part, bench) for outline in own]
+    offered = outlines_of(part, terminals, present_outline, bench)
+    judged = [judge_option(outline, part, bench) for outline in offered]
     present = next((option for option in judged if present_outline and option.name == present_outline.name), None)
-    feasible = sorted((option for option in judged if option.feasible), key=lambda option: option.cost.total)
+    feasible = [option for option in judged if option.feasible]
+    if feasible:
+        feasible = sorted(_with_other_takers(feasible), key=lambda option: option.cost.total)
+        present = next((option for option in feasible if present and option.name == present.name), present)
     rejected = sorted((option for option in judged if not option.feasible), key=lambda option: option.area_mm2)
     chosen = present if part.locked and present else (feasible[0] if feasible else None)
     return PartResult(
@@ -40,59 +42,58 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
         standing=None,
         says=_says(chosen, rejected),
         runner_up="",
-        notes=(),
+        notes=_notes(part, judged, chosen, bench),
+        pieces=market_of(part, bench).pieces,
     )
 
 
-def _offered(part: PartTable, terminals: int, present: Outline | None, bench: Bench) -> dict[str, float | None]:
-    """Outline names with prices: the study's own list, or the catalogue's proposals; the present one always."""
-    pieces = bench.content.costs.run * len(part.refs)
-    offered: dict[str, float | None] = {}
-    if isinstance(part.options, list):
-        for option in part.options:
-            outline = find(option.outline, bench.own)
-            offered[outline.name] = _price(option, pieces)
-    else:
-        offered = dict.fromkeys((outline.name for outline in proposals(terminals, bench.own)), None)
-    if present is not None and offered.get(present.name) is None:
-        offered[present.name] = part.price
-    if not offered:
-        raise InputError(
-            "no outline of the catalogue has so many terminals",
-            found=str(terminals),
-            expected="options in the study, or your own outlines",
+def _with_other_takers(feasible: Sequence[OptionResult]) -> list[OptionResult]:
+    """The options with what else their lands take, among those that may be planned."""
+    found = []
+    for option in feasible:
+        others = [
+            other
+            for other in feasible
+            if other is not option and serves(option.geometry.pattern, other.geometry.outline)
+        ]
+        if others:
+            worth = choice_worth(option.priced, [other.priced for other in others])
+            option = replace(option, also_takes=tuple(other.name for other in others), choice_worth=worth)
+        found.append(option)
+    return found
+
+
+def _notes(
+    part: PartTable, judged: Sequence[OptionResult], chosen: OptionResult | None, bench: Bench
+) -> tuple[str, ...]:
+    """What the reader of the answer must know about supply and prices first."""
+    notes = []
+    known, guessed = market_of(part, bench).known, [option for option in judged if not option.priced.quoted]
+    if guessed and not known:
+        notes.append(
+            "nobody quoted a price: packages differ by ratios of one list of May 2026, the level is an assumption;"
+            " each has a wide band"
         )
-    return offered
-
-
-def _price(option: OptionTable, pieces: int) -> float | None:
-    if not option.prices:
-        return option.price
-    if not all(start.isdigit() for start in option.prices):
-        raise InputError(
-            "a price break is not a quantity",
-            place=option.outline,
-            found=", ".join(option.prices),
-            expected='prices = { "1" = 0.20, "1000" = 0.08 }',
+    elif guessed:
+        notes.append(
+            f"{len(guessed)} options have no quoted price: theirs are guessed from"
+            f" {', '.join(one.outline.name for one in known[:3])} by ratios of one list of May 2026, with a band"
         )
-    try:
-        return price_at({int(start): price for start, price in option.prices.items()}, pieces)
-    except LandwiseError as error:
-        raise error.within(place=option.outline) from None
-
-
-def _prices(
-    outlines: Sequence[Outline],
-    offered: Mapping[str, float | None],
-    part: PartTable,
-    terminals: int,
-    bench: Bench,
-) -> Mapping[str, Price]:
-    """What each option costs: as quoted, or guessed from what is quoted for the part, with its band."""
-    known = [Known(one, price) for one in outlines if (price := offered[one.name]) is not None]
-    costs = bench.content.costs
-    pieces = costs.run * len(part.refs)
-    return {one.name: price_of(one, known, terminals=terminals, pieces=pieces, factor=costs.scale) for one in outlines}
+    out = [option.name for option in judged if any(why.limit == "supply" for why in option.rejections)]
+    if out:
+        shown = ", ".join(out[:4]) + (f" and {len(out) - 4} more" if len(out) > 4 else "")
+        notes.append(
+            f"left out, since {written_number(part.family, part.number) or 'the function'} was not seen in them (which"
+            f' does not mean that nobody makes it): {shown}; offers or supply = "any" bring them in'
+        )
+    if chosen and chosen.makers == 1:
+        notes.append(f"one maker alone offers it in {chosen.name}")
+    if chosen and chosen.also_takes:
+        worth = f", worth about {chosen.choice_worth:.3g} a piece to the buyer" if chosen.choice_worth > 0 else ""
+        notes.append(f"the lands of {chosen.name} also take {', '.join(chosen.also_takes)}{worth}")
+    if chosen and chosen.drop_in == "same lands":
+        notes.append(f"{chosen.name} fits the lands that the board has")
+    return tuple(notes)
 
 
 def _says(chosen: OptionResult | None, rejected: Sequence[OptionResult]) -> str:

@@ -14,7 +14,8 @@ from landwise.costs.rates import Rate
 from landwise.errors import InputError
 from landwise.evidence.figures import Figure
 from landwise.judging.bench import Geometry
-from landwise.outlines.choice import Supply
+from landwise.judging.dropin import DropIn
+from landwise.outlines.supply import Supply
 from landwise.study.file import PartTable, Study, StudyFile
 from landwise.version import __version__
 
@@ -32,29 +33,34 @@ class OptionResult:
     """One package option of one part, judged.
 
     `cost` is its own share of a good board under the line's plan of inspection, without what the board shares;
-    `loads` is what it pays whatever the plan, `controlled` what the plan has to do with it; `paid` is its price, quoted
-    or guessed with a band.
+    `loads` is what it pays whatever the plan, `controlled` what the plan has to do with it; `priced` is what one piece
+    costs, quoted or guessed; `also_takes` the other packages that its lands take, with `choice_worth` what it is worth
+    per piece to buy the cheaper one.
     """
 
     geometry: Geometry
     figures: Mapping[str, Figure]
     cost: PartCost
-    paid: Price
+    priced: Price
     supply: Supply
     rejections: tuple[Rejection, ...]
     loads: tuple[Load, ...]
     controlled: Controlled
     area_mm2: float
+    makers: int | None = None
+    drop_in: DropIn = ""
+    also_takes: tuple[str, ...] = ()
+    choice_worth: float = 0.0
+
+    @property
+    def price(self) -> float | None:
+        """The quoted price of one piece; None where nobody quoted it."""
+        return self.priced.value
 
     @property
     def name(self) -> str:
         """The outline's name."""
         return self.geometry.outline.name
-
-    @property
-    def price(self) -> float | None:
-        """Its price where somebody quoted it."""
-        return self.paid.value
 
     @property
     def feasible(self) -> bool:
@@ -90,7 +96,8 @@ class PartResult:
     """One part: its options judged and ranked, the choice and why.
 
     `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
-    recommendation (the present one for a locked part, None if nothing is feasible).
+    recommendation (the present one for a locked part, None if nothing is feasible). `pieces` are bought in all; a price
+    break counts them.
     """
 
     part: PartTable
@@ -102,6 +109,7 @@ class PartResult:
     says: str
     runner_up: str
     notes: tuple[str, ...]
+    pieces: int = 0
 
     @property
     def count(self) -> int:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from landwise.evidence.figures import Figure
 from landwise.judging.dirt import dirt_figures
+from landwise.judging.ends import end_figures
 from landwise.judging.shaken import shaking_figures
 from landwise.judging.signal import signal_figures
 from landwise.judging.warm import heat_figures
@@ -22,4 +23,5 @@ def service_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[
         *heat_figures(geometry, part, bench),
         *signal_figures(geometry, part, bench),
         *dirt_figures(geometry, part, bench),
+        *end_figures(geometry, part, bench),
     )

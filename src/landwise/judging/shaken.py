@@ -18,7 +18,7 @@ from landwise.service.strength import LEAD_SOURCES
 if TYPE_CHECKING:
     from landwise.judging.bench import Bench, Geometry
     from landwise.outlines import Outline
-    from landwise.study.file import Board, PartTable
+    from landwise.study.file import Board, PartTable, Use
 
 VIBRATION_SOURCES = ("steinberg-limit", "miles-femci", *MATERIAL_SOURCES)
 SHOCK_SOURCES = ("steinberg-limit", "steinberg-shock-memory", "half-sine-response", *MATERIAL_SOURCES)
@@ -30,7 +30,7 @@ def shaking_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[
     board, use = bench.content.board, bench.content.use
     if board.length is None or board.width is None:
         return (_unknown("vibration", SIZE_WANTED), _unknown("shock", SIZE_WANTED))
-    if not (use.random or use.sine or use.shock):
+    if not (use.random or use.sine or use.shock or use.shock_pulse):
         says = "neither vibration nor shock is stated in [use]"
         return (_unknown("vibration", says), _unknown("shock", says))
     try:
@@ -170,13 +170,18 @@ def _vibration(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes
     return _banded("vibration", part, geometry, bench, shakes, "usage_mm", 1.0, VIBRATION_SOURCES, step)
 
 
+def _pulse_words(use: Use) -> str:
+    if use.shock_pulse:
+        return f"measured pulse of {max(abs(level) for _, level in use.shock_pulse):g} g at most"
+    return f"{use.shock_shape} of {use.shock:g} g and {use.shock_time * 1000:g} ms"
+
+
 def _shock(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -> Figure:
     use, taken = bench.content.use, shakes.taken
-    if not use.shock:
+    if not (use.shock or use.shock_pulse):
         return _unknown("shock", "no shock is stated in [use]")
     step = Step(
-        f"half-sine of {use.shock:g} g and {use.shock_time * 1000:g} ms on the board's modes, root of the sum of"
-        " squares",
+        f"{_pulse_words(use)} on the board's modes, root of the sum of squares",
         {"first frequency": f"{taken.modes.frequency_hz[0]:.0f} Hz"},
         float(taken.shock_mm.max()),
         "mm",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from landwise.costs.prices import FAR_OFF, scale_of
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.bench import Bench
 from landwise.judging.part import (
@@ -69,6 +70,32 @@ def run_study(
     )
 
 
+def _money_notes(results: Sequence[PartResult], bench: Bench) -> list[str]:
+    """Whether stated prices and shipped rates are in the same money."""
+    costs = bench.content.costs
+    stated = [
+        (option.geometry.outline, option.price)
+        for result in results
+        for option in result.options
+        if option.price is not None
+    ]
+    scale = scale_of(stated, costs.rate_factor)
+    if scale is not None and not 1 / FAR_OFF < scale < FAR_OFF:
+        return [
+            f"prices are about {scale:.3g} times what logic of this size costs on the scale of the rates: state"
+            f" costs.rate_factor (one US dollar in {costs.unit}) or your own rates"
+        ]
+    if costs.unit.lower() not in DOLLARS and costs.rate_factor == 1.0 and any(r.assumed for r in bench.rates.values()):
+        return [f"the shipped rates are in about US dollars, the study in {costs.unit}: state costs.rate_factor"]
+    return []
+
+
+# Units in which a factor of one lies within the rates' bands.
+DOLLARS = frozenset(
+    ["units", "", "usd", "$", "us$", "dollar", "dollars", "eur", "€", "euro", "euros", "gbp", "£", "chf"]
+)
+
+
 def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[str, ...]:
     notes = []
     unknown = [result.part.refs[0] for result in results if result.present is None]
@@ -82,6 +109,7 @@ def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[str, ...]:
         notes.append(
             f"{len(assumed)} cost rates are assumptions of ours ({', '.join(assumed)}): put your own into [costs.rates]"
         )
+    notes += _money_notes(results, bench)
     changed = {
         result.chosen.name
         for result in results

@@ -8,17 +8,19 @@ from typing import TYPE_CHECKING
 from landwise.errors import LandwiseError
 from landwise.evidence.figures import Figure, Step, Verdict
 from landwise.judging.boardcase import FILM, heat_board_of, places_of
+from landwise.judging.heatbench import heat_at, supply_of
 from landwise.outlines import find
 from landwise.outlines.choice import proposals
 from landwise.service.board_heat import HeatBoard, Source, board_heat, via_resistance
 from landwise.service.families import SOURCE as FAMILY_SOURCE
 from landwise.service.families import family_of, outputs_in
 from landwise.service.heat import highest_power, logic_power
+from landwise.service.heatfield import over_board, sheet_spread
 from landwise.service.resistances import WARNING, Resistance, Sheet, best_sheet, spread_of
 
 if TYPE_CHECKING:
     from landwise.judging.bench import Bench, Geometry
-    from landwise.study.file import Board, PartTable
+    from landwise.study.file import Board, PartTable, StudyFile
 
 TITLE = "junction temperature"
 # Sheets imply 1.1 to 1.8 times what the conduction model gives for a standard test board (docs/service_board.md).
@@ -46,11 +48,14 @@ def heat_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
         )
     row = sheet.rows.get(outline.name) if sheet else None
     theta, low, high, steps, basis = _theta(geometry, part, bench, row, sheet)
-    others = _others(bench)
-    air = use.ambient + others
-    room = highest_power(use.junction_limit, air, high) if use.junction_limit > air else 0.0
+    around = [
+        heat_at(bench.content, bench.own, part, end, lambda one: power_of(one, bench.content)[0]) or 0.0
+        for end in range(3)
+    ]
+    others, hottest = around[1], use.ambient + around[2]
+    room = highest_power(use.junction_limit, hottest, high) if use.junction_limit > hottest else 0.0
     allowed = f"it may dissipate {room * 1e3:.0f} mW at the cautious end"
-    power, power_says, power_step = power_of(part)
+    power, power_says, power_step = power_of(part, bench.content)
     if power is None:
         why = f"{power_says}; {allowed}, {basis}"
         return (
@@ -67,7 +72,9 @@ def heat_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
                 trail=steps,
             ),
         )
-    least, value, most = (air + each * power_ for each, power_ in zip((low, theta, high), power, strict=True))
+    least, value, most = (
+        use.ambient + rise + each * power_ for rise, each, power_ in zip(around, (low, theta, high), power, strict=True)
+    )
     verdict: Verdict = "holds" if most <= use.junction_limit else "fails" if least > use.junction_limit else "marginal"
     if room == 0.0:
         verdict = "fails"
@@ -111,16 +118,16 @@ def _name(outline: str, bench: Bench) -> str:
         return ""
 
 
-def power_of(part: PartTable) -> tuple[tuple[float, float, float] | None, str, tuple[Step, ...]]:
+def power_of(part: PartTable, content: StudyFile) -> tuple[tuple[float, float, float] | None, str, tuple[Step, ...]]:
     """Power of a part, low, taken and high [W], in words, and its trail; None where it can't be known."""
     if part.power is not None:
         return (part.power,) * 3, f"{part.power * 1e3:.3g} mW as stated", ()
     if part.frequency is None:
         return None, "neither its power nor how often it switches is stated", ()
     family = family_of(part.family)
-    if family is None and (part.cpd is None or part.supply is None):
+    if family is None and (part.cpd is None or supply_of(part, content) is None):
         return None, "the family is not known, and neither are supply and power-dissipation capacitance", ()
-    supply = part.supply or (family.supply_v if family else 0.0)
+    supply = supply_of(part, content) or 0.0
     low, high = (part.cpd, part.cpd) if part.cpd is not None else (family.cpd_pf if family else (0.0, 0.0))
     outputs = part.outputs or outputs_in(part.function, part.terminals or 5)[0]
     static = (family.static_ua if family else 0.0) * 1e-6
@@ -171,25 +178,27 @@ def _theta(
             (all_sheets,),
             "by other parts' sheets: no rank against the other options",
         )
-    to_board = row.to_board
-    if to_board is None or board.length is None or board.width is None:
+    if board.length is None or board.width is None:
         says = f"{row.ja:g} K/W on the test board of the {sheet.device} sheet"
         step = Step(f"{sheet.device}: {row.ja:g} K/W", value=row.ja, unit="K/W", valid=WARNING, sources=(sheet.source,))
-        return row.ja, min(spread.low, row.ja), max(spread.high, row.ja), (all_sheets, step), says
+        band = sheet_spread(row.ja)
+        return row.ja, min(spread.low, band.low), max(spread.high, band.high), (all_sheets, step), says
+    over = over_board(row.ja, row.to_board)
     under = [_board_rise(geometry, part, bench, film) for film in (FILM[2], FILM[1], FILM[0])]
+    known = "by" if row.to_board is not None else "as a share of θJA of"
     step = Step(
-        f"board under the part {under[1]:.0f} K/W by conduction in its copper, junction over it {to_board:g} K/W by the"
-        f" {sheet.device} sheet",
+        f"board under the part {under[1]:.0f} K/W by conduction in its copper, junction over it {over.value:.0f}"
+        f" ({over.low:.0f}…{over.high:.0f}) K/W {known} the {sheet.device} sheet",
         {"film": f"{FILM[0]:g} to {FILM[2]:g} W/m²K", "layers": str(board.layers)},
-        under[1] + to_board,
+        under[1] + over.value,
         "K/W",
         "board-heat",
-        "even copper, even films; sheets imply 1.1 to 1.8 times the model's board",
+        "even copper, even films; sheets imply 1.1 to 1.8 times the model's board, and differ twofold themselves",
         (sheet.source, *BOARD_SOURCES),
     )
-    high = max(under[2], BOARD_DOUBT * under[1]) + to_board
-    says = f"{under[1] + to_board:.0f} K/W on this board"
-    return under[1] + to_board, under[0] + to_board, high, (all_sheets, step), says
+    high = max(under[2], BOARD_DOUBT * under[1]) + over.high
+    says = f"{under[1] + over.value:.0f} K/W on this board"
+    return under[1] + over.value, under[0] + over.low, high, (all_sheets, step), says
 
 
 def _source(key: str) -> str:
@@ -230,11 +239,3 @@ def _board_rise(geometry: Geometry, part: PartTable, bench: Bench, film: float) 
 def _rise(board: HeatBoard, source: Source) -> float:
     """The one number of a field that a junction needs, so that fields need not be kept."""
     return board_heat(board, (source,)).under(source)
-
-
-def _others(bench: Bench) -> float:
-    """Rise by everything else on the board, spread evenly. [K]"""
-    board = bench.content.board
-    if board.length is None or board.width is None or board.other_power == 0:
-        return 0.0
-    return board.other_power / (2 * FILM[1] * board.length * board.width * 1e-6)

@@ -1,18 +1,13 @@
-"""Which outlines can house a function, and in which a logic family is usually offered."""
+"""Which outlines can house a function: by their terminals, and by what was sighted."""
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass
-from functools import cache
-from importlib import resources
-from typing import Literal
 
 from landwise.outlines.catalogue import catalogue
 from landwise.outlines.model import Outline
+from landwise.outlines.supply import LARGEST_SPARE, Asked, package_names, sighted_packages
 
-Supply = Literal["usual", "rare", "not known"]
 # A little-logic part may leave terminals unused: single gates of five terminals are sold in six-terminal
 # leadless bodies with one unconnected (Texas Instruments SCES217: the six-terminal drawings of a
 # five-terminal gate). Larger parts are not sold with spare terminals.
@@ -32,52 +27,28 @@ def fits(outline: Outline, terminals_needed: int) -> bool:
     return spare == 1 and terminals_needed <= LARGEST_WITH_SPARE and outline.family == "leadless dual"
 
 
-def proposals(terminals_needed: int, own: Iterable[Outline] = ()) -> tuple[Outline, ...]:
-    """Every outline of the catalogue (and of the user) that houses so many terminals, smallest body first."""
-    known = {**catalogue(), **{outline.name: outline for outline in own}}
-    found = [outline for outline in known.values() if fits(outline, terminals_needed)]
-    return tuple(sorted(found, key=lambda outline: (outline.body_area_mm2, outline.name)))
-
-
-@dataclass(frozen=True)
-class SupplyRow:
-    """One row of the supply table."""
-
-    letters: frozenset[str]
-    usual: tuple[str, ...]
-    reason: str
-
-
-@cache
-def supply_table() -> tuple[SupplyRow, ...]:
-    """The table of `supply.toml`."""
-    text = resources.files("landwise.outlines").joinpath("supply.toml").read_text(encoding="utf-8")
-    return tuple(
-        SupplyRow(frozenset(row["letters"]), tuple(row["usual"]), row["reason"])
-        for row in tomllib.loads(text)["supply"]
-    )
-
-
-def usual_supply(letters: str, outline: Outline) -> Supply:
-    """Whether a logic family is usually offered in an outline's package style.
+def proposals(terminals_needed: int, own: Iterable[Outline] = (), asked: Asked | None = None) -> tuple[Outline, ...]:
+    """Every outline of the catalogue (and of the user) that houses a function, smallest body first.
 
     Parameters
     ----------
-    letters : str
-        Family letters of the part number, such as `HCT`; `little` for one- to three-gate parts; a text the
-        table does not hold gives "not known".
+    terminals_needed : int
+    own : iterable of Outline
+        A user's outlines; one of a shipped name stands in its place.
+    asked : Asked, optional
+        With it, bodies that the function was sighted in are proposed even where their terminals are one fewer (an
+        inverter in four balls) or up to two more (a 14-terminal switch in 16).
 
-    Notes
-    -----
-    Recalled from the trade's catalogues (`from memory`): a flag for the buyer, not a fact about stock.
-
-    Examples
-    --------
-    >>> from landwise.outlines.catalogue import find
-    >>> usual_supply("F", find("DIP-20")), usual_supply("F", find("QFN-20-2.5x4.5"))
-    ('usual', 'rare')
+    >>> gate = Asked("1G04", "LVC", 5, True)
+    >>> "WLP-4-0.5" in {outline.name for outline in proposals(5, asked=gate)}
+    True
     """
-    for row in supply_table():
-        if letters in row.letters:
-            return "usual" if outline.name.startswith(row.usual) else "rare"
-    return "not known"
+    known = {**catalogue(), **{outline.name: outline for outline in own}}
+    sighted = sighted_packages(asked) if asked else frozenset()
+    found = [
+        outline
+        for outline in known.values()
+        if fits(outline, terminals_needed)
+        or (-1 <= outline.terminals - terminals_needed <= LARGEST_SPARE and sighted & package_names(outline))
+    ]
+    return tuple(sorted(found, key=lambda outline: (outline.body_area_mm2, outline.name)))

@@ -67,6 +67,29 @@ class RejectionJson(_Strict):
     says: str
 
 
+class SupplyJson(_Strict):
+    """How the function stands in the package: what was stated, sighted or judged from like functions."""
+
+    state: str = Field(description="stated | seen | likely | not seen | not known")
+    sightings: int
+    sources: int
+    share: float | None
+    compared: int
+
+
+class PriceJson(_Strict):
+    """Price of one piece, quoted or guessed with the band that holds 90 %."""
+
+    median: float
+    low: float
+    high: float
+    basis: str = Field(description="stated | offer | prior | assumed")
+    pairs: int = Field(description="compared parts behind a guessed one")
+    against: str
+    source: str
+    level_sd: float = Field(description="spread of an assumed level's logarithm, shared by all packages of a part")
+
+
 class CautionJson(_Strict):
     """What must be told of an option before anything else."""
 
@@ -87,8 +110,13 @@ class OptionJson(_Strict):
     outline: str
     feasible: bool
     rejections: list[RejectionJson]
-    supply: str
-    price: float | None
+    supply: SupplyJson
+    price: float | None = Field(description="of one piece at the pieces bought; null where nobody quoted it")
+    priced: PriceJson
+    makers: int | None = Field(description="makers that offer it, where the study or its offers count them")
+    drop_in: str = Field(description="same part | same lands | same terminals | empty")
+    also_takes: list[str] = Field(description="other packages that its lands take")
+    choice_worth: float = Field(description="worth per piece of buying the cheaper of those that its lands take")
     cost: float
     area_mm2: float
     land_style: str
@@ -253,16 +281,27 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
         "outline": option.name,
         "feasible": option.feasible,
         "rejections": [{"limit": r.limit, "says": r.says} for r in option.rejections],
-        "supply": option.supply,
+        "supply": {
+            "state": option.supply.state,
+            "sightings": option.supply.sightings,
+            "sources": option.supply.sources,
+            "share": option.supply.share,
+            "compared": option.supply.compared,
+        },
         "price": option.price,
+        "priced": dict(vars(option.priced)),
+        "makers": option.makers,
+        "drop_in": option.drop_in,
+        "also_takes": list(option.also_takes),
+        "choice_worth": option.choice_worth,
         "cost": option.cost.total,
         "area_mm2": option.area_mm2,
         "land_style": option.geometry.pattern.style,
         "verdict": option.geometry.printed.verdict,
         "foil_demand": option.geometry.demand.says,
-        "price_basis": option.paid.basis,
-        "price_low": option.paid.low,
-        "price_high": option.paid.high,
+        "price_basis": option.priced.basis,
+        "price_low": option.priced.low,
+        "price_high": option.priced.high,
         "more": standing.more.get(option.name) if standing else None,
         "more_low": standing.low.get(option.name) if standing else None,
         "more_high": standing.high.get(option.name) if standing else None,
@@ -321,7 +360,7 @@ def options_csv(result: StudyResult | BoardResult) -> str:
                     "yes" if part.present is option else "",
                     _short(standing.more.get(option.name) if standing else None),
                     _short(standing.wins.get(option.name) if standing else None),
-                    option.supply,
+                    option.supply.state,
                     *(_short(value) for value in figures),
                     "; ".join(r.says for r in option.rejections),
                 ]

@@ -126,7 +126,7 @@ TESTS: tuple[QualTest, ...] = (
         "IPC-9702, JESD22-B113",
         "board",
         SURFACE,
-        ("pull",),
+        ("pull", "handling"),
         "strain the assembler's fixtures put in, and craters under lands",
     ),
     QualTest(
@@ -148,8 +148,24 @@ TESTS: tuple[QualTest, ...] = (
         "JESD201",
         "joint",
         LEADED | {"dual in-line"},
-        ("gap", "clearance"),
+        ("whiskers",),
         "whether the plating grows them",
+    ),
+    QualTest(
+        "mixed flowing gas",
+        "IEC 60068-2-60",
+        "board",
+        ALL,
+        ("corrosion",),
+        "creep corrosion and tarnish in your air",
+    ),
+    QualTest(
+        "electrostatic discharge and latch-up",
+        "JS-001, JS-002, JESD78",
+        "package",
+        ALL,
+        ("charge",),
+        "what the die stands: its data sheet says",
     ),
     QualTest(
         "humidity under bias",
@@ -164,7 +180,7 @@ TESTS: tuple[QualTest, ...] = (
         "JESD22-A108, A103",
         "package",
         ALL,
-        ("junction-temperature",),
+        ("junction-temperature", "die-hours"),
         "wear-out of the die and its bonds",
     ),
     QualTest(

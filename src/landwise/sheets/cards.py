@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from landwise.evidence.figures import Figure
+from landwise.fabdata.partnumbers import written_number
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.told import must_tell
@@ -31,7 +32,8 @@ def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
 
 def title_of(part: PartResult) -> str:
     """Function and terminals, for headings."""
-    number = f"74{part.part.family}{part.part.number}, " if part.part.number and part.part.number[:1].isdigit() else ""
+    written = written_number(part.part.family, part.part.number)
+    number = f"{written}, " if written else ""
     return f"{number}{part.part.function or 'part'}, {part.terminals} terminals"
 
 
@@ -43,7 +45,7 @@ def footer_of(part: PartResult, result: StudyResult) -> str:
         else ""
     )
     prices = (
-        "part prices included" if part.chosen and part.chosen.cost.price_known else "part prices not known and left out"
+        "part prices included" if part.chosen and part.chosen.cost.price_known else "part prices guessed, with a band"
     )
     return (
         f"{told}Line {result.line.name!r}, {result.line.technology} foil, {result.line.powder} powder; run of"

@@ -10,12 +10,15 @@ import numpy as np
 from landwise.errors import ValidityError
 from landwise.evidence.figures import Figure, worst
 from landwise.evidence.sources import source
-from landwise.judging.life import environment_of, life_of
+from landwise.judging.lifetime import board_expansion, environment_of, life_of, own_tests, sets_of
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
+from landwise.service.attachment import UNKNOWN_METAL
+from landwise.service.bands import Band
 from landwise.service.chamber import USUAL_TEST, chamber_cycles
 from landwise.service.environments import Environment
-from landwise.service.lives import Life, board_failed
+from landwise.service.lifeverdict import rounded
+from landwise.service.lives import Life, board_failed, parts_of
 from landwise.service.qualification import TESTS, grade
 from landwise.sheets.lifechart import Curve, life_chart
 from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
@@ -57,6 +60,9 @@ def life_page(result: StudyResult) -> dict[str, Any] | None:
         "says": f"{_place_says(place)} After {place.years:g} years {_share(value)} ({_share(low)} to {_share(high)}) "
         f"of boards have lost a joint of these parts to temperature cycles; {_share(place.failures)} is accepted.",
         "chamber": _chamber_says(place),
+        "ratios": _ratios(result, place),
+        "decomposed": _decomposed(result, place),
+        "own": _own_says(result),
         "rows": [_row(part) for part in result.parts if part.chosen],
         "left_out": left_out,
         "qualification": qualification_rows(result),
@@ -115,6 +121,58 @@ def _chamber_says(place: Environment) -> str:
     return f"The years wanted are worth {values[0]:.0f}{span} {name}: {each}{'; ' + left if left else ''}."
 
 
+def _ratios(result: StudyResult, place: Environment) -> list[str]:
+    """How long each chosen package lasts over the one in use, where both lives are known."""
+    found = []
+    for part in result.parts:
+        now, then = part.present, part.chosen
+        if now is None or then is None or now is then or not part.part.fitted:
+            continue
+        try:
+            (joint, before), (_, after) = (life_of(one.geometry, result.content) for one in (now, then))
+        except ValidityError:
+            continue
+        ratio = rounded(after.over(before, place.failures))
+        metal = ", leads of one metal" if joint.lead_metal == UNKNOWN_METAL and joint.kind == "leaded" else ""
+        found.append(f"{part.name}: {then.name} lasts {ratio} times as long as {now.name}{metal}.")
+    return found
+
+
+def _decomposed(result: StudyResult, place: Environment) -> str:
+    """What makes the interval of the part that ends first."""
+    least = None
+    for part in result.parts:
+        if part.chosen is None or not part.part.fitted:
+            continue
+        try:
+            joint, found = life_of(part.chosen.geometry, result.content)
+        except ValidityError:
+            continue
+        years = found.years_to(place.failures).value
+        if least is None or years < least[0]:
+            least = (years, part, joint)
+    if least is None:
+        return ""
+    _, part, joint = least
+    widths = parts_of(joint, place, board_expansion(result.content), place.failures, sets_of(result.content))
+    told = ", ".join(f"{name.replace('-', ' ')} {width:.1f}" for name, width in list(widths.items())[:6])
+    return f"What makes the interval of {part.name}, in decades with one input drawn at a time: {told}."
+
+
+def _own_says(result: StudyResult) -> list[str]:
+    """The study's own tests: cycles to the share that each saw, before and after it was taken in."""
+    learnt = own_tests(result.content)
+    if learnt is None:
+        return []
+    families = ", ".join(sorted(learnt.families))
+    return [
+        f"Your test of {shown.test.package}: {shown.test.failures} of {shown.test.samples} failed by"
+        f" {shown.test.cycles:g} cycles; predicted {rounded(shown.before)} before, {rounded(shown.after)} with it."
+        f" It moves lives of: {families}."
+        for shown in learnt.shown
+    ]
+
+
 def _share(value: float) -> str:
     if value >= 1e-4:
         return f"{significant(100 * value, 2)} %"
@@ -136,7 +194,7 @@ def _row(part: PartResult) -> list[Any]:
 def _short(figure: Figure) -> str:
     if figure.value is None or figure.low is None or figure.high is None:
         return "not known"
-    return f"{significant(figure.value, 2)} ({significant(figure.low, 2)}…{significant(figure.high, 2)})"
+    return rounded(Band(figure.low, figure.value, figure.high))
 
 
 def _look(figure: Figure) -> dict[str, str]:

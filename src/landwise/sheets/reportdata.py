@@ -10,8 +10,11 @@ from landwise.board.result import BoardResult
 from landwise.choosing.values import CRITERIA
 from landwise.evidence.figures import Figure
 from landwise.evidence.sources import all_sources
+from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
+from landwise.results.supplywords import supply_marks
+from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page
 from landwise.sheets.cards import area_text, title_of, why_of
@@ -58,6 +61,8 @@ def content_of(result: BoardResult) -> dict[str, Any]:
     return {
         "board": result.content.board.name,
         "headline": headline(result),
+        "binding": list(board_cautions(result.parts, result.content)),
+        "asked": list(asked_of(result.content)),
         "line": _line_rows(result.judged),
         "totals": totals_rows(result.before, result.after, result.content.costs.unit),
         "parts": [_part(part, result) for part in result.parts],
@@ -99,6 +104,8 @@ def headline(result: BoardResult) -> str:
     stays = [p for p in result.parts if p.chosen and p.chosen is p.present]
     stuck = [p for p in result.parts if p.chosen is None]
     bits = []
+    if board_cautions(result.parts, result.content):
+        bits.append("Not to be built before the cautions below are settled.")
     if result.choice is not None and not result.choice.best.found:
         bits.append(f"{result.choice.proof[0].upper()}{result.choice.proof[1:]}. Each part by itself:")
     if moves:
@@ -262,11 +269,7 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         "price": "–" if option.price is None else significant(option.price),
         "score": "–" if more is None else f"{more:+.3f}",
         "wins": f"{standing.wins[option.name]:.0%}" if standing and option.name in standing.wins else "–",
-        "why": (
-            why_of(option)
-            if option.rejections
-            else ("rarely sold in this package, ask first" if option.supply == "rare" else "")
-        ),
+        "why": (why_of(option) if option.rejections else "; ".join(supply_marks(option))),
     }
 
 

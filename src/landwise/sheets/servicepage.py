@@ -11,8 +11,9 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.judging.shaken import allowed_of
 from landwise.judging.warm import power_of, source_of
 from landwise.quantities import significant
-from landwise.service.board_heat import Source, board_heat
+from landwise.service.board_heat import Source
 from landwise.service.contamination import CAUTION, HAZARD_V
+from landwise.service.heatfield import background
 from landwise.service.shaking import SHOCK_FACTOR, share_below
 from landwise.sheets.boardmaps import Field, Placed, board_map
 from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
@@ -57,7 +58,7 @@ def _shakes(result: StudyResult) -> Shakes | None:
     content = result.content
     if content.board.length is None or content.board.width is None:
         return None
-    if not (content.use.random or content.use.sine or content.use.shock):
+    if not (content.use.random or content.use.sine or content.use.shock or content.use.shock_pulse):
         return None
     try:
         return shakes_of(content.board, content.use)
@@ -177,13 +178,23 @@ def _sources(result: StudyResult) -> list[Source]:
     for part in result.parts:
         if part.chosen is None:
             continue
-        power, _, _ = power_of(part.part)
+        power, _, _ = power_of(part.part, result.content)
         if power is None:
             continue
         for place in part.part.at.values():
             source = source_of(part.chosen.geometry, part.part, result.content.board, power[1], place)
             if source is not None:
                 found.append(source)
+    return found
+
+
+def _unplaced_w(result: StudyResult) -> float:
+    """Heat of parts that the study gives no place: it warms the board evenly. [W]"""
+    found = 0.0
+    for part in result.parts:
+        power, _, _ = power_of(part.part, result.content)
+        if power is not None and part.part.fitted:
+            found += power[1] * (part.count - len(part.part.at))
     return found
 
 
@@ -195,15 +206,15 @@ def heat_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
     sources = _sources(result)
     if not sources:
         return None
-    field = board_heat(heat_board_of(board, FILM[1]), tuple(sources))
-    base = use.ambient + board.other_power / (2 * FILM[1] * board.length * board.width * 1e-6)
+    spread = board.other_power + _unplaced_w(result)
+    field = background(heat_board_of(board, FILM[1]), sources, spread)
     return board_map(
         Field(
             field.x_mm,
             field.y_mm,
-            field.top_k + base,
+            field.top_k + use.ambient,
             "°C",
-            f"top face at {use.ambient:g} °C air, {len(sources)} parts as sources",
+            f"top face at {use.ambient:g} °C air: {len(sources)} parts in place, {spread:.2g} W of all else evenly",
         ),
         (board.length, board.width),
         title="temperature map",

@@ -21,6 +21,7 @@ from landwise.study.boardtable import BoardKeepout as BoardKeepout
 from landwise.study.fields import Table
 from landwise.study.linetable import LineTable as LineTable
 from landwise.study.linetable import OwnRateTable as OwnRateTable
+from landwise.study.offers import OfferTable as OfferTable
 from landwise.study.parttable import OptionTable as OptionTable
 from landwise.study.parttable import PartTable as PartTable
 from landwise.study.usetable import CycleTable as CycleTable
@@ -42,6 +43,12 @@ class StudyFile(Table):
     want: Want = Field(default_factory=Want)
     costs: CostsTable = Field(default_factory=CostsTable)
     outlines: list[str] = Field(default_factory=list, description="TOML files with your own outlines, beside this file")
+    offers: list[str] = Field(
+        default_factory=list, description="TOML files with offers, beside this file; see `landwise offers`"
+    )
+    offer: list[OfferTable] = Field(
+        default_factory=list, description="what somebody sells a part for, in which package"
+    )
     part: list[PartTable] = Field(default_factory=list)
 
 

@@ -6,6 +6,8 @@ import json
 from collections.abc import Sequence
 
 from landwise.fabdata.parts import RecognisedPart, Recognition
+from landwise.outlines.choice import proposals
+from landwise.outlines.supply import Asked, supply_of
 
 HIDDEN_STYLES = ("QFN", "BGA", "WLP", "LGA")
 KIND_WORDS = {
@@ -66,13 +68,13 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
         "",
         "[want]",
         'hidden_joints = "as the line sees"',
-        'supply = "usual"        # "any" also takes packages in which the logic family is rarely offered',
+        'supply = "likely"       # packages the function was seen in, or like functions were; "seen" | "any"',
         "",
         "[costs]",
         'unit = "units"          # your money',
         "run = 1000              # guess: boards to be built",
-        "# Prices of packages are not known to landwise. Without them the ranking takes all packages as equally dear,",
-        "# and says by how much a price must differ to change the choice. Give options with prices like this:",
+        "# Without quoted prices packages differ by ratios of one list, with wide bands around an assumed level.",
+        '# Quote them, or name files that `landwise offers` wrote: offers = ["offers.toml"] at the top of this file.',
         (
             '#   options = [{ outline = "TSSOP-14", price = 0.11 }, { outline = "SO-14", prices = { "1" = 0.20, "1000"'
             " = 0.09 } }]"
@@ -139,12 +141,31 @@ def _part(part: RecognisedPart) -> list[str]:
     if not part.fitted:
         lines.append("fitted = false         # the bill marks it as not fitted")
     lines.append('options = "any"')
+    lines += _seen_in(part)
     if part.guesses:
         lines += [
             f"# guess: {guess.field} = {guess.value or 'unknown'}: {_one_line(guess.reason)}" for guess in part.guesses
         ]
         lines.append(f"guesses = [{', '.join(_text(f'{g.field}: {g.value}: {g.reason}') for g in part.guesses)}]")
     return lines
+
+
+def _seen_in(part: RecognisedPart) -> list[str]:
+    """A comment on the packages that the part was seen in, and those that like functions come in."""
+    if not part.terminals:
+        return []
+    asked = Asked(part.number, part.family, part.terminals, part.little)
+    states = {outline.name: supply_of(asked, outline).state for outline in proposals(part.terminals, asked=asked)}
+    lines = []
+    for state, words in (("seen", "seen in"), ("likely", "likely in")):
+        names = [name for name, found in states.items() if found == state]
+        if names:
+            more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+            lines.append(f"# {words} {', '.join(names[:MOST_NAMED])}{more}")
+    return lines or ["# not seen in any package of the catalogue: name its options, or offers"]
+
+
+MOST_NAMED = 12
 
 
 def _hidden_already(found: Recognition, styles: Sequence[str]) -> str:

@@ -29,6 +29,7 @@ class CycleTable(Table):
     dwell: Time = Field(description="time at each end")
     per_year: float = Field(gt=0, description="cycles a year")
     top: Temperature = Field(description="highest temperature")
+    rise: TemperatureSwing = Field(default=0.0, ge=0, description="what parts warm over the board in it, by own power")
 
 
 class OwnTestTable(Table):
@@ -75,9 +76,6 @@ class Use(Table):
         "hours at temperatures, by name: maker-automotive, maker-industrial, engine-compartment, cabin",
         "none unless stated; a grade is a limit of the air, no profile",
         "mission-memory",
-    )
-    switched: float = default(
-        0.0, "how often a year it is switched on, beside the cycles of its place", "none unless stated"
     )
     fatigue: list[str] = default(
         [],
@@ -156,7 +154,7 @@ class Use(Table):
         """Levels and times are positive where they are stated."""
         for name in ("sine", "vibrated", "shock", "shock_time"):
             require_number(self, name, zero=False)
-        for name in ("switched", "reworks", "handling"):
+        for name in ("reworks", "handling"):
             require_number(self, name, zero=True)
         if not 0 <= self.voids < 1:
             raise InputError("no share of voids", place="voids", found=f"{self.voids:g}", expected="0 to below 1")

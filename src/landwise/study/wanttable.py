@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from landwise.study.fields import Length, Table, default
+
+
+def _supply_word(word: object) -> object:
+    """Studies written before supply was judged by function say "usual": what is seen or likely now."""
+    return "likely" if word == "usual" else word
 
 
 class Want(Table):
@@ -28,10 +33,26 @@ class Want(Table):
     probe_access: bool = default(
         False, "must every net be reached by a test probe", "functional test is the usual minimum"
     )
-    supply: Literal["usual", "any"] = default(
-        "usual",
-        "only package styles in which the logic family is usually offered, or any",
-        "a package that nobody sells the part in is no option",
+    supply: Annotated[Literal["likely", "seen", "any"], BeforeValidator(_supply_word)] = default(
+        "likely",
+        "packages that may be chosen: seen or likely for the function and family, only seen ones, or any",
+        "a package that nobody may sell the part in is no option; what the study itself offers always is one",
+    )
+    makers: int | None = default(
+        None, "makers that must offer an option, where the study or its offers count them", "no limit"
+    )
+    grade: Literal["", "extended", "automotive", "military"] = default(
+        "", "grade that an offer must have", "none unless stated"
+    )
+    lifecycle: Literal["active", "any"] = default(
+        "active", "offers that may be bought: active ones, or also those near their end", "a design outlives a last buy"
+    )
+    most_reel: int | None = default(None, "largest reel or pack that may be bought, pieces", "no limit")
+    in_stock: bool = default(False, "must an offer have all pieces in stock", "stock comes and goes")
+    drop_in: bool = default(
+        False,
+        "only packages that fit the present lands, or whose terminals come as the present part's do",
+        "a board that is laid out anew is the usual case",
     )
     drilled: bool = default(True, "may parts be drilled", "the line decides")
     weights: dict[str, float] = default({}, "weight of each criterion", "see the criteria's own reasons")
@@ -82,12 +103,6 @@ class CostsTable(Table):
     """Money, in the study's own unit."""
 
     unit: str = default("units", "name of the money unit", "rates are ratios until you say what they are in")
-    scale: float = Field(
-        default=1.0,
-        gt=0,
-        description="how much of your money one unit of the shipped rates is, which are in about US dollars",
-        json_schema_extra={"reason": "rates that you state are taken as they are", "source": "landwise-rule"},
-    )
     run: int = Field(
         default=1000,
         gt=0,
@@ -99,6 +114,16 @@ class CostsTable(Table):
     )
     rates: dict[str, float] = default(
         {}, "your own rates; see `landwise defaults`", "the shipped rates are assumptions"
+    )
+    rate_factor: float = Field(
+        default=1.0,
+        gt=0,
+        description="one unit of the shipped rates' money, about a US dollar, in this study's unit",
+        json_schema_extra={
+            "reason": "the shipped rates and the assumed prices are recalled in about dollars; euros, pounds and francs"
+            " lie within their bands",
+            "source": "cost-memory",
+        },
     )
     price_spread: float = Field(
         default=0.1,

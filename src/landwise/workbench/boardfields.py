@@ -168,7 +168,15 @@ def settings() -> Mapping[str, Setting]:
         Setting("want.least_gap", "Gap between lands", "each", "0.1 mm"),
         _choice("want.hidden_joints", "Hidden joints", "each", "as the line sees", "never", "any"),
         _choice("want.terminals", "Terminals should be", "each", "either", "exposed", "hidden"),
-        _choice("want.supply", "Packages", "each", "usual", "any", hint="as usually sold, or any"),
+        _choice(
+            "want.supply",
+            "Packages",
+            "each",
+            "likely",
+            "seen",
+            "any",
+            hint="seen or likely for the function, seen, any",
+        ),
         _switch("want.drilled", "Drilled parts", "each", usual=True, hint="may parts be drilled"),
         _switch("want.probe_access", "Every net probed", "each", usual=False),
         _switch(

@@ -102,6 +102,10 @@ def level_of(sheet: Sheet, part: int, levels: Levels, foil: Foil, draft: Draft |
     if not any(prints):
         return UNKNOWN
     centre = [one.lands.index(land) for land in one.centre]
+    # Where nobody places a part, what is bare is no joint that stays open.
+    bare = not all(prints[k] or k in centre for k in range(len(one.lands)))
+    if bare and sheet.placed and one.named_by == "geometry":
+        return UNKNOWN
     return levels.of(one.kind, sheet.lands(part), centre, one.pitch_mm, prints).under(foil.thickness_um)
 
 
@@ -135,7 +139,9 @@ def rejects(
         sd = float((area * band["sd"]).sum() / area.sum())
         chances = [0.0]
         if land not in middle:
-            chances.append(float(ndtr((HALF / max(cover, 1e-6) - mean) / max(sd, 1e-3))))
+            # How much of a land is open is the designer's matter where only what comes out of the foil is asked.
+            share = 1.0 if short_only else max(cover, 1e-6)
+            chances.append(float(ndtr((HALF / share - mean) / max(sd, 1e-3))))
         if not short_only:
             chances.append(float(ndtr((mean * cover - EXCESS) / max(cover * sd, 1e-3))))
             beside = float(shapely.area(shapely.difference(table, _around(sheet, land, table))).sum() / area.sum())

@@ -1,0 +1,374 @@
+"""Offers from any distributor's or assembler's list: order codes by their letters, price breaks, what may be bought."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import partial
+from pathlib import Path
+from types import MappingProxyType
+
+from landwise.costs.offers import Grade, Lifecycle, Offer
+from landwise.errors import FileError, InputError
+from landwise.fabdata.bills import BillLine, read_price
+from landwise.fabdata.grids import DELIMITERS, SPREADSHEETS, Reading, decode, plain, read_table
+from landwise.fabdata.offercolumns import FIELDS, Columns, columns_of
+from landwise.fabdata.ordercodes import grade_of, house_of
+from landwise.fabdata.partnumbers import read_number
+from landwise.fabdata.presentpackage import present_package
+
+LARGEST_BYTES = 200_000_000  # 100,000 rows of a wide export are about 40 MB
+HEADER_SEARCH_ROWS = 40
+Row = Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class OfferList:
+    """What a list offers.
+
+    `unread` counts rows that were left out, by why.
+    """
+
+    file: str
+    columns: Columns
+    offers: tuple[Offer, ...]
+    rows: int
+    unread: Mapping[str, int]
+    notes: tuple[str, ...]
+
+
+def read_header(path: str | Path) -> tuple[list[str], Iterator[Sequence[str]]]:
+    """The header of a list and its rows.
+
+    Raises
+    ------
+    FileError
+        Missing, a folder, empty, too large, or neither text nor a spreadsheet.
+    InputError
+        If no row looks like a header.
+    """
+    path = Path(path)
+    raw = _bytes(path)
+    candidates: list[Callable[[], Iterator[Sequence[str]]]] = []
+    if raw.startswith(SPREADSHEETS):
+        candidates += [partial(_sheet_rows, reading) for reading in read_table(path).readings]
+    else:
+        text = decode(raw, path.name)
+        head = text[:20_000]
+        for delimiter in sorted((d for d in DELIMITERS if d in head), key=head.count, reverse=True):
+            candidates.append(partial(_text_rows, text, delimiter))
+    best: tuple[int, int, Callable[[], Iterator[Sequence[str]]]] | None = None
+    for make in candidates:
+        for at, cells in zip(range(HEADER_SEARCH_ROWS), _safely(make(), path.name), strict=False):
+            score = _score(cells)
+            if score and (best is None or score > best[0]):
+                best = (score, at, make)
+    if best is None:
+        raise InputError(
+            "no header row of a list of offers was found",
+            file=path.name,
+            expected="a row with a heading such as Manufacturer Part Number, and others beside it",
+        )
+    _, at, make = best
+    rows = _safely(make(), path.name)
+    header: list[str] = []
+    for _ in range(at + 1):
+        header = [cell.strip() for cell in next(rows)]
+    return header, rows
+
+
+def _sheet_rows(reading: Reading) -> Iterator[Sequence[str]]:
+    return (cells for _, cells in reading.rows(None))
+
+
+def _text_rows(text: str, delimiter: str) -> Iterator[Sequence[str]]:
+    return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+
+
+_SPELLINGS = frozenset(spelling for words in FIELDS.values() for spelling in words)
+
+
+def _score(cells: Sequence[str]) -> int:
+    return sum(plain(re.sub(r"[(\[][^)\]]*[)\]]", "", cell)) in _SPELLINGS for cell in cells if cell.strip())
+
+
+def _safely(rows: Iterator[Sequence[str]], file: str) -> Iterator[Sequence[str]]:
+    while True:
+        try:
+            yield next(rows)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            raise FileError("not readable as a table", file=file, found=str(error)[:80], expected="CSV") from None
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        if path.is_dir():
+            raise FileError("a folder, not a file", file=str(path), expected="a file")
+        size = path.stat().st_size
+        if size > LARGEST_BYTES:
+            raise FileError(
+                "too large",
+                file=str(path),
+                found=f"{size / 1e6:.0f} MB",
+                expected=f"at most {LARGEST_BYTES / 1e6:.0f} MB; ask the seller for logic only",
+            )
+        if size == 0:
+            raise FileError("the file is empty", file=str(path))
+        return path.read_bytes()
+    except OSError as error:
+        raise FileError(error.strerror or "can't be read", file=str(path)) from None
+
+
+def read_offers(
+    path: str | Path,
+    own: Mapping[str, str] | None = None,
+    *,
+    source: str = "",
+    wanted: Callable[[str, str], bool] | None = None,
+) -> OfferList:
+    """Read a list of offers.
+
+    Parameters
+    ----------
+    path : str or Path
+        CSV of any delimiter, or a spreadsheet.
+    own : mapping of str to str
+        A user's own columns; see `offercolumns.columns_of`.
+    source : str
+        What to call the list; its file name otherwise.
+    wanted : callable, optional
+        Given number and family, whether the part matters; all logic otherwise.
+
+    Notes
+    -----
+    Rows of one order code and maker are one offer: their price breaks are joined. Rows whose code is no logic number,
+    or names no package of the catalogue, are counted by why and left out.
+
+    Raises
+    ------
+    FileError, InputError
+        As for `read_header` and `columns_of`.
+    """
+    path = Path(path)
+    header, rows = read_header(path)
+    try:
+        columns = columns_of(header, own)
+    except InputError as error:
+        raise error.within(file=path.name) from None
+    reader = _Reader(columns, header, source or path.stem, wanted)
+    count = 0
+    for cells in rows:
+        if any(cells):
+            count += 1
+            reader.take(cells)
+    notes = []
+    if reader.currencies:
+        notes.append(f"prices in {', '.join(sorted(reader.currencies))}, as the list says; they are not converted")
+    if not columns.wide and not columns.paired and not {"price", "prices"} & columns.fields.keys():
+        notes.append("no column of prices was found: the offers tell only what is sold")
+    return OfferList(
+        path.name, columns, tuple(reader.offers.values()), count, MappingProxyType(dict(reader.unread)), tuple(notes)
+    )
+
+
+class _Reader:
+    """Row after row into offers; what one order code's letters mean is worked once."""
+
+    def __init__(
+        self,
+        columns: Columns,
+        header: Sequence[str],
+        source: str,
+        wanted: Callable[[str, str], bool] | None,
+    ) -> None:
+        self.columns, self.source, self.wanted = columns, source, wanted
+        self.offers: dict[tuple[str, str], Offer] = {}
+        self.unread: Counter[str] = Counter()
+        self.currencies: set[str] = set()
+        self._at = {name: at for at, name in reversed(list(enumerate(header)))}
+        self._fields = {field: self._at[heading] for field, heading in columns.fields.items()}
+        self._wide = [(quantity, self._at[heading]) for quantity, heading in columns.wide.items()]
+        self._paired = [(self._at[quantity], self._at[price]) for quantity, price in columns.paired]
+        self._packages: dict[tuple[str, str, int | None, str, str], str] = {}
+        self._in_days = (
+            "day" in columns.fields.get("lead", "").lower() or "tage" in columns.fields.get("lead", "").lower()
+        )
+
+    def take(self, cells: Sequence[str]) -> None:
+        """One row."""
+        code = self._text(cells, "order_code")
+        if not code:
+            self.unread["no order code"] += 1
+            return
+        maker = self._text(cells, "maker")
+        held = self.offers.get((code, maker))
+        if held is not None:
+            self.offers[code, maker] = replace(
+                held,
+                breaks=MappingProxyType({**self._breaks(cells), **held.breaks} if held.breaks else self._breaks(cells)),
+            )
+            return
+        reading = read_number(code)
+        if reading is None or not reading.number:
+            self.unread["no logic number"] += 1
+            return
+        if self.wanted and not self.wanted(reading.number, reading.family):
+            self.unread["not a part of the study"] += 1
+            return
+        text = self._text(cells, "package") or self._text(cells, "description")
+        terminals = reading.function.terminals or None if reading.function else None
+        key = (
+            reading.suffix,
+            house_of(reading.maker, reading.tail),
+            terminals,
+            text,
+            reading.number if not terminals else "",
+        )
+        outline = self._packages.get(key)
+        if outline is None:
+            texts = {name: said for name, said in (("part_number", code), ("description", text)) if said}
+            line = BillLine(0, ("U1",), None, MappingProxyType(texts))
+            outline = present_package(line, reading, terminals, None, {}).outline
+            self._packages[key] = outline
+        if not outline:
+            self.unread["package not in the catalogue, or not told"] += 1
+            return
+        self.offers[code, maker] = Offer(
+            order_code=code,
+            outline=outline,
+            number=reading.number,
+            family=reading.family,
+            breaks=MappingProxyType(self._breaks(cells)),
+            maker=maker,
+            source=self.source,
+            stock=_count(self._text(cells, "stock")),
+            grade=_grade(self._text(cells, "grade"), code, self._text(cells, "description")),
+            lifecycle=_lifecycle(self._text(cells, "lifecycle")),
+            last_buy=_day(self._text(cells, "last_buy")),
+            reel=_count(self._text(cells, "reel")) or None,
+            least=_count(self._text(cells, "least")) or None,
+            lead_weeks=_weeks(self._text(cells, "lead"), in_days=self._in_days),
+        )
+
+    def _text(self, cells: Sequence[str], field: str) -> str:
+        at = self._fields.get(field)
+        return cells[at].strip()[:300] if at is not None and at < len(cells) else ""
+
+    def _breaks(self, cells: Sequence[str]) -> dict[int, float]:
+        found: dict[int, float] = {}
+        for quantity, at in self._wide:
+            price = self._price(cells[at]) if at < len(cells) else None
+            if price is not None:
+                found[quantity] = price
+        for quantity_at, price_at in self._paired:
+            if max(quantity_at, price_at) < len(cells):
+                start, price = _count(cells[quantity_at]), self._price(cells[price_at])
+                if start and price is not None:
+                    found[start] = price
+        if not found:
+            found = _breaks_in_cell(self._text(cells, "prices") or self._text(cells, "price"))
+        if not found:
+            price = self._price(self._text(cells, "price"))
+            if price is not None:
+                found[_count(self._text(cells, "quantity")) or _count(self._text(cells, "least")) or 1] = price
+        currency = self._text(cells, "currency")
+        if currency:
+            self.currencies.add(currency[:10])
+        return {start: price for start, price in sorted(found.items()) if price > 0}
+
+    def _price(self, cell: str) -> float | None:
+        for sign, name in (("$", "USD"), ("€", "EUR"), ("£", "GBP")):
+            if sign in cell:
+                self.currencies.add(name)
+        return read_price(cell)
+
+
+_STEP = re.compile(r"(\d{1,9})\s*(?:-\s*\d*|\+)?\s*[:=@]\s*([$€£]?\s*\d+(?:[.,]\d+)?)")
+
+
+def _breaks_in_cell(text: str) -> dict[int, float]:
+    """Price breaks written in one cell.
+
+    >>> _breaks_in_cell("1-199:0.0145, 200-:0.0114"), _breaks_in_cell("1+: $0.20; 100+: $0.12"), _breaks_in_cell("0.20")
+    ({1: 0.0145, 200: 0.0114}, {1: 0.2, 100: 0.12}, {})
+    """
+    found = {}
+    for start, price in _STEP.findall(text):
+        value = read_price(price)
+        if int(start) >= 1 and value is not None:
+            found[int(start)] = value
+    return found
+
+
+def _count(text: str) -> int | None:
+    """A whole number with thousands marked in any way; words such as `In Stock: 1,200` too.
+
+    >>> _count("12,345"), _count("In stock: 1 200"), _count("none"), _count("3000 / reel")
+    (12345, 1200, None, 3000)
+    """
+    match = re.search(r"\d{1,3}(?:[,.' \u202f]\d{3})+(?!\d)|\d{1,12}", text)
+    return int(re.sub(r"\D", "", match[0])) if match else None
+
+
+def _weeks(text: str, *, in_days: bool) -> float | None:
+    """A lead time in weeks.
+
+    >>> _weeks("12 Weeks", in_days=False), _weeks("28", in_days=True), _weeks("14 days", in_days=False)
+    (12.0, 4.0, 2.0)
+    """
+    match = re.search(r"\d+(?:[.,]\d+)?", text)
+    if not match:
+        return None
+    value = float(match[0].replace(",", "."))
+    days = "day" in text.lower() or "tag" in text.lower() or (in_days and "week" not in text.lower())
+    return value / 7 if days else value
+
+
+_STATES: tuple[tuple[str, Lifecycle], ...] = (
+    (r"obsolete|discontinued|end of life|\beol\b|abgek", "obsolete"),
+    (r"last[\s-]*(?:time[\s-]*)?buy|\bltb\b", "last buy"),
+    (r"not (?:recommended )?for new|nrnd|nfnd|not recommended", "not for new designs"),
+    (r"active|production|current|aktiv|released", "active"),
+)
+
+
+def _lifecycle(text: str) -> Lifecycle:
+    for pattern, state in _STATES:
+        if re.search(pattern, text, re.I):
+            return state
+    return ""
+
+
+def _grade(column: str, code: str, description: str) -> Grade:
+    if re.search(r"aec|automotive|\bq100\b|^(?:yes|ja|x|true|1)$", column, re.I):
+        return "automotive"
+    told = grade_of(code)
+    if told in ("automotive", "extended", "military"):
+        return told  # type: ignore[return-value]
+    return "automotive" if re.search(r"AEC-?Q100|automotive", description, re.I) else ""
+
+
+_DAYS = ("%Y-%m-%d", "%d.%m.%Y", "%m/%d/%Y", "%d-%b-%Y", "%d %b %Y", "%b %d, %Y", "%Y/%m/%d", "%Y%m%d")
+
+
+def _day(text: str) -> date | None:
+    """A day in the usual spellings; `3/4/2026` is read month first.
+
+    >>> _day("2026-03-31"), _day("31.03.2026"), _day("soon")
+    (datetime.date(2026, 3, 31), datetime.date(2026, 3, 31), None)
+    """
+    if not text:
+        return None
+    for form in _DAYS:
+        try:
+            return datetime.strptime(text.strip()[:20].split("T")[0].strip(), form).date()
+        except ValueError:
+            continue
+    return None
