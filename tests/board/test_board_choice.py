@@ -46,7 +46,7 @@ def test_options_come_best_first_and_rejected_ones_last():
     ("tables", "outline", "limit"),
     [
         ({}, "SON-6-0.9x1.0", "least pitch of the line"),
-        ({}, "SON-6-0.9x1.0", "foil"),
+        ({"line": {"print": "as lands"}}, "SON-6-0.9x1.0", "foil"),
         ({"want": {"max_height": "1.0 mm"}}, "SOT-23-5", "height"),
         ({"want": {"max_area": 5.0}}, "SOT-23-5", "area"),
         ({"want": {"least_gap": "0.3 mm"}}, "SC-70-5", "gap between lands"),
@@ -72,8 +72,11 @@ def test_supply_is_a_limit_that_can_be_lifted():
 
 
 def test_a_step_is_a_charge_where_steps_are_allowed():
+    # As large as its lands the part asks for a step; the design prints it on the board's foil.
     line = {"preset": "fine", "foil": "100 um", "technology": "laser-cut", "powder": "T4"}
-    result = study(GATE, line=line)
+    designed = next(o for o in study(GATE, line=line).parts[0].options if o.name == "SON-6-0.9x1.0")
+    assert designed.geometry.demand.kind == "none"
+    result = study(GATE, line={**line, "print": "as lands"})
     option = next(o for o in result.parts[0].options if o.name == "SON-6-0.9x1.0")
     assert option.geometry.demand.kind == "step-down zone"
     assert "foil" not in {r.limit for r in option.rejections}

@@ -46,7 +46,10 @@ def part_geometry(
     hidden: Collection[str] = (),
     facing: float = FACING,
 ) -> PartGeometry | None:
-    """A part under one print; None where nothing is printed. Arguments as of `partmodel.part_model`."""
+    """A part under one print; None where nothing is printed. Arguments as of `partmodel.part_model`.
+
+    Pairs further apart than `facing` times the part's least gap are left out.
+    """
     if not printed.apertures or outline.drilled:
         return None
     builder = _Builder(outline, pattern, printed, stand_mm, frozenset(hidden))

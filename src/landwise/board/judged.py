@@ -10,6 +10,7 @@ from landwise.board.model import NOTHING_TO_CHOOSE, Decision, decisions_of, line
 from landwise.board.workers import shared_out
 from landwise.costs.rates import Rate
 from landwise.errors import InputError, LandwiseError
+from landwise.evidence.figures import worst
 from landwise.judging.bench import Bench, Geometry
 from landwise.judging.option import judge_option
 from landwise.judging.results import OptionResult, PartResult, StudyResult
@@ -172,7 +173,12 @@ def _prints(setups: Setups, um: float, decision: Decision, outline: Outline) -> 
             pattern,
             lambda: foil_window(pattern, [um], decision.technology, decision.powder, rules=rules, outline=outline),
         )
-        setups._prints[key] = window.verdicts[0][1] != "fails"
+        prints = window.verdicts[0][1] != "fails"
+        if not prints and bench.designs:
+            # What fails as large as its lands may print as designed; what prints is never designed to fail.
+            made = _bench(setups, decision, um).geometry(outline).printed
+            prints = bool(made.deposits) and worst(deposit.verdict for deposit in made.deposits) != "fails"
+        setups._prints[key] = prints
     return setups._prints[key]
 
 

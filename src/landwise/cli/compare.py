@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from landwise.judging.results import StudyResult
 
 
 @click.command("compare")
@@ -24,6 +28,7 @@ import click
 @click.option("--foil", default=None, help='The foil, such as "80 um".')
 @click.option("--foils", default=None, help='Foils on hand, such as "80 um, 100 um".')
 @click.option("--reduction", default=None, help='Taken off every edge of a land for its aperture, such as "20 um".')
+@click.option("--print", "print", default=None, help='"designed" openings for every foil, or "as lands".')
 @click.option("--print-offset", default=None, help='What 99.7 % of prints stay within, such as "25 um".')
 @click.option("--placement-offset", default=None, help='What 99.7 % of placements stay within, such as "40 um".')
 @click.option("--least-pitch", default=None, help='Finest pitch the line places, such as "0.35 mm".')
@@ -67,7 +72,7 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
         _card(result, Path(folder), quiet=as_json)
 
 
-def _print(result) -> None:  # type: ignore[no-untyped-def]
+def _print(result: StudyResult) -> None:
     from landwise.cli.terminal import console, options_table, print_cautions
     from landwise.judging.lifetime import asked_of
     from landwise.results.told import board_cautions
@@ -88,7 +93,7 @@ def _print(result) -> None:  # type: ignore[no-untyped-def]
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")
 
 
-def _card(result, folder: Path, *, quiet: bool) -> None:  # type: ignore[no-untyped-def]
+def _card(result: StudyResult, folder: Path, *, quiet: bool) -> None:
     from landwise.sheets.cards import card_of
     from landwise.sheets.files import write_atomic
     from landwise.sheets.pdf import svg_pdf_bytes, svg_png_bytes

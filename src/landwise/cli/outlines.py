@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from landwise.lands import LandPattern
+    from landwise.outlines import Outline
 
 
 @click.group("outlines", invoke_without_command=True)
@@ -96,7 +101,7 @@ def show(name: str, own: str | None, folder: str | None, style: str, level: str)
         _draw(o, pattern, Path(folder))
 
 
-def _draw(outline, pattern, folder: Path) -> None:  # type: ignore[no-untyped-def]
+def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
     from landwise.joints.mounted import mounted
     from landwise.joints.standing import ball_stand
     from landwise.printing import print_part

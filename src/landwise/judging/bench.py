@@ -23,6 +23,8 @@ from landwise.assembly.scatter import Scatter
 from landwise.choosing.values import weights_with
 from landwise.costs.offers import Offer
 from landwise.costs.rates import Rate, rates_with
+from landwise.designing import Design, Designer
+from landwise.designing import Line as Printer
 from landwise.errors import InputError
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
@@ -71,6 +73,7 @@ class Geometry:
     stand: BallStand | None
     rates: PartRates | None = None
     board_mm: float = BOARD_MM
+    design: Design | None = None
 
     @cached_property
     def mounted(self) -> Mounted:
@@ -141,6 +144,7 @@ class Bench:
             board.track,
             board.space,
             self.aperture_rules,
+            self.designs,
             self.land_rules,
             self.scatter.terms,
             self.own_rates,
@@ -209,13 +213,23 @@ class Bench:
     def _work(self, outline: Outline) -> Geometry:
         line, rules = self.line, self.aperture_rules
         pattern = self.lands(outline)
-        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline)
+        design = self._design(outline, pattern)
+        openings = design.openings if design is not None and design.designed else None
+        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
         stand = ball_stand(outline, pattern, printed)
         return Geometry(
             outline=outline,
             pattern=pattern,
             printed=printed,
-            window=foil_window(pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline),
+            window=foil_window(
+                pattern,
+                line.foils_um,
+                line.technology,
+                line.powder,
+                rules=rules,
+                outline=outline,
+                openings=openings,
+            ),
             demand=line_demand(
                 pattern,
                 line.foil,
@@ -224,6 +238,7 @@ class Bench:
                 steps_allowed=line.steps_allowed,
                 rules=rules,
                 outline=outline,
+                openings=openings,
             ),
             bridging=bridging(printed),
             sights=sights(outline),
@@ -233,6 +248,27 @@ class Bench:
             stand=stand,
             rates=self._rates(outline, pattern, printed, stand),
             board_mm=rules.board_mm,
+            design=design,
+        )
+
+    @property
+    def designs(self) -> bool:
+        """Whether openings are designed; a stated reduction is the assembler's own print."""
+        return self.content.line.print == "designed" and not self.aperture_rules.reduction_mm
+
+    def _design(self, outline: Outline, pattern: LandPattern) -> Design | None:
+        if not self.designs:
+            return None
+        line = self.line
+        printer = Printer(self.scatter, line.technology, line.powder)
+        rules = self.aperture_rules
+        return known_rates(
+            lambda: Designer(outline, pattern, printer, rules).design(line.foil_um),
+            "design",
+            outline,
+            (self.land_rules, rules),
+            line.foil_um,
+            printer,
         )
 
     def _rates(
@@ -245,7 +281,7 @@ class Bench:
             model = part_model(outline, pattern, printed, self.scatter, stand_mm=height, hidden=hidden)
             return part_rates(model, own) if model else None
 
-        rules = (self.land_rules, self.aperture_rules)
+        rules = (self.land_rules, self.aperture_rules, self.designs)
         return known_rates(work, outline, rules, printed.foil, printed.powder, height, self.scatter, own)
 
     @cached_property

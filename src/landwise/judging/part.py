@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from landwise.designing import design_words
 from landwise.errors import InputError
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
@@ -93,6 +94,8 @@ def _notes(
         notes.append(f"the lands of {chosen.name} also take {', '.join(chosen.also_takes)}{worth}")
     if chosen and chosen.drop_in == "same lands":
         notes.append(f"{chosen.name} fits the lands that the board has")
+    if chosen is not None and chosen.geometry.design is not None and chosen.geometry.design.designed:
+        notes.append(f"{chosen.name}: {design_words(chosen.geometry.design)}")
     return tuple(notes)
 
 

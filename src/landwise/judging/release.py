@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from landwise.designing import design_words
 from landwise.evidence.figures import Figure, Step, Verdict, worst
 from landwise.judging.exact import exact
 from landwise.printing.foils import KEEP_OUT_SOURCE
@@ -138,8 +139,19 @@ def opening_figure(geometry: Geometry) -> Figure:
         limit_source=BALLS_SOURCE,
         verdict=verdict,
         why=f"{narrow:.0f} µm wide, {printed.powder} powder wants {need:.0f} µm",
-        trail=(step,),
+        trail=(step, *_design_steps(geometry)),
     )
+
+
+def _design_steps(geometry: Geometry) -> tuple[Step, ...]:
+    """How the openings came to be what they are."""
+    design = geometry.design
+    if design is None:
+        return (Step("openings drawn from the lands, as asked"),)
+    inputs = {"left as they are": "no"} if design.designed else {"left as they are": "yes"}
+    if design.margins is not None:
+        inputs["margin"] = f"{design.margins.middle:.2f} standard deviations"
+    return (Step(design_words(design), inputs, sources=("landwise-rule",)),)
 
 
 def solder_figure(geometry: Geometry) -> Figure:

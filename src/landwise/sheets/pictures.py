@@ -96,5 +96,19 @@ def window_svg(option: OptionResult, result: StudyResult, prefix: str) -> str | 
     window = window_of(option, result)
     if window is None:
         return None
-    here = (result.line.foil_um, result.content.line.reduction / 1000)
-    return window_chart(window, here=here, name=option.name, prefix=prefix)
+    foil, design = result.line.foil_um, option.geometry.design
+    if design is None or not design.designed:
+        here = (foil, result.content.line.reduction / 1000)
+        return window_chart(window, here=here, beside=prints_beside(option, foil), name=option.name, prefix=prefix)
+    beside = [("as large as the lands", foil, 0.0), *prints_beside(option, foil)]
+    # The map's reductions are even all round; a design stands on it by its width.
+    here = (foil, max(0.0, -design.changes.width_mm / 2))
+    return window_chart(window, here=here, beside=beside, name=option.name, prefix=prefix)
+
+
+def prints_beside(option: OptionResult, foil_um: float) -> list[tuple[str, float, float]]:
+    """The maker's print, where its drawing shows one: name, foil [µm], and what it takes off an edge [mm]."""
+    carried = option.geometry.outline.published_land
+    if carried is None or carried.aperture_width_mm is None:
+        return []
+    return [("maker's", carried.foil_um or foil_um, max(0.0, (carried.width_mm - carried.aperture_width_mm) / 2))]

@@ -37,6 +37,12 @@ class LineTable(Table):
         "makers' drawings print as large as the land; reductions are the assembler's habit",
         "ti-house-leadless",
     )
+    print: Literal["designed", "as lands"] = default(
+        "designed",
+        "designed | as lands: openings that suit each package best on each foil, or as large as the lands;"
+        " a stated reduction prints as the lands too",
+        "nobody who prints fine parts takes openings as large as the lands; see docs/designed_print.md",
+    )
     technologies: list[str] = default(
         [], "foil technologies to be had beside that one, for the whole board's choice", "only what the line uses"
     )
