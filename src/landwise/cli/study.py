@@ -45,9 +45,10 @@ def command(
     from landwise.errors import LandwiseError
     from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
-    from landwise.memory import Memory
+    from landwise.memory import Memory, keep_in_cache_folder
     from landwise.study.file import read_study
 
+    keep_in_cache_folder()
     study = read_study(study_file)
     memory = Memory()  # the same print comes up while judging, choosing and reporting
     try:

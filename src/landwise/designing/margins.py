@@ -183,7 +183,7 @@ def _rows(value: Any) -> tuple[int, ...]:
 def _skews(base: PartGeometry, scatter: Scatter) -> float:
     """Chance of too much side overhang; no opening changes it."""
     model = part_at(base, scatter)
-    turns = shifted_normals(1, 1, 1, 0, TURNS)
+    turns = shifted_normals(1, 1, [1], 0, TURNS)[:, 0]
     at: Any = SimpleNamespace(turn_rad=np.radians(scatter["placement_turn"]) * WIDER_TURN * turns[0])
     weight = WIDER_TURN * np.exp(-0.5 * turns[0] ** 2 * (WIDER_TURN**2 - 1))
     return float(np.mean(weight * m.skew_chance(model, at)))

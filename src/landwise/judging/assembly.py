@@ -8,6 +8,7 @@ from landwise.assembly.partrates import PER_MILLION, OwnRate, PartRates, own_rat
 from landwise.assembly.rare import Estimate
 from landwise.evidence.figures import Better, Figure, Step, Verdict, worst
 from landwise.judging.exact import exact
+from landwise.judging.ratewords import not_modelled, per_million, sampled, told
 from landwise.quantities import significant
 
 if TYPE_CHECKING:
@@ -21,7 +22,6 @@ KEYS = (
     ("defects", "expected defects of one part", "less"),
 )
 MARGINAL = 10.0  # times the target; a level is hardly known better than that
-LEVELS = "ratios between options are far better known than these levels"
 SCATTER_SOURCES = ("slump-ipc-a-21", "scatter-assumption")
 
 
@@ -81,8 +81,8 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
         found.bridges,
         limit,
         verdicts["bridges"],
-        f"{_per_million(found.bridges)} per million parts, {significant(per_joint['bridges'], 2)} per million joints,"
-        f" over {pairs} facing pairs; {LEVELS}",
+        f"{per_million(found.bridges)} per million parts, {significant(per_joint['bridges'], 2)} per million joints,"
+        f" over {pairs} facing pairs; {told(found, 'bridges')}",
         (*trail, *_bridge_steps(geometry, found)),
     )
     opened = _figure(
@@ -90,8 +90,8 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
         found.opens,
         limit,
         verdicts["opens"],
-        f"{_per_million(found.opens)} per million parts, {significant(per_joint['opens'], 2)} per million joints;"
-        f" {LEVELS}",
+        f"{per_million(found.opens)} per million parts, {significant(per_joint['opens'], 2)} per million joints;"
+        f" {told(found, 'opens')}",
         (*trail, _open_step(found)),
     )
     good = Figure(
@@ -103,7 +103,7 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
         found.first_pass.high,
         "more",
         verdict=whole,
-        why=f"{found.first_pass.value:.3%} of parts without a defect; {LEVELS}",
+        why=f"{found.first_pass.value:.3%} of parts without a defect; {told(found, 'defects')}",
         trail=(
             *trail,
             Step(
@@ -115,18 +115,23 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
             ),
         ),
     )
-    rest = found.worked.floated.value + found.worked.skewed.value + found.worked.tilted.value
     total = _figure(
         KEYS[3],
         found.defects,
         None,
         whole,
-        f"{_per_million(found.bridges)} bridges, {_per_million(found.opens)} opens and"
-        f" {significant(rest * PER_MILLION, 2)} floats, skews and tilts per million parts; {found.hidden:.0%} of them"
-        f" can't be seen from above; {LEVELS}",
+        f"per million parts: bridges {per_million(found.bridges)}, opens {per_million(found.opens)}, floats, skews and"
+        f" tilts {per_million(found.moved)}, other causes {per_million(found.other)}; {found.hidden:.0%} of them can't"
+        f" be seen from above; {told(found, 'defects')}",
         (
             *trail,
-            Step("bridges + opens + floats + skews + tilts", value=found.defects.value, sources=("rate-simulation",)),
+            Step(
+                "bridges + opens + floats + skews + tilts + other causes",
+                {"other causes": f"{per_million(found.other)} per million parts"},
+                value=found.defects.value,
+                valid=not_modelled(found),
+                sources=("rate-simulation", "phm-2022-counts"),
+            ),
         ),
     )
     return bridging, opened, good, total
@@ -150,11 +155,6 @@ def _figure(
         why,
         trail,
     )
-
-
-def _per_million(rate: Estimate) -> str:
-    value, low, high = (significant(one * PER_MILLION, 2) for one in (rate.value, rate.low, rate.high))
-    return value if low == high else f"{value} ({low}…{high})"
 
 
 def _verdict(per_million_joints: float, target: float) -> Verdict:
@@ -181,29 +181,29 @@ def _trail(found: PartRates, bench: Bench) -> tuple[Step, ...]:
 def _bridge_steps(geometry: Geometry, found: PartRates) -> tuple[Step, ...]:
     if found.own is not None:
         return ()
-    sampled = found.worked.bridges
+    rate = found.worked.bridges
     return (
         Step(
             "deposits touch through slump, squeeze-out and offset, and stay joined when molten if they hold more than "
             "two joints take back; neither depends on the area ratio's limit",
-            {"sampling alone": f"{sampled.low:.3g} to {sampled.high:.3g}"},
+            {"sampling alone": sampled(rate, found.worked)},
             found.bridges.value,
             "",
             "bridge-rate",
-            "a level known to a factor of ten at best; the trade's pitch rules are not built in",
-            ("rate-simulation", "bridge-energy", "scatter-assumption"),
+            "mean and range over lines as they may be; the trade's pitch rules are not built in",
+            ("rate-simulation", "bridge-energy", "scatter-assumption", "phm-2022-counts"),
         ),
     )
 
 
 def _open_step(found: PartRates) -> Step:
-    sampled = found.worked.opens
+    rate = found.worked.opens
     return Step(
         "a terminal stands higher than its paste reaches and its solder hangs on",
-        {"sampling alone": f"{sampled.low:.3g} to {sampled.high:.3g}"},
+        {"sampling alone": sampled(rate, found.worked)},
         found.opens.value,
         "",
         None,
-        "terminals and lands that wet; contamination and dewetting are not worked",
-        ("rate-simulation", "jedec-coplanarity-memory", "neck-closing"),
+        "terminals and lands that wet; contamination and dewetting are other causes",
+        ("rate-simulation", "jedec-coplanarity-memory", "neck-closing", "phm-2022-counts"),
     )

@@ -15,7 +15,6 @@ from landwise.access.exposure import Exposure, exposure
 from landwise.access.inspection import Sights, sight, sights
 from landwise.access.plans import Plan, plans_of
 from landwise.access.probing import ProbeAccess, probe_access
-from landwise.assembly.known import known_rates
 from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
@@ -30,7 +29,7 @@ from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging.line import line_of, scatter_of
 from landwise.lands import LandPattern, LandRules, land_pattern
-from landwise.memory import Memory
+from landwise.memory import Memory, known
 from landwise.outlines import Outline, read_outlines, terminals
 from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
@@ -262,7 +261,7 @@ class Bench:
         line = self.line
         printer = Printer(self.scatter, line.technology, line.powder)
         rules = self.aperture_rules
-        return known_rates(
+        return known(
             lambda: Designer(outline, pattern, printer, rules).design(line.foil_um),
             "design",
             outline,
@@ -282,7 +281,7 @@ class Bench:
             return part_rates(model, own) if model else None
 
         rules = (self.land_rules, self.aperture_rules, self.designs)
-        return known_rates(work, outline, rules, printed.foil, printed.powder, height, self.scatter, own)
+        return known(work, outline, rules, printed.foil, printed.powder, height, self.scatter, own)
 
     @cached_property
     def scatter(self) -> Scatter:

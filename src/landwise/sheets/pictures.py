@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from landwise.assembly.known import known_rates
 from landwise.assembly.window import Window, process_window
 from landwise.costs.loads import TITLES
 from landwise.judging.line import scatter_of
 from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.memory import known
 from landwise.results.verdict import verdict_of
 from landwise.sheets.barchart import stacked_chart
 from landwise.sheets.chartaxes import chart_svg
@@ -86,7 +86,7 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
             target=target,
         )
 
-    return known_rates(
+    return known(
         work, "window", geometry.outline, geometry.pattern.style, scatter, line.technology, line.powder, stand, target
     )
 

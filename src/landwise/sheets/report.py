@@ -14,6 +14,7 @@ from pathlib import Path
 
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import FileError
+from landwise.fabdata.footprints import ENDING, footprint
 from landwise.fabdata.partfilms import part_films
 from landwise.judging.results import PartResult, StudyResult
 from landwise.results.file import options_csv, result_schema, result_text
@@ -80,6 +81,7 @@ def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: b
         ).encode()
         for kind, film in part_films(geometry.pattern, geometry.printed).items():
             files[f"lands/{name}-{kind}.gbr"] = film
+        files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
     _put(files, folder)
     return Written(
         folder / "report.html",

@@ -14,8 +14,9 @@ from landwise.review.comparing import SideCompared, compared_csv
 from landwise.review.decisions import decisions_text
 from landwise.review.model import Finding
 from landwise.review.panelling import Array
-from landwise.review.reviewfile import review_schema, review_text
+from landwise.review.reviewfile import review_text
 from landwise.review.reviews import Review, SideReview
+from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv, findings_csv
 from landwise.sheets.look import DARK, LIGHT, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
