@@ -46,6 +46,8 @@ class PartAnswer:
         Share of draws in which the first of them is the cheapest.
     worth : float
         What knowing must save before the choice counts as not decided. [money per board]
+    alike : float
+        What two options may differ by and still count as equal. [money per board, all its places]
     everything : float
         What knowing everything beforehand would save. [money per board]
     inputs : tuple of Worth
@@ -59,6 +61,7 @@ class PartAnswer:
     options: tuple[str, ...]
     probability: float
     worth: float
+    alike: float
     everything: float
     inputs: tuple[Worth, ...]
     conditions: Mapping[str, tuple[str, ...]]
@@ -112,28 +115,25 @@ def answered(model: BoardModel, best: Solution, lost: Array) -> BoardAnswer:
     return answer_of(model, best, draw_costs(model, best), conditions, whole)
 
 
-def with_ties_kept(model: BoardModel, problem: Problem, best: Solution, answer: BoardAnswer) -> Solution:
-    """The board with the first of each set of equals: today's package stays where another is not worth the change.
+def keeping_equals(model: BoardModel, problem: Problem, answer: BoardAnswer) -> Problem:
+    """What is minimised, with today's package ahead by what its part's equals may differ by.
+
+    So a package is changed only where that saves more than is known, and every reason given for the choice (prices,
+    flips, other decisions) counts from there.
 
     Parameters
     ----------
     model : BoardModel
     problem : Problem
         What was minimised.
-    best : Solution
-        Its best.
     answer : BoardAnswer
     """
-    choice = list(best.choice)
+    cost = problem.cost.copy()
     for p, part in enumerate(answer.parts):
-        k = model.names[p].index(part.options[0])
-        if part.kind != "equal" or k == choice[p]:
-            continue
-        other = [*choice[:p], k, *choice[p + 1 :]]
-        if problem.holds(best.decision, other):
-            choice = other
-    kept = tuple(choice)
-    return best if kept == best.choice else replace(best, choice=kept, value=problem.value(best.decision, kept))
+        present = model.present[p]
+        if part.kind == "equal" and present >= 0 and model.names[p][present] in part.options:
+            cost[:, p, present] -= part.alike
+    return replace(problem, cost=cost)
 
 
 def answer_of(
@@ -210,7 +210,8 @@ def _part_answer(
 ) -> PartAnswer:
     names, run = model.names[p], model.bench.content.costs.run
     worth = worth_of(model)
-    near = known.within(_alike(part, names[known.best], worth))
+    alike = _alike(part, names[known.best], worth)
+    near = known.within(alike)
     present = model.present[p]
     kind: Kind
     if known.everything >= worth:
@@ -230,6 +231,7 @@ def _part_answer(
         options=tuple(names[k] for k in order),
         probability=float(known.wins[order[0]]),
         worth=worth,
+        alike=alike,
         everything=known.everything,
         inputs=inputs,
         conditions=MappingProxyType({names[k]: conditions[p, k] for k in order if conditions.get((p, k))}),

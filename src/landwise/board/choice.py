@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from landwise.board.answer import answered, with_ties_kept
+from landwise.board.answer import answered, keeping_equals
 from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
 from landwise.board.judged import choosable
@@ -88,9 +88,11 @@ def choose_board(
     if best.found:
         tell(0, 1, "how sure")
         answer = answered(model, best, aim.lost)
-        kept = with_ties_kept(model, aim.problem, best, answer)
-        choice = replace(choice, best=kept, searched=best, answer=answer, counts=aim.counts)
-        best = kept
+        choice = replace(choice, searched=best, answer=answer, counts=aim.counts)
+        if aim.money is not None and not aim.then:
+            aim = replace(aim, problem=keeping_equals(model, aim.problem, answer))
+            best = best_of(aim, seconds=seconds, stop=stop)
+        choice = replace(choice, best=best)
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
         if early is not None:
             early(settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False))

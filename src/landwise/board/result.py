@@ -94,12 +94,12 @@ class BoardResult:
         return self.judged.part(reference)
 
     def wins(self, part: PartResult) -> float | None:
-        """How often a part's choice wins: share of draws of the whole board, or of all weightings of the part alone."""
+        """Share of joint draws in which a part's choice is the cheapest, the other parts held."""
         if part.chosen is None:
             return None
-        if self.choice is not None:
-            return self.choice.won(part.part.refs[0], part.chosen.name)
-        return self.judged.wins(part)
+        if part.standing is not None:
+            return part.standing.wins.get(part.chosen.name)
+        return None
 
 
 def board_result(result: StudyResult | BoardResult) -> BoardResult:

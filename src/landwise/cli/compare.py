@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from landwise.judging.results import StudyResult
+    from landwise.board.result import BoardResult
 
 
 @click.command("compare")
@@ -72,9 +72,10 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
         _card(result, Path(folder), quiet=as_json)
 
 
-def _print(result: StudyResult) -> None:
+def _print(result: BoardResult) -> None:
     from landwise.cli.terminal import console, options_table, print_cautions
     from landwise.judging.lifetime import asked_of
+    from landwise.results.answer import hangs_on, sure_line
     from landwise.results.told import board_cautions
     from landwise.sheets.cards import title_of
 
@@ -86,6 +87,11 @@ def _print(result: StudyResult) -> None:
     out.print()
     out.print(part.says, markup=False)
     out.print(part.runner_up, markup=False)
+    answer = result.choice.answer if result.choice else None
+    if answer is not None and answer.parts:
+        out.print(sure_line(answer.parts[0], result.content.costs.unit), markup=False)
+    for line in hangs_on(result)[:3]:
+        out.print(f"hangs on: {line}", markup=False)
     for question in asked_of(result.content):
         out.print(f"asked: {question}", style="dim", markup=False)
     for note in part.notes:
@@ -93,14 +99,20 @@ def _print(result: StudyResult) -> None:
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")
 
 
-def _card(result: StudyResult, folder: Path, *, quiet: bool) -> None:
+def _card(result: BoardResult, folder: Path, *, quiet: bool) -> None:
+    from landwise.results.answer import reply
     from landwise.sheets.cards import card_of
     from landwise.sheets.files import write_atomic
     from landwise.sheets.pdf import svg_pdf_bytes, svg_png_bytes
     from landwise.sheets.report import ready_folder
 
-    svg = card_of(result.parts[0], result)
-    made = {"card.svg": svg.encode(), "card.pdf": svg_pdf_bytes(svg), "card.png": svg_png_bytes(svg)}
+    svg = card_of(result.parts[0], result.judged)
+    made = {
+        "card.svg": svg.encode(),
+        "card.pdf": svg_pdf_bytes(svg),
+        "card.png": svg_png_bytes(svg),
+        "reply.txt": reply(result).encode(),
+    }
     ready_folder(folder)
     for name, content in made.items():
         write_atomic(folder / name, content)

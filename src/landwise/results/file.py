@@ -18,6 +18,7 @@ from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
+from landwise.results.answer import AnswerJson, answer_data
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.told import board_cautions, cautions
@@ -191,6 +192,7 @@ class ResultJson(_Strict):
     after: TotalsJson | None
     cautions: list[str] = Field(default_factory=list, description="of the chosen packages: what binds")
     asked: list[str] = Field(default_factory=list, description="what is assumed of its place, or contradicts itself")
+    answer: AnswerJson | None = Field(default=None, description="decided, equal or not decided, and what it hangs on")
     notes: list[str]
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
@@ -243,6 +245,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         "after": _totals(result.after),
         "cautions": list(board_cautions(result.parts, result.content)),
         "asked": list(asked_of(result.content)),
+        "answer": answer_data(result),
         "notes": list(result.notes),
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,

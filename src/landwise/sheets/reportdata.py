@@ -13,6 +13,7 @@ from landwise.evidence.sources import all_sources
 from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
+from landwise.results.answer import board_sure, hangs_on, sure_line
 from landwise.results.supplywords import supply_marks
 from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
@@ -61,6 +62,8 @@ def content_of(result: BoardResult) -> dict[str, Any]:
     return {
         "board": result.content.board.name,
         "headline": headline(result),
+        "sure": sure_lines(result),
+        "hangs": hangs_on(result),
         "binding": list(board_cautions(result.parts, result.content)),
         "asked": list(asked_of(result.content)),
         "line": _line_rows(result.judged),
@@ -96,6 +99,18 @@ def content_of(result: BoardResult) -> dict[str, Any]:
         "data_date": DATA_DATE,
         "money": result.content.costs.unit,
     }
+
+
+def sure_lines(result: BoardResult) -> list[str]:
+    """How sure the answer is: for the board, and for every part that is not simply decided."""
+    answer = result.choice.answer if result.choice else None
+    if answer is None:
+        return []
+    unit = result.content.costs.unit
+    return [
+        board_sure(answer, unit),
+        *(f"{one.part}: {sure_line(one, unit)}" for one in answer.parts if one.kind != "decided"),
+    ]
 
 
 def headline(result: BoardResult) -> str:

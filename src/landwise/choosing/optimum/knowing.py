@@ -95,7 +95,8 @@ def worth_knowing(cost: Array, inputs: Mapping[str, Array]) -> Known:
     wins = np.bincount(pick, minlength=cost.shape[1]) / len(cost)
     everything = max(0.0, -float(above.min(axis=1).mean()))
     # A rival that is never the cheapest gains nothing; its outliers would only disturb the fit.
-    near = inside & ((wins > 0) | (np.arange(len(inside)) == best))
+    near = inside & (wins > 0)
+    near[best] = True
     one = {name: _gain(above[:, near], values, everything) for name, values in inputs.items()}
     return Known(best, mean, wins, everything, dict(sorted(one.items(), key=lambda pair: -pair[1])))
 
