@@ -3,6 +3,8 @@
 Two counts decide. Joints as the assembly room counts them (`levels`): they must not rise. And prints that an
 inspection of the paste would reject: half a land's paste missing, a quarter of the print beside its land, half as much
 again as the land carries. One of the two must fall. A draft that helps neither is dropped.
+
+One exception: a print brought back onto its land may bridge as its likes do, up to a tenth of the rejects it saves.
 """
 
 from __future__ import annotations
@@ -25,6 +27,8 @@ BESIDE_MM = 0.05
 SAME = 0.02  # relative: two levels nearer than that are one, the sums behind them are no finer
 FLOOR = 1e-7  # defects a part: what lies below differs by nothing that matters
 CLEAR_DEFECTS, CLEAR_SHARE = 1e-5, 0.7  # a draft that saves less is within what a designer may have meant; ours
+TRADE = 0.1  # defects allowed for a reject saved, ours
+LIKE_RULES = ("unlike", "to-land")
 LEAST_REJECTS = 1e-3  # prints a part
 SAFE_COVER = (0.45, 1.30)  # of a land: what a changed print may cover where nobody is asked
 LEAST_GAP_MM = 0.10  # measured pastes ran together up to here
@@ -44,7 +48,13 @@ class Weighed:
     def helps(self) -> bool:
         """Nothing rises, something falls."""
         a, b = self.before.defects, self.after.defects
-        if b > a * (1 + SAME) + FLOOR or self.rejects_after > self.rejects_before * (1 + SAME) + LEAST_REJECTS:
+        # A print that missed its land also bridges less: brought back to where its likes print, it may bridge as they
+        # do, as long as that is far less than the rejects it saves.
+        room = TRADE * (self.rejects_before - self.rejects_after) if self.draft.rule in LIKE_RULES else 0.0
+        if (
+            b > a * (1 + SAME) + FLOOR + max(room, 0.0)
+            or self.rejects_after > self.rejects_before * (1 + SAME) + LEAST_REJECTS
+        ):
             return False
         fewer = b < a * (1 - SAME) - FLOOR
         return fewer or self.rejects_after < self.rejects_before * (1 - SAME) - LEAST_REJECTS
