@@ -11,7 +11,6 @@ from landwise.costs.rates import Rate, default_rates, rates_with
 from landwise.costs.yields import sigma_level, yield_from_dpmo
 from landwise.errors import InputError, UnknownNameError, ValidityError
 
-
 QUOTED = Price(0.1, 0.1, 0.1, "stated")
 
 

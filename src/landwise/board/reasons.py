@@ -67,7 +67,7 @@ class Explainer:
 
     def _second(self, choice: BoardChoice) -> BoardChoice:
         problem, best, model = self.problem, choice.best, choice.model
-        axes = (Axis("first", problem.cost, problem.shared_cost), *self.aim.then)
+        axes = (Axis("first", problem.cost, problem.shared_cost, charged=problem.charged), *self.aim.then)
         mine = [total(problem, axis, best) for axis in axes]
         equal = tuple(
             model.says(d)

@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from landwise.assembly.lines import Line
+from landwise.board.answer import BoardAnswer
 from landwise.board.chosen import Alternative, BoardChoice
 from landwise.board.model import BoardModel
 from landwise.board.objective import total
+from landwise.choosing.optimum.model import Solution
 from landwise.costs.rates import Rate
 from landwise.judging.bench import Bench
 from landwise.judging.option import under_plan
@@ -133,6 +135,40 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
     notes = tuple(note for note in result.notes if "not yet chosen together" not in note)
     judged = replace(result, line=bench.line, parts=tuple(parts), before=before, after=after, notes=notes)
     return BoardResult(judged, choice)
+
+
+def each_by_itself(result: StudyResult, model: BoardModel, held: Solution, answer: BoardAnswer) -> BoardResult:
+    """Each part set to the first of its answer, the others held; no choice for the whole board is made."""
+    place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
+    bench = _bench_of(model, held.decision, result)
+    parts = []
+    for part in result.parts:
+        p = place.get(part.part.refs[0])
+        parts.append(part if p is None else _alone(part, model, held, answer, p, bench))
+    known = [part for part in parts if part.present is not None and part.chosen is not None and part.part.fitted]
+    after = totals([(part.chosen, part.count) for part in known if part.chosen], bench) if known else None
+    return BoardResult(replace(result, parts=tuple(parts), after=after))
+
+
+def _alone(
+    part: PartResult, model: BoardModel, held: Solution, answer: BoardAnswer, p: int, bench: Bench
+) -> PartResult:
+    own, standing = answer.parts[p], answer.standings[p]
+    names = model.names[p]
+    options = {name: under_plan(model.judged[held.decision, p, k], bench) for k, name in enumerate(names)}
+    place = {name: n for n, name in enumerate(standing.order)}
+    ordered = tuple(sorted(options.values(), key=lambda option: place.get(option.name, len(place))))
+    chosen = options[own.options[0]]
+    saved = f"{part.present.name} in use" if part.present else ""
+    return replace(
+        part,
+        options=ordered,
+        present=options.get(part.present.name) if part.present else None,
+        chosen=chosen,
+        standing=standing,
+        says=f"{chosen.name}: {own.kind}" + (f"; {saved}" if saved else "") + (", locked" if part.part.locked else ""),
+        runner_up=f"{standing.order[1]} comes next" if len(standing.order) > 1 else "no other option fits the limits",
+    )
 
 
 def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:

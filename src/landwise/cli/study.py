@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 @click.option("--part", "reference", default=None, help="Show one part's options in full, by its reference.")
 @click.option("--json", "as_json", is_flag=True, help="Print result.json on standard output; write no files.")
 @click.option(
-    "--each", is_flag=True, help="Rank each part by itself under today's line; no choice for the whole board."
+    "--each",
+    is_flag=True,
+    help="Rank each part by itself, the others held at today's packages; no choice for the whole board.",
 )
 @click.option(
     "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
@@ -38,7 +40,7 @@ def command(study_file: str, folder: str, reference: str | None, jobs: int | Non
     """
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    from landwise.board.choice import choose_board
+    from landwise.board.choice import choose_board, rank_each
     from landwise.board.result import board_result
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
@@ -73,7 +75,9 @@ def command(study_file: str, folder: str, reference: str | None, jobs: int | Non
             ),
         )
         stopped, result = False, board_result(judged)
-        if not each:
+        if each:
+            result = rank_each(judged, memory=memory, jobs=jobs or _cores())
+        else:
             with stopping() as stop:
                 result = choose_board(
                     judged,

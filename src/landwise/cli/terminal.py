@@ -154,7 +154,7 @@ def totals_lines(before: BoardTotals, after: BoardTotals, unit: str) -> Iterable
         (
             "cost",
             money(before.cost),
-            f"{money(after.cost)} {unit} per board" + ("" if after.prices_known else ", part prices left out"),
+            f"{money(after.cost)} {unit} per board" + ("" if after.prices_known else ", some part prices guessed"),
         ),
         ("drilled leads", str(before.holes), str(after.holes)),
         ("hidden joints", str(before.hidden_joints), str(after.hidden_joints)),

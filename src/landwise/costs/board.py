@@ -23,6 +23,7 @@ class CostItem:
     low: float
     high: float
     rates: tuple[str, ...]
+    source: str = ""
 
 
 @dataclass(frozen=True)
@@ -121,9 +122,14 @@ def part_cost(loads: Iterable[Load], rates: Mapping[str, Rate], run: int, price:
     items: dict[tuple[Line, tuple[str, ...]], CostItem] = {}
     if price is not None:
         lost, mean = rates["attrition"], price.expected
-        items[Line.PART, ()] = CostItem(Line.PART, mean, price.low, price.high, ("price",))
+        items[Line.PART, ()] = CostItem(Line.PART, mean, price.low, price.high, ("price",), price.source)
         items[Line.ATTRITION, ()] = CostItem(
-            Line.ATTRITION, mean * lost.value, price.low * lost.low, price.high * lost.high, ("price", "attrition")
+            Line.ATTRITION,
+            mean * lost.value,
+            price.low * lost.low,
+            price.high * lost.high,
+            ("price", "attrition"),
+            price.source,
         )
     for load in loads:
         value, (low, high) = load.money(rates, run), load.range(rates, run)

@@ -41,7 +41,7 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
         present=present,
         chosen=chosen,
         standing=None,
-        says=_says(chosen, rejected),
+        says=_says(part, chosen, rejected),
         runner_up="",
         notes=_notes(part, judged, chosen, bench),
         pieces=market_of(part, bench).pieces,
@@ -99,9 +99,9 @@ def _notes(
     return tuple(notes)
 
 
-def _says(chosen: OptionResult | None, rejected: Sequence[OptionResult]) -> str:
+def _says(part: PartTable, chosen: OptionResult | None, rejected: Sequence[OptionResult]) -> str:
     if chosen is not None:
-        return f"{chosen.name}: cheapest by itself"
+        return f"{chosen.name}: " + ("in use, locked" if part.locked else "cheapest by itself")
     nearest = min(rejected, key=lambda option: len(option.rejections), default=None)
     if nearest is None:
         return "no option is known"

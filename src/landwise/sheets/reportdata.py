@@ -169,7 +169,7 @@ def totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: str
     """What the board adds up to: what, today, after."""
     if before is None or after is None:
         return []
-    prices = "" if after.prices_known else " (part prices left out)"
+    prices = "" if after.prices_known else " (some part prices guessed)"
     return [
         ("board area of the parts, mm²", f"{before.area_mm2:.0f}", f"{after.area_mm2:.0f}"),
         (f"cost on one good board, {unit}{prices}", significant(before.cost), significant(after.cost)),
