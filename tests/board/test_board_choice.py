@@ -115,7 +115,7 @@ def test_nothing_fits_says_what_comes_nearest():
 def test_prices_decide_and_missing_ones_are_guessed_with_a_band():
     options = [{"outline": "SC-70-5", "price": 9.0}, {"outline": "SOT-5x3-5"}]
     part = study({**GATE, "price": 0.05, "options": options}).parts[0]
-    assert part.options[-1].name == "SC-70-5"
+    assert max(part.options, key=lambda option: option.cost.total).name == "SC-70-5"
     guessed = next(option for option in part.options if option.name == "SOT-5x3-5")
     assert guessed.price is None
     assert guessed.priced.low < 0.05 < guessed.priced.high
@@ -155,7 +155,7 @@ def test_expected_rework_is_charged_by_where_it_shows():
     small = study({**GATE, "package": "SON-5-0.8x0.8"}).parts[0].present
     lines = {item.line: item.value for item in small.cost.items}
     assert 0 < lines[Line.REWORK_HIDDEN] < 25 * small.figures["defects"].value  # what escapes is not mended
-    assert Line.REWORK not in lines
+    assert lines[Line.REWORK_HIDDEN] > lines.get(Line.REWORK, 0.0)
     leaded = {item.line for item in study(QUAD | {"package": "TSSOP-14"}).parts[0].present.cost.items}
     assert Line.REWORK in leaded
     assert Line.REWORK_HIDDEN not in leaded
@@ -213,7 +213,7 @@ def test_wishing_terminals_hidden_turns_the_criterion_round():
 
 def test_x_ray_is_not_charged_where_the_board_needs_it_anyway():
     # A hidden part that must stay: the board looks at a sample for it, or already does for another part.
-    part = {**GATE, "package": "SON-5-0.8x0.8", "locked": True}
+    part = {**GATE, "options": [{"outline": "SON-5-0.8x0.8", "price": 0.1}], "package": "SON-5-0.8x0.8"}
     charged, free = (choose_board(study(part, board={"xray_anyway": anyway})) for anyway in (False, True))
     rates = {name: rate.value for name, rate in charged.rates.items()}
     sample = rates["xray"] * (0.01 + 5 * 0.99 / 1000) + rates["xray_setup"] / 1000

@@ -223,7 +223,8 @@ def test_a_finer_powder_is_bought_where_an_opening_needs_it():
     # Without the limit the board would keep its powder, and pay the rework of that print instead.
     model, best = result.choice.model, result.choice.best
     own = [d for d, one in enumerate(model.decisions) if one.powder == "T4" and one.foil_um == 80.0]
-    least = min(model.problem.value(d, best.choice) for d in own)
+    freed = model.problem.without(["powder that passes its openings"])
+    least = min(model.problem.value(d, best.choice) for d in own if freed.holds(d, best.choice))
     by_hand = model.problem.value(best.decision, best.choice) - least
     assert prices["powder that passes its openings"] == pytest.approx(by_hand)
     same = next(d for d in own if model.decisions[d].plan == model.decisions[best.decision].plan)
@@ -237,15 +238,17 @@ def test_the_result_file_holds_every_point_as_a_full_choice():
     assert told.complete
     assert len(told.points) > 5
     assert all(set(point.options) == set(told.options) for point in told.points)
-    assert min(point.values[0] for point in told.points) == pytest.approx(told.cost)
+    # Today's package stays among equals, so the board may cost a little more than the cheapest of the trade-off.
+    assert min(point.values[0] for point in told.points) == pytest.approx(told.value)
+    assert told.value <= told.cost <= told.value + sum(part.alike for part in result.choice.answer.parts)
 
 
 @pytest.mark.parametrize(
     ("calls", "said", "status"),
     [
         (0, "each part is ranked by itself", None),
-        (6, "the choice itself is proven", "optimal"),
-        (40, "the choice itself is proven", "optimal"),
+        (18, "the choice itself is proven", "optimal"),
+        (60, "the choice itself is proven", "optimal"),
     ],
 )
 def test_a_stopped_study_writes_its_files_and_ends_with_130(tmp_path, monkeypatch, capsys, calls, said, status):
@@ -273,13 +276,13 @@ def test_a_stopped_study_writes_its_files_and_ends_with_130(tmp_path, monkeypatc
 
 def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
     with pytest.raises(SystemExit) as ended:
-        main(["study", str(EXAMPLE), "-o", str(tmp_path), "--no-drawings"])
+        main(["study", str(EXAMPLE), "-o", str(tmp_path), "--no-drawings", "--full"])
     assert ended.value.code == 0
     said = capsys.readouterr().out
     assert "proven best" in said
     for words, expected in (
-        ("foil", "shared by all parts: 100 µm foil"),
-        ("foil", "no X-ray is kept out by"),
+        ("foil", "shared by all parts: 150 µm foil, no X-ray"),
+        ("foil", "120 µm foil, no X-ray instead: "),
         ("U9", " instead, the board costs"),
         ("steps", "saved: U10"),
         ("trade-off", "all of the trade-off"),

@@ -126,6 +126,8 @@ def _say_how_sure(out, result) -> None:  # type: ignore[no-untyped-def]
     from landwise.results.answer import board_sure, hangs_on, sure_line
 
     answer = result.choice.answer if result.choice else None
+    if result.choice and not result.choice.best.found:
+        _say_all(out, result)
     if answer is None:
         return
     unit = result.content.costs.unit
