@@ -25,8 +25,16 @@ if TYPE_CHECKING:
     "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
 )
 @click.option("--full", is_flag=True, help="Print all that is known of the choice, not only the answer.")
+@click.option("--line", "line_file", default=None, metavar="LINE.toml", help="A line file; it stands before the study.")
 @click.option("--no-drawings", is_flag=True, help="Leave out the land patterns: drawings and Gerber layers.")
-def command(study_file: str, folder: str, reference: str | None, jobs: int | None, **flags: bool) -> None:
+def command(
+    study_file: str,
+    folder: str,
+    reference: str | None,
+    jobs: int | None,
+    line_file: str | None,
+    **flags: bool,
+) -> None:
     """Judge every package option of every logic part of a board, and choose for the whole board at once.
 
     The choice covers all parts and what they share: foil, steps, powder, inspection, board class. It is proven
@@ -51,7 +59,7 @@ def command(study_file: str, folder: str, reference: str | None, jobs: int | Non
 
     as_json, each, full = flags["as_json"], flags["each"], flags["full"]
     keep_in_cache_folder()
-    study = read_study(study_file)
+    study = read_study(study_file, line=line_file)
     memory = Memory()  # the same print comes up while judging, choosing and reporting
     try:
         bench = Bench.of(study, memory)

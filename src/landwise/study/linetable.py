@@ -79,8 +79,21 @@ class LineTable(Table):
     )
     print_offset: Length | None = default(None, "what 99.7 % of prints stay within", "from the preset")
     placement_offset: Length | None = default(None, "what 99.7 % of placements stay within", "from the preset")
-    scatter: dict[str, float | str] = default(
-        {}, "your own terms of scatter, by name; see docs/assembly.md", "the shipped terms, each with its reason"
+    scatter: dict[str, float | str | list[float | str]] = default(
+        {},
+        "your own terms of scatter, by name, each a value or [low, value, high]; see docs/assembly.md",
+        "the shipped terms, each with its reason",
+    )
+    transfer: list[float] | None = default(
+        None,
+        "where your paste stands in the transfer band, [low, value, high] in standard deviations of the band;"
+        " `landwise calibrate` finds it",
+        "the middle of the band, as uncertain as the band is wide",
+    )
+    file: str | None = default(
+        None,
+        "a line file beside this file, as `landwise calibrate` writes it; what the study states stands before it",
+        "no line file",
     )
     rates: list[OwnRateTable] = default(
         [], "rates your own line counts, by family, instead of the worked ones", "no house's rates are known to us"
