@@ -134,3 +134,28 @@ def test_a_file_that_is_no_line_file_is_told(tmp_path, capsys):
 
     with pytest.raises(InputError, match="read beside a study file only"):
         study_from({"line": {"file": "line.toml"}})
+
+
+def test_counted_defects_become_rates_only_where_they_are_many(tmp_path, rows, capsys):
+    counts = tmp_path / "counts.csv"
+    counts.write_text(
+        "family,kind,defects,joints\ngull-wing dual,short,30,4000000\ngull-wing dual,open,25,3000000\n"
+        "gull-wing dual,open,15,1000000\nball grid,bridge,1,20000\nball grid,open,200,2000000\nball grid,scratch,3,10\n"
+    )
+    said, data = written(tmp_path, rows, "--defects", counts)
+    (rate,) = data["line"]["rates"]
+    assert rate["family"] == "gull-wing dual"
+    assert 9 < rate["open"] < 11  # 40 of four million
+    assert "neither a bridge nor an open" in said
+    assert "1 of 20000" in (tmp_path / "line.md").read_text()
+    for text, says in (
+        ("a,b\n", "not a list"),
+        ("family,kind,defects,joints\nx,open,1,2\n", "no such family"),
+        ("family,kind,defects,joints\nball grid,open,3,2\n", "not a count"),
+    ):
+        counts.write_text(text)
+        paths = {"-o": tmp_path / "new.toml", "--defects": counts}
+        more = [str(text) for pair in paths.items() for text in pair]
+        with pytest.raises(SystemExit):
+            main(["calibrate", str(tmp_path / "spi.csv"), "--foil", "100 um", *more])
+        assert says in capsys.readouterr().err

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 )
 @click.option("--technology", default="laser-cut", show_default=True, help="How its apertures are made.")
 @click.option("--powder", default="T4", show_default=True, help="Powder type of the paste.")
+@click.option("--defects", default=None, metavar="COUNTS.csv", help="Counted defects: family, kind, defects, joints.")
 @click.option(
     "--column",
     "columns",
@@ -39,6 +40,7 @@ def command(
     foil: str | None,
     technology: str,
     powder: str,
+    defects: str | None,
     columns: tuple[str, ...],
     mapping: str | None,
     columns_only: bool,
@@ -54,8 +56,10 @@ def command(
     Example: landwise calibrate inspection.csv --foil "100 um" -o line.toml --column volume="Vol [%]"
     """
     from landwise.assembly.calibration import fit_print
+    from landwise.assembly.levels import level
     from landwise.cli.terminal import console
     from landwise.errors import FileError, LandwiseError
+    from landwise.fabdata.defectcounts import read_defects
     from landwise.fabdata.inspection import read_heading, read_inspection
     from landwise.fabdata.inspectioncolumns import inspection_columns
     from landwise.quantities import parse
@@ -93,15 +97,17 @@ def command(
         )
     except LandwiseError as error:
         raise error.within(file=Path(inspection).name) from None
+    counted, left = read_defects(defects) if defects else ((), ())
+    levels = tuple(level(one) for one in counted)
     named = {"technology": technology, "powder": powder, "source": Path(inspection).name}
-    line = line_text(fit, read, **named)
-    report = report_text(fit, read, **named, line_file=path.name)
+    line = line_text(fit, read, **named, levels=levels)
+    report = report_text(fit, read, **named, line_file=path.name, levels=levels, notes=left)
     write_atomic(path, line.encode())
     write_atomic(page, report.encode())
     out.print(f"{read.rows} rows, {fit.deposits} deposits used on {fit.panels} panels")
     for why, count in read.left_out.items():
         out.print(f"  left out {count}: {why}", style="dim", markup=False)
-    for note in read.notes:
+    for note in (*read.notes, *left):
         out.print(f"note: {note}", markup=False)
     for text in wanted(fit)[:3]:
         out.print(f"would narrow: {text}", style="dim", markup=False)

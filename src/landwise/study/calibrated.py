@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import tomlkit
 
 from landwise.assembly.calibration import Fitted, Learned, PrintFit
+from landwise.assembly.levels import MOST_WIDE, Level, firm_families
 from landwise.assembly.scatter import Z90, default_terms
 from landwise.fabdata.inspection import Inspection
 
 _DIGITS = 4
 
 
-def line_text(fit: PrintFit, read: Inspection, *, technology: str, powder: str, source: str) -> str:
+def line_text(
+    fit: PrintFit, read: Inspection, *, technology: str, powder: str, source: str, levels: Sequence[Level] = ()
+) -> str:
     """The line file.
 
     Parameters
@@ -25,6 +28,8 @@ def line_text(fit: PrintFit, read: Inspection, *, technology: str, powder: str, 
         Whose prior was used: the transfer's place belongs to them.
     source : str
         Name of the inspection file.
+    levels : sequence of Level
+        Of counted defects; families whose bridges and opens are both firm become the line's own rates.
     """
     document = tomlkit.document()
     document.add(tomlkit.comment(f"Written by landwise calibrate from {source}: {fit.panels} panels,"))
@@ -42,6 +47,15 @@ def line_text(fit: PrintFit, read: Inspection, *, technology: str, powder: str, 
             unit = default_terms()[one.name].unit
             scatter[one.name] = [f"{value:g} {unit}" if unit else value for value in _ends(one.after)]
         line["scatter"] = scatter
+    rates = tomlkit.aot()
+    for family, kinds in firm_families(levels).items():
+        rate = tomlkit.table()
+        rate["family"] = family
+        for kind, value in kinds.items():
+            rate[kind] = _rounded(value)
+        rates.append(rate)
+    if rates:
+        line["rates"] = rates
     document["line"] = line
     columns = tomlkit.table()
     for field, heading in read.columns.table().items():
@@ -50,7 +64,17 @@ def line_text(fit: PrintFit, read: Inspection, *, technology: str, powder: str, 
     return tomlkit.dumps(document)
 
 
-def report_text(fit: PrintFit, read: Inspection, *, technology: str, powder: str, source: str, line_file: str) -> str:
+def report_text(
+    fit: PrintFit,
+    read: Inspection,
+    *,
+    technology: str,
+    powder: str,
+    source: str,
+    line_file: str,
+    levels: Sequence[Level] = (),
+    notes: Sequence[str] = (),
+) -> str:
     """The page: what was read, fits beside the prior's bands, what was learned, what stayed, what to measure next."""
     parts = [
         f"# What {source} says of this line",
@@ -90,6 +114,7 @@ def report_text(fit: PrintFit, read: Inspection, *, technology: str, powder: str
     for name, found in _plain(fit).items():
         if found is not None:
             parts.append(f"| {name} | – | {_shown(found)} | {_shown(found)} |")
+    parts += _levels(levels, notes)
     parts += ["", "## Stayed as shipped", ""]
     parts += [f"- {name}: not in these data" for name, found in _plain(fit).items() if found is None]
     names = {one.name for one in fit.terms}
@@ -97,6 +122,33 @@ def report_text(fit: PrintFit, read: Inspection, *, technology: str, powder: str
     parts += [f"- {', '.join(kept)}: paste inspection doesn't show them", ""]
     parts += ["## What would narrow most", "", *[f"- {text}" for text in wanted(fit)], ""]
     return "\n".join(parts)
+
+
+def _levels(levels: Sequence[Level], notes: Sequence[str]) -> list[str]:
+    """Counted defects beside what other lines have."""
+    if not levels and not notes:
+        return []
+    firm = firm_families(levels)
+    rows = []
+    for one in levels:
+        before, after = (f"{mean:.3g} [{low:.2g}, {high:.2g}]" for mean, low, high in (one.before, one.after))
+        counted = one.counted
+        used = "yes" if counted.family in firm else "no: the worked rates stay"
+        told = f"{counted.defects} of {counted.joints}"
+        rows.append(f"| {counted.family} | {counted.kind} | {told} | {before} | {after} | {used} |")
+    return [
+        "",
+        "## Counted defects, per million joints",
+        "",
+        "| family | kind | counted | before | after | in the line file |",
+        "|---|---|---|---|---|---|",
+        *rows,
+        "",
+        "Before: one published line's counts, as wide as lines differ. What inspection missed is not counted. A"
+        " family's levels go into the line file where bridges and opens are both known within a factor of"
+        f" {MOST_WIDE:g} from end to end; they then hold for every print and package of the family.",
+        *[f"- **note**: {note}" for note in notes],
+    ]
 
 
 def wanted(fit: PrintFit) -> tuple[str, ...]:
