@@ -68,6 +68,7 @@ def test_study_writes_its_whole_report(capsys, tmp_path):
     assert "TSSOP-20" in out
     names = {path.name for path in (tmp_path / "out").iterdir()}
     assert names == {
+        "reply.txt",
         "report.html",
         "report.pdf",
         "result.json",

@@ -6,10 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from landwise.assembly.lines import View
 from landwise.board.model import NOTHING_TO_CHOOSE, Decision, decisions_of, line_with
 from landwise.board.workers import shared_out
-from landwise.costs.board import Rate
+from landwise.costs.rates import Rate
 from landwise.errors import InputError, LandwiseError
 from landwise.evidence.figures import worst
 from landwise.judging.bench import Bench, Geometry
@@ -25,7 +24,7 @@ WORTH = 4000  # judgements below which starting processes takes longer than it s
 
 Tell = Callable[[int, int, str], None]
 # Outline, first reference, foil, technology, powder, inspection and board of a judgement.
-Key = tuple[str, str, float, Technology, Powder, tuple[View, ...], BoardClass]
+Key = tuple[str, str, float, Technology, Powder, tuple[str, ...], BoardClass]
 Place = tuple[int, int, int]  # shared decision, part, option
 
 
@@ -184,7 +183,7 @@ def _prints(setups: Setups, um: float, decision: Decision, outline: Outline) -> 
 
 
 def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
-    key = (um, decision.technology, decision.powder, decision.inspection, decision.board)
+    key = (um, decision.technology, decision.powder, decision.plan, decision.board)
     if key not in setups._benches:
         today, kind = setups.bench, decision.board
         board = today.content.board.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
@@ -199,6 +198,7 @@ def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
             _worked=setups._worked.setdefault(printed, {}),
             _laid=today._laid,
             memory=today.memory,
+            stated_plan=decision.plan,
             offers=today.offers,
             today=today.today,
             _once=today._once,
@@ -208,12 +208,14 @@ def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
 
 
 def _judged(setups: Setups, decision: Decision, um: float, part: PartResult, outline: Outline) -> OptionResult:
-    # Where every joint is seen from above, no inspection changes anything.
+    # An option is judged once for each set of views (once where every joint is seen from above): what the rest of a
+    # plan costs is counted in `money`.
     sights = setups.bench.geometry(outline).sights
-    seen = decision.inspection if sights.not_at_all or sights.from_the_side else setups.bench.line.inspection
-    key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, seen, decision.board)
+    first = setups.decisions[0]
+    plan = decision.plan if sights.not_at_all or sights.from_the_side else first.plan
+    key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, plan.views, decision.board)
     if key not in setups._options:
-        bench = _bench(setups, replace(decision, inspection=seen), um)
+        bench = _bench(setups, replace(decision, plan=plan), um)
         setups._options[key] = judge_option(outline, part.part, bench)
     return setups._options[key]
 

@@ -107,6 +107,11 @@ class Price:
         return math.sqrt(max(self.log_sd**2 - self.level_sd**2, 0.0))
 
     @property
+    def expected(self) -> float:
+        """Its mean, the band taken as that of a log-normal number."""
+        return self.median * math.exp(self.log_sd**2 / 2)
+
+    @property
     def value(self) -> float | None:
         """The price as a point, where it was quoted; a guessed one has none."""
         return self.median if self.quoted else None
@@ -129,6 +134,16 @@ def group_of(terminals: int) -> Group:
     (6, 8, 14, 48)
     """
     return 6 if terminals <= 6 else 8 if terminals <= 12 else 14 if terminals <= 28 else 48
+
+
+def group_log_sd(terminals: int) -> float:
+    """Spread of the logarithm of an assumed price level: what all packages of one part share.
+
+    >>> round(group_log_sd(5), 2)
+    0.61
+    """
+    level = LEVELS[group_of(terminals)]
+    return math.log(level.high / level.low) / (2 * TO_FIVE)
 
 
 def style_of(name: str) -> str:

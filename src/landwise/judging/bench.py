@@ -8,21 +8,20 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, TypeVar, cast
 
 from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
 from landwise.access.inspection import Sights, sight, sights
+from landwise.access.plans import Plan, plans_of
 from landwise.access.probing import ProbeAccess, probe_access
 from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
 from landwise.assembly.scatter import Scatter
-from landwise.choosing.ranking import RateRange
 from landwise.choosing.values import weights_with
-from landwise.costs.board import Rate, rates_with
 from landwise.costs.offers import Offer
+from landwise.costs.rates import Rate, rates_with
 from landwise.designing import Design, Designer
 from landwise.designing import Line as Printer
 from landwise.errors import InputError
@@ -96,6 +95,7 @@ class Bench:
     _laid: dict[str, LandPattern] = field(default_factory=dict)  # lands follow from the outline, whatever the foil
 
     memory: Memory | None = None
+    stated_plan: Plan | None = None
     offers: tuple[Offer, ...] = ()
     today: date | None = None
     _once: dict[tuple[str, int], tuple[PartTable, Any]] = field(default_factory=dict)
@@ -153,7 +153,7 @@ class Bench:
     def _key(self) -> Hashable:
         """All that figures follow from but geometry, part and the study's wishes."""
         told = self.content.model_dump_json(exclude=_NOT_IN_KEY)
-        return told, self.line, tuple(self.rates.items()), self._heat_key
+        return told, self.line, self.plan, tuple(self.rates.items()), self._heat_key
 
     @property
     def _heat_key(self) -> Hashable:
@@ -165,6 +165,14 @@ class Bench:
             if part.power is not None or part.frequency is not None
         )
         return warm, "voltage" in self.content.use.model_fields_set
+
+    @cached_property
+    def plan(self) -> Plan:
+        """How its joints are controlled: as stated, or all that the line can do, with X-ray of a sample."""
+        if self.stated_plan is not None:
+            return self.stated_plan
+        plans = plans_of(self.line.inspection, self.content.line.test)
+        return max(plans, key=lambda plan: (len(plan.steps), -plan.xray_share))
 
     @cached_property
     def wishes(self) -> Hashable:
@@ -293,20 +301,6 @@ class Bench:
             )
             for row in self.content.line.rates
         )
-
-    @cached_property
-    def rate_ranges(self) -> Mapping[str, RateRange]:
-        """Cost rates with their ranges, with the board's layer factor folded into the area's rate."""
-        above = max(0, self.content.board.layers - 2)
-        extra = self.rates["layer_factor"]
-        found = {name: RateRange(r.value, r.low, r.high) for name, r in self.rates.items() if name != "layer_factor"}
-        area = found["board_area"]
-        found["board_area"] = RateRange(
-            area.value * (1 + extra.value * above),
-            area.low * (1 + extra.low * above),
-            area.high * (1 + extra.high * above),
-        )
-        return MappingProxyType(found)
 
 
 def _offers(study: Study, own: Sequence[Outline]) -> tuple[Offer, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from landwise.costs.board import PartCost
+from landwise.costs.loads import TITLES, Line
 from landwise.evidence.figures import Figure, Step
 from landwise.quantities import show
 
@@ -16,14 +17,14 @@ def cost_figure(cost: PartCost, bench: Bench) -> Figure:
     unit = bench.content.costs.unit
     steps = tuple(
         Step(
-            f"{item.title}: {show(item.value, '')} ({show(item.low, '')}…{show(item.high, '')}) {unit}",
+            f"{TITLES[item.line]}: {show(item.value, '')} ({show(item.low, '')}…{show(item.high, '')}) {unit}",
             value=item.value,
             unit="money",
-            sources=(item.source or "study",) if item.rate == "price" else (bench.rates[item.rate].source,),
+            sources=tuple(item.source if name == "price" else bench.rates[name].source for name in item.rates),
         )
         for item in cost.items
     )
-    part = next((item for item in cost.items if item.rate == "price"), None)
+    part = next((item for item in cost.items if item.line == Line.PART), None)
     known = "part price included" if cost.price_known else "part price not known, left out"
     if part is not None and not cost.price_known:
         known = (

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from landwise.costs.board import default_rates
+from landwise.costs.rates import default_rates
 from landwise.printing.foils import DEEPEST_STEP_UM, THICK_KEEP_OUT_MM, step_keep_out
 from landwise.review.model import Bools, Floats, Ints, Openings
 from landwise.review.zones import MOST_ZONED, zoned

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from landwise.assembly.window import Window, process_window
+from landwise.costs.loads import TITLES
 from landwise.judging.line import scatter_of
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import known
@@ -57,10 +58,12 @@ def cost_parts(part: PartResult, unit: str, prefix: str) -> str | None:
     options = [option for option in part.options if option.feasible][:MOST_OPTIONS]
     if not options:
         return None
-    titles = list(dict.fromkeys(item.title for option in options for item in option.cost.items))
+    titles = list(dict.fromkeys(TITLES[item.line] for option in options for item in option.cost.items))
     rows = []
     for option in options:
-        cost = {item.title: item.value for item in option.cost.items}
+        cost: dict[str, float] = {}
+        for item in option.cost.items:
+            cost[TITLES[item.line]] = cost.get(TITLES[item.line], 0.0) + item.value
         rows.append((option.name, [(title, cost.get(title, 0.0)) for title in titles]))
     return stacked_chart(rows, f"cost on one good board, {unit}", prefix=prefix)
 

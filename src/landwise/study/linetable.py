@@ -56,7 +56,13 @@ class LineTable(Table):
     least_pitch: Length | None = default(None, "finest pitch of rows", "from the preset")
     least_ball_pitch: Length | None = default(None, "finest pitch of grids", "from the preset")
     inspection: list[str] | None = default(
-        None, 'what can be looked at: "optical", "side view", "x-ray"', "from the preset"
+        None, 'what can be looked at: "optical", "side view", "x-ray", "paste"', "from the preset"
+    )
+    test: Literal["functional", "in-circuit", "none"] = default(
+        "functional",
+        "the test that every board goes through after assembly",
+        "nearly every board is switched on once before it leaves (common practice, no source)",
+        "control-memory",
     )
     drilled_parts: bool | None = default(None, "does the line solder drilled parts", "from the preset")
     exposure: Time = default(
