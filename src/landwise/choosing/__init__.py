@@ -1,6 +1,5 @@
-"""Choosing: hard limits first, then values and weights, and how firm the order is."""
+"""The pure search: what counts besides money (`values`), one optimum with proof (`optimum`), room (`packing`)."""
 
-from landwise.choosing.ranking import Flip, Ranking, RankInput, RateRange, rank
 from landwise.choosing.values import CRITERIA, Criterion, weights_with
 
-__all__ = ["CRITERIA", "Criterion", "Flip", "RankInput", "Ranking", "RateRange", "rank", "weights_with"]
+__all__ = ["CRITERIA", "Criterion", "weights_with"]

@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
+from landwise.board.choice import rank_each
 from landwise.errors import LandwiseError
 from landwise.judging.bench import Bench
 from landwise.judging.results import StudyResult
@@ -110,7 +111,8 @@ class Engine:
 
     def _finish(self, study: Study, key: str) -> None:
         if key not in self._results:
-            kept(self._results, key, run_study(study, bench=self.bench(study)), MOST_RESULTS)
+            judged = run_study(study, bench=self.bench(study))
+            kept(self._results, key, rank_each(judged, memory=self.memory).judged, MOST_RESULTS)
             self._done &= self._results.keys()
         self._results.move_to_end(key)
 
