@@ -8,6 +8,7 @@ import threading
 import pytest
 from starlette.testclient import TestClient
 
+from landwise.board.choice import rank_each
 from landwise.judging.study import run_study
 from landwise.results.file import result_text
 from landwise.workbench.app import make_app
@@ -57,10 +58,10 @@ def warm():
 def test_a_move_on_a_warm_engine_gives_what_a_new_study_gives(warm, name):
     moved = [*GATE, (name, MOVES.get(name, "0.9"))]
     study = study_of(asked_from(moved))
-    assert result_text(warm.run(study)) == result_text(run_study(study))
+    assert result_text(warm.run(study)) == result_text(rank_each(run_study(study)))
     # And back: what the move left behind does not show.
     home = study_of(asked_from(GATE))
-    assert result_text(warm.run(home)) == result_text(run_study(home))
+    assert result_text(warm.run(home)) == result_text(rank_each(run_study(home)))
 
 
 def test_foresight_fills_the_memory_and_gives_way():
@@ -79,7 +80,7 @@ def test_foresight_fills_the_memory_and_gives_way():
     assert done.wait(60)
     for study in studies:
         assert study.content.model_dump_json() in engine._results
-        assert result_text(engine.run(study)) == result_text(run_study(study))
+        assert result_text(engine.run(study)) == result_text(rank_each(run_study(study)))
 
 
 def test_a_plan_with_a_fault_in_it_does_not_stop_the_rest():
@@ -121,7 +122,7 @@ def test_work_on_a_question_stops_when_a_newer_one_has_come():
     with pytest.raises(StaleError):
         engine.run(study, lambda: next(answers))
     assert not engine.knows(study)
-    assert result_text(engine.run(study)) == result_text(run_study(study))
+    assert result_text(engine.run(study)) == result_text(rank_each(run_study(study)))
     assert engine.knows(study)
 
 

@@ -183,22 +183,26 @@ def _rivals(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Array
     held = np.array([charge.mask[at[others], choice[others]].any() for charge in problem.charges], dtype=bool)
     found = np.full((drawn.draws, problem.cost.shape[2]), np.inf)
     for k in range(problem.cost.shape[2]):
-        opened = held | np.array([charge.mask[p, k] for charge in problem.charges], dtype=bool)
-        whole = rest + weighed[:, :, p, k] + (drawn.due @ opened)[:, None]
-        mean = whole.mean(axis=0)
-        fits = [n for n, d in enumerate(drawn.decisions) if np.isfinite(mean[n]) and _holds(model, d, choice, p, k)]
-        if fits:
-            found[:, k] = whole[:, min(fits, key=lambda n: mean[n])]
+        other = [*best.choice[:p], k, *best.choice[p + 1 :]]
+        exact = {
+            n: problem.value(d, other) + float(lost[d, at, other].sum())
+            for n, d in enumerate(drawn.decisions)
+            if np.isfinite(drawn.cost[0, n, p, k]) and _holds(model, d, other)
+        }
+        if exact:
+            n = min(exact, key=lambda one: exact[one])
+            opened = held | np.array([charge.mask[p, k] for charge in problem.charges], dtype=bool)
+            whole = rest[:, n] + weighed[:, n, p, k] + drawn.due @ opened
+            # The mean is known exactly; the draws say how far from it a board may come out, and with which others.
+            found[:, k] = whole + (exact[n] - whole.mean())
     return found
 
 
-def _holds(model: BoardModel, d: int, choice: Array, p: int, k: int) -> bool:
+def _holds(model: BoardModel, d: int, choice: Sequence[int]) -> bool:
     problem = model.problem
     if not (problem.rows or problem.groups or problem.most_outlines is not None):
         return True
-    other = choice.copy()
-    other[p] = k
-    return problem.holds(d, [int(one) for one in other])
+    return problem.holds(d, choice)
 
 
 def _inputs(drawn: Drawn, p: int) -> dict[str, Array]:

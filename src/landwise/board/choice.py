@@ -68,7 +68,7 @@ def choose_board(
     >>> gate = {"refs": ["U1"], "terminals": 5, "package": "SOT-23-5", "number": "1G08", "family": "LVC"}
     >>> chosen = choose_board(run_study(study_from({"part": [gate]})))
     >>> chosen.choice.best.status, chosen.parts[0].chosen.name
-    ('optimal', 'SOT-5x3-5')
+    ('optimal', 'SOT-23-5')
     """
     tell: Tell = progress or _silent
     if not choosable(result):

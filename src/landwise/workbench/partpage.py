@@ -15,9 +15,12 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from landwise.assembly.lines import Line
+from landwise.board.choice import choose_board
+from landwise.board.result import BoardResult
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.judging.study import run_study
 from landwise.quantities import show
 from landwise.results.file import result_text
 from landwise.sheets.cardlayout import MOST_SHOWN
@@ -173,24 +176,30 @@ async def window_file(request: Request) -> Response:
     return Response(svg, media_type="image/svg+xml", headers=head)
 
 
+def _chosen(result: StudyResult) -> BoardResult:
+    """The answer of the command line to the same question, for the files that are taken along."""
+    return choose_board(run_study(result.study))
+
+
 def _card_svg(part: PartResult, result: StudyResult) -> bytes:
-    return card_of(part, result).encode()
+    whole = _chosen(result)
+    return card_of(whole.parts[0], whole.judged).encode()
 
 
 def _card_pdf(part: PartResult, result: StudyResult) -> bytes:
     from landwise.sheets.pdf import svg_pdf_bytes
 
-    return svg_pdf_bytes(card_of(part, result))
+    return svg_pdf_bytes(_card_svg(part, result).decode())
 
 
 def _card_png(part: PartResult, result: StudyResult) -> bytes:
     from landwise.sheets.pdf import svg_png_bytes
 
-    return svg_png_bytes(card_of(part, result))
+    return svg_png_bytes(_card_svg(part, result).decode())
 
 
 def _result_json(part: PartResult, result: StudyResult) -> bytes:
-    return result_text(result).encode()
+    return result_text(_chosen(result)).encode()
 
 
 _FILES = {

@@ -180,11 +180,13 @@ class Market:
         none = np.zeros(len(problem.charges))
         once = [none if term.charged is None else term.charged for term in self.terms]
         charges = np.stack(once) if loads else np.zeros((0, len(none)))
+        factors = None if self.prices is None else self.prices.factors(generator, draws)[0]
         size = max(1, elements // problem.cost.size)
         for start in range(0, draws, size):
             block = change[start : start + size]
             moved = (block @ table).reshape(len(block), *shape)
-            bought = self._bought(values[start : start + size], generator)
+            here = slice(start, start + size)
+            bought = None if factors is None else self._bought(values[here], factors[here])
             if bought is not None:
                 moved = moved + self.factor * bought[:, None]
             yield moved, block @ shares, block @ charges
@@ -204,7 +206,7 @@ class Market:
                 found[:, n] *= values[:, place[name]] ** power
         return found
 
-    def _bought(self, values: Array, generator: np.random.Generator) -> Array | None:
+    def _bought(self, values: Array, factors: Array) -> Array | None:
         """How much more or less the parts cost to buy (draws, parts, options)."""
         prices = self.prices
         if prices is None:
@@ -217,7 +219,6 @@ class Market:
             column = names.index(prices.volume)
             held = np.searchsorted(prices.breaks, values[:, column], side="right")
             today = tables[self.stretch(self.inputs[column].value)]
-        factors, _ = prices.factors(generator, len(values))
         change: Array = tables[held] * factors - today
         return change
 
