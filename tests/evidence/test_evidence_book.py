@@ -252,11 +252,11 @@ def test_unknown_keys_name_their_neighbours():
 
 
 def test_a_figure_knows_its_margin_and_its_sources():
-    steps = (Step("a", sources=("x", "y")), Step("b", sources=("y", "z")))
-    more = Figure("k", "t", 0.7, better="more", limit=0.66, trail=steps)
-    less = Figure("k", "t", 3.0, better="less", limit=2.0)
+    steps = (Step(says="a", sources=("x", "y")), Step(says="b", sources=("y", "z")))
+    more = Figure(key="k", title="t", value=0.7, better="more", limit=0.66, trail=steps)
+    less = Figure(key="k", title="t", value=3.0, better="less", limit=2.0)
     assert more.margin == pytest.approx(0.04)
     assert less.margin == pytest.approx(-1.0)
     assert more.sources == ("x", "y", "z")
-    assert Figure("k", "t", None).text() == "not known"
+    assert Figure(key="k", title="t", value=None).text() == "not known"
     assert worst(["holds", "fails", "marginal"]) == "fails"

@@ -13,7 +13,18 @@ from landwise.service.clearance import HAZARD_V, VOLTAGES, judge_spacing, spacin
 from landwise.service.contamination import AIRS, TEST_FIELD_V_MM, migration
 from landwise.service.safety import ORDER, binding, cautions_of
 
-GAP = Figure("clearance", "gap against voltage", 0.2, "mm", 0.2, 0.2, "more", 2.5, "ipc-2221b-table-6-1", "fails")
+GAP = Figure(
+    key="clearance",
+    title="gap against voltage",
+    value=0.2,
+    unit="mm",
+    low=0.2,
+    high=0.2,
+    better="more",
+    limit=2.5,
+    limit_source="ipc-2221b-table-6-1",
+    verdict="fails",
+)
 
 
 def test_mains_across_a_fine_gap_binds_and_names_its_standard():
@@ -33,7 +44,18 @@ def test_a_voltage_that_hurts_binds_even_where_the_table_is_kept():
 
 @pytest.mark.parametrize("key", ["clearance", "junction-temperature", "life", "test-life", "vibration", "shock"])
 def test_every_failed_figure_that_can_hurt_binds(key):
-    figure = Figure(key, key, 1.0, "", 1.0, 1.0, "more", 2.0, "study", "fails")
+    figure = Figure(
+        key=key,
+        title=key,
+        value=1.0,
+        unit="",
+        low=1.0,
+        high=1.0,
+        better="more",
+        limit=2.0,
+        limit_source="study",
+        verdict="fails",
+    )
     (caution,) = cautions_of({key: figure})
     assert caution.binds
     assert caution.standard
@@ -42,14 +64,36 @@ def test_every_failed_figure_that_can_hurt_binds(key):
 
 @pytest.mark.parametrize("key", ["life", "junction-temperature", "migration-field"])
 def test_what_is_not_known_is_told_and_never_binds(key):
-    (caution,) = cautions_of({key: Figure(key, key, None)})
+    (caution,) = cautions_of({key: Figure(key=key, title=key, value=None)})
     assert caution.key == "evidence"
     assert not caution.binds
 
 
 def test_cautions_come_most_serious_first_and_good_figures_make_none():
-    life = Figure("life", "life", 1.0, "years", 0.5, 2.0, "more", 5.0, "study", "fails")
-    hot = Figure("junction-temperature", "junction", 150.0, "degC", 140, 160, "less", 125.0, "x", "fails")
+    life = Figure(
+        key="life",
+        title="life",
+        value=1.0,
+        unit="years",
+        low=0.5,
+        high=2.0,
+        better="more",
+        limit=5.0,
+        limit_source="study",
+        verdict="fails",
+    )
+    hot = Figure(
+        key="junction-temperature",
+        title="junction",
+        value=150.0,
+        unit="degC",
+        low=140,
+        high=160,
+        better="less",
+        limit=125.0,
+        limit_source="x",
+        verdict="fails",
+    )
     keys = [c.key for c in cautions_of({"life": life, "junction-temperature": hot, "clearance": GAP}, 325)]
     assert keys == sorted(keys, key=ORDER.index)
     assert cautions_of({"life": replace(life, verdict="holds"), "push": replace(life, key="push")}) == ()

@@ -9,10 +9,11 @@ import numpy as np
 
 from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, rates_of, setups_of
 from landwise.board.limits import broken, rows_of, sums_wanted, where_limits_are_figures
-from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK, SHARED_ITEMS, BoardModel, Decision
+from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK, BoardModel, Decision
 from landwise.choosing.optimum.front import Axis
 from landwise.choosing.optimum.model import Array, Ban, Index, Mask, Problem
 from landwise.costs.board import board_item
+from landwise.costs.foilcharge import shared_foil_items
 from landwise.errors import LandwiseError
 from landwise.judging.bench import Bench
 from landwise.judging.results import OptionResult, PartResult, StudyResult
@@ -166,7 +167,7 @@ def _bans(breaks: Mapping[Place, Sequence[str]], fits: Sequence[int], shape: tup
 
 def _own_cost(bench: Bench, decision: Decision, option: OptionResult, extra_mm2: float) -> float:
     """What one place of a part costs, without what the whole board shares."""
-    own = sum(item.value for item in option.cost.items if item.title not in SHARED_ITEMS)
+    own = sum(item.value for item in option.cost.items if not item.shared)
     board = board_item(extra_mm2, rates_of(bench, decision), decision.board.layers).value if extra_mm2 else 0.0
     return own + board
 
@@ -210,11 +211,8 @@ def _groups(parts: Sequence[PartResult]) -> tuple[tuple[int, ...], ...]:
 def _shared(bench: Bench, decision: Decision) -> float:
     """What a shared decision costs beside the parts. [money per board]"""
     rates, run = bench.rates, bench.content.costs.run
-    cost = 0.0
-    if decision.stepped:
-        cost += rates["foil"].value * rates["step_zone"].value / run
-    if decision.technology != bench.line.technology:
-        cost += rates["foil"].value * rates["better_foil"].value / run
+    better = decision.technology != bench.line.technology
+    cost = sum(item.value for item in shared_foil_items(rates, run, step_zone=decision.stepped, better_foil=better))
     if "x-ray" in decision.inspection and not bench.content.board.xray_anyway:
         cost += rates["xray"].value
     finer = POWDERS.index(decision.powder) - POWDERS.index(bench.line.powder)

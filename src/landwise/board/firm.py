@@ -15,11 +15,12 @@ from landwise.choosing.optimum.market import Input, Market, Prices, Term, break_
 from landwise.choosing.optimum.model import Array, Problem, Solution
 from landwise.choosing.optimum.robust import Robustness, robustness
 from landwise.costs.board import TWO_LAYERS
+from landwise.costs.foilcharge import RUN, foil_powers
+from landwise.costs.items import CostKey
 from landwise.printing.model import POWDERS
 from landwise.printing.transfer import PASS_LEVEL
 
 VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was planned
-RUN = "run"
 SHARED_LOADS = ("board_area", "xray", "foil")  # priced for the whole board, with layers, classes and the run
 DRAWS = 1000
 WORK = 50_000_000  # numbers drawn at most; a large board gets fewer draws, and says how many
@@ -109,8 +110,8 @@ def market_of(model: BoardModel, factor: float = 1.0) -> Market:
     terms = [
         Term({"board_area": 1}, area, none),
         Term({"board_area": 1, "layer_factor": 1}, area * above[:, None, None], none),
-        Term({"foil": 1, "step_zone": 1, RUN: -1}, nothing, _shared(model, lambda d: d.stepped)),
-        Term({"foil": 1, "better_foil": 1, RUN: -1}, nothing, _shared(model, lambda d: d.technology != own.technology)),
+        Term(foil_powers(CostKey.STEPPED_FOIL), nothing, _shared(model, lambda d: d.stepped)),
+        Term(foil_powers(CostKey.BETTER_FOIL), nothing, _shared(model, lambda d: d.technology != own.technology)),
         Term({"xray": 1}, nothing, _shared(model, lambda d: xray_new and "x-ray" in d.inspection)),
         Term(
             {"finer_powder": 1},

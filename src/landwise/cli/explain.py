@@ -200,10 +200,9 @@ def _list(part: PartJson, option: OptionJson, result: ResultJson) -> None:
 
 
 def _value(figure: FigureJson, result: ResultJson) -> str:
-    from landwise.evidence.figures import Figure
+    from landwise.evidence.figures import text_of
 
-    unit = _unit(figure.unit, result)
-    return Figure(figure.key, figure.title, figure.value, unit, figure.low, figure.high).text()
+    return text_of(figure.value, _unit(figure.unit, result), figure.low, figure.high)
 
 
 def _unit(unit: str, result: ResultJson) -> str:

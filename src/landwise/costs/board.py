@@ -12,6 +12,8 @@ from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
+from landwise.costs.foilcharge import shared_foil_items
+from landwise.costs.items import CostItem, CostKey
 from landwise.costs.prices import Price
 from landwise.errors import InputError, UnknownNameError
 
@@ -55,6 +57,11 @@ class Rate:
         if factor == 1.0 or not self.is_money:
             return self
         return replace(self, value=self.value * factor, low=self.low * factor, high=self.high * factor)
+
+    @property
+    def band(self) -> tuple[float, float, float]:
+        """Low, value, high."""
+        return self.low, self.value, self.high
 
     def given(self, value: float) -> Rate:
         """The same rate as the user states it: exact, no longer an assumption."""
@@ -115,18 +122,6 @@ def rates_with(own: Mapping[str, float], factor: float = 1.0) -> Mapping[str, Ra
             raise UnknownNameError("no such rate", place="costs", found=name, expected=" | ".join(rates))
         rates[name] = rates[name].given(value)
     return MappingProxyType(rates)
-
-
-@dataclass(frozen=True)
-class CostItem:
-    """One line of a cost: what for, value and range, and the rate it used."""
-
-    title: str
-    value: float
-    low: float
-    high: float
-    rate: str
-    source: str = ""
 
 
 @dataclass(frozen=True)
@@ -222,65 +217,62 @@ def part_cost(
         raise InputError("layers and run must be at least 1", found=f"{layers} layers, {run} boards", expected="≥ 1")
     items = []
     if isinstance(price, Price):
-        items.append(CostItem("part", price.median, price.low, price.high, "price", price.source))
+        items.append(_priced(price.low, price.median, price.high, price.source))
     elif price is not None:
-        items.append(CostItem("part", price, price, price, "price", "study"))
+        items.append(_priced(price, price, price, "study"))
     items.append(board_item(demands.area_mm2, rates, layers))
     if demands.holes:
-        items.append(_item("insertion", rates["insertion"], 1))
-        items.append(_item("holes", rates["drilled_joint"], demands.holes))
+        items.append(_item(CostKey.INSERTION, rates["insertion"], 1))
+        items.append(_item(CostKey.HOLES, rates["drilled_joint"], demands.holes))
     else:
-        items.append(_item("placement", rates["placement"], 1))
+        items.append(_item(CostKey.PLACEMENT, rates["placement"], 1))
     if demands.joints_optical:
-        items.append(_item("optical inspection", rates["optical"], demands.joints_optical))
+        items.append(_item(CostKey.OPTICAL, rates["optical"], demands.joints_optical))
     if demands.joints_hidden:
-        items.append(_item("X-ray of the board", rates["xray"], 1))
+        items.append(_item(CostKey.XRAY, rates["xray"], 1))
     if demands.defects_seen > 0:
-        items.append(_item("rework", rates["rework"], demands.defects_seen))
+        items.append(_item(CostKey.REWORK, rates["rework"], demands.defects_seen))
     if demands.defects_hidden > 0:
-        items.append(_item("rework under bodies", rates["rework_hidden"], demands.defects_hidden))
+        items.append(_item(CostKey.REWORK_HIDDEN, rates["rework_hidden"], demands.defects_hidden))
     items += shared_foil_items(rates, run, step_zone=demands.step_zone, better_foil=demands.better_foil)
     return PartCost(tuple(items), price.quoted if isinstance(price, Price) else price is not None)
 
 
 def board_item(area_mm2: float, rates: Mapping[str, Rate], layers: int) -> CostItem:
     """Cost of bare board area, with the factor for layers above two."""
-    area, extra = rates["board_area"], rates["layer_factor"]
+    low, value, high = board_charge(rates["board_area"].band, rates["layer_factor"].band, area_mm2, layers)
+    return CostItem(key=CostKey.BOARD, value=value, low=low, high=high, rate="board_area", units=area_mm2 / 100)
+
+
+def _priced(low: float, value: float, high: float, source: str) -> CostItem:
+    return CostItem(key=CostKey.PART, value=value, low=low, high=high, rate="price", source=source)
+
+
+def rate_times(rate: tuple[float, float, float], units: float) -> tuple[float, float, float]:
+    """So many units of a rate: low, value, high. [money]"""
+    low, value, high = (one * units for one in rate)
+    return low, value, high
+
+
+def board_charge(
+    area: tuple[float, float, float], extra: tuple[float, float, float], area_mm2: float, layers: int
+) -> tuple[float, float, float]:
+    """Bare board: the area's rate, with the factor for each layer above two. [money]
+
+    Parameters
+    ----------
+    area, extra : (low, value, high)
+        Rate of a cm² of two layers, and the factor of each further layer.
+    """
     above = max(0, layers - TWO_LAYERS)
     cm2 = area_mm2 / 100
-    return CostItem(
-        "board area",
-        area.value * cm2 * (1 + extra.value * above),
-        area.low * cm2 * (1 + extra.low * above),
-        area.high * cm2 * (1 + extra.high * above),
-        "board_area",
-    )
+    low, value, high = (rate * cm2 * (1 + more * above) for rate, more in zip(area, extra, strict=True))
+    return low, value, high
 
 
-def shared_foil_items(rates: Mapping[str, Rate], run: int, *, step_zone: bool, better_foil: bool) -> list[CostItem]:
-    """Extra foil charges spread over the run."""
-    items = []
-    foil = rates["foil"]
-    for wanted, title, name in (
-        (step_zone, "stepped foil", "step_zone"),
-        (better_foil, "better foil", "better_foil"),
-    ):
-        if wanted:
-            share = rates[name]
-            items.append(
-                CostItem(
-                    title,
-                    foil.value * share.value / run,
-                    foil.low * share.low / run,
-                    foil.high * share.high / run,
-                    name,
-                )
-            )
-    return items
-
-
-def _item(title: str, rate: Rate, count: float) -> CostItem:
-    return CostItem(title, rate.value * count, rate.low * count, rate.high * count, rate.name)
+def _item(key: CostKey, rate: Rate, units: float) -> CostItem:
+    low, value, high = rate_times(rate.band, units)
+    return CostItem(key=key, value=value, low=low, high=high, rate=rate.name, units=units)
 
 
 def price_at(breaks: Mapping[int, float], quantity: int) -> float:

@@ -39,7 +39,9 @@ def _not_printed(geometry: Geometry, bench: Bench) -> tuple[Figure, ...]:
         "nothing is printed: defects of wave and hand soldering are not worked; state your own in [[line.rates]],"
         f" family {geometry.outline.family!r}"
     )
-    return tuple(Figure(key, title, None, better=_better(better), why=why) for key, title, better in KEYS)
+    return tuple(
+        Figure(key=key, title=title, value=None, better=_better(better), why=why) for key, title, better in KEYS
+    )
 
 
 def _better(word: str) -> Better:
@@ -55,14 +57,14 @@ def _stated(geometry: Geometry, own: OwnRate, bench: Bench) -> tuple[Figure, ...
     step = _own_step(own, joints)
     values = (bridge, opened, math.exp(-bridge - opened), bridge + opened)
     return tuple(
-        exact(key, title, value, "", better=better, verdict=verdict, why=step.says, trail=(step,))
+        exact(key=key, title=title, value=value, unit="", better=better, verdict=verdict, why=step.says, trail=(step,))
         for (key, title, better), value in zip(KEYS, values, strict=True)
     )
 
 
 def _own_step(own: OwnRate, joints: int) -> Step:
     return Step(
-        f"your own line: {own.bridge:g} bridges and {own.open:g} opens per million joints of {own.family} parts, "
+        says=f"your own line: {own.bridge:g} bridges and {own.open:g} opens per million joints of {own.family} parts, "
         f"{joints} joints",
         sources=("study",),
     )
@@ -95,19 +97,19 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
         (*trail, _open_step(found)),
     )
     good = Figure(
-        "yield",
-        KEYS[2][1],
-        found.first_pass.value,
-        "",
-        found.first_pass.low,
-        found.first_pass.high,
-        "more",
+        key="yield",
+        title=KEYS[2][1],
+        value=found.first_pass.value,
+        unit="",
+        low=found.first_pass.low,
+        high=found.first_pass.high,
+        better="more",
         verdict=whole,
         why=f"{found.first_pass.value:.3%} of parts without a defect; {LEVELS}",
         trail=(
             *trail,
             Step(
-                "shared offsets and paste put several defects on one part, so fewer parts are bad than defects are"
+                says="shared offsets and paste put several defects on one part, so fewer parts are bad than defects are"
                 " counted",
                 value=found.first_pass.value,
                 formula="yield",
@@ -126,7 +128,9 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
         f" can't be seen from above; {LEVELS}",
         (
             *trail,
-            Step("bridges + opens + floats + skews + tilts", value=found.defects.value, sources=("rate-simulation",)),
+            Step(
+                says="bridges + opens + floats + skews + tilts", value=found.defects.value, sources=("rate-simulation",)
+            ),
         ),
     )
     return bridging, opened, good, total
@@ -137,18 +141,18 @@ def _figure(
 ) -> Figure:
     key, title, better = head
     return Figure(
-        key,
-        title,
-        rate.value,
-        "",
-        rate.low,
-        rate.high,
-        _better(better),
-        limit,
-        "study" if limit is not None else "",
-        verdict,
-        why,
-        trail,
+        key=key,
+        title=title,
+        value=rate.value,
+        unit="",
+        low=rate.low,
+        high=rate.high,
+        better=_better(better),
+        limit=limit,
+        limit_source="study" if limit is not None else "",
+        verdict=verdict,
+        why=why,
+        trail=trail,
     )
 
 
@@ -172,7 +176,7 @@ def _trail(found: PartRates, bench: Bench) -> tuple[Step, ...]:
         **{term.name: f"{term.value:g} {term.unit}".strip() for term in line.terms},
     }
     said = f"; stated by the study: {', '.join(own)}" if own else "; none of them stated by the study"
-    first = Step(f"scatter of the line, one standard deviation each{said}", inputs, sources=SCATTER_SOURCES)
+    first = Step(says=f"scatter of the line, one standard deviation each{said}", inputs=inputs, sources=SCATTER_SOURCES)
     if found.own is not None:
         return (first, _own_step(found.own, found.worked.joints))
     return (first,)
@@ -184,14 +188,14 @@ def _bridge_steps(geometry: Geometry, found: PartRates) -> tuple[Step, ...]:
     sampled = found.worked.bridges
     return (
         Step(
-            "deposits touch through slump, squeeze-out and offset, and stay joined when molten if they hold more than "
+            says="deposits touch through slump, squeeze-out and offset, and stay joined when molten if they hold more than "
             "two joints take back; neither depends on the area ratio's limit",
-            {"sampling alone": f"{sampled.low:.3g} to {sampled.high:.3g}"},
-            found.bridges.value,
-            "",
-            "bridge-rate",
-            "a level known to a factor of ten at best; the trade's pitch rules are not built in",
-            ("rate-simulation", "bridge-energy", "scatter-assumption"),
+            inputs={"sampling alone": f"{sampled.low:.3g} to {sampled.high:.3g}"},
+            value=found.bridges.value,
+            unit="",
+            formula="bridge-rate",
+            valid="a level known to a factor of ten at best; the trade's pitch rules are not built in",
+            sources=("rate-simulation", "bridge-energy", "scatter-assumption"),
         ),
     )
 
@@ -199,11 +203,11 @@ def _bridge_steps(geometry: Geometry, found: PartRates) -> tuple[Step, ...]:
 def _open_step(found: PartRates) -> Step:
     sampled = found.worked.opens
     return Step(
-        "a terminal stands higher than its paste reaches and its solder hangs on",
-        {"sampling alone": f"{sampled.low:.3g} to {sampled.high:.3g}"},
-        found.opens.value,
-        "",
-        None,
-        "terminals and lands that wet; contamination and dewetting are not worked",
-        ("rate-simulation", "jedec-coplanarity-memory", "neck-closing"),
+        says="a terminal stands higher than its paste reaches and its solder hangs on",
+        inputs={"sampling alone": f"{sampled.low:.3g} to {sampled.high:.3g}"},
+        value=found.opens.value,
+        unit="",
+        formula=None,
+        valid="terminals and lands that wet; contamination and dewetting are not worked",
+        sources=("rate-simulation", "jedec-coplanarity-memory", "neck-closing"),
     )

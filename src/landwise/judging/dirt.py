@@ -40,13 +40,13 @@ def _field(geometry: Geometry, bench: Bench) -> Figure:
     found = migration(use.voltage, gap, use.air)
     steps = [
         Step(
-            f"{use.voltage:g} V over {gap:.3f} mm, air: {AIRS[use.air]}",
-            {},
-            found.field_v_mm,
-            "V/mm",
-            "migration-field",
-            "a class of exposure, never a chance: residues decide",
-            ("ecm-mechanism", "ecm-bell", "ecm-coated", TEST_SOURCE),
+            says=f"{use.voltage:g} V over {gap:.3f} mm, air: {AIRS[use.air]}",
+            inputs={},
+            value=found.field_v_mm,
+            unit="V/mm",
+            formula="migration-field",
+            valid="a class of exposure, never a chance: residues decide",
+            sources=("ecm-mechanism", "ecm-bell", "ecm-coated", TEST_SOURCE),
         )
     ]
     why = found.says
@@ -54,12 +54,12 @@ def _field(geometry: Geometry, bench: Bench) -> Figure:
         why += "; a coat over residues is no cure"
     if use.voltage > HAZARD_V:
         why += f". Caution: {CAUTION}"
-        steps.append(Step("voltage that touch can't take", value=HAZARD_V, unit="V", sources=(HAZARD_SOURCE,)))
+        steps.append(Step(says="voltage that touch can't take", value=HAZARD_V, unit="V", sources=(HAZARD_SOURCE,)))
     return exact(
-        "migration-field",
-        "field between terminals",
-        found.field_v_mm,
-        "V/mm",
+        key="migration-field",
+        title="field between terminals",
+        value=found.field_v_mm,
+        unit="V/mm",
         better="less",
         limit=TEST_FIELD_V_MM,
         limit_source=TEST_SOURCE,
@@ -87,25 +87,25 @@ def _coat(geometry: Geometry, bench: Bench) -> Figure:
     worse, better = (coat_reach(gap, coat, hidden) for gap in (low, high))
     verdict = worse.verdict if worse.verdict == better.verdict else "marginal"
     step = Step(
-        f"gap under the body {low:.0f} to {high:.0f} µm ({whence}) against two films of {coat}",
-        {},
-        (low + high) / 2,
-        "um",
-        "coat-reach",
-        "a rule of landwise's own on recalled thicknesses",
-        (*COAT_SOURCES, "coat-capillary"),
+        says=f"gap under the body {low:.0f} to {high:.0f} µm ({whence}) against two films of {coat}",
+        inputs={},
+        value=(low + high) / 2,
+        unit="um",
+        formula="coat-reach",
+        valid="a rule of landwise's own on recalled thicknesses",
+        sources=(*COAT_SOURCES, "coat-capillary"),
     )
     return Figure(
-        "coat-reach",
-        "gap under the body for the coat",
-        (low + high) / 2,
-        "um",
-        low,
-        high,
-        "more",
-        None,
-        "",
-        verdict,
-        worse.says,
-        (step,),
+        key="coat-reach",
+        title="gap under the body for the coat",
+        value=(low + high) / 2,
+        unit="um",
+        low=low,
+        high=high,
+        better="more",
+        limit=None,
+        limit_source="",
+        verdict=verdict,
+        why=worse.says,
+        trail=(step,),
     )

@@ -7,4 +7,4 @@ from landwise.evidence.figures import Figure
 
 def exact(key: str, title: str, value: float | None, unit: str, **more: object) -> Figure:
     """Make a Figure whose low and high ends are its value."""
-    return Figure(key, title, value, unit, value, value, **more)  # type: ignore[arg-type]
+    return Figure(key=key, title=title, value=value, unit=unit, low=value, high=value, **more)  # type: ignore[arg-type]

@@ -35,13 +35,13 @@ def _strength(
 def pull_figure(held: Strength, geometry: Geometry) -> Figure:
     lands = f"; its lands must bear {held.land_stress_mpa:.0f} MPa" if held.pull_link != "land" else ""
     return Figure(
-        "pull",
-        "pull that lifts it off",
-        held.pull_n.value,
-        "N",
-        held.pull_n.low,
-        held.pull_n.high,
-        "more",
+        key="pull",
+        title="pull that lifts it off",
+        value=held.pull_n.value,
+        unit="N",
+        low=held.pull_n.low,
+        high=held.pull_n.high,
+        better="more",
         verdict="holds",
         why=(
             f"{held.area_mm2:.2f} mm² of joint under a body of {held.body_mm2:.2f} mm² ({held.share:.0%}); gives first:"
@@ -55,20 +55,20 @@ def push_figure(held: Strength) -> Figure:
     found = held.push_n
     verdict: Verdict = "holds" if found.low >= PUSH_LIMIT_N else "fails" if found.high < PUSH_LIMIT_N else "marginal"
     return Figure(
-        "push",
-        "push that shears it off",
-        found.value,
-        "N",
-        found.low,
-        found.high,
-        "more",
-        PUSH_LIMIT_N,
-        LIMIT_SOURCE,
-        verdict,
-        f"from the weaker side at half its height; gives first: {held.push_link}; the push test is {PUSH_LIMIT_N:g} N",
-        (
+        key="push",
+        title="push that shears it off",
+        value=found.value,
+        unit="N",
+        low=found.low,
+        high=found.high,
+        better="more",
+        limit=PUSH_LIMIT_N,
+        limit_source=LIMIT_SOURCE,
+        verdict=verdict,
+        why=f"from the weaker side at half its height; gives first: {held.push_link}; the push test is {PUSH_LIMIT_N:g} N",
+        trail=(
             _strength_step("shear and tilt shared by the joints", held, found, ""),
-            Step("push test", sources=(LIMIT_SOURCE,)),
+            Step(says="push test", sources=(LIMIT_SOURCE,)),
         ),
     )
 
@@ -76,13 +76,13 @@ def push_figure(held: Strength) -> Figure:
 def _strength_step(says: str, held: Strength, found: Band, family: str) -> Step:
     leads = LEAD_SOURCES if "leadless" not in family and "ball" not in family and family != "wafer-level" else ()
     return Step(
-        says,
-        {"joint area": f"{held.area_mm2:.3f} mm²", "at": "0.5 mm/s, 20 °C"},
-        found.value,
-        "N",
-        "joint-shear",
-        "quasi-static, 20 to 100 °C; from geometry, for comparing packages",
-        (*STRENGTH_SOURCES, *leads, "no-strength-limit"),
+        says=says,
+        inputs={"joint area": f"{held.area_mm2:.3f} mm²", "at": "0.5 mm/s, 20 °C"},
+        value=found.value,
+        unit="N",
+        formula="joint-shear",
+        valid="quasi-static, 20 to 100 °C; from geometry, for comparing packages",
+        sources=(*STRENGTH_SOURCES, *leads, "no-strength-limit"),
     )
 
 
@@ -92,11 +92,24 @@ def hang_figure(held: Strength, geometry: Geometry, bench: Bench) -> Figure:
     unit, limit = "mg/mm2", moisture.HANG_MG_MM2
     if outline.drilled:
         return Figure(
-            key, title, None, unit, better="less", verdict="holds", why="drilled: never upside down in reflow"
+            key=key,
+            title=title,
+            value=None,
+            unit=unit,
+            better="less",
+            verdict="holds",
+            why="drilled: never upside down in reflow",
         )
     if outline.weight_mg is None:
         return Figure(
-            key, title, None, unit, better="less", limit=limit, limit_source="hang-30g", why="its weight is not known"
+            key=key,
+            title=title,
+            value=None,
+            unit=unit,
+            better="less",
+            limit=limit,
+            limit_source="hang-30g",
+            why="its weight is not known",
         )
     found = moisture.hang(outline.weight_mg, held.area_mm2, held.outline_mm)
     once = "" if bench.content.board.sides == 2 else "; this board has parts on one side only"
@@ -104,22 +117,22 @@ def hang_figure(held: Strength, geometry: Geometry, bench: Bench) -> Figure:
     if bench.content.board.sides == 1:
         verdict = "holds"
     step = Step(
-        "weight over wetted area and outline",
-        {
+        says="weight over wetted area and outline",
+        inputs={
             "weight": f"{outline.weight_mg:g} mg ({outline.weight_mark or 'stated'})",
             "outline": f"{held.outline_mm:.1f} mm",
         },
-        found.per_area_mg_mm2,
-        unit,
-        "hang-on",
-        "still air; no shock in the oven",
-        moisture.HANG_SOURCES,
+        value=found.per_area_mg_mm2,
+        unit=unit,
+        formula="hang-on",
+        valid="still air; no shock in the oven",
+        sources=moisture.HANG_SOURCES,
     )
     return exact(
-        key,
-        title,
-        found.per_area_mg_mm2,
-        unit,
+        key=key,
+        title=title,
+        value=found.per_area_mg_mm2,
+        unit=unit,
         better="less",
         limit=limit,
         limit_source="hang-30g",

@@ -45,32 +45,32 @@ def joint_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fi
 def _grid(stand: BallStand) -> list[Figure]:
     weight = "" if stand.weight_known else "; the part's weight is not known and left out"
     step = Step(
-        f"ball of {stand.before_mm:g} mm height melts together with its paste{weight}",
-        {"widest": f"{stand.max_diameter_mm:.3f} mm"},
-        stand.height_mm * 1000,
-        "um",
-        "ball-joint",
-        "edges pinned, part flat",
-        GRID_SOURCES,
+        says=f"ball of {stand.before_mm:g} mm height melts together with its paste{weight}",
+        inputs={"widest": f"{stand.max_diameter_mm:.3f} mm"},
+        value=stand.height_mm * 1000,
+        unit="um",
+        formula="ball-joint",
+        valid="edges pinned, part flat",
+        sources=GRID_SOURCES,
     )
     collapse = 1 - stand.height_mm / stand.before_mm
     standoff = Figure(
-        "standoff",
-        "standoff after reflow",
-        stand.height_mm * 1000,
-        "um",
-        stand.low_mm * 1000,
-        stand.high_mm * 1000,
-        "neither",
+        key="standoff",
+        title="standoff after reflow",
+        value=stand.height_mm * 1000,
+        unit="um",
+        low=stand.low_mm * 1000,
+        high=stand.high_mm * 1000,
+        better="neither",
         verdict="holds",
         why=f"the balls sink by {collapse:.0%}, from {stand.before_mm * 1000:.0f} µm",
         trail=(step,),
     )
     gap = exact(
-        "joint-gap",
-        "gap between molten joints",
-        stand.gap_mm,
-        "mm",
+        key="joint-gap",
+        title="gap between molten joints",
+        value=stand.gap_mm,
+        unit="mm",
         better="more",
         limit=0.0,
         limit_source="young-laplace",
@@ -85,36 +85,36 @@ def _lead(stand: LeadStand) -> list[Figure]:
     foot, fillet = stand.foot, stand.fillet
     if fillet is None:
         why = f"{stand.solder_mm3 * 1000:.1f} nL of solder on a foot whose fillets hold {stand.most_mm3 * 1000:.1f} nL"
-        return [Figure("fillet-class", "class that the fillets meet", 0.0, verdict="fails", why=why)]
+        return [Figure(key="fillet-class", title="class that the fillets meet", value=0.0, verdict="fails", why=why)]
     shape = Step(
-        "heel, toe and side fillets at one capillary pressure from the metal on the land",
-        {
+        says="heel, toe and side fillets at one capillary pressure from the metal on the land",
+        inputs={
             "foot": f"{foot.length_mm:.3f} × {foot.width_mm:.3f} mm, {foot.thickness_mm:.3f} mm thick",
             "land beyond": f"toe {foot.toe_mm:.3f}, heel {foot.heel_mm:.3f}, side {foot.side_mm[0]:.3f} mm",
             "solder": f"{stand.solder_mm3 * 1000:.2f} nL",
             "toe, side": f"{fillet.toe_mm * 1000:.0f}, {fillet.side_mm * 1000:.0f} µm",
         },
-        fillet.heel_mm * 1000,
-        "um",
-        "gull-wing-fillet",
-        "land and lead wetted; foot centred on its land",
-        FILLET_SOURCES,
+        value=fillet.heel_mm * 1000,
+        unit="um",
+        formula="gull-wing-fillet",
+        valid="land and lead wetted; foot centred on its land",
+        sources=FILLET_SOURCES,
     )
     lifted = f"; surplus solder lifts the foot by {foot.gap_mm * 1000:.0f} µm" if foot.gap_mm > 1e-4 else ""
     climbs = ", all the way up the leg" if fillet.reaches_shoulder else ""
     heel = Figure(
-        "heel-fillet",
-        "heel fillet" if foot.leg_deg is not None else "toe fillet",
-        (fillet.heel_mm if foot.leg_deg is not None else fillet.toe_mm) * 1000,
-        "um",
-        stand.heel_low_mm * 1000 if foot.leg_deg is not None else None,
-        stand.heel_high_mm * 1000 if foot.leg_deg is not None else None,
-        "more",
-        (foot.gap_mm + foot.thickness_mm / 2) * 1000 if foot.leg_deg is not None else None,
-        CLASS_SOURCE,
-        "holds" if stand.joint_class >= WANTED_CLASS else "fails",
-        f"lead {foot.thickness_mm * 1000:.0f} µm thick{climbs}{lifted}",
-        (shape,),
+        key="heel-fillet",
+        title="heel fillet" if foot.leg_deg is not None else "toe fillet",
+        value=(fillet.heel_mm if foot.leg_deg is not None else fillet.toe_mm) * 1000,
+        unit="um",
+        low=stand.heel_low_mm * 1000 if foot.leg_deg is not None else None,
+        high=stand.heel_high_mm * 1000 if foot.leg_deg is not None else None,
+        better="more",
+        limit=(foot.gap_mm + foot.thickness_mm / 2) * 1000 if foot.leg_deg is not None else None,
+        limit_source=CLASS_SOURCE,
+        verdict="holds" if stand.joint_class >= WANTED_CLASS else "fails",
+        why=f"lead {foot.thickness_mm * 1000:.0f} µm thick{climbs}{lifted}",
+        trail=(shape,),
     )
     least = min(stand.joint_class, stand.class_low)
     verdict: Verdict = "holds"
@@ -124,27 +124,27 @@ def _lead(stand: LeadStand) -> list[Figure]:
         verdict = "marginal"
     raised = f"class {stand.class_raised}" if stand.class_raised else "no class"
     rules = Step(
-        "heel, side joint, end joint and overhang against the acceptance criteria",
-        {"with the least paste": f"class {stand.class_low}", "raised by the coplanarity limit": raised},
-        float(stand.joint_class),
-        "",
-        "gull-wing-fillet",
-        "placement taken as centred",
-        (CLASS_SOURCE, COPLANARITY_SOURCE),
+        says="heel, side joint, end joint and overhang against the acceptance criteria",
+        inputs={"with the least paste": f"class {stand.class_low}", "raised by the coplanarity limit": raised},
+        value=float(stand.joint_class),
+        unit="",
+        formula="gull-wing-fillet",
+        valid="placement taken as centred",
+        sources=(CLASS_SOURCE, COPLANARITY_SOURCE),
     )
     meets = Figure(
-        "fillet-class",
-        "class that the fillets meet",
-        float(stand.joint_class),
-        "",
-        float(least),
-        float(stand.joint_class),
-        "more",
-        float(WANTED_CLASS),
-        CLASS_SOURCE,
-        verdict,
-        f"class {stand.joint_class}; {raised} where the foot is raised by the coplanarity limit{lifted}",
-        (shape, rules),
+        key="fillet-class",
+        title="class that the fillets meet",
+        value=float(stand.joint_class),
+        unit="",
+        low=float(least),
+        high=float(stand.joint_class),
+        better="more",
+        limit=float(WANTED_CLASS),
+        limit_source=CLASS_SOURCE,
+        verdict=verdict,
+        why=f"class {stand.joint_class}; {raised} where the foot is raised by the coplanarity limit{lifted}",
+        trail=(shape, rules),
     )
     return [heel, meets]
 
@@ -155,33 +155,33 @@ def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: 
     if window is not None and stand.coverage is not None and stand.coverage_wanted is not None:
         steps.append(
             Step(
-                f"coverage × foil × metal × transfer ÷ (1 − void); {_wanted(stand.coverage_wanted)}",
-                {
+                says=f"coverage × foil × metal × transfer ÷ (1 − void); {_wanted(stand.coverage_wanted)}",
+                inputs={
                     "coverage": f"{stand.coverage:.0%}",
                     "full spread": f"{window.low_um:.0f} µm",
                     "no spread": f"{window.high_um:.0f} µm",
                 },
-                window.nominal_um,
-                "um",
-                "settle",
-                "pad vias plugged or none; open vias lower it",
-                (STANDOFF_SOURCE,),
+                value=window.nominal_um,
+                unit="um",
+                formula="settle",
+                valid="pad vias plugged or none; open vias lower it",
+                sources=(STANDOFF_SOURCE,),
             )
         )
     if rest is not None:
         steps.append(
             Step(
-                "forces of pad, edge joints and weight balance",
-                {
+                says="forces of pad, edge joints and weight balance",
+                inputs={
                     "edge joints": f"{rest.state}, {rest.stretch:.2f} of their mean height",
                     "pad": f"{rest.pad_force_n * 1000:.2f} mN",
                     "edge": f"{rest.perimeter_force_n * 1000:.2f} mN",
                 },
-                rest.height_mm * 1000,
-                "um",
-                "settle",
-                "part level, edges pinned",
-                ("surface-energy-minimum",),
+                value=rest.height_mm * 1000,
+                unit="um",
+                formula="settle",
+                valid="part level, edges pinned",
+                sources=("surface-energy-minimum",),
             )
         )
     verdict: Verdict = "holds"
@@ -207,27 +207,27 @@ def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: 
         share = barrels / stand.pad_solder_mm3
         steps.append(
             Step(
-                f"{part.thermal_vias} vias, if open, can take {share:.1f} times the pad's solder; measured parts with"
+                says=f"{part.thermal_vias} vias, if open, can take {share:.1f} times the pad's solder; measured parts with"
                 f" open vias stood at {OPEN_VIAS_SHARE:.0%} of full spread and more",
-                {"hole": f"{VIA_MM:g} mm (assumed)"},
-                low * 1000,
-                "um",
-                "settle",
-                "plug or tent them",
-                (STANDOFF_SOURCE,),
+                inputs={"hole": f"{VIA_MM:g} mm (assumed)"},
+                value=low * 1000,
+                unit="um",
+                formula="settle",
+                valid="plug or tent them",
+                sources=(STANDOFF_SOURCE,),
             )
         )
         if verdict == "holds":
             verdict = "marginal"
         why = f"{why}; its {part.thermal_vias} vias must be plugged or tented, open they drain the pad"
     standoff = Figure(
-        "standoff",
-        "standoff after reflow",
-        stand.height_mm * 1000,
-        "um",
-        low * 1000,
-        stand.high_mm * 1000,
-        "neither",
+        key="standoff",
+        title="standoff after reflow",
+        value=stand.height_mm * 1000,
+        unit="um",
+        low=low * 1000,
+        high=stand.high_mm * 1000,
+        better="neither",
         limit_source=TARGET_SOURCE if window is not None else "",
         verdict=verdict,
         why=why,
@@ -237,19 +237,19 @@ def _leadless(stand: LeadlessStand, geometry: Geometry, part: PartTable, bench: 
         return [standoff]
     gap = geometry.pattern.least_copper_gap_mm - 2 * rest.bulge_mm
     bulges = Step(
-        "least gap between lands, less both bulges",
-        {"bulge": f"{rest.bulge_mm * 1000:.1f} µm", "lands": f"{geometry.pattern.least_copper_gap_mm:.3f} mm"},
-        gap,
-        "mm",
-        "pad-joint",
-        "part level and centred; the bulge of a long joint, which is the most",
-        ("surface-energy-minimum",),
+        says="least gap between lands, less both bulges",
+        inputs={"bulge": f"{rest.bulge_mm * 1000:.1f} µm", "lands": f"{geometry.pattern.least_copper_gap_mm:.3f} mm"},
+        value=gap,
+        unit="mm",
+        formula="pad-joint",
+        valid="part level and centred; the bulge of a long joint, which is the most",
+        sources=("surface-energy-minimum",),
     )
     between = exact(
-        "joint-gap",
-        "gap between molten joints",
-        gap,
-        "mm",
+        key="joint-gap",
+        title="gap between molten joints",
+        value=gap,
+        unit="mm",
         better="more",
         limit=0.0,
         limit_source="young-laplace",
@@ -270,26 +270,26 @@ def _wanted(coverage: float) -> str:
 
 def _drilled(stand: DrilledStand) -> Figure:
     step = Step(
-        "capillary rise between lead and barrel",
-        {"board": f"{stand.board_mm:g} mm"},
-        stand.rise_mm,
-        "mm",
-        "barrel-fill",
-        "wetted barrel",
-        ("young-laplace", "contact-angles"),
+        says="capillary rise between lead and barrel",
+        inputs={"board": f"{stand.board_mm:g} mm"},
+        value=stand.rise_mm,
+        unit="mm",
+        formula="barrel-fill",
+        valid="wetted barrel",
+        sources=("young-laplace", "contact-angles"),
     )
     if stand.fill is None:
         why = (
             f"wave or hand: capillarity would lift solder {stand.rise_mm:.0f} mm, so heat and flux decide, "
             "which is not computed"
         )
-        return Figure("barrel-fill", "barrel fill", None, verdict="not known", why=why, trail=(step,))
+        return Figure(key="barrel-fill", title="barrel fill", value=None, verdict="not known", why=why, trail=(step,))
     verdict: Verdict = "holds" if stand.fill >= 1 else "marginal" if stand.fill >= ENOUGH_FILL else "fails"
     return exact(
-        "barrel-fill",
-        "barrel fill",
-        stand.fill,
-        "",
+        key="barrel-fill",
+        title="barrel fill",
+        value=stand.fill,
+        unit="",
         better="more",
         limit=ENOUGH_FILL,
         limit_source=FILL_SOURCE,
@@ -302,7 +302,7 @@ def _drilled(stand: DrilledStand) -> Figure:
 def _contact(mounted: Mounted) -> Figure:
     found, rise = mounted.contact, mounted.rise_mm
     if found is None:
-        return Figure("contact", "reach to the highest terminal", None)
+        return Figure(key="contact", title="reach to the highest terminal", value=None)
     verdict: Verdict = "holds"
     if found.stays_open:
         why = "neither paste nor molten solder reaches it"
@@ -314,19 +314,19 @@ def _contact(mounted: Mounted) -> Figure:
     else:
         why = "reached with room to spare"
     step = Step(
-        f"molten dome on the land, less the rise of a terminal by {mounted.raised_by}",
-        {"rise": f"{rise * 1000:.0f} µm"},
-        found.margin_mm * 1000,
-        "um",
-        None,
-        "default limits are recalled; a drawing's own coplanarity or warpage outranks them",
-        (COPLANARITY_SOURCE, ROBUST_SOURCE, "young-laplace"),
+        says=f"molten dome on the land, less the rise of a terminal by {mounted.raised_by}",
+        inputs={"rise": f"{rise * 1000:.0f} µm"},
+        value=found.margin_mm * 1000,
+        unit="um",
+        formula=None,
+        valid="default limits are recalled; a drawing's own coplanarity or warpage outranks them",
+        sources=(COPLANARITY_SOURCE, ROBUST_SOURCE, "young-laplace"),
     )
     return exact(
-        "contact",
-        "reach to the highest terminal",
-        found.margin_mm * 1000,
-        "um",
+        key="contact",
+        title="reach to the highest terminal",
+        value=found.margin_mm * 1000,
+        unit="um",
         better="more",
         limit=0.0,
         limit_source=COPLANARITY_SOURCE,

@@ -55,10 +55,10 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
         joint, found = life_of(geometry, bench.content)
     except ValidityError as reason:
         return Figure(
-            key,
-            title,
-            None,
-            "years",
+            key=key,
+            title=title,
+            value=None,
+            unit="years",
             better="more",
             limit=place.years,
             limit_source=TABLE_SOURCE,
@@ -80,19 +80,19 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
             "fails": "all of the band is below",
         }[verdict]
     return Figure(
-        key,
-        title,
-        years.value,
-        "years",
-        years.low,
-        years.high,
-        "more",
-        place.years,
-        TABLE_SOURCE if bench.content.use.years is None else "study",
-        verdict,
-        f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g} years:"
+        key=key,
+        title=title,
+        value=years.value,
+        unit="years",
+        low=years.low,
+        high=years.high,
+        better="more",
+        limit=place.years,
+        limit_source=TABLE_SOURCE if bench.content.use.years is None else "study",
+        verdict=verdict,
+        why=f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g} years:"
         f" {word}",
-        _life_trail(joint, found, place, bench.content),
+        trail=_life_trail(joint, found, place, bench.content),
     )
 
 
@@ -103,71 +103,81 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, content: Stu
     leaded = joint.stiffness_n_mm is not None
     steps = [
         Step(
-            "expansion between the part's middle and its outermost joint, from its layers",
-            {"board": f"{board.value:g} ({board.low:g}…{board.high:g}) ppm/K"},
-            joint.expansion_ppm_k.value,
-            "ppm/K",
-            "stack-expansion",
-            "logic dice of 0.5 to 2.5 mm",
-            (*MATERIAL_SOURCES, *BOARD_SOURCES),
+            says="expansion between the part's middle and its outermost joint, from its layers",
+            inputs={"board": f"{board.value:g} ({board.low:g}…{board.high:g}) ppm/K"},
+            value=joint.expansion_ppm_k.value,
+            unit="ppm/K",
+            formula="stack-expansion",
+            valid="logic dice of 0.5 to 2.5 mm",
+            sources=(*MATERIAL_SOURCES, *BOARD_SOURCES),
         )
     ]
     if joint.stiffness_n_mm is not None:
         steps.append(
             Step(
-                "stiffness of the free lead along the diagonal",
-                {},
-                joint.stiffness_n_mm.value,
-                "N/mm",
-                "lead-stiffness",
-                "free foot, straight legs, sharp bends",
-                (*LEAD_BEAM_SOURCES, "lead-form-practice"),
+                says="stiffness of the free lead along the diagonal",
+                inputs={},
+                value=joint.stiffness_n_mm.value,
+                unit="N/mm",
+                formula="lead-stiffness",
+                valid="free foot, straight legs, sharp bends",
+                sources=(*LEAD_BEAM_SOURCES, "lead-form-practice"),
             )
         )
     if joint.relief < 1:
         steps.append(
             Step(
-                "strain that the underfill leaves; its own expansion upward is not in the method",
-                {},
-                joint.relief,
-                "",
-                "underfill-relief",
-                "below the underfill's glass transition, no bending",
-                UNDERFILL_SOURCES,
+                says="strain that the underfill leaves; its own expansion upward is not in the method",
+                inputs={},
+                value=joint.relief,
+                unit="",
+                formula="underfill-relief",
+                valid="below the underfill's glass transition, no bending",
+                sources=UNDERFILL_SOURCES,
             )
         )
     steps.append(
         Step(
-            f"damage term of its severest cycle, {line.swing_k:g} K ({found.damage[worst]:.0%} of the damage)",
-            {
+            says=f"damage term of its severest cycle, {line.swing_k:g} K ({found.damage[worst]:.0%} of the damage)",
+            inputs={
                 "distance": f"{joint.dnp_mm:.2f} mm",
                 "solder height": f"{joint.height_mm.value * 1000:.0f} µm",
                 "dwell": f"{line.dwell_min:g} min",
                 **(_lead_words(found) if leaded else {}),
             },
-            found.strain,
-            "",
-            "leaded-cycles" if leaded else "leadless-cycles",
-            "dwells of a minute and longer, −55 to 150 °C; first order",
-            (*LIFE_SOURCES, *(("leaded-fatigue-memory", *CREEP_SOURCES, *JOINT_SOURCES) if leaded else ())),
+            value=found.strain,
+            unit="",
+            formula="leaded-cycles" if leaded else "leadless-cycles",
+            valid="dwells of a minute and longer, −55 to 150 °C; first order",
+            sources=(*LIFE_SOURCES, *(("leaded-fatigue-memory", *CREEP_SOURCES, *JOINT_SOURCES) if leaded else ())),
         )
     )
-    steps.append(Step("median life under that cycle alone", {}, found.cycles, "cycles", None, "", ("engelmaier-dfr",)))
     steps.append(
         Step(
-            "all cycles of a year summed as damage, half of the parts failed",
-            {
+            says="median life under that cycle alone",
+            inputs={},
+            value=found.cycles,
+            unit="cycles",
+            formula=None,
+            valid="",
+            sources=("engelmaier-dfr",),
+        )
+    )
+    steps.append(
+        Step(
+            says="all cycles of a year summed as damage, half of the parts failed",
+            inputs={
                 "shape": f"{found.shape:g}",
                 **{
                     f"by {name}": f"{significant(years)} years{'' if name in used else ' (not used)'}"
                     for name, years in found.by_set.items()
                 },
             },
-            found.median_years,
-            "years",
-            "weibull-life",
-            "two-parameter Weibull",
-            (TABLE_SOURCE, "weibull-dfr", *{FATIGUE_SETS[name].source for name in content.use.fatigue}),
+            value=found.median_years,
+            unit="years",
+            formula="weibull-life",
+            valid="two-parameter Weibull",
+            sources=(TABLE_SOURCE, "weibull-dfr", *{FATIGUE_SETS[name].source for name in content.use.fatigue}),
         )
     )
     return tuple(steps)
@@ -186,7 +196,14 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         joint, found = life_of(geometry, bench.content, chamber.as_environment)
     except ValidityError as reason:
         return Figure(
-            "test-life", title, None, "cycles", better="more", limit=limit, limit_source=source, why=reason_of(reason)
+            key="test-life",
+            title=title,
+            value=None,
+            unit="cycles",
+            better="more",
+            limit=limit,
+            limit_source=source,
+            why=reason_of(reason),
         )
     a_year = chamber.as_environment.cycles[0].per_year
     cycles = found.years_to(0.01).times(a_year)
@@ -196,41 +213,41 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
     leaded = joint.stiffness_n_mm is not None
     trail = (
         Step(
-            "the same joint in the chamber, half of them failed",
-            {"dwell": f"{chamber.dwell_min:g} min"},
-            found.median_years * a_year,
-            "cycles",
-            "leaded-cycles" if leaded else "leadless-cycles",
-            "first order",
-            (*LIFE_SOURCES, "smt007-tc-profile"),
+            says="the same joint in the chamber, half of them failed",
+            inputs={"dwell": f"{chamber.dwell_min:g} min"},
+            value=found.median_years * a_year,
+            unit="cycles",
+            formula="leaded-cycles" if leaded else "leadless-cycles",
+            valid="first order",
+            sources=(*LIFE_SOURCES, "smt007-tc-profile"),
         ),
         Step(
-            f"cycles of it that stand for the years wanted: {asked or 'no set covers them'}",
-            dict(wanted.left_out),
-            None,
-            "",
-            "cycle-acceleration",
-            "",
-            CHAMBER_SOURCES,
+            says=f"cycles of it that stand for the years wanted: {asked or 'no set covers them'}",
+            inputs=dict(wanted.left_out),
+            value=None,
+            unit="",
+            formula="cycle-acceleration",
+            valid="",
+            sources=CHAMBER_SOURCES,
         ),
-        Step("cycles wanted", {}, limit, "cycles", sources=(source,)),
+        Step(says="cycles wanted", inputs={}, value=limit, unit="cycles", sources=(source,)),
     )
     return Figure(
-        "test-life",
-        title,
-        cycles.value,
-        "cycles",
-        cycles.low,
-        cycles.high,
-        "more",
-        limit,
-        source,
-        verdict,
-        f"wanted {limit:.0f}, the larger of the usual {USUAL_CYCLES} and the mission's worth; "
+        key="test-life",
+        title=title,
+        value=cycles.value,
+        unit="cycles",
+        low=cycles.low,
+        high=cycles.high,
+        better="more",
+        limit=limit,
+        limit_source=source,
+        verdict=verdict,
+        why=f"wanted {limit:.0f}, the larger of the usual {USUAL_CYCLES} and the mission's worth; "
         + (
             f"the life wanted in the field is worth {asked} such cycles"
             if asked
             else "no set of constants covers the field"
         ),
-        trail,
+        trail=trail,
     )

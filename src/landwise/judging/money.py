@@ -16,7 +16,7 @@ def cost_figure(cost: PartCost, bench: Bench) -> Figure:
     unit = bench.content.costs.unit
     steps = tuple(
         Step(
-            f"{item.title}: {show(item.value, '')} ({show(item.low, '')}…{show(item.high, '')}) {unit}",
+            says=f"{item.title}: {show(item.value, '')} ({show(item.low, '')}…{show(item.high, '')}) {unit}",
             value=item.value,
             unit="money",
             sources=(item.source or "study",) if item.rate == "price" else (bench.rates[item.rate].source,),
@@ -30,13 +30,13 @@ def cost_figure(cost: PartCost, bench: Bench) -> Figure:
             f"part price guessed, {show(part.value, '')} ({show(part.low, '')}…{show(part.high, '')}): nobody quoted it"
         )
     return Figure(
-        "cost",
-        "cost on one good board",
-        cost.total,
-        "money",
-        cost.low,
-        cost.high,
-        "less",
+        key="cost",
+        title="cost on one good board",
+        value=cost.total,
+        unit="money",
+        low=cost.low,
+        high=cost.high,
+        better="less",
         verdict="holds" if cost.price_known else "not known",
         why=f"{known}; rates marked as assumptions where not stated",
         trail=steps,

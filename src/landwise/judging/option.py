@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from landwise.access.inspection import hidden_from
 from landwise.costs.board import PartDemands, Rate, part_cost
+from landwise.costs.foilcharge import foil_units
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
@@ -71,8 +72,7 @@ def _loads(demands: PartDemands, run: int, rates: Mapping[str, Rate]) -> dict[st
         loads["xray"] = 1.0
     loads |= {"rework": demands.defects_seen, "rework_hidden": demands.defects_hidden}
     if demands.step_zone or demands.better_foil:
-        share = rates["step_zone"].value * demands.step_zone + rates["better_foil"].value * demands.better_foil
-        loads["foil"] = share / run
+        loads["foil"] = foil_units(rates, run, step_zone=demands.step_zone, better_foil=demands.better_foil)
     return loads
 
 

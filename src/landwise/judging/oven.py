@@ -20,38 +20,56 @@ def floor_life_figure(geometry: Geometry, part: PartTable, bench: Bench) -> Figu
     key, title = "floor-life", "time out of the bag"
     if outline.drilled:
         return Figure(
-            key, title, None, "h", better="more", verdict="holds", why="drilled: its body does not go through reflow"
+            key=key,
+            title=title,
+            value=None,
+            unit="h",
+            better="more",
+            verdict="holds",
+            why="drilled: its body does not go through reflow",
         )
     if not level:
         why = "no moisture level in the study: read it off the bag (moisture_level of the part)"
-        return Figure(key, title, None, "h", better="more", why=why)
+        return Figure(key=key, title=title, value=None, unit="h", better="more", why=why)
     if level == "1":
         return Figure(
-            key, title, None, "h", better="more", verdict="holds", why="level 1: no limit at 30 °C and 85 % humidity"
+            key=key,
+            title=title,
+            value=None,
+            unit="h",
+            better="more",
+            verdict="holds",
+            why="level 1: no limit at 30 °C and 85 % humidity",
         )
     if level == "6":
         return Figure(
-            key, title, None, "h", better="more", verdict="marginal", why="level 6: bake before use, time on the label"
+            key=key,
+            title=title,
+            value=None,
+            unit="h",
+            better="more",
+            verdict="marginal",
+            why="level 6: bake before use, time on the label",
         )
     time = moisture.floor_life(level)
     assert time is not None
     hours = time / moisture.HOUR
     baked = _bake_text(level, outline.height_mm.max)
     step = Step(
-        f"level {level}",
-        {},
-        hours,
-        "h",
-        "floor-life",
-        "30 °C, 60 % humidity",
-        (moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE, moisture.THICK_SOURCE),
+        says=f"level {level}",
+        inputs={},
+        value=hours,
+        unit="h",
+        formula="floor-life",
+        valid="30 °C, 60 % humidity",
+        sources=(moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE, moisture.THICK_SOURCE),
     )
     exposure = bench.content.line.exposure / moisture.HOUR
     return exact(
-        key,
-        title,
-        hours,
-        "h",
+        key=key,
+        title=title,
+        value=hours,
+        unit="h",
         better="more",
         limit=exposure,
         limit_source="study",
@@ -79,24 +97,24 @@ def reflow_peak_figure(geometry: Geometry, bench: Bench) -> Figure:
     key, title = "reflow-peak", "body temperature it is classed for"
     if outline.drilled:
         why = "drilled: soldered by wave or by hand; do not send it through reflow unless its maker allows it"
-        return Figure(key, title, None, "degC", better="more", verdict="holds", why=why)
+        return Figure(key=key, title=title, value=None, unit="degC", better="more", verdict="holds", why=why)
     thickness = outline.height_mm.max - outline.standoff_mm.min
     volume = outline.body_area_mm2 * thickness
     classed = moisture.classification_temperature(thickness, volume)
     step = Step(
-        f"body {thickness:.2f} mm thick, {volume:.0f} mm³",
-        {},
-        classed,
-        "degC",
-        "classification-temperature",
-        "plastic packages, lead-free reflow; bare dice are classed by their maker",
-        ("j-std-020c-classes",),
+        says=f"body {thickness:.2f} mm thick, {volume:.0f} mm³",
+        inputs={},
+        value=classed,
+        unit="degC",
+        formula="classification-temperature",
+        valid="plastic packages, lead-free reflow; bare dice are classed by their maker",
+        sources=("j-std-020c-classes",),
     )
     return exact(
-        key,
-        title,
-        classed,
-        "degC",
+        key=key,
+        title=title,
+        value=classed,
+        unit="degC",
         better="more",
         limit=peak,
         limit_source="study",

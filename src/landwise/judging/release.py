@@ -25,26 +25,28 @@ def area_ratio_figure(geometry: Geometry) -> Figure:
     printed, deposit = geometry.printed, _weakest(geometry)
     limit, source = AREA_RATIO_LIMIT[printed.foil.technology]
     if deposit is None:
-        return Figure("area-ratio", "least area ratio", None, verdict="holds", why="drilled: nothing is printed")
+        return Figure(
+            key="area-ratio", title="least area ratio", value=None, verdict="holds", why="drilled: nothing is printed"
+        )
     opening = next(a for a in printed.apertures if a.terminal == deposit.terminal).openings[0].shape
     step = Step(
-        f"open area over wall area at terminal {deposit.terminal}",
-        {
+        says=f"open area over wall area at terminal {deposit.terminal}",
+        inputs={
             "opening": f"{opening.length_mm:.3f} × {opening.width_mm:.3f} mm ({opening.kind})",
             "foil": f"{printed.foil.thickness_um:g} µm",
         },
-        deposit.area_ratio,
-        "",
-        "area-ratio",
-        "any aperture",
-        (source,),
+        value=deposit.area_ratio,
+        unit="",
+        formula="area-ratio",
+        valid="any aperture",
+        sources=(source,),
     )
     below = deposit.area_ratio < limit
     return exact(
-        "area-ratio",
-        "least area ratio",
-        deposit.area_ratio,
-        "",
+        key="area-ratio",
+        title="least area ratio",
+        value=deposit.area_ratio,
+        unit="",
         better="more",
         limit=limit,
         limit_source=source,
@@ -61,31 +63,35 @@ def transfer_figure(geometry: Geometry) -> Figure:
     printed, deposit = geometry.printed, _weakest(geometry)
     if deposit is None:
         return Figure(
-            "transfer", "paste transfer, worst land", None, verdict="holds", why="drilled: nothing is printed"
+            key="transfer",
+            title="paste transfer, worst land",
+            value=None,
+            verdict="holds",
+            why="drilled: nothing is printed",
         )
     band = deposit.transfer
     step = Step(
-        f"transfer band at area ratio {deposit.area_ratio:.2f}; 90 % interval between laboratories",
-        {"technology": printed.foil.technology, "powder": printed.powder},
-        band.mean,
-        "",
-        "paste-transfer",
-        "area ratio 0.30 and above; a prior until your own inspection data replace it",
-        (TRANSFER_SOURCE,),
+        says=f"transfer band at area ratio {deposit.area_ratio:.2f}; 90 % interval between laboratories",
+        inputs={"technology": printed.foil.technology, "powder": printed.powder},
+        value=band.mean,
+        unit="",
+        formula="paste-transfer",
+        valid="area ratio 0.30 and above; a prior until your own inspection data replace it",
+        sources=(TRANSFER_SOURCE,),
     )
     return Figure(
-        "transfer",
-        "paste transfer, worst land",
-        band.mean,
-        "",
-        band.low,
-        band.high,
-        "more",
-        PASS_LEVEL,
-        PASS_SOURCE,
-        deposit.verdict,
-        printed.why,
-        (*area_ratio_figure(geometry).trail, step),
+        key="transfer",
+        title="paste transfer, worst land",
+        value=band.mean,
+        unit="",
+        low=band.low,
+        high=band.high,
+        better="more",
+        limit=PASS_LEVEL,
+        limit_source=PASS_SOURCE,
+        verdict=deposit.verdict,
+        why=printed.why,
+        trail=(*area_ratio_figure(geometry).trail, step),
     )
 
 
@@ -96,13 +102,13 @@ def foil_figure(geometry: Geometry, bench: Bench) -> Figure:
         verdict = "marginal"
     shown = ", ".join(f"{um:g} µm {word}" for um, word in window.verdicts)
     step = Step(
-        f"foils on hand: {shown}" if shown else "no foil", sources=(TRANSFER_SOURCE, PASS_SOURCE, KEEP_OUT_SOURCE)
+        says=f"foils on hand: {shown}" if shown else "no foil", sources=(TRANSFER_SOURCE, PASS_SOURCE, KEEP_OUT_SOURCE)
     )
     return exact(
-        "foil",
-        "thickest foil that works",
-        window.thickest_works_um,
-        "um",
+        key="foil",
+        title="thickest foil that works",
+        value=window.thickest_works_um,
+        unit="um",
         better="more",
         limit=bench.line.foil_um,
         limit_source="study",
@@ -115,24 +121,26 @@ def foil_figure(geometry: Geometry, bench: Bench) -> Figure:
 def opening_figure(geometry: Geometry) -> Figure:
     printed = geometry.printed
     if not printed.apertures:
-        return Figure("opening", "narrowest opening", None, verdict="holds", why="drilled: nothing is printed")
+        return Figure(
+            key="opening", title="narrowest opening", value=None, verdict="holds", why="drilled: nothing is printed"
+        )
     narrow = min(min(o.shape.length_mm, o.shape.width_mm) for a in printed.apertures for o in a.openings) * 1000
     need = least_opening_um(printed.powder)
     verdict = worst(deposit.powder_verdict for deposit in printed.deposits)
     step = Step(
-        "five of the largest particles side by side",
-        {"powder": printed.powder},
-        need,
-        "um",
-        "powder-opening",
-        "",
-        (POWDER_SOURCE, BALLS_SOURCE),
+        says="five of the largest particles side by side",
+        inputs={"powder": printed.powder},
+        value=need,
+        unit="um",
+        formula="powder-opening",
+        valid="",
+        sources=(POWDER_SOURCE, BALLS_SOURCE),
     )
     return exact(
-        "opening",
-        "narrowest opening",
-        narrow,
-        "um",
+        key="opening",
+        title="narrowest opening",
+        value=narrow,
+        unit="um",
         better="more",
         limit=need,
         limit_source=BALLS_SOURCE,
@@ -146,26 +154,30 @@ def solder_figure(geometry: Geometry) -> Figure:
     deposit = _weakest(geometry)
     if deposit is None:
         return Figure(
-            "solder", "solder on the worst land", None, verdict="holds", why="drilled: soldered by wave or by hand"
+            key="solder",
+            title="solder on the worst land",
+            value=None,
+            verdict="holds",
+            why="drilled: soldered by wave or by hand",
         )
     factor = deposit.solder_mm3 / deposit.paste_mm3 if deposit.paste_mm3 else 0.0
     step = Step(
-        "aperture volume × transfer × metal by volume",
-        {"metal": f"{factor:.3f}"},
-        deposit.solder_mm3 * 1000,
-        "nL",
-        "paste-volume",
-        "",
-        ("metal-load", "solder-densities"),
+        says="aperture volume × transfer × metal by volume",
+        inputs={"metal": f"{factor:.3f}"},
+        value=deposit.solder_mm3 * 1000,
+        unit="nL",
+        formula="paste-volume",
+        valid="",
+        sources=("metal-load", "solder-densities"),
     )
     return Figure(
-        "solder",
-        "solder on the worst land",
-        deposit.solder_mm3 * 1000,
-        "nL",
-        deposit.paste_low_mm3 * factor * 1000,
-        deposit.paste_high_mm3 * factor * 1000,
-        "neither",
+        key="solder",
+        title="solder on the worst land",
+        value=deposit.solder_mm3 * 1000,
+        unit="nL",
+        low=deposit.paste_low_mm3 * factor * 1000,
+        high=deposit.paste_high_mm3 * factor * 1000,
+        better="neither",
         verdict=deposit.verdict,
         why=f"terminal {deposit.terminal}: {deposit.paste_mm3 * 1000:.2f} nL of paste, {factor:.0%} of it metal",
         trail=(step,),
@@ -175,19 +187,21 @@ def solder_figure(geometry: Geometry) -> Figure:
 def slump_figure(geometry: Geometry) -> Figure:
     side = geometry.bridging
     if side is None:
-        return Figure("slump-gap", "gap against slump", None, verdict="holds", why="no neighbouring deposits")
+        return Figure(
+            key="slump-gap", title="gap against slump", value=None, verdict="holds", why="no neighbouring deposits"
+        )
     step = Step(
-        "hot slump criterion for this width and foil, scaled by proportion (the scaling is ours)",
+        says="hot slump criterion for this width and foil, scaled by proportion (the scaling is ours)",
         value=side.slump_spacing_mm,
         unit="mm",
         formula="slump-spacing",
         sources=("slump-ipc-a-21", "slump-ipc-a-20"),
     )
     return exact(
-        "slump-gap",
-        "gap between deposits",
-        side.gap_mm,
-        "mm",
+        key="slump-gap",
+        title="gap between deposits",
+        value=side.gap_mm,
+        unit="mm",
         better="more",
         limit=side.slump_spacing_mm,
         limit_source="slump-ipc-a-21",

@@ -54,7 +54,7 @@ _TITLES = {
 
 
 def _unknown(key: str, why: str) -> Figure:
-    return Figure(key, _TITLES[key], None, "", better="less", verdict="not known", why=why)
+    return Figure(key=key, title=_TITLES[key], value=None, unit="", better="less", verdict="not known", why=why)
 
 
 def length_of(outline: Outline) -> float:
@@ -116,7 +116,20 @@ def _banded(
     taken = each["taken"]
     if taken <= 0:
         why = "the level has nothing at the board's own frequencies"
-        return Figure(key, _TITLES[key], 0.0, "", 0.0, 0.0, "less", 1.0, sources[0], "holds", why, (step,))
+        return Figure(
+            key=key,
+            title=_TITLES[key],
+            value=0.0,
+            unit="",
+            low=0.0,
+            high=0.0,
+            better="less",
+            limit=1.0,
+            limit_source=sources[0],
+            verdict="holds",
+            why=why,
+            trail=(step,),
+        )
     value = taken / allowed
 
     def apart(a: float, b: float) -> float:
@@ -136,16 +149,29 @@ def _banded(
     if verdict == "fails" and not constant.published:
         verdict = "marginal"  # an assumption warns, it never rejects
     limit_step = Step(
-        f"0.00022·B/(C·h·√L) for 20 million reversals{'' if factor == 1 else ', times six for a few shocks'}; C"
+        says=f"0.00022·B/(C·h·√L) for 20 million reversals{'' if factor == 1 else ', times six for a few shocks'}; C"
         f" {constant.value:g} ({constant.low:g} to {constant.high:g}): {constant.says}",
-        {"L": f"{length_of(geometry.outline):g} mm", "h": f"{bench.content.board.thickness:g} mm"},
-        allowed,
-        "mm",
-        "vibration-limit",
-        "thin large boards, small parts",
-        sources,
+        inputs={"L": f"{length_of(geometry.outline):g} mm", "h": f"{bench.content.board.thickness:g} mm"},
+        value=allowed,
+        unit="mm",
+        formula="vibration-limit",
+        valid="thin large boards, small parts",
+        sources=sources,
     )
-    return Figure(key, _TITLES[key], value, "", low, high, "less", 1.0, sources[0], verdict, why, (step, limit_step))
+    return Figure(
+        key=key,
+        title=_TITLES[key],
+        value=value,
+        unit="",
+        low=low,
+        high=high,
+        better="less",
+        limit=1.0,
+        limit_source=sources[0],
+        verdict=verdict,
+        why=why,
+        trail=(step, limit_step),
+    )
 
 
 def _vibration(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -> Figure:
@@ -158,14 +184,14 @@ def _vibration(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes
         if z > 1e-6
     )
     step = Step(
-        f"board's modes with three-sigma displacement and reversals: {told or 'none driven'}; harm summed with"
+        says=f"board's modes with three-sigma displacement and reversals: {told or 'none driven'}; harm summed with"
         " exponent 6.4",
-        {"first frequency": f"{taken.modes.frequency_hz[0]:.0f} Hz", "Q": "√f"},
-        float(taken.usage_mm.max()),
-        "mm",
-        "plate-modes",
-        "thin plate, mass spread evenly, screws between pinned and holding",
-        VIBRATION_SOURCES,
+        inputs={"first frequency": f"{taken.modes.frequency_hz[0]:.0f} Hz", "Q": "√f"},
+        value=float(taken.usage_mm.max()),
+        unit="mm",
+        formula="plate-modes",
+        valid="thin plate, mass spread evenly, screws between pinned and holding",
+        sources=VIBRATION_SOURCES,
     )
     return _banded("vibration", part, geometry, bench, shakes, "usage_mm", 1.0, VIBRATION_SOURCES, step)
 
@@ -181,13 +207,13 @@ def _shock(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) ->
     if not (use.shock or use.shock_pulse):
         return _unknown("shock", "no shock is stated in [use]")
     step = Step(
-        f"{_pulse_words(use)} on the board's modes, root of the sum of squares",
-        {"first frequency": f"{taken.modes.frequency_hz[0]:.0f} Hz"},
-        float(taken.shock_mm.max()),
-        "mm",
-        "shock-response",
-        "undamped, a few shocks",
-        SHOCK_SOURCES,
+        says=f"{_pulse_words(use)} on the board's modes, root of the sum of squares",
+        inputs={"first frequency": f"{taken.modes.frequency_hz[0]:.0f} Hz"},
+        value=float(taken.shock_mm.max()),
+        unit="mm",
+        formula="shock-response",
+        valid="undamped, a few shocks",
+        sources=SHOCK_SOURCES,
     )
     return _banded("shock", part, geometry, bench, shakes, "shock_mm", room.SHOCK_FACTOR, SHOCK_SOURCES, step)
 
@@ -202,7 +228,7 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
     low, high = min(values.values()), max(values.values())
     steps = [
         Step(
-            "largest surface strain of the board's modes under the worse of vibration and shock",
+            says="largest surface strain of the board's modes under the worse of vibration and shock",
             value=value * 1e6,
             unit="ppm",
             formula="plate-modes",
@@ -218,10 +244,10 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
         says += f", {stretch:.2%} of the height of its joints"
         steps.append(
             Step(
-                "stretch of the outermost joint if it alone gave way",
-                {"joint height": f"{height * 1000:.0f} µm"},
-                stretch * 100,
-                "%",
+                says="stretch of the outermost joint if it alone gave way",
+                inputs={"joint height": f"{height * 1000:.0f} µm"},
+                value=stretch * 100,
+                unit="%",
                 valid="an upper bound: land, laminate and body give way too",
                 sources=("kirchhoff-plate",),
             )
@@ -238,7 +264,7 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
         if limit is not None:
             steps.append(
                 Step(
-                    f"strain guideline at {rate:.2g} µε/s on {board.thickness:g} mm",
+                    says=f"strain guideline at {rate:.2g} µε/s on {board.thickness:g} mm",
                     value=limit,
                     unit="ppm",
                     valid="an example formula for assembly and test, recalled; vibration is not its scope",
@@ -246,18 +272,18 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, shakes: Shakes) -
                 )
             )
     return Figure(
-        "board-strain",
-        _TITLES["board-strain"],
-        value * 1e6,
-        "ppm",
-        low * 1e6,
-        high * 1e6,
-        "less",
-        limit,
-        "strain-guideline-memory" if limit else "",
-        verdict,  # type: ignore[arg-type]
-        f"{_where(part)}: {says}",
-        tuple(steps),
+        key="board-strain",
+        title=_TITLES["board-strain"],
+        value=value * 1e6,
+        unit="ppm",
+        low=low * 1e6,
+        high=high * 1e6,
+        better="less",
+        limit=limit,
+        limit_source="strain-guideline-memory" if limit else "",
+        verdict=verdict,  # type: ignore[arg-type]
+        why=f"{_where(part)}: {says}",
+        trail=tuple(steps),
     )
 
 
@@ -281,25 +307,25 @@ def _lead(geometry: Geometry, bench: Bench, opening: float, steps: list[Step]) -
         return f"; its leads are {error.message}: the joint takes it all"
     steps.append(
         Step(
-            "lead as a beam held in the body",
-            {"free length": f"{free:.2f} mm", "thickness": f"{thickness:g} mm"},
-            stress,
-            "MPa",
-            "lead-stress",
-            "copper of 120 GPa, no stress concentration",
-            ("kirchhoff-plate",),
+            says="lead as a beam held in the body",
+            inputs={"free length": f"{free:.2f} mm", "thickness": f"{thickness:g} mm"},
+            value=stress,
+            unit="MPa",
+            formula="lead-stress",
+            valid="copper of 120 GPa, no stress concentration",
+            sources=("kirchhoff-plate",),
         )
     )
     each = strength_of(geometry, bench.content.use.land_bond).pull_n.value / outline.terminals
     steps.append(
         Step(
-            "force on the joint, against what pulls one lead off at once",
-            {"pull of one": f"{each:.2g} N"},
-            force,
-            "N",
-            "lead-stress",
-            "at once, not many times",
-            LEAD_SOURCES,
+            says="force on the joint, against what pulls one lead off at once",
+            inputs={"pull of one": f"{each:.2g} N"},
+            value=force,
+            unit="N",
+            formula="lead-stress",
+            valid="at once, not many times",
+            sources=LEAD_SOURCES,
         )
     )
     return (

@@ -15,9 +15,16 @@ def seen_figure(geometry: Geometry, hidden: int, bench: Bench) -> Figure:
     seen, views = geometry.sights, " and ".join(bench.line.inspection)
     verdict: Verdict = "holds" if hidden == 0 else "marginal" if bench.content.want.hidden_joints == "any" else "fails"
     why = f"{seen.why}; this line looks by {views}"
-    step = Step(seen.why, value=seen.seen_share, sources=("visibility-practice", "aoi-surface-only"))
+    step = Step(says=seen.why, value=seen.seen_share, sources=("visibility-practice", "aoi-surface-only"))
     return exact(
-        "seen", "joints seen from above", seen.seen_share, "", better="more", verdict=verdict, why=why, trail=(step,)
+        key="seen",
+        title="joints seen from above",
+        value=seen.seen_share,
+        unit="",
+        better="more",
+        verdict=verdict,
+        why=why,
+        trail=(step,),
     )
 
 
@@ -27,18 +34,27 @@ def reach_figure(geometry: Geometry, bench: Bench) -> Figure:
     title = "terminals out of a probe's reach" if wanted == "hidden" else "terminals within reach"
     verdict: Verdict = "holds" if wanted == "either" or value == 1 else "marginal" if value > 0 else "fails"
     says = "" if wanted == "either" else f" (the study wants them {wanted})"
-    step = Step(open_.says, value=open_.share, sources=("exposure-practice",))
-    return exact("reach", title, value, "", better="more", verdict=verdict, why=open_.says + says, trail=(step,))
+    step = Step(says=open_.says, value=open_.share, sources=("exposure-practice",))
+    return exact(
+        key="reach",
+        title=title,
+        value=value,
+        unit="",
+        better="more",
+        verdict=verdict,
+        why=open_.says + says,
+        trail=(step,),
+    )
 
 
 def probing_figure(geometry: Geometry) -> Figure:
     probing = geometry.probing
-    step = Step(probing.says, value=probing.area_mm2, unit="mm2", sources=("testpro-guideline",))
+    step = Step(says=probing.says, value=probing.area_mm2, unit="mm2", sources=("testpro-guideline",))
     return exact(
-        "test-lands",
-        "area of test lands for full access",
-        probing.area_mm2,
-        "mm2",
+        key="test-lands",
+        title="area of test lands for full access",
+        value=probing.area_mm2,
+        unit="mm2",
         better="less",
         verdict="holds" if probing.test_lands == 0 else "marginal",
         why=probing.says,
@@ -50,26 +66,26 @@ def layers_figure(geometry: Geometry, bench: Bench) -> Figure:
     way_out, layers = geometry.escape, bench.content.board.layers
     if way_out is None:
         return exact(
-            "layers",
-            "layers to fan out",
-            1.0,
-            "",
+            key="layers",
+            title="layers to fan out",
+            value=1.0,
+            unit="",
             better="less",
             limit=float(layers),
             verdict="holds",
             why="every land lies open at the edge",
         )
     step = Step(
-        way_out.says,
+        says=way_out.says,
         value=float(way_out.layers),
         formula="escape-tracks",
         sources=("escape-geometry", "ths7319-escape"),
     )
     return exact(
-        "layers",
-        "layers to fan out",
-        float(way_out.layers),
-        "",
+        key="layers",
+        title="layers to fan out",
+        value=float(way_out.layers),
+        unit="",
         better="less",
         limit=float(layers),
         limit_source="study",

@@ -28,8 +28,18 @@ def signal_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[F
     if family is None:
         said = f"the family {part.family} is not in the table" if part.family else "the logic family is not stated"
         return (
-            Figure("bounce", "ground bounce", None, "V", better="less", verdict="not known", why=said),
-            Figure("decoupling", "farthest supply capacitor", None, "mm", better="more", verdict="not known", why=said),
+            Figure(
+                key="bounce", title="ground bounce", value=None, unit="V", better="less", verdict="not known", why=said
+            ),
+            Figure(
+                key="decoupling",
+                title="farthest supply capacitor",
+                value=None,
+                unit="mm",
+                better="more",
+                verdict="not known",
+                why=said,
+            ),
         )
     height = geometry.stand.height_mm if geometry.stand and geometry.outline.family in GRIDS else 0.0
     found = package_inductance(geometry.outline, tuple(part.ground), height)
@@ -44,15 +54,18 @@ def signal_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[F
 def _package_step(outline: Outline, found: PackageInductance) -> Step:
     whose = ", ".join(found.grounds[:4]) + ("…" if len(found.grounds) > 4 else "")
     return Step(
-        f"ground terminal {whose}{' (usual for standard logic)' if found.guessed else ''}: {found.ground_low:.2f} to"
+        says=f"ground terminal {whose}{' (usual for standard logic)' if found.guessed else ''}: {found.ground_low:.2f} to"
         f" {found.ground_high:.2f} nH from the drawing, {found.effective_low:.2f} to {found.effective_high:.2f} nH with"
         " returns and neighbours; no measurement of logic packages backs it",
-        {"all terminals": f"{found.least:.2f}…{found.most:.2f} nH", "coupling of neighbours": f"{found.coupling:.2f}"},
-        math.sqrt(found.effective_low * found.effective_high),
-        "nH",
-        "package-inductance",
-        "die and bond wires assumed as a band",
-        PACKAGE_SOURCES,
+        inputs={
+            "all terminals": f"{found.least:.2f}…{found.most:.2f} nH",
+            "coupling of neighbours": f"{found.coupling:.2f}",
+        },
+        value=math.sqrt(found.effective_low * found.effective_high),
+        unit="nH",
+        formula="package-inductance",
+        valid="die and bond wires assumed as a band",
+        sources=PACKAGE_SOURCES,
     )
 
 
@@ -66,15 +79,15 @@ def _bounce(
     band = electrical.bounce_band(switching, inductance, part.load, supply, family.edge_ns)
     verdict: Verdict = "holds" if band.high <= limit else "fails" if band.low > limit else "marginal"
     step = Step(
-        f"{switching} output{'s' if switching > 1 else ''} switch into {part.load:g} pF with {part.family} edges of"
+        says=f"{switching} output{'s' if switching > 1 else ''} switch into {part.load:g} pF with {part.family} edges of"
         f" {family.edge_ns[0]:g} to {family.edge_ns[1]:g} ns, one stays low; rounded current of the slow edge to"
         " triangle of the fast one, held below the swing",
-        {"supply": f"{supply:g} V", "outputs": f"{outputs}{'' if read else ' (guessed from the terminals)'}"},
-        band.value,
-        "V",
-        "ground-bounce",
-        "compares packages; above a third of the swing only a flag",
-        ("ti-ground-bounce", FAMILY_SOURCE),
+        inputs={"supply": f"{supply:g} V", "outputs": f"{outputs}{'' if read else ' (guessed from the terminals)'}"},
+        value=band.value,
+        unit="V",
+        formula="ground-bounce",
+        valid="compares packages; above a third of the swing only a flag",
+        sources=("ti-ground-bounce", FAMILY_SOURCE),
     )
     steps = [_package_step(geometry.outline, found), step]
     quicker = family_of(family.faster) if family.faster else None
@@ -82,7 +95,7 @@ def _bounce(
         hard = electrical.bounce_band(switching, inductance, part.load, supply, quicker.edge_ns)
         steps.append(
             Step(
-                f"the faster {family.faster} in this package",
+                says=f"the faster {family.faster} in this package",
                 value=hard.value,
                 unit="V",
                 formula="ground-bounce",
@@ -93,18 +106,18 @@ def _bounce(
     if band.raw_high > supply / 3:
         why += "; its upper end is a flag, not a prediction"
     return Figure(
-        "bounce",
-        "ground bounce",
-        band.value,
-        "V",
-        band.low,
-        band.high,
-        "less",
-        limit,
-        FAMILY_SOURCE,
-        verdict,
-        why,
-        tuple(steps),
+        key="bounce",
+        title="ground bounce",
+        value=band.value,
+        unit="V",
+        low=band.low,
+        high=band.high,
+        better="less",
+        limit=limit,
+        limit_source=FAMILY_SOURCE,
+        verdict=verdict,
+        why=why,
+        trail=tuple(steps),
     )
 
 
@@ -134,14 +147,14 @@ def _decoupling(
     verdict: Verdict = "holds" if low >= NEAR_MM else "marginal"  # no capacitor mends a package: the bounce judges that
     kind = "over a plane" if planes else "beside its return, no plane"
     step = Step(
-        f"loop of two sides {kind}, {per_mm:.2f} nH per mm each, and both supply terminals; sag up to {SAG_SHARE:.0%}"
+        says=f"loop of two sides {kind}, {per_mm:.2f} nH per mm each, and both supply terminals; sag up to {SAG_SHARE:.0%}"
         " of the supply",
-        {"outputs": str(outputs), "edge": f"{family.edge_ns[0]:g}…{family.edge_ns[1]:g} ns"},
-        value,
-        "mm",
-        "decoupling-distance",
-        "ideal capacitor, rounded edge: the true distance is shorter",
-        ("ti-ground-bounce", "track-plane-memory", "decoupling-sheets"),
+        inputs={"outputs": str(outputs), "edge": f"{family.edge_ns[0]:g}…{family.edge_ns[1]:g} ns"},
+        value=value,
+        unit="mm",
+        formula="decoupling-distance",
+        valid="ideal capacitor, rounded edge: the true distance is shorter",
+        sources=("ti-ground-bounce", "track-plane-memory", "decoupling-sheets"),
     )
     if high <= 0:
         why = (
@@ -153,18 +166,18 @@ def _decoupling(
     else:
         why = f"0.1 µF at each supply terminal, no farther than {value:.2g} mm ({kind})"
     return Figure(
-        "decoupling",
-        "farthest supply capacitor",
-        value,
-        "mm",
-        low,
-        high,
-        "more",
-        NEAR_MM,
-        "landwise-rule",
-        verdict,
-        why,
-        (_package_step(geometry.outline, found), step),
+        key="decoupling",
+        title="farthest supply capacitor",
+        value=value,
+        unit="mm",
+        low=low,
+        high=high,
+        better="more",
+        limit=NEAR_MM,
+        limit_source="landwise-rule",
+        verdict=verdict,
+        why=why,
+        trail=(_package_step(geometry.outline, found), step),
     )
 
 

@@ -19,16 +19,18 @@ def area_figure(geometry: Geometry, area_mm2: float, bench: Bench) -> Figure:
     width, height = geometry.pattern.courtyard_mm
     limit = bench.content.want.max_area
     steps = list(geometry.pattern.trail)
-    steps.append(Step(f"courtyard {width:g} × {height:g} mm", value=geometry.pattern.courtyard_area_mm2, unit="mm2"))
+    steps.append(
+        Step(says=f"courtyard {width:g} × {height:g} mm", value=geometry.pattern.courtyard_area_mm2, unit="mm2")
+    )
     if bench.content.want.probe_access:
         probing = geometry.probing
-        steps.append(Step(probing.says, value=probing.area_mm2, unit="mm2", sources=("testpro-guideline",)))
+        steps.append(Step(says=probing.says, value=probing.area_mm2, unit="mm2", sources=("testpro-guideline",)))
     verdict: Verdict = "holds" if limit is None or geometry.pattern.courtyard_area_mm2 <= limit else "fails"
     return exact(
-        "area",
-        "board area",
-        area_mm2,
-        "mm2",
+        key="area",
+        title="board area",
+        value=area_mm2,
+        unit="mm2",
         better="less",
         limit=limit,
         verdict=verdict,
@@ -41,9 +43,20 @@ def height_figure(geometry: Geometry, bench: Bench) -> Figure:
     height, limit = geometry.outline.height_mm, bench.content.want.max_height
     verdict: Verdict = "holds" if limit is None or height.max <= limit else "fails"
     why = f"up to {height.max:g} mm" + (f", allowed {limit:g} mm" if limit else ", no limit stated")
-    step = Step("largest height of the outline", value=height.max, unit="mm", sources=geometry.outline.sources)
+    step = Step(says="largest height of the outline", value=height.max, unit="mm", sources=geometry.outline.sources)
     return Figure(
-        "height", "height", height.max, "mm", height.min, height.max, "less", limit, "study", verdict, why, (step,)
+        key="height",
+        title="height",
+        value=height.max,
+        unit="mm",
+        low=height.min,
+        high=height.max,
+        better="less",
+        limit=limit,
+        limit_source="study",
+        verdict=verdict,
+        why=why,
+        trail=(step,),
     )
 
 
@@ -56,12 +69,12 @@ def pitch_figure(geometry: Geometry, bench: Bench) -> Figure:
         if outline.drilled
         else f"pitch {outline.pitch_mm:g} mm, the line places {limit:g} mm and wider"
     )
-    step = Step("pitch of the outline", value=outline.pitch_mm, unit="mm", sources=outline.sources)
+    step = Step(says="pitch of the outline", value=outline.pitch_mm, unit="mm", sources=outline.sources)
     return exact(
-        "pitch",
-        "pitch",
-        outline.pitch_mm,
-        "mm",
+        key="pitch",
+        title="pitch",
+        value=outline.pitch_mm,
+        unit="mm",
         better="more",
         limit=None if outline.drilled else limit,
         limit_source="line-practice",
@@ -73,13 +86,13 @@ def pitch_figure(geometry: Geometry, bench: Bench) -> Figure:
 
 def gap_figure(geometry: Geometry, bench: Bench) -> Figure:
     gap, limit = geometry.pattern.least_copper_gap_mm, bench.content.want.least_gap
-    binds = tuple(Step(f"{bind.rule}: {bind.says}") for bind in geometry.pattern.binds)
-    step = Step("smallest clear distance between coppers", value=gap, unit="mm")
+    binds = tuple(Step(says=f"{bind.rule}: {bind.says}") for bind in geometry.pattern.binds)
+    step = Step(says="smallest clear distance between coppers", value=gap, unit="mm")
     return exact(
-        "gap",
-        "gap between lands",
-        gap,
-        "mm",
+        key="gap",
+        title="gap between lands",
+        value=gap,
+        unit="mm",
         better="more",
         limit=limit,
         limit_source="study",
@@ -94,19 +107,19 @@ def clearance_figure(geometry: Geometry, bench: Bench) -> Figure:
     judged = judge_spacing(voltage, gap)
     leads, copper, verdict = judged.leads_mm, judged.copper_mm, judged.verdict
     step = Step(
-        f"bare leads (A6) {leads:g} mm, bare outer copper (B2) {copper:g} mm at {voltage:g} V",
-        {"voltage": f"{voltage:g} V"},
-        judged.wanted_mm,
-        "mm",
-        "clearance",
-        "safety standards and local codes override it",
-        (CLEARANCE_SOURCE,),
+        says=f"bare leads (A6) {leads:g} mm, bare outer copper (B2) {copper:g} mm at {voltage:g} V",
+        inputs={"voltage": f"{voltage:g} V"},
+        value=judged.wanted_mm,
+        unit="mm",
+        formula="clearance",
+        valid="safety standards and local codes override it",
+        sources=(CLEARANCE_SOURCE,),
     )
     return exact(
-        "clearance",
-        "gap against voltage",
-        gap,
-        "mm",
+        key="clearance",
+        title="gap against voltage",
+        value=gap,
+        unit="mm",
         better="more",
         limit=judged.wanted_mm,
         limit_source=CLEARANCE_SOURCE,

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from landwise.assembly.yields import board_yield
+from landwise.costs.items import CostKey
 from landwise.judging.bench import Bench
 from landwise.judging.results import BoardTotals, OptionResult
 
 
 def totals(options: Sequence[tuple[OptionResult, int]], bench: Bench) -> BoardTotals:
     """Board sums; what the whole board shares (X-ray, a better or stepped foil) is counted once."""
-    shared = {"X-ray of the board", "stepped foil", "better foil"}
     cost = 0.0
-    once: dict[str, float] = {}
+    once: dict[CostKey, float] = {}
     for option, count in options:
         for item in option.cost.items:
-            if item.title in shared:
-                once[item.title] = max(once.get(item.title, 0.0), item.value)
+            if item.shared:
+                once[item.key] = max(once.get(item.key, 0.0), item.value)
             else:
                 cost += item.value * count
     demands = {

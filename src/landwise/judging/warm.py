@@ -36,10 +36,10 @@ def heat_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
         why = "no data sheet at hand prints a thermal resistance of this package"
         return (
             Figure(
-                "junction-temperature",
-                TITLE,
-                None,
-                "degC",
+                key="junction-temperature",
+                title=TITLE,
+                value=None,
+                unit="degC",
                 better="less",
                 limit=use.junction_limit,
                 verdict="not known",
@@ -60,10 +60,10 @@ def heat_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
         why = f"{power_says}; {allowed}, {basis}"
         return (
             Figure(
-                "junction-temperature",
-                TITLE,
-                None,
-                "degC",
+                key="junction-temperature",
+                title=TITLE,
+                value=None,
+                unit="degC",
                 better="less",
                 limit=use.junction_limit,
                 limit_source="junction-limit-memory",
@@ -84,18 +84,18 @@ def heat_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
     )
     return (
         Figure(
-            "junction-temperature",
-            TITLE,
-            value,
-            "degC",
-            least,
-            most,
-            "less",
-            use.junction_limit,
-            "junction-limit-memory",
-            verdict,
-            why,
-            (*power_step, *steps),
+            key="junction-temperature",
+            title=TITLE,
+            value=value,
+            unit="degC",
+            low=least,
+            high=most,
+            better="less",
+            limit=use.junction_limit,
+            limit_source="junction-limit-memory",
+            verdict=verdict,
+            why=why,
+            trail=(*power_step, *steps),
         ),
     )
 
@@ -135,19 +135,19 @@ def power_of(part: PartTable, content: StudyFile) -> tuple[tuple[float, float, f
         logic_power(cpd, supply, part.frequency, outputs, part.load, static) for cpd in (low, (low + high) / 2, high)
     )
     step = Step(
-        f"at rest {middle.static_w * 1e3:.3g}, inside {middle.internal_w * 1e3:.3g}, into the load"
+        says=f"at rest {middle.static_w * 1e3:.3g}, inside {middle.internal_w * 1e3:.3g}, into the load"
         f" {middle.load_w * 1e3:.3g} mW",
-        {
+        inputs={
             "outputs": str(outputs),
             "Cpd": f"{low:g}…{high:g} pF",
             "load": f"{part.load:g} pF",
             "supply": f"{supply:g} V",
         },
-        middle.total_w,
-        "W",
-        "logic-power",
-        "all outputs switch at the stated frequency",
-        ("ti-cmos-power", FAMILY_SOURCE),
+        value=middle.total_w,
+        unit="W",
+        formula="logic-power",
+        valid="all outputs switch at the stated frequency",
+        sources=("ti-cmos-power", FAMILY_SOURCE),
     )
     says = (
         f"{middle.total_w * 1e3:.3g} mW of {outputs} output{'s' if outputs > 1 else ''} at {part.frequency / 1e6:g} MHz"
@@ -163,7 +163,7 @@ def _theta(
     spread = spread_of(outline.name)
     assert spread is not None  # the caller has looked
     all_sheets = Step(
-        f"{len(spread.found)} sheet{'s' if len(spread.found) > 1 else ''} print {spread.low:g} to {spread.high:g} K/W"
+        says=f"{len(spread.found)} sheet{'s' if len(spread.found) > 1 else ''} print {spread.low:g} to {spread.high:g} K/W"
         f" for {outline.name}; {WARNING}",
         value=spread.high / spread.low,
         formula="published-theta",
@@ -180,21 +180,23 @@ def _theta(
         )
     if board.length is None or board.width is None:
         says = f"{row.ja:g} K/W on the test board of the {sheet.device} sheet"
-        step = Step(f"{sheet.device}: {row.ja:g} K/W", value=row.ja, unit="K/W", valid=WARNING, sources=(sheet.source,))
+        step = Step(
+            says=f"{sheet.device}: {row.ja:g} K/W", value=row.ja, unit="K/W", valid=WARNING, sources=(sheet.source,)
+        )
         band = sheet_spread(row.ja)
         return row.ja, min(spread.low, band.low), max(spread.high, band.high), (all_sheets, step), says
     over = over_board(row.ja, row.to_board)
     under = [_board_rise(geometry, part, bench, film) for film in (FILM[2], FILM[1], FILM[0])]
     known = "by" if row.to_board is not None else "as a share of θJA of"
     step = Step(
-        f"board under the part {under[1]:.0f} K/W by conduction in its copper, junction over it {over.value:.0f}"
+        says=f"board under the part {under[1]:.0f} K/W by conduction in its copper, junction over it {over.value:.0f}"
         f" ({over.low:.0f}…{over.high:.0f}) K/W {known} the {sheet.device} sheet",
-        {"film": f"{FILM[0]:g} to {FILM[2]:g} W/m²K", "layers": str(board.layers)},
-        under[1] + over.value,
-        "K/W",
-        "board-heat",
-        "even copper, even films; sheets imply 1.1 to 1.8 times the model's board, and differ twofold themselves",
-        (sheet.source, *BOARD_SOURCES),
+        inputs={"film": f"{FILM[0]:g} to {FILM[2]:g} W/m²K", "layers": str(board.layers)},
+        value=under[1] + over.value,
+        unit="K/W",
+        formula="board-heat",
+        valid="even copper, even films; sheets imply 1.1 to 1.8 times the model's board, and differ twofold themselves",
+        sources=(sheet.source, *BOARD_SOURCES),
     )
     high = max(under[2], BOARD_DOUBT * under[1]) + over.high
     says = f"{under[1] + over.value:.0f} K/W on this board"

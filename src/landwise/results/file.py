@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -21,6 +22,7 @@ from landwise.judging.results import BoardTotals, OptionResult, PartResult, Stud
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.told import board_cautions, cautions
+from landwise.results.trails import figures_data
 from landwise.study.file import StudyFile
 
 SCHEMA_VERSION = 1
@@ -30,14 +32,30 @@ class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
+class GivenJson(_Strict):
+    """One input of a step, and where it comes from."""
+
+    value: float | str | bool | None = Field(description="null for what has no number or name of its own")
+    unit: str
+    origin: str = Field(description="stated, default, chosen, drawing, rule, simulation, or step")
+    place: str = Field(description="field of the study, drawing, rule; of an earlier step its key")
+    reason: str
+    sources: list[str]
+
+
 class StepJson(_Strict):
     """One link of a trail."""
 
+    key: str = Field(default="", description="unique within its option")
     says: str
     inputs: dict[str, str]
     value: float | None
     unit: str
+    low: float | None = Field(default=None, description="lower end of the 90 % interval")
+    high: float | None = None
     formula: str | None = Field(description="key in the formula book, if it is an entry there")
+    by: str = Field(default="", description="the function that gives the value; empty for a remark")
+    given: dict[str, GivenJson] = Field(default_factory=dict, description="its inputs")
     valid: str
     sources: list[str] = Field(description="keys of the table `sources`")
 
@@ -128,6 +146,7 @@ class OptionJson(_Strict):
     price_change_to_first: float | None = Field(description="price change at which the first place changes hands")
     cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
     figures: list[FigureJson]
+    steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails go back to and share")
 
 
 class FlipJson(_Strict):
@@ -204,18 +223,22 @@ class ResultJson(_Strict):
     sources: dict[str, SourceJson]
 
 
+def _sources_of(parts: Iterable[dict[str, Any]]) -> Iterator[str]:
+    for part in parts:
+        for option in part["options"]:
+            steps = [*option["steps"].values(), *(step for figure in option["figures"] for step in figure["trail"])]
+            for step in steps:
+                yield from step["sources"]
+                for given in step["given"].values():
+                    yield from given["sources"]
+            yield from (figure["limit_source"] for figure in option["figures"])
+
+
 def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
     """A study's outcome as plain data that `ResultJson` accepts."""
     result = board_result(result)
     parts = [_part(part, result.content) for part in result.parts]
-    used = {
-        key
-        for part in parts
-        for option in part["options"]
-        for f in option["figures"]
-        for s in f["trail"]
-        for key in s["sources"]
-    }
+    used = set(_sources_of(parts))
     known = all_sources()
     line = result.line
     return {
@@ -286,6 +309,7 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
 
 def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dict[str, Any]:
     ranking = result.ranking
+    figures, steps = figures_data(option.figures.values())
     return {
         "outline": option.name,
         "feasible": option.feasible,
@@ -314,7 +338,8 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
         "dominated_by": ranking.dominated_by.get(option.name) if ranking else None,
         "price_change_to_first": ranking.break_even.get(option.name) if ranking else None,
         "cautions": [caution.as_json() for caution in cautions(option, content)],
-        "figures": [figure.as_json() for figure in option.figures.values()],
+        "figures": figures,
+        "steps": steps,
     }
 
 

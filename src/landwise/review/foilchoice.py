@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from landwise.costs.board import default_rates
+from landwise.costs.foilcharge import foil_charge
 from landwise.printing.foils import DEEPEST_STEP_UM, THICK_KEEP_OUT_MM, step_keep_out
 from landwise.review.model import Bools, Floats, Ints, Openings
 from landwise.review.zones import MOST_ZONED, zoned
@@ -179,8 +180,7 @@ def best_step(
     The pair that saves most wins; it must save more than the step's extra charge, against the best single foil.
     """
     rates = default_rates()
-    foil, share = rates["foil"], rates["step_zone"]
-    charge = foil.value * share.value
+    least_charge, charge, most_charge = foil_charge(rates["foil"].band, rates["step_zone"].band, 1)
     least = min(row.after for row in rows)
     best: Step | None = None
     for base in rows:
@@ -214,8 +214,8 @@ def best_step(
                 THICK_KEEP_OUT_MM,
                 base.after - total,
                 saved * run * REWORK_MONEY - charge,
-                min(low, saved) * run * REWORK_RANGE[0] - foil.high * share.high,
-                max(high, saved) * run * REWORK_RANGE[1] - foil.low * share.low,
+                min(low, saved) * run * REWORK_RANGE[0] - most_charge,
+                max(high, saved) * run * REWORK_RANGE[1] - least_charge,
             )
             if best is None or step.saves > best.saves * 1.02:
                 best = step
