@@ -7,19 +7,17 @@ from dataclasses import replace
 import pytest
 
 from landwise.errors import InputError
-from landwise.evidence.figures import Figure
+from landwise.evidence.figures import Figure, figure
 from landwise.evidence.sources import source
+from landwise.evidence.trails import stated, taken
 from landwise.service.clearance import HAZARD_V, VOLTAGES, judge_spacing, spacing
 from landwise.service.contamination import AIRS, TEST_FIELD_V_MM, migration
 from landwise.service.safety import ORDER, binding, cautions_of
 
-GAP = Figure(
+GAP = figure(
+    taken("as given", stated((0.2, 0.2, 0.2), "a test", "mm")),
     key="clearance",
     title="gap against voltage",
-    value=0.2,
-    unit="mm",
-    low=0.2,
-    high=0.2,
     better="more",
     limit=2.5,
     limit_source="ipc-2221b-table-6-1",
@@ -37,26 +35,23 @@ def test_mains_across_a_fine_gap_binds_and_names_its_standard():
 
 
 def test_a_voltage_that_hurts_binds_even_where_the_table_is_kept():
-    kept = replace(GAP, value=6.0, verdict="holds")
+    kept = figure(taken("wide", stated(6.0, "a test", "mm")), key="clearance", title="gap", verdict="holds")
     assert [c.key for c in binding(cautions_of({"clearance": kept}, 325.0))] == ["touch-voltage"]
     assert binding(cautions_of({"clearance": kept}, HAZARD_V)) == ()
 
 
 @pytest.mark.parametrize("key", ["clearance", "junction-temperature", "life", "test-life", "vibration", "shock"])
 def test_every_failed_figure_that_can_hurt_binds(key):
-    figure = Figure(
+    failed = figure(
+        taken("as given", stated((1.0, 1.0, 1.0), "a test", "")),
         key=key,
         title=key,
-        value=1.0,
-        unit="",
-        low=1.0,
-        high=1.0,
         better="more",
         limit=2.0,
         limit_source="study",
         verdict="fails",
     )
-    (caution,) = cautions_of({key: figure})
+    (caution,) = cautions_of({key: failed})
     assert caution.binds
     assert caution.standard
     assert caution.as_json()["text"] == caution.text
@@ -70,25 +65,19 @@ def test_what_is_not_known_is_told_and_never_binds(key):
 
 
 def test_cautions_come_most_serious_first_and_good_figures_make_none():
-    life = Figure(
+    life = figure(
+        taken("as given", stated((0.5, 1.0, 2.0), "a test", "years")),
         key="life",
         title="life",
-        value=1.0,
-        unit="years",
-        low=0.5,
-        high=2.0,
         better="more",
         limit=5.0,
         limit_source="study",
         verdict="fails",
     )
-    hot = Figure(
+    hot = figure(
+        taken("as given", stated((140, 150.0, 160), "a test", "degC")),
         key="junction-temperature",
         title="junction",
-        value=150.0,
-        unit="degC",
-        low=140,
-        high=160,
         better="less",
         limit=125.0,
         limit_source="x",

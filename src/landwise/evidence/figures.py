@@ -61,7 +61,7 @@ class Figure:
     why: str = ""
     trail: tuple[Step, ...] = ()
 
-    def _enforce(self) -> None:
+    def __post_init__(self) -> None:
         if self.value is not None and self.gives is None:
             raise TypeError(f"figure {self.key!r}: no step of its trail gives {self.text()}")
 
@@ -117,6 +117,7 @@ def figure(
     limit_source: str = "",
     verdict: Verdict = "not known",
     why: str = "",
+    interval: bool = True,
 ) -> Figure:
     """A figure from the step that gives its value, unit and interval.
 
@@ -125,6 +126,8 @@ def figure(
     gives : Step
     trail : sequence of Step, optional
         In reading order, `gives` among them; that step alone where left out.
+    interval : bool
+        False where the ends of its interval are not known.
 
     Examples
     --------
@@ -138,8 +141,8 @@ def figure(
         title=title,
         value=gives.value,
         unit=gives.unit,
-        low=gives.low,
-        high=gives.high,
+        low=gives.low if interval else None,
+        high=gives.high if interval else None,
         better=better,
         limit=limit,
         limit_source=limit_source,

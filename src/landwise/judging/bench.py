@@ -27,7 +27,7 @@ from landwise.errors import InputError
 from landwise.evidence.trails import Given, Origin, Step, stated
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
-from landwise.judging.leaves import LINE_FIELDS, of_line, of_study
+from landwise.judging.leaves import LINE_FIELDS, board_step, of_line, of_study, study_step, use_step
 from landwise.judging.line import line_of, scatter_of
 from landwise.judging.stations import (
     balls_step,
@@ -235,6 +235,21 @@ class Bench:
         found["track_mm"] = of_study(content, "board.track", "mm")
         found["space_mm"] = of_study(content, "board.space", "mm")
         return MappingProxyType(found)
+
+    @cached_property
+    def board_step(self) -> Step:
+        """The board's table as a step that trails go back to."""
+        return board_step(self.content)
+
+    @cached_property
+    def use_step(self) -> Step:
+        """The same of the product's life."""
+        return use_step(self.content)
+
+    @cached_property
+    def study_step(self) -> Step:
+        """Board, use and parts together."""
+        return study_step(self.content, self.board_step, self.use_step)
 
     def _work(self, outline: Outline) -> Geometry:
         line, rules, leaves = self.line, self.aperture_rules, self.leaves

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from pydantic import BaseModel
 
 from landwise.assembly.lines import REASONS, Line, preset
 from landwise.costs.board import Rate
-from landwise.evidence.trails import Given, Step, by_default, chosen, drawn, rule, stated, taken
+from landwise.evidence.trails import Given, Step, by_default, chosen, drawn, earlier, rule, stated, taken, worked
 from landwise.outlines import Outline
-from landwise.study.file import PartTable, StudyFile
+from landwise.study.file import Board, PartTable, StudyFile, Use
 
 # A line's value to its field in the study and its reason.
 LINE_FIELDS = {
@@ -91,3 +92,59 @@ def of_rate(rate: Rate) -> Given:
 def of_rule(value: Any, name: str, *sources: str, unit: str = "", reason: str = "") -> Given:
     """A constant or a rule of the trade."""
     return rule(value, name, sources or (RULE,), unit, reason)
+
+
+def board_table(stated_fields: tuple[str, ...], **fields: Any) -> Board:
+    """The board as the study has it, from its fields."""
+    return Board.model_construct(_fields_set=set(stated_fields), **fields)
+
+
+def use_table(stated_fields: tuple[str, ...], **fields: Any) -> Use:
+    """The product's life as the study has it, from its fields."""
+    return Use.model_construct(_fields_set=set(stated_fields), **fields)
+
+
+def part_table(stated_fields: tuple[str, ...], **fields: Any) -> PartTable:
+    """A part as the study has it, from its fields."""
+    return PartTable.model_construct(_fields_set=set(stated_fields), **fields)
+
+
+def study_tables(board: Board, use: Use, parts: tuple[PartTable, ...]) -> StudyFile:
+    """A study's board, use and parts, for what follows from these alone."""
+    return StudyFile.model_construct(board=board, use=use, part=list(parts))
+
+
+def board_step(content: StudyFile) -> Step:
+    """Every field of the board with its origin."""
+    return _table_step(content.board, "board", board_table)
+
+
+def use_step(content: StudyFile) -> Step:
+    """Every field of the product's life with its origin."""
+    return _table_step(content.use, "use", use_table)
+
+
+def study_step(content: StudyFile, board: Step, use: Step) -> Step:
+    """The study as figures of service take it."""
+    given = {
+        "board": earlier(board),
+        "use": earlier(use),
+        "parts": stated(tuple(content.part), "[[part]]"),
+    }
+    return worked("the study's board, use and parts", study_tables, given, key="study")
+
+
+def part_step(part: PartTable) -> Step:
+    """Every field of a part with its origin."""
+    fields = {name: of_part(part, name) for name in type(part).model_fields}
+    return _whole(part, f"part {part.refs[0]}", "part", part_table, fields)
+
+
+def _table_step(table: BaseModel, name: str, by: Callable[..., Any]) -> Step:
+    fields = {field: _of_table(table, field, f"{name}.{field}", "", None) for field in type(table).model_fields}
+    return _whole(table, f"[{name}] of the study", name, by, fields)
+
+
+def _whole(table: BaseModel, says: str, key: str, by: Callable[..., Any], fields: dict[str, Given]) -> Step:
+    told = stated(tuple(sorted(table.model_fields_set)), "fields that the study states")
+    return worked(says, by, {"stated_fields": told, **fields}, result=table, key=key)

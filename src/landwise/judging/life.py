@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from landwise.errors import ValidityError
-from landwise.evidence.figures import Figure, Step
+from landwise.evidence.figures import Figure, Step, figure
+from landwise.evidence.trails import earlier, worked
 from landwise.joints.lead import SOURCES as LEAD_BEAM_SOURCES
-from landwise.judging.held import hang_figure, pull_figure, push_figure, strength_of
+from landwise.judging import lifevalues as values
+from landwise.judging.held import hang_figure, pull_figure, push_figure, strength_of, strength_step
+from landwise.judging.leaves import of_outline, of_rule
 from landwise.judging.lifetime import board_expansion as board_expansion
 from landwise.judging.lifetime import environment_of as environment_of
+from landwise.judging.lifetime import joint_from, life_from
 from landwise.judging.lifetime import life_of as life_of
 from landwise.judging.oven import floor_life_figure, reflow_peak_figure
 from landwise.judging.reasons import reason_of
 from landwise.quantities import significant
 from landwise.service.attachment import SOURCES as JOINT_SOURCES
 from landwise.service.attachment import Attachment
+from landwise.service.bands import DRAWS
 from landwise.service.chamber import SOURCES as CHAMBER_SOURCES
 from landwise.service.chamber import USUAL_CYCLES, USUAL_TEST, chamber_cycles, cycles_wanted
 from landwise.service.creep import SOURCES as CREEP_SOURCES
@@ -37,15 +43,75 @@ if TYPE_CHECKING:
 def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
     """Strength, life, moisture and reflow of one option."""
     held = strength_of(geometry, bench.content.use.land_bond)
+    whole = strength_step(geometry, bench, held)
     return (
-        pull_figure(held, geometry),
-        push_figure(held),
+        pull_figure(held, geometry, whole),
+        push_figure(held, whole),
         _life(geometry, bench),
         _test_life(geometry, bench),
         floor_life_figure(geometry, part, bench),
         reflow_peak_figure(geometry, bench),
-        hang_figure(held, geometry, bench),
+        hang_figure(held, geometry, bench, whole),
     )
+
+
+@dataclass(frozen=True)
+class _Lived:
+    """The steps of one life: the joint, the place, and the life there."""
+
+    joint: Step
+    place: Step
+    life: Step
+
+
+def _field_place(bench: Bench, place: Environment) -> Step:
+    return worked(
+        "where it lives",
+        environment_of,
+        {"use": earlier(bench.use_step)},
+        result=place,
+        sources=(TABLE_SOURCE,),
+        key="place",
+    )
+
+
+def _chamber_place() -> Step:
+    chamber = USUAL_TEST
+    source = "smt007-tc-profile"
+    given = {
+        "low_c": of_rule(chamber.low_c, "usual test", source, unit="degC"),
+        "high_c": of_rule(chamber.high_c, "usual test", source, unit="degC"),
+        "dwell_min": of_rule(chamber.dwell_min, "usual test", source, unit="min"),
+        "per_day": of_rule(chamber.per_day, "usual test", source, unit="1/day"),
+    }
+    return worked("the usual test chamber", values.chamber_place, given, result=chamber.as_environment, key="chamber")
+
+
+def _lived(geometry: Geometry, bench: Bench, joint: Attachment, found: Life, place: Step) -> _Lived:
+    at = geometry.stations
+    outermost = worked(
+        "the outermost joint",
+        joint_from,
+        {
+            "outline": of_outline(geometry.outline),
+            "pattern": earlier(at["lands"]),
+            "printed": earlier(at["print"]),
+            "joints": earlier(geometry.joints),
+            "stand": earlier(at["balls"]),
+            "study": earlier(bench.study_step),
+        },
+        result=joint,
+        key="joint",
+    )
+    lives = worked(
+        f"its life there, in {DRAWS} draws of what is not known",
+        life_from,
+        {"joint": earlier(outermost), "place": earlier(place), "study": earlier(bench.study_step)},
+        result=found,
+        inputs={"size": f"{DRAWS} draws", "seed": "the same even points for every part"},
+        sources=LIFE_SOURCES,
+    )
+    return _Lived(outermost, place, lives)
 
 
 def _life(geometry: Geometry, bench: Bench) -> Figure:
@@ -79,33 +145,46 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
             ),
             "fails": "all of the band is below",
         }[verdict]
-    return Figure(
+    lived = _lived(geometry, bench, joint, found, _field_place(bench, place))
+    until = worked(
+        f"until {place.failures:.3g} of them have failed",
+        values.years_until,
+        {"life": earlier(lived.life), "place": earlier(lived.place)},
+        result=years,
+        unit="years",
+        formula="weibull-life",
+        sources=("weibull-dfr",),
+    )
+    return figure(
+        until,
         key=key,
         title=title,
-        value=years.value,
-        unit="years",
-        low=years.low,
-        high=years.high,
         better="more",
         limit=place.years,
         limit_source=TABLE_SOURCE if bench.content.use.years is None else "study",
         verdict=verdict,
-        why=f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g} years:"
-        f" {word}",
-        trail=_life_trail(joint, found, place, bench.content),
+        why=(
+            f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g}"
+            f" years: {word}"
+        ),
+        trail=(*_life_trail(joint, found, place, bench.content, lived), until),
     )
 
 
-def _life_trail(joint: Attachment, found: Life, place: Environment, content: StudyFile) -> tuple[Step, ...]:
+def _life_trail(
+    joint: Attachment, found: Life, place: Environment, content: StudyFile, lived: _Lived
+) -> tuple[Step, ...]:
     board, used = board_expansion(content), tuple(content.use.fatigue) or DEFAULT_SETS
     worst = max(range(len(place.cycles)), key=lambda n: found.damage[n])
     line = place.cycles[worst]
     leaded = joint.stiffness_n_mm is not None
+    outermost, lives = {"joint": earlier(lived.joint)}, {"life": earlier(lived.life)}
     steps = [
-        Step(
-            says="expansion between the part's middle and its outermost joint, from its layers",
+        worked(
+            "expansion between the part's middle and its outermost joint, from its layers",
+            values.part_ppm_k,
+            outermost,
             inputs={"board": f"{board.value:g} ({board.low:g}…{board.high:g}) ppm/K"},
-            value=joint.expansion_ppm_k.value,
             unit="ppm/K",
             formula="stack-expansion",
             valid="logic dice of 0.5 to 2.5 mm",
@@ -114,10 +193,10 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, content: Stu
     ]
     if joint.stiffness_n_mm is not None:
         steps.append(
-            Step(
-                says="stiffness of the free lead along the diagonal",
-                inputs={},
-                value=joint.stiffness_n_mm.value,
+            worked(
+                "stiffness of the free lead along the diagonal",
+                values.lead_stiffness,
+                outermost,
                 unit="N/mm",
                 formula="lead-stiffness",
                 valid="free foot, straight legs, sharp bends",
@@ -126,46 +205,45 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, content: Stu
         )
     if joint.relief < 1:
         steps.append(
-            Step(
-                says="strain that the underfill leaves; its own expansion upward is not in the method",
-                inputs={},
-                value=joint.relief,
-                unit="",
+            worked(
+                "strain that the underfill leaves; its own expansion upward is not in the method",
+                values.strain_relief,
+                outermost,
                 formula="underfill-relief",
                 valid="below the underfill's glass transition, no bending",
                 sources=UNDERFILL_SOURCES,
             )
         )
     steps.append(
-        Step(
-            says=f"damage term of its severest cycle, {line.swing_k:g} K ({found.damage[worst]:.0%} of the damage)",
+        worked(
+            f"damage term of its severest cycle, {line.swing_k:g} K ({found.damage[worst]:.0%} of the damage)",
+            values.worst_strain,
+            lives,
             inputs={
                 "distance": f"{joint.dnp_mm:.2f} mm",
                 "solder height": f"{joint.height_mm.value * 1000:.0f} µm",
                 "dwell": f"{line.dwell_min:g} min",
                 **(_lead_words(found) if leaded else {}),
             },
-            value=found.strain,
-            unit="",
             formula="leaded-cycles" if leaded else "leadless-cycles",
             valid="dwells of a minute and longer, −55 to 150 °C; first order",
             sources=(*LIFE_SOURCES, *(("leaded-fatigue-memory", *CREEP_SOURCES, *JOINT_SOURCES) if leaded else ())),
         )
     )
     steps.append(
-        Step(
-            says="median life under that cycle alone",
-            inputs={},
-            value=found.cycles,
+        worked(
+            "median life under that cycle alone",
+            values.worst_cycles,
+            lives,
             unit="cycles",
-            formula=None,
-            valid="",
             sources=("engelmaier-dfr",),
         )
     )
     steps.append(
-        Step(
-            says="all cycles of a year summed as damage, half of the parts failed",
+        worked(
+            "all cycles of a year summed as damage, half of the parts failed",
+            values.half_failed,
+            lives,
             inputs={
                 "shape": f"{found.shape:g}",
                 **{
@@ -173,7 +251,6 @@ def _life_trail(joint: Attachment, found: Life, place: Environment, content: Stu
                     for name, years in found.by_set.items()
                 },
             },
-            value=found.median_years,
             unit="years",
             formula="weibull-life",
             valid="two-parameter Weibull",
@@ -211,11 +288,18 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
     wanted = chamber_cycles(environment_of(bench.content.use))
     asked = " or ".join(f"{worth:.0f} ({name})" for name, worth in wanted.by_set.items())
     leaded = joint.stiffness_n_mm is not None
+    lived = _lived(geometry, bench, joint, found, _chamber_place())
+    there = {"life": earlier(lived.life), "place": earlier(lived.place)}
+    field = earlier(_field_place(bench, environment_of(bench.content.use)))
+    first = worked(
+        "until the first of a hundred has failed", values.first_of_a_hundred, there, result=cycles, unit="cycles"
+    )
     trail = (
-        Step(
-            says="the same joint in the chamber, half of them failed",
+        worked(
+            "the same joint in the chamber, half of them failed",
+            values.half_failed_in_chamber,
+            there,
             inputs={"dwell": f"{chamber.dwell_min:g} min"},
-            value=found.median_years * a_year,
             unit="cycles",
             formula="leaded-cycles" if leaded else "leadless-cycles",
             valid="first order",
@@ -224,21 +308,16 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         Step(
             says=f"cycles of it that stand for the years wanted: {asked or 'no set covers them'}",
             inputs=dict(wanted.left_out),
-            value=None,
-            unit="",
             formula="cycle-acceleration",
-            valid="",
             sources=CHAMBER_SOURCES,
         ),
-        Step(says="cycles wanted", inputs={}, value=limit, unit="cycles", sources=(source,)),
+        worked("cycles wanted", values.wanted_cycles, {"place": field}, unit="cycles", sources=(source,)),
+        first,
     )
-    return Figure(
+    return figure(
+        first,
         key="test-life",
         title=title,
-        value=cycles.value,
-        unit="cycles",
-        low=cycles.low,
-        high=cycles.high,
         better="more",
         limit=limit,
         limit_source=source,

@@ -47,7 +47,7 @@ def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench)
     )
     content = bench.content
     cost = part_cost(demands, bench.rates, layers=content.board.layers, run=content.costs.run, price=purchase.price)
-    figures = figures_of(geometry, part, cost, area, hidden, bench)
+    figures = figures_of(geometry, part, cost, hidden, bench)
     return OptionResult(
         geometry=geometry,
         figures=figures,

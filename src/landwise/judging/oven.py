@@ -5,14 +5,30 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from landwise.errors import ValidityError
-from landwise.evidence.figures import Figure, Step
-from landwise.judging.exact import exact
+from landwise.evidence.figures import Figure, figure
+from landwise.evidence.trails import worked
+from landwise.judging.leaves import of_outline, of_part
 from landwise.judging.reasons import reason_of
+from landwise.outlines import Outline
 from landwise.service import moisture
 
 if TYPE_CHECKING:
     from landwise.judging.bench import Bench, Geometry
     from landwise.study.file import PartTable
+
+
+def hours_out_of_the_bag(level: str) -> float:
+    """Floor life of a moisture level. [h]"""
+    time = moisture.floor_life(level)
+    if time is None:
+        raise ValueError(f"level {level} has no floor life in hours")
+    return time / moisture.HOUR
+
+
+def classed_for(outline: Outline) -> float:
+    """Peak temperature that a body of its size is classed for. [°C]"""
+    thickness = outline.height_mm.max - outline.standoff_mm.min
+    return moisture.classification_temperature(thickness, outline.body_area_mm2 * thickness)
 
 
 def floor_life_figure(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
@@ -51,31 +67,26 @@ def floor_life_figure(geometry: Geometry, part: PartTable, bench: Bench) -> Figu
             verdict="marginal",
             why="level 6: bake before use, time on the label",
         )
-    time = moisture.floor_life(level)
-    assert time is not None
-    hours = time / moisture.HOUR
     baked = _bake_text(level, outline.height_mm.max)
-    step = Step(
-        says=f"level {level}",
-        inputs={},
-        value=hours,
+    step = worked(
+        f"level {level}",
+        hours_out_of_the_bag,
+        {"level": of_part(part, "moisture_level")},
         unit="h",
         formula="floor-life",
         valid="30 °C, 60 % humidity",
         sources=(moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE, moisture.THICK_SOURCE),
     )
     exposure = bench.content.line.exposure / moisture.HOUR
-    return exact(
+    return figure(
+        step,
         key=key,
         title=title,
-        value=hours,
-        unit="h",
         better="more",
         limit=exposure,
         limit_source="study",
-        verdict="holds" if hours >= exposure else "fails",
+        verdict="holds" if (step.value or 0.0) >= exposure else "fails",
         why=f"level {level}, {exposure:g} h between bag and last reflow; {baked}",
-        trail=(step,),
     )
 
 
@@ -100,25 +111,23 @@ def reflow_peak_figure(geometry: Geometry, bench: Bench) -> Figure:
         return Figure(key=key, title=title, value=None, unit="degC", better="more", verdict="holds", why=why)
     thickness = outline.height_mm.max - outline.standoff_mm.min
     volume = outline.body_area_mm2 * thickness
-    classed = moisture.classification_temperature(thickness, volume)
-    step = Step(
-        says=f"body {thickness:.2f} mm thick, {volume:.0f} mm³",
-        inputs={},
-        value=classed,
+    step = worked(
+        f"body {thickness:.2f} mm thick, {volume:.0f} mm³",
+        classed_for,
+        {"outline": of_outline(outline)},
         unit="degC",
         formula="classification-temperature",
         valid="plastic packages, lead-free reflow; bare dice are classed by their maker",
         sources=("j-std-020c-classes",),
     )
-    return exact(
+    classed = step.value or 0.0
+    return figure(
+        step,
         key=key,
         title=title,
-        value=classed,
-        unit="degC",
         better="more",
         limit=peak,
         limit_source="study",
         verdict="holds" if classed >= peak + 5 else "marginal" if classed >= peak else "fails",
         why=f"classed for {classed:g} °C, the hottest body of this board sees {peak:g} °C",
-        trail=(step,),
     )

@@ -220,10 +220,31 @@ class ResultJson(_Strict):
     notes: list[str]
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
+    steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails of all options go back to")
     sources: dict[str, SourceJson]
 
 
-def _sources_of(parts: Iterable[dict[str, Any]]) -> Iterator[str]:
+# Steps that follow from the study alone, the same for every option.
+STUDY_STEPS = ("board", "use", "study", "place")
+
+
+def _of_the_study(parts: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """Steps of the study itself, taken out of the options so that they stand there once."""
+    whole: dict[str, Any] = {}
+    for part in parts:
+        for option in part["options"]:
+            for key in STUDY_STEPS:
+                step = option["steps"].get(key)
+                if step is not None and whole.setdefault(key, step) == step:
+                    del option["steps"][key]
+    return whole
+
+
+def _sources_of(parts: Iterable[dict[str, Any]], whole: dict[str, Any]) -> Iterator[str]:
+    for step in whole.values():
+        yield from step["sources"]
+        for given in step["given"].values():
+            yield from given["sources"]
     for part in parts:
         for option in part["options"]:
             steps = [*option["steps"].values(), *(step for figure in option["figures"] for step in figure["trail"])]
@@ -238,7 +259,8 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
     """A study's outcome as plain data that `ResultJson` accepts."""
     result = board_result(result)
     parts = [_part(part, result.content) for part in result.parts]
-    used = set(_sources_of(parts))
+    whole = _of_the_study(parts)
+    used = set(_sources_of(parts, whole))
     known = all_sources()
     line = result.line
     return {
@@ -276,6 +298,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         "notes": list(result.notes),
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
+        "steps": whole,
         "sources": {
             key: {"title": known[key].title, "where": known[key].where, "mark": known[key].mark}
             for key in sorted(used)
