@@ -12,13 +12,13 @@ import time
 import tomllib
 from pathlib import Path
 
-from landwise.assembly.known import forget
 from landwise.assembly.partmodel import PartModel, part_model
 from landwise.assembly.partrates import part_rates
 from landwise.assembly.rare import rates
 from landwise.assembly.rates import simulate, simulate_one_by_one
 from landwise.assembly.scatter import scatter
 from landwise.lands import land_pattern
+from landwise.memory import forget
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
 

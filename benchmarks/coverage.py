@@ -56,7 +56,7 @@ def worked(name: str, foil_um: float, seed: int) -> Rates:
 @cache
 def true(name: str, foil_um: float) -> Rates:
     """A long run."""
-    return rates(model(name, foil_um), asked=0.015, most=16384, seed=10**9)
+    return rates(model(name, foil_um), asked=0.015, floor=0.0, most=16384, seed=10**9)
 
 
 def main() -> None:

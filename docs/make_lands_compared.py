@@ -34,11 +34,12 @@ fabrication and placement tolerance 0.10 each. A number in **bold** is a gate: t
 difference exceeds 0.05. The others are comparisons: makers print by house rules, and no goal is bent to
 meet them. Levels A, B, C: most, nominal, least.
 
-What the table shows. The outer span of SO-8, SO-14, SOT-23-5, SC-70-5, VSSOP, TSSOP and TVSOP lands follows the
-goals, and so does the width down to 0.65 mm pitch; at 0.4 mm the gap of 0.20 decides the width. The inner gap of
-gull-wings follows the goals in case S2 only; the others end near the body's edge, which is why heels are trimmed
-there by default. Leadless lands by the goals are longer than most makers' own: two house rules explain those
-(0.20 or 0.15 mm past the nominal terminal). Where a maker prints a shorter land, the goals are not bent to it.
+What the table shows. The outer span of SO-8, SO-14, wide SO-20, SOT-23-5 and -6, SC-70-5 and -6, VSSOP, TSSOP,
+TVSOP and J-lead lands follows the goals, and so does the width down to 0.65 mm pitch; at 0.4 mm the gap of 0.20
+decides the width. The inner gap of gull-wings follows the goals in case S2 only; the others end near the body's
+edge, which is why heels are trimmed there by default. Leadless lands by the goals are longer than most makers' own:
+two house rules explain those (0.20 or 0.15 mm past the nominal terminal). Where a maker prints a shorter land, the
+goals are not bent to it.
 
 | case | package | level | outer: ours, printed, difference | inner | width | mark | printed by |
 |---|---|---|---|---|---|---|---|

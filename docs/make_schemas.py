@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 from landwise.results.file import result_schema
-from landwise.review.reviewfile import review_schema
+from landwise.review.reviewschema import review_schema
 from landwise.study.file import schema
 
 FOLDER = Path(__file__).resolve().parent.parent / "src" / "landwise" / "schemas"

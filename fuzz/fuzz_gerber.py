@@ -14,6 +14,8 @@ from pathlib import Path
 from landwise.errors import LandwiseError
 from landwise.fabdata.drills import read_drill
 from landwise.fabdata.gerber import Limits, read_gerber
+from landwise.review.decisions import parsed
+from landwise.review.mending.rules import rules_of
 
 CORPUS = Path(__file__).parent / "corpus"
 SMALL = Limits(objects=20_000, vertices=200_000, statements=50_000)
@@ -27,6 +29,39 @@ def one(data: bytes) -> None:
             read(data, "fuzz", SMALL)
         except LandwiseError:
             continue
+    for parse in (parsed, rules_of):
+        try:
+            parse(data, "fuzz")
+        except LandwiseError:
+            continue
+
+
+def hostile() -> list[tuple[str, bytes]]:
+    """Layers that ask for more than they may: each is refused, or read in bounded time."""
+    rng = random.Random(18)
+    head = "%FSLAX46Y46*%%MOMM*%"
+
+    def places(count: int, reach: int) -> list[tuple[int, int]]:
+        return [(rng.randrange(reach), rng.randrange(reach)) for _ in range(count)]
+
+    def draws(points: list[tuple[int, int]]) -> str:
+        return "".join(f"X{x}Y{y}D01*" for x, y in points)
+
+    return [
+        ("a region that crosses itself", (head + "G36*X0Y0D02*" + draws(places(20_000, 10**8)) + "G37*M02*").encode()),
+        (
+            "flashes over each other",
+            (
+                head + "%ADD10C,1*%D10*" + "".join(f"X{x}Y{y}D03*" for x, y in places(60_000, 2 * 10**7)) + "M02*"
+            ).encode(),
+        ),
+        (
+            "strokes across each other",
+            (head + "%ADD10C,0.2*%D10*X0Y0D02*" + draws(places(15_000, 5 * 10**7)) + "M02*").encode(),
+        ),
+        ("repeats of repeats", (head + "%SRX30000Y30000I1J1*%%ADD10C,1*%D10*X0Y0D03*%SR*%M02*").encode()),
+        ("a mark of byte order", b"\xef\xbb\xbf" + (head + "%ADD10C,1*%D10*X0Y0D03*M02*").encode()),
+    ]
 
 
 def by_chance(seconds: float, seed: int = 1) -> int:
@@ -52,6 +87,8 @@ def by_chance(seconds: float, seed: int = 1) -> int:
 def main() -> int:
     """Run for the seconds given, 60 by default."""
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else SECONDS
+    for _, data in hostile():
+        one(data)
     try:
         import atheris
     except ModuleNotFoundError:

@@ -49,8 +49,8 @@ def reviewed(tmp_path_factory):
     with zipfile.ZipFile(packed, "w") as archive:
         for path in sorted(FABRICATION.iterdir()):
             archive.write(path, path.name)
-    assert run("review", FABRICATION, "-o", out / "folder") == 1  # it holds what fails
-    assert run("review", packed, "-o", out / "zip", "--fail-on", "fails") == 1
+    assert run("review", FABRICATION, "-o", out / "folder", "--apply", "all") == 1  # it holds what fails
+    assert run("review", packed, "-o", out / "zip", "--apply", "all") == 1
     return out
 
 

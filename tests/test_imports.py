@@ -10,7 +10,7 @@ import pytest
 
 # From the first that knows nothing to the last that may know all. A new room takes its place here.
 ROOMS = (
-    *("errors", "version", "memory", "quantities", "shapes"),
+    *("errors", "version", "disk", "memory", "quantities", "shapes"),
     *("evidence", "outlines", "lands", "printing", "joints", "assembly", "designing", "service", "access", "costs"),
     *(
         "choosing",
@@ -33,6 +33,7 @@ BY_NAME = {
     "landwise": "the names that `import landwise` offers",
     "landwise.cli": "the commands, each when it is called",
     "landwise.choosing.optimum.milp": "its solver, which prints as it loads",
+    "landwise.disk": "the values it reads back, by the names they were kept under",
     "landwise.evidence.book": "the formulas of each room, which register there: data to the book, never called by it",
     "landwise.workbench.book": "the formulas of each room, to list them",
     "landwise.workbench.pages": "the pages of the workbench",

@@ -1,7 +1,8 @@
 """What was worked before, by what it follows from: for callers that ask nearly the same again and again.
 
 The engine gives the same numbers with and without it; a test compares whole results. What it keeps is bounded,
-and the longest unused goes first.
+and the longest unused goes first. `known` keeps what is dear to work and follows from plain content (rates, process
+windows), in this process and, once a command says so, on disk; `Memory` keeps geometry and figures for one engine.
 """
 
 from __future__ import annotations
@@ -10,6 +11,8 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from typing import Any, TypeVar
+
+from landwise.disk import Disk, cache_folder
 
 MOST_SHELVES = 200  # prints whose geometry is kept
 MOST_RECALLED = 8_000  # sets of figures and rankings
@@ -67,3 +70,63 @@ class Memory:
             while len(self._recalled) > MOST_RECALLED:
                 self._recalled.popitem(last=False)
         return value
+
+
+MOST_KNOWN = 4096  # some 10 kB each
+_known: OrderedDict[str, Any] = OrderedDict()
+_known_turn = threading.Lock()
+_disk: list[Disk] = []
+
+
+def known(work: Callable[[], T], *content: object) -> T:
+    """What `work` gives, worked only if the same content was not seen before, in this process or on disk.
+
+    Parameters
+    ----------
+    work : callable
+        Its result follows from `content` alone; None is not kept on disk.
+    content : objects
+        Everything that it follows from, as frozen values whose text tells them apart.
+
+    Examples
+    --------
+    >>> calls = []
+    >>> for _ in range(2):
+    ...     known(lambda: calls.append("worked"), "an example", 0.1)
+    >>> calls
+    ['worked']
+    """
+    key = repr(content)
+    with _known_turn:
+        if key in _known:
+            _known.move_to_end(key)
+            before: T = _known[key]
+            return before
+    found = _disk[0].read(key) if _disk else None
+    if found is None:
+        found = work()
+        if _disk and found is not None:
+            _disk[0].write(key, found)
+    with _known_turn:
+        _known[key] = found
+        while len(_known) > MOST_KNOWN:
+            _known.popitem(last=False)
+    result: T = found
+    return result
+
+
+def keep_on_disk(disk: Disk | None) -> None:
+    """From now on what is `known` is kept on this disk too; on none for None."""
+    _disk[:] = [] if disk is None else [disk]
+
+
+def keep_in_cache_folder() -> None:
+    """From now on what is `known` is kept in the user's cache folder too, unless the environment says `off`."""
+    folder = cache_folder()
+    keep_on_disk(Disk(folder) if folder else None)
+
+
+def forget() -> None:
+    """Forget what is known in this process, as a new one would; what lies on disk stays."""
+    with _known_turn:
+        _known.clear()

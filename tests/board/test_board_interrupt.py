@@ -13,7 +13,15 @@ from pathlib import Path
 import pytest
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
-FILES = {"report.html", "report.pdf", "result.json", "options.csv", "result.schema.json", "landwise.schema.json"}
+FILES = {
+    "reply.txt",
+    "report.html",
+    "report.pdf",
+    "result.json",
+    "options.csv",
+    "result.schema.json",
+    "landwise.schema.json",
+}
 
 # Each child says "ready" when it is where the signal shall find it.
 HARD = """

@@ -11,7 +11,7 @@ from landwise.study.file import study_from
 
 STUDY = {
     "board": {"length": "60 mm", "width": "40 mm", "classes": [{"name": "fine", "layers": 4, "rate": 1.4}]},
-    "line": {"powders": ["T5"], "rates": [{"family": "gull wing", "bridge": 20, "open": 10}]},
+    "line": {"powders": ["T5"], "rates": [{"family": "gull-wing dual", "bridge": 20, "open": 10}]},
     "part": [
         {"refs": ["U1"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"},
         {"refs": ["U2"], "number": "74LVC16244", "family": "LVC", "terminals": 48, "package": "TSSOP-48"},

@@ -120,3 +120,32 @@ def test_corrected_layer_keeps_untouched_apertures_to_a_nanometre(tmp_path):
         (round(x, 6), round(y, 6), round(a, 9)) for x, y, a in zip(after.x_mm, after.y_mm, after.area_mm2, strict=True)
     )
     assert [row for row in old if row[0] < 29] == new
+
+
+def test_an_older_revision_a_panel_and_answers_make_their_files(tmp_path, capsys):
+    old = folder_of(tmp_path / "old")
+    new = folder_of(tmp_path / "new", STRAY)
+    answers = tmp_path / "answers.toml"
+    answers.write_text('[[decision]]\nanswer = "refuse"\nrule = "stray"\n')
+    out = tmp_path / "out"
+    more = ("--against", old, "--panel", "2x2 gap 3", "--decisions", answers, "--foils", "100 um", "--apply", "all")
+    assert run(new, "-o", out, *more) == 1
+    names = {path.name for path in out.iterdir()}
+    assert {"compared.csv", "panel-top.gbr", "fiducials.gbr", "order.pdf", "order.txt", "decisions.toml"} <= names
+    assert "paste-top.gbr" not in names  # its only change was refused
+    assert "top,new," in (out / "compared.csv").read_text()
+    assert "2 × 2 boards" in (out / "order.txt").read_text()
+    capsys.readouterr()
+
+
+@pytest.mark.parametrize(
+    ("option", "said"),
+    [
+        (("--most-openings", "5"), "more openings"),
+        (("--panel", "1000x1"), "panel"),
+        (("--rules", "none.toml"), "rules"),
+    ],
+)
+def test_limits_and_wrong_arguments_end_with_two(tmp_path, capsys, option, said):
+    assert run(folder_of(tmp_path / "in"), "-o", tmp_path / "out", "--foils", "100 um", *option) == 2
+    assert said in capsys.readouterr().err

@@ -4,18 +4,25 @@ from __future__ import annotations
 
 import pytest
 
-from landwise.costs.board import PartDemands, Rate, default_rates, part_cost, price_at, rates_with
+from landwise.costs.board import assembly_loads, part_cost, price_at
+from landwise.costs.loads import Line, Load, money
+from landwise.costs.prices import Price
+from landwise.costs.rates import Rate, default_rates, rates_with
 from landwise.costs.yields import sigma_level, yield_from_dpmo
 from landwise.errors import InputError, UnknownNameError, ValidityError
 
+QUOTED = Price(0.1, 0.1, 0.1, "stated")
 
-def cost(layers=2, run=1000, price=0.1, **demands):
-    base = {"area_mm2": 100.0, "joints_optical": 10, "joints_hidden": 0, "holes": 0}
-    return part_cost(PartDemands(**{**base, **demands}), default_rates(), layers=layers, run=run, price=price)
+
+def cost(layers=2, run=1000, price=QUOTED, area=100.0, holes=0, more=()):
+    return part_cost((*assembly_loads(area, holes, layers), *more), default_rates(), run, price)
 
 
 def items(found):
-    return {item.title: item.value for item in found.items}
+    lines = {}
+    for item in found.items:
+        lines[item.line] = lines.get(item.line, 0.0) + item.value
+    return lines
 
 
 def test_every_default_rate_is_an_assumption_with_a_reason_and_a_range():
@@ -36,33 +43,42 @@ def test_own_rates_are_exact_and_no_longer_assumed():
         Rate("x", 1, 2, 3, "", "", "", "")
 
 
-def test_items_by_hand():
+def test_lines_by_hand():
     found = items(cost(layers=4))
-    assert found["part"] == 0.1
-    assert found["board area"] == pytest.approx(0.06 * 1.0 * (1 + 0.35 * 2))
-    assert found["placement"] == 0.025
-    assert found["optical inspection"] == pytest.approx(0.02)
+    assert found[Line.PART] == 0.1
+    assert found[Line.ATTRITION] == pytest.approx(0.1 * 0.01)
+    assert found[Line.AREA] == pytest.approx(0.06 * 1.0 * (1 + 0.35 * 2))
+    assert found[Line.PLACEMENT] == 0.025
 
 
 def test_drilled_parts_are_inserted_not_placed():
     found = items(cost(holes=14))
-    assert found["insertion"] == 0.10
-    assert found["holes"] == pytest.approx(14 * 0.004)
-    assert "placement" not in found
+    assert found[Line.INSERTION] == 0.10
+    assert found[Line.HOLES] == pytest.approx(14 * 0.004)
+    assert Line.PLACEMENT not in found
 
 
-def test_foil_charges_spread_over_the_run():
-    small, large = (items(cost(run=run, step_zone=True))["stepped foil"] for run in (100, 1000))
-    assert small == pytest.approx(10 * large)
-    assert items(cost(better_foil=True))["better foil"] == pytest.approx(180 * 0.75 / 1000)
+def test_what_is_paid_once_a_run_is_spread_over_it():
+    step = Load(Line.STEP, ("foil", "step_zone"), 1.0, per_run=True)
+    small, large = (items(cost(run=run, more=(step,)))[Line.STEP] for run in (100, 1000))
+    assert small == pytest.approx(10 * large) == pytest.approx(180 * 0.6 / 100)
+    assert money((step.times(3),), default_rates(), 100) == pytest.approx(3 * small)
 
 
-def test_hidden_joints_cost_an_x_ray_and_an_unknown_price_is_left_out():
-    assert items(cost(joints_hidden=1))["X-ray of the board"] == 0.8
-    unknown = cost(price=None)
-    assert not unknown.price_known
-    assert "part" not in items(unknown)
-    assert unknown.low < unknown.total < unknown.high
+def test_a_guessed_price_stands_at_its_mean_and_is_told_as_a_guess():
+    guessed = cost(price=Price(0.1, 0.05, 0.2, "prior"))
+    assert not guessed.price_known
+    # Mean of a log-normal number whose 90 % interval is a factor of two either way: exp(s²/2), s = ln 2 / 1.645.
+    assert items(guessed)[Line.PART] == pytest.approx(0.1 * 1.0928, rel=1e-3)
+    assert guessed.low < guessed.total < guessed.high
+    assert Line.PART not in items(cost(price=None))
+
+
+def test_rates_in_other_money_are_scaled_and_shares_are_not():
+    yen = rates_with({"placement": 4.0}, scale=150.0)
+    assert yen["xray"].value == pytest.approx(450.0)
+    assert yen["attrition"].value == default_rates()["attrition"].value
+    assert (yen["placement"].value, yen["placement"].assumed) == (4.0, False)
 
 
 @pytest.mark.parametrize(("quantity", "price"), [(1, 0.2), (99, 0.2), (100, 0.12), (10**6, 0.08)])
@@ -75,6 +91,8 @@ def test_bad_costs_are_refused():
         price_at({100: 0.1}, 50)
     with pytest.raises(InputError):
         cost(layers=0)
+    with pytest.raises(InputError):
+        cost(run=0)
     with pytest.raises(InputError):
         yield_from_dpmo([1], [1, 2])
     with pytest.raises(ValidityError):

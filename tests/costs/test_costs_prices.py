@@ -98,6 +98,13 @@ def test_packages_without_any_price_are_never_all_equal():
     assert price.high / price.low > 4
 
 
+def test_the_level_is_shared_by_all_packages_of_a_part():
+    prices = [price_of(find(name), (), terminals=5, pieces=1000) for name in ("SOT-23-5", "SC-70-5", "WLP-5-0.5")]
+    assert len({price.level_sd for price in prices}) == 1
+    assert prices[0].own_sd < prices[1].own_sd < prices[2].own_sd  # the base package has only the level
+    assert price_of(find("SO-14"), [Known(find("TSSOP-14"), 0.1)], terminals=14, pieces=1).level_sd == 0
+
+
 def test_every_outline_has_a_style_and_a_price():
     for name, outline in catalogue().items():
         price = price_of(outline, (), terminals=outline.terminals, pieces=1000)

@@ -8,9 +8,8 @@ import pytest
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.rare import rates
 from landwise.assembly.scatter import scatter
-from landwise.designing.case import Case
 from landwise.designing.curves import prior_curve, wall_curve
-from landwise.designing.design import plain_row, reduced_row
+from landwise.designing.design import Designer, plain_row, reduced_row
 from landwise.designing.frame import frame_of, measured
 from landwise.designing.margins import margin_of
 from landwise.designing.stacked import Line
@@ -27,15 +26,14 @@ CLOSE = 0.35
 
 def case_of(name, foil_um):
     part = find(name)
-    frame = frame_of(part, land_pattern(part), LINE.scatter, RULES)
-    return Case(frame, foil_um, LINE, plain_row(frame))
+    return Designer(part, land_pattern(part), LINE, RULES).case(foil_um)
 
 
 def exact(case, row):
     part, lands = case.frame.outline, case.frame.pattern
     made = openings_of(lands.lands, part, Changes.of(row), RULES)
     printed = print_part(lands, Foil(case.foil_um), outline=part, openings=made)
-    return rates(part_model(part, lands, printed, LINE.scatter), asked=0.1)
+    return rates(part_model(part, lands, printed, LINE.scatter))
 
 
 @pytest.mark.parametrize(
@@ -68,15 +66,23 @@ def test_a_narrower_row_stands_further_from_bridges_and_nearer_to_opens():
 
 def test_the_prior_is_that_of_printing_and_the_other_law_meets_it_once():
     ratios = np.array([0.5, 0.66, 0.8])
-    level, spread = prior_curve("laser-cut", "T4")(ratios)
+    level, spread, low, high = prior_curve("laser-cut", "T4")(ratios)
     for k, ratio in enumerate(ratios):
         band = transfer(float(ratio))
         assert level[k] == pytest.approx(band.mean)
         assert spread[k] == pytest.approx(band.sd / band.mean)
+        assert (low[k], high[k]) == pytest.approx((band.low, band.high))
     assert wall_curve(np.array([0.66]))[0][0] == pytest.approx(0.80)
     assert wall_curve(np.array([0.45]))[0][0] > prior_curve("laser-cut", "T4")(np.array([0.45]))[0][0] + 0.1
 
 
 def test_shapes_that_no_design_changes_have_no_frame():
     part = find("DIP-14")
-    assert frame_of(part, land_pattern(part), LINE.scatter, RULES) is None
+    assert frame_of(part, land_pattern(part), RULES) is None
+
+
+def test_terms_that_a_study_states_are_drawn_no_more():
+    part = find("TVSOP-14")
+    stated = Line(scatter(0.03, 0.05, {"slump_share": 0.3, "remaining_share": 0.7}))
+    found = Designer(part, land_pattern(part), stated).design(100)
+    assert found.reason in ("designed", "inside the uncertainty")

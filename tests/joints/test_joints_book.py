@@ -65,10 +65,11 @@ def test_settling_with_and_without_the_balance():
     assert (alone["low"], alone["standoff"], alone["high"]) == pytest.approx(
         (window.low_um, window.nominal_um, window.high_um)
     )
-    assert "balanced" not in alone
+    assert "edge_joints" not in alone
     balanced = evaluate("settle", EDGE).outputs
     assert balanced["edge_joints"] == "pressed"
-    assert balanced["balanced"] == pytest.approx(alone["standoff"], rel=0.02)
+    assert balanced["standoff"] == pytest.approx(alone["standoff"], rel=0.02)
+    assert balanced["edge_tabled"]
     with pytest.raises(InputError, match="whole"):
         evaluate("settle", {name: value for name, value in EDGE.items() if name != "pad_width"})
 

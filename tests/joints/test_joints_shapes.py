@@ -12,6 +12,7 @@ from landwise.joints.ball import ball_joint, held_ball, zone_height, zone_volume
 from landwise.joints.pad import _equilibria, _extrapolated, held_joint, pad_joint
 from landwise.joints.padmesh import Mesh
 from landwise.joints.pull import snap_off
+from landwise.quantities import GRAVITY_M_S2
 
 V = math.pi / 6 * 0.30**3
 GAMMA = 0.5e-3  # N/mm
@@ -191,6 +192,31 @@ def test_a_held_ball_pushes_with_the_load_that_its_height_belongs_to():
     loads = np.array([-1e-4, 0.0, 1e-4])
     heights = ball_joint(V, 0.25, 0.25, load_n=loads).height_mm
     assert held_ball(V, 0.25, 0.25, heights) == pytest.approx(loads, abs=1e-9)
+
+
+def test_a_held_ball_refuses_the_other_branch():
+    # Pressed to 0.4 of its height the equations also hold for a contour that winds round the lands, whose force falls
+    # as the joint is pressed: no number is better than that one.
+    volume = zone_volume(0.463, 0.2175, 0.291)
+    heights = 0.463 * np.array([0.4, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2])
+    forces = held_ball(volume, 0.435, 0.582, heights)
+    assert np.isnan(forces[0])
+    assert (np.diff(forces[1:]) < 0).all()
+
+
+@pytest.mark.parametrize(
+    ("land", "terminal", "offset", "solder"),
+    [((0.54, 0.26), (0.47, 0.23), 0.02, 0.0085), ((0.65, 0.21), (0.34, 0.20), 0.1, 0.0086)],
+)
+def test_a_pad_joint_s_error_estimate_bounds_its_error(land, terminal, offset, solder):
+    # Against Richardson's extrapolation from meshes 1.6 times as fine, by the same energy.
+    found = pad_joint(*land, *terminal, solder, offset_mm=offset)
+    meshes = ((80, 15), (128, 24))
+    gravity = 7.38e-6 * GRAVITY_M_S2 / 0.5e-3
+    solved = _equilibria(land, terminal, offset, solder, 0.0, gravity, meshes)
+    coarse, fine = (float(unknown[-1]) for _, unknown, _ in solved)
+    better = fine + (fine - coarse) / ((128 / 80) ** 2 - 1)
+    assert abs(found.height_mm - better) <= found.height_error_mm
 
 
 def test_a_ball_snaps_off_at_its_greatest_pull():

@@ -6,6 +6,7 @@ from importlib import resources
 
 import pytest
 
+from landwise.costs.loads import Line
 from landwise.costs.prices import Price
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
@@ -174,7 +175,7 @@ def test_missing_prices_never_rank_as_equal():
     assert len(set(medians.values())) > len(medians) / 2
     assert any("nobody quoted a price" in note for note in result.parts[0].notes)
     assert option(result, "SC-70-5").cost.price_known is False
-    item = next(one for one in option(result, "SC-70-5").cost.items if one.title == "part")
+    item = next(one for one in option(result, "SC-70-5").cost.items if one.line == Line.PART)
     assert item.low < item.value < item.high
 
 

@@ -16,7 +16,7 @@ from landwise.outlines import find
 from landwise.printing import Foil, print_part
 from landwise.service.attachment import LEAD_PPM_K, SHAPES, Attachment, attachment
 from landwise.service.chamber import cycles_wanted
-from landwise.service.creep import KELVIN, LAWS, PSI_MPA
+from landwise.service.creep import KELVIN, LAWS, MARGIN
 from landwise.service.environments import Cycles, Environment, environment
 from landwise.service.lives import Life, life
 from landwise.service.materials import BOARD_PPM_K
@@ -136,7 +136,9 @@ def test_creep_in_its_own_units(stress_psi, temperature):
     rate = (
         0.198 * shear / absolute * math.sinh(1300 * stress_psi / shear) ** 2 * math.exp(-0.548 / boltzmann / absolute)
     )
-    assert float(LAWS["darveaux-62sn36pb2ag"].rate(stress_psi * PSI_MPA, temperature)) == pytest.approx(rate, rel=1e-4)
+    assert float(LAWS["darveaux-62sn36pb2ag"].rate(stress_psi * 6.894757e-3, temperature)) == pytest.approx(
+        rate, rel=1e-4
+    )
 
 
 @pytest.mark.parametrize("tension_mpa", [5.0, 10.0, 20.0, 40.0])
@@ -146,6 +148,12 @@ def test_sac_creep_in_tension(tension_mpa):
     law = LAWS["schubert-sac"]
     tensile = 277984 * math.sinh(0.02447 * tension_mpa) ** 6.41 * math.exp(-6500 / (100 + KELVIN))
     assert float(law.rate(tension_mpa / math.sqrt(3), 100.0)) == pytest.approx(math.sqrt(3) * tensile, rel=1e-9)
+
+
+def test_creep_is_drawn_within_a_factor_of_ten_either_way():
+    # Laboratories differ by that much at one stress (from memory); the lead's life moves by it where the spring
+    # governs.
+    assert MARGIN == 10.0
 
 
 def test_ten_minutes_hot_relax_about_half():

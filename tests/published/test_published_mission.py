@@ -281,3 +281,14 @@ def test_a_worse_floor_shortens_the_life_and_a_better_one_never_lengthens_it():
     assert moisture.floor_life_at("1", 40, 90) is None
     with pytest.raises(InputError):
         moisture.floor_life_at("3", 30, 0)
+
+
+@pytest.mark.parametrize(
+    ("coat", "thin_um", "thick_um"),
+    [("acrylic", 30, 130), ("epoxy", 30, 130), ("urethane", 30, 130), ("silicone", 50, 210), ("vapour", 10, 50)],
+)
+def test_coats_are_as_thick_as_their_types(coat, thin_um, thick_um):
+    # IPC-CC-830's types AR, ER, UR, SR and XY (from memory).
+    from landwise.service.contamination import COATS
+
+    assert COATS[coat] == (pytest.approx(thin_um / 1000), pytest.approx(thick_um / 1000))

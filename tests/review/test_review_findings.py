@@ -14,8 +14,9 @@ from landwise.assembly.lines import preset
 from landwise.errors import InputError
 from landwise.review.building import openings
 from landwise.review.model import BoardInput, SideInput
-from landwise.review.reviewfile import review_schema, review_text
+from landwise.review.reviewfile import review_text
 from landwise.review.reviews import Asked, review
+from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv
 from landwise.review.zones import zoned
 

@@ -18,7 +18,7 @@ from .boards import box, chip, dual, grown, quad
 from .secondmodel import harmful, harms
 
 BOARDS = Path(__file__).resolve().parents[2].parent / "shared" / "boards"
-NAMES = ("handheld-early", "neo6502", "snappergps", "usb-fpga-tiny")
+NAMES = ("handheld-early", "usb-fpga-tiny")
 
 
 @pytest.mark.parametrize("name", NAMES)

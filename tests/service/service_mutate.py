@@ -70,7 +70,7 @@ def main() -> int:
     asked = words.parse_args()
     places = [(p, name, n) for p in sorted(ROOM.glob("*.py")) if asked.only in p.stem for name, n in numbers(p)]
     step = max(1, len(places) // asked.most)
-    chosen, survived, began = places[::step][: asked.most], [], time.monotonic()
+    chosen, survived, tried, began = places[::step][: asked.most], [], 0, time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "landwise"
         shutil.copytree(ROOT / "src" / "landwise", copy)
@@ -100,11 +100,11 @@ def main() -> int:
                 timeout=900,
                 check=False,
             )
-            killed = done.returncode != 0
+            tried, killed = tried + 1, done.returncode != 0
             print(f"{'failed a test' if killed else 'SURVIVED'}: {path.stem}.{name} {number.value}", flush=True)
             survived += [] if killed else [f"{path.stem}.{name} {number.value}"]
             shutil.copy(path, place)
-    print(f"{len(chosen)} of {len(places)} numbers tried, {len(survived)} survived")
+    print(f"{tried} of {len(places)} numbers tried, {len(survived)} survived")
     return int(bool(survived))
 
 

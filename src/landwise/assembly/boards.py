@@ -85,9 +85,7 @@ def good_boards(kinds: Sequence[Kind], *, asked: float = ASKED, seed: int | None
 
 def _block(kinds: Sequence[Kind], mixture: Mixture, seed: int, start: int, count: int) -> tuple[Array, Array, Array]:
     """Weights, chance of a bad board, and the sum of its parts' bad shares: (REPLICATES, points) each."""
-    drawn = [mixture.drawn(seed_of(seed, "board", row), start, count) for row in range(REPLICATES)]
-    states = np.concatenate([points for points, _ in drawn], axis=1)
-    weights = np.array([one for _, one in drawn])
+    states, weights = mixture.drawn([seed_of(seed, "board", row) for row in range(REPLICATES)], start, count)
     good, total = np.ones(states.shape[1]), np.zeros(states.shape[1])
     for number, kind in enumerate(kinds):
         rng = np.random.Generator(np.random.SFC64(np.random.SeedSequence([seed % 2**63, start, number])))

@@ -62,7 +62,7 @@ def scatter_at(scatter: Scatter, scores: Array) -> Scatter:
     return scatter.drawn({name: scores[:, k : k + 1] for k, name in enumerate(names())})
 
 
-def drawn_rates(model: PartModel, scores: Array, points: int = POINTS) -> Drawn:
+def drawn_rates(model: PartModel, scores: Array, points: int = POINTS, *, middle: Mixture | None = None) -> Drawn:
     """Expected defects at every draw.
 
     Parameters
@@ -73,9 +73,12 @@ def drawn_rates(model: PartModel, scores: Array, points: int = POINTS) -> Drawn:
         (draws, names)
     points : int
         Of each density, a power of two.
+    middle : Mixture, optional
+        Where defects come from in the middle of what is known, where that was found before.
     """
     seed = seed_of(model.geometry, model.scatter, "drawn")
-    numbers, weights = _mixture(model, scores, seed).drawn(seed, 0, points)
+    mixture = _mixture(model, scores, seed, middle or mixture_of(model, seed))
+    numbers, weights = mixture.drawn([seed], 0, points)
     parts = []
     for first in range(0, len(scores), AT_ONCE):
         taken = scores[first : first + AT_ONCE]
@@ -84,7 +87,7 @@ def drawn_rates(model: PartModel, scores: Array, points: int = POINTS) -> Drawn:
     return Drawn(tuple((name, tuple(np.concatenate([one[name] for one in parts]).tolist())) for name in COUNTED))
 
 
-def _mixture(model: PartModel, scores: Array, seed: int) -> Mixture:
+def _mixture(model: PartModel, scores: Array, seed: int, middle: Mixture) -> Mixture:
     """Densities fitted to where defects come from over all draws together: every point of the fit has its own draw."""
     taken = scores[np.random.default_rng(seed).integers(0, len(scores), PILOT)]
     each = part_at(model.geometry, model.scatter.drawn({name: taken[:, k] for k, name in enumerate(names())}))
@@ -99,9 +102,8 @@ def _mixture(model: PartModel, scores: Array, seed: int) -> Mixture:
 
     start = wide(WIDER)
     found = [fitted(bridges, start, seed) if model.pairs else None, fitted(opens, start, seed + 1)]
-    middle = mixture_of(model, seed)
     return Mixture((*middle.densities, *(one for one in found if one is not None)))
 
 
 def _means(model: PartModel, points: Array, weights: Array) -> dict[str, Array]:
-    return {name: np.mean(weights * values, axis=-1) for name, values in chances(model, points).items()}
+    return {name: np.mean(weights[0] * values, axis=-1) for name, values in chances(model, points).items()}

@@ -14,8 +14,8 @@ from landwise.errors import InputError, UnknownNameError
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Powder, Technology
 from landwise.quantities import parse
 
-View = Literal["optical", "side view", "x-ray"]
-VIEWS: tuple[View, ...] = ("optical", "side view", "x-ray")
+View = Literal["optical", "side view", "x-ray", "paste"]
+VIEWS: tuple[View, ...] = ("optical", "side view", "x-ray", "paste")
 
 # Why each value of a preset stands where it does; `landwise defaults` prints these.
 REASONS: Mapping[str, tuple[str, str]] = MappingProxyType(

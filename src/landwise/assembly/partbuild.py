@@ -46,7 +46,10 @@ def part_geometry(
     hidden: Collection[str] = (),
     facing: float = FACING,
 ) -> PartGeometry | None:
-    """A part under one print; None where nothing is printed. Arguments as of `partmodel.part_model`."""
+    """A part under one print; None where nothing is printed. Arguments as of `partmodel.part_model`.
+
+    Pairs further apart than `facing` times the part's least gap are left out.
+    """
     if not printed.apertures or outline.drilled:
         return None
     builder = _Builder(outline, pattern, printed, stand_mm, frozenset(hidden))
@@ -110,23 +113,17 @@ class _Builder:
             before = self.outline.standoff_mm.nom
             after = before * (1 - USUAL_COLLAPSE) if self.stand_mm is None else self.stand_mm
             return Resting("ball", max(0.0, before - after) * 1000, 0.0, 0.0, limit)
-        balance = self._balance()
+        # Where pad, edge joints and weight balance: as the joints room has it.
+        stand = leadless_stand(self.outline, self.pattern, self.printed) if self.outline.family in LEADLESS else None
         if self.seat == "float":
             deposit = self.deposits["EP"]
             aperture = next(one for one in self.printed.apertures if one.terminal == "EP")
+            balance = 1000 * stand.height_mm / stand.window.nominal_um if stand and stand.window else 1.0
             spread = balance * deposit.solder_height_um
             return Resting("float", spread, spread / min(1.0, aperture.coverage), _cv(deposit), limit)
         films = [self.deposits[name] for name in self.names]
-        mean = float(np.mean([d.solder_height_um for d in films]))
-        return Resting("film", balance * mean, balance * mean, _cv(films[0]), limit)
-
-    def _balance(self) -> float:
-        """Where pad, edge joints and weight balance, over what the solder alone fills: as the joints room has it."""
-        stand = leadless_stand(self.outline, self.pattern, self.printed) if self.outline.family in LEADLESS else None
-        if stand is None or stand.rest is None:
-            return 1.0
-        alone = stand.window.nominal_um / 1000 if stand.window else stand.edge.mean_height_mm
-        return stand.rest.height_mm / alone
+        height = 1000 * stand.height_mm if stand else float(np.mean([d.solder_height_um for d in films]))
+        return Resting("film", height, height, _cv(films[0]), limit)
 
     def _joint(self, name: str) -> JointGeometry:
         deposit, land, terminal = self.deposits[name], self.lands[name], self.terminals[name]

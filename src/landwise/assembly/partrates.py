@@ -21,7 +21,8 @@ from landwise.assembly.knowledge import (
 )
 from landwise.assembly.knowledge import PER_MILLION as PER_MILLION
 from landwise.assembly.partmodel import PartModel
-from landwise.assembly.rare import FLOOR, Estimate, Rates, rates
+from landwise.assembly.points import seed_of
+from landwise.assembly.rare import FLOOR, Estimate, Rates, mixture_of, rates
 from landwise.errors import InputError
 from landwise.outlines import FAMILIES, Outline
 
@@ -197,8 +198,9 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     known = knowledge or default_knowledge()
     kind = joint_class(model.geometry.family)
     middle = model.with_scatter(known.middle(model.scatter))
-    worked = rates(middle)
-    drawn = drawn_rates(model, known.scores)
+    mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter))
+    worked = rates(middle, mixture=mixture)
+    drawn = drawn_rates(model, known.scores, middle=mixture)
     line = np.exp(known.line)
     by: dict[str, Array] = {}
     for name, parts in (("bridges", ("bridges",)), ("opens", ("opens",)), ("moved", ("floated", "skewed", "tilted"))):
@@ -244,7 +246,8 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
 
 
 def over_draws(values: Array) -> Estimate:
-    """Mean and 90 % interval over draws."""
+    """Mean and 90 % interval over draws; what lies below the floor of 1e-9 is none."""
+    values = np.where(values < FLOOR, 0.0, values)
     if np.ptp(values) == 0:
         return exactly(float(values[0]))
     low, high = np.quantile(values, (0.05, 0.95))

@@ -44,22 +44,22 @@ class Mixture:
 
     densities: tuple[Density, ...]
 
-    def drawn(self, seed: int, start: int, count: int) -> tuple[Array, Array]:
-        """Points and weights: (numbers, densities × count) and (densities × count,).
+    def drawn(self, seeds: Sequence[int], start: int, count: int) -> tuple[Array, Array]:
+        """Points and weights: (numbers, seeds × densities × count) and (seeds, densities × count).
 
         `count` is a power of two and divides `start`; the same seed gives the same points wherever a run began.
         """
         size = self.densities[0].mean.size
         parts = []
         for number, density in enumerate(self.densities):
-            block = shifted_normals(size, number + 1, seed_of(seed, number), start, count)
-            parts.append(density.mean[:, None] + density.width[:, None] * block)
-        points = np.concatenate(parts, axis=1)
+            block = shifted_normals(size, number + 1, [seed_of(seed, number) for seed in seeds], start, count)
+            parts.append(density.mean[:, None, None] + density.width[:, None, None] * block)
+        points = np.concatenate(parts, axis=2).reshape(size, -1)
         logs = np.array([density.log(points) for density in self.densities])
         true = -0.5 * np.einsum("ij,ij->j", points, points)
         top = logs.max(axis=0)
         whole = top + np.log(np.mean(np.exp(logs - top), axis=0))
-        weights: Array = np.exp(true - whole)
+        weights: Array = np.exp(true - whole).reshape(len(seeds), -1)
         return points, weights
 
 
@@ -94,7 +94,7 @@ def fitted(chance: Callable[[Array], Array], start: Density, seed: int) -> Densi
     """
     density, power = start, 0.0
     for stage in range(STAGES):
-        block = shifted_normals(start.mean.size, 11, seed_of(seed, "pilot", stage), 0, PILOT)
+        block = shifted_normals(start.mean.size, 11, [seed_of(seed, "pilot", stage)], 0, PILOT)[:, 0]
         points = density.mean[:, None] + density.width[:, None] * block
         with np.errstate(divide="ignore"):
             logs = np.log(chance(points))

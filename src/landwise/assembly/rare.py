@@ -110,7 +110,13 @@ class Rates:
 
 
 def rates(
-    model: PartModel, *, asked: float = ASKED, floor: float = FLOOR, most: int = MOST_POINTS, seed: int | None = None
+    model: PartModel,
+    *,
+    asked: float = ASKED,
+    floor: float = FLOOR,
+    most: int = MOST_POINTS,
+    seed: int | None = None,
+    mixture: Mixture | None = None,
 ) -> Rates:
     """Expected defects of a part and its first-pass yield, as tightly as asked.
 
@@ -125,6 +131,8 @@ def rates(
         Points of each density and replicate that are spent at most, a power of two.
     seed : int, optional
         Follows from the part's content where none is given.
+    mixture : Mixture, optional
+        Where its defects come from, where that was found before.
 
     Examples
     --------
@@ -141,7 +149,7 @@ def rates(
     (True, ())
     """
     own = seed_of(model.geometry, model.scatter) if seed is None else seed
-    mixture = mixture_of(model, own)
+    mixture = mixture or mixture_of(model, own)
     sums: dict[str, Array] = {}
     done = 0
     while True:
@@ -216,9 +224,7 @@ def chances(model: PartModel, points: Array) -> dict[str, Array]:
 
 def _block(model: PartModel, mixture: Mixture, seed: int, start: int, count: int) -> dict[str, Array]:
     """Mean of each mechanism over one block of every replicate, (REPLICATES,)."""
-    drawn = [mixture.drawn(seed_of(seed, row), start, count) for row in range(REPLICATES)]
-    points = np.concatenate([points for points, _ in drawn], axis=1)
-    weights = np.array([weights for _, weights in drawn])
+    points, weights = mixture.drawn([seed_of(seed, row) for row in range(REPLICATES)], start, count)
     found = {}
     for name, values in chances(model, points).items():
         found[name] = np.mean(weights * np.broadcast_to(values, points.shape[1]).reshape(weights.shape), axis=1)
@@ -243,9 +249,7 @@ def joined_share(model: PartModel, mixture: Mixture, seed: int) -> tuple[float, 
     count = JOINED_POINTS
     while count > LEAST_JOINED and count * REPLICATES * len(model.joints) * len(mixture.densities) > MOST_JOINED:
         count //= 2
-    drawn = [mixture.drawn(seed_of(seed, "joined", row), 0, count) for row in range(REPLICATES)]
-    points = np.concatenate([points for points, _ in drawn], axis=1)
-    weights = np.array([weights for _, weights in drawn])
+    points, weights = mixture.drawn([seed_of(seed, "joined", row) for row in range(REPLICATES)], 0, count)
     bad, defects = joined_chances(model, m.shared(points[: m.SHARED], model), np.random.default_rng(seed))
     bad_rows, all_rows = (np.mean(weights * found.reshape(weights.shape), axis=1) for found in (bad, defects))
     whole = float(all_rows.mean())

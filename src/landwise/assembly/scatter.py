@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from importlib import resources
@@ -48,9 +48,16 @@ class Term:
         share = np.asarray(score) / Z90
         return self.value * np.exp(np.where(share > 0, up, down) * share)
 
-    def given(self, value: float) -> Term:
-        """The same term as a study states it: exact."""
-        return Term(self.name, value, value, value, self.unit, self.says, "stated in the study", "study")
+    def score(self, value: Any) -> Any:
+        """Where a value stands in its range, as a standard normal number: the inverse of `at`."""
+        logarithm = np.log(np.asarray(value) / self.value)
+        up, down = math.log(self.high / self.value), math.log(self.value / self.low)
+        return Z90 * np.where(logarithm > 0, logarithm / up, logarithm / down)
+
+    def given(self, value: float, low: float | None = None, high: float | None = None) -> Term:
+        """The same term as a study states it: exact, or with the 90 % range that a line's own data left it."""
+        ends = (value if low is None else low, value if high is None else high)
+        return Term(self.name, value, *ends, self.unit, self.says, "stated in the study", "study")
 
 
 @cache
@@ -76,12 +83,15 @@ class Scatter:
         Standard deviations of print and placement offset, along each axis. [mm]
     transfer_score : float
         Where the paste stands in the 90 % band of its transfer, as a standard normal number; 0 is its middle.
+    transfer_spread : float
+        Standard deviation of that number as far as it is not known: 1 before a line measured its own.
     """
 
     terms: tuple[Term, ...]
     print_mm: float
     placement_mm: float
     transfer_score: float = 0.0
+    transfer_spread: float = 1.0
 
     @cached_property
     def _values(self) -> Mapping[str, float]:
@@ -121,7 +131,11 @@ class Scatter:
         moved = tuple(
             replace(term, value=term.at(scores[term.name])) if term.name in scores else term for term in self.terms
         )
-        return replace(self, terms=moved, transfer_score=scores.get("transfer", self.transfer_score))
+        if "transfer" not in scores:
+            return replace(self, terms=moved)
+        return replace(
+            self, terms=moved, transfer_score=self.transfer_score + self.transfer_spread * scores["transfer"]
+        )
 
     def settled(self) -> Scatter:
         """The same with plain numbers for its values."""
@@ -134,15 +148,22 @@ class Scatter:
         return replace(self, terms=moved)
 
 
-def scatter(print_offset_mm: float, placement_offset_mm: float, own: Mapping[str, object] | None = None) -> Scatter:
+def scatter(
+    print_offset_mm: float,
+    placement_offset_mm: float,
+    own: Mapping[str, object] | None = None,
+    transfer: Sequence[float] | None = None,
+) -> Scatter:
     """The shipped terms with a study's own put in.
 
     Parameters
     ----------
     print_offset_mm, placement_offset_mm : float
         What 99.7 % of prints and placements stay within: three standard deviations. [mm]
-    own : mapping of str to str or number, optional
-        Terms by name, with units: `{"lead_film": "5 um"}`.
+    own : mapping of str to str, number or three of them, optional
+        Terms by name, with units: `{"lead_film": "5 um"}`; three are the low end, the value and the high end.
+    transfer : low, value, high, optional
+        Where the line's own paste stands in the transfer band, standard normal numbers with their 90 % interval.
 
     Raises
     ------
@@ -167,8 +188,33 @@ def scatter(print_offset_mm: float, placement_offset_mm: float, own: Mapping[str
             raise UnknownNameError(
                 "no such term of scatter", place="line, scatter", found=name, expected=" | ".join(terms)
             )
-        value = parse(text, _DIMENSIONS[terms[name].unit], place=f"line, scatter, {name}")
-        if not value > 0:
-            raise InputError("a term of scatter must be positive", place=f"line, scatter, {name}", found=f"{value:g}")
-        terms[name] = terms[name].given(value)
-    return Scatter(tuple(terms.values()), print_offset_mm / SIGMAS, placement_offset_mm / SIGMAS)
+        terms[name] = _stated(terms[name], text)
+    found = Scatter(tuple(terms.values()), print_offset_mm / SIGMAS, placement_offset_mm / SIGMAS)
+    if transfer is None:
+        return found
+    low, value, high = _ordered(transfer, "line, transfer")
+    return replace(found, transfer_score=value, transfer_spread=(high - low) / (2 * Z90))
+
+
+def _stated(term: Term, text: object) -> Term:
+    """A term as a study states it: one quantity, or low, value and high."""
+    place = f"line, scatter, {term.name}"
+    texts = list(text) if isinstance(text, (list, tuple)) else [text]
+    values = [parse(one, _DIMENSIONS[term.unit], place=place) for one in texts]
+    if not all(value > 0 for value in values):
+        raise InputError("a term of scatter must be positive", place=place, found=f"{min(values):g}")
+    if len(values) == 1:
+        return term.given(values[0])
+    low, value, high = _ordered(values, place)
+    return term.given(value, low, high)
+
+
+def _ordered(values: Sequence[float], place: str) -> tuple[float, float, float]:
+    if len(values) != 3 or not values[0] <= values[1] <= values[2]:
+        raise InputError(
+            "not a value with its range",
+            place=place,
+            found=", ".join(f"{value:g}" for value in values),
+            expected="one value, or [low, value, high] in this order",
+        )
+    return values[0], values[1], values[2]

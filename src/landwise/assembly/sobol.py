@@ -6,9 +6,11 @@ short. Tests hold the unscrambled points to that library's.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
+from numpy.random import SFC64
 from numpy.typing import NDArray
 
 from landwise.errors import InputError
@@ -133,16 +135,17 @@ def _kept_bits(dimensions: int, scramble: int, start: int, count: int) -> NDArra
     return found
 
 
-def shifted_normals(dimensions: int, scramble: int, seed: int, start: int, count: int) -> Array:
-    """Standard normal numbers of one scrambled sequence under a random digital shift, (dimensions, count).
+def shifted_normals(dimensions: int, scramble: int, seeds: Sequence[int], start: int, count: int) -> Array:
+    """Standard normal numbers of one scrambled sequence under random digital shifts, (dimensions, seeds, count).
 
     A shift alone makes every point uniform, so that different seeds are independent repetitions; the scramble under it
     is one of few, whose points are kept.
     """
     from scipy.special import ndtri
 
-    shift = np.random.Generator(np.random.SFC64(seed)).integers(0, 2**BITS, (dimensions, 1), dtype=np.uint32)
-    shares = ((_kept_bits(dimensions, scramble, start, count) ^ shift).astype(np.float64) + 0.5) / 2.0**BITS
+    shifts = np.array([SFC64(seed).random_raw(dimensions) >> np.uint64(BITS) for seed in seeds], dtype=np.uint32).T
+    bits = _kept_bits(dimensions, scramble, start, count)[:, None] ^ shifts[:, :, None]
+    shares = (bits.astype(np.float64) + 0.5) / 2.0**BITS
     found: Array = ndtri(shares)
     return found
 

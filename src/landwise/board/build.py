@@ -7,19 +7,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, rates_of, setups_of
+from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, setups_of
 from landwise.board.limits import broken, rows_of, sums_wanted, where_limits_are_figures
-from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK, BoardModel, Decision
+from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK, BoardModel
+from landwise.board.money import ledger_of
 from landwise.choosing.optimum.front import Axis
 from landwise.choosing.optimum.model import Array, Ban, Index, Mask, Problem
-from landwise.costs.board import board_item
-from landwise.costs.foilcharge import shared_foil_items
 from landwise.errors import LandwiseError
-from landwise.judging.bench import Bench
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import Memory
 from landwise.printing.foils import step_keep_out
-from landwise.printing.model import POWDERS
 from landwise.printing.transfer import PASS_LEVEL
 
 
@@ -71,15 +68,19 @@ def _model(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
     tables = _tables(setups, parts, kept)
     options = {place: one.option for place, one in kept.items()}
     names = tuple(tuple(option.name for option in part.options) for part in parts)
+    ledger = ledger_of(setups, parts, kept, _keep_out)
+    cost, shared, due = ledger.at_values(tables.zones.shape)
     problem = Problem(
-        cost=tables.cost,
-        shared_cost=np.array([_shared(bench, decision) for decision in setups.decisions]),
+        cost=cost,
+        shared_cost=shared,
         exists=tables.exists,
         outline=_numbered(names, tables.exists.shape),
         rows=tuple(rows_of(bench.content, tables.sums, options, zones=tables.zones if _steps(setups) else None)),
-        bans=_bans(breaks, fits, tables.cost.shape),
+        bans=_bans(breaks, fits, tables.zones.shape),
         groups=_groups(parts),
         most_outlines=want.most_outlines,
+        charges=ledger.charges,
+        charged=due,
     )
     nothing = np.zeros(len(setups.decisions))
     counted = any("defects" in option.figures for option in options.values())
@@ -98,6 +99,7 @@ def _model(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
         area=Axis("area", tables.sums[AREA], nothing, "mm2"),
         risk=Axis(RISK, tables.sums[RISK], nothing),
         risk_says=says,
+        money=ledger.market,
         stuck=tuple(part for p, part in enumerate(setups.parts) if p not in fits),
         bench=bench,
     )
@@ -127,13 +129,12 @@ def _steps(setups: Setups) -> bool:
 
 @dataclass(frozen=True)
 class _Tables:
-    """What each option costs and uses under each shared decision, times the places of its part.
+    """What each option uses under each shared decision, times the places of its part.
 
     Arrays are (decisions, parts, options); `exists` is (parts, options).
     """
 
     exists: Mask
-    cost: Array
     zones: Array
     sums: Mapping[str, Array]
 
@@ -141,17 +142,15 @@ class _Tables:
 def _tables(setups: Setups, parts: Sequence[PartResult], judged: Mapping[Place, Judgement]) -> _Tables:
     shape = (len(setups.decisions), len(parts), max(len(part.options) for part in setups.parts))
     exists: Mask = np.zeros(shape[1:], dtype=bool)
-    cost, zones = np.zeros(shape), np.zeros(shape)
+    zones = np.zeros(shape)
     sums = {name: np.zeros(shape) for name in sums_wanted(setups.bench.content.want)}
     for (d, p, k), one in judged.items():
-        part, decision = parts[p], setups.decisions[d]
-        extra = _keep_out(one.option, one.step_um) if one.step_um else 0.0
+        part, extra = parts[p], _keep_out(one)
         exists[p, k] = True
-        cost[d, p, k] = part.count * _own_cost(setups.bench, decision, one.option, extra)
         zones[d, p, k] = part.count * (one.step_um > 0)
         for name, table in sums.items():
             table[d, p, k] = part.count * _used(name, one.option, extra)
-    return _Tables(exists, cost, zones, sums)
+    return _Tables(exists, zones, sums)
 
 
 def _bans(breaks: Mapping[Place, Sequence[str]], fits: Sequence[int], shape: tuple[int, ...]) -> tuple[Ban, ...]:
@@ -163,13 +162,6 @@ def _bans(breaks: Mapping[Place, Sequence[str]], fits: Sequence[int], shape: tup
         for name in breaks[old]:
             masks[name][place] = True
     return tuple(Ban(name, mask) for name, mask in masks.items() if mask.any())
-
-
-def _own_cost(bench: Bench, decision: Decision, option: OptionResult, extra_mm2: float) -> float:
-    """What one place of a part costs, without what the whole board shares."""
-    own = sum(item.value for item in option.cost.items if not item.shared)
-    board = board_item(extra_mm2, rates_of(bench, decision), decision.board.layers).value if extra_mm2 else 0.0
-    return own + board
 
 
 def _used(name: str, option: OptionResult, extra_mm2: float) -> float:
@@ -184,10 +176,12 @@ def _used(name: str, option: OptionResult, extra_mm2: float) -> float:
     return (figure.value or 0.0) if figure else 0.0
 
 
-def _keep_out(option: OptionResult, step_um: float) -> float:
-    """Area that a step's clear margin adds around a courtyard. [mm²]"""
-    width, height = option.geometry.pattern.courtyard_mm
-    margin = 2 * step_keep_out(step_um)
+def _keep_out(one: Judgement) -> float:
+    """Area that a step's clear margin adds around a courtyard; none where there is no step. [mm²]"""
+    if not one.step_um:
+        return 0.0
+    width, height = one.option.geometry.pattern.courtyard_mm
+    margin = 2 * step_keep_out(one.step_um)
     return (width + margin) * (height + margin) - width * height
 
 
@@ -206,17 +200,6 @@ def _groups(parts: Sequence[PartResult]) -> tuple[tuple[int, ...], ...]:
         if part.part.group:
             groups.setdefault(part.part.group, []).append(p)
     return tuple(tuple(members) for members in groups.values() if len(members) > 1)
-
-
-def _shared(bench: Bench, decision: Decision) -> float:
-    """What a shared decision costs beside the parts. [money per board]"""
-    rates, run = bench.rates, bench.content.costs.run
-    better = decision.technology != bench.line.technology
-    cost = sum(item.value for item in shared_foil_items(rates, run, step_zone=decision.stepped, better_foil=better))
-    if "x-ray" in decision.inspection and not bench.content.board.xray_anyway:
-        cost += rates["xray"].value
-    finer = POWDERS.index(decision.powder) - POWDERS.index(bench.line.powder)
-    return cost + max(0, finer) * rates["finer_powder"].value
 
 
 def _risk(option: OptionResult) -> float:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from landwise.board.answer import answered, keeping_equals
 from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
 from landwise.board.judged import choosable
@@ -14,8 +15,9 @@ from landwise.board.model import NOTHING_TO_CHOOSE, BoardModel
 from landwise.board.objective import best_of, objective_of
 from landwise.board.placing import place_board
 from landwise.board.reasons import Explainer
-from landwise.board.result import BoardResult, settled
+from landwise.board.result import BoardResult, each_by_itself, settled
 from landwise.choosing.optimum.explain import conflict, relaxations
+from landwise.choosing.optimum.model import Solution
 from landwise.judging.results import StudyResult
 from landwise.memory import Memory
 
@@ -85,6 +87,14 @@ def choose_board(
     best = best_of(aim, seconds=seconds, stop=stop, progress=_searching(tell, len(model.decisions)))
     choice = BoardChoice(model, best, aim.name, aim.unit, None, _today(model))
     if best.found:
+        tell(0, 1, "how sure")
+        answer = answered(model, best, aim.lost)
+        choice = replace(choice, searched=best, answer=answer, counts=aim.counts)
+        if aim.money is not None and not aim.then and best.status == "optimal" and not (stop is not None and stop()):
+            aim = replace(aim, problem=keeping_equals(model, aim.problem, answer))
+            found = best_of(aim, seconds=seconds)
+            best = found if found.status == "optimal" else best
+        choice = replace(choice, best=best)
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
         if early is not None:
             early(settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False))
@@ -108,6 +118,44 @@ def choose_board(
         else choice.proof
     )
     return _told(replace(result, after=None), note, choice)
+
+
+def rank_each(result: StudyResult, *, memory: Memory | None = None, jobs: int = 1) -> BoardResult:
+    """Each part by itself, by the same money and rules: the others are held at today's packages.
+
+    Where a package in use is not known, or today's board keeps no limit, the parts are held at the board's best.
+
+    Parameters
+    ----------
+    result : StudyResult
+        From `run_study`.
+    memory : Memory, optional
+    jobs : int
+        Processes to share the judging between.
+    """
+    if not choosable(result):
+        return _told(result, NOTHING_TO_CHOOSE)
+    model = board_model(result, memory=memory, jobs=jobs)
+    if model is None:
+        return _told(result, STOPPED_EARLY)
+    aim = objective_of(model)
+    held = _held_today(model) or best_of(aim)
+    if not held.found:
+        return _told(result, "no board keeps every limit: each part stands by itself")
+    return each_by_itself(result, model, held, answered(model, held, aim.lost))
+
+
+def _held_today(model: BoardModel) -> Solution | None:
+    """Today's board under the shared decision that is best for it; None where it is not known or keeps no limit."""
+    if -1 in model.present:
+        return None
+    problem = model.problem
+    fits = [d for d in range(problem.decisions) if problem.holds(d, model.present)]
+    if not fits:
+        return None
+    best = min(fits, key=lambda d: problem.value(d, model.present))
+    value = problem.value(best, model.present)
+    return Solution("optimal", model.present, best, value, value)
 
 
 def _told(result: StudyResult, note: str, choice: BoardChoice | None = None) -> BoardResult:
@@ -135,7 +183,7 @@ def _today(model: BoardModel) -> float | None:
     if -1 in model.present:
         return None
     first = model.decisions[0]
-    same = [d for d, other in enumerate(model.decisions) if replace(other, inspection=first.inspection) == first]
+    same = [d for d, other in enumerate(model.decisions) if replace(other, plan=first.plan) == first]
     hidden = next((ban.mask for ban in model.problem.bans if ban.name == "hidden joints"), None)
     at = np.arange(model.problem.parts), list(model.present)
     seen = [d for d in same if hidden is None or not hidden[(d, *at)].any()]

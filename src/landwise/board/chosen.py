@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
+from landwise.board.answer import BoardAnswer
 from landwise.board.firm import Firmness
 from landwise.board.model import BoardModel
 from landwise.board.placing import Placing
@@ -66,6 +68,12 @@ class BoardChoice:
         What was not explained because the search was stopped.
     placing : Placing or None
         Whether the courtyards lie on the board; None where the study gives no board size.
+    answer : BoardAnswer or None
+        Decided, equal or not decided, for each part and the board.
+    searched : Solution or None
+        What the search proved, where today's package was kept for a part that is equal within what is known.
+    counts : mapping of str to float
+        What a unit of each weighed criterion counts beside money.
     """
 
     model: BoardModel
@@ -89,6 +97,9 @@ class BoardChoice:
     firm: Firmness | None = None
     left_out: tuple[str, ...] = ()
     placing: Placing | None = None
+    answer: BoardAnswer | None = None
+    searched: Solution | None = None
+    counts: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def decision(self) -> str:
@@ -123,7 +134,7 @@ class BoardChoice:
     @property
     def proof(self) -> str:
         """Optimum, bound and gap in one sentence."""
-        best = self.best
+        best = self.searched or self.best
         if not best.found:
             return "no choice keeps every limit" if best.status == "infeasible" else "stopped before a choice was found"
         gap = "0" if best.gap < 1e-12 else f"{best.gap:.1e}"

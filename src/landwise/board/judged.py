@@ -6,11 +6,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from landwise.assembly.lines import View
 from landwise.board.model import NOTHING_TO_CHOOSE, Decision, content_with, decisions_of, line_with
 from landwise.board.workers import shared_out
-from landwise.costs.board import Rate
+from landwise.costs.rates import Rate
 from landwise.errors import InputError, LandwiseError
+from landwise.evidence.figures import worst
 from landwise.judging.bench import Bench, Geometry
 from landwise.judging.option import judge_option
 from landwise.judging.results import OptionResult, PartResult, StudyResult
@@ -24,7 +24,7 @@ WORTH = 4000  # judgements below which starting processes takes longer than it s
 
 Tell = Callable[[int, int, str], None]
 # Outline, first reference, foil, technology, powder, inspection and board of a judgement.
-Key = tuple[str, str, float, Technology, Powder, tuple[View, ...], BoardClass]
+Key = tuple[str, str, float, Technology, Powder, tuple[str, ...], BoardClass]
 Place = tuple[int, int, int]  # shared decision, part, option
 
 
@@ -173,12 +173,17 @@ def _prints(setups: Setups, um: float, decision: Decision, outline: Outline) -> 
             pattern,
             lambda: foil_window(pattern, [um], decision.technology, decision.powder, rules=rules, outline=outline),
         )
-        setups._prints[key] = window.verdicts[0][1] != "fails"
+        prints = window.verdicts[0][1] != "fails"
+        if not prints and bench.designs:
+            # What fails as large as its lands may print as designed; what prints is never designed to fail.
+            made = _bench(setups, decision, um).geometry(outline).printed
+            prints = bool(made.deposits) and worst(deposit.verdict for deposit in made.deposits) != "fails"
+        setups._prints[key] = prints
     return setups._prints[key]
 
 
 def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
-    key = (um, decision.technology, decision.powder, decision.inspection, decision.board)
+    key = (um, decision.technology, decision.powder, decision.plan, decision.board)
     if key not in setups._benches:
         today, kind = setups.bench, decision.board
         printed = (*key[:3], kind.track, kind.space)
@@ -192,6 +197,7 @@ def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
             _worked=setups._worked.setdefault(printed, {}),
             _laid=today._laid,
             memory=today.memory,
+            stated_plan=decision.plan,
             offers=today.offers,
             today=today.today,
             _once=today._once,
@@ -201,12 +207,14 @@ def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
 
 
 def _judged(setups: Setups, decision: Decision, um: float, part: PartResult, outline: Outline) -> OptionResult:
-    # Where every joint is seen from above, no inspection changes anything.
+    # An option is judged once for each set of views (once where every joint is seen from above): what the rest of a
+    # plan costs is counted in `money`.
     sights = setups.bench.geometry(outline).sights
-    seen = decision.inspection if sights.not_at_all or sights.from_the_side else setups.bench.line.inspection
-    key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, seen, decision.board)
+    first = setups.decisions[0]
+    plan = decision.plan if sights.not_at_all or sights.from_the_side else first.plan
+    key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, plan.views, decision.board)
     if key not in setups._options:
-        bench = _bench(setups, replace(decision, inspection=seen), um)
+        bench = _bench(setups, replace(decision, plan=plan), um)
         setups._options[key] = judge_option(outline, part.part, bench)
     return setups._options[key]
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from statistics import NormalDist
+from typing import Literal
 
 from landwise.board.judged import Judgement, Place
-from landwise.board.model import AREA, FOIL_PRINTS, FOIL_REACHES, HIDDEN, POWDER_PASSES, RISK, STEP_ZONES
+from landwise.board.model import AREA, FOIL_PRINTS, FOIL_REACHES, HALF_WIDTH_90, HIDDEN, POWDER_PASSES, RISK, STEP_ZONES
 from landwise.choosing.optimum.model import Array, Row
 from landwise.errors import InputError
 from landwise.evidence.figures import Figure
@@ -14,6 +16,8 @@ from landwise.judging.results import OptionResult, PartResult
 from landwise.outlines import find
 from landwise.quantities import DIMENSIONS, parse
 from landwise.study.file import OptionTable, StudyFile, Want
+
+LimitState = Literal["held", "broken", "not shown"]
 
 
 def broken(part: PartResult, judged: Judgement, bench: Bench) -> list[str]:
@@ -39,9 +43,56 @@ def broken(part: PartResult, judged: Judgement, bench: Bench) -> list[str]:
     found += _offer_limits(offers_of(part, bench).get(option.name), bench.content)
     # A figure that an option does not have at all, such as the toe fillet of a ball, does not bind it.
     found += [
-        key for key, limit in want.limits.items() if key in option.figures and not _keeps(option.figures[key], limit)
+        key
+        for key, limit in want.limits.items()
+        if key in option.figures and state_of(option.figures[key], limit, want.sure) == "broken"
     ]
     return found
+
+
+def not_shown(option: OptionResult, content: StudyFile) -> tuple[str, ...]:
+    """Keys of the study's limits that an option is neither shown to hold nor to break."""
+    return tuple(
+        key
+        for key, limit in content.want.limits.items()
+        if key in option.figures and state_of(option.figures[key], limit, content.want.sure) == "not shown"
+    )
+
+
+def state_of(figure: Figure, limit: float | str, sure: float | None = None) -> LimitState:
+    """Whether a figure holds a limit, breaks it, or is not shown to do either.
+
+    Parameters
+    ----------
+    figure : Figure
+    limit : float or str
+    sure : float, optional
+        Confidence at which it must be shown to be held; below it the limit counts as broken.
+
+    Notes
+    -----
+    Held where the worse end of the 90 % interval keeps the limit, broken where the better end does not. Where a
+    confidence is asked for, the interval is taken as that of a normal number about its middle.
+    """
+    if figure.value is None:
+        return "held" if figure.verdict == "holds" else "not shown" if sure is None else "broken"
+    bound = _number(limit, figure.unit, f"want, limits, {figure.key}")
+    low = figure.value if figure.low is None else figure.low
+    high = figure.value if figure.high is None else figure.high
+    better, worse = (low, high) if figure.better == "less" else (-high, -low)
+    bound = bound if figure.better == "less" else -bound
+    tiny = 1e-12 * max(1.0, abs(bound))
+    if sure is not None:
+        return "held" if _confidence(better, worse, bound + tiny) >= sure else "broken"
+    return "held" if worse <= bound + tiny else "broken" if better > bound + tiny else "not shown"
+
+
+def _confidence(better: float, worse: float, bound: float) -> float:
+    """Probability that a number with this 90 % interval lies below a bound."""
+    middle, sd = (better + worse) / 2, (worse - better) / (2 * HALF_WIDTH_90)
+    if sd <= 0:
+        return float(middle <= bound)
+    return NormalDist(middle, sd).cdf(bound)
 
 
 def _offer_limits(offer: OptionTable | None, content: StudyFile) -> list[str]:
@@ -119,14 +170,6 @@ def _known_figure(key: str, judged: Mapping[Place, OptionResult]) -> Figure:
             "no such figure", place="want, limits", found=key, expected=" | ".join((*known, AREA, HIDDEN, RISK))
         )
     return next((figure for figure in found if figure.value is not None), found[0])
-
-
-def _keeps(figure: Figure, limit: float | str) -> bool:
-    """Whether a figure is known to keep a limit, in the direction in which it improves."""
-    if figure.value is None:
-        return figure.verdict == "holds"  # such as a drilled part's print
-    bound = _number(limit, figure.unit, f"want, limits, {figure.key}")
-    return figure.value <= bound + 1e-12 if figure.better == "less" else figure.value >= bound - 1e-12
 
 
 def _number(limit: float | str, unit: str, place: str) -> float:

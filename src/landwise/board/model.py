@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from landwise.access.plans import PASTE, SIDE, XRAY, Plan, control_steps, plans_of
 from landwise.assembly.lines import Line, View
 from landwise.choosing.optimum.front import Axis
+from landwise.choosing.optimum.market import Market
 from landwise.choosing.optimum.model import Mask, Problem
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
@@ -34,8 +36,13 @@ class Decision:
     stepped: bool
     technology: Technology
     powder: Powder
-    inspection: tuple[View, ...]
+    plan: Plan
     board: BoardClass
+
+    @property
+    def inspection(self) -> tuple[View, ...]:
+        """From where its inspection looks."""
+        return self.plan.views  # type: ignore[return-value]
 
     def says(self, among: Sequence[Decision]) -> str:
         """In words, naming only what could be otherwise."""
@@ -44,8 +51,8 @@ class Decision:
             bits.append(self.technology)
         if len({d.powder for d in among}) > 1:
             bits.append(f"{self.powder} powder")
-        if len({d.inspection for d in among}) > 1:
-            bits.append("with X-ray" if "x-ray" in self.inspection else "no X-ray")
+        if len({d.plan for d in among}) > 1:
+            bits.append(plan_says(self.plan))
         if len({d.board.name for d in among}) > 1:
             bits.append(self.board.name)
         return ", ".join(bits)
@@ -70,6 +77,8 @@ class BoardModel:
     area, risk : Axis
     risk_says : str
         What the risk is.
+    money : Market
+        What the cost is made of: terms of rates, and prices.
     stuck : tuple of PartResult
         Parts that no option fits under any shared decision: left out, or they would stop all the others.
     """
@@ -83,13 +92,20 @@ class BoardModel:
     area: Axis
     risk: Axis
     risk_says: str
+    money: Market
     stuck: tuple[PartResult, ...]
     bench: Bench = field(repr=False)
 
     @cached_property
     def cost(self) -> Axis:
         """Money per good board."""
-        return Axis("cost", self.problem.cost, self.problem.shared_cost, self.bench.content.costs.unit)
+        return Axis(
+            "cost",
+            self.problem.cost,
+            self.problem.shared_cost,
+            self.bench.content.costs.unit,
+            self.problem.charged,
+        )
 
     @cached_property
     def present(self) -> tuple[int, ...]:
@@ -116,6 +132,13 @@ def content_with(content: StudyFile, kind: BoardClass) -> StudyFile:
         return content
     board = own.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
     return content.model_copy(update={"board": board})
+
+
+def plan_says(plan: Plan) -> str:
+    """What a plan looks at beyond optical inspection and test, in words."""
+    steps = [control_steps()[key].says for key in plan.steps if key in (SIDE, PASTE)]
+    xray = "no X-ray" if XRAY not in plan.steps else "X-ray of a sample" if plan.sampled else "X-ray of every board"
+    return " and ".join([xray, *steps])
 
 
 def line_with(line: Line, chosen: Decision) -> Line:
@@ -145,14 +168,12 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
         foils = [line.foil_um]  # a stated foil binds; only a step may go below it
     technologies = _known([line.technology, *table.technologies], TECHNOLOGIES, "line, technologies")
     powders = _known([line.powder, *table.powders], POWDERS, "line, powders")
-    views: list[tuple[View, ...]] = [tuple(line.inspection)]
-    if "x-ray" in line.inspection and not board.xray_anyway:
-        views.insert(0, tuple(view for view in line.inspection if view != "x-ray"))
+    plans = plans_of(line.inspection, table.test)
     own = BoardClass.model_construct(
         name="board as it is", layers=board.layers, track=board.track, space=board.space, rate=1.0
     )
     return tuple(
-        Decision(um, stepped, technology, powder, seen, kind)  # type: ignore[arg-type]
+        Decision(um, stepped, technology, powder, plan, kind)  # type: ignore[arg-type]
         for kind in (own, *board.classes)
         for technology in technologies
         for powder in powders
@@ -162,7 +183,7 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
             if line.steps_allowed and any(u < um for u in line.foils_um) and table.most_step_zones
             else (False,)
         )
-        for seen in views
+        for plan in plans
     )
 
 

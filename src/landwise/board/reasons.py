@@ -67,7 +67,7 @@ class Explainer:
 
     def _second(self, choice: BoardChoice) -> BoardChoice:
         problem, best, model = self.problem, choice.best, choice.model
-        axes = (Axis("first", problem.cost, problem.shared_cost), *self.aim.then)
+        axes = (Axis("first", problem.cost, problem.shared_cost, charged=problem.charged), *self.aim.then)
         mine = [total(problem, axis, best) for axis in axes]
         equal = tuple(
             model.says(d)
@@ -112,9 +112,12 @@ class Explainer:
         return replace(choice, others=tuple(one for one in told if choice.model.says(one.decision) not in choice.equal))
 
     def _steps(self, choice: BoardChoice) -> BoardChoice:
-        if choice.today is None or self.problem is not choice.model.problem:
+        if choice.today is None or self.aim.money is None or self.aim.counts or self.aim.then:
             return choice
-        return replace(choice, steps=migration(self.problem, choice.model.present, choice.today, stop=self.stop))
+        # What today's packages are ahead by among equals counts for them here too.
+        present = choice.model.present
+        ahead = choice.model.problem.value(0, present) - self.problem.value(0, present)
+        return replace(choice, steps=migration(self.problem, present, choice.today - ahead, stop=self.stop))
 
     def _front(self, choice: BoardChoice) -> BoardChoice:
         model = choice.model

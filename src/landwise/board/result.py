@@ -6,11 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from landwise.assembly.lines import Line
+from landwise.board.answer import BoardAnswer
 from landwise.board.chosen import Alternative, BoardChoice
 from landwise.board.model import BoardModel, content_with
 from landwise.board.objective import total
-from landwise.costs.board import Rate
+from landwise.choosing.optimum.model import Solution
+from landwise.costs.rates import Rate
 from landwise.judging.bench import Bench
+from landwise.judging.option import under_plan
 from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.judging.totals import totals
@@ -93,12 +96,12 @@ class BoardResult:
         return self.judged.part(reference)
 
     def wins(self, part: PartResult) -> float | None:
-        """How often a part's choice wins: share of draws of the whole board, or of all weightings of the part alone."""
+        """Share of joint draws in which a part's choice is the cheapest, the other parts held."""
         if part.chosen is None:
             return None
-        if self.choice is not None:
-            return self.choice.won(part.part.refs[0], part.chosen.name)
-        return self.judged.wins(part)
+        if part.standing is not None:
+            return part.standing.wins.get(part.chosen.name)
+        return None
 
 
 def board_result(result: StudyResult | BoardResult) -> BoardResult:
@@ -118,7 +121,7 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
     for part in result.parts:
         p = place.get(part.part.refs[0])
         again = judge_part(part.part, bench) if judged_again else part
-        parts.append(again if p is None else _set(again, choice, p))
+        parts.append(again if p is None else _set(again, choice, p, bench))
     known = [
         part for part in parts if part.part.refs[0] in place and part.present is not None and part.chosen is not None
     ]
@@ -134,21 +137,61 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
     return BoardResult(judged, choice)
 
 
+def each_by_itself(result: StudyResult, model: BoardModel, held: Solution, answer: BoardAnswer) -> BoardResult:
+    """Each part set to the first of its answer, the others held; no choice for the whole board is made."""
+    place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
+    bench = _bench_of(model, held.decision, result)
+    parts = []
+    for part in result.parts:
+        p = place.get(part.part.refs[0])
+        parts.append(part if p is None else _alone(part, model, held, answer, p, bench))
+    known = [part for part in parts if part.present is not None and part.chosen is not None and part.part.fitted]
+    after = totals([(part.chosen, part.count) for part in known if part.chosen], bench) if known else None
+    return BoardResult(replace(result, parts=tuple(parts), after=after))
+
+
+def _alone(
+    part: PartResult, model: BoardModel, held: Solution, answer: BoardAnswer, p: int, bench: Bench
+) -> PartResult:
+    own, standing = answer.parts[p], answer.standings[p]
+    names = model.names[p]
+    options = {name: under_plan(model.judged[held.decision, p, k], bench) for k, name in enumerate(names)}
+    place = {name: n for n, name in enumerate(standing.order)}
+    ordered = tuple(sorted(options.values(), key=lambda option: place.get(option.name, len(place))))
+    chosen = options[own.options[0]]
+    saved = f"{part.present.name} in use" if part.present else ""
+    return replace(
+        part,
+        options=ordered,
+        present=options.get(part.present.name) if part.present else None,
+        chosen=chosen,
+        standing=standing,
+        says=f"{chosen.name}: {own.kind}" + (f"; {saved}" if saved else "") + (", locked" if part.part.locked else ""),
+        runner_up=f"{standing.order[1]} comes next" if len(standing.order) > 1 else "no other option fits the limits",
+    )
+
+
 def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
     bench = Bench.of(result.study, model.bench.memory)
     content = content_with(bench.content, model.decisions[decision].board)
     # A bench of its own: what it has worked out by now follows from the line as it was.
-    return replace(bench, content=content, line=model.line_of(decision), _worked={}).remembering()
+    plan = model.decisions[decision].plan
+    return replace(bench, content=content, line=model.line_of(decision), stated_plan=plan, _worked={}).remembering()
 
 
-def _set(part: PartResult, choice: BoardChoice, p: int) -> PartResult:
+def _set(part: PartResult, choice: BoardChoice, p: int, bench: Bench) -> PartResult:
     model, best = choice.model, choice.best
-    chosen = model.judged[best.decision, p, best.choice[p]]
+    chosen = under_plan(model.judged[best.decision, p, best.choice[p]], bench)
     options = tuple(chosen if option.name == chosen.name else option for option in part.options)
     present = next((option for option in options if part.present and option.name == part.present.name), None)
     other = next((found for found in choice.alternatives if found.part == part.name), None)
+    standing = None if choice.answer is None else choice.answer.standings[p]
+    if standing is not None:
+        place = {name: n for n, name in enumerate(standing.order)}
+        options = tuple(sorted(options, key=lambda option: place.get(option.name, len(place))))
     return replace(
         part,
+        standing=standing,
         options=options,
         present=present,
         chosen=chosen,

@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "start": ("start", "Turn a bill of materials into a commented study file."),
     "offers": ("offers", "Turn a distributor's or assembler's list into offers for a study."),
     "study": ("study", "Judge every package of every logic part; choose for the whole board."),
+    "calibrate": ("calibrate", "Learn a line's print from its own paste inspection."),
     "compare": ("compare", "Settle one part from flags and draw its card."),
     "review": ("review", "Review a finished board's stencil from its fabrication files."),
     "serve": ("serve", "Open the workbench in the browser."),

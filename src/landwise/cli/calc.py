@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import json
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from landwise.evidence import Answer, Formula
 
 
 @click.command("calc")
@@ -63,7 +67,7 @@ def command(key: str | None, inputs: tuple[str, ...], as_json: bool) -> None:
     _answer(answer)
 
 
-def _describe(entry) -> None:  # type: ignore[no-untyped-def]
+def _describe(entry: Formula) -> None:
     from landwise.evidence import source
     from landwise.quantities import DIMENSIONS
 
@@ -86,7 +90,7 @@ def _describe(entry) -> None:  # type: ignore[no-untyped-def]
         click.echo(f"caution: {entry.cautions}")
 
 
-def _answer(answer) -> None:  # type: ignore[no-untyped-def]
+def _answer(answer: Answer) -> None:
     from landwise.evidence import source
     from landwise.quantities import show
 

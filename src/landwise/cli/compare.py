@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from landwise.board.result import BoardResult
 
 
 @click.command("compare")
@@ -20,10 +24,11 @@ import click
     default=None,
     help='Outlines with prices: "TSSOP-14=0.11, SO-14=0.09". Otherwise the catalogue proposes.',
 )
-@click.option("--line", "line_name", default="ordinary", show_default=True, help="ordinary | fine | bench")
+@click.option("--line", "line_name", default="ordinary", show_default=True, help="ordinary | fine | bench | LINE.toml")
 @click.option("--foil", default=None, help='The foil, such as "80 um".')
 @click.option("--foils", default=None, help='Foils on hand, such as "80 um, 100 um".')
 @click.option("--reduction", default=None, help='Taken off every edge of a land for its aperture, such as "20 um".')
+@click.option("--print", "print", default=None, help='"designed" openings for every foil, or "as lands".')
 @click.option("--print-offset", default=None, help='What 99.7 % of prints stay within, such as "25 um".')
 @click.option("--placement-offset", default=None, help='What 99.7 % of placements stay within, such as "40 um".')
 @click.option("--least-pitch", default=None, help='Finest pitch the line places, such as "0.35 mm".')
@@ -49,13 +54,21 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
     """
+    from landwise.board.choice import choose_board
     from landwise.judging.study import run_study
     from landwise.study.file import study_from
+    from landwise.study.linefile import with_line_file
     from landwise.study.question import study_data, weight
 
     asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
-    asked["line"] = asked.pop("line_name")
-    result = run_study(study_from(study_data(asked), file="flags"))
+    named = str(asked.pop("line_name"))
+    from_file = named.endswith(".toml")
+    data = study_data({**asked, "line": "ordinary" if from_file else named})
+    if from_file:
+        # What flags say stands before the file, and the file before the preset.
+        own = {key: value for key, value in data.get("line", {}).items() if key != "preset"}
+        data = with_line_file({**data, "line": {**own, "file": named}}, Path())
+    result = choose_board(run_study(study_from(data, file="flags")))
     if as_json:
         from landwise.results.file import result_text
 
@@ -66,9 +79,10 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
         _card(result, Path(folder), quiet=as_json)
 
 
-def _print(result) -> None:  # type: ignore[no-untyped-def]
+def _print(result: BoardResult) -> None:
     from landwise.cli.terminal import console, options_table, print_cautions
     from landwise.judging.lifetime import asked_of
+    from landwise.results.answer import hangs_on, sure_line
     from landwise.results.told import board_cautions
     from landwise.sheets.cards import title_of
 
@@ -80,9 +94,11 @@ def _print(result) -> None:  # type: ignore[no-untyped-def]
     out.print()
     out.print(part.says, markup=False)
     out.print(part.runner_up, markup=False)
-    if part.ranking:
-        for flip in part.ranking.flips[:3]:
-            out.print(f"flips: {flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {flip.to} first", style="dim")
+    answer = result.choice.answer if result.choice else None
+    if answer is not None and answer.parts:
+        out.print(sure_line(answer.parts[0], result.content.costs.unit), markup=False)
+    for line in hangs_on(result)[:3]:
+        out.print(f"hangs on: {line}", markup=False)
     for question in asked_of(result.content):
         out.print(f"asked: {question}", style="dim", markup=False)
     for note in part.notes:
@@ -90,14 +106,20 @@ def _print(result) -> None:  # type: ignore[no-untyped-def]
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")
 
 
-def _card(result, folder: Path, *, quiet: bool) -> None:  # type: ignore[no-untyped-def]
+def _card(result: BoardResult, folder: Path, *, quiet: bool) -> None:
+    from landwise.results.answer import reply
     from landwise.sheets.cards import card_of
     from landwise.sheets.files import write_atomic
     from landwise.sheets.pdf import svg_pdf_bytes, svg_png_bytes
     from landwise.sheets.report import ready_folder
 
-    svg = card_of(result.parts[0], result)
-    made = {"card.svg": svg.encode(), "card.pdf": svg_pdf_bytes(svg), "card.png": svg_png_bytes(svg)}
+    svg = card_of(result.parts[0], result.judged)
+    made = {
+        "card.svg": svg.encode(),
+        "card.pdf": svg_pdf_bytes(svg),
+        "card.png": svg_png_bytes(svg),
+        "reply.txt": reply(result).encode(),
+    }
     ready_folder(folder)
     for name, content in made.items():
         write_atomic(folder / name, content)

@@ -195,10 +195,6 @@ def _list(part: PartJson, option: OptionJson, result: ResultJson) -> None:
         click.echo(f"rejected by {rejection.limit}: {rejection.says}")
     for figure in option.figures:
         click.echo(f"  {figure.key:<12} {_value(figure, result):<28} {figure.verdict:<10} {figure.why}")
-    if part.flips:
-        click.echo("what would change the first place")
-        for flip in part.flips[:5]:
-            click.echo(f"  {flip.what}: from {flip.now:.3g} to {flip.at:.3g} puts {flip.to} first")
 
 
 def _value(figure: FigureJson, result: ResultJson) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,24 @@ LEVELS = ("fails", "marginal", "never")
     show_default=True,
     help="Which proposals to write into a corrected layer: none but those accepted, those nobody would object to, all.",
 )
+@click.option("--against", default=None, metavar="OLD", help="An older revision to hold this one against.")
+@click.option(
+    "--panel", default=None, metavar="'3x4 gap 2'", help="Build a panel's paste layers: columns x rows, gap in mm."
+)
+@click.option(
+    "--most-openings",
+    default=200_000,
+    show_default=True,
+    type=click.IntRange(1, 5_000_000),
+    help="Refuse larger paste films; each opening takes some 10 kB.",
+)
+@click.option(
+    "--most-seconds",
+    default=900,
+    show_default=True,
+    type=click.IntRange(1, 1_000_000),
+    help="Stop with a message after this long.",
+)
 @click.option(
     "--fail-on",
     "fail_on",
@@ -69,7 +88,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
     from landwise.review.reviews import review
 
     gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
-    read = read_board(Path(source), _overrides(stated["layers"]))
+    read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"])
     result = review(read.board, preset(stated["line_name"]), _asked(stated))
     if stated["as_json"]:
         click.echo(review_text(result), nl=False)
@@ -78,10 +97,34 @@ def command(source: str, folder: str, **stated: Any) -> int:
         from landwise.sheets.reviewreport import write_review
 
         result = writable(result, read)
-        written = write_review(result, Path(folder), films(result, read))
+        layers_out, more = _more(result, read, stated, dict(films(result, read)))
+        written = write_review(result, Path(folder), layers_out, more)
         _print(result, written, console())
     levels, fail_on = {finding.level for finding in result.findings}, stated["fail_on"]
     return int(fail_on != "never" and ("fails" in levels or (fail_on == "marginal" and "marginal" in levels)))
+
+
+def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, bytes]) -> tuple[dict[str, bytes], Any]:
+    """An older revision held against, and a panel built."""
+    from landwise.review.comparing import compare
+    from landwise.review.jobs import read_board
+    from landwise.review.panelling import build, fiducial_layer
+    from landwise.review.reviews import review
+    from landwise.sheets.reviewreport import More
+
+    compared: Any = ()
+    if stated["against"]:
+        old = review(read_board(Path(stated["against"]), {}).board, result.line, result.asked)
+        compared = compare(result, old)
+    array: Any = None
+    places: Any = ()
+    if stated["panel"]:
+        for side in result.sides:
+            outline = read.board.outline
+            content, array, places = build(side.after.polygon, outline, stated["panel"], side.side)
+            layers[f"panel-{side.side}.gbr"] = content
+        layers["fiducials.gbr"] = fiducial_layer(places)
+    return layers, More(compared, array, places)
 
 
 def _asked(stated: dict[str, Any]):  # type: ignore[no-untyped-def]
@@ -100,7 +143,25 @@ def _asked(stated: dict[str, Any]):  # type: ignore[no-untyped-def]
         with_rules(paths["rules"]),
         read_decisions(paths["decisions"]),
         stated["apply"],
+        _within(stated["most_seconds"]),
     )
+
+
+def _within(seconds: int) -> Callable[[str], None]:
+    """Stops a review that takes longer than it was given."""
+    import time
+
+    from landwise.errors import InputError
+
+    end = time.monotonic() + seconds
+
+    def going(stage: str) -> None:
+        if time.monotonic() > end:
+            raise InputError(
+                "the review takes longer than it was given", place=stage, expected=f"--most-seconds above {seconds}"
+            )
+
+    return going
 
 
 def _overrides(layers: tuple[str, ...]) -> dict[str, str]:

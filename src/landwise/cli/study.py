@@ -17,14 +17,23 @@ if TYPE_CHECKING:
 @click.option("--part", "reference", default=None, help="Show one part's options in full, by its reference.")
 @click.option("--json", "as_json", is_flag=True, help="Print result.json on standard output; write no files.")
 @click.option(
-    "--each", is_flag=True, help="Rank each part by itself under today's line; no choice for the whole board."
+    "--each",
+    is_flag=True,
+    help="Rank each part by itself, the others held at today's packages; no choice for the whole board.",
 )
 @click.option(
     "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
 )
+@click.option("--full", is_flag=True, help="Print all that is known of the choice, not only the answer.")
+@click.option("--line", "line_file", default=None, metavar="LINE.toml", help="A line file; it stands before the study.")
 @click.option("--no-drawings", is_flag=True, help="Leave out the land patterns: drawings and Gerber layers.")
 def command(
-    study_file: str, folder: str, reference: str | None, as_json: bool, each: bool, jobs: int | None, no_drawings: bool
+    study_file: str,
+    folder: str,
+    reference: str | None,
+    jobs: int | None,
+    line_file: str | None,
+    **flags: bool,
 ) -> None:
     """Judge every package option of every logic part of a board, and choose for the whole board at once.
 
@@ -39,16 +48,18 @@ def command(
     """
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    from landwise.board.choice import choose_board
+    from landwise.board.choice import choose_board, rank_each
     from landwise.board.result import board_result
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
     from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
-    from landwise.memory import Memory
+    from landwise.memory import Memory, keep_in_cache_folder
     from landwise.study.file import read_study
 
-    study = read_study(study_file)
+    as_json, each, full = flags["as_json"], flags["each"], flags["full"]
+    keep_in_cache_folder()
+    study = read_study(study_file, line=line_file)
     memory = Memory()  # the same print comes up while judging, choosing and reporting
     try:
         bench = Bench.of(study, memory)
@@ -72,7 +83,9 @@ def command(
             ),
         )
         stopped, result = False, board_result(judged)
-        if not each:
+        if each:
+            result = rank_each(judged, memory=memory, jobs=jobs or _cores())
+        else:
             with stopping() as stop:
                 result = choose_board(
                     judged,
@@ -92,8 +105,8 @@ def command(
             from landwise.sheets.report import write_report
 
             bar.update(task, description="drawing the report")
-            written = write_report(result, Path(folder), drawings=not no_drawings)
-    _print(result, reference, None if reference else written)
+            written = write_report(result, Path(folder), drawings=not flags["no_drawings"])
+    _print(result, reference, None if reference else written, full)
     _end(stopped, result)
 
 
@@ -117,7 +130,38 @@ def _end(stopped: bool, result: BoardResult) -> None:
         raise click.exceptions.Exit(130)
 
 
-def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
+def _say_how_sure(out, result) -> None:  # type: ignore[no-untyped-def]
+    from landwise.results.answer import board_sure, hangs_on, sure_line
+
+    answer = result.choice.answer if result.choice else None
+    if result.choice and not result.choice.best.found:
+        _say_all(out, result)
+    if answer is None:
+        return
+    unit = result.content.costs.unit
+    out.print(f"How sure: {board_sure(answer, unit)}", markup=False)
+    for one in answer.parts:
+        if one.kind == "not decided":
+            out.print(f"  {one.part}: {sure_line(one, unit)}", markup=False)
+    for line in hangs_on(result)[:3]:
+        out.print(f"hangs on: {line}", markup=False)
+
+
+def _say_all(out, result) -> None:  # type: ignore[no-untyped-def]
+    from landwise.results.choice import choice_data
+    from landwise.results.choicejson import ChoiceJson
+    from landwise.results.choicewords import choice_lines
+
+    for part in result.parts:
+        out.print(f"{part.name}  {part.says}", markup=False)
+    if result.choice:
+        out.print()
+        out.print("[bold]The whole board[/bold]")
+        for line in choice_lines(ChoiceJson.model_validate(choice_data(result.choice))):
+            out.print(f"  {line}", markup=False)
+
+
+def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped-def]
     from rich.markup import escape
 
     from landwise.cli.terminal import board_table, console, options_table, print_cautions, totals_lines
@@ -147,24 +191,19 @@ def _print(result, reference, written) -> None:  # type: ignore[no-untyped-def]
             out.print()
         out.print(board_table(result))
         out.print()
-        for part in result.parts:
-            out.print(f"[bold]{part.name}[/bold]  {escape(part.says)}")
-        if result.choice:
-            from landwise.results.choice import choice_data
-            from landwise.results.choicejson import ChoiceJson
-            from landwise.results.choicewords import choice_lines
-
-            out.print()
-            out.print("[bold]The whole board[/bold]")
-            for line in choice_lines(ChoiceJson.model_validate(choice_data(result.choice))):
-                out.print(f"  {line}", markup=False)
+        _say_how_sure(out, result)
+        if full:
+            _say_all(out, result)
         if result.before and result.after:
             out.print()
             out.print("Board totals, today → after")
-            for line in totals_lines(result.before, result.after, content.costs.unit):
+            lines = list(totals_lines(result.before, result.after, content.costs.unit))
+            for line in lines if full else lines[:2]:
                 out.print(line)
     notes = dict.fromkeys((*result.notes, *(note for part in result.parts for note in part.notes)))
-    if notes:
+    if notes and not (full or reference):
+        out.print(f"{len(notes)} notes stand in the report; --full shows them", style="dim")
+    elif notes:
         out.print()
         for note in notes:
             out.print(f"note: {note}", style="dim", markup=False)

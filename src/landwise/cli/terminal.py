@@ -63,7 +63,7 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
         ("paste", "right"),
         ("seen", "right"),
         ("cost", "right"),
-        ("value", "right"),
+        ("more", "right"),
         ("wins", "right"),
         ("", "left"),
     ):
@@ -78,11 +78,11 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
 
 
 def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
-    ranking = part.ranking
+    standing = part.standing
     mark = "→" if option is part.chosen else ("·" if option is part.present else "")
     transfer = option.figures["transfer"]
-    score = ranking.score.get(option.name) if ranking else None
-    wins = ranking.support.get(option.name) if ranking else None
+    more = standing.more.get(option.name) if standing else None
+    wins = standing.wins.get(option.name) if standing else None
     tail = "in use" if option is part.present else ""
     told = binding(cautions_of(option.figures))
     if option.rejections:
@@ -99,7 +99,7 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
         "–" if transfer.value is None else f"{transfer.value:.0%}",
         f"{option.figures['seen'].value or 0:.0%}",
         money(option.cost.total),
-        "–" if score is None else f"{score:.2f}",
+        "–" if more is None else f"{more:+.3f}",
         "–" if wins is None else f"{wins:.0%}",
         Text(tail, style="dim"),
     ]
@@ -154,7 +154,7 @@ def totals_lines(before: BoardTotals, after: BoardTotals, unit: str) -> Iterable
         (
             "cost",
             money(before.cost),
-            f"{money(after.cost)} {unit} per board" + ("" if after.prices_known else ", part prices left out"),
+            f"{money(after.cost)} {unit} per board" + ("" if after.prices_known else ", some part prices guessed"),
         ),
         ("drilled leads", str(before.holes), str(after.holes)),
         ("hidden joints", str(before.hidden_joints), str(after.hidden_joints)),

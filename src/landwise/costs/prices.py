@@ -87,7 +87,9 @@ class Known:
 class Price:
     """What one piece costs in a package: a value, or a median with the band that holds 90 %.
 
-    `against` names the package whose known price it leans on; empty for a quoted or a wholly assumed price.
+    `against` names the package whose known price it leans on, or the base package of an assumed level; `level_sd` is
+    the spread of an assumed level's logarithm, which all packages of one part share: a comparison draws it once for
+    the part.
     """
 
     median: float
@@ -97,6 +99,17 @@ class Price:
     pairs: int = 0
     against: str = ""
     source: str = "study"
+    level_sd: float = 0.0
+
+    @property
+    def own_sd(self) -> float:
+        """Spread of the logarithm that is the package's own: what remains when the part's level is drawn by itself."""
+        return math.sqrt(max(self.log_sd**2 - self.level_sd**2, 0.0))
+
+    @property
+    def expected(self) -> float:
+        """Its mean, the band taken as that of a log-normal number."""
+        return self.median * math.exp(self.log_sd**2 / 2)
 
     @property
     def value(self) -> float | None:
@@ -121,6 +134,16 @@ def group_of(terminals: int) -> Group:
     (6, 8, 14, 48)
     """
     return 6 if terminals <= 6 else 8 if terminals <= 12 else 14 if terminals <= 28 else 48
+
+
+def group_log_sd(terminals: int) -> float:
+    """Spread of the logarithm of an assumed price level: what all packages of one part share.
+
+    >>> round(group_log_sd(5), 2)
+    0.61
+    """
+    level = LEVELS[group_of(terminals)]
+    return math.log(level.high / level.low) / (2 * TO_FIVE)
 
 
 def style_of(name: str) -> str:
@@ -325,8 +348,16 @@ def _assumed(outline: Outline, terminals: int, pieces: int, factor: float) -> Pr
     below = math.hypot(math.log(level.median / level.low), TO_FIVE * log.sd)
     above = math.hypot(math.log(level.high / level.median), TO_FIVE * log.sd)
     middle = level.median * money
+    level_sd = math.log(level.high / level.low) / (2 * TO_FIVE)
     return Price(
-        middle, middle * math.exp(-below), middle * math.exp(above), "assumed", log.pairs, level.base, LEVEL_SOURCE
+        middle,
+        middle * math.exp(-below),
+        middle * math.exp(above),
+        "assumed",
+        log.pairs,
+        level.base,
+        LEVEL_SOURCE,
+        level_sd,
     )
 
 

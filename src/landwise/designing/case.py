@@ -57,6 +57,8 @@ class Case:
     base : array
         The row of that print.
     floor : Floor
+    balance : float
+        Height of a leadless part by the balance of forces over what the solder alone would fill, of that print.
     """
 
     frame: Frame
@@ -64,6 +66,7 @@ class Case:
     line: Line
     base: Array
     floor: Floor = field(default_factory=Floor)
+    balance: float = 1.0
 
     @cached_property
     def bounds(self) -> tuple[Array, Array]:
@@ -93,6 +96,17 @@ class Case:
             found.append(centres_of(self.frame, table, self.foil_um, self.line, paste, start))
         return tuple(found)
 
+    def centres_of_row(self, row: Array) -> tuple[Centres, ...]:
+        """The same around one design, kept once found."""
+        key = row.tobytes()
+        if key not in self._around:
+            self._around[key] = self.centres_at(measured(self.frame, row[None]), self.centres)
+        return self._around[key]
+
+    @cached_property
+    def _around(self) -> dict[bytes, tuple[Centres, ...]]:
+        return {}
+
     @cached_property
     def pastes(self) -> tuple[Curve, ...]:
         """The prior's transfer in its middle and at both ends."""
@@ -100,7 +114,8 @@ class Case:
 
     def rates(self, table: Table, centres: Sequence[Centres]) -> Rates:
         """Defects of every design of a table."""
-        return worked(self.frame, table, self.foil_um, self.line, list(zip(self.pastes, centres, strict=True)))
+        cases = list(zip(self.pastes, centres, strict=True))
+        return worked(self.frame, table, self.foil_um, self.line, cases, balance=self.balance)
 
 
 @dataclass(frozen=True)
@@ -189,9 +204,9 @@ def limits(case: Case, table: Table, rates: Rates) -> dict[str, Array]:
             miss("paste", rates.metal[number], case.floor.metal * float(rates.metal[number][0]))
     for apart, before in zip(table.pairs, base.pairs, strict=True):
         miss("web", apart.gap, min(LEAST_WEB_MM, float(before.gap[0])) * (1 - 1e-9))
-    if frame.base.seat in ("film", "float"):
+    if frame.base.rest.kind in ("film", "float"):
         miss("standoff", rates.seat_um[0], case.floor.standoff_um)
-    if frame.base.seat == "float":
+    if frame.base.rest.kind == "float":
         most = max(TARGET_UM[1], float(rates.seat_um[0, 0]))
         np.maximum(found["standoff"], np.maximum(0.0, rates.seat_um[0] / most - 1), out=found["standoff"])
     return found

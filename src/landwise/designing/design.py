@@ -10,12 +10,13 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.assembly.partbuild import part_geometry
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.rare import rates as exact_rates
 from landwise.assembly.scatter import Scatter
 from landwise.designing.case import Case, Floor, Scored, scored
-from landwise.designing.frame import Frame, frame_of, measured
-from landwise.designing.guard import Held, beats_everywhere, held_joints
+from landwise.designing.frame import Frame, frame_of
+from landwise.designing.guard import TARGET, Held, beats_everywhere, held_joints
 from landwise.designing.margins import margin_of
 from landwise.designing.overprint import overprints
 from landwise.designing.search import finished, on_lattice, searched
@@ -33,13 +34,12 @@ from landwise.printing.model import Aperture, Foil, Print
 Array = NDArray[np.float64]
 WIDE_ENOUGH = 1.5  # times the line's scatter at which a print that holds its target is left as it is
 WORTH = 0.10  # standard deviations below which a gain is none
-TARGET = 100.0  # per million joints, what a line holds bridges and opens to
 STEPS_BACK = (1.0, 0.8, 0.6, 0.4, 0.2)
 STANDOFF_KEPT = 0.75  # of the height of a part without a pad: leaves half its life, and lives are known no better
 STANDOFF_SOURCE = "leadless-life-height"
 LEAST_METAL = 0.6  # of an opening's paste: tiny leadless parts are printed at 60 to 65 % of their footprint
 METAL_SOURCE = "tiny-leadless-coverage"
-EXACT_ASKED = 0.05  # of the exact model: two prints a tenth apart are told apart
+ANY_FLOOR = 1e9  # defects per part: a comparison needs no tighter interval than the first points give, and no yield
 
 Reason = Literal[
     "designed", "wide enough", "inside the uncertainty", "overprinted", "not worked", "nothing printed", "as lands"
@@ -138,7 +138,7 @@ class Designer:
     def __init__(self, outline: Outline, pattern: LandPattern, line: Line, rules: ApertureRules | None = None) -> None:
         self.outline, self.pattern, self.line = outline, pattern, line
         self.rules = rules or ApertureRules()
-        self.frame: Frame | None = frame_of(outline, pattern, line.scatter, self.rules)
+        self.frame: Frame | None = frame_of(outline, pattern, self.rules)
 
     def design(self, foil_um: float, starts: Sequence[Array] | None = None) -> Design:
         """The design for a foil.
@@ -207,17 +207,27 @@ class Designer:
         if self.frame is None:
             return None
         base = as_lands_row(self.outline, self.pattern, self.rules)
-        case = Case(self.frame, foil_um, self.line, base)
+        case = Case(self.frame, foil_um, self.line, base, balance=self._balance(foil_um))
         metal, standoff = LEAST_METAL, 0.0
-        if self.frame.base.seat == "film":
+        if self.frame.base.rest.kind == "film":
             standoff = STANDOFF_KEPT * float(case.base_rates.seat_um[0, 0])
-        elif self.frame.base.seat == "float":
+        elif self.frame.base.rest.kind == "float":
             standoff = min(TARGET_UM[0], float(case.base_rates.seat_um[0, 0]))
         return replace(case, floor=Floor(metal, standoff))
 
+    def _balance(self, foil_um: float) -> float:
+        """Height by the balance of forces over that of the solder alone, of the print drawn from the lands."""
+        foil = Foil(foil_um, self.line.technology)
+        printed = self._print(foil, apertures(self.pattern, self.rules, self.outline, foil_um=foil_um))
+        geometry = part_geometry(self.outline, self.pattern, printed)
+        if geometry is None or geometry.rest.kind not in ("film", "float"):
+            return 1.0
+        on = [one for one in geometry.joints if one.counts != (geometry.rest.kind == "float")]
+        return geometry.rest.height_um / float(np.mean([one.deposit.height_um for one in on]))
+
     def _at(self, case: Case, row: Array) -> tuple[Array, Scored]:
         made = on_lattice(case, row)
-        return made, scored(case, made[None], case.centres_at(measured(case.frame, made[None]), case.centres))
+        return made, scored(case, made[None], case.centres_of_row(made))
 
     def _print(self, foil: Foil, openings: tuple[Aperture, ...]) -> Print:
         return print_part(self.pattern, foil, self.line.powder, outline=self.outline, openings=openings)
@@ -234,7 +244,7 @@ class Designer:
             stand = None
         height = stand.height_mm if stand else None
         model = part_model(self.outline, self.pattern, printed, self.line.scatter, stand_mm=height)
-        return exact_rates(model, asked=EXACT_ASKED).defects.value if model else None
+        return exact_rates(model, floor=ANY_FLOOR).defects.value if model else None
 
     def _plain(self, foil: Foil, openings: tuple[Aperture, ...], reason: Reason) -> Design:
         return Design(self.outline.name, foil, reason, openings, Changes(), Changes())

@@ -9,9 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.partbuild import FACING
-from landwise.assembly.partmodel import PartModel, part_model
-from landwise.assembly.scatter import Scatter
+from landwise.assembly.geometry import Hold, PartGeometry
+from landwise.assembly.partbuild import FACING, part_geometry
 from landwise.designing.variables import (
     CENTRE,
     ROUND,
@@ -60,7 +59,7 @@ class Facing:
     first: int
     second: int
     count: int
-    capacity_mm3: float
+    holds: tuple[Hold, ...]
 
 
 @dataclass(frozen=True)
@@ -100,7 +99,7 @@ class Frame:
 
     Parameters
     ----------
-    base : PartModel
+    base : PartGeometry
         With openings as large as the lands; what follows from the foil is worked anew.
     stands : mapping of int to Stand
         By number of the joint.
@@ -110,7 +109,7 @@ class Frame:
     outline: Outline
     pattern: LandPattern
     rules: ApertureRules
-    base: PartModel
+    base: PartGeometry
     stands: Mapping[int, Stand]
     facing: tuple[Facing, ...]
 
@@ -121,7 +120,7 @@ class Frame:
 
 
 def frame_of(
-    outline: Outline, pattern: LandPattern, scatter: Scatter, rules: ApertureRules, *, stand_mm: float | None = None
+    outline: Outline, pattern: LandPattern, rules: ApertureRules, *, stand_mm: float | None = None
 ) -> Frame | None:
     """The frame of an option; None where its openings are none that a design changes.
 
@@ -140,7 +139,7 @@ def frame_of(
     plain = openings_of(pattern.lands, outline, Changes(coverage=_plain_coverage(outline, rules)), rules)
     printed = print_part(pattern, Foil(ANY_FOIL), outline=outline, openings=plain)
     wide = FACING if outline.family in GRIDS else WIDE
-    base = part_model(outline, pattern, printed, scatter, stand_mm=stand_mm, facing=wide)
+    base = part_geometry(outline, pattern, printed, stand_mm=stand_mm, facing=wide)
     if base is None:
         return None
     facing = _facing(base, outline)
@@ -158,7 +157,7 @@ def frame_of(
     stands: dict[int, Stand] = {}
     alike: dict[Any, int] = {}
     for number, count in counts.items():
-        name = base.geometry.joints[number].terminal
+        name = base.joints[number].terminal
         key = (lands[name].place.shape, _beyond(lands[name], feet[name]), feet[name].length_mm, feet[name].width_mm)
         first = alike.setdefault((key, name == "EP"), number)
         stands[number] = _stand(number, (lands[name], feet[name]), outline, count, first)
@@ -169,7 +168,7 @@ def _plain_coverage(outline: Outline, rules: ApertureRules) -> float:
     return 0.0 if outline.centre_terminal else rules.pane_coverage
 
 
-def _facing(base: PartModel, outline: Outline) -> tuple[Facing, ...]:
+def _facing(base: PartGeometry, outline: Outline) -> tuple[Facing, ...]:
     """The nearest kinds of pairs; on a grid, pairs that differ only by their place are taken as the outermost."""
     found: dict[Any, list[Any]] = {}
     for number, count, _ in base.pair_classes:
@@ -184,7 +183,7 @@ def _facing(base: PartModel, outline: Outline) -> tuple[Facing, ...]:
         if lever > row[1]:
             row[1:] = [lever, pair]
     nearest = sorted(found.values(), key=lambda row: (row[2].gap_mm, row[2].first, row[2].second))[:MOST_PAIRS]
-    return tuple(Facing(pair.first, pair.second, count, pair.capacity_mm3) for count, _, pair in nearest)
+    return tuple(Facing(pair.first, pair.second, count, pair.holds) for count, _, pair in nearest)
 
 
 def _beyond(land: Land, terminal: Terminal) -> tuple[float, float]:
@@ -261,7 +260,7 @@ def _sizes(frame: Frame, stand: Stand, designs: Array, shapes: NDArray[np.object
         else:
             area, edge, narrow = edge_sizes(place.shape, designs)
         slender = area / edge
-    if frame.base.seat == "ball":
+    if frame.base.rest.kind == "ball":
         nothing = np.zeros(len(designs))
         return Sizes(area, slender, narrow, nothing, nothing)
     pressed = shapely.intersection(stand.foot, shapes)

@@ -7,7 +7,6 @@ that comes near only on one design) is caught when the exact model confirms the 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -18,17 +17,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
+from landwise.assembly.geometry import PartGeometry
+from landwise.assembly.partmodel import part_at
 from landwise.assembly.rare import LOCAL, bridge_chances, open_chances
 from landwise.assembly.scatter import Scatter
-from landwise.assembly.sobol import Sobol, normal_block
+from landwise.assembly.sobol import Sobol, normal_block, shifted_normals
 from landwise.designing.curves import Curve
 from landwise.designing.frame import Frame, Table
 from landwise.designing.points import Centres
-from landwise.designing.stacked import Line, float_chance, stacked, tilt_chance
+from landwise.designing.stacked import Line, stacked
 
 Array = NDArray[np.float64]
 WAYS = ("bridge", "open", "float", "tilt", "skew")
 POINTS = 64
+TURNS, WIDER_TURN = 512, 1.5
+FLOAT = len(m.COMMON) + m.OWN.index("float")
 LEAST_RATE = 1e-10  # defects per joint: nothing that could be told apart lies below
 
 
@@ -113,6 +116,8 @@ def worked(
     cases: Sequence[tuple[Curve, Centres]],
     *,
     points: int = POINTS,
+    balance: float = 1.0,
+    scatter: Scatter | None = None,
 ) -> Rates:
     """Expected defects of every design on one foil, for one or more curves of transfer at once.
 
@@ -128,9 +133,15 @@ def worked(
         around those and weighted back.
     points : int
         Of what joints share, a power of two.
+    balance, scatter
+        As of `stacked`; terms drawn many times at once stand in place of the curves.
     """
-    model, joints = stacked(frame, table, foil_um, line, [paste for paste, _ in cases])
+    model = stacked(frame, table, foil_um, line, [paste for paste, _ in cases], balance=balance, scatter=scatter)
     shape = (len(cases), len(table.designs))
+    if scatter is not None:
+        # Terms that a study states are plain numbers; the others come in as many rows as they were drawn.
+        several = [np.shape(term.value) for term in scatter.terms]
+        shape = np.broadcast_shapes((*shape, 1), np.shape(scatter.transfer_score), *several)[:2]
     drawn = _spread(points)[:, None, None, :]
 
     def around(centres: list[tuple[float, ...]]) -> tuple[Array, Array]:
@@ -144,24 +155,35 @@ def worked(
     bridge, _ = bridge_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED :])
     bridges = mean(bridge, weight)
     numbers, weight = around([centres.open for _, centres in cases])
-    opened, _ = open_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED])
+    at = m.shared(numbers[: m.SHARED], model)
+    opened, _ = open_chances(model, at, numbers[m.SHARED])
+    up = m.float_chance(model, at, numbers[FLOAT])
+    whole = m.shared(drawn[: m.SHARED], model)
+    numbered = list(frame.stands)
     return Rates(
         bridges=bridges,
-        opens=mean(opened * (1 - float_chance(model, numbers)), weight),
-        floats=mean(float_chance(model, drawn), np.ones(points)),
-        tilts=tilt_chance(frame, model, joints, shape),
-        skews=np.full(shape, _skews(frame.base.skew, line.scatter)),
+        opens=mean(opened * (1 - up), weight),
+        floats=mean(m.float_chance(model, whole, drawn[FLOAT]), np.ones(points)),
+        tilts=np.broadcast_to(np.asarray(m.tilt_chance(model)).reshape(_rows(m.tilt_chance(model))), shape),
+        skews=np.full(shape, _skews(frame.base, line.scatter)),
         joints=sum(joint.counts for joint in frame.base.joints),
-        seat_um=np.broadcast_to(np.asarray(model.seat_um).reshape(model.rows), shape),
-        metal={number: joint.metal_mm3[0, :, 0] for number, joint in joints.items()},
+        seat_um=np.broadcast_to(np.asarray(model.seat_um).reshape(_rows(model.seat_um)), shape),
+        metal={n: np.asarray(model.geometry.joints[k].deposit.metal_mm3)[0, :, 0] for k, n in enumerate(numbered)},
         ratio={number: sizes.slender / foil_um * 1000 for number, sizes in table.sizes.items()},
     )
 
 
+def _rows(value: Any) -> tuple[int, ...]:
+    """Shape of a value over curves and designs, without its points."""
+    shape = np.shape(value)
+    return shape[:-1] if len(shape) == 3 else (1, 1)
+
+
 @lru_cache(maxsize=256)
-def _skews(skew: Any, scatter: Scatter) -> float:
+def _skews(base: PartGeometry, scatter: Scatter) -> float:
     """Chance of too much side overhang; no opening changes it."""
-    nodes, weights = np.polynomial.hermite_e.hermegauss(64)
-    model: Any = SimpleNamespace(skew=skew, scatter=scatter)
-    at: Any = SimpleNamespace(turn_rad=math.radians(scatter["placement_turn"]) * nodes)
-    return float(np.sum(weights * m.skew_chance(model, at)) / weights.sum())
+    model = part_at(base, scatter)
+    turns = shifted_normals(1, 1, [1], 0, TURNS)[:, 0]
+    at: Any = SimpleNamespace(turn_rad=np.radians(scatter["placement_turn"]) * WIDER_TURN * turns[0])
+    weight = WIDER_TURN * np.exp(-0.5 * turns[0] ** 2 * (WIDER_TURN**2 - 1))
+    return float(np.mean(weight * m.skew_chance(model, at)))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,7 @@ class Centres:
 TOWARDS_BRIDGE = np.array([0, 0, 0.6, 0.4, 0, 0, 0, -0.5, 0, 0, 0.1, 0.3, 0.3, 0])
 TOWARDS_OPEN = np.array([0, 0, 0, -0.7, 0, 0, 0, 0.3, 0, 0.2, 0, -0.6, 0, 0])
 FURTHEST = 9.0  # standard deviations looked along
-ROUNDS, NUDGE, CLOSE = 15, 0.05, 0.01
+ROUNDS, NEAR_ROUNDS, NUDGE, CLOSE = 12, 3, 0.05, 0.02
 STEPS = np.array([0.03, 0.1, 0.2, 0.35, 0.5, 0.7, 0.9])  # of the way to the next point
 
 
@@ -46,25 +47,25 @@ def centres_of(
     The point of largest log P(defect | z) − z²/2, by steps towards z = ∇ log P, each as long as serves best: a
     first-order reliability method in which the last number of each joint is integrated in closed form.
     """
-    model, _ = stacked(frame, first_of(table), foil_um, line, [paste or prior_curve(line.technology, line.powder)])
+    model = stacked(frame, first_of(table), foil_um, line, [paste or prior_curve(line.technology, line.powder)])
 
-    def bridge(numbers: Array) -> Array:
-        return bridge_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED :])[0]
+    def bridge(numbers: Array, classes: tuple[Any, ...]) -> Array:
+        one = replace(model, geometry=replace(model.geometry, pair_classes=classes))
+        return bridge_chances(one, m.shared(numbers[: m.SHARED], one), numbers[m.SHARED :])[0]
 
     def opened(numbers: Array) -> Array:
         return open_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED])[0]
 
     # The kind that bridges most readily stands for all: the others' design points lie near its own.
-    every, model.pair_classes = model.pair_classes, ()
     towards = TOWARDS_BRIDGE if start is None else np.array(start.bridge)
     ray = (towards / max(float(np.linalg.norm(towards)), 1e-9))[:, None] * np.linspace(0.0, FURTHEST, 10)
-    worst = -np.inf
-    for one in every:
-        model.pair_classes, kept = (one,), model.pair_classes
-        high = float((np.log(np.maximum(bridge(ray), 1e-290)) - (ray**2).sum(axis=0) / 2).max())
-        worst, model.pair_classes = (high, (one,)) if high > worst else (worst, kept)
+    worst, kept = -np.inf, model.geometry.pair_classes[:1]
+    for one in model.geometry.pair_classes:
+        heights = np.log(np.maximum(bridge(ray, (one,)), 1e-290)) - (ray**2).sum(axis=0) / 2
+        if float(np.max(heights)) > worst:
+            worst, kept = float(np.max(heights)), (one,)
     found = [
-        _design_point(bridge, towards, near=start is not None),
+        _design_point(lambda numbers: bridge(numbers, kept), towards, near=start is not None),
         _design_point(opened, TOWARDS_OPEN if start is None else np.array(start.open), near=start is not None),
     ]
     return Centres(*(tuple(float(v) for v in one) for one in found))
@@ -81,7 +82,7 @@ def _design_point(chance: Callable[[Array], Array], towards: Array, *, near: boo
     size = len(z)
     nudges = NUDGE * np.hstack([np.eye(size), -np.eye(size)])
     best = -np.inf
-    for _ in range(ROUNDS // 3 if near else ROUNDS):
+    for _ in range(NEAR_ROUNDS if near else ROUNDS):
         values = log_chance(z[:, None] + nudges)
         gradient = (values[:size] - values[size:]) / (2 * NUDGE)
         way = np.clip(gradient, -FURTHEST, FURTHEST) - z

@@ -10,16 +10,15 @@ from numpy.typing import NDArray
 
 from landwise.assembly.sobol import Sobol, normal_block
 from landwise.designing.case import Case, Scored, scored
-from landwise.designing.frame import measured
 from landwise.designing.points import Centres
 from landwise.designing.variables import NAMES, ROUND, ROUNDED_SQUARE
 
 Array = NDArray[np.float64]
-FIRST_STEP, LAST_STEP, SHRINKS = 0.25, 0.015, 3.0  # of a variable's range
+FIRST_STEP, LAST_STEP, SHRINKS = 0.25, 0.02, 3.5  # of a variable's range
 WAYS = np.array([-2.0, -1.0, -0.4, 0.4, 1.0, 2.0])
 SHARES = (0.35, 0.7, 1.0)
-ENOUGH = 0.01  # standard deviations that a round must gain to go on with the same steps
-MOST_ROUNDS = 14
+ENOUGH = 0.03  # standard deviations that a round must gain to go on with the same steps
+MOST_ROUNDS = 10
 SCATTERED = 32  # designs tried all over the bounds before the search begins, and as many nearer the lands
 
 
@@ -53,7 +52,7 @@ def searched(case: Case, starts: Sequence[Array]) -> Array:
             if step < LAST_STEP:
                 break
             # Nearer the end, numbers are drawn around the design found, not around the print it began at.
-            centres = case.centres_at(measured(case.frame, best[None]), centres)
+            centres = case.centres_of_row(best)
             height = float(scored(case, best[None], centres).score[0])
     return np.asarray(best)
 
@@ -125,7 +124,7 @@ def finished(case: Case, row: Array) -> tuple[Array, Scored]:
     low, high = case.bounds
     steps = lattice_steps(case)
     best = on_lattice(case, row)
-    centres = case.centres_at(measured(case.frame, best[None]), case.centres)
+    centres = case.centres_of_row(best)
     found = scored(case, best[None], centres)
     for _ in range(FINISH):
         moves = np.vstack([np.diag(steps), -np.diag(steps)])

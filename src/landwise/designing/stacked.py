@@ -1,20 +1,29 @@
-"""One option under many designs at once: its joints and pairs with an array in place of every number."""
+"""One option under many designs at once: its geometry with an array in place of every number.
+
+The joints and pairs that stand for their kinds become a `PartGeometry` of `assembly`, whose fields hold arrays (curves,
+designs, 1); everything that the line makes of it is then `assembly`'s own.
+"""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.geometry import NARROWEST_TESTED, WIDEST_TESTED
-from landwise.assembly.partbuild import TILTING
-from landwise.assembly.partmodel import PartModel
+from landwise.assembly.geometry import (
+    NARROWEST_TESTED,
+    WIDEST_TESTED,
+    Deposited,
+    JointGeometry,
+    PairGeometry,
+    PartGeometry,
+    Resting,
+)
+from landwise.assembly.partmodel import PartModel, lowest_of, part_at
 from landwise.assembly.scatter import Scatter
 from landwise.designing.curves import Curve
 from landwise.designing.frame import Apart, Frame, Sizes, Stand, Table
@@ -34,10 +43,6 @@ class Line:
     technology: Technology = "laser-cut"
     powder: Powder = "T4"
 
-    def at(self, ends: Mapping[str, str]) -> Line:
-        """The same line with some terms of its scatter at an end of their range."""
-        return replace(self, scatter=self.scatter.at(ends))
-
 
 @lru_cache(maxsize=512)
 def _domes(length_mm: float, width_mm: float) -> tuple[Array, Array]:
@@ -47,176 +52,134 @@ def _domes(length_mm: float, width_mm: float) -> tuple[Array, Array]:
 
 
 def stacked(
-    frame: Frame, table: Table, foil_um: float, line: Line, pastes: Sequence[Curve]
-) -> tuple[Any, dict[int, SimpleNamespace]]:
-    """The option's model with a row for every design, (curves, designs, 1) in place of each number."""
-    base = frame.base.with_scatter(line.scatter)
+    frame: Frame,
+    table: Table,
+    foil_um: float,
+    line: Line,
+    pastes: Sequence[Curve],
+    *,
+    balance: float = 1.0,
+    scatter: Scatter | None = None,
+) -> PartModel:
+    """The option under every design and every curve of transfer, as one model.
+
+    Parameters
+    ----------
+    frame, table
+        The option, and what its designs measure.
+    foil_um : float
+        [µm]
+    line : Line
+    pastes : sequence of callable
+        Mean transfer and spread over area ratio.
+    balance : float
+        Height by the balance of forces over what the solder alone would fill, from the print held against.
+    scatter : Scatter, optional
+        In place of the line's: its terms may be arrays that broadcast against (curves, designs, 1).
+    """
     metal = paste_metal_fraction(line.powder)
     slump = slump_spacing(WIDEST_TESTED * foil_um / 1000, foil_um, hot=False) / (WIDEST_TESTED * foil_um / 1000)
-    joints: dict[int, SimpleNamespace] = {}
-    known: dict[int, dict[str, Any]] = {}
-    for number, stand in frame.stands.items():
+    known: dict[int, Deposited] = {}
+    order = {number: k for k, number in enumerate(frame.stands)}
+    joints = []
+    for stand in frame.stands.values():
         if stand.alike not in known:
-            known[stand.alike] = _alike(frame.stands[stand.alike], table, foil_um, (pastes, metal, slump))
-        joints[number] = _joint(base, stand, known[stand.alike])
-    counted = [(stand.count, joints[number]) for number, stand in frame.stands.items() if stand.count]
-    total = sum(count for count, _ in counted)
-    wet = foil_um * sum(count * np.sqrt(joint.transfer) for count, joint in counted) / total
-    seat_um, seat_cv = _seat(frame, table, joints, counted, line.scatter)
-    for number, stand in frame.stands.items():
-        joint = joints[number]
-        joint.film_mm3 = 0.0
-        joint.flux_share = line.scatter["least_paste"] / np.maximum(joint.transfer, 1e-9)
-        if base.seat in ("film", "float"):
-            joint.film_mm3 = joint.held_mm2 * np.minimum(seat_um, joint.solder_um) / 1000
-        if base.seat == "ball":
-            dip = foil_um / 1000 * np.sqrt(joint.transfer) * (1 - line.scatter["remaining_share"])
-            rim = np.sqrt(np.maximum(0.0, 2 * stand_radius(stand) * dip - dip**2))
-            joint.pressed_mm2, joint.pressed_edge_mm = math.pi * rim**2 / 2, 2 * math.pi * rim
-    pairs, classes = [], []
-    for number, (facing, apart) in enumerate(zip(frame.facing, table.pairs, strict=True)):
-        pairs.append(
-            SimpleNamespace(
-                first=facing.first,
-                second=facing.second,
-                gap_mm=apart.gap[:, None],
-                nx=apart.nx[:, None],
-                ny=apart.ny[:, None],
-                terminal_beyond=tuple(one[:, None] for one in apart.terminal),
-                land_beyond=tuple(one[:, None] for one in apart.land),
-                capacity_mm3=facing.capacity_mm3,
-            )
-        )
-        classes.append((number, facing.count, 0))
-    first = counted[0][1]
-    model = SimpleNamespace(
-        scatter=line.scatter,
+            known[stand.alike] = _deposited(frame.stands[stand.alike], table, foil_um, (pastes, metal, slump))
+        joints.append(_joint(frame, stand, table, known[stand.alike]))
+    pairs = tuple(_pair(facing, apart, order) for facing, apart in zip(frame.facing, table.pairs, strict=True))
+    base = frame.base
+    geometry = PartGeometry(
+        name=base.name,
+        family=base.family,
         foil_um=foil_um,
-        wet_um=wet,
         least_um=LARGEST_PARTICLE_UM[line.powder],
-        seat=base.seat,
-        rows=(len(pastes), len(table.designs)) if np.ndim(seat_um) else (1, 1),
-        seat_um=seat_um,
-        seat_cv=seat_cv,
         diagonal_mm=base.diagonal_mm,
-        joints=_Numbered(joints, first),
+        rest=_rest(frame, table, joints, balance),
+        joints=tuple(joints),
         pairs=pairs,
         skew=base.skew,
-        pair_classes=tuple(classes),
-        joint_classes=tuple((number, stand.count, 0) for number, stand in frame.stands.items() if stand.count),
-        float_joint=joints[base.joint_classes[0][0]],
+        sides=_sides(frame, order),
+        span_mm=base.span_mm,
+        pair_classes=tuple((k, facing.count, 0) for k, facing in enumerate(frame.facing)),
+        joint_classes=tuple((order[n], stand.count, 0) for n, stand in frame.stands.items() if stand.count),
     )
-    return model, joints
+    model = part_at(geometry, scatter or line.scatter)
+    if base.rest.kind != "lead":
+        return model
+    # Leads rest on the lowest of all of them, not of those that stand for their kinds.
+    lowest = lowest_of(len(base.joints))
+    return replace(model, joints=tuple(replace(one, lift_um=one.lift_sd_um * lowest) for one in model.joints))
 
 
-class _Numbered(dict[int, SimpleNamespace]):
-    """Joints by number; the first of them, whose spread the seat takes, where no kind stands for it."""
-
-    def __init__(self, joints: Mapping[int, SimpleNamespace], first: SimpleNamespace) -> None:
-        super().__init__(joints)
-        self.first = first
-
-    def __missing__(self, number: int) -> SimpleNamespace:
-        return self.first
-
-
-def stand_radius(stand: Stand) -> float:
-    """Radius of a ball. [mm]"""
-    return float(np.ptp(stand.foot_points[:, 0])) / 2
-
-
-def _alike(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence[Curve], float, float]) -> dict[str, Any]:
-    """What all joints have in common whose openings measure the same."""
+def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence[Curve], float, float]) -> Deposited:
+    """What all deposits have in common whose openings measure the same."""
     sizes = table.sizes[stand.number]
     curves, metal, slump = paste
     ratio = sizes.slender / foil_um * 1000
     found = [at(ratio) for at in curves]
     transfer, cv = np.array([one[0] for one in found]), np.array([one[1] for one in found])
+    low, high = (np.array([one[k] for one in found]) for k in (2, 3))
     solder = sizes.area * foil_um / 1000 * transfer * metal
     land = stand.land.place.shape
     volumes, domes = _domes(land.length_mm, land.width_mm)
     foil_mm = foil_um / 1000
     tested = np.clip(sizes.narrow, NARROWEST_TESTED * foil_mm, WIDEST_TESTED * foil_mm)
-    return {
+    several: Any = {
         "transfer": transfer[..., None],
+        "low": low[..., None],
+        "high": high[..., None],
         "cv": cv[..., None],
         "metal_mm3": solder[..., None],
-        "solder_um": (solder / land.area_mm2 * 1000)[..., None],
+        "height_um": (solder / land.area_mm2 * 1000)[..., None],
         "dome_um": 1000 * np.interp(solder, volumes, domes)[..., None],
-        "pressed_mm2": sizes.pressed[:, None],
-        "pressed_edge_mm": sizes.pressed_edge[:, None],
         "slump_mm": (slump * tested / 2)[:, None],
     }
+    return Deposited(**several)
 
 
-def _joint(model: PartModel, stand: Stand, known: Mapping[str, Any]) -> SimpleNamespace:
-    base = model.joints[stand.number]
-    return SimpleNamespace(
-        x_mm=base.x_mm,
-        y_mm=base.y_mm,
-        ball_mm3=base.ball_mm3,
-        held_mm2=base.held_mm2,
-        lift_um=base.lift_um,
-        lift_sd_um=base.lift_sd_um,
-        bow=base.bow,
-        counts=base.counts,
-        **known,
-    )
+def _joint(frame: Frame, stand: Stand, table: Table, deposit: Deposited) -> JointGeometry:
+    base, sizes = frame.base.joints[stand.number], table.sizes[stand.number]
+    pressed: Any = {"pressed_mm2": sizes.pressed[:, None], "pressed_edge_mm": sizes.pressed_edge[:, None]}
+    foot = base.foot if frame.base.rest.kind == "ball" else replace(base.foot, **pressed)
+    return replace(base, deposit=deposit, foot=foot)
 
 
-def _seat(
-    frame: Frame, table: Table, joints: Mapping[int, SimpleNamespace], counted: Any, scatter: Scatter
-) -> tuple[Any, Any]:
-    """What the part rests on, and its spread; the balance of forces is taken as that of the print as the lands."""
-    base, rest = frame.base, frame.base.geometry.rest
-    if base.seat == "lead":
-        return scatter["lead_film"], 0.0
-    if base.seat == "ball":
-        return base.seat_um, 0.0
-    if base.seat == "float":
-        number, stand = next((n, s) for n, s in frame.stands.items() if s.kind == "pad")
-        balance = rest.height_um / base.geometry.joints[number].deposit.height_um
-        cover = (table.sizes[number].area / stand.land.place.shape.area_mm2)[:, None]
-        pad = joints[number]
-        gas = np.minimum(1 / (1 - scatter["void_share"]), 1 / np.minimum(1.0, cover))
-        return pad.solder_um * balance * gas, pad.cv
-    total = sum(count for count, _ in counted)
-    numbers = [number for number, joint in enumerate(base.geometry.joints) if joint.counts]
-    balance = rest.height_um / float(np.mean([base.geometry.joints[n].deposit.height_um for n in numbers]))
-    return balance * sum(count * joint.solder_um for count, joint in counted) / total, counted[0][1].cv
-
-
-def float_chance(model: Any, numbers: Array) -> Any:
-    """Chance that a centre pad carries its part out of reach, with its own spread integrated."""
-    from scipy.special import ndtr
-
-    if model.seat != "float":
-        return 0.0
-    joint, scatter, common = model.float_joint, model.scatter, numbers[3]
-    shared = scatter["volume_common"] * common
-    seat = model.seat_um * np.maximum(1e-3, 1 + model.seat_cv * shared)
-    tears = scatter["tear_factor"] * joint.metal_mm3 * np.maximum(1e-3, 1 + joint.cv * shared)
-    return ndtr(np.log(seat / (tears / joint.held_mm2 * 1000)) / scatter["float_spread"])
-
-
-def tilt_chance(frame: Frame, model: Any, joints: Mapping[int, SimpleNamespace], shape: tuple[int, int]) -> Array:
-    from scipy.special import ndtr
-
-    base = frame.base
-    if not base.tilt_um or len(base.joints) > TILTING:
-        return np.zeros(shape)
-    own = math.sqrt(1 - model.scatter["volume_common"] ** 2)
-    numbers = {
-        k: next((n for n in joints if base.geometry.joints[n].kind == base.geometry.joints[k].kind), None)
-        for k in {k for side in base.sides for k in side}
+def _pair(facing: Any, apart: Apart, order: Mapping[int, int]) -> PairGeometry:
+    several: Any = {
+        "gap_mm": apart.gap[:, None],
+        "nx": apart.nx[:, None],
+        "ny": apart.ny[:, None],
+        "terminal_beyond": tuple(one[:, None] for one in apart.terminal),
+        "land_beyond": tuple(one[:, None] for one in apart.land),
     }
-    variance: Any = 0.0
-    for side in base.sides:
-        for k in side:
-            stands_for = numbers[k]
-            cv = model.joints.first.cv if stands_for is None else joints[stands_for].cv
-            variance = variance + (model.seat_um * cv * own / len(side)) ** 2
-    return np.broadcast_to(2 * ndtr(-base.tilt_um / np.sqrt(np.maximum(variance, 1e-12)))[..., 0], shape)
+    return PairGeometry(order[facing.first], order[facing.second], holds=facing.holds, **several)
+
+
+def _rest(frame: Frame, table: Table, joints: Sequence[JointGeometry], balance: float) -> Resting:
+    base = frame.base.rest
+    if base.kind in ("lead", "ball"):
+        return base
+    stands = list(frame.stands.values())
+    height: Any
+    apart: Any
+    if base.kind == "float":
+        pad = next(joint for joint in joints if not joint.counts)
+        height = balance * pad.deposit.height_um
+        stand = next(stand for stand in stands if stand.kind == "pad")
+        coverage = table.sizes[stand.number].area / stand.land.place.shape.area_mm2
+        apart = height / np.minimum(1.0, coverage)[:, None]
+        return Resting("float", height, apart, pad.deposit.cv, base.coplanarity_um)
+    total = sum(stand.count for stand in stands)
+    height = balance * sum(s.count * joint.deposit.height_um for s, joint in zip(stands, joints, strict=True)) / total
+    first = next(joint for stand, joint in zip(stands, joints, strict=True) if stand.count)
+    return Resting("film", height, height, first.deposit.cv, base.coplanarity_um)
+
+
+def _sides(frame: Frame, order: Mapping[int, int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The rows of a part that can tilt, by the joints that stand for their kinds."""
+    kinds = {frame.base.joints[number].kind: order[number] for number in reversed(list(frame.stands))}
+    left, right = (tuple(kinds[frame.base.joints[k].kind] for k in side) for side in frame.base.sides)
+    return left, right
 
 
 def first_of(table: Table) -> Table:

@@ -133,7 +133,7 @@ def reasons_of(designer: Designer, design: Design) -> Reasons | None:
 
 
 def _binds(designer: Designer, case: Case, row: Array) -> Iterator[Binding]:
-    centres = case.centres_at(measured(case.frame, row[None]), case.centres)
+    centres = case.centres_of_row(row)
     table = measured(case.frame, row[None])
     rates = case.rates(table, centres)
     ways = {key: value for key, value in rates.by_mechanism(0).items() if key != "skew"}
@@ -144,7 +144,7 @@ def _binds(designer: Designer, case: Case, row: Array) -> Iterator[Binding]:
     holding = holding_area_ratio(case.line.technology, case.line.powder)
     least = least_opening_um(case.line.powder)
     for number, sizes in table.sizes.items():
-        stand, name = case.frame.stands[number], base.geometry.joints[number].terminal
+        stand, name = case.frame.stands[number], base.joints[number].terminal
         if stand.alike != number:
             continue
         ratio = float(rates.ratio[number][0])
@@ -163,7 +163,7 @@ def _binds(designer: Designer, case: Case, row: Array) -> Iterator[Binding]:
                 yield Binding("pane web", name, "", bars, 1000 * case.frame.rules.pane_bar_mm, "um")
     for facing, apart in zip(case.frame.facing, table.pairs, strict=True):
         if float(apart.gap[0]) <= LEAST_WEB_MM * (1 + NEAR):
-            one, other = (base.geometry.joints[n].terminal for n in (facing.first, facing.second))
+            one, other = (base.joints[n].terminal for n in (facing.first, facing.second))
             yield Binding("web", one, other, 1000 * float(apart.gap[0]), 1000 * LEAST_WEB_MM, "um")
     if case.floor.standoff_um and float(rates.seat_um[0, 0]) <= case.floor.standoff_um * (1 + NEAR):
         yield Binding("standoff", "", "", float(rates.seat_um[0, 0]), case.floor.standoff_um, "um")
@@ -179,9 +179,7 @@ def _ends(case: Case, row: Array) -> Iterator[Binding]:
     """Variables that stand at the end of what they may."""
     low, high = case.bounds
     steps = lattice_steps(case)
-    first = next(
-        (case.frame.base.geometry.joints[n].terminal for n, s in case.frame.stands.items() if s.kind != "pad"), ""
-    )
+    first = next((case.frame.base.joints[n].terminal for n, s in case.frame.stands.items() if s.kind != "pad"), "")
     for column in (WIDTH, TOE, HEEL):
         if high[column] - low[column] < 1e-9:
             continue
@@ -196,15 +194,15 @@ def _ends(case: Case, row: Array) -> Iterator[Binding]:
 
 def _where(case: Case, row: Array, way: str) -> tuple[str, str]:
     """The pair that bridges most readily, or the joint that opens most readily."""
-    frame, names = case.frame, [joint.terminal for joint in case.frame.base.geometry.joints]
+    frame, names = case.frame, [joint.terminal for joint in case.frame.base.joints]
     if way == "bridge" and frame.facing:
         rates = []
         for k, facing in enumerate(frame.facing):
             one = replace(frame, facing=(facing,))
             table = measured(one, row[None])
-            alone = Case(one, case.foil_um, case.line, case.base)
+            alone = replace(case, frame=one)
             centres = alone.centres_at(table)[0]
-            found = worked(one, table, case.foil_um, case.line, [(case.pastes[0], centres)])
+            found = worked(one, table, case.foil_um, case.line, [(case.pastes[0], centres)], balance=case.balance)
             rates.append((float(found.bridges[0, 0]), -k))
         facing = frame.facing[-max(rates)[1]]
         return names[facing.first], names[facing.second]
@@ -227,17 +225,18 @@ def _beside(designer: Designer, case: Case, row: Array) -> Iterator[Beside]:
         "designed": row,
     }
     known = {key: value for key, value in rows.items() if value is not None}
-    found = scored(case, np.array(list(known.values())), case.centres_at(measured(frame, row[None]), case.centres))
+    found = scored(case, np.array(list(known.values())), case.centres_of_row(row))
     for k, (key, made) in enumerate(known.items()):
         yield Beside(key, Changes.of(made), float(found.margins[0, k]))  # type: ignore[arg-type]
 
 
 def _buys(case: Case, row: Array) -> Buys:
     table = measured(case.frame, row[None])
-    centres = case.centres_at(table, case.centres)[0]
+    centres = case.centres_of_row(row)[0]
 
     def margin(foil_um: float, line: Line | None = None) -> float:
-        found = worked(case.frame, table, foil_um, line or case.line, [(case.pastes[0], centres)])
+        at = [(case.pastes[0], centres)]
+        found = worked(case.frame, table, foil_um, line or case.line, at, balance=case.balance)
         return float(found.margin[0, 0])
 
     here, scatter = margin(case.foil_um), case.line.scatter

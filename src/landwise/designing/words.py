@@ -99,6 +99,18 @@ def buys_words(buys: Buys) -> str:
     return ", ".join(found) or "neither foil nor offset buys anything that counts"
 
 
+def design_words(design: Design) -> str:
+    """What a design does and gains, or why there is none: one line."""
+    if not design.designed or design.margins is None or design.margins_before is None:
+        return reason_words(design)
+    pad = any(one.terminal == "EP" for one in design.openings)
+    middle = not pad and design.changes.coverage != design.before.coverage
+    changed = change_words(design.changes, pad=pad, middle=middle)
+    now, before = design.margins.middle, design.margins_before.middle
+    gain = f"{now:.1f} standard deviations to the nearest defect, not {before:.1f}"
+    return f"openings designed for {design.foil.thickness_um:g} µm: {changed}; {gain}"
+
+
 def reason_words(design: Design) -> str:
     """Why the openings are what they are."""
     return REASONS[design.reason]

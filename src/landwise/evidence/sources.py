@@ -25,13 +25,14 @@ MARKS = ("verified", "second-hand", "from memory", "common practice, no source",
 
 @dataclass(frozen=True)
 class Source:
-    """One source: a short key, its title, where it stands, and how far it was read."""
+    """One source: a short key, its title, where it stands, how far it was read, and what it is where that matters."""
 
     key: str
     title: str
     where: str
     mark: str
     note: str = ""
+    kind: str = ""
 
     def __post_init__(self) -> None:
         if self.mark not in MARKS:

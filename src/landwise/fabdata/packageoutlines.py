@@ -40,7 +40,9 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
         if named is not None and named.terminals == count and _is_style(named, reading.style):
             return named, ""
     fitting = [
-        outline for outline in catalogue().values() if outline.terminals == count and _is_style(outline, reading.style)
+        outline
+        for outline in catalogue().values()
+        if outline.terminals == count and _is_style(outline, reading.style) and _wettable_if_told(outline, reading)
     ]
     # A centre pad is counted in some texts: QFN-24 with pad as 25 terminals.
     if not fitting and reading.style in ("QFN", "DFN", "SON"):
@@ -70,6 +72,11 @@ NEAR_MM = 0.35  # bodies of one outline are written this differently: with and w
 ALIKE_MM = 0.005
 
 
+def _wettable_if_told(outline: Outline, reading: PackageReading) -> bool:
+    """Bodies with wettable flanks share the plan of the plain ones: meant only where the text says so."""
+    return not outline.name.endswith("-WF") or bool(re.search(r"WF|wettable", reading.text, re.I))
+
+
 def _small_outline(outline: Outline) -> str:
     """Which of the three widths a small-outline body of 1.27 mm pitch has; an empty text for any other."""
     if not outline.name.startswith("SO") or abs(outline.pitch_mm - 1.27) > 0.01:
@@ -96,6 +103,8 @@ def _is_style(outline: Outline, style: str) -> bool:
         return name.startswith(("VSSOP-", "MSOP-"))
     if style == "QFN wide body":
         return name.startswith("QFN-") and "-3.5x" in name
+    if style == "QFP":
+        return name.startswith(("QFP-", "TQFP-"))
     if style in ("SON", "DFN"):
         return name.startswith(("SON-", "DFN-"))
     return name.startswith(f"{style}-")

@@ -173,7 +173,8 @@ def held_ball(
     Returns
     -------
     array
-        nan where no pinned joint was found.
+        nan where no pinned joint was found, and where the equations lead to their other branch: a contour that leaves
+        the gap between the lands and turns back twice, whose force falls as the joint is pressed.
 
     Raises
     ------
@@ -204,9 +205,13 @@ def held_ball(
         jacobian[lost] = np.eye(3)
         move = np.linalg.solve(jacobian, np.nan_to_num(residual.T)[:, :, None])[:, :, 0].T
         unknown, residual = _damped(unknown, residual, np.asarray(move), case)
-    _, z, phi, _ = _meridian(unknown, r1, gamma, weight)
+    _, contour, angle, _ = _meridian(unknown, r1, gamma, weight, keep=True)
+    z, phi = contour[-1], angle[-1]
     force = (unknown[2] - weight * z) * math.pi * r2**2 - 2 * math.pi * r2 * gamma * np.sin(phi)
-    return np.asarray(np.where(np.abs(residual).max(axis=0) < HELD_TOLERANCE, force, np.nan))
+    outside = (contour.min(axis=0) < -1e-6 * z) | (contour.max(axis=0) > z * (1 + 1e-6))
+    turns = np.count_nonzero(np.diff(np.cos(angle) > 0, axis=0), axis=0)
+    found = (np.abs(residual).max(axis=0) < HELD_TOLERANCE) & ~(outside & (turns >= 2))
+    return np.asarray(np.where(found, force, np.nan))
 
 
 def _widest(r: Array) -> Array:

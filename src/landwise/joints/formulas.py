@@ -187,13 +187,16 @@ def _settle(
         raise InputError("the balance needs the pad and one edge joint whole", expected="every size of pad and joint")
     tension, _ = alloy_values(alloy, surface_tension, density)
     edge = PerimeterJoint(joints, terminal_length, terminal_width, land_width, toe, heel, solder_volume)
-    pad = CentrePad(pad_length, pad_width, window.low_um / 1e3 * pad_length * pad_width, void)
+    # Gas lifts nothing above deposits that keep their printed place: as for a mounted part.
+    kept = 1 - window.low_um / window.nominal_um
+    pad = CentrePad(pad_length, pad_width, window.low_um / 1e3 * pad_length * pad_width, kept)
     dome = dome_height(edge.land_length_mm, land_width, solder_volume)
     rest = settle(pad, edge, weight, dome_mm=dome, tension_n_m=tension)
     return found | {
-        "balanced": rest.height_mm * 1e3,
+        "standoff": rest.height_mm * 1e3,
         "edge_stretch": rest.stretch,
         "edge_joints": rest.state,
+        "edge_tabled": rest.tabled,
         "spills": rest.spills,
     }
 
@@ -376,11 +379,11 @@ BOOK: tuple[Formula, ...] = (
             *_ALLOY,
         ),
         (
-            Output("standoff", "um", "with the usual share of gas"),
+            Output("standoff", "um", "where pad, edge joints and weight balance; without them, with the share of gas"),
             Output("low", "um", "full spread, no gas"),
             Output("high", "um", "deposits that do not spread"),
             Output("coverage_wanted", "", "coverage for the standoff wished for"),
-            Output("balanced", "um", "where pad, edge joints and weight balance"),
+            Output("edge_tabled", "", "edge joints lie within their table; beyond it they are taken at its edge"),
             Output("edge_stretch", "", "standoff over the edge joints' mean solder height"),
             Output("edge_joints", "", "pressed, pulled, or open: the part floats on its pad"),
             Output("spills", "", "edge solder runs onto the mask"),

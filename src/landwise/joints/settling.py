@@ -240,6 +240,8 @@ class Settled:
         Whether a perimeter joint's pressure exceeds 2γ/h.
     bulge_mm : float
         How far edge joints stand out past their lands' sides. [mm]
+    tabled : bool
+        False where edge joints are stretched or squeezed beyond their table and were taken at its edge.
     """
 
     height_mm: float
@@ -249,6 +251,7 @@ class Settled:
     state: State
     spills: bool
     bulge_mm: float
+    tabled: bool = True
 
 
 @lru_cache(maxsize=4096)
@@ -324,6 +327,7 @@ def settle(
         state,
         perimeter.spills(within(height)),
         perimeter.bulge_mm(within(height)),
+        within(height) == height,
     )
 
 
@@ -331,6 +335,8 @@ def _root(function: Callable[[float], float], low: float, high: float) -> float:
     """Where a force that falls with height balances."""
     if not (function(low) > 0 > function(high)):
         raise ValidityError(
-            "the part finds no rest within the range of its joints", found=f"{low:.4g} to {high:.4g} mm"
+            "no height balances the part: its joints push at every one of the range, or pull",
+            found=f"{low * 1000:.4g} to {high * 1000:.4g} µm",
+            expected="other volumes of pad and edge joints, or a lighter part",
         )
     return root(function, low, high)

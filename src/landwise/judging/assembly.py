@@ -10,6 +10,7 @@ from landwise.assembly.rare import Estimate
 from landwise.evidence.figures import Better, Figure, Step, Verdict, figure, worst
 from landwise.evidence.trails import earlier, stated, worked
 from landwise.judging.leaves import dimension
+from landwise.judging.ratewords import not_modelled, per_million, sampled, told
 from landwise.quantities import significant
 
 if TYPE_CHECKING:
@@ -23,7 +24,6 @@ KEYS = (
     ("defects", "expected defects of one part", "less"),
 )
 MARGINAL = 10.0  # times the target; a level is hardly known better than that
-LEVELS = "ratios between options are far better known than these levels"
 SCATTER_SOURCES = ("slump-ipc-a-21", "scatter-assumption")
 
 
@@ -131,16 +131,16 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
         KEYS[0],
         limit,
         verdicts["bridges"],
-        f"{_per_million(found.bridges)} per million parts, {significant(per_joint['bridges'], 2)} per million joints,"
-        f" over {pairs} facing pairs; {LEVELS}",
+        f"{per_million(found.bridges)} per million parts, {significant(per_joint['bridges'], 2)} per million joints,"
+        f" over {pairs} facing pairs; {told(found, 'bridges')}",
         (*trail, _bridge_step(geometry, found)),
     )
     opened = _figure(
         KEYS[1],
         limit,
         verdicts["opens"],
-        f"{_per_million(found.opens)} per million parts, {significant(per_joint['opens'], 2)} per million joints;"
-        f" {LEVELS}",
+        f"{per_million(found.opens)} per million parts, {significant(per_joint['opens'], 2)} per million joints;"
+        f" {told(found, 'opens')}",
         (*trail, _open_step(geometry, found)),
     )
     simulated = {"rates": earlier(geometry.stations["defects"])}
@@ -157,20 +157,26 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
         title=KEYS[2][1],
         better="more",
         verdict=whole,
-        why=f"{found.first_pass.value:.3%} of parts without a defect; {LEVELS}",
+        why=f"{found.first_pass.value:.3%} of parts without a defect; {told(found, 'defects')}",
         trail=(*trail, counted),
     )
-    rest = found.worked.floated.value + found.worked.skewed.value + found.worked.tilted.value
     total = _figure(
         KEYS[3],
         None,
         whole,
-        f"{_per_million(found.bridges)} bridges, {_per_million(found.opens)} opens and"
-        f" {significant(rest * PER_MILLION, 2)} floats, skews and tilts per million parts; {found.hidden:.0%} of them"
-        f" can't be seen from above; {LEVELS}",
+        f"per million parts: bridges {per_million(found.bridges)}, opens {per_million(found.opens)}, floats, skews and"
+        f" tilts {per_million(found.moved)}, other causes {per_million(found.other)}; {found.hidden:.0%} of them can't"
+        f" be seen from above; {told(found, 'defects')}",
         (
             *trail,
-            worked("bridges + opens + floats + skews + tilts", defects_of, simulated, sources=("rate-simulation",)),
+            worked(
+                "bridges + opens + floats + skews + tilts + other causes",
+                defects_of,
+                simulated,
+                inputs={"other causes": f"{per_million(found.other)} per million parts"},
+                valid=not_modelled(found),
+                sources=("rate-simulation", "phm-2022-counts"),
+            ),
         ),
     )
     return bridging, opened, good, total
@@ -191,11 +197,6 @@ def _figure(
         why=why,
         trail=trail,
     )
-
-
-def _per_million(rate: Estimate) -> str:
-    value, low, high = (significant(one * PER_MILLION, 2) for one in (rate.value, rate.low, rate.high))
-    return value if low == high else f"{value} ({low}…{high})"
 
 
 def _verdict(per_million_joints: float, target: float) -> Verdict:
@@ -223,26 +224,26 @@ def _bridge_step(geometry: Geometry, found: PartRates) -> Step:
     simulated = {"rates": earlier(geometry.stations["defects"])}
     if found.own is not None:
         return worked("as the line counts them", bridges_of, simulated, sources=("study",))
-    sampled = found.worked.bridges
+    rate = found.worked.bridges
     return worked(
         "deposits touch through slump, squeeze-out and offset, and stay joined when molten if they hold more than "
         "two joints take back; neither depends on the area ratio's limit",
         bridges_of,
         simulated,
-        inputs={"sampling alone": f"{sampled.low:.3g} to {sampled.high:.3g}"},
+        inputs={"sampling alone": sampled(rate, found.worked)},
         formula="bridge-rate",
-        valid="a level known to a factor of ten at best; the trade's pitch rules are not built in",
-        sources=("rate-simulation", "bridge-energy", "scatter-assumption"),
+        valid="mean and range over lines as they may be; the trade's pitch rules are not built in",
+        sources=("rate-simulation", "bridge-energy", "scatter-assumption", "phm-2022-counts"),
     )
 
 
 def _open_step(geometry: Geometry, found: PartRates) -> Step:
-    sampled = found.worked.opens
+    rate = found.worked.opens
     return worked(
         "a terminal stands higher than its paste reaches and its solder hangs on",
         opens_of,
         {"rates": earlier(geometry.stations["defects"])},
-        inputs={"sampling alone": f"{sampled.low:.3g} to {sampled.high:.3g}"},
-        valid="terminals and lands that wet; contamination and dewetting are not worked",
-        sources=("rate-simulation", "jedec-coplanarity-memory", "neck-closing"),
+        inputs={"sampling alone": sampled(rate, found.worked)},
+        valid="terminals and lands that wet; contamination and dewetting are other causes",
+        sources=("rate-simulation", "jedec-coplanarity-memory", "neck-closing", "phm-2022-counts"),
     )

@@ -14,15 +14,16 @@ from typing import Any, TypeVar, cast
 from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
 from landwise.access.inspection import Sights, sights
+from landwise.access.plans import Plan, plans_of
 from landwise.access.probing import ProbeAccess, probe_access
-from landwise.assembly.known import known_rates
 from landwise.assembly.lines import Line
 from landwise.assembly.partrates import OwnRate, PartRates, own_rate
 from landwise.assembly.scatter import Scatter
-from landwise.choosing.ranking import RateRange
 from landwise.choosing.values import weights_with
-from landwise.costs.board import Rate, rates_with
 from landwise.costs.offers import Offer
+from landwise.costs.rates import Rate, rates_with
+from landwise.designing import Design
+from landwise.designing import Line as Printer
 from landwise.errors import InputError
 from landwise.evidence.trails import Given, Origin, Step, stated
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
@@ -32,6 +33,8 @@ from landwise.judging.line import line_of, scatter_of
 from landwise.judging.stations import (
     balls_step,
     bridging_step,
+    design_step,
+    designed,
     lands_step,
     mounted_step,
     print_step,
@@ -41,7 +44,7 @@ from landwise.judging.stations import (
     window_step,
 )
 from landwise.lands import LandPattern, LandRules, land_pattern
-from landwise.memory import Memory
+from landwise.memory import Memory, known
 from landwise.outlines import Outline, read_outlines
 from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
@@ -84,6 +87,7 @@ class Geometry:
     stand: BallStand | None
     rates: PartRates | None = None
     board_mm: float = BOARD_MM
+    design: Design | None = None
     stations: Mapping[str, Step] = field(default_factory=dict, repr=False, compare=False)
     leaves: Mapping[str, Given] = field(default_factory=dict, repr=False, compare=False)
 
@@ -114,6 +118,7 @@ class Bench:
     _laid: dict[str, LandPattern] = field(default_factory=dict)  # lands follow from the outline, whatever the foil
 
     memory: Memory | None = None
+    stated_plan: Plan | None = None
     offers: tuple[Offer, ...] = ()
     today: date | None = None
     _once: dict[tuple[str, int], tuple[PartTable, Any]] = field(default_factory=dict)
@@ -165,6 +170,7 @@ class Bench:
             tuple(sorted(board.model_fields_set & {"thickness", "track", "space"})),
             self.content.line.preset,
             self.aperture_rules,
+            self.designs,
             self.land_rules,
             self.scatter.terms,
             self.own_rates,
@@ -175,7 +181,7 @@ class Bench:
         """All that figures follow from but geometry, part and the study's wishes."""
         told = self.content.model_dump_json(exclude=_NOT_IN_KEY)
         stated = self.content.model_dump_json(exclude=_NOT_IN_KEY, exclude_unset=True)
-        return told, stated, self.line, tuple(self.rates.items()), self._heat_key
+        return told, stated, self.line, self.plan, tuple(self.rates.items()), self._heat_key
 
     @property
     def _heat_key(self) -> Hashable:
@@ -187,6 +193,14 @@ class Bench:
             if part.power is not None or part.frequency is not None
         )
         return warm, "voltage" in self.content.use.model_fields_set
+
+    @cached_property
+    def plan(self) -> Plan:
+        """How its joints are controlled: as stated, or all that the line can do, with X-ray of a sample."""
+        if self.stated_plan is not None:
+            return self.stated_plan
+        plans = plans_of(self.line.inspection, self.content.line.test)
+        return max(plans, key=lambda plan: (len(plan.steps), -plan.xray_share))
 
     @cached_property
     def wishes(self) -> Hashable:
@@ -254,14 +268,19 @@ class Bench:
     def _work(self, outline: Outline) -> Geometry:
         line, rules, leaves = self.line, self.aperture_rules, self.leaves
         pattern = self.lands(outline)
-        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline)
+        design = self._design(outline, pattern)
+        openings = design.openings if design is not None and design.designed else None
+        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
         stand = ball_stand(outline, pattern, printed)
-        window = foil_window(pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline)
+        window = foil_window(
+            pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline, openings=openings
+        )
         side = bridging(printed)
         rates = self._rates(outline, pattern, printed, stand)
         at = {"lands": lands_step(outline, self.land_rules, pattern), "rules": rules_step(rules, leaves)}
-        at["print"] = print_step(outline, at["lands"], at["rules"], leaves, printed)
-        at["foils"] = window_step(outline, at["lands"], at["rules"], leaves, window)
+        at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self._scatter_given, design)
+        at["print"] = print_step(outline, at, leaves, printed)
+        at["foils"] = window_step(outline, at, leaves, window)
         at["neighbours"] = bridging_step(at["print"], side)
         at["balls"] = balls_step(outline, at["lands"], at["print"], stand)
         at["defects"] = rates_step(outline, at, self._scatter_given, self._own_given(outline), rates)
@@ -278,6 +297,7 @@ class Bench:
                 steps_allowed=line.steps_allowed,
                 rules=rules,
                 outline=outline,
+                openings=openings,
             ),
             bridging=side,
             sights=sights(outline),
@@ -289,6 +309,27 @@ class Bench:
             board_mm=rules.board_mm,
             stations=MappingProxyType(at),
             leaves=leaves,
+            design=design,
+        )
+
+    @property
+    def designs(self) -> bool:
+        """Whether openings are designed; a stated reduction is the assembler's own print."""
+        return self.content.line.print == "designed" and not self.aperture_rules.reduction_mm
+
+    def _design(self, outline: Outline, pattern: LandPattern) -> Design | None:
+        if not self.designs:
+            return None
+        line = self.line
+        printer = Printer(self.scatter, line.technology, line.powder)
+        rules = self.aperture_rules
+        return known(
+            lambda: designed(outline, pattern, rules, self.scatter, line.foil_um, line.technology, line.powder),
+            "design",
+            outline,
+            (self.land_rules, rules),
+            line.foil_um,
+            printer,
         )
 
     @cached_property
@@ -313,8 +354,8 @@ class Bench:
         self, outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None
     ) -> PartRates | None:
         own = own_rate(outline, self.own_rates)
-        rules = (self.land_rules, self.aperture_rules)
-        return known_rates(
+        rules = (self.land_rules, self.aperture_rules, self.designs)
+        return known(
             lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own),
             outline,
             rules,
@@ -343,20 +384,6 @@ class Bench:
             )
             for row in self.content.line.rates
         )
-
-    @cached_property
-    def rate_ranges(self) -> Mapping[str, RateRange]:
-        """Cost rates with their ranges, with the board's layer factor folded into the area's rate."""
-        above = max(0, self.content.board.layers - 2)
-        extra = self.rates["layer_factor"]
-        found = {name: RateRange(r.value, r.low, r.high) for name, r in self.rates.items() if name != "layer_factor"}
-        area = found["board_area"]
-        found["board_area"] = RateRange(
-            area.value * (1 + extra.value * above),
-            area.low * (1 + extra.low * above),
-            area.high * (1 + extra.high * above),
-        )
-        return MappingProxyType(found)
 
 
 def _offers(study: Study, own: Sequence[Outline]) -> tuple[Offer, ...]:

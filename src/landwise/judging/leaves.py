@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from landwise.assembly.lines import REASONS, Line, preset
-from landwise.costs.board import Rate
+from landwise.costs.rates import Rate
 from landwise.evidence.trails import Given, Step, by_default, chosen, drawn, earlier, rule, stated, taken, worked
 from landwise.outlines import Outline
 from landwise.study.file import Board, PartTable, StudyFile, Use

@@ -35,4 +35,4 @@ def line_of(content: StudyFile) -> Line:
 
 def scatter_of(line: Line, content: StudyFile) -> Scatter:
     """What scatters on a line, with the study's own terms."""
-    return scatter(line.print_offset_mm, line.placement_offset_mm, content.line.scatter)
+    return scatter(line.print_offset_mm, line.placement_offset_mm, content.line.scatter, content.line.transfer)

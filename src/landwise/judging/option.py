@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
 
 from landwise.access.inspection import hidden_from
-from landwise.costs.board import PartDemands, Rate, part_cost
-from landwise.costs.foilcharge import foil_units
+from landwise.costs.board import assembly_loads, part_cost
+from landwise.costs.control import control_loads
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
 from landwise.judging.buying import Purchase, purchase_of, rejections_of
+from landwise.judging.controlled import controlled
+from landwise.judging.money import cost_figure
 from landwise.judging.results import OptionResult, Rejection
 from landwise.outlines import Outline, find
 from landwise.study.file import PartTable
@@ -29,24 +33,29 @@ def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResul
     )
 
 
+def under_plan(option: OptionResult, bench: Bench) -> OptionResult:
+    """The same option as it costs under the bench's plan of inspection and test."""
+    own = (*option.loads, *control_loads(option.controlled, bench.plan))
+    cost = part_cost(own, bench.rates, bench.content.costs.run, option.priced)
+    return replace(
+        option,
+        cost=cost,
+        figures=MappingProxyType({**option.figures, "cost": cost_figure(cost, option.geometry, bench)}),
+    )
+
+
 def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench) -> OptionResult:
     geometry = bench.geometry(outline)
     want, line = bench.content.want, bench.line
     area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)
     hidden = bench.recalled("hidden", geometry, lambda: hidden_from(outline, line.inspection))
-    needs_xray = geometry.sights.not_at_all > 0 and "x-ray" in line.inspection
-    demands = PartDemands(
-        area_mm2=area,
-        joints_optical=geometry.sights.joints - geometry.sights.not_at_all,
-        joints_hidden=geometry.sights.not_at_all if needs_xray and not bench.content.board.xray_anyway else 0,
-        holes=outline.terminals if outline.drilled else 0,
-        step_zone=geometry.demand.kind == "step-down zone",
-        better_foil=geometry.demand.kind == "better foil technology",
-        defects_seen=geometry.rates.defects.value * (1 - geometry.rates.hidden) if geometry.rates else 0.0,
-        defects_hidden=geometry.rates.defects.value * geometry.rates.hidden if geometry.rates else 0.0,
-    )
     content = bench.content
-    cost = part_cost(demands, bench.rates, layers=content.board.layers, run=content.costs.run, price=purchase.price)
+    # Where saved area is room and no money, a part pays nothing for it.
+    paid_area = area if content.board.area_is_money else 0.0
+    loads = assembly_loads(paid_area, outline.terminals if outline.drilled else 0, content.board.layers)
+    kept = controlled(geometry)
+    own = (*loads, *control_loads(kept, bench.plan))
+    cost = part_cost(own, bench.rates, content.costs.run, purchase.price)
     figures = figures_of(geometry, part, cost, hidden, bench)
     return OptionResult(
         geometry=geometry,
@@ -55,25 +64,12 @@ def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench)
         priced=purchase.price,
         supply=purchase.supply,
         rejections=(*rejections_of(purchase, part, content), *_rejections(geometry, figures, hidden, bench)),
-        loads=_loads(demands, content.costs.run, bench.rates),
+        loads=loads,
+        controlled=kept,
         area_mm2=area,
         makers=purchase.makers,
         drop_in=purchase.drop_in,
     )
-
-
-def _loads(demands: PartDemands, run: int, rates: Mapping[str, Rate]) -> dict[str, float]:
-    loads = {"board_area": demands.area_mm2 / 100, "optical": float(demands.joints_optical)}
-    if demands.holes:
-        loads |= {"insertion": 1.0, "drilled_joint": float(demands.holes)}
-    else:
-        loads["placement"] = 1.0
-    if demands.joints_hidden:
-        loads["xray"] = 1.0
-    loads |= {"rework": demands.defects_seen, "rework_hidden": demands.defects_hidden}
-    if demands.step_zone or demands.better_foil:
-        loads["foil"] = foil_units(rates, run, step_zone=demands.step_zone, better_foil=demands.better_foil)
-    return loads
 
 
 def _rejections(geometry: Geometry, figures: Mapping[str, Figure], hidden: int, bench: Bench) -> list[Rejection]:

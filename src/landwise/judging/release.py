@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from landwise.evidence.figures import Figure, Verdict, figure, worst
+from landwise.designing import design_words
+from landwise.evidence.figures import Figure, Step, Verdict, figure, worst
 from landwise.evidence.trails import earlier, worked
 from landwise.printing.bridging import Bridging
 from landwise.printing.foils import KEEP_OUT_SOURCE, FoilWindow
@@ -194,8 +195,19 @@ def opening_figure(geometry: Geometry) -> Figure:
         limit_source=BALLS_SOURCE,
         verdict=verdict,
         why=f"{step.value:.0f} µm wide, {printed.powder} powder wants {need:.0f} µm",
-        trail=(wanted, step),
+        trail=(wanted, *_design_steps(geometry), step),
     )
+
+
+def _design_steps(geometry: Geometry) -> tuple[Step, ...]:
+    """How the openings came to be what they are."""
+    design = geometry.design
+    if design is None:
+        return (Step(says="openings drawn from the lands, as asked"),)
+    inputs = {"left as they are": "no"} if design.designed else {"left as they are": "yes"}
+    if design.margins is not None:
+        inputs["margin"] = f"{design.margins.middle:.2f} standard deviations"
+    return (Step(says=design_words(design), inputs=inputs, sources=("landwise-rule",)),)
 
 
 def solder_figure(geometry: Geometry) -> Figure:

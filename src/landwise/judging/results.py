@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from landwise.assembly.lines import Line
-from landwise.choosing.ranking import Ranking
-from landwise.costs.board import PartCost, Rate
+from landwise.costs.board import PartCost
+from landwise.costs.control import Controlled
+from landwise.costs.loads import Load
 from landwise.costs.prices import Price
+from landwise.costs.rates import Rate
 from landwise.errors import InputError
 from landwise.evidence.figures import Figure
 from landwise.judging.bench import Geometry
@@ -30,9 +32,10 @@ class Rejection:
 class OptionResult:
     """One package option of one part, judged.
 
-    `loads` is how many units of each cost rate it uses; `priced` what one piece costs, quoted or guessed;
-    `also_takes` the other packages that its lands take, with `choice_worth` what it is worth per piece to buy the
-    cheaper one.
+    `cost` is its own share of a good board under the line's plan of inspection, without what the board shares;
+    `loads` is what it pays whatever the plan, `controlled` what the plan has to do with it; `priced` is what one piece
+    costs, quoted or guessed; `also_takes` the other packages that its lands take, with `choice_worth` what it is worth
+    per piece to buy the cheaper one.
     """
 
     geometry: Geometry
@@ -41,7 +44,8 @@ class OptionResult:
     priced: Price
     supply: Supply
     rejections: tuple[Rejection, ...]
-    loads: Mapping[str, float]
+    loads: tuple[Load, ...]
+    controlled: Controlled
     area_mm2: float
     makers: int | None = None
     drop_in: DropIn = ""
@@ -65,6 +69,29 @@ class OptionResult:
 
 
 @dataclass(frozen=True)
+class Standing:
+    """How the options of a part stand by the board's objective, the other parts held.
+
+    Parameters
+    ----------
+    order : tuple of str
+        Options that can be taken, the cheapest on average first.
+    more : mapping of str to float
+        What the board costs more on average with this option than with the first. [money per board]
+    low, high : mapping of str to float
+        90 % range of that difference, drawn together.
+    wins : mapping of str to float
+        Share of draws in which each is the cheapest.
+    """
+
+    order: tuple[str, ...]
+    more: Mapping[str, float]
+    low: Mapping[str, float]
+    high: Mapping[str, float]
+    wins: Mapping[str, float]
+
+
+@dataclass(frozen=True)
 class PartResult:
     """One part: its options judged and ranked, the choice and why.
 
@@ -78,7 +105,7 @@ class PartResult:
     options: tuple[OptionResult, ...]
     present: OptionResult | None
     chosen: OptionResult | None
-    ranking: Ranking | None
+    standing: Standing | None
     says: str
     runner_up: str
     notes: tuple[str, ...]
@@ -144,7 +171,7 @@ class StudyResult:
         """Share of all weightings in which a part's choice wins."""
         if part.chosen is None:
             return None
-        return part.ranking.support.get(part.chosen.name) if part.ranking else None
+        return part.standing.wins.get(part.chosen.name) if part.standing else None
 
     def part(self, reference: str) -> PartResult:
         """The part that sits at a reference.

@@ -13,16 +13,18 @@ from landwise.assembly.drawn import DRAWS, POINTS
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, part_rates
 from landwise.assembly.scatter import Scatter
+from landwise.designing import Design, Designer
+from landwise.designing import Line as Printer
 from landwise.evidence.trails import Given, Step, earlier, worked
 from landwise.joints.mounted import Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging.leaves import of_outline, of_rule
 from landwise.lands import RULE_REASONS, LandPattern, LandRules, land_pattern
 from landwise.outlines import Outline, terminals
-from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
+from landwise.printing import Bridging, FoilWindow, bridging, foil_window, print_part
 from landwise.printing.apertures import RULE_REASONS as APERTURE_REASONS
 from landwise.printing.apertures import ApertureRules
-from landwise.printing.model import Foil, Powder, Print, Technology
+from landwise.printing.model import Aperture, Foil, Powder, Print, Technology
 
 Leaves = Mapping[str, Given]
 
@@ -68,6 +70,49 @@ def _rules(rules: LandRules | ApertureRules, name: str, reasons: Mapping[str, tu
     return of_rule(rules, name, *sources, reason="each with its reason in `landwise defaults`")
 
 
+def designed(
+    outline: Outline,
+    pattern: LandPattern,
+    rules: ApertureRules,
+    scatter: Scatter,
+    foil_um: float,
+    technology: Technology,
+    powder: Powder,
+) -> Design:
+    """The openings that suit the part best on this line."""
+    return Designer(outline, pattern, Printer(scatter, technology, powder), rules).design(foil_um)
+
+
+def as_drawn() -> None:
+    """No design: openings follow from the lands."""
+    return
+
+
+def design_step(
+    outline: Outline, lands: Step, rules: Step, leaves: Leaves, scatter: Given, result: Design | None
+) -> Step:
+    """How the openings come to be what they are."""
+    if result is None:
+        return worked("openings drawn from the lands, as asked", as_drawn, {}, key="design")
+    return worked(
+        "openings designed for this part on this line",
+        designed,
+        {
+            "outline": of_outline(outline),
+            "pattern": earlier(lands),
+            "rules": earlier(rules),
+            "scatter": scatter,
+            **{name: leaves[name] for name in ("foil_um", "technology", "powder")},
+        },
+        result=result,
+        key="design",
+    )
+
+
+def _openings(design: Design | None) -> tuple[Aperture, ...] | None:
+    return design.openings if design is not None and design.designed else None
+
+
 def print_under(
     pattern: LandPattern,
     foil_um: float,
@@ -75,27 +120,33 @@ def print_under(
     powder: Powder,
     rules: ApertureRules,
     outline: Outline,
+    design: Design | None,
 ) -> Print:
     """The part printed through one foil."""
-    return print_part(pattern, Foil(foil_um, technology), powder, rules=rules, outline=outline)
+    foil = Foil(foil_um, technology)
+    return print_part(pattern, foil, powder, rules=rules, outline=outline, openings=_openings(design))
 
 
-def print_step(outline: Outline, lands: Step, rules: Step, leaves: Leaves, result: Print) -> Step:
+def print_step(outline: Outline, at: Mapping[str, Step], leaves: Leaves, result: Print) -> Step:
     """The print."""
     return worked(
         "the print: apertures, paste and solder of each land",
         print_under,
-        {
-            "pattern": earlier(lands),
-            "foil_um": leaves["foil_um"],
-            "technology": leaves["technology"],
-            "powder": leaves["powder"],
-            "rules": earlier(rules),
-            "outline": of_outline(outline),
-        },
+        {**_printed(outline, at, leaves), "foil_um": leaves["foil_um"]},
         result=result,
         key="print",
     )
+
+
+def _printed(outline: Outline, at: Mapping[str, Step], leaves: Leaves) -> dict[str, Given]:
+    return {
+        "pattern": earlier(at["lands"]),
+        "technology": leaves["technology"],
+        "powder": leaves["powder"],
+        "rules": earlier(at["rules"]),
+        "outline": of_outline(outline),
+        "design": earlier(at["design"]),
+    }
 
 
 def window_over(
@@ -105,42 +156,22 @@ def window_over(
     powder: Powder,
     rules: ApertureRules,
     outline: Outline,
+    design: Design | None,
 ) -> FoilWindow:
     """Which foils on hand print the part."""
-    return foil_window(pattern, foils_um, technology, powder, rules=rules, outline=outline)
+    openings = _openings(design)
+    return foil_window(pattern, foils_um, technology, powder, rules=rules, outline=outline, openings=openings)
 
 
-def window_step(outline: Outline, lands: Step, rules: Step, leaves: Leaves, result: FoilWindow) -> Step:
+def window_step(outline: Outline, at: Mapping[str, Step], leaves: Leaves, result: FoilWindow) -> Step:
     """The foils on hand."""
     return worked(
         "each foil on hand tried",
         window_over,
-        {
-            "pattern": earlier(lands),
-            "foils_um": leaves["foils_um"],
-            "technology": leaves["technology"],
-            "powder": leaves["powder"],
-            "rules": earlier(rules),
-            "outline": of_outline(outline),
-        },
+        {**_printed(outline, at, leaves), "foils_um": leaves["foils_um"]},
         result=result,
         key="foils",
     )
-
-
-def demand_on(
-    pattern: LandPattern,
-    foil_um: float,
-    technology: Technology,
-    powder: Powder,
-    foils_um: tuple[float, ...],
-    steps_allowed: bool,
-    rules: ApertureRules,
-    outline: Outline,
-) -> Demand:
-    """What the part asks of the line beyond its foil."""
-    foil = Foil(foil_um, technology)
-    return line_demand(pattern, foil, powder, foils_um, steps_allowed=steps_allowed, rules=rules, outline=outline)
 
 
 def bridging_step(printed: Step, result: Bridging | None) -> Step:

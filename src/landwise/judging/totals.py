@@ -5,21 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from landwise.assembly.yields import board_yield
-from landwise.costs.items import CostKey
 from landwise.judging.bench import Bench
 from landwise.judging.results import BoardTotals, OptionResult
 
 
 def totals(options: Sequence[tuple[OptionResult, int]], bench: Bench) -> BoardTotals:
-    """Board sums; what the whole board shares (X-ray, a better or stepped foil) is counted once."""
-    cost = 0.0
-    once: dict[CostKey, float] = {}
-    for option, count in options:
-        for item in option.cost.items:
-            if item.shared:
-                once[item.key] = max(once.get(item.key, 0.0), item.value)
-            else:
-                cost += item.value * count
+    """Board sums. Money is the parts' own; what the board shares comes with the choice for the whole board."""
+    cost = sum(count * option.cost.total for option, count in options)
     demands = {
         option.geometry.demand.kind: option.geometry.demand.says
         for option, _ in options
@@ -29,7 +21,7 @@ def totals(options: Sequence[tuple[OptionResult, int]], bench: Bench) -> BoardTo
     return BoardTotals(
         parts=sum(count for _, count in options),
         area_mm2=sum(option.area_mm2 * count for option, count in options),
-        cost=cost + sum(once.values()),
+        cost=cost,
         placements=sum(count for option, count in options if not option.geometry.outline.drilled),
         holes=sum(
             option.geometry.outline.terminals * count for option, count in options if option.geometry.outline.drilled

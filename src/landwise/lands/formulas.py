@@ -20,7 +20,16 @@ def _level(letter: str) -> Level:
 
 
 _LEVELS = ("most", "nominal", "least", "a", "b", "c")
-_FORMS = ("gull-wing", "gull-wing fine", "flat lead", "leadless", "leadless pulled back", "chip", "small chip")
+_FORMS = (
+    "gull-wing",
+    "gull-wing fine",
+    "flat lead",
+    "J-lead",
+    "leadless",
+    "leadless pulled back",
+    "chip",
+    "small chip",
+)
 _COURTYARD_FORMS = (*_FORMS, "ball grid", "wafer-level", "drilled")
 
 

@@ -69,6 +69,8 @@ def form_of(outline: Outline) -> str:
     if outline.family in LEADED:
         if outline.family == "flat-lead dual":
             return "flat lead"
+        if outline.family.startswith("J-lead"):
+            return "J-lead"
         return "gull-wing fine" if outline.pitch_mm <= FINE_PITCH_MM else "gull-wing"
     if outline.family.startswith("leadless"):
         return "leadless pulled back" if outline.pull_back_mm > 0 else "leadless"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from landwise.errors import InputError
-from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline
-from landwise.outlines.patterns import occupancy, terminals, tip_to_tip
+from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline, Range
+from landwise.outlines.patterns import occupancy, side_pitch, terminals, tip_to_tip
 
 OVERLAP_MM = 1e-6
 
@@ -14,15 +14,16 @@ OVERLAP_MM = 1e-6
 def problems(outline: Outline) -> tuple[InputError, ...]:
     """Everything that is impossible about an outline, in reading order. Empty when it can exist."""
     found: list[InputError] = []
-    for check in (_sizes, _span, _feet, _count, _row_fits, _spacing, _exposed_clear, _balls_fit, _heights):
+    checks = (_sizes, _span, _feet, _count, _row_fits, _spacing, _exposed_clear, _balls_fit, _heights, _drawings)
+    for check in checks:
         try:
             finding = check(outline)
         except InputError as error:
             finding = error
         if finding is not None:
             found.append(finding)
-        if found and check is _count:
-            break  # positions mean nothing while the basic dimensions or the count are wrong
+            if check in (_sizes, _count):
+                break  # positions mean nothing while a basic dimension or the count is wrong
     return tuple(found)
 
 
@@ -108,7 +109,7 @@ def _row_fits(outline: Outline) -> InputError | None:
         return None
     for side, places in occupancy(outline).items():
         body = outline.body_length_mm if side in ("left", "right") else outline.body_width_mm
-        row = (len(places) - 1) * outline.pitch_mm + outline.terminal_width_mm.nom
+        row = (len(places) - 1) * side_pitch(outline, side) + outline.terminal_width_mm.nom
         # A lead of the smallest parts may stand flush with the body's end, within its own tolerance.
         if row > body.max + outline.terminal_width_mm.tolerance / 2 + OVERLAP_MM:
             return _finding(
@@ -166,6 +167,17 @@ def _balls_fit(outline: Outline) -> InputError | None:
             f"{wide:g} × {long:g} mm between outer balls",
             f"within {outline.body_width_mm.max:g} × {outline.body_length_mm.max:g} mm",
         )
+    return None
+
+
+def _drawings(outline: Outline) -> InputError | None:
+    """Limits must span what each drawing says, no more and no less: a land must serve every maker's part."""
+    for name, drawn in outline.drawn.items():
+        limits = getattr(outline, name)
+        lowest, highest = min(r.min for r in drawn.values()), max(r.max for r in drawn.values())
+        if not isinstance(limits, Range) or (limits.min, limits.max) != (lowest, highest):
+            found = limits.text() if isinstance(limits, Range) else "not given"
+            return _finding(outline, f"{name} does not span its drawings", found, f"{lowest:g}…{highest:g}")
     return None
 
 

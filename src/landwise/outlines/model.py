@@ -19,6 +19,7 @@ Family = Literal[
     "gull-wing dual",
     "gull-wing quad",
     "flat-lead dual",
+    "J-lead quad",
     "leadless dual",
     "leadless quad",
     "ball grid",
@@ -29,14 +30,16 @@ FAMILIES: tuple[Family, ...] = (
     "gull-wing dual",
     "gull-wing quad",
     "flat-lead dual",
+    "J-lead quad",
     "leadless dual",
     "leadless quad",
     "ball grid",
     "wafer-level",
 )
-LEADED = frozenset({"gull-wing dual", "gull-wing quad", "flat-lead dual"})
+LEADED = frozenset({"gull-wing dual", "gull-wing quad", "flat-lead dual", "J-lead quad"})
 LEADLESS = frozenset({"leadless dual", "leadless quad"})
 GRIDS = frozenset({"ball grid", "wafer-level"})
+LEAD_METALS = ("copper alloy", "iron-nickel 42", "not known")
 SIDES = ("left", "bottom", "right", "top")  # the order in which numbers run
 
 
@@ -135,6 +138,18 @@ class Outline:
         The part of a terminal that lies on its land, measured outward.
     pull_back_mm : float
         How far a leadless terminal ends inside the body's edge.
+    end_pitch_mm : float, optional
+        Pitch of the top and bottom rows where it differs from that of the long rows. [mm]
+    row_spacing_mm : Range
+        Of drilled rows: between the centre lines of the leads where they enter the board, not at the shoulders.
+    read : mapping
+        Dimension to the keys of the texts it was read in (or follows from); see `outlines.marks`. Empty for an
+        outline that states one mark and its sources for all dimensions together.
+    drawn : mapping
+        Where makers' drawings differ: dimension to each source's own limits. The outline's own limits span them
+        all, so that a land serves every maker's part.
+    lead_metal : str
+        One of `LEAD_METALS`, where a text says so.
     coplanarity_mm, warpage_mm : float, optional
         How far a terminal may stand off the plane that the others stand on, and how far the body is bowed while
         solder is molten, both where the drawing says so.
@@ -150,6 +165,8 @@ class Outline:
     terminal_width_mm: Range
     mark: str
     sources: tuple[str, ...]
+    read: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    drawn: Mapping[str, Mapping[str, Range]] = field(default_factory=lambda: MappingProxyType({}))
     standoff_mm: Range = Range(0.0, 0.0, 0.0)
     span_mm: Range | None = None
     span_length_mm: Range | None = None
@@ -164,6 +181,7 @@ class Outline:
     columns: int = 0
     rows: int = 0
     pitch_across_mm: float | None = None
+    end_pitch_mm: float | None = None
     absent: tuple[str, ...] = ()
     centre_terminal: str = ""
     package_land_mm: Range | None = None
@@ -173,6 +191,7 @@ class Outline:
     weight_mark: str = ""
     published_land: PublishedLand | None = None
     wettable_flank: bool = False
+    lead_metal: str = "not known"
     standard: str = ""
     also: tuple[str, ...] = ()
     note: str = ""

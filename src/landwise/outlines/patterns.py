@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from landwise.errors import InputError
 from landwise.outlines.model import GRIDS, SIDES, Outline, Range, Terminal
@@ -95,36 +96,28 @@ def _rows(outline: Outline) -> list[Terminal]:
             if outline.centre_terminal == str(number):
                 number += 1
             found.append(_on_side(outline, side, place, len(places[side]), str(number)))
-    if outline.start == "top" and "top" in places:
-        found = _first_from_top_left(found, places)
+    if "top" in places and outline.start in ("top", "top middle"):
+        return _renumbered(found, _first_on_top(places["top"], outline.start))
     return found
 
 
-def _first_from_top_left(found: list[Terminal], places: Mapping[str, str]) -> list[Terminal]:
-    # A body whose long rows hold all but the end terminals: number 1 is the left terminal of the top side,
-    # the numbers run down the left side, and the last one is the right terminal of the top side.
-    top = places["top"].count("1")
-    total = len(found)
-    renumbered = []
-    for terminal in found:
-        shifted = (int(terminal.number) - top) % total + 1 if top else int(terminal.number)
-        renumbered.append(
-            Terminal(
-                str(shifted),
-                terminal.side,
-                terminal.x_mm,
-                terminal.y_mm,
-                terminal.length_mm,
-                terminal.width_mm,
-                terminal.outward_deg,
-                terminal.round,
-            )
-        )
-    return renumbered
+def _first_on_top(top: str, start: str) -> int:
+    """How many terminals of the top row, which runs from right to left, come after the one that is number 1.
+
+    `top`: the long rows hold all but the end terminals; number 1 is the left one of the top. `top middle`: a
+    carrier with its index in the middle of a side, as J-lead carriers have it.
+    """
+    count = top.count("1")
+    return count - 1 if start == "top" else count // 2
+
+
+def _renumbered(found: list[Terminal], before: int) -> list[Terminal]:
+    first = int([terminal for terminal in found if terminal.side == "top"][before].number)
+    return [replace(terminal, number=str((int(terminal.number) - first) % len(found) + 1)) for terminal in found]
 
 
 def _on_side(outline: Outline, side: str, place: int, places: int, number: str) -> Terminal:
-    along = ((places - 1) / 2 - place) * outline.pitch_mm
+    along = ((places - 1) / 2 - place) * side_pitch(outline, side)
     length, middle = _length_and_middle(outline, side)
     width = outline.terminal_width_mm.nom
     outward = OUTWARD_DEG[side]
@@ -136,6 +129,16 @@ def _on_side(outline: Outline, side: str, place: int, places: int, number: str) 
         "top": (along, middle),
     }[side]
     return Terminal(number, side, x, y, length, width, outward)
+
+
+def side_pitch(outline: Outline, side: str) -> float:
+    """Pitch of the terminals of one side. [mm]
+
+    >>> from landwise.outlines import find
+    >>> side_pitch(find("QFN-16-3.5x4"), "left"), side_pitch(find("QFN-16-3.5x4"), "top")
+    (0.5, 1.5)
+    """
+    return outline.end_pitch_mm if outline.end_pitch_mm and side in ("top", "bottom") else outline.pitch_mm
 
 
 def _length_and_middle(outline: Outline, side: str) -> tuple[float, float]:

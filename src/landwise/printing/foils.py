@@ -14,7 +14,7 @@ from landwise.lands.model import LandPattern
 from landwise.outlines import Outline
 from landwise.printing.apertures import ApertureRules, apertures
 from landwise.printing.deposits import print_part
-from landwise.printing.model import Foil, Powder, Technology
+from landwise.printing.model import Aperture, Foil, Powder, Technology
 from landwise.printing.paste import finest_powder_needed, powder_verdict
 from landwise.printing.transfer import (
     failing_area_ratio,
@@ -74,6 +74,7 @@ def foil_window(
     *,
     rules: ApertureRules | None = None,
     outline: Outline | None = None,
+    openings: tuple[Aperture, ...] | None = None,
 ) -> FoilWindow:
     """Which foils print a part, and between which limits.
 
@@ -87,6 +88,8 @@ def foil_window(
     rules : ApertureRules, optional
     outline : Outline, optional
         For published apertures, the thin end, and the leads of paste in hole.
+    openings : tuple of Aperture, optional
+        Openings that were designed, in place of those that `rules` would draw.
 
     Notes
     -----
@@ -106,7 +109,7 @@ def foil_window(
     if pattern.drilled and rules is not None and rules.drilled == "paste-in-hole":
         verdicts = tuple((um, _filled(pattern, Foil(um, technology), powder, rules, outline)) for um in foils_um)
         return FoilWindow(verdicts, None, None, None)
-    weakest = _slenderness_um(pattern, rules, outline)
+    weakest = _slenderness_um(pattern, rules, outline, openings)
     if weakest is None:
         return FoilWindow(tuple((um, "holds") for um in foils_um), None, None, None)
     holding = holding_area_ratio(technology, powder)
@@ -118,14 +121,26 @@ def foil_window(
     )
 
 
-def _slenderness_um(pattern: LandPattern, rules: ApertureRules | None, outline: Outline | None) -> float | None:
+def _slenderness_um(
+    pattern: LandPattern,
+    rules: ApertureRules | None,
+    outline: Outline | None,
+    openings: tuple[Aperture, ...] | None = None,
+) -> float | None:
     """Least area over perimeter among the openings: the foil at which the area ratio is 1. [µm]"""
-    shapes = [one.shape for opening in apertures(pattern, rules, outline) for one in opening.openings]
+    drawn = apertures(pattern, rules, outline) if openings is None else openings
+    shapes = [one.shape for opening in drawn for one in opening.openings]
     return min((shape.area_mm2 / shape.perimeter_mm * 1000 for shape in shapes), default=None)
 
 
-def _narrowest_um(pattern: LandPattern, rules: ApertureRules | None, outline: Outline | None) -> float:
-    shapes = [one.shape for opening in apertures(pattern, rules, outline) for one in opening.openings]
+def _narrowest_um(
+    pattern: LandPattern,
+    rules: ApertureRules | None,
+    outline: Outline | None,
+    openings: tuple[Aperture, ...] | None,
+) -> float:
+    drawn = apertures(pattern, rules, outline) if openings is None else openings
+    shapes = [one.shape for opening in drawn for one in opening.openings]
     return min((1000 * min(shape.length_mm, shape.width_mm) for shape in shapes), default=math.inf)
 
 
@@ -182,6 +197,7 @@ def line_demand(
     technologies: Sequence[Technology] = BETTER,
     rules: ApertureRules | None = None,
     outline: Outline | None = None,
+    openings: tuple[Aperture, ...] | None = None,
 ) -> Demand:
     """What a part asks of the board's foil.
 
@@ -197,8 +213,8 @@ def line_demand(
         Whether the line prints through stepped foils.
     technologies : sequence of str
         Better foil technologies to be had, in order of preference.
-    rules, outline
-        As for `foil_window`.
+    rules, outline, openings
+        As for `foil_window`; openings designed for the base foil stand for other foils too.
 
     Notes
     -----
@@ -218,10 +234,10 @@ def line_demand(
     """
 
     def prints(um: float, technology: Technology) -> bool:
-        window = foil_window(pattern, [um], technology, powder, rules=rules, outline=outline)
+        window = foil_window(pattern, [um], technology, powder, rules=rules, outline=outline, openings=openings)
         return window.verdicts[0][1] != "fails"
 
-    base, needed, note = foil.thickness_um, *_powder(pattern, powder, rules, outline)
+    base, needed, note = foil.thickness_um, *_powder(pattern, powder, rules, outline, openings)
     if prints(base, foil.technology):
         return Demand(
             "none", base, 0.0, f"prints on the board's {base:g} µm foil{note}", foil.technology, powder_needed=needed
@@ -258,12 +274,16 @@ def _thinned(
 
 
 def _powder(
-    pattern: LandPattern, powder: Powder, rules: ApertureRules | None, outline: Outline | None
+    pattern: LandPattern,
+    powder: Powder,
+    rules: ApertureRules | None,
+    outline: Outline | None,
+    openings: tuple[Aperture, ...] | None,
 ) -> tuple[Powder | None, str]:
     """The finer powder the narrowest opening asks for, and the words for it; none where the line's passes."""
     if pattern.drilled:
         return None, ""
-    narrow = _narrowest_um(pattern, rules, outline)
+    narrow = _narrowest_um(pattern, rules, outline, openings)
     if powder_verdict(narrow, powder) != "fails":
         return None, ""
     needed = finest_powder_needed(narrow)

@@ -14,7 +14,7 @@ from landwise.results.choicewords import gain_sentence
 
 def choice_data(choice: BoardChoice) -> dict[str, Any]:
     """The choice as data that `ChoiceJson` accepts."""
-    model, best = choice.model, choice.best
+    model, best, searched = choice.model, choice.best, choice.searched or choice.best
     names = [part.name for part in model.parts]
 
     def full(found: Solution) -> dict[str, Any]:
@@ -24,9 +24,9 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "status": best.status,
         "objective": choice.objective,
         "unit": choice.unit,
-        "value": best.value if best.found else None,
-        "bound": best.bound if best.found else None,
-        "gap": best.gap if best.found else None,
+        "value": searched.value if searched.found else None,
+        "bound": searched.bound if searched.found else None,
+        "gap": searched.gap if searched.found else None,
         "proof": choice.proof,
         "decision": choice.decision,
         "decisions": [model.says(d) for d in range(len(model.decisions))],

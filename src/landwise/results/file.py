@@ -19,6 +19,7 @@ from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
+from landwise.results.answer import AnswerJson, answer_data
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.told import board_cautions, cautions
@@ -105,6 +106,7 @@ class PriceJson(_Strict):
     pairs: int = Field(description="compared parts behind a guessed one")
     against: str
     source: str
+    level_sd: float = Field(description="spread of an assumed level's logarithm, shared by all packages of a part")
 
 
 class CautionJson(_Strict):
@@ -139,23 +141,16 @@ class OptionJson(_Strict):
     land_style: str
     verdict: str = Field(description="of the print")
     foil_demand: str
-    score: float | None = Field(description="weighted value, 0 to 1; null if rejected")
-    support: float | None = Field(description="share of all weightings in which it wins")
-    confidence: float | None = Field(description="share of draws of uncertain inputs in which it wins")
-    dominated_by: str | None
-    price_change_to_first: float | None = Field(description="price change at which the first place changes hands")
+    price_basis: str = Field(description="stated, offer, prior (a ratio to a known price) or assumed")
+    price_low: float = Field(description="5 % end of the price's band")
+    price_high: float = Field(description="95 % end of the price's band")
+    more: float | None = Field(description="what the board costs more on average than with the first; null if out")
+    more_low: float | None = Field(description="5 % end of that difference")
+    more_high: float | None = Field(description="95 % end of that difference")
+    wins: float | None = Field(description="share of joint draws in which it is the cheapest")
     cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
     figures: list[FigureJson]
     steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails go back to and share")
-
-
-class FlipJson(_Strict):
-    """The value of one input at which the first place changes."""
-
-    what: str
-    now: float
-    at: float
-    to: str
 
 
 class PartJson(_Strict):
@@ -172,7 +167,6 @@ class PartJson(_Strict):
     runner_up: str
     notes: list[str]
     guesses: list[str]
-    flips: list[FlipJson]
     options: list[OptionJson]
 
 
@@ -217,6 +211,7 @@ class ResultJson(_Strict):
     after: TotalsJson | None
     cautions: list[str] = Field(default_factory=list, description="of the chosen packages: what binds")
     asked: list[str] = Field(default_factory=list, description="what is assumed of its place, or contradicts itself")
+    answer: AnswerJson | None = Field(default=None, description="decided, equal or not decided, and what it hangs on")
     notes: list[str]
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
@@ -295,6 +290,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         "after": _totals(result.after),
         "cautions": list(board_cautions(result.parts, result.content)),
         "asked": list(asked_of(result.content)),
+        "answer": answer_data(result),
         "notes": list(result.notes),
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
@@ -312,7 +308,6 @@ def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
 
 
 def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
-    flips = result.ranking.flips if result.ranking else ()
     return {
         "refs": list(result.part.refs),
         "number": result.part.number,
@@ -325,13 +320,12 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
         "runner_up": result.runner_up,
         "notes": list(result.notes),
         "guesses": list(result.part.guesses),
-        "flips": [{"what": f.what, "now": f.now, "at": f.at, "to": f.to} for f in flips],
         "options": [_option(option, result, content) for option in result.options],
     }
 
 
 def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dict[str, Any]:
-    ranking = result.ranking
+    standing = result.standing
     figures, steps = figures_data(option.figures.values())
     return {
         "outline": option.name,
@@ -355,11 +349,13 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
         "land_style": option.geometry.pattern.style,
         "verdict": option.geometry.printed.verdict,
         "foil_demand": option.geometry.demand.says,
-        "score": ranking.score.get(option.name) if ranking else None,
-        "support": ranking.support.get(option.name) if ranking else None,
-        "confidence": ranking.confidence.get(option.name) if ranking else None,
-        "dominated_by": ranking.dominated_by.get(option.name) if ranking else None,
-        "price_change_to_first": ranking.break_even.get(option.name) if ranking else None,
+        "price_basis": option.priced.basis,
+        "price_low": option.priced.low,
+        "price_high": option.priced.high,
+        "more": standing.more.get(option.name) if standing else None,
+        "more_low": standing.low.get(option.name) if standing else None,
+        "more_high": standing.high.get(option.name) if standing else None,
+        "wins": standing.wins.get(option.name) if standing else None,
         "cautions": [caution.as_json() for caution in cautions(option, content)],
         "figures": figures,
         "steps": steps,
@@ -393,8 +389,8 @@ def options_csv(result: StudyResult | BoardResult) -> str:
             "feasible",
             "chosen",
             "present",
-            "score",
-            "support",
+            "more",
+            "wins",
             "supply",
             *columns,
             "rejections",
@@ -403,7 +399,7 @@ def options_csv(result: StudyResult | BoardResult) -> str:
     for part in result.parts:
         for rank, option in enumerate(part.options, start=1):
             figures = [option.figures[key].value for key in keys]
-            ranking = part.ranking
+            standing = part.standing
             writer.writerow(
                 [
                     " ".join(part.part.refs),
@@ -413,8 +409,8 @@ def options_csv(result: StudyResult | BoardResult) -> str:
                     "yes" if option.feasible else "no",
                     "yes" if part.chosen is option else "",
                     "yes" if part.present is option else "",
-                    _short(ranking.score.get(option.name) if ranking else None),
-                    _short(ranking.support.get(option.name) if ranking else None),
+                    _short(standing.more.get(option.name) if standing else None),
+                    _short(standing.wins.get(option.name) if standing else None),
                     option.supply.state,
                     *(_short(value) for value in figures),
                     "; ".join(r.says for r in option.rejections),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
@@ -71,14 +71,6 @@ class Cause:
     worst: Finding
     proposals: tuple[int, ...]
 
-    @property
-    def question(self) -> tuple[Whom, str] | None:
-        """Whom to ask what."""
-        if self.key not in QUESTIONS:
-            return None
-        whom, text = QUESTIONS[self.key]
-        return whom, text.format(parts=named(self.parts) or self.package or "the board")
-
 
 def named(parts: tuple[str, ...], most: int = MOST_NAMES) -> str:
     """Some names.
@@ -108,6 +100,19 @@ def causes(side: SideReview) -> tuple[Cause, ...]:
         apertures = sum(len(f.apertures) for f in its)
         found.append(Cause(key, level, side.side, package, names, apertures, defects, worst, touched))
     return tuple(sorted(found, key=lambda c: (c.level != "fails", -c.defects, -c.apertures)))
+
+
+def questions(causes_: Sequence[Cause]) -> Mapping[Whom, tuple[str, ...]]:
+    """What to ask whom: one question a check, with the parts of all kinds it is about."""
+    parts: dict[str, list[str]] = {}
+    for cause in causes_:
+        if cause.key in QUESTIONS:
+            parts.setdefault(cause.key, []).extend(cause.parts)
+    found: dict[Whom, list[str]] = {"designer": [], "stencil maker": [], "assembler": []}
+    for key, names in parts.items():
+        whom, text = QUESTIONS[key]
+        found[whom].append(text.format(parts=named(tuple(dict.fromkeys(names))) or "the board"))
+    return {whom: tuple(asks) for whom, asks in found.items() if asks}
 
 
 def boards_at_stake(result: Review) -> tuple[float, float, float]:

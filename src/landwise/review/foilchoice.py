@@ -8,14 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from landwise.costs.board import default_rates
-from landwise.costs.foilcharge import foil_charge
+from landwise.costs.rates import default_rates
 from landwise.printing.foils import DEEPEST_STEP_UM, THICK_KEEP_OUT_MM, step_keep_out
 from landwise.review.model import Bools, Floats, Ints, Openings
 from landwise.review.zones import MOST_ZONED, zoned
 
 REWORK_MONEY = 1.0  # one defect found and touched up; plausible 0.3 to 3; the trade, no source
 REWORK_RANGE = (0.3, 3.0)
+SAME_SHARE = 0.1  # of the expected defects
 TURNED = 0.1  # of the draws: a foil that is better in as many is not known to be worse
 SAME_DEFECTS = 1e-3  # a board: foils nearer than one defect in a thousand boards are one
 MOST_ZONE_PARTS = 40  # parts that are tried for a zone, by what they gain
@@ -122,7 +122,8 @@ def choose(rows: Sequence[FoilRow], usual_um: float, of: str = "after") -> tuple
     -----
     Least expected defects. A foil is an equal where it lies within one defect in a thousand boards, or where in a
     tenth or more of the draws of what is not known it comes out better: what is uncertain (transfer, slump) is the
-    same for both, so draw is held against draw. Of equals the line's usual foil is named, else the thickest.
+    same for both, so draw is held against draw. Of those as good to a tenth the line's usual foil is named, else the
+    thickest.
 
     Examples
     --------
@@ -141,7 +142,9 @@ def choose(rows: Sequence[FoilRow], usual_um: float, of: str = "after") -> tuple
         return bool(turned.size) and float(turned.mean()) >= TURNED
 
     same = [row for row in rows if equals(row)]
-    best = min(same, key=lambda row: (row.foil_um != usual_um, -row.foil_um))
+    # Equal within what is known is not equally good: only foils as good to a tenth give way to the usual one.
+    near = [row for row in same if getattr(row, of) <= getattr(least, of) * (1 + SAME_SHARE) + SAME_DEFECTS]
+    best = min(near, key=lambda row: (row.foil_um != usual_um, -row.foil_um))
     return best.foil_um, tuple(row.foil_um for row in same if row is not best)
 
 
@@ -180,7 +183,8 @@ def best_step(
     The pair that saves most wins; it must save more than the step's extra charge, against the best single foil.
     """
     rates = default_rates()
-    least_charge, charge, most_charge = foil_charge(rates["foil"].band, rates["step_zone"].band, 1)
+    foil, share = rates["foil"], rates["step_zone"]
+    charge = foil.value * share.value
     least = min(row.after for row in rows)
     best: Step | None = None
     for base in rows:
@@ -214,8 +218,8 @@ def best_step(
                 THICK_KEEP_OUT_MM,
                 base.after - total,
                 saved * run * REWORK_MONEY - charge,
-                min(low, saved) * run * REWORK_RANGE[0] - most_charge,
-                max(high, saved) * run * REWORK_RANGE[1] - least_charge,
+                min(low, saved) * run * REWORK_RANGE[0] - foil.high * share.high,
+                max(high, saved) * run * REWORK_RANGE[1] - foil.low * share.low,
             )
             if best is None or step.saves > best.saves * 1.02:
                 best = step
@@ -258,7 +262,7 @@ def says(choice: FoilChoice, run: int) -> str:
     text, step = f"{choice.best_um:g} µm", choice.step
     if choice.equal_um:
         text += " (" + ", ".join(f"{um:g}" for um in choice.equal_um) + " µm equal to it within what is known)"
-    text += " serves best" if not choice.equal_um else " is as good as any"
+    text += " serves best"
     if choice.uncorrected_um not in (choice.best_um, *choice.equal_um):
         text += f" once the film is corrected, {choice.uncorrected_um:g} µm as it came"
     least = choice.best

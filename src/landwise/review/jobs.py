@@ -20,6 +20,7 @@ from landwise.review.seating import moved, seat_of, seated_share
 INVERTED_SHARE = 0.4  # of a film: one shape that fills more of it is what lies between the openings
 STRANGE_SHARE = 0.3  # of the openings on copper or mask: fewer, and the films are not of one board
 FILLED = 0.6  # strokes that fill less of their hull are a drawing or a letter, not a painted pad
+MOST_OPENINGS = 200_000  # some 2 GB, with copper and mask
 NO_END = "the file has no end mark (M02)"
 SIDES: tuple[Side, ...] = ("top", "bottom")
 Place = tuple[str, float, float, float, str]
@@ -42,7 +43,7 @@ class ReadBoard:
     films: Mapping[Side, Film]
 
 
-def read_board(path: Path, overrides: Mapping[str, str]) -> ReadBoard:
+def read_board(path: Path, overrides: Mapping[str, str], most_openings: int = MOST_OPENINGS) -> ReadBoard:
     """Read a folder or zip.
 
     Layers other than paste help where they can be read; one that can't is left out with a note, because a
@@ -53,6 +54,8 @@ def read_board(path: Path, overrides: Mapping[str, str]) -> ReadBoard:
     path : Path
     overrides : mapping of role to file name
         Outranks what is recognised.
+    most_openings : int
+        Of one paste film; a board takes some 10 kB of memory an opening.
 
     Raises
     ------
@@ -66,6 +69,14 @@ def read_board(path: Path, overrides: Mapping[str, str]) -> ReadBoard:
         found = _first(job, f"paste-{side}")
         if found is not None:
             films[side] = film_of(found.layer, notes)
+    for film in films.values():
+        if len(film.pads) > most_openings:
+            raise InputError(
+                "more openings than the review was given room for",
+                file=film.layer.file,
+                found=str(len(film.pads)),
+                expected=f"at most {most_openings}; --most-openings raises it, at some 10 kB of memory each",
+            )
     if not any(len(film.pads) for film in films.values()):
         raise InputError(
             "no paste layer with openings",

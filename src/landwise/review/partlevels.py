@@ -19,8 +19,8 @@ from landwise.review.verdicts import HALF, under_middle
 class PartLevels:
     """One entry a part. [defects a board]
 
-    `known` tells where the joints are counted; elsewhere the figures are prints with less than half of their
-    land's paste, with no range of their own. `draws` are all parts together at every draw of what is not known.
+    `known` tells where the joints are counted; elsewhere the figures are prints of which less than half comes
+    out of the foil, with no range of their own. `draws` are all parts together at every draw of what is not known.
     """
 
     defects: Floats
@@ -38,7 +38,10 @@ class PartLevels:
 
 
 def short_prints(given: Situation) -> Floats:
-    """Chance, for each land, that its print holds less than half of the land's paste; a land's panes are one print."""
+    """Chance, for each land, that less than half of what its openings hold comes out of them.
+
+    A land's panes are one print. How much of the land is open is the designer's matter where nobody knows the part.
+    """
     from scipy.special import ndtr
 
     lands, paste, matched, under = given.lands, given.paste, given.matched, given.under
@@ -49,8 +52,7 @@ def short_prints(given: Situation) -> Floats:
     whole = np.maximum(area, 1e-12)
     mean = np.bincount(land, weights=paste.area_mm2[at] * under.mean[at], minlength=count) / whole
     sd = np.bincount(land, weights=paste.area_mm2[at] * under.sd[at], minlength=count) / whole
-    cover = area / np.maximum(lands.area_mm2, 1e-12)
-    little = ndtr((HALF / np.maximum(cover, 1e-6) - mean) / np.maximum(sd, 1e-3))
+    little = ndtr((HALF - mean) / np.maximum(sd, 1e-3))
     little[under_middle(given.parts, count)] = 0.0
     found: Floats = np.where((matched.printed > 0) & ~carries_lead(lands), little, 0.0)
     return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,6 +26,7 @@ from landwise.review.mending.sheet import Sheet
 from landwise.review.model import BoardInput, Change, Component, Finding, Lands, Openings, Proposal, Side, SideInput
 from landwise.review.naming import packages_of
 from landwise.review.outfilm import corrected
+from landwise.review.panelling import array_of
 from landwise.review.partlevels import PartLevels, part_levels
 from landwise.review.placing import shifted
 from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil, word
@@ -93,6 +94,10 @@ class SideReview:
         return self.given.side
 
 
+def _go_on(stage: str) -> None:
+    """Never stops."""
+
+
 @dataclass(frozen=True)
 class Asked:
     """How a board is to be reviewed.
@@ -110,6 +115,8 @@ class Asked:
     decisions : tuple of Decision
     apply : {"none", "safe", "all"}
         Which proposals are written that no decision speaks of.
+    going : callable
+        Called with what is about to be worked; may raise to stop the review, such as when a caller's time is spent.
     """
 
     foils_um: tuple[float, ...] = ()
@@ -118,6 +125,7 @@ class Asked:
     rules: Rules | None = None
     decisions: tuple[Decision, ...] = ()
     apply: Apply = "none"
+    going: Callable[[str], None] = _go_on
 
 
 @dataclass(frozen=True)
@@ -197,12 +205,19 @@ def _side(
         looked_at = [k for part in parts if part.kind in ("chip", "single") for k in part.lands]
         lands = with_touch(lands, np.array(looked_at, dtype=np.int64), side.copper)
     near = neighbours(side.paste, matched)
+    array = array_of(side.paste)
+    if array is not None:
+        notes.append(
+            f"{side.side}: the film repeats {array.columns} × {array.rows} boards at {array.pitch_x_mm:.2f} ×"
+            f" {array.pitch_y_mm:.2f} mm; counts are for the whole panel"
+        )
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
     where = frames(parts, lands, by_land)
     film = registration(side.paste, lands, matched)
     worked: dict[float, _Worked] = {}
     for um in foils:
+        asked.going(f"{side.side}, foil of {um:g} µm")
         under = under_foil(side.paste, matched, lands, parts, near, Foil(um, line.technology), levels.powder)
         given = Situation(
             side.side,
@@ -218,7 +233,7 @@ def _side(
             where,
             side.seat,
         )
-        worked[um] = _worked(given, near, asked.rules or shipped(), levels)
+        worked[um] = _worked(given, near, asked, levels)
     rows = tuple(one.row for one in worked.values())
     best_um, equal = choose(rows, line.foil_um)
     step = None
@@ -261,9 +276,9 @@ class _Worked:
     row: FoilRow
 
 
-def _worked(given: Situation, near: Neighbours, rules: Rules, levels: Levels) -> _Worked:
+def _worked(given: Situation, near: Neighbours, asked: Asked, levels: Levels) -> _Worked:
     findings = find_all(given)
-    mended = mend(given, near, findings, rules, levels)
+    mended = mend(given, near, findings, asked.rules or shipped(), levels, asked.going)
     before = part_levels(mended.sheet, levels, mended=False)
     after = part_levels(mended.sheet, levels, mended=True) if mended.changes else before
     code, ratio = given.under.code, given.under.area_ratio

@@ -15,7 +15,7 @@ from landwise.joints.mounted import LeadlessStand
 from landwise.joints.standing import BallStand
 from landwise.lands.model import LandPattern
 from landwise.outlines.catalogue import catalogue
-from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline, Terminal
+from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline, Range, Terminal
 from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
 from landwise.service.bands import Band
@@ -211,17 +211,20 @@ def stem_of(name: str) -> str:
 
 
 @lru_cache(maxsize=1)
-def _family_thickness_mm() -> dict[str, Band]:
-    ranges: dict[str, list[tuple[float, float]]] = {}
+def _family_thickness_mm() -> dict[str, float]:
+    ranges: dict[str, list[Range]] = {}
+    middles: dict[str, list[float]] = {}
     for other in catalogue().values():
         if other.family.startswith("gull-wing") and other.terminal_thickness_mm is not None:
             thick = other.terminal_thickness_mm
-            ranges.setdefault(stem_of(other.name), []).append((thick.min, thick.max))
+            each = other.drawn.get("terminal_thickness_mm", {}).values()
+            ranges.setdefault(stem_of(other.name), []).extend(each or (thick,))
+            middles.setdefault(stem_of(other.name), []).append(thick.nom)
     found = {}
-    for stem, each in ranges.items():
-        low, high = max(a for a, _ in each), min(b for _, b in each)
+    for stem, limits in ranges.items():
+        low, high = max(limit.min for limit in limits), min(limit.max for limit in limits)
         if low <= high:
-            found[stem] = Band(low, (low + high) / 2, high)
+            found[stem] = min(max(sum(middles[stem]) / len(middles[stem]), low), high)
     return found
 
 
@@ -231,12 +234,12 @@ def lead_thickness_mm(outline: Outline) -> float:
     Notes
     -----
     Drawings of one family leave different tolerances to the same strip: SO-8 prints 0.17 to 0.25, SO-14 0.10 to 0.25.
-    All of them allow what lies in every range; its middle is taken. Stiffness goes with the cube, so the sizes of one
-    family would else differ by their drawings. An outline that the catalogue doesn't have keeps its own.
+    The mean of the sizes' nominals is taken, kept to what every drawing allows. Stiffness goes with the cube, so the
+    sizes of one family would else differ by their drawings. An outline that the catalogue doesn't have keeps its own.
 
     >>> from landwise.outlines import find
     >>> {round(lead_thickness_mm(find(name)), 3) for name in ("SO-8", "SO-14", "SO-16")}
-    {0.21}
+    {0.2}
     """
     own = outline.terminal_thickness_mm
     if own is None:
@@ -245,7 +248,7 @@ def lead_thickness_mm(outline: Outline) -> float:
     known = catalogue().get(outline.name)
     if shared is None or known is None or known.terminal_thickness_mm != own:
         return own.nom
-    return shared.value
+    return shared
 
 
 def _leaded(outline: Outline, far: Terminal, joints: int, dnp: float, foil_mm: float, expansion: Band) -> Attachment:

@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, UnknownNameError
-from landwise.service.bands import Band
 
 Array = NDArray[np.float64]
 KELVIN = 273.15
@@ -24,7 +23,7 @@ BOLTZMANN_EV = 8.617333262e-5
 PSI_MPA = 6.894757293168e-3
 # 90 % of creep rates within this factor of the faster law, either way: laboratories differ by that much at the stresses
 # they tested (recalled), and these lie below.
-MARGIN = Band(0.1, 1.0, 10.0)
+MARGIN = 10.0
 STEPS = 10
 SOURCES = ("darveaux-creep-memory", "schubert-creep-memory", "nist-sac-creep")
 

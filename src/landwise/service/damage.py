@@ -136,7 +136,7 @@ def _main_term(
     stiffness = stiffness * np.where(metals, LEAD_GPA["alloy 42"] / LEAD_GPA["copper"], 1.0)
     area = np.maximum(joint.area_mm2.at(row["area"]), 0.2 * joint.area_mm2.value)
     stress = stiffness * slip_mm / area
-    margin = np.exp(np.log(MARGIN.high) * row["creep"] / SIGMAS_90)
+    margin = np.exp(np.log(MARGIN) * row["creep"] / SIGMAS_90)
     ends = (line.top_c - line.swing_k, line.top_c)
     share = crept_share(stress, stiffness * height / area, ends, line.dwell_min * 60, margin)
     energy = factor * stress / STRESS_MPA * slip_mm / height * share

@@ -126,7 +126,8 @@ def draw_weights(
     for (test, _), one in zip(tests, lives, strict=True):
         share = min(max((test.failures + 0.5) / (test.samples + 1), 1e-6), 1 - 1e-6)
         per_year = test.chamber.per_day * DAYS_A_YEAR
+        even = one.weighed(np.full_like(weights, 1 / len(weights)))  # its middle is worked as that of the weighed one
         shown.append(
-            Shown(test, one.years_to(share).times(per_year), one.weighed(weights).years_to(share).times(per_year))
+            Shown(test, even.years_to(share).times(per_year), one.weighed(weights).years_to(share).times(per_year))
         )
     return weights, tuple(shown)

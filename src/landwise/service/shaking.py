@@ -50,6 +50,7 @@ CONSTANTS: Mapping[str, Constant] = MappingProxyType(
         "gull-wing": Constant(
             0.875, 0.75, 1.0, True, "published: 0.75 for fine-pitch leads, 1.0 for leads like a DIP's"
         ),
+        "J-lead": Constant(1.0, 0.75, 2.25, False, "like a leaded chip carrier; stiffer leads than a gull-wing's"),
         "ball grid": Constant(1.75, 1.75, 1.75, True, "published for ball grids"),
         "wafer-level": Constant(2.0, 1.75, 2.25, False, "between ball grid and leadless ceramic"),
         "leadless": Constant(2.25, 1.75, 2.25, False, "that of leadless ceramic parts, the cautious end"),

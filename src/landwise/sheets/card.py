@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from landwise.errors import InputError
 from landwise.sheets.cardlayout import (
@@ -26,6 +25,7 @@ from landwise.sheets.cardlayout import (
     at_most,
     ranked_first,
 )
+from landwise.sheets.cardtext import Block, Words
 from landwise.sheets.lettering import line_mm, width_mm, wrapped
 from landwise.sheets.look import (
     HEAD,
@@ -37,7 +37,6 @@ from landwise.sheets.look import (
     TEXT,
     TITLE,
     WIDE,
-    Font,
     Stroke,
     Theme,
 )
@@ -107,7 +106,7 @@ def lay_out(
             "candidates of one card need the same figures",
             found=" / ".join(", ".join(one) for one in dict.fromkeys(titles)),
         )
-    words = _Words(title, question, choice_sentence, runner_up_sentence, footer)
+    words = Words(title, question, choice_sentence, runner_up_sentence, footer)
     for count in range(min(len(candidates), MOST_SHOWN), 0, -1):
         shown = ranked_first(candidates, count)
         left_out = len(candidates) - len(shown)
@@ -129,44 +128,12 @@ def lay_out(
     )
 
 
-@dataclass(frozen=True)
-class _Words:
-    title: str
-    question: str
-    choice: str
-    runner_up: str
-    footer: str
-
-
-@dataclass
-class _Block:
-    """Lines of text of one size, with their top at `y` when drawn."""
-
-    lines: tuple[str, ...]
-    size_pt: float
-    colour: str = "ink"
-    font: Font = "sans"
-
-    @property
-    def height(self) -> float:
-        return len(self.lines) * line_mm(self.size_pt)
-
-    def at(self, x: float, y: float) -> list[Mark]:
-        step = line_mm(self.size_pt)
-        base = y + 0.8 * self.size_pt * MM_PER_PT + (step - self.size_pt * MM_PER_PT) / 2
-        return [
-            Text(x, base + n * step, text, self.size_pt, self.colour, self.font)
-            for n, text in enumerate(self.lines)
-            if text
-        ]
-
-
 class _Sheet:
     """One attempt: these candidates on this paper."""
 
     def __init__(
         self,
-        words: _Words,
+        words: Words,
         shown: Sequence[Candidate],
         left_out: int,
         paper: tuple[float, float],
@@ -222,26 +189,26 @@ class _Sheet:
         below = RULE_ZONE + side + 4.0 + self._table_height(columns) + self._foot_height()
         return above, below, sides
 
-    def _head(self) -> list[_Block]:
+    def _head(self) -> list[Block]:
         return [
-            _Block(wrapped(_capital(self.words.title), self.inner, TITLE, "bold")[:2], TITLE, "ink", "bold"),
-            _Block(wrapped(self.words.question, self.inner, TEXT)[:2], TEXT, "graphite"),
+            Block(wrapped(_capital(self.words.title), self.inner, TITLE, "bold")[:2], TITLE, "ink", "bold"),
+            Block(wrapped(self.words.question, self.inner, TEXT)[:2], TEXT, "graphite"),
         ]
 
     def _head_height(self) -> float:
         return sum(block.height for block in self._head()) + 4.0
 
-    def _foot(self) -> list[tuple[str, _Block]]:
+    def _foot(self) -> list[tuple[str, Block]]:
         """Bold leading word and text of the closing sentences, then the footer."""
         indent = max(width_mm(word, TEXT, "bold") for word in ("Choice", "Runner-up")) + 4.0
         wide = self.inner - indent
         blocks = []
         for word, sentence in (("Choice", self.words.choice), ("Runner-up", self.words.runner_up)):
             if sentence:
-                blocks.append((word, _Block(wrapped(sentence, wide, TEXT), TEXT)))
+                blocks.append((word, Block(wrapped(sentence, wide, TEXT), TEXT)))
         return blocks
 
-    def _footer(self, m: float) -> _Block:
+    def _footer(self, m: float) -> Block:
         parts = [f"Drawn {scale_text(m)}; printed without scaling, the rule measures right."]
         if any(one.solder is None for one in self.shown):
             parts.append("Solder in the side views is schematic, not to scale.")
@@ -249,7 +216,7 @@ class _Sheet:
             more = "candidate is" if self.left_out == 1 else "candidates are"
             parts.append(f"{self.left_out} more {more} in the report.")
         parts.append(self.words.footer)
-        return _Block(wrapped(" ".join(part for part in parts if part), self.inner, SMALL), SMALL, "graphite")
+        return Block(wrapped(" ".join(part for part in parts if part), self.inner, SMALL), SMALL, "graphite")
 
     def _foot_height(self) -> float:
         return sum(block.height + 1.0 for _, block in self._foot()) + 5.0 + self._footer(1.5).height
@@ -259,26 +226,26 @@ class _Sheet:
     def _wide(self, columns: Sequence[float]) -> list[float]:
         return [column - GUTTER for column in columns]
 
-    def _names(self, columns: Sequence[float]) -> list[_Block]:
+    def _names(self, columns: Sequence[float]) -> list[Block]:
         """Names in the larger size where each fits its column in one line."""
         wide = self._wide(columns)
         pairs = list(zip(self.shown, wide, strict=True))
         size = HEAD if all(width_mm(one.title, HEAD, "bold") <= w for one, w in pairs) else TEXT
-        return [_Block(at_most(one.title, w, 2, size, "bold"), size, "ink", "bold") for one, w in pairs]
+        return [Block(at_most(one.title, w, 2, size, "bold"), size, "ink", "bold") for one, w in pairs]
 
-    def _tags(self, columns: Sequence[float]) -> list[tuple[_Block, _Block, float]]:
+    def _tags(self, columns: Sequence[float]) -> list[tuple[Block, Block, float]]:
         """What a candidate is, its area, and how far the area is set off to the right of it (0: below)."""
         found = []
         for one, wide in zip(self.shown, self._wide(columns), strict=True):
             tag = ", ".join(word for word, is_so in (("choice", one.is_choice), ("in use", one.is_present)) if is_so)
             set_off = width_mm(tag, SMALL, "bold") + 2.0 if tag else 0.0
             beside = not tag or set_off + width_mm(one.area_text, SMALL) <= wide
-            area = _Block(wrapped(one.area_text, wide, SMALL), SMALL, "graphite")
-            found.append((_Block((tag,) if tag else (), SMALL, "ink", "bold"), area, set_off if beside else 0.0))
+            area = Block(wrapped(one.area_text, wide, SMALL), SMALL, "graphite")
+            found.append((Block((tag,) if tag else (), SMALL, "ink", "bold"), area, set_off if beside else 0.0))
         return found
 
     @staticmethod
-    def _tag_height(tag: _Block, area: _Block, set_off: float) -> float:
+    def _tag_height(tag: Block, area: Block, set_off: float) -> float:
         return max(tag.height, area.height) if set_off else tag.height + area.height
 
     def _verdict_room(self) -> float:
@@ -294,25 +261,25 @@ class _Sheet:
             for _, text, _ in one.figures
         )
 
-    def _figure_rows(self, columns: Sequence[float]) -> list[tuple[_Block, list[_Block], float]]:
+    def _figure_rows(self, columns: Sequence[float]) -> list[tuple[Block, list[Block], float]]:
         """Label, cells and height of each figure."""
         side_by_side = self._one_line(columns)
         rows = []
         for number in range(FIGURES):
-            label = _Block(
+            label = Block(
                 wrapped(_capital(self.shown[0].figures[number][0]), self.label - GUTTER, SMALL), SMALL, "graphite"
             )
             cells = [
-                _Block(at_most(one.figures[number][1], wide, FIGURE_LINES), SMALL)
+                Block(at_most(one.figures[number][1], wide, FIGURE_LINES), SMALL)
                 for one, wide in zip(self.shown, self._wide(columns), strict=True)
             ]
             high = max(cell.height for cell in cells) + (0.0 if side_by_side else line_mm(SMALL))
             rows.append((label, cells, max(high, label.height) + 1.3))
         return rows
 
-    def _whys(self, columns: Sequence[float]) -> list[_Block]:
+    def _whys(self, columns: Sequence[float]) -> list[Block]:
         return [
-            _Block(at_most(_capital(one.why), wide, SENTENCE_LINES), SMALL, "graphite")
+            Block(at_most(_capital(one.why), wide, SENTENCE_LINES), SMALL, "graphite")
             for one, wide in zip(self.shown, self._wide(columns), strict=True)
         ]
 
@@ -385,7 +352,7 @@ class _Sheet:
             marks += label.at(MARGIN, y + 0.6)
             for one, cell, start in zip(self.shown, cells, starts, strict=True):
                 verdict = one.figures[number][2]
-                base = _Block(("x",), SMALL).at(start, y + 0.6)[0]
+                base = Block(("x",), SMALL).at(start, y + 0.6)[0]
                 assert isinstance(base, Text)
                 pictures.append(verdict_word(verdict, start, base.y))
                 if side_by_side:
@@ -395,9 +362,9 @@ class _Sheet:
             y += high
         marks.append(line([(MARGIN, y + 0.2), (right, y + 0.2)], Stroke("ink", NARROW)))
         y += 1.7
-        marks += _Block(("Verdict",), TEXT, "ink", "bold").at(MARGIN, y)
+        marks += Block(("Verdict",), TEXT, "ink", "bold").at(MARGIN, y)
         for one, why, start in zip(self.shown, self._whys(columns), starts, strict=True):
-            base = _Block(("x",), TEXT).at(start, y)[0]
+            base = Block(("x",), TEXT).at(start, y)[0]
             assert isinstance(base, Text)
             pictures.append(verdict_word(one.verdict, start, base.y, TEXT))
             marks += why.at(start, y + line_mm(TEXT))
@@ -411,7 +378,7 @@ class _Sheet:
         y -= sum(block.height + 1.0 for _, block in foot) + 2.0
         indent = max(width_mm(word, TEXT, "bold") for word in ("Choice", "Runner-up")) + 4.0
         for word, block in foot:
-            marks += _Block((word,), TEXT, "ink", "bold").at(MARGIN, y)
+            marks += Block((word,), TEXT, "ink", "bold").at(MARGIN, y)
             marks += block.at(MARGIN + indent, y)
             y += block.height + 1.0
         return Picture(tuple(marks))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from landwise.assembly.known import known_rates
 from landwise.assembly.window import Window, process_window
+from landwise.costs.loads import TITLES
 from landwise.judging.line import scatter_of
 from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.memory import known
 from landwise.results.verdict import verdict_of
 from landwise.sheets.barchart import stacked_chart
 from landwise.sheets.chartaxes import chart_svg
@@ -57,10 +58,12 @@ def cost_parts(part: PartResult, unit: str, prefix: str) -> str | None:
     options = [option for option in part.options if option.feasible][:MOST_OPTIONS]
     if not options:
         return None
-    titles = list(dict.fromkeys(item.title for option in options for item in option.cost.items))
+    titles = list(dict.fromkeys(TITLES[item.line] for option in options for item in option.cost.items))
     rows = []
     for option in options:
-        cost = {item.title: item.value for item in option.cost.items}
+        cost: dict[str, float] = {}
+        for item in option.cost.items:
+            cost[TITLES[item.line]] = cost.get(TITLES[item.line], 0.0) + item.value
         rows.append((option.name, [(title, cost.get(title, 0.0)) for title in titles]))
     return stacked_chart(rows, f"cost on one good board, {unit}", prefix=prefix)
 
@@ -83,7 +86,7 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
             target=target,
         )
 
-    return known_rates(
+    return known(
         work, "window", geometry.outline, geometry.pattern.style, scatter, line.technology, line.powder, stand, target
     )
 
@@ -93,5 +96,19 @@ def window_svg(option: OptionResult, result: StudyResult, prefix: str) -> str | 
     window = window_of(option, result)
     if window is None:
         return None
-    here = (result.line.foil_um, result.content.line.reduction / 1000)
-    return window_chart(window, here=here, name=option.name, prefix=prefix)
+    foil, design = result.line.foil_um, option.geometry.design
+    if design is None or not design.designed:
+        here = (foil, result.content.line.reduction / 1000)
+        return window_chart(window, here=here, beside=prints_beside(option, foil), name=option.name, prefix=prefix)
+    beside = [("as large as the lands", foil, 0.0), *prints_beside(option, foil)]
+    # The map's reductions are even all round; a design stands on it by its width.
+    here = (foil, max(0.0, -design.changes.width_mm / 2))
+    return window_chart(window, here=here, beside=beside, name=option.name, prefix=prefix)
+
+
+def prints_beside(option: OptionResult, foil_um: float) -> list[tuple[str, float, float]]:
+    """The maker's print, where its drawing shows one: name, foil [µm], and what it takes off an edge [mm]."""
+    carried = option.geometry.outline.published_land
+    if carried is None or carried.aperture_width_mm is None:
+        return []
+    return [("maker's", carried.foil_um or foil_um, max(0.0, (carried.width_mm - carried.aperture_width_mm) / 2))]

@@ -284,6 +284,11 @@ class _Side:
             length = outline.foot_mm.nom if outline.foot_mm else 3.0
             pin = np.array([(half_body, exit_z), (x, exit_z), (x, base - length)])
             return ribbon(pin, t, 1.2 * t)
+        if outline.family.startswith("J-lead"):  # down along the body's side, then bent in under it
+            bend = x + foot / 2 - t / 2
+            low = base + t / 2
+            hook = np.array([(half_body - 0.02, exit_z), (bend, exit_z), (bend, low), (x - foot / 2, low)])
+            return ribbon(hook, t, 1.5 * t)
         heel, tip_x = x - foot / 2, x + foot / 2
         run = (1 - SHOULDER_SHARE) * max(heel - half_body, 0.02)
         middle = base + t / 2

@@ -14,8 +14,10 @@ from pathlib import Path
 
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import FileError
+from landwise.fabdata.footprints import ENDING, footprint
 from landwise.fabdata.partfilms import part_films
 from landwise.judging.results import PartResult, StudyResult
+from landwise.results.answer import reply
 from landwise.results.file import options_csv, result_schema, result_text
 from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
@@ -62,6 +64,7 @@ def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: b
         "report.pdf": pdf_bytes(result, cards),
         "result.json": result_text(result).encode(),
         "options.csv": options_csv(result).encode(),
+        "reply.txt": reply(result).encode(),
         "result.schema.json": (json.dumps(result_schema(), indent=1) + "\n").encode(),
         "landwise.schema.json": (json.dumps(study_schema(), indent=1) + "\n").encode(),
     }
@@ -80,6 +83,7 @@ def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: b
         ).encode()
         for kind, film in part_films(geometry.pattern, geometry.printed).items():
             files[f"lands/{name}-{kind}.gbr"] = film
+        files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
     _put(files, folder)
     return Written(
         folder / "report.html",

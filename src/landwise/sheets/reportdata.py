@@ -13,6 +13,7 @@ from landwise.evidence.sources import all_sources
 from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
+from landwise.results.answer import board_sure, hangs_on, sure_line
 from landwise.results.supplywords import supply_marks
 from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
@@ -61,6 +62,8 @@ def content_of(result: BoardResult) -> dict[str, Any]:
     return {
         "board": result.content.board.name,
         "headline": headline(result),
+        "sure": sure_lines(result),
+        "hangs": hangs_on(result),
         "binding": list(board_cautions(result.parts, result.content)),
         "asked": list(asked_of(result.content)),
         "line": _line_rows(result.judged),
@@ -96,6 +99,18 @@ def content_of(result: BoardResult) -> dict[str, Any]:
         "data_date": DATA_DATE,
         "money": result.content.costs.unit,
     }
+
+
+def sure_lines(result: BoardResult) -> list[str]:
+    """How sure the answer is: for the board, and for every part that is not simply decided."""
+    answer = result.choice.answer if result.choice else None
+    if answer is None:
+        return []
+    unit = result.content.costs.unit
+    return [
+        board_sure(answer, unit),
+        *(f"{one.part}: {sure_line(one, unit)}" for one in answer.parts if one.kind != "decided"),
+    ]
 
 
 def headline(result: BoardResult) -> str:
@@ -154,7 +169,7 @@ def totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: str
     """What the board adds up to: what, today, after."""
     if before is None or after is None:
         return []
-    prices = "" if after.prices_known else " (part prices left out)"
+    prices = "" if after.prices_known else " (some part prices guessed)"
     return [
         ("board area of the parts, mm²", f"{before.area_mm2:.0f}", f"{after.area_mm2:.0f}"),
         (f"cost on one good board, {unit}{prices}", significant(before.cost), significant(after.cost)),
@@ -183,7 +198,7 @@ def _defect_rows(before: BoardTotals, after: BoardTotals) -> list[tuple[str, str
 
 
 def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
-    chosen, ranking = part.chosen, part.ranking
+    chosen, standing = part.chosen, part.standing
     return {
         "name": _refs(part),
         "title": title_of(part),
@@ -195,16 +210,11 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "verdict": _verdict(chosen),
         "wins": "–" if (wins := result.wins(part)) is None else f"{wins:.0%}",
         "confidence": (
-            f"{ranking.confidence[chosen.name]:.0%}"
-            if ranking and chosen and chosen.name in ranking.confidence
-            else "–"
+            f"{standing.wins[chosen.name]:.0%}" if standing and chosen and chosen.name in standing.wins else "–"
         ),
         "options": [_option(option, part) for option in part.options],
         "out": _out(part),
         "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
-        "flips": (
-            [f"{f.what} from {f.now:.3g} to {f.at:.3g} puts {f.to} first" for f in ranking.flips[:4]] if ranking else []
-        ),
         "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
         "notes": list(part.notes),
         "guesses": list(part.part.guesses),
@@ -248,9 +258,9 @@ def _verdict(option: OptionResult | None) -> dict[str, str]:
 
 
 def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
-    ranking = part.ranking
+    standing = part.standing
     transfer = option.figures["transfer"]
-    change = ranking.break_even.get(option.name) if ranking else None
+    more = standing.more.get(option.name) if standing else None
     return {
         "name": option.name,
         "role": "choice" if option is part.chosen else "in use" if option is part.present else "",
@@ -274,9 +284,8 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
         "seen": f"{option.figures['seen'].value or 0:.0%}",
         "cost": significant(option.cost.total),
         "price": "–" if option.price is None else significant(option.price),
-        "score": f"{ranking.score[option.name]:.2f}" if ranking and option.name in ranking.score else "–",
-        "wins": f"{ranking.support[option.name]:.0%}" if ranking and option.name in ranking.support else "–",
-        "change": "–" if change is None else f"{change:+.3f}",
+        "score": "–" if more is None else f"{more:+.3f}",
+        "wins": f"{standing.wins[option.name]:.0%}" if standing and option.name in standing.wins else "–",
         "why": (why_of(option) if option.rejections else "; ".join(supply_marks(option))),
     }
 

@@ -8,8 +8,9 @@ import numpy as np
 
 from landwise.evidence.sources import all_sources
 from landwise.quantities import significant
-from landwise.review.causes import Cause, boards_at_stake, causes, named
+from landwise.review.causes import Cause, boards_at_stake, causes, named, questions
 from landwise.review.checks import KEYS
+from landwise.review.comparing import SideCompared
 from landwise.review.foilchoice import FoilRow, Step
 from landwise.review.mending import RULES
 from landwise.review.model import Finding, Proposal
@@ -24,7 +25,7 @@ HOW_COUNTED = (
     "Expected defects are joints that bridge, stay open or stand skewed, and lands without paste, as a study counts"
     " them, with terminals taken from the lands (land less the nominal goals, balls from lands over 0.8), an"
     " assumption."
-    " Where the lands don't tell what a part is, its prints with less than half of their paste are counted instead."
+    " Where the lands don't tell what a part is, prints of which less than half comes out of the foil are counted."
     " They rank foils and corrections; they are no capability data of a line."
 )
 
@@ -96,10 +97,8 @@ def _stake(result: Review) -> str:
 
 def _questions(result: Review, every: list[Cause]) -> list[dict[str, Any]]:
     """What to ask whom: causes, and proposals that wait for an answer."""
-    found: dict[str, list[str]] = {"designer": [], "stencil maker": [], "assembler": []}
-    for cause in every:
-        if cause.question is not None and len(found[cause.question[0]]) < MOST_CAUSES:
-            found[cause.question[0]].append(cause.question[1])
+    found: dict[str, list[str]] = {whom: list(asks) for whom, asks in questions(every).items()}
+    found.setdefault("designer", [])
     for side in result.sides:
         for one in side.proposals:
             if one.asked and one.rule in ("panes", "fiducial", "raise", "to-land") and len(found["designer"]) < 12:
@@ -282,4 +281,29 @@ def _proposal(side: SideReview, one: Proposal) -> dict[str, Any]:
         "defects": f"{small(one.defects_before or 0.0)} → {small(one.defects_after or 0.0)}" if known else "not known",
         "rejects": f"{small(one.rejects_before)} → {small(one.rejects_after)}",
         "state": "written" if written else "refused" if state == {"refused"} else "ask" if one.asked else "proposed",
+    }
+
+
+def compared(side: SideCompared) -> dict[str, Any]:
+    """One side against an older revision."""
+    counts = {fate: sum(one.fate == fate for one in side.openings) for fate in ("moved", "reshaped", "new", "gone")}
+    bits = [f"{count} {fate}" for fate, count in counts.items() if count]
+    whole = side.shift_mm != (0.0, 0.0)
+    return {
+        "side": side.side,
+        "says": (f"{', '.join(bits)}; " if bits else "")
+        + f"{side.unchanged} openings as they were"
+        + (f"; the whole film moved by {side.shift_mm[0]:+.3f}, {side.shift_mm[1]:+.3f} mm" if whole else ""),
+        "defects": f"{expected(*side.before)} before, {expected(*side.after)} now, both under {side.foils_um[1]:g} µm",
+        "foils": f"best foil {side.foils_um[0]:g} µm before, {side.foils_um[1]:g} µm now",
+        "parts": [
+            {
+                "name": one.name,
+                "package": one.package,
+                "before": small(one.before),
+                "after": small(one.after),
+                "way": "worse" if one.after > one.before else "better",
+            }
+            for one in side.parts[:MOST_PARTS]
+        ],
     }

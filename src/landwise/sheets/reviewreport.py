@@ -5,21 +5,26 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from landwise.review.comparing import SideCompared, compared_csv
 from landwise.review.decisions import decisions_text
 from landwise.review.model import Finding
-from landwise.review.reviewfile import review_schema, review_text
+from landwise.review.panelling import Array
+from landwise.review.reviewfile import review_text
 from landwise.review.reviews import Review, SideReview
+from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv, findings_csv
 from landwise.sheets.look import DARK, LIGHT, css
 from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.report import _fonts, _put, ready_folder
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
-from landwise.sheets.reviewcontent import content_of
+from landwise.sheets.reviewcontent import compared, content_of
+from landwise.sheets.revieworder import order_of, order_pdf, order_text
 
 
 @dataclass(frozen=True)
@@ -32,6 +37,16 @@ class Drawings:
 
 
 @dataclass(frozen=True)
+class More:
+    """What a review's files hold beside it: an older revision held against, a panel that was built, the day."""
+
+    compared: tuple[SideCompared, ...] = ()
+    array: Array | None = None
+    places: tuple[tuple[float, float], ...] = ()
+    day: date | None = None
+
+
+@dataclass(frozen=True)
 class WrittenReview:
     """The folder and the names of what was written."""
 
@@ -39,7 +54,9 @@ class WrittenReview:
     names: tuple[str, ...]
 
 
-def write_review(result: Review, folder: Path, layers: Mapping[str, bytes] | None = None) -> WrittenReview:
+def write_review(
+    result: Review, folder: Path, layers: Mapping[str, bytes] | None = None, more: More | None = None
+) -> WrittenReview:
     """Make every file of a review, then put them into the folder together.
 
     Parameters
@@ -48,6 +65,7 @@ def write_review(result: Review, folder: Path, layers: Mapping[str, bytes] | Non
     folder : Path
     layers : mapping of file name to content, optional
         Corrected paste and step layers.
+    more : More, optional
 
     Raises
     ------
@@ -55,15 +73,20 @@ def write_review(result: Review, folder: Path, layers: Mapping[str, bytes] | Non
         If the folder can't be made or written to; nothing is then changed.
     """
     ready_folder(folder)
-    files = review_files(result, layers)
+    files = review_files(result, layers, more)
     _put(files, folder)
     return WrittenReview(folder, tuple(files))
 
 
-def review_files(result: Review, layers: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
+def review_files(
+    result: Review, layers: Mapping[str, bytes] | None = None, more: More | None = None
+) -> dict[str, bytes]:
     """Every file of a review's report, by name; `layers` are the corrected paste and step layers."""
     drawings = [_drawings(side, result, number) for number, side in enumerate(result.sides)]
     content = content_of(result, [[finding for finding, _ in drawn.details] for drawn in drawings])
+    more = more or More()
+    content["compared"] = [compared(side) for side in more.compared]
+    order = order_of(result, layers or {}, more.day or date.today(), more.array, more.places)
     return {
         "report.html": _html(content, drawings).encode(),
         "report.pdf": _pdf(content, drawings),
@@ -71,6 +94,9 @@ def review_files(result: Review, layers: Mapping[str, bytes] | None = None) -> d
         "review.schema.json": (json.dumps(review_schema(), indent=1) + "\n").encode(),
         "changes.csv": changes_csv(result).encode(),
         "findings.csv": findings_csv(result).encode(),
+        "order.pdf": order_pdf(order),
+        "order.txt": order_text(order).encode(),
+        **({"compared.csv": compared_csv(more.compared).encode()} if more.compared else {}),
         "decisions.toml": decisions_text(
             [one for side in result.sides for one in side.proposals], result.asked.decisions
         ).encode(),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -23,12 +24,14 @@ WORDS = ("", "too many opens", "too many bridges", "both")
 INSIDE = "both kept"
 BRIDGE_LINE, OPEN_LINE = Stroke("brick", WIDE), Stroke("sea", WIDE)
 Grid = NDArray[np.float64]
+Beside = tuple[str, float, float]  # name, foil in µm, reduction in mm
 
 
 def window_chart(
     window: Window,
     *,
     here: tuple[float, float] | None = None,
+    beside: Sequence[Beside] = (),
     name: str = "",
     prefix: str = "window",
     theme: Theme = LIGHT,
@@ -40,15 +43,19 @@ def window_chart(
     window : Window
     here : (foil in µm, reduction in mm), optional
         The study's own print, marked.
+    beside : sequence of (name, foil in µm, reduction in mm), optional
+        Other prints of the part, marked with their names; those off the map are left out.
     name : str
         The part's, for the description.
     """
-    picture = window_picture(window, here=here)
+    picture = window_picture(window, here=here, beside=beside)
     title = f"process window of {name}" if name else "process window"
     return chart_svg(picture, title, window.says, prefix, theme)
 
 
-def window_picture(window: Window, *, here: tuple[float, float] | None = None) -> Picture:
+def window_picture(
+    window: Window, *, here: tuple[float, float] | None = None, beside: Sequence[Beside] = ()
+) -> Picture:
     """The marks of `window_chart`."""
     key, top = _key()
     bottom = top + HEIGHT_MM
@@ -68,6 +75,10 @@ def window_picture(window: Window, *, here: tuple[float, float] | None = None) -
     if here is not None and flat.low <= here[0] <= flat.high and upright.low <= here[1] * 1000 <= upright.high:
         x, y = flat.at(here[0]), upright.at(here[1] * 1000)
         marks += [Disc(x, y, 1.7, "paper", THIN), Disc(x, y, 0.9, "ink")]
+    for word, foil, cut in beside:
+        if flat.low <= foil <= flat.high and upright.low <= cut * 1000 <= upright.high:
+            x, y = flat.at(foil), upright.at(cut * 1000)
+            marks += [Disc(x, y, 1.2, "paper", THIN), Text(x + 2.2, y - 0.6, word, colour="ink")]
     return Picture(tuple(marks))
 
 

@@ -61,6 +61,27 @@ class Board(Table):
     xray_anyway: bool = default(
         False, "do other parts call for X-ray already", "unless the bill shows a part with hidden joints, nothing does"
     )
+    drilled_anyway: bool = default(
+        False,
+        "are other parts drilled already, so that a second soldering process runs anyway",
+        "unless the bill shows connectors or other drilled parts, nothing is",
+    )
+    state: Literal["new", "existing"] = default(
+        "new",
+        "is the board being designed, or does it exist: then another package costs a change",
+        "packages are asked for while a board is designed",
+    )
+    may_shrink: bool | None = default(
+        None,
+        "may the board become smaller, so that saved area is money and not only room",
+        "a stated size is a fixed outline; without one, area is money",
+    )
+    panel: tuple[Length, Length] | None = default(
+        None, "usable panel of the assembler, length and width", "not known unless stated: area then counts evenly"
+    )
+    panel_gap: Length = default(
+        2.0, "routing gap between boards of a panel", "a common router's width", "line-practice"
+    )
     sides: Literal[1, 2] = default(1, "sides that carry these parts", "a second side means a second print")
     thickness: Length = default(1.6, "board thickness", "the common board", "line-practice")
     copper: ThinLength = default(35.0, "copper of each layer", "one ounce, the common board", "line-practice")
@@ -109,6 +130,11 @@ class Board(Table):
     classes: list[BoardClass] = default(
         [], "kinds of board to choose from, beside the one described here", "only the board as it is"
     )
+
+    @property
+    def area_is_money(self) -> bool:
+        """Whether saved area saves money: where the board may shrink, or its size is not stated."""
+        return self.length is None or self.width is None if self.may_shrink is None else self.may_shrink
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Board:

@@ -9,7 +9,7 @@ from landwise.assembly.lines import REASONS as LINE_REASONS
 from landwise.assembly.lines import presets
 from landwise.assembly.scatter import default_terms
 from landwise.choosing.values import CRITERIA
-from landwise.costs.board import default_rates
+from landwise.costs.rates import default_rates
 from landwise.evidence.sources import source
 from landwise.lands import RULE_REASONS as LAND_REASONS
 from landwise.lands import LandRules

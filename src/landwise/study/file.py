@@ -19,6 +19,7 @@ from landwise.study.boardtable import Board as Board
 from landwise.study.boardtable import BoardClass as BoardClass
 from landwise.study.boardtable import BoardKeepout as BoardKeepout
 from landwise.study.fields import Table
+from landwise.study.linefile import with_line_file
 from landwise.study.linetable import LineTable as LineTable
 from landwise.study.linetable import OwnRateTable as OwnRateTable
 from landwise.study.offers import OfferTable as OfferTable
@@ -61,8 +62,14 @@ class Study:
     folder: Path
 
 
-def read_study(path: str | Path) -> Study:
+def read_study(path: str | Path, *, line: str | Path | None = None) -> Study:
     """Read and check a study file.
+
+    Parameters
+    ----------
+    path : str or Path
+    line : str or Path, optional
+        A line file to take instead of the one that the study names.
 
     Raises
     ------
@@ -77,7 +84,7 @@ def read_study(path: str | Path) -> Study:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError("not a TOML file", file=path.name, found=str(error), expected="a study file") from None
-    return study_from(data, file=path.name, folder=path.parent)
+    return study_from(with_line_file(data, path.parent, line), file=path.name, folder=path.parent)
 
 
 def read_text(path: Path, limit: int) -> str:
@@ -119,6 +126,14 @@ def study_from(data: dict[str, Any], *, file: str = "study", folder: Path = Path
         content = StudyFile.model_validate(data)
     except ValidationError as error:
         raise _first_problem(error, data, file) from None
+    if content.line.file is not None:
+        raise InputError(
+            "a line file is read beside a study file only",
+            file=file,
+            place="line, file",
+            found=content.line.file,
+            expected="the values of the line file's [line] in the study's own [line]",
+        )
     _require_unique_references(content, file)
     return Study(content, file, folder)
 

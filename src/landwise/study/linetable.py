@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field
 
 from landwise.study.fields import Length, Table, Temperature, ThinLength, Time, default
@@ -35,6 +37,12 @@ class LineTable(Table):
         "makers' drawings print as large as the land; reductions are the assembler's habit",
         "ti-house-leadless",
     )
+    print: Literal["designed", "as lands"] = default(
+        "designed",
+        "designed | as lands: openings that suit each package best on each foil, or as large as the lands;"
+        " a stated reduction prints as the lands too",
+        "nobody who prints fine parts takes openings as large as the lands; see docs/designed_print.md",
+    )
     technologies: list[str] = default(
         [], "foil technologies to be had beside that one, for the whole board's choice", "only what the line uses"
     )
@@ -48,7 +56,13 @@ class LineTable(Table):
     least_pitch: Length | None = default(None, "finest pitch of rows", "from the preset")
     least_ball_pitch: Length | None = default(None, "finest pitch of grids", "from the preset")
     inspection: list[str] | None = default(
-        None, 'what can be looked at: "optical", "side view", "x-ray"', "from the preset"
+        None, 'what can be looked at: "optical", "side view", "x-ray", "paste"', "from the preset"
+    )
+    test: Literal["functional", "in-circuit", "none"] = default(
+        "functional",
+        "the test that every board goes through after assembly",
+        "nearly every board is switched on once before it leaves (common practice, no source)",
+        "control-memory",
     )
     drilled_parts: bool | None = default(None, "does the line solder drilled parts", "from the preset")
     exposure: Time = default(
@@ -65,8 +79,21 @@ class LineTable(Table):
     )
     print_offset: Length | None = default(None, "what 99.7 % of prints stay within", "from the preset")
     placement_offset: Length | None = default(None, "what 99.7 % of placements stay within", "from the preset")
-    scatter: dict[str, float | str] = default(
-        {}, "your own terms of scatter, by name; see docs/assembly.md", "the shipped terms, each with its reason"
+    scatter: dict[str, float | str | list[float | str]] = default(
+        {},
+        "your own terms of scatter, by name, each a value or [low, value, high]; see docs/assembly.md",
+        "the shipped terms, each with its reason",
+    )
+    transfer: list[float] | None = default(
+        None,
+        "where your paste stands in the transfer band, [low, value, high] in standard deviations of the band;"
+        " `landwise calibrate` finds it",
+        "the middle of the band, as uncertain as the band is wide",
+    )
+    file: str | None = default(
+        None,
+        "a line file beside this file, as `landwise calibrate` writes it; what the study states stands before it",
+        "no line file",
     )
     rates: list[OwnRateTable] = default(
         [], "rates your own line counts, by family, instead of the worked ones", "no house's rates are known to us"

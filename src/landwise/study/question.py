@@ -23,6 +23,7 @@ STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
     "foil": ("line", "foil"),
     "foils": ("line", "foils"),
     "reduction": ("line", "reduction"),
+    "print": ("line", "print"),
     "print_offset": ("line", "print_offset"),
     "placement_offset": ("line", "placement_offset"),
     "least_pitch": ("line", "least_pitch"),

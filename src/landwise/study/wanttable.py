@@ -61,6 +61,16 @@ class Want(Table):
         'what the whole board is chosen for: "cost", "value" (by the weights), or a list such as ["cost", "area"]',
         "in volume the cost per good board decides",
     )
+    worth_deciding: float | None = default(
+        None,
+        "money per board that knowing everything must save before a choice counts as not decided",
+        "what finding out costs (rate finding_out) over the run",
+    )
+    sure: float | None = default(
+        None,
+        "confidence at which limits must be shown to be held, such as 0.95",
+        "unless stated, only a limit that is surely broken takes an option out; one not shown is named as a condition",
+    )
     limits: dict[str, float | str] = default(
         {}, "limit of any figure, held by each option, by the figure's key", "no limit unless stated"
     )

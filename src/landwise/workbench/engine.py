@@ -9,6 +9,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from typing import Any
 
 from landwise.errors import LandwiseError
@@ -101,7 +102,7 @@ class Engine:
         if key not in self._results:
             bench = self.bench(study)
             for outline in outlines_of(study.content.part[0], bench):
-                yield lambda outline=outline: bench.geometry(outline)  # type: ignore[misc]
+                yield partial(bench.geometry, outline)
         yield lambda: self._finish(study, key)
         if key not in self._done:
             yield from self._after(self._results[key])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -288,7 +289,7 @@ def drawn_after(result: StudyResult) -> Iterator[Callable[[], object]]:
     """The shapes of the joints that the row will show, one option at a time."""
     part = result.parts[0]
     for option in part.options[:MOST_SHOWN]:
-        yield lambda option=option: candidate_of(option, part, result)  # type: ignore[misc]
+        yield partial(candidate_of, option, part, result)
 
 
 def _plan(desk: Desk, asked: Asked) -> Iterator[Callable[[], Study]]:
@@ -303,7 +304,7 @@ def _plan(desk: Desk, asked: Asked) -> Iterator[Callable[[], Study]]:
             places += [(abs(at - stands[one.name]) / one.step, one, at) for at in steps]
     for _, one, at in sorted(places, key=lambda place: place[0])[:MOST_AHEAD]:
         moved = replace(asked, values={**asked.values, one.name: f"{at:g} {one.unit}"})
-        yield lambda moved=moved: study_of(moved, kept)  # type: ignore[misc]
+        yield partial(study_of, moved, kept)
 
 
 def _standing(desk: Desk, asked: Asked, kept: str | None) -> tuple[StudyFile, Line, Mapping[str, float]]:

@@ -45,6 +45,7 @@ KINDS = {
     ".csv": "text/csv",
     ".gbr": "application/vnd.gerber",
     ".toml": "application/toml",
+    ".txt": "text/plain",
 }
 
 
@@ -221,7 +222,16 @@ async def shown(request: Request) -> Response:
 
 
 def _names(made: Reviewed) -> list[str]:
-    fixed = ["report.html", "report.pdf", "review.json", "findings.csv", "changes.csv", "decisions.toml"]
+    fixed = [
+        "report.html",
+        "report.pdf",
+        "review.json",
+        "findings.csv",
+        "changes.csv",
+        "decisions.toml",
+        "order.pdf",
+        "order.txt",
+    ]
     return [*made.layers, *fixed]
 
 

@@ -77,7 +77,7 @@ def _keys(options: Sequence[OptionResult]) -> list[str]:
 
 
 def _column(option: OptionResult, part: PartResult, asked: Asked) -> Column:
-    support = part.ranking.support.get(option.name) if part.ranking else None
+    support = part.standing.wins.get(option.name) if part.standing else None
     area = area_text(option, part.present)
     if asked.units == "mil":
         area = area_in(option.area_mm2, "mil") + (area.partition(",")[1] + area.partition(",")[2])
@@ -89,7 +89,7 @@ def _column(option: OptionResult, part: PartResult, asked: Asked) -> Column:
         verdict=verdict_of(option),
         why=why_of(option),
         area=area,
-        support="" if support is None else f"first in {support:.0%} of all weightings",
+        support="" if support is None else f"cheapest in {support:.0%} of draws",
         open_query=asked.query(opened=asked.toggled(option.name)),
         is_open=option.name in asked.opened,
     )

@@ -51,7 +51,17 @@ def sketched(names: Sequence[str], choice: str, bench: Bench, room_px: float, dr
         if outline.name not in bench._laid:
             bench._laid[outline.name] = land_pattern(outline, rules=bench.land_rules)
         pattern = bench._laid[outline.name]
-        printed = print_part(pattern, bench.line.foil, bench.line.powder, rules=bench.aperture_rules, outline=outline)
+        # A design takes longer than a sketch may: what was designed for this foil is drawn, else the lands' openings.
+        known = bench._worked.get(outline.name)
+        openings = known.printed.apertures if known is not None else None
+        printed = print_part(
+            pattern,
+            bench.line.foil,
+            bench.line.powder,
+            rules=bench.aperture_rules,
+            outline=outline,
+            openings=openings,
+        )
         shown = printed if printed.apertures else None
         found.append(Sketch(outline, pattern, shown, outline.name == choice, printed.verdict))
     return lay_out(found, room_px, drawn, units).svg()

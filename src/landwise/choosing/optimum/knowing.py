@@ -94,7 +94,10 @@ def worth_knowing(cost: Array, inputs: Mapping[str, Array]) -> Known:
     pick = above.argmin(axis=1)
     wins = np.bincount(pick, minlength=cost.shape[1]) / len(cost)
     everything = max(0.0, -float(above.min(axis=1).mean()))
-    one = {name: _gain(above[:, inside], values, everything) for name, values in inputs.items()}
+    # A rival that is never the cheapest gains nothing; its outliers would only disturb the fit.
+    near = inside & (wins > 0)
+    near[best] = True
+    one = {name: _gain(above[:, near], values, everything) for name, values in inputs.items()}
     return Known(best, mean, wins, everything, dict(sorted(one.items(), key=lambda pair: -pair[1])))
 
 

@@ -39,11 +39,16 @@ class Term:
     powers : mapping of str to int
     load : array, broadcastable to (decisions, parts, options)
     shared : array (decisions,)
+    charged : array (charges,), optional
+    key : str
+        The line of the cost it belongs to.
     """
 
     powers: Mapping[str, int]
     load: Array
     shared: Array
+    charged: Array | None = None
+    key: str = ""
 
 
 @dataclass(frozen=True)
@@ -55,17 +60,36 @@ class Prices:
     cost : tuple of arrays (parts, options)
         Price times count, one table for each stretch of the volume between price breaks.
     spread : array (parts, options)
-        How far each price may move, as a share of it.
+        How far each quoted price may move, as a share of it.
     breaks : tuple of float
         The volumes at which the next table takes over; one less than there are tables.
     volume : str
         Name of the input that is the volume.
+    log_sd, level_sd : array (parts, options), optional
+        Of guessed prices, the spread of the logarithm: their own, and what all guessed prices of a part share. The
+        tables then hold means.
     """
 
     cost: tuple[Array, ...]
     spread: Array
     breaks: tuple[float, ...] = ()
     volume: str = "run"
+    log_sd: Array | None = None
+    level_sd: Array | None = None
+
+    def factors(self, generator: np.random.Generator, draws: int) -> tuple[Array, Array]:
+        """What each draw multiplies prices with, 1 on average: each option's own (draws, parts, options), and a part's.
+
+        The second is the level (draws, parts), as a normal score.
+        """
+        shape = (draws, *self.spread.shape)
+        own = 1 + self.spread * generator.uniform(-1.0, 1.0, shape)
+        if self.log_sd is not None:
+            own = own * np.exp(self.log_sd * generator.standard_normal(shape) - self.log_sd**2 / 2)
+        level = generator.standard_normal(shape[:2])
+        if self.level_sd is not None:
+            own = own * np.exp(self.level_sd * level[:, :, None] - self.level_sd**2 / 2)
+        return own, level
 
 
 @dataclass(frozen=True)
@@ -118,17 +142,20 @@ class Market:
         """
         today = {one.name: one.value for one in self.inputs}
         moved = today | {name: value}
-        cost, shared = problem.cost, problem.shared_cost
+        cost, shared, charged = problem.cost, problem.shared_cost, problem.charged
         for term in self.terms:
             if name in term.powers:
                 change = self.factor * (_product(term, moved) - _product(term, today))
                 cost = cost + change * term.load
                 shared = shared + change * term.shared
+                if term.charged is not None:
+                    due = (problem.due if charged is None else charged) + change * term.charged
+                    charged = np.maximum(due, 0.0)  # rounding, where an input goes to nothing
         if self.prices is not None and name == self.prices.volume and self.prices.breaks:
             place = self.stretch(value) if stretch is None else stretch
             bought = self.prices.cost[place] - self.prices.cost[self.stretch(today[name])]
             cost = cost + self.factor * bought
-        return replace(problem, cost=cost, shared_cost=shared)
+        return replace(problem, cost=cost, shared_cost=shared, charged=charged)
 
     def stretch(self, volume: float) -> int:
         """Which table of prices holds at a volume."""
@@ -137,22 +164,22 @@ class Market:
 
     def draw(
         self, problem: Problem, draws: int, generator: np.random.Generator, elements: int
-    ) -> Iterator[tuple[Array, Array]]:
-        """By how much each draw changes what is minimised: (draws, decisions, parts, options), (draws, decisions).
+    ) -> Iterator[tuple[Array, Array, Array]]:
+        """By how much each draw changes what is minimised.
 
-        In blocks of about so many elements; the draws do not depend on the size of the blocks.
+        (draws, decisions, parts, options), (draws, decisions), (draws, charges), in blocks of about so many elements;
+        the draws do not depend on the size of the blocks.
         """
-        values = (
-            np.stack([_log_uniform(one, generator, draws) for one in self.inputs], axis=1)
-            if self.inputs
-            else (np.zeros((draws, 0)))
-        )
+        values = self.values(generator, draws)
         middle = np.array([[one.value for one in self.inputs]])
         change = self.factor * (self._products(values) - self._products(middle))
         shape = problem.cost.shape
         loads = [np.broadcast_to(term.load, shape).ravel() for term in self.terms]
         table = np.stack(loads) if loads else np.zeros((0, problem.cost.size))
         shares = np.stack([term.shared for term in self.terms]) if loads else np.zeros((0, shape[0]))
+        none = np.zeros(len(problem.charges))
+        once = [none if term.charged is None else term.charged for term in self.terms]
+        charges = np.stack(once) if loads else np.zeros((0, len(none)))
         size = max(1, elements // problem.cost.size)
         for start in range(0, draws, size):
             block = change[start : start + size]
@@ -160,7 +187,13 @@ class Market:
             bought = self._bought(values[start : start + size], generator)
             if bought is not None:
                 moved = moved + self.factor * bought[:, None]
-            yield moved, block @ shares
+            yield moved, block @ shares, block @ charges
+
+    def values(self, generator: np.random.Generator, draws: int) -> Array:
+        """The inputs as drawn (draws, inputs): on average, or in the inverse, what each is today."""
+        if not self.inputs:
+            return np.zeros((draws, 0))
+        return np.stack([drawn(one, generator, draws, self.power(one.name) < 0) for one in self.inputs], axis=1)
 
     def _products(self, values: Array) -> Array:
         """Each term's product of inputs (draws, terms)."""
@@ -184,8 +217,8 @@ class Market:
             column = names.index(prices.volume)
             held = np.searchsorted(prices.breaks, values[:, column], side="right")
             today = tables[self.stretch(self.inputs[column].value)]
-        moves = prices.spread * generator.uniform(-1.0, 1.0, (len(values), *prices.spread.shape))
-        change: Array = tables[held] * (1 + moves) - today
+        factors, _ = prices.factors(generator, len(values))
+        change: Array = tables[held] * factors - today
         return change
 
 
@@ -196,9 +229,30 @@ def _product(term: Term, values: Mapping[str, float]) -> float:
     return found
 
 
-def _log_uniform(one: Input, generator: np.random.Generator, draws: int) -> Array:
-    drawn: Array = np.exp(generator.uniform(np.log(one.low), np.log(one.high), draws))
-    return drawn
+def drawn(one: Input, generator: np.random.Generator, draws: int, inverse: bool = False) -> Array:
+    """An input within its range, log-uniformly below its value and above it.
+
+    The share of draws below is such that the mean is the value (of the inverse, the inverse of the value): money that
+    is linear in the input then costs on average what it costs at its value.
+
+    Examples
+    --------
+    >>> values = drawn(Input("rate", 2.0, 1.0, 8.0), np.random.default_rng(1), 100_000)
+    >>> round(float(values.mean()), 1), round(float(values.max()), 1)
+    (2.0, 8.0)
+    """
+    low, value, high = (1 / one.high, 1 / one.value, 1 / one.low) if inverse else (one.low, one.value, one.high)
+    under, over = _mean(low, value), _mean(value, high)
+    below = 1.0 if over <= under else (over - value) / (over - under)
+    side = generator.random(draws) < below
+    place = generator.random(draws)
+    found: Array = np.where(side, low * (value / low) ** place, value * (high / value) ** place)
+    return 1 / found if inverse else found
+
+
+def _mean(low: float, high: float) -> float:
+    """Mean of a log-uniform number."""
+    return low if high <= low * (1 + 1e-12) else float((high - low) / np.log(high / low))
 
 
 def break_tables(

@@ -83,7 +83,8 @@ def robustness(
 
     Notes
     -----
-    Rates are drawn log-uniformly within their ranges, prices uniformly within their spread, each by itself.
+    Rates are drawn within their ranges with their value as the mean, prices uniformly within their spread, each by
+    itself.
 
     Examples
     --------
@@ -92,9 +93,9 @@ def robustness(
     >>> from landwise.choosing.optimum.market import Input, Term
     >>> problem = Problem(np.array([[[3.0, 2.0]]]), np.zeros(1), np.ones((1, 2), bool), np.array([[0, 1]]))
     >>> term = Term({"rate": 1}, np.array([[[1.0, 2.0]]]), np.zeros(1))
-    >>> market = Market((Input("rate", 1.0, 1.0, 4.0),), (term,))
+    >>> market = Market((Input("rate", 1.0, 0.5, 4.0),), (term,))
     >>> round(robustness(problem, solve(problem), market).confidence, 2)
-    0.5
+    0.89
     """
     seeds = np.random.SeedSequence(seed).spawn(3)
     weigher, leaner = (np.random.Generator(np.random.SFC64(one)) for one in seeds[:2])
@@ -126,7 +127,7 @@ def robustness(
 def _choices(
     problem: Problem,
     best: Solution,
-    moves: Iterator[tuple[Array, Array]],
+    moves: Iterator[tuple[Array, Array, Array]],
     lean_needed: Array | None,
     lean: Array,
     axes: Sequence[tuple[Axis, float]],
@@ -137,10 +138,12 @@ def _choices(
     free = not (problem.rows or problem.groups or problem.charges) and problem.most_outlines is None
     known = [best]
     start = 0
-    for moved, moved_shared in moves:
+    for moved, moved_shared, moved_due in moves:
         count = len(moved)
         here = slice(start, start + count)
-        cost, shared = _tables(problem, moved, moved_shared, axes, None if weights is None else weights[here])
+        drawn_weights = None if weights is None else weights[here]
+        cost, shared = _tables(problem, moved, moved_shared, axes, drawn_weights)
+        due = _due(problem, moved_due, axes, drawn_weights)
         out = ~allowed[None]
         if lean_needed is not None:
             out = out | (lean_needed > lean[here, None, None, None])
@@ -162,6 +165,7 @@ def _choices(
                 problem,
                 cost=np.where(gone, 0.0, cost[n]),
                 shared_cost=np.array(shared[n]),
+                charged=due[n] if problem.charges else None,
                 bans=(Ban("out in this draw", gone),),
             )
             found = solve(drawn, known=known)
@@ -185,3 +189,14 @@ def _tables(
         cost = cost + factor[:, None, None, None] * axis.use
         shared = shared + factor[:, None] * axis.shared
     return cost, shared
+
+
+def _due(problem: Problem, moved: Array, axes: Sequence[tuple[Axis, float]], weights: Array | None) -> Array:
+    """What each charge costs in each draw (draws, charges)."""
+    if weights is None:
+        return np.maximum(problem.due + moved, 0.0)
+    found = np.zeros_like(moved)
+    for place, (axis, span) in enumerate(axes):
+        once = np.zeros(moved.shape[1]) if axis.charged is None else axis.charged
+        found = found + weights[:, [place]] / span * (once + (moved if place == 0 else 0.0))
+    return np.maximum(found, 0.0)

@@ -7,14 +7,21 @@ from typing import Any
 
 import numpy as np
 
+from landwise.errors import InputError
 from landwise.fabdata.gerber.apertures import parts_of, shape_of
-from landwise.fabdata.gerber.model import Drawn, Floats, Objects, Pads
+from landwise.fabdata.gerber.model import Drawn, Floats, Limits, Objects, Pads
 
 Row = tuple[Any, ...]
+AT_ONCE = 2000  # shapes whose overlaps are counted together
 
 
-def compose(drawn: Sequence[Drawn], *, merge: bool = True) -> Pads:
+def compose(drawn: Sequence[Drawn], *, merge: bool = True, most_overlaps: int = Limits.overlaps) -> Pads:
     """The openings of a layer; without `merge`, dark objects stay apart even where they touch.
+
+    Raises
+    ------
+    InputError
+        Where more pairs of shapes overlap than can be joined in reasonable time.
 
     Examples
     --------
@@ -37,10 +44,10 @@ def compose(drawn: Sequence[Drawn], *, merge: bool = True) -> Pads:
             polygons = np.concatenate([polygons, placed])
             rows += its
         elif len(polygons) and len(placed):
-            rows, polygons = _cleared(rows, polygons, placed)
+            rows, polygons = _cleared(rows, polygons, placed, most_overlaps)
         start = end
     if merge:
-        rows, polygons = _merged(rows, polygons)
+        rows, polygons = _merged(rows, polygons, most_overlaps)
     return _columns(rows, polygons)
 
 
@@ -128,9 +135,10 @@ def _fresh(part: Any, rows: Sequence[Row], kind: str) -> Row:
     )
 
 
-def _cleared(rows: list[Row], polygons: Objects, clear: Objects) -> tuple[list[Row], Objects]:
+def _cleared(rows: list[Row], polygons: Objects, clear: Objects, most: int) -> tuple[list[Row], Objects]:
     import shapely
 
+    _bounded(clear, polygons, most)
     dark_index, clear_index = shapely.STRtree(clear).query(polygons, predicate="intersects")
     if not len(dark_index):
         return rows, polygons
@@ -155,7 +163,21 @@ def _cleared(rows: list[Row], polygons: Objects, clear: Objects) -> tuple[list[R
     return out_rows, _objects(out)
 
 
-def _merged(rows: list[Row], polygons: Objects) -> tuple[list[Row], Objects]:
+def _bounded(one: Objects, other: Objects, most: int) -> None:
+    """Refuse more overlaps than can be worked, before any is: boxes are counted a few thousand shapes at a time."""
+    import shapely
+
+    tree = shapely.STRtree(one)
+    count = 0
+    for start in range(0, len(other), AT_ONCE):
+        count += tree.query(other[start : start + AT_ONCE]).shape[1]
+        if count - len(other) * (one is other) > most:
+            raise InputError(
+                "too many shapes lie over each other", found=f"more than {most} pairs", expected=f"at most {most}"
+            )
+
+
+def _merged(rows: list[Row], polygons: Objects, most: int) -> tuple[list[Row], Objects]:
     import shapely
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
@@ -163,6 +185,7 @@ def _merged(rows: list[Row], polygons: Objects) -> tuple[list[Row], Objects]:
     count = len(rows)
     if count < 2:
         return rows, polygons
+    _bounded(polygons, polygons, most)
     one, other = shapely.STRtree(polygons).query(polygons, predicate="intersects")
     apart = one < other
     one, other = one[apart], other[apart]

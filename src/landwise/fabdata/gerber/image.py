@@ -6,6 +6,8 @@ import math
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+
 from landwise.errors import FileError
 from landwise.fabdata.gerber.apertures import moved, shape_of
 from landwise.fabdata.gerber.model import QUAD_SEGMENTS, Drawn, Limits, UnitShape
@@ -13,6 +15,7 @@ from landwise.fabdata.gerber.tokens import Cut
 from landwise.quantities import INCH_MM
 
 _ARC_STEP_MM = 5e-5  # largest distance of an arc from its chords
+SAMPLED_EDGES = 200
 _FULL = 2 * math.pi
 
 
@@ -325,7 +328,25 @@ class Image:
             self.note("a region's contour that does not close; closed by a straight line")
         shape: Any = shapely.Polygon(points)
         if not shape.is_valid:
+            crossings = _crossings(points)
+            if crossings > self.limits.crossings:
+                self.refuse(
+                    "a contour crosses itself too often",
+                    f"about {crossings} times",
+                    f"at most {self.limits.crossings}; the specification allows none",
+                )
             shape = shapely.make_valid(shape)
         code, self.code = self.code, -1
         self.put(shape_of(shape), 0.0, 0.0, statements, flash=False)
         self.code = code
+
+
+def _crossings(points: list[tuple[float, float]]) -> int:
+    """About how often a contour crosses itself, from some of its edges: enough to tell odd from hostile."""
+    import shapely
+
+    ring = [*points, points[0]]
+    edges = shapely.linestrings(np.stack([np.array(ring[:-1]), np.array(ring[1:])], axis=1))
+    some = np.linspace(0, len(edges) - 1, min(len(edges), SAMPLED_EDGES)).astype(int)
+    hit = shapely.STRtree(edges).query(edges[some], predicate="crosses")
+    return int(hit.shape[1] * len(edges) / len(some) / 2)

@@ -25,6 +25,8 @@ class Limits:
     vertices: int = 20_000_000
     depth: int = 10
     coordinate_mm: float = 10_000.0
+    crossings: int = 20_000  # of one contour with itself: the specification allows none, careless programs make some
+    overlaps: int = 400_000  # pairs of shapes whose boxes overlap and that must be joined or cut
 
 
 @dataclass(frozen=True)

@@ -53,7 +53,10 @@ def read_gerber(data: bytes, file: str, limits: Limits | None = None, *, merge: 
     limits = limits or Limits()
     reader = _Reader(cut(data, file, limits), file, limits)
     reader.run()
-    pads = compose(reader.objects, merge=merge)
+    try:
+        pads = compose(reader.objects, merge=merge, most_overlaps=limits.overlaps)
+    except LandwiseError as error:
+        raise error.within(file=file) from None
     return Layer(
         file=file,
         unit="mm" if reader.factor == 1.0 else "inch",

@@ -7,7 +7,7 @@ openings that release badly; what a user's rules ask for.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -60,7 +60,14 @@ class Mended:
     sheet: Sheet
 
 
-def mend(given: Situation, near: Neighbours, findings: Sequence[Finding], rules: Rules, levels: Levels) -> Mended:
+def mend(
+    given: Situation,
+    near: Neighbours,
+    findings: Sequence[Finding],
+    rules: Rules,
+    levels: Levels,
+    going: Callable[[str], None] = lambda _: None,
+) -> Mended:
     """Propose and weigh under the situation's foil.
 
     Parameters
@@ -70,6 +77,8 @@ def mend(given: Situation, near: Neighbours, findings: Sequence[Finding], rules:
     findings : sequence of Finding
     rules : Rules
     levels : Levels
+    going : callable
+        Called before each draft is weighed; may raise to stop.
 
     Notes
     -----
@@ -83,6 +92,7 @@ def mend(given: Situation, near: Neighbours, findings: Sequence[Finding], rules:
         return Mended((), (), sheet)
     moved = _film(given)
     for draft in [moved] if moved is not None else _drafts(sheet, near, findings, rules, words):
+        going(f"{given.side}, weighing a correction of {len(draft.parts)} parts")
         found = _kept(sheet, draft, levels)
         if found is None:
             continue
@@ -185,8 +195,7 @@ def _unsure_of(sheet: Sheet, draft: Draft) -> str:
     if draft.rule == "stray":
         return ""
     given = sheet.given
-    named = [part.named_by for part in given.parts]
-    if named.count("placement") > len(named) / 3 and any(named[p] == "geometry" for p in draft.parts if p >= 0):
+    if sheet.placed and any(given.parts[p].named_by == "geometry" for p in draft.parts if p >= 0):
         return "the placement file names no part there"
     for number in draft.parts:
         part = given.parts[number]

@@ -52,7 +52,7 @@ def centres(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
             rows: dict[int, Outlines] = {}
             what, parts = "", []
             for (number, land), bad in zip(its, out.tolist(), strict=True):
-                if not bad or drawn.leave or lands.area_mm2[land] < PLAIN_SHARE * _box(sheet, land):
+                if not bad or of(number).leave or lands.area_mm2[land] < PLAIN_SHARE * _box(sheet, land):
                     continue
                 made = _panes(sheet, land, drawn, float(matched.coverage[land]))
                 if made is None:

@@ -143,6 +143,20 @@ def with_rules(path: Path | None) -> Rules:
     return replace(shipped(), rules=shipped().rules + _parsed(text, path.name, own=True).rules)
 
 
+def rules_of(data: bytes, file: str) -> Rules:
+    """The rules of a file's bytes alone.
+
+    Raises
+    ------
+    FileError, InputError
+        As `with_rules`.
+    """
+    try:
+        return _parsed(data.decode("utf-8-sig"), file, own=True)
+    except UnicodeDecodeError:
+        raise FileError("not a text in UTF-8", file=file, expected="a TOML file with [[rule]] tables") from None
+
+
 def _parsed(text: str, file: str, *, own: bool) -> Rules:
     try:
         data = tomllib.loads(text)

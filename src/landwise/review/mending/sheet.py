@@ -68,6 +68,8 @@ class Sheet:
     def __post_init__(self) -> None:
         self.rows_of = rows_of_lands(self.given)
         self.variant = self._variants()
+        named = sum(part.named_by == "placement" for part in self.given.parts)
+        self.placed = named > len(self.given.parts) / 3  # whether a placement file names this side's parts
 
     def _variants(self) -> Ints:
         """Which parts are alike and printed alike, as a number a part."""

@@ -3,6 +3,8 @@
 Two counts decide. Joints as the assembly room counts them (`levels`): they must not rise. And prints that an
 inspection of the paste would reject: half a land's paste missing, a quarter of the print beside its land, half as much
 again as the land carries. One of the two must fall. A draft that helps neither is dropped.
+
+One exception: a print brought back onto its land may bridge as its likes do, up to a tenth of the rejects it saves.
 """
 
 from __future__ import annotations
@@ -25,6 +27,8 @@ BESIDE_MM = 0.05
 SAME = 0.02  # relative: two levels nearer than that are one, the sums behind them are no finer
 FLOOR = 1e-7  # defects a part: what lies below differs by nothing that matters
 CLEAR_DEFECTS, CLEAR_SHARE = 1e-5, 0.7  # a draft that saves less is within what a designer may have meant; ours
+TRADE = 0.1  # defects allowed for a reject saved, ours
+LIKE_RULES = ("unlike", "to-land")
 LEAST_REJECTS = 1e-3  # prints a part
 SAFE_COVER = (0.45, 1.30)  # of a land: what a changed print may cover where nobody is asked
 LEAST_GAP_MM = 0.10  # measured pastes ran together up to here
@@ -44,7 +48,13 @@ class Weighed:
     def helps(self) -> bool:
         """Nothing rises, something falls."""
         a, b = self.before.defects, self.after.defects
-        if b > a * (1 + SAME) + FLOOR or self.rejects_after > self.rejects_before * (1 + SAME) + LEAST_REJECTS:
+        # A print that missed its land also bridges less: brought back to where its likes print, it may bridge as they
+        # do, as long as that is far less than the rejects it saves.
+        room = TRADE * (self.rejects_before - self.rejects_after) if self.draft.rule in LIKE_RULES else 0.0
+        if (
+            b > a * (1 + SAME) + FLOOR + max(room, 0.0)
+            or self.rejects_after > self.rejects_before * (1 + SAME) + LEAST_REJECTS
+        ):
             return False
         fewer = b < a * (1 - SAME) - FLOOR
         return fewer or self.rejects_after < self.rejects_before * (1 - SAME) - LEAST_REJECTS
@@ -102,6 +112,10 @@ def level_of(sheet: Sheet, part: int, levels: Levels, foil: Foil, draft: Draft |
     if not any(prints):
         return UNKNOWN
     centre = [one.lands.index(land) for land in one.centre]
+    # Where nobody places a part, what is bare is no joint that stays open.
+    bare = not all(prints[k] or k in centre for k in range(len(one.lands)))
+    if bare and sheet.placed and one.named_by == "geometry":
+        return UNKNOWN
     return levels.of(one.kind, sheet.lands(part), centre, one.pitch_mm, prints).under(foil.thickness_um)
 
 
@@ -135,7 +149,9 @@ def rejects(
         sd = float((area * band["sd"]).sum() / area.sum())
         chances = [0.0]
         if land not in middle:
-            chances.append(float(ndtr((HALF / max(cover, 1e-6) - mean) / max(sd, 1e-3))))
+            # How much of a land is open is the designer's matter where only what comes out of the foil is asked.
+            share = 1.0 if short_only else max(cover, 1e-6)
+            chances.append(float(ndtr((HALF / share - mean) / max(sd, 1e-3))))
         if not short_only:
             chances.append(float(ndtr((mean * cover - EXCESS) / max(cover * sd, 1e-3))))
             beside = float(shapely.area(shapely.difference(table, _around(sheet, land, table))).sum() / area.sum())

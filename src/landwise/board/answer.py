@@ -1,0 +1,286 @@
+"""The answer, of one of three kinds: decided, equal within what is known, or not decided and what would decide it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Literal
+
+import numpy as np
+
+from landwise.board.draws import Drawn, draw_costs
+from landwise.board.limits import not_shown
+from landwise.board.model import BoardModel
+from landwise.choosing.optimum.knowing import Known, worth_knowing
+from landwise.choosing.optimum.model import Array, Problem, Solution
+from landwise.judging.results import PartResult, Standing
+
+Kind = Literal["decided", "equal", "not decided"]
+MOST_INPUTS = 3
+SHARE_ALIKE = 0.05  # of what a part costs: two options that differ by less are alike
+OPEN_SHARE = 0.05  # an input that would save less than this share of all that knowing would save is not named
+
+
+@dataclass(frozen=True)
+class Worth:
+    """An input worth knowing: what knowing it beforehand would save, per board and over the run."""
+
+    name: str
+    part: str
+    saves: float
+    over_run: float
+
+
+@dataclass(frozen=True)
+class PartAnswer:
+    """What is known of one part's choice.
+
+    Parameters
+    ----------
+    part : str
+    kind : "decided", "equal" or "not decided"
+    options : tuple of str
+        The options that come into question: one where it is decided; today's first where several are equal.
+    probability : float
+        Share of draws in which the first of them is the cheapest.
+    worth : float
+        What knowing must save before the choice counts as not decided. [money per board]
+    alike : float
+        What two options may differ by and still count as equal. [money per board, all its places]
+    everything : float
+        What knowing everything beforehand would save. [money per board]
+    inputs : tuple of Worth
+        What is worth knowing most.
+    conditions : mapping of str to tuple of str
+        Limits that an option is not shown to hold, by option.
+    """
+
+    part: str
+    kind: Kind
+    options: tuple[str, ...]
+    probability: float
+    worth: float
+    alike: float
+    everything: float
+    inputs: tuple[Worth, ...]
+    conditions: Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class BoardAnswer:
+    """What is known of the board's choice: the parts' answers and, over them, the board's.
+
+    Parameters
+    ----------
+    kind : "decided", "equal" or "not decided"
+        Not decided as soon as one part is not; equal as soon as one part is.
+    parts : tuple of PartAnswer
+    standings : tuple of Standing
+        Of each part, in the model's order.
+    everything : float
+        What knowing everything beforehand would save, over all parts. [money per board]
+    inputs : tuple of Worth
+        What is worth knowing most, over all parts.
+    """
+
+    kind: Kind
+    parts: tuple[PartAnswer, ...]
+    standings: tuple[Standing, ...]
+    everything: float
+    inputs: tuple[Worth, ...]
+
+    def of(self, reference: str) -> PartAnswer | None:
+        """The answer for the part whose first reference it is."""
+        return next((one for one in self.parts if one.part == reference), None)
+
+
+def answered(model: BoardModel, best: Solution, lost: Array) -> BoardAnswer:
+    """The answer for a board that is best on average, from joint draws of all that is uncertain.
+
+    Parameters
+    ----------
+    model : BoardModel
+    best : Solution
+    lost : array, broadcastable to (decisions, parts, options)
+        What the study's weights count beside money. [money per board]
+    """
+    content = model.bench.content
+    conditions = {
+        (p, k): not_shown(model.judged[best.decision, p, k], content)
+        for p, names in enumerate(model.names)
+        for k in range(len(names))
+    }
+    whole = np.broadcast_to(lost, model.problem.cost.shape)
+    return answer_of(model, best, draw_costs(model, best), conditions, whole)
+
+
+def keeping_equals(model: BoardModel, problem: Problem, answer: BoardAnswer) -> Problem:
+    """What is minimised, with today's package ahead by what its part's equals may differ by.
+
+    So a package is changed only where that saves more than is known, and every reason given for the choice (prices,
+    flips, other decisions) counts from there.
+
+    Parameters
+    ----------
+    model : BoardModel
+    problem : Problem
+        What was minimised.
+    answer : BoardAnswer
+    """
+    cost = problem.cost.copy()
+    for p, part in enumerate(answer.parts):
+        present = model.present[p]
+        if part.kind == "equal" and present >= 0 and model.names[p][present] in part.options:
+            cost[:, p, present] -= part.alike
+    return replace(problem, cost=cost)
+
+
+def answer_of(
+    model: BoardModel,
+    best: Solution,
+    drawn: Drawn,
+    conditions: Mapping[tuple[int, int], tuple[str, ...]],
+    lost: Array,
+) -> BoardAnswer:
+    """Which of three kinds the answer is, for every part with the others held, and for the board.
+
+    Parameters
+    ----------
+    model : BoardModel
+    best : Solution
+        Best on average.
+    drawn : Drawn
+    conditions : mapping of (part, option) to tuple of str
+        Limits that an option is not shown to hold under the decision in which it is best.
+    lost : array (decisions, parts, options)
+        What the study's weights count beside money, in money per board.
+    """
+    parts, standings = [], []
+    for p, part in enumerate(model.parts):
+        rivals = _rivals(model, best, drawn, p, lost)
+        known = worth_knowing(rivals, _inputs(drawn, p))
+        parts.append(_part_answer(model, p, part, known, conditions))
+        standings.append(_standing(model.names[p], known, rivals))
+    kinds = {one.kind for one in parts}
+    kind: Kind = "not decided" if "not decided" in kinds else "equal" if "equal" in kinds else "decided"
+    return BoardAnswer(
+        kind, tuple(parts), tuple(standings), sum(one.everything for one in parts), _most(one.inputs for one in parts)
+    )
+
+
+def _rivals(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Array) -> Array:
+    """Cost of the board in every draw with each option of one part, the others held: (draws, options).
+
+    Each option comes with the shared decision that is best for it on average; charges are those of the whole board.
+    """
+    problem = model.problem
+    choice = np.array(best.choice)
+    at = np.arange(problem.parts)
+    others = at != p
+    weighed = drawn.cost + lost[list(drawn.decisions)]
+    rest = weighed[:, :, at[others], choice[others]].sum(axis=2) + drawn.shared
+    held = np.array([charge.mask[at[others], choice[others]].any() for charge in problem.charges], dtype=bool)
+    found = np.full((drawn.draws, problem.cost.shape[2]), np.inf)
+    for k in range(problem.cost.shape[2]):
+        opened = held | np.array([charge.mask[p, k] for charge in problem.charges], dtype=bool)
+        whole = rest + weighed[:, :, p, k] + (drawn.due @ opened)[:, None]
+        mean = whole.mean(axis=0)
+        fits = [n for n, d in enumerate(drawn.decisions) if np.isfinite(mean[n]) and _holds(model, d, choice, p, k)]
+        if fits:
+            found[:, k] = whole[:, min(fits, key=lambda n: mean[n])]
+    return found
+
+
+def _holds(model: BoardModel, d: int, choice: Array, p: int, k: int) -> bool:
+    problem = model.problem
+    if not (problem.rows or problem.groups or problem.most_outlines is not None):
+        return True
+    other = choice.copy()
+    other[p] = k
+    return problem.holds(d, [int(one) for one in other])
+
+
+def _inputs(drawn: Drawn, p: int) -> dict[str, Array]:
+    return dict(drawn.inputs) | {name: values for (part, name), values in drawn.own.items() if part == p}
+
+
+def _part_answer(
+    model: BoardModel, p: int, part: PartResult, known: Known, conditions: Mapping[tuple[int, int], tuple[str, ...]]
+) -> PartAnswer:
+    names, run = model.names[p], model.bench.content.costs.run
+    worth = worth_of(model)
+    alike = _alike(part, names[known.best], worth)
+    near = known.within(alike)
+    present = model.present[p]
+    kind: Kind
+    if known.everything >= worth:
+        kind = "not decided"
+    else:
+        kind = "equal" if len(near) > 1 else "decided"
+    # Among equals today's package comes first; where nothing is decided the best on average does.
+    order = sorted(near, key=lambda k: (kind != "not decided" and k != present, float(known.mean[k])))
+    inputs = tuple(
+        Worth(name, part.part.refs[0], saves, saves * run)
+        for name, saves in list(known.one.items())[:MOST_INPUTS]
+        if saves > OPEN_SHARE * max(known.everything, 1e-300)
+    )
+    return PartAnswer(
+        part=part.part.refs[0],
+        kind=kind,
+        options=tuple(names[k] for k in order),
+        probability=float(known.wins[order[0]]),
+        worth=worth,
+        alike=alike,
+        everything=known.everything,
+        inputs=inputs,
+        conditions=MappingProxyType({names[k]: conditions[p, k] for k in order if conditions.get((p, k))}),
+    )
+
+
+def worth_of(model: BoardModel) -> float:
+    """What knowing must save before a choice counts as not decided. [money per board]
+
+    The study's own figure; otherwise what finding out costs, spread over the run.
+    """
+    stated = model.bench.content.want.worth_deciding
+    if stated is not None:
+        return stated
+    return model.bench.rates["finding_out"].value / model.bench.content.costs.run
+
+
+def _alike(part: PartResult, name: str, worth: float) -> float:
+    """What two options of a part may differ by and still count as equal. [money per board, all its places]
+
+    No more than is worth deciding, and at most a twentieth of what the part costs: on few boards too, an option that is
+    plainly dearer is not an equal.
+    """
+    option = next(one for one in part.options if one.name == name)
+    return min(worth, SHARE_ALIKE * option.cost.total * part.count)
+
+
+def _standing(names: Sequence[str], known: Known, rivals: Array) -> Standing:
+    inside = sorted((k for k in range(len(names)) if np.isfinite(known.mean[k])), key=lambda k: float(known.mean[k]))
+    above = rivals[:, inside] - rivals[:, [inside[0]]]
+    low, high = np.quantile(above, 0.05, axis=0), np.quantile(above, 0.95, axis=0)
+    return Standing(
+        order=tuple(names[k] for k in inside),
+        more=MappingProxyType({names[k]: float(known.mean[k] - known.mean[inside[0]]) for k in inside}),
+        low=MappingProxyType({names[k]: float(low[n]) for n, k in enumerate(inside)}),
+        high=MappingProxyType({names[k]: float(high[n]) for n, k in enumerate(inside)}),
+        wins=MappingProxyType({names[k]: float(known.wins[k]) for k in inside}),
+    )
+
+
+def _most(inputs: Iterable[Sequence[Worth]]) -> tuple[Worth, ...]:
+    """The inputs worth knowing most, one that several parts wait for counted once with all it saves."""
+    whole: dict[str, Worth] = {}
+    for some in inputs:
+        for one in some:
+            own = one.name.startswith(("price", "defects"))
+            key = f"{one.part} {one.name}" if own else one.name
+            before = whole.get(key)
+            whole[key] = (
+                one if before is None else Worth(one.name, "", before.saves + one.saves, before.over_run + one.over_run)
+            )
+    return tuple(sorted(whole.values(), key=lambda one: -one.saves)[:MOST_INPUTS])

@@ -1,0 +1,158 @@
+"""Joint draws of everything uncertain that the board's money depends on, over the decisions that can still win.
+
+All options share the same draw of a rate, of the run, of a part's price level: a comparison of two options is then far
+better known than either by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from landwise.board.model import BoardModel
+from landwise.choosing.optimum.market import Term
+from landwise.choosing.optimum.model import Array, Solution
+from landwise.costs.loads import RUN, Line
+
+DRAWS = 256
+SEED = 20261128
+MOST_DECISIONS = 6  # decisions nearest to the best that are drawn; the others lie further away on average
+MOST_NUMBERS = 60_000_000  # cells of the drawn tables; a larger board gets fewer draws
+FEWEST_DRAWS = 64
+# Lines whose size follows from the expected defects of an option, so that they move with how far those are known.
+DEFECT_LINES = frozenset(
+    line.value for line in (Line.REWORK, Line.REWORK_HIDDEN, Line.LATE, Line.REPRINT, Line.SCRAP, Line.ESCAPES)
+)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """Costs in every draw, over the decisions that were drawn.
+
+    Parameters
+    ----------
+    decisions : tuple of int
+        Their numbers in the model; the best one first.
+    cost : array (draws, decisions, parts, options)
+        Money per board of all places of a part; infinite where the option is out under the decision.
+    shared : array (draws, decisions)
+    due : array (draws, charges)
+    inputs : mapping of str to array (draws,)
+        What was drawn for the whole board, by name.
+    own : mapping of (part, str) to array (draws,)
+        What was drawn for one part: its price level, the price of an option, the defects of an option.
+    """
+
+    decisions: tuple[int, ...]
+    cost: Array
+    shared: Array
+    due: Array
+    inputs: Mapping[str, Array]
+    own: Mapping[tuple[int, str], Array]
+
+    @property
+    def draws(self) -> int:
+        """How many draws there are."""
+        return int(self.cost.shape[0])
+
+
+def draw_costs(model: BoardModel, best: Solution, *, draws: int = DRAWS, seed: int = SEED) -> Drawn:
+    """Draw rates, run, prices and defect levels together, and cost every option under the nearest decisions.
+
+    Parameters
+    ----------
+    model : BoardModel
+    best : Solution
+        The board that is best on average.
+    draws, seed : int
+    """
+    near = _nearest(model, best)
+    shape = (len(near), *model.problem.cost.shape[1:])
+    count = int(min(draws, max(FEWEST_DRAWS, MOST_NUMBERS // max(1, int(np.prod(shape))))))
+    streams = [np.random.Generator(np.random.SFC64(one)) for one in np.random.SeedSequence(seed).spawn(3)]
+    market = model.money
+    values = market.values(streams[0], count)
+    place = {one.name: n for n, one in enumerate(market.inputs)}
+    levels, names = _defect_levels(model, near, count, streams[2])
+    cost = np.zeros((count, *shape))
+    shared, due = np.zeros((count, len(near))), np.zeros((count, len(model.problem.charges)))
+    for term in market.terms:
+        product = _product(term, values, place)
+        load = np.broadcast_to(term.load, model.problem.cost.shape)[list(near)]
+        if load.any():
+            moved = product[:, None, None, None] * load
+            cost += moved * levels if term.key in DEFECT_LINES else moved
+        shared += product[:, None] * term.shared[list(near)]
+        if term.charged is not None:
+            due += product[:, None] * term.charged
+    own = dict(names)
+    if market.prices is not None:
+        factors, level = market.prices.factors(streams[1], count)
+        held = np.searchsorted(market.prices.breaks, values[:, place[RUN]], side="right")
+        cost += (np.stack(market.prices.cost)[held] * factors)[:, None]
+        own |= _price_inputs(model, factors, level)
+    cost = np.where(model.problem.allowed[list(near)], cost, np.inf)
+    inputs = {one.name: values[:, n] for n, one in enumerate(market.inputs) if np.ptp(values[:, n]) > 0}
+    return Drawn(near, cost, shared, due, MappingProxyType(inputs), MappingProxyType(own))
+
+
+def _product(term: Term, values: Array, place: Mapping[str, int]) -> Array:
+    found = np.ones(len(values))
+    for name, power in term.powers.items():
+        found = found * values[:, place[name]] ** power
+    return found
+
+
+def _nearest(model: BoardModel, best: Solution) -> tuple[int, ...]:
+    """The best decision, and those whose boards come nearest to it on average where limits on sums are left aside."""
+    allowed = model.problem.allowed
+    least = np.where(allowed, model.problem.cost, np.inf).min(axis=2).sum(axis=1) + model.problem.shared_cost
+    order = [int(d) for d in np.argsort(least, kind="stable") if np.isfinite(least[d]) and d != best.decision]
+    return (best.decision, *order[: MOST_DECISIONS - 1])
+
+
+def _price_inputs(model: BoardModel, factors: Array, level: Array) -> dict[tuple[int, str], Array]:
+    found: dict[tuple[int, str], Array] = {}
+    prices = model.money.prices
+    for p, names in enumerate(model.names):
+        if prices is not None and prices.level_sd is not None and prices.level_sd[p].any():
+            found[p, "price level"] = level[:, p]
+        for k, name in enumerate(names):
+            if np.ptp(factors[:, p, k]) > 0:
+                found[p, f"price {name}"] = factors[:, p, k]
+    return found
+
+
+def _defect_levels(
+    model: BoardModel, near: Sequence[int], count: int, generator: np.random.Generator
+) -> tuple[Array, dict[tuple[int, str], Array]]:
+    """What each draw multiplies an option's expected defects with, 1 on average: (draws, decisions, parts, options).
+
+    One score for each outline, whatever the part and the decision, so that two parts in one outline move together.
+    """
+    shape = (count, len(near), *model.problem.exists.shape)
+    levels = np.ones(shape)
+    found: dict[tuple[int, str], Array] = {}
+    scores: dict[str, Array] = {}
+    for p, names in enumerate(model.names):
+        for k, name in enumerate(names):
+            if name not in scores:
+                scores[name] = generator.standard_normal(count)
+            spread = 0.0
+            for n, d in enumerate(near):
+                spread = max(spread, sd := _log_sd(model, d, p, k))
+                levels[:, n, p, k] = np.exp(sd * scores[name] - sd**2 / 2)
+            if spread > 0:
+                found[p, f"defects {name}"] = scores[name]
+    return levels, found
+
+
+def _log_sd(model: BoardModel, d: int, p: int, k: int) -> float:
+    """Spread of the logarithm of an option's expected defects, from the 90 % range of its rate."""
+    rates = model.judged[d, p, k].geometry.rates
+    if rates is None or not 0 < rates.defects.low < rates.defects.high:
+        return 0.0
+    return float(np.log(rates.defects.high / rates.defects.low) / (2 * 1.645))

@@ -1,0 +1,262 @@
+"""What the board's money is made of: one term for each line and product of rates, over all options and decisions.
+
+The same terms give the cost that is minimised, the cost that is shown, the draws and the flips.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from landwise.access.inspection import SIGHTS
+from landwise.access.plans import KINDS, SAMPLED, Plan
+from landwise.board.judged import Judgement, Place, Setups
+from landwise.board.limits import offers_of
+from landwise.board.model import Decision
+from landwise.choosing.optimum.market import Input, Market, Prices, Term, break_tables
+from landwise.choosing.optimum.model import Array, Charge, Mask
+from landwise.costs.board import area_loads
+from landwise.costs.control import Controlled, control_loads, plan_loads
+from landwise.costs.loads import RUN, Line, Load
+from landwise.judging.results import PartResult
+from landwise.printing.model import POWDERS
+
+VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was planned
+OUTLINE_CHARGE = "outline"
+PROCESS_CHARGE = "second process"
+Key = tuple[Line, tuple[str, ...], bool]
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """What the whole board can cost.
+
+    Parameters
+    ----------
+    market : Market
+        Terms, inputs and prices.
+    charges : tuple of Charge
+        What is paid once for all options that need it.
+    """
+
+    market: Market
+    charges: tuple[Charge, ...]
+
+    def at_values(self, shape: tuple[int, ...]) -> tuple[Array, Array, Array]:
+        """Cost of every option, of every shared decision, and of every charge, at the inputs' own values."""
+        values = {one.name: one.value for one in self.market.inputs}
+        cost, shared, due = np.zeros(shape), np.zeros(shape[0]), np.zeros(len(self.charges))
+        for term in self.market.terms:
+            product = float(np.prod([values[name] ** power for name, power in term.powers.items()]))
+            cost += product * term.load
+            shared += product * term.shared
+            if term.charged is not None:
+                due += product * term.charged
+        prices = self.market.prices
+        if prices is not None:
+            cost += prices.cost[self.market.stretch(values[RUN])]
+        return cost, shared, due
+
+
+def ledger_of(
+    setups: Setups,
+    parts: Sequence[PartResult],
+    judged: Mapping[Place, Judgement],
+    keep_out: Callable[[Judgement], float],
+) -> Ledger:
+    """Every term of the board's money.
+
+    Parameters
+    ----------
+    setups : Setups
+    parts : sequence of PartResult
+        The parts that are chosen.
+    judged : mapping
+        Their options under every shared decision.
+    keep_out : callable
+        Area that an option's step adds around its courtyard. [mm²]
+    """
+    plans = tuple(dict.fromkeys(decision.plan for decision in setups.decisions))
+    shape = (len(setups.decisions), len(parts), max(len(part.options) for part in setups.parts))
+    found: dict[Key, Term] = {}
+    for plan in plans:
+        under = [d for d, decision in enumerate(setups.decisions) if decision.plan == plan]
+        for key, units in _under(plan, under, setups, parts, judged, keep_out).items():
+            found.setdefault(key, _empty(key, shape)).load[under] = units
+    for d, decision in enumerate(setups.decisions):
+        for load in _shared(setups, decision):
+            key = (load.line, load.rates, load.per_run)
+            found.setdefault(key, _empty(key, shape)).shared[d] += load.units
+    charges, due = _charges(setups, judged, shape)
+    for place, load in enumerate(due):
+        key = (load.line, load.rates, load.per_run)
+        term = found.setdefault(key, _empty(key, shape))
+        once = np.zeros(len(charges)) if term.charged is None else np.array(term.charged)
+        once[place] = load.units
+        found[key] = replace(term, charged=once)
+    return Ledger(_market(setups, tuple(found.values()), _prices(setups, parts, shape)), charges)
+
+
+def _empty(key: Key, shape: tuple[int, ...]) -> Term:
+    line, rates, per_run = key
+    powers = dict.fromkeys(rates, 1) | ({RUN: -1} if per_run else {})
+    return Term(powers, np.zeros(shape), np.zeros(shape[0]), key=line.value)
+
+
+@dataclass(frozen=True)
+class _Units:
+    """Units of every load: tables (decisions, parts, options) by line and product of rates."""
+
+    shape: tuple[int, ...]
+    tables: dict[Key, Array]
+
+    def add(self, load: Load, units: float | Array, at: Place | None = None) -> None:
+        table = self.tables.setdefault((load.line, load.rates, load.per_run), np.zeros(self.shape))
+        table[at if at is not None else ...] += units
+
+
+def _under(
+    plan: Plan,
+    under: Sequence[int],
+    setups: Setups,
+    parts: Sequence[PartResult],
+    judged: Mapping[Place, Judgement],
+    keep_out: Callable[[Judgement], float],
+) -> dict[Key, Array]:
+    """Units of every load under the decisions of one plan: (decisions of it, parts, options)."""
+    shape = (len(under), len(parts), max(len(part.options) for part in setups.parts))
+    row = {d: n for n, d in enumerate(under)}
+    joints = {sight: np.zeros(shape) for sight in SIGHTS}
+    defects = {(sight, kind): np.zeros(shape) for sight in SIGHTS for kind in KINDS}
+    units = _Units(shape, {})
+    for (d, p, k), one in judged.items():
+        if d not in row:
+            continue
+        count, at = parts[p].count, (row[d], p, k)
+        for load in _own(one, setups.decisions[d], parts[p], setups, keep_out):
+            units.add(load, load.units, at)
+        for sight, number in one.option.controlled.joints.items():
+            joints[sight][at] = count * number
+        for cell, expected in one.option.controlled.defects.items():
+            defects[cell][at] = count * expected
+    # What a plan costs is linear in joints and defects: one of each, times the tables.
+    for sight, table in joints.items():
+        for load in control_loads(Controlled({sight: 1}, {}), plan):
+            units.add(load, load.units * table)
+    for cell, table in defects.items():
+        for load in control_loads(Controlled({}, {cell: 1.0}), plan):
+            units.add(load, load.units * table)
+    return units.tables
+
+
+def _own(
+    one: Judgement, decision: Decision, part: PartResult, setups: Setups, keep_out: Callable[[Judgement], float]
+) -> list[Load]:
+    """What all places of a part pay for one option, whatever the plan."""
+    content = setups.bench.content
+    factor = decision.board.rate
+    loads = [load.times(part.count * (factor if load.line == Line.AREA else 1.0)) for load in one.option.loads]
+    extra = keep_out(one) if content.board.area_is_money else 0.0
+    loads += [load.times(part.count * factor) for load in area_loads(extra, decision.board.layers)] if extra else []
+    loads.append(Load(Line.FEEDER, ("feeder",), 1.0, per_run=True))
+    changed = part.present is not None and one.option.name != part.present.name
+    if content.board.state == "existing" and changed:
+        loads.append(Load(Line.CHANGE, ("change",), 1.0, per_run=True))
+    return loads
+
+
+def _shared(setups: Setups, decision: Decision) -> list[Load]:
+    """What a shared decision costs beside the parts."""
+    bench = setups.bench
+    board, today = bench.content.board, bench.line
+    paid = SAMPLED if board.xray_anyway else 0.0
+    loads = list(plan_loads(decision.plan, xray_paid=paid))
+    if decision.stepped:
+        loads.append(Load(Line.STEP, ("foil", "step_zone"), 1.0, per_run=True))
+    if decision.technology != today.technology:
+        loads.append(Load(Line.BETTER_FOIL, ("foil", "better_foil"), 1.0, per_run=True))
+    finer = POWDERS.index(decision.powder) - POWDERS.index(today.powder)
+    if finer > 0:
+        loads.append(Load(Line.POWDER, ("finer_powder",), float(finer)))
+    if board.sides > 1:
+        loads.append(Load(Line.SECOND_SIDE, ("second_side",), 1.0))
+    if board.length is not None and board.width is not None:
+        # A class of board is bought for the whole board; where it may shrink, for what these parts leave of it.
+        rest = board.length * board.width - _courtyards_mm2(setups) * board.area_is_money
+        loads += [load.times(decision.board.rate) for load in area_loads(max(0.0, rest), decision.board.layers)]
+    return loads
+
+
+def _courtyards_mm2(setups: Setups) -> float:
+    """Courtyards of today's parts, or of the smallest option where a part's package is not known. [mm²]"""
+    return sum(
+        part.count * (part.present.area_mm2 if part.present else min(option.area_mm2 for option in part.options))
+        for part in setups.parts
+    )
+
+
+def _charges(
+    setups: Setups, judged: Mapping[Place, Judgement], shape: tuple[int, ...]
+) -> tuple[tuple[Charge, ...], tuple[Load, ...]]:
+    """Every outline that is new to the board, and the second soldering process of drilled parts."""
+    masks: dict[str, Mask] = {}
+    drilled: Mask = np.zeros(shape[1:], dtype=bool)
+    for (_, p, k), one in judged.items():
+        masks.setdefault(one.option.name, np.zeros(shape[1:], dtype=bool))[p, k] = True
+        drilled[p, k] = one.option.geometry.outline.drilled
+    board = setups.bench.content.board
+    stocked = {part.present.name for part in setups.parts if part.present} if board.state == "existing" else set()
+    charges = [Charge(f"{OUTLINE_CHARGE} {name}", mask) for name, mask in masks.items() if name not in stocked]
+    loads = [Load(Line.OUTLINE, ("outline",), 1.0, per_run=True) for _ in charges]
+    if drilled.any() and not board.drilled_anyway:
+        charges += [Charge(PROCESS_CHARGE, drilled), Charge(f"{PROCESS_CHARGE}, set-up", drilled)]
+        loads += [
+            Load(Line.SECOND_PROCESS, ("second_process",), 1.0),
+            Load(Line.SECOND_PROCESS, ("second_process_setup",), 1.0, per_run=True),
+        ]
+    return tuple(charges), tuple(loads)
+
+
+def _market(setups: Setups, terms: tuple[Term, ...], prices: Prices) -> Market:
+    """The inputs that the terms and prices move with; a rate of nothing moves nothing."""
+    rates, run = setups.bench.rates, setups.bench.content.costs.run
+    moving = tuple(
+        term
+        for term in terms
+        if (term.load.any() or term.shared.any() or (term.charged is not None and term.charged.any()))
+        and all(name == RUN or rates[name].value > 0 for name in term.powers)
+    )
+    used = dict.fromkeys(name for term in moving for name in term.powers if name != RUN)
+    inputs = [Input(name, r.value, max(r.low, r.value / 1000), r.high) for name in used if (r := rates[name]).value > 0]
+    inputs.append(Input(RUN, float(run), run / VOLUME_FACTOR, run * VOLUME_FACTOR))
+    return Market(tuple(inputs), moving, prices)
+
+
+def _prices(setups: Setups, parts: Sequence[PartResult], shape: tuple[int, ...]) -> Prices:
+    """Mean prices times counts, by volume, with their spreads; guessed prices of a part move together by its level."""
+    costs = setups.bench.content.costs
+    lost = 1 + setups.bench.rates["attrition"].value
+    spread, log_sd, level_sd = np.zeros(shape[1:]), np.zeros(shape[1:]), np.zeros(shape[1:])
+    places, breaks, flat = [], [], []
+    for p, part in enumerate(parts):
+        offers = offers_of(part, setups.bench)
+        per_board = part.pieces / costs.run  # a break counts pieces of the order code, the run counts boards
+        for k, option in enumerate(part.options):
+            offer, priced, paid = offers.get(option.name), option.priced, part.count * lost
+            places.append((p, k))
+            flat.append(priced.expected * paid)
+            breaks.append({float(v) / per_board: cost * paid for v, cost in offer.prices.items()} if offer else None)
+            if priced.quoted:
+                stated = offer.price_spread if offer else None
+                spread[p, k] = costs.price_spread if stated is None else stated
+            log_sd[p, k], level_sd[p, k] = priced.own_sd, priced.level_sd
+    starts, table_of = break_tables(breaks, flat)
+    tables = []
+    for row in table_of:
+        cost = np.zeros(shape[1:])
+        for (p, k), value in zip(places, row, strict=True):
+            cost[p, k] = value
+        tables.append(cost)
+    return Prices(tuple(tables), spread, starts, RUN, log_sd, level_sd)

@@ -1,0 +1,187 @@
+"""Results on disk, by their content: a second run of a command does not work again what the first one worked.
+
+A cache and nothing else: it lies in the user's cache folder, may be deleted at any time, and never changes a result.
+Every entry is kept under a hash of all that it follows from, in a folder named after the version: the package's own
+source and data files, and those of the numeric libraries. A change to any of them begins a new folder. Entries
+are plain JSON of landwise's own frozen dataclasses (floats keep every bit), written to a temporary name and moved. What
+can't be read is deleted and worked again; where nothing can be written, nothing is kept.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import gzip
+import hashlib
+import importlib
+import json
+import os
+import tempfile
+from dataclasses import fields, is_dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+MOST_BYTES = 200_000_000  # of all versions together; the longest unused goes first
+PRUNED_EVERY = 50  # writes
+SWITCH = "LANDWISE_CACHE"  # environment: another folder, or `off`
+READ_ERRORS = (OSError, EOFError, ValueError, KeyError, TypeError, AttributeError, ImportError)
+
+
+def cache_folder() -> Path | None:
+    """Where results are kept; None where the environment says `off`."""
+    told = os.environ.get(SWITCH, "")
+    if told == "off":
+        return None
+    if told:
+        return Path(told)
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "landwise"
+
+
+@cache
+def version() -> str:
+    """A hash of everything that a result follows from beside its inputs: our files, and the numeric libraries."""
+    import scipy
+
+    digest = hashlib.blake2b(f"{np.__version__} {scipy.__version__}".encode(), digest_size=10)
+    home = Path(__file__).parent
+    for path in sorted(home.rglob("*")):
+        if path.suffix in (".py", ".toml", ".csv", ".json") and path.is_file():
+            digest.update(str(path.relative_to(home)).encode())
+            digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+class Disk:
+    """A folder of results.
+
+    Parameters
+    ----------
+    root : Path
+        Made when first written to.
+    most_bytes : int
+        Of all that is kept.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> disk = Disk(Path(tempfile.mkdtemp()))
+    >>> disk.write("an example", (1.5, "two"))
+    >>> disk.read("an example"), disk.read("another")
+    ((1.5, 'two'), None)
+    """
+
+    def __init__(self, root: Path, most_bytes: int = MOST_BYTES) -> None:
+        self.root, self.most_bytes = root, most_bytes
+        self._written = 0
+
+    def _path(self, key: str) -> Path:
+        name = hashlib.blake2b(key.encode(), digest_size=20).hexdigest()
+        return self.root / version() / name[:2] / f"{name}.json.gz"
+
+    def read(self, key: str) -> Any:
+        """What is kept under a key; None for nothing, or for what can't be read any more."""
+        path = self._path(key)
+        try:
+            told = json.loads(gzip.decompress(path.read_bytes()))
+            if told["key"] != hashlib.sha256(key.encode()).hexdigest():
+                raise ValueError("another key's result")
+            found = decoded(told["value"])
+        except FileNotFoundError:
+            return None
+        except READ_ERRORS:
+            with contextlib.suppress(OSError):
+                path.unlink()
+            return None
+        with contextlib.suppress(OSError):
+            os.utime(path)  # used just now
+        return found
+
+    def write(self, key: str, value: Any) -> None:
+        """Keep a result; nothing happens where the folder can't be written, or for what is no plain data."""
+        path = self._path(key)
+        try:
+            told = {"key": hashlib.sha256(key.encode()).hexdigest(), "value": encoded(value)}
+        except TypeError:
+            return
+        with contextlib.suppress(OSError):
+            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-")
+            try:
+                with os.fdopen(handle, "wb") as file:
+                    file.write(gzip.compress(json.dumps(told).encode(), 1))
+                os.replace(name, path)
+            except BaseException:
+                with contextlib.suppress(OSError):
+                    os.unlink(name)
+                raise
+            self._written += 1
+            if self._written % PRUNED_EVERY == 1:
+                self.prune()
+
+    def prune(self) -> None:
+        """Delete what was longest unused until the rest fits."""
+        kept = []
+        for path in self.root.rglob("*.json.gz"):
+            with contextlib.suppress(OSError):
+                stat = path.stat()
+                kept.append((stat.st_mtime, stat.st_size, path))
+        total = sum(size for _, size, _ in kept)
+        for _, size, path in sorted(kept, key=lambda row: row[0]):
+            if total <= self.most_bytes:
+                return
+            with contextlib.suppress(OSError):
+                path.unlink()
+                total -= size
+
+
+def encoded(value: Any) -> Any:
+    """A value as plain data.
+
+    Raises
+    ------
+    TypeError
+        For what is neither plain, an array, a tuple nor a dataclass of landwise.
+    """
+    if value is None or isinstance(value, (bool, str)):
+        return value
+    if isinstance(value, (int, float)) and not isinstance(value, np.generic):
+        return value
+    if isinstance(value, np.generic):
+        return value.item()
+    if isinstance(value, tuple):
+        return {"tuple": [encoded(one) for one in value]}
+    if isinstance(value, np.ndarray):
+        return {"array": value.ravel().tolist(), "shape": list(value.shape), "type": str(value.dtype)}
+    if is_dataclass(value) and type(value).__module__.startswith("landwise."):
+        made = {one.name: encoded(getattr(value, one.name)) for one in fields(value)}
+        return {"class": f"{type(value).__module__}:{type(value).__qualname__}", "fields": made}
+    raise TypeError(f"not kept on disk: {type(value).__name__}")
+
+
+def decoded(told: Any) -> Any:
+    """The value again. Only dataclasses of landwise are made.
+
+    Raises
+    ------
+    ValueError, KeyError, TypeError, AttributeError, ImportError
+        For anything else.
+    """
+    if not isinstance(told, dict):
+        return told
+    if "tuple" in told:
+        return tuple(decoded(one) for one in told["tuple"])
+    if "array" in told:
+        return np.array(told["array"], dtype=told["type"]).reshape(told["shape"])
+    kind = _class(told["class"])
+    return kind(**{name: decoded(one) for name, one in told["fields"].items()})
+
+
+@cache
+def _class(named: str) -> Any:
+    module, _, name = named.partition(":")
+    found = getattr(importlib.import_module(module), name) if module.startswith("landwise.") else None
+    if not (isinstance(found, type) and is_dataclass(found)):
+        raise ValueError(f"no dataclass of landwise: {named}")
+    return found

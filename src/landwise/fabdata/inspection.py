@@ -1,0 +1,370 @@
+"""Paste inspection of a line: a CSV of any length, read in chunks into compact arrays; what is wrong is told.
+
+A row is left out, and counted by reason, where it can't be read; nothing is mended silently.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from itertools import islice
+from operator import itemgetter
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from landwise.errors import FileError, InputError
+from landwise.fabdata.inspectioncolumns import ASSUMED, RELATIVE, UNITS, InspectionColumns, inspection_columns
+
+Array = NDArray[np.float64]
+Codes = NDArray[np.int64]
+CHUNK = 100_000  # rows held as text at once
+MOST_ROWS = 20_000_000
+MOST_VOLUME = 4.0  # share of the aperture's volume; more is no deposit but a fault of the measurement
+USUAL = (0.2, 2.0)  # where the middle of a line's volumes can be: below, nothing would be soldered
+MOST_OFFSET_UM = 1000.0
+MOST_LEFT_OUT = 0.5  # of all rows: beyond it the mapping is wrong, not the rows
+MIXED = 0.002  # of the rows in another unit than the rest: told
+UNIT_GAP = 10.0  # per cent and shares differ by a hundred; a deposit differs from the middle by less than ten
+_KEYS = ("panel", "figure", "part", "pin", "pad")
+_NUMBERS = ("volume", "height", "area", "offset_x", "offset_y", "x", "y", "size_x", "size_y", "area_ratio")
+_FORMATS = ("%Y-%m-%d %H:%M:%S", "%d.%m.%Y %H:%M:%S", "%m/%d/%Y %H:%M:%S", "%Y/%m/%d %H:%M:%S", "%Y%m%d %H%M%S")
+
+
+@dataclass(frozen=True, eq=False)
+class Inspection:
+    """Deposits as measured, one element of every array each.
+
+    Parameters
+    ----------
+    panel, place, part : array of int
+        Codes: the print, the deposit's place on it, and its part on it.
+    values : mapping of str to array
+        `volume` and `area` in shares of the aperture's, `height`, `offset_x`, `offset_y` in µm, `x`, `y`, `size_x`,
+        `size_y` in mm, `area_ratio`; nan where a cell is empty.
+    hours : array or None
+        By panel: time since the first panel. [h]
+    columns : InspectionColumns
+    rows : int
+        Read from the file.
+    left_out : mapping of str to int
+        Rows by reason.
+    notes : tuple of str
+        What was taken to be so, and what looks wrong.
+    """
+
+    panel: Codes
+    place: Codes
+    part: Codes
+    values: Mapping[str, Array]
+    hours: Array | None
+    columns: InspectionColumns
+    rows: int
+    left_out: Mapping[str, int]
+    notes: tuple[str, ...]
+
+    def __len__(self) -> int:
+        return len(self.panel)
+
+
+@dataclass
+class _Coder:
+    """Texts to running numbers."""
+
+    known: dict[object, int] = field(default_factory=dict)
+
+    def codes(self, texts: Sequence[object]) -> Codes:
+        known = self.known
+        return np.array([known.setdefault(text, len(known)) for text in texts], dtype=np.int64)
+
+
+def read_inspection(
+    path: str | Path, own: Mapping[str, str] | None = None, *, foil_um: float | None = None
+) -> Inspection:
+    """Read a paste inspection's export.
+
+    Parameters
+    ----------
+    path : str or Path
+        CSV with a header; comma, semicolon or tab.
+    own : mapping of str to str
+        See `inspection_columns`.
+    foil_um : float, optional
+        Foil, for area ratios from sizes and shares from absolute volumes. [µm]
+
+    Raises
+    ------
+    FileError
+        Missing, empty, not text, or more than 20 million rows.
+    InputError
+        If columns are missing, or more than half of the rows can't be read.
+
+    Notes
+    -----
+    Offsets in per cent are read as shares of the deposit's size along that axis. An area ratio from sizes is that of a
+    rectangle, `L·W ÷ (2·(L + W)·foil)`; a circle has the same as its square.
+    """
+    path = Path(path)
+    header, delimiter = read_heading(path)
+    try:
+        columns = inspection_columns(header, own)
+    except InputError as error:
+        raise error.within(file=path.name) from None
+    place_names = [name for name in _KEYS[1:] if name in columns.fields]
+    if not set(_KEYS[2:]) & set(place_names):
+        # Without names a deposit's place is where it lies.
+        place_names += [name for name in ("x", "y") if name in columns.fields]
+    if not set(place_names) - {"figure"}:
+        raise InputError(
+            "deposits of a panel can't be told apart",
+            file=path.name,
+            found=", ".join(columns.fields.values()),
+            expected="columns part, pin or pad, or x and y (--column)",
+        )
+    left: dict[str, int] = {}
+    panels, places, parts = _Coder(), _Coder(), _Coder()
+    clock: dict[int, str] = {}
+    pieces: list[tuple[Codes, Codes, Codes, Array]] = []
+    numbers = [name for name in _NUMBERS if name in columns.fields]
+    rows = 0
+    for chunk in _chunks(path, delimiter):
+        rows += len(chunk)
+        if rows > MOST_ROWS:
+            raise FileError("too many rows", file=str(path), expected=f"at most {MOST_ROWS}")
+        whole = [cells for cells in chunk if len(cells) == len(header)]
+        _count(left, "not as many cells as the header", len(chunk) - len(whole))
+        if not whole:
+            continue
+        at = {name: list(map(itemgetter(header.index(h)), whole)) for name, h in columns.fields.items()}
+        table = np.stack([_floats(at[name]) for name in numbers])
+        panel = panels.codes(at["panel"])
+        keys = [at[name] for name in place_names]
+        places_here = places.codes(list(zip(*keys, strict=True)))
+        part_keys = [at[name] for name in ("figure", "part") if name in at] or [[""] * len(whole)]
+        parts_here = parts.codes(list(zip(*part_keys, strict=True)))
+        for code, first in zip(*np.unique(panel, return_index=True), strict=True):
+            moment = " ".join(at[name][first].strip() for name in ("date", "time") if name in at)
+            clock.setdefault(int(code), moment)
+        pieces.append((panel, places_here, parts_here, table.astype(np.float32)))
+    if not pieces:
+        raise FileError("no rows below the header", file=str(path))
+    panel, place, part = (np.concatenate([piece[k] for piece in pieces]) for k in range(3))
+    table = np.concatenate([piece[3] for piece in pieces], axis=1)
+    notes = [
+        f"{name}: the heading has no unit, taken as {ASSUMED[name]}; say --column {name}='HEADING [unit]' otherwise"
+        for name in columns.assumed
+    ]
+    values = {name: table[k].astype(float) for k, name in enumerate(numbers)}
+    values = _in_units(values, columns, foil_um, path.name)
+    good, mixed = _good(values, panel, place, panels, left)
+    notes += mixed
+    usual = float(np.median(values["volume"][good])) if good.any() else 0.0
+    if good.any() and not USUAL[0] <= usual <= USUAL[1]:
+        raise InputError(
+            "the volumes are in another unit, or the apertures are",
+            file=path.name,
+            place=columns.table()["volume"],
+            found=f"half of them below {usual:.3g} of the aperture's",
+            expected=f"{USUAL[0]:.0%} to {USUAL[1]:.0%}; say --column volume='HEADING [unit]', and check the foil",
+        )
+    if good.sum() < (1 - MOST_LEFT_OUT) * rows:
+        told = "; ".join(f"{count} {why}" for why, count in left.items() if count)
+        raise InputError(
+            "most rows can't be used", file=path.name, found=told, expected="other columns or units (--column)"
+        )
+    hours, jumps = _hours(clock, len(panels.known)) if {"date", "time"} & set(columns.fields) else (None, [])
+    return Inspection(
+        panel=panel[good],
+        place=place[good],
+        part=part[good],
+        values={name: array[good] for name, array in values.items()},
+        hours=hours,
+        columns=columns,
+        rows=rows,
+        left_out={why: count for why, count in left.items() if count},
+        notes=(*notes, *jumps),
+    )
+
+
+def read_heading(path: str | Path) -> tuple[list[str], str]:
+    """The headings of a CSV and its delimiter.
+
+    Raises
+    ------
+    FileError
+    """
+    path = Path(path)
+    try:
+        if path.is_dir():
+            raise FileError("a folder, not a file", file=str(path), expected="a CSV")
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            line = file.readline(100_000)
+    except OSError as error:
+        raise FileError(error.strerror or "can't be read", file=str(path)) from None
+    except UnicodeDecodeError:
+        raise FileError("not UTF-8 text", file=str(path), expected="a CSV") from None
+    if not line.strip():
+        raise FileError("the file is empty", file=str(path))
+    delimiter = max(",;\t", key=line.count)
+    return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter))], delimiter
+
+
+def _chunks(path: Path, delimiter: str) -> Iterator[list[list[str]]]:
+    with path.open(encoding="utf-8-sig", newline="", errors="replace") as file:
+        reader = csv.reader((line.replace("\0", "") for line in file), delimiter=delimiter)
+        next(reader)
+        try:
+            while chunk := list(islice(reader, CHUNK)):
+                yield [cells for cells in chunk if cells]
+        except csv.Error as error:
+            raise FileError("not a CSV", file=str(path), place=f"line {reader.line_num}", found=str(error)) from None
+
+
+def _count(left: dict[str, int], why: str, count: int) -> None:
+    left[why] = left.get(why, 0) + int(count)
+
+
+def _floats(texts: Sequence[str]) -> Array:
+    """Numbers; nan for what is none."""
+    try:
+        return np.array(texts, dtype=float)
+    except ValueError:
+        return np.array([_float(text) for text in texts])
+
+
+def _float(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        try:
+            return float(text.replace(",", ".", 1))  # a comma is a decimal one: a row has its own delimiter
+        except ValueError:
+            return float("nan")
+
+
+def _in_units(
+    values: dict[str, Array], columns: InspectionColumns, foil_um: float | None, file: str
+) -> dict[str, Array]:
+    """Everything in the units inside."""
+    found = {name: array * UNITS[name][columns.units[name]] for name, array in values.items()}
+    sized = {"size_x", "size_y"} <= found.keys()
+    for name in ("volume", "area"):
+        if name in found and columns.units[name] not in RELATIVE:
+            if not sized or (name == "volume" and foil_um is None):
+                if name == "area":
+                    del found[name]
+                    continue
+                raise InputError(
+                    "absolute volumes need the apertures",
+                    file=file,
+                    place=name,
+                    expected="columns size_x and size_y, and the foil (--foil)",
+                )
+            found[name] = found[name] / (found["size_x"] * found["size_y"])
+            if name == "volume" and foil_um is not None:
+                found[name] = found[name] / (foil_um / 1000)
+    for axis in "xy":
+        name = f"offset_{axis}"
+        if name in found and columns.units[name] == "%":
+            if f"size_{axis}" not in found:
+                del found[name]
+            else:
+                found[name] = found[name] * found[f"size_{axis}"] * 1000
+    if "area_ratio" not in found and sized and foil_um is not None:
+        length, width = found["size_x"], found["size_y"]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            found["area_ratio"] = length * width / (2 * (length + width) * foil_um / 1000)
+    return found
+
+
+def _good(
+    values: Mapping[str, Array], panel: Codes, place: Codes, panels: _Coder, left: dict[str, int]
+) -> tuple[NDArray[np.bool_], list[str]]:
+    """Rows that can be used; the others are counted, and what they may mean is noted."""
+    notes: list[str] = []
+    volume = values["volume"]
+    good = np.isfinite(volume)
+    _count(left, "no number for the volume", (~good).sum())
+    middle = float(np.median(volume[good & (volume > 0)])) if (good & (volume > 0)).any() else 1.0
+    other = good & (volume > 0) & ((volume < middle / (2 * UNIT_GAP)) | (volume > middle * UNIT_GAP))
+    # A print that misses gives volumes near nothing; a unit gives a second heap a hundred times away.
+    heap = other & (np.abs(np.log10(np.maximum(volume, 1e-12) / middle)) > 1.5)
+    if heap.sum() > MIXED * good.sum():
+        notes.append(
+            f"mixed units? {int(heap.sum())} volumes lie a hundred times from the middle of the rest; they are left out"
+        )
+        _count(left, "volume in another unit than the rest", heap.sum())
+        good &= ~heap
+    wild = good & ((volume < 0) | (volume > MOST_VOLUME))
+    _count(left, f"volume below 0 or above {MOST_VOLUME:.0%} of the aperture's", wild.sum())
+    good &= ~wild
+    for name in ("offset_x", "offset_y"):
+        if name in values:
+            far = good & (np.abs(values[name]) > MOST_OFFSET_UM)
+            _count(left, "offset of more than 1 mm", far.sum())
+            good &= ~far
+    key = panel * (int(place.max()) + 1) + place
+    _, first = np.unique(key, return_index=True)
+    again = np.ones(len(key), dtype=bool)
+    again[first] = False
+    if (again & good).any():
+        named = list(panels.known)
+        shown = ", ".join(str(named[k]) for k in np.unique(panel[again & good])[:5])
+        notes.append(f"deposits of a panel stand there more than once (panels {shown}, …); the first measure is kept")
+        _count(left, "measured again", (again & good).sum())
+        good &= ~again
+    twins = _twins(volume, panel, good, len(panels.known))
+    if twins.any():
+        named = list(panels.known)
+        shown = ", ".join(str(named[k]) for k in np.flatnonzero(twins)[:5])
+        notes.append(f"panels with the very numbers of an earlier one are left out: {shown}")
+        copied = twins[panel] & good
+        _count(left, "copy of another panel", copied.sum())
+        good &= ~copied
+    return good, notes
+
+
+def _twins(volume: Array, panel: Codes, good: NDArray[np.bool_], panels: int) -> NDArray[np.bool_]:
+    """Panels whose volumes are those of an earlier one, told by their count, sum and sum of squares."""
+    count, one, two = (
+        np.bincount(panel[good], weights, panels) for weights in (None, volume[good], np.square(volume[good]))
+    )
+    seen: set[tuple[float, float, float]] = set()
+    found = np.zeros(panels, dtype=bool)
+    for k in range(panels):
+        mark = (float(count[k]), float(one[k]), float(two[k]))
+        # Ten deposits with equal sums by chance would need equal measures to the last digit.
+        found[k] = count[k] >= 10 and mark in seen
+        seen.add(mark)
+    return found
+
+
+def _hours(clock: Mapping[int, str], panels: int) -> tuple[Array | None, list[str]]:
+    """Hours of every panel since the first, and jumps of the clock."""
+    texts = [clock.get(k, "") for k in range(panels)]
+    stamps = np.array([_moment(text) for text in texts])
+    if np.isfinite(stamps).mean() < 0.5:
+        return None, [f"times can't be read, such as {texts[0]!r}: no ageing over the shift"]
+    notes = []
+    known = np.flatnonzero(np.isfinite(stamps))
+    back = np.flatnonzero(np.diff(stamps[known]) < 0)
+    if back.size:
+        notes.append(f"the clock jumps back {back.size} times in the file's order; each jump begins a new shift")
+    hours: Array = (stamps - stamps[known[0]]) / 3600
+    return hours, notes
+
+
+def _moment(text: str) -> float:
+    try:
+        return datetime.fromisoformat(text.replace("/", "-")).replace(tzinfo=UTC).timestamp()
+    except ValueError:
+        pass
+    for form in _FORMATS:
+        try:
+            return datetime.strptime(text, form).replace(tzinfo=UTC).timestamp()
+        except ValueError:
+            continue
+    return float("nan")

@@ -1,0 +1,87 @@
+"""Rates in words: how often, how well known, what they hang on, and what no model holds."""
+
+from __future__ import annotations
+
+from landwise.assembly.partrates import PER_MILLION, PartRates
+from landwise.assembly.rare import FLOOR, Estimate, Rates
+from landwise.quantities import significant
+
+NONE = "practically none"
+SHORT = {
+    "slump_share": "slump",
+    "slump_between": "slump from day to day",
+    "slump_within": "slump from deposit to deposit",
+    "volume_common": "the common part of the paste's volume",
+    "print_stretch": "misfit of the foil",
+    "placement_turn": "turn of the part",
+    "remaining_share": "paste left under a pressed terminal",
+    "remaining_spread": "its spread from placement to placement",
+    "edge": "the land's edge",
+    "coplanarity_share": "unevenness of leads",
+    "flush_coplanarity_share": "unevenness of flush terminals",
+    "warpage": "bow when hot",
+    "lead_film": "solder under a lead",
+    "tear_factor": "height at which solder tears",
+    "least_paste": "least paste that wets",
+    "float_spread": "spread of the height on a centre pad",
+    "void_share": "gas in a centre pad",
+    "mask_angle": "angle of solder on the mask",
+    "take_back_spread": "spread of what joints take back",
+    "overhang": "overhang allowed",
+    "self_centring": "self-centring",
+    "tilt": "tilt called",
+    "transfer": "paste transfer",
+}
+
+
+def per_million(rate: Estimate) -> str:
+    """A rate per part, as it is printed per million: with its range, and never a number below the floor.
+
+    >>> per_million(Estimate(2e-5, 1e-6, 8e-5)), per_million(Estimate(3e-12, 0.0, 1e-11))
+    ('20 (1…80)', 'practically none')
+    """
+    value, low, high = (_number(one) for one in (rate.value, rate.low, rate.high))
+    return value if low == high else f"{value} ({low}…{high})"
+
+
+def _number(rate: float) -> str:
+    return NONE if rate < FLOOR else significant(rate * PER_MILLION, 2)
+
+
+def sampled(rate: Estimate, worked: Rates) -> str:
+    """What sampling alone leaves of a modelled rate at the middle of what is known.
+
+    >>> sampled(Estimate(0.0, 0.0, 0.0), None)
+    'practically none'
+    """
+    if rate.value < FLOOR:
+        return NONE
+    said = f"{rate.low * PER_MILLION:.3g} to {rate.high * PER_MILLION:.3g} per million parts"
+    slow = " (the most points are spent)" if rate.half > worked.sampling.asked else ""
+    return f"{said}, ±{rate.half:.0%}{slow}"
+
+
+def hangs_on(found: PartRates, what: str) -> str:
+    """The three terms that a rate hangs on, with the share of its spread that each explains; empty for none."""
+    rows = dict(found.hangs_on).get(what, ())
+    return ", ".join(f"{SHORT[one.term]} {one.share:.0%}" for one in rows)
+
+
+def level(found: PartRates) -> str:
+    """How well the level is known."""
+    if found.own is not None:
+        return "counted by your own line"
+    if found.anchored:
+        return "anchored to the defects that one published line counted"
+    return "no measured anchor for such joints"
+
+
+def not_modelled(found: PartRates) -> str:
+    """Ways to fail that only the other causes hold."""
+    return f"not modelled, part of the other causes: {', '.join(found.not_modelled)}" if found.not_modelled else ""
+
+
+def told(found: PartRates, what: str) -> str:
+    """Level and what it hangs on, in one clause."""
+    hangs = hangs_on(found, what)
+    return level(found) + (f"; hangs on {hangs}" if hangs else "")

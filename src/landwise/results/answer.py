@@ -1,0 +1,202 @@
+"""The answer in words and as plain data: what is sure, what it hangs on, and a paragraph to reply with."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from landwise.board.answer import BoardAnswer, PartAnswer, Worth
+from landwise.board.firm import flip_says, label
+from landwise.board.result import BoardResult
+from landwise.judging.results import PartResult
+from landwise.results.told import board_cautions
+
+MOST_HANGS = 3
+MOST_NAMED = 3
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class WorthJson(_Strict):
+    """An input worth knowing."""
+
+    name: str
+    part: str
+    saves: float = Field(description="money per board that knowing it beforehand would save")
+    over_run: float = Field(description="the same over the run")
+
+
+class PartAnswerJson(_Strict):
+    """What is known of one part's choice."""
+
+    part: str
+    kind: str = Field(description="decided, equal or not decided")
+    options: list[str] = Field(description="what comes into question, the first proposed")
+    probability: float = Field(description="share of joint draws in which the first is the cheapest")
+    worth: float = Field(description="money per board that knowing must save before the choice counts as not decided")
+    alike: float = Field(description="money per board that two options may differ by and count as equal")
+    everything: float = Field(description="money per board that knowing everything would save")
+    inputs: list[WorthJson]
+    conditions: dict[str, list[str]] = Field(description="limits that an option is not shown to hold")
+
+
+class AnswerJson(_Strict):
+    """What is known of the board's choice."""
+
+    kind: str
+    everything: float
+    inputs: list[WorthJson]
+    hangs_on: list[str]
+    parts: list[PartAnswerJson]
+    counts: dict[str, float] = Field(description="what a unit of each weighed criterion counts, in money per board")
+
+
+def answer_data(result: BoardResult) -> dict[str, Any] | None:
+    """The answer as data that `AnswerJson` accepts; None where nothing was chosen together."""
+    choice = result.choice
+    if choice is None or choice.answer is None:
+        return None
+    answer = choice.answer
+    return {
+        "kind": answer.kind,
+        "everything": answer.everything,
+        "inputs": [vars(one) for one in answer.inputs],
+        "hangs_on": hangs_on(result),
+        "parts": [
+            {
+                **vars(one),
+                "options": list(one.options),
+                "inputs": [vars(worth) for worth in one.inputs],
+                "conditions": {name: list(keys) for name, keys in one.conditions.items()},
+            }
+            for one in answer.parts
+        ],
+        "counts": dict(choice.counts),
+    }
+
+
+def sure_line(answer: PartAnswer, unit: str) -> str:
+    """How sure one part's choice is, in one sentence."""
+    first, others = answer.options[0], answer.options[1:]
+    if answer.kind == "decided":
+        return (
+            f"decided: {first}, cheapest in {answer.probability:.0%} of draws; knowing everything would save"
+            f" {answer.everything:.2g} {unit} a board, {answer.worth:.2g} would be worth finding out"
+        )
+    if answer.kind == "equal":
+        return f"equal within what is known: {first}{''.join(', ' + name for name in others)}; the first is proposed"
+    wanted = "; ".join(worth_says(one, unit) for one in answer.inputs) or "no single input decides it"
+    also = f" ({', '.join(others[:MOST_NAMED])} come near)" if others else ""
+    return f"not decided: {first} is best on average{also}. Worth knowing: {wanted}"
+
+
+def worth_says(one: Worth, unit: str) -> str:
+    """An input worth knowing, with what it saves."""
+    return f"{input_says(one.name, one.part)} saves {one.saves:.2g} {unit} a board, {one.over_run:.3g} over the run"
+
+
+def input_says(name: str, part: str) -> str:
+    """An uncertain input in words."""
+    if name == "price level":
+        return f"the price of {part}"
+    if name.startswith("price "):
+        return f"the price of {part} in {name.removeprefix('price ')}"
+    if name.startswith("defects "):
+        return f"your line's defects on {name.removeprefix('defects ')}"
+    return f"your own {label(name)}"
+
+
+def board_sure(answer: BoardAnswer, unit: str) -> str:
+    """How sure the whole answer is, in one sentence."""
+    kinds = [one.kind for one in answer.parts]
+    said = ", ".join(f"{kinds.count(kind)} {kind}" for kind in ("decided", "equal", "not decided") if kind in kinds)
+    parts = "part" if len(kinds) == 1 else "parts"
+    saves = f"{answer.everything:.2g} {unit} a board"
+    return f"{len(kinds)} {parts}: {said}; knowing everything beforehand would save {saves}"
+
+
+def hangs_on(result: BoardResult) -> list[str]:
+    """What the answer hangs on, most first: what would be worth knowing, then the nearest values at which it flips."""
+    choice, unit = result.choice, result.content.costs.unit
+    if choice is None or choice.answer is None:
+        return []
+    answer = choice.answer
+    open_ = [one for part in answer.parts if part.kind == "not decided" for one in part.inputs]
+    said = [worth_says(one, unit) for one in sorted(open_, key=lambda one: -one.saves)[:MOST_HANGS]]
+    for part in answer.parts:
+        for name, keys in part.conditions.items():
+            if name == part.options[0]:
+                said.append(f"{part.part} in {name} is not shown to hold the limit on {', '.join(keys)}")
+    flips = choice.firm.flips if choice.firm is not None else ()
+    for flip in flips[:MOST_HANGS]:
+        assumed = _assumed(result, flip.name)
+        differs = ", ".join(choice.differences(flip.to)[:MOST_NAMED])
+        said.append(f"{flip_says(choice.model, flip)}: {assumed}{flip.now:.3g}; at {flip.at:.3g} it becomes {differs}")
+    return said
+
+
+def _assumed(result: BoardResult, name: str) -> str:
+    rate = result.rates.get(name)
+    return "assumed " if rate is not None and rate.assumed else ""
+
+
+def reply(result: BoardResult, reference: str | None = None) -> str:
+    """A paragraph to paste into a reply to the designer: what to take, why, how sure, what to check.
+
+    Parameters
+    ----------
+    result : BoardResult
+    reference : str, optional
+        Of one part; the whole board otherwise.
+    """
+    shown = [result.part(reference)] if reference else [part for part in result.parts if part.part.fitted]
+    moves = [part for part in shown if part.chosen and part.present and part.chosen.name != part.present.name]
+    stays = [part for part in shown if part.chosen and part.present and part.chosen.name == part.present.name]
+    fresh = [part for part in shown if part.chosen and part.present is None]
+    bits = []
+    if moves:
+        bits.append("I would move " + "; ".join(_moved(part) for part in moves) + ".")
+    if fresh:
+        taken = "; ".join(f"{part.name} in {part.chosen.name}" for part in fresh if part.chosen)
+        bits.append(f"I would take {taken}.")
+    if stays:
+        bits.append("Leave " + ", ".join(f"{part.name} in {part.chosen.name}" for part in stays if part.chosen) + ".")
+    if not bits:
+        return "No package fits the limits you gave; tell me which of them can give way.\n"
+    bits.append(_figures(result, shown))
+    answer = result.choice.answer if result.choice else None
+    unit = result.content.costs.unit
+    if answer is not None:
+        own = [one for one in answer.parts if any(one.part == part.part.refs[0] for part in shown)]
+        bits.append(
+            f"How sure: {sure_line(own[0], unit)}." if len(own) == 1 else f"How sure: {board_sure(answer, unit)}."
+        )
+    cautions = board_cautions(shown, result.content)
+    hangs = hangs_on(result)
+    if cautions:
+        bits.append(f"Before anything is built: {'; '.join(cautions[:2])}.")
+    elif hangs:
+        bits.append(f"Please check {hangs[0]}.")
+    bits.append("This supports your decision; it does not replace qualification or your assembler's own data.")
+    return " ".join(bits) + "\n"
+
+
+def _moved(part: PartResult) -> str:
+    return f"{part.name} from {part.present.name} to {part.chosen.name}" if part.present and part.chosen else part.name
+
+
+def _figures(result: BoardResult, shown: list[PartResult]) -> str:
+    """The three figures that decide, in one sentence."""
+    chosen = [(part.chosen, part.count) for part in shown if part.chosen]
+    area = sum(option.area_mm2 * count for option, count in chosen)
+    money = sum(option.cost.total * count for option, count in chosen)
+    hidden = sum(option.geometry.sights.not_at_all * count for option, count in chosen)
+    today = [(part.present, part.count) for part in shown if part.present]
+    before = sum(option.area_mm2 * count for option, count in today)
+    was = f", {before:.3g} mm² today" if len(today) == len(chosen) and abs(before - area) > 0.05 else ""
+    sight = "every joint shows" if not hidden else f"{hidden} joints do not show"
+    unit = result.content.costs.unit
+    return f"That takes {area:.3g} mm²{was}, costs about {money:.2g} {unit} a board with its parts, and {sight}."

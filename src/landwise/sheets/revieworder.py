@@ -1,0 +1,143 @@
+"""The order sheet for the stencil maker: what to cut, from which file, and where it comes from."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import shapely
+
+from landwise.review.causes import causes, named, questions
+from landwise.review.panelling import Array
+from landwise.review.reviews import Review, SideReview
+from landwise.sheets.look import LIGHT
+from landwise.sheets.pdf import typst_document
+from landwise.version import __version__
+
+TEMPLATE = """#set document(title: "Stencil order")
+#set text(font: ("Landwise Sans", "DejaVu Sans"), size: 10pt)
+#set page(paper: "a4", margin: 20mm)
+#let d = json("data.json")
+#text(size: 18pt, weight: 600)[Stencil order: #d.board]
+#v(4pt)
+#text(fill: rgb("#666666"))[#d.made]
+#for s in d.sides [
+  #v(8pt)
+  #text(size: 12pt, weight: 600)[#s.title]
+  #table(
+    columns: (42mm, 1fr), stroke: none, inset: (x: 0pt, y: 3pt),
+    ..s.rows.map(r => (text(weight: 600, r.at(0)), r.at(1))).flatten(),
+  )
+  #if s.asks.len() > 0 [
+    *Please answer before cutting*
+    #for a in s.asks [- #a
+    ]
+  ]
+]
+#v(8pt)
+#d.foot
+"""
+
+
+def order_of(
+    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Sequence[Any] = ()
+) -> dict[str, Any]:
+    """The sheet as plain data.
+
+    Parameters
+    ----------
+    result : Review
+    layers : mapping of file name to content
+        Films that go with it.
+    day : date
+    array : Array, optional
+        The panel, where one was built.
+    places : sequence of (x, y)
+        Its fiducials. [mm]
+    """
+    return {
+        "board": result.board.name,
+        "made": f"{day.isoformat()}, by landwise {__version__}",
+        "sides": [_side(side, result, layers, array, places) for side in result.sides],
+        "foot": (
+            "Order no stencil from a corrected layer that nobody has looked at. Foils, powder and step limits rest on"
+            " the review that lies beside this sheet; where the maker's own practice differs, it goes first."
+        ),
+    }
+
+
+def _side(
+    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Sequence[Any]
+) -> dict[str, Any]:
+    name = f"panel-{side.side}.gbr" if f"panel-{side.side}.gbr" in layers else f"paste-{side.side}.gbr"
+    own = name in layers
+    box = shapely.total_bounds(side.after.polygon)
+    step = side.choice.step
+    rows = [
+        ("Film", f"{name}, ours" if own else "the paste film as it came; nothing in it was changed"),
+        (
+            "Changed",
+            f"{len(side.written)} openings of {len(side.given.paste)}; each stands in changes.csv" if own else "no",
+        ),
+        ("Foil", f"{side.choice.best_um:g} µm, {result.line.technology}"),
+        ("Openings", f"{len(side.after)} a board, least area ratio {_least(side):.2f}"),
+        ("Extent", f"{box[2] - box[0]:.2f} × {box[3] - box[1]:.2f} mm, from {box[0]:.2f}, {box[1]:.2f} mm of the film"),
+        ("Polarity", "positive: what is drawn is open"),
+        (
+            "Seen",
+            "from the top" if side.side == "top" else "from the top through the board: mirror for the squeegee side",
+        ),
+        ("Panel", _panel(array)),
+        ("Fiducials", _fiducials(places)),
+    ]
+    if step is not None:
+        zones = "; ".join(
+            f"{x2 - x1:.2f} × {y2 - y1:.2f} mm from {x1:.2f}, {y1:.2f}"
+            for x1, y1, x2, y2 in (zone.bounds for zone in step.zones)
+        )
+        rows.append(("Step", f"{step.thin_um:g} µm within step-{side.side}.gbr: {zones}"))
+        rows.append(("Step, kept clear", f"{step.keep_out_mm:.2f} mm inside, {step.keep_out_thick_mm:.2f} mm outside"))
+    if own:
+        rows.append(("Its sum", "sha256 " + hashlib.sha256(layers[name]).hexdigest()))
+    asks = list(questions(causes(side)).get("stencil maker", ()))
+    waiting = [one for one in side.proposals if one.asked]
+    if waiting:
+        whose = named(tuple(part for one in waiting for part in one.parts))
+        asks.append(f"{len(waiting)} corrections wait for the designer's answer ({whose})")
+    return {"title": f"{side.side.capitalize()} side", "rows": rows, "asks": asks}
+
+
+def _least(side: SideReview) -> float:
+    ratio = side.after.area_mm2 / side.after.wall_mm / (side.choice.best_um / 1000)
+    return float(ratio.min()) if len(ratio) else float("inf")
+
+
+def _panel(array: Array | None) -> str:
+    if array is None:
+        return "one board as drawn; ask the assembler for the panel"
+    return f"{array.columns} × {array.rows} boards at {array.pitch_x_mm:.3f} × {array.pitch_y_mm:.3f} mm"
+
+
+def _fiducials(places: Sequence[Any]) -> str:
+    if not places:
+        return "none in these films; the assembler says which marks the printer looks at"
+    listed = "; ".join(f"{x:.2f}, {y:.2f}" for x, y in places)
+    return f"1.00 mm discs, half etched, not cut through, at {listed} mm (fiducials.gbr)"
+
+
+def order_text(order: Mapping[str, Any]) -> str:
+    """The sheet as plain text."""
+    lines = [f"Stencil order: {order['board']}", order["made"], ""]
+    for side in order["sides"]:
+        lines.append(side["title"])
+        lines += [f"  {name + ':':18} {text}" for name, text in side["rows"]]
+        lines += ["  Please answer before cutting:", *(f"  - {ask}" for ask in side["asks"])] if side["asks"] else []
+        lines.append("")
+    return "\n".join([*lines, order["foot"], ""])
+
+
+def order_pdf(order: Mapping[str, Any]) -> bytes:
+    """The sheet as a page."""
+    return typst_document(TEMPLATE, data={**order, "colours": dict(LIGHT.colours)}, files={})

@@ -1,0 +1,223 @@
+"""What a calibration found, as a line file and as a page to read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import tomlkit
+
+from landwise.assembly.calibration import Fitted, Learned, PrintFit
+from landwise.assembly.levels import MOST_WIDE, Level, firm_families
+from landwise.assembly.scatter import Z90, default_terms
+from landwise.fabdata.inspection import Inspection
+
+_DIGITS = 4
+
+
+def line_text(
+    fit: PrintFit, read: Inspection, *, technology: str, powder: str, source: str, levels: Sequence[Level] = ()
+) -> str:
+    """The line file.
+
+    Parameters
+    ----------
+    fit : PrintFit
+    read : Inspection
+        For its columns, which are kept.
+    technology, powder : str
+        Whose prior was used: the transfer's place belongs to them.
+    source : str
+        Name of the inspection file.
+    levels : sequence of Level
+        Of counted defects; families whose bridges and opens are both firm become the line's own rates.
+    """
+    document = tomlkit.document()
+    document.add(tomlkit.comment(f"Written by landwise calibrate from {source}: {fit.panels} panels,"))
+    document.add(tomlkit.comment(f"{fit.deposits} deposits. Ranges are 90 % intervals: [low, value, high]."))
+    document.add(tomlkit.comment("What is not named here was not measured and stays as shipped."))
+    line = tomlkit.table()
+    line["technology"], line["powder"] = technology, powder
+    if fit.print_offset_mm is not None:
+        line["print_offset"] = f"{_rounded(fit.print_offset_mm.value):g} mm"
+    if fit.transfer is not None:
+        line["transfer"] = _ends(fit.transfer.after)
+    if fit.terms:
+        scatter = tomlkit.table()
+        for one in fit.terms:
+            unit = default_terms()[one.name].unit
+            scatter[one.name] = [f"{value:g} {unit}" if unit else value for value in _ends(one.after)]
+        line["scatter"] = scatter
+    rates = tomlkit.aot()
+    for family, kinds in firm_families(levels).items():
+        rate = tomlkit.table()
+        rate["family"] = family
+        for kind, value in kinds.items():
+            rate[kind] = _rounded(value)
+        rates.append(rate)
+    if rates:
+        line["rates"] = rates
+    document["line"] = line
+    columns = tomlkit.table()
+    for field, heading in read.columns.table().items():
+        columns[field] = heading
+    document["columns"] = columns
+    return tomlkit.dumps(document)
+
+
+def report_text(
+    fit: PrintFit,
+    read: Inspection,
+    *,
+    technology: str,
+    powder: str,
+    source: str,
+    line_file: str,
+    levels: Sequence[Level] = (),
+    notes: Sequence[str] = (),
+) -> str:
+    """The page: what was read, fits beside the prior's bands, what was learned, what stayed, what to measure next."""
+    parts = [
+        f"# What {source} says of this line",
+        "",
+        f"{fit.panels} panels, {fit.deposits} deposits used of {read.rows} rows. Foil {technology}, powder {powder}. "
+        f"Values in brackets are 90 % intervals. The line file is `{line_file}`.",
+        "",
+        "## Read",
+        "",
+        *[f"- {field}: {heading}" for field, heading in read.columns.table().items()],
+        *[f"- not used: {', '.join(read.columns.passed)}" for _ in [0] if read.columns.passed],
+        *[f"- **left out** {count} rows: {why}" for why, count in read.left_out.items()],
+        *[f"- **note**: {note}" for note in read.notes],
+        "",
+        "## Transfer against area ratio",
+        "",
+    ]
+    if fit.classes:
+        parts += [
+            "| area ratio | deposits (places) | measured mean | band of an ordinary line | after | spread | prior |",
+            "|---|---|---|---|---|---|---|",
+            *[
+                f"| {one.area_ratio:.2f} | {one.deposits} ({one.places}) | {_percent(one.mean.data)} | "
+                f"{one.band[0]:.0%} – {one.band[1]:.0%}{_beside(one.mean.data, one.band)} | "
+                f"{_percent(one.mean.after)} | {_percent(one.spread)} | {one.spread_middle:.1%} |"
+                for one in fit.classes
+            ],
+            "",
+            "The measured spread is not put into the study: it works with the spread of the prior. A volume that holds"
+            " the board's mask and text under the paste reads high by their height.",
+        ]
+    else:
+        parts.append("No class of area ratios has enough prints, places and deposits: the prior stays.")
+    parts += ["", "## Learned", "", "| what | before | in the data | after |", "|---|---|---|---|"]
+    learned = [*([fit.transfer] if fit.transfer else []), *fit.terms]
+    parts += [f"| {_name(one)} | {_shown(one.prior)} | {_shown(one.data)} | {_shown(one.after)} |" for one in learned]
+    for name, found in _plain(fit).items():
+        if found is not None:
+            parts.append(f"| {name} | – | {_shown(found)} | {_shown(found)} |")
+    parts += _levels(levels, notes)
+    parts += ["", "## Stayed as shipped", ""]
+    parts += [f"- {name}: not in these data" for name, found in _plain(fit).items() if found is None]
+    names = {one.name for one in fit.terms}
+    kept = [term.name for term in default_terms().values() if term.moves and term.name not in names]
+    parts += [f"- {', '.join(kept)}: paste inspection doesn't show them", ""]
+    parts += ["## What would narrow most", "", *[f"- {text}" for text in wanted(fit)], ""]
+    return "\n".join(parts)
+
+
+def _levels(levels: Sequence[Level], notes: Sequence[str]) -> list[str]:
+    """Counted defects beside what other lines have."""
+    if not levels and not notes:
+        return []
+    firm = firm_families(levels)
+    rows = []
+    for one in levels:
+        before, after = (f"{mean:.3g} [{low:.2g}, {high:.2g}]" for mean, low, high in (one.before, one.after))
+        counted = one.counted
+        used = "yes" if counted.family in firm else "no: the worked rates stay"
+        told = f"{counted.defects} of {counted.joints}"
+        rows.append(f"| {counted.family} | {counted.kind} | {told} | {before} | {after} | {used} |")
+    return [
+        "",
+        "## Counted defects, per million joints",
+        "",
+        "| family | kind | counted | before | after | in the line file |",
+        "|---|---|---|---|---|---|",
+        *rows,
+        "",
+        "Before: one published line's counts, as wide as lines differ. What inspection missed is not counted. A"
+        " family's levels go into the line file where bridges and opens are both known within a factor of"
+        f" {MOST_WIDE:g} from end to end; they then hold for every print and package of the family.",
+        *[f"- **note**: {note}" for note in notes],
+    ]
+
+
+def wanted(fit: PrintFit) -> tuple[str, ...]:
+    """What to measure next, the widest first.
+
+    The share of the prior's width that is left says how little the data told.
+    """
+    left: list[tuple[float, str]] = []
+    for one in (*([fit.transfer] if fit.transfer else []), *fit.terms):
+        before, after = (_width(one.name, each) for each in (one.prior, one.after))
+        more = (
+            "more panels, of several days" if one.name != "print_stretch" else "more parts with several deposits each"
+        )
+        left.append((after / before, f"{_name(one)}: {after / before:.0%} of the prior's width is left; {more}"))
+    if fit.transfer is None:
+        left.append((1.0, "the transfer: at least 5 panels and 4 equal apertures at each area ratio"))
+    if fit.print_offset_mm is None:
+        left.append((1.0, "the print offset: offsets of the deposits, of at least 5 panels"))
+    small = min((one.area_ratio for one in fit.classes), default=1.0)
+    if small > 0.66:
+        left.append(
+            (0.9, f"small openings: none below area ratio {small:.2f} was printed; what is said of them is the prior")
+        )
+    return tuple(text for _, text in sorted(left, key=lambda pair: -pair[0]))
+
+
+def _width(name: str, one: Fitted) -> float:
+    from math import log
+
+    if name == "transfer":
+        return one.high - one.low
+    return log(max(one.high, 1e-9) / max(one.low, 1e-9))
+
+
+def _plain(fit: PrintFit) -> Mapping[str, Fitted | None]:
+    return {
+        "print offset, 99.7 %": fit.print_offset_mm,
+        "turn of the print": fit.turn_mrad,
+        "stretch of board against foil": fit.stretch_um_per_mm,
+        "change of volume in a shift": fit.ageing_per_hour,
+    }
+
+
+def _name(one: Learned) -> str:
+    if one.name == "transfer":
+        return f"place in the transfer band (±{Z90:.2f} are its ends)"
+    return f"{one.name}: {default_terms()[one.name].says}"
+
+
+def _beside(data: Fitted | None, band: tuple[float, float]) -> str:
+    if data is None or (data.high >= band[0] and data.low <= band[1]):
+        return ""
+    return ", **above it**" if data.low > band[1] else ", **below it**"
+
+
+def _percent(one: Fitted | None) -> str:
+    return "–" if one is None else f"{one.value:.1%} [{one.low:.1%}, {one.high:.1%}]"
+
+
+def _shown(one: Fitted | None) -> str:
+    if one is None:
+        return "–"
+    unit = f" {one.unit}" if one.unit else ""
+    return f"{one.value:.3g} [{one.low:.3g}, {one.high:.3g}]{unit}"
+
+
+def _rounded(value: float) -> float:
+    return float(f"{value:.{_DIGITS}g}")
+
+
+def _ends(one: Fitted) -> list[float]:
+    return [_rounded(value) for value in (one.low, one.value, one.high)]

@@ -1,0 +1,169 @@
+"""`landwise calibrate`: a real line's columns on invented rows, end to end; what is wrong in a file is told."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+from click.testing import CliRunner
+
+from invented_lines import InventedLine, export
+from landwise.cli import app, main
+from landwise.judging.bench import Bench
+from landwise.study.file import read_study, study_from
+
+BOARD = '[[part]]\nrefs = ["U1"]\nnumber = "00"\nfamily = "HC"\nterminals = 14\n'
+
+
+def run(*args):
+    return CliRunner().invoke(app, ["calibrate", *map(str, args)])
+
+
+@pytest.fixture(scope="module")
+def rows():
+    return export(InventedLine(), 2)
+
+
+def written(tmp_path, lines, *more):
+    (tmp_path / "spi.csv").write_text("\n".join(lines) + "\n")
+    done = run(tmp_path / "spi.csv", "-o", tmp_path / "line.toml", "--foil", "100 um", "--force", *more)
+    assert done.exit_code == 0, done.output
+    return " ".join(done.output.split()), tomllib.loads((tmp_path / "line.toml").read_text())
+
+
+def test_a_real_lines_columns_become_a_line_that_a_study_reads(tmp_path, rows):
+    said, data = written(tmp_path, rows)
+    assert data["columns"]["volume"] == "Volume(%) [%]"
+    assert data["columns"]["offset_x"] == "OffsetX(%) [%]"
+    assert "size_x SizeX [mm] (unit taken so)" in said
+    assert "not used PadType, Volume(um3), Area(um2), Shape(um), Result" in said
+    low, value, high = data["line"]["scatter"]["volume_common"]
+    assert low < 0.5 < high
+    (tmp_path / "board.toml").write_text('[line]\nfile = "line.toml"\npowder = "T5"\n' + BOARD)
+    bench = Bench.of(read_study(tmp_path / "board.toml"))
+    term = bench.scatter.term("volume_common")
+    assert (term.low, term.value, term.high) == (low, value, high)
+    assert bench.line.powder == "T5"  # what the study states stands before its file
+    assert bench.scatter.transfer_score == data["line"]["transfer"][1]
+    assert bench.scatter.transfer_spread < 1
+    named = read_study(tmp_path / "board.toml", line=tmp_path / "line.toml")
+    assert named.content.line.powder == "T4"  # and a named one before the study
+    _, again = written(tmp_path, rows, "--study", tmp_path / "board.toml")
+    assert again == data
+    page = (tmp_path / "line.md").read_text()
+    assert "| part | before | after |" in page
+    assert "| U1 " in page
+    one = CliRunner().invoke(app, ["compare", "--number", "74HC00", "--line", str(tmp_path / "line.toml"), "--json"])
+    plain = CliRunner().invoke(app, ["compare", "--number", "74HC00", "--json"])
+    assert (one.exit_code, plain.exit_code) == (0, 0), one.output
+    assert one.output != plain.output
+    assert "| 0.55 |" in page
+    assert "Stayed as shipped" in page
+
+
+def test_the_kept_mapping_is_read_again(tmp_path, rows):
+    renamed = [rows[0].replace("Volume(%)", "How much"), *rows[1:]]
+    _, first = written(tmp_path, renamed, "--column", "volume=How much [%]")
+    (tmp_path / "kept.toml").write_text((tmp_path / "line.toml").read_text())
+    _, again = written(tmp_path, renamed, "--mapping", tmp_path / "kept.toml")
+    assert first == again
+    _, absolute = written(tmp_path, rows, "--column", "volume=Volume(um3)")
+    assert absolute["line"]["scatter"]["volume_common"] == pytest.approx(
+        first["line"]["scatter"]["volume_common"], rel=1e-2
+    )
+
+
+def test_what_is_wrong_in_the_rows_is_told_and_moves_little(tmp_path, rows):
+    _, clean = written(tmp_path, rows)
+    cells = [row.split(",") for row in rows[1:]]
+    dirty = [list(row) for row in cells]
+    for row in dirty[::100]:
+        row[10] = "n/a"
+    for row in dirty[1::150]:
+        row[10] = f"{float(row[10]) / 100:.5f}"
+    for row in dirty[2::500]:
+        row[10] = "-3"
+    copied = [["P9999", *row[1:]] for row in dirty if row[0] == "P0011"]
+    late = [[*row[:6], "05:00:00", *row[7:]] if row[0] == "P0008" else row for row in dirty]
+    twice = [row for row in cells if row[0] == "P0001"]
+    lines = [rows[0], *(",".join(row) for row in [*late, *copied, *twice]), "P1,2,3"]
+    said, data = written(tmp_path, lines)
+    for text in (
+        "no number for the volume",
+        "not as many cells as the header",
+        "volume below 0",
+        "mixed units?",
+        "stand there more than once (panels P0001",
+        "very numbers of an earlier one are left out: P9999",
+        "the clock jumps back 1 times",
+    ):
+        assert text in said
+    for name in ("transfer",):
+        assert data["line"][name] == pytest.approx(clean["line"][name], abs=0.05)
+    assert "no number for the volume" in (tmp_path / "line.md").read_text()
+
+
+@pytest.mark.parametrize(
+    ("header", "more", "says"),
+    [
+        ("Panel,What", (), "no column of volumes was found"),
+        ("Panel,Volume", ("--column", "volume=Vol"), "no such column"),
+        ("Panel,Volume(gallon)", (), "unknown unit"),
+        ("Panel,Volume", ("--column", "weight=Volume"), "no such field"),
+        ("Panel,Volume", ("--column", "volume"), "not a column"),
+        ("Panel,Volume", (), "can't be told apart"),
+        ("Panel,Volume,Pin", (), "another unit"),
+        ("Panel,Volume[share],Pin", (), "no area ratio is known"),
+        ("Panel,Volume(mm3),Pin", (), "absolute volumes need the apertures"),
+    ],
+)
+def test_wrong_columns_are_one_clear_message(tmp_path, capsys, header, more, says):
+    (tmp_path / "spi.csv").write_text(
+        "\n".join(
+            [header, *(f"{k // 10},{0.9 + k / 1000},{k % 10}"[: None if "Pin" in header else -2] for k in range(100))]
+        )
+    )
+    with pytest.raises(SystemExit) as stopped:
+        main(["calibrate", str(tmp_path / "spi.csv"), "-o", str(tmp_path / "line.toml"), *more])
+    assert stopped.value.code == 2
+    assert says in capsys.readouterr().err
+    assert not (tmp_path / "line.toml").exists()
+
+
+def test_a_file_that_is_no_line_file_is_told(tmp_path, capsys):
+    (tmp_path / "board.toml").write_text(BOARD)
+    for text, says in (("[part]\n", "not a line file"), ("= 3", "not a TOML file"), ("[line]\nwhat = 1\n", "unknown")):
+        (tmp_path / "line.toml").write_text(text)
+        with pytest.raises(SystemExit) as stopped:
+            main(["study", str(tmp_path / "board.toml"), "--line", str(tmp_path / "line.toml")])
+        assert stopped.value.code == 2
+        assert says in capsys.readouterr().err
+    from landwise.errors import InputError
+
+    with pytest.raises(InputError, match="read beside a study file only"):
+        study_from({"line": {"file": "line.toml"}})
+
+
+def test_counted_defects_become_rates_only_where_they_are_many(tmp_path, rows, capsys):
+    counts = tmp_path / "counts.csv"
+    counts.write_text(
+        "family,kind,defects,joints\ngull-wing dual,short,30,4000000\ngull-wing dual,open,25,3000000\n"
+        "gull-wing dual,open,15,1000000\nball grid,bridge,1,20000\nball grid,open,200,2000000\nball grid,scratch,3,10\n"
+    )
+    said, data = written(tmp_path, rows, "--defects", counts)
+    (rate,) = data["line"]["rates"]
+    assert rate["family"] == "gull-wing dual"
+    assert 9 < rate["open"] < 11  # 40 of four million
+    assert "neither a bridge nor an open" in said
+    assert "1 of 20000" in (tmp_path / "line.md").read_text()
+    for text, says in (
+        ("a,b\n", "not a list"),
+        ("family,kind,defects,joints\nx,open,1,2\n", "no such family"),
+        ("family,kind,defects,joints\nball grid,open,3,2\n", "not a count"),
+    ):
+        counts.write_text(text)
+        paths = {"-o": tmp_path / "new.toml", "--defects": counts}
+        more = [str(text) for pair in paths.items() for text in pair]
+        with pytest.raises(SystemExit):
+            main(["calibrate", str(tmp_path / "spi.csv"), "--foil", "100 um", *more])
+        assert says in capsys.readouterr().err

@@ -1,0 +1,104 @@
+"""Marks of dimensions, the outline's own mark, and how much of the catalogue was read."""
+
+from __future__ import annotations
+
+from landwise.evidence import source
+from landwise.outlines import catalogue, find
+from landwise.outlines.marks import KINDS, RANKS, kind_of, mark_of, readings, tally, used_dimensions, weakest
+
+
+def test_every_used_dimension_of_the_catalogue_says_where_it_was_read():
+    silent = [
+        f"{outline.name} {reading.dimension}"
+        for outline in catalogue().values()
+        for reading in readings(outline)
+        if not reading.sources
+    ]
+    assert silent == []
+
+
+def test_an_outlines_mark_is_its_weakest_dimensions():
+    for outline in catalogue().values():
+        assert outline.mark == weakest(reading.mark for reading in readings(outline))
+
+
+def test_a_recalled_dimension_pulls_the_whole_outline_down():
+    outline = find("SC-70-6")
+    values = vars(outline) | {"read": {**outline.read, "foot_mm": ("tiny-leadless-memory",)}}
+    assert outline.mark == "verified"
+    assert mark_of(values) == "from memory"
+
+
+def test_a_dimension_that_nobody_read_is_recalled():
+    outline = find("SC-70-6")
+    read = {name: keys for name, keys in outline.read.items() if name != "span_mm"}
+    assert mark_of(vars(outline) | {"read": read}) == "from memory"
+
+
+def test_no_source_marked_read_is_only_recalled():
+    for outline in catalogue().values():
+        for key in outline.sources:
+            assert kind_of(key) in KINDS
+            if "recalled" in source(key).where:
+                assert source(key).mark == "from memory"
+
+
+def test_how_much_was_read_does_not_fall_back():
+    """Counted on 28 November 2026; a figure of ours to keep, not a claim about anyone's drawings."""
+    counts = tally(catalogue().values())
+    assert counts.share("verified") > 0.41
+    assert counts.share("verified", "computed", "second-hand") > 0.66
+    assert counts.dimension_share("verified") > 0.66
+    assert counts.dimension_share("verified", "computed", "second-hand") > 0.82
+
+
+def test_what_logic_comes_in_most_was_read():
+    """Outlines in which most single gates, standard logic and bus parts are sold (common practice, no source)."""
+    most = [
+        "SO-8",
+        "SO-14",
+        "SO-16",
+        "SO-20W",
+        "TSSOP-14",
+        "TSSOP-16",
+        "TSSOP-20",
+        "TSSOP-24",
+        "TSSOP-48",
+        "SSOP-14",
+        "SSOP-16",
+        "SSOP-20",
+        "DIP-8",
+        "DIP-14",
+        "DIP-16",
+        "SOT-23-5",
+        "SOT-23-6",
+        "SC-70-5",
+        "SC-70-6",
+        "SOT-5x3-5",
+        "VSSOP-8",
+        "MSOP-8",
+        "SON-6-1.45x1.0",
+        "SON-6-1.0x1.0",
+        "SON-5-0.8x0.8",
+        "TVSOP-14",
+        "QFN-20-2.5x4.5",
+        "WLP-5-0.5",
+        "WLP-6-0.5",
+        "WLP-8-0.5",
+        "SO-14-5.3",
+        "SO-16-5.3",
+        "SO-20-5.3",
+    ]
+    assert [name for name in most if find(name).mark == "from memory"] == []
+
+
+def test_ranks_order_what_was_read_before_what_was_not():
+    assert RANKS[0] == "verified"
+    assert RANKS[-1] == "from memory"
+    assert weakest(["computed", "second-hand"]) == "second-hand"
+
+
+def test_only_dimensions_that_matter_count():
+    assert "weight_mg" not in used_dimensions(find("SO-14"))
+    assert "row_spacing_mm" in used_dimensions(find("DIP-14"))
+    assert "package_land_mm" in used_dimensions(find("WLP-5-0.5"))
