@@ -36,12 +36,12 @@ class _Strict(BaseModel):
 class GivenJson(_Strict):
     """One input of a step, and where it comes from."""
 
-    value: float | str | bool | None = Field(description="null for what has no number or name of its own")
-    unit: str
+    value: float | str | bool | None = Field(default=None, description="null where it has no number or name")
+    unit: str = ""
     origin: str = Field(description="stated, default, chosen, drawing, rule, simulation, or step")
-    place: str = Field(description="field of the study, drawing, rule; of an earlier step its key")
-    reason: str
-    sources: list[str]
+    place: str = Field(default="", description="field of the study, drawing, rule; of an earlier step its key")
+    reason: str = ""
+    sources: list[str] = Field(default_factory=list)
 
 
 class StepJson(_Strict):
@@ -52,7 +52,7 @@ class StepJson(_Strict):
     inputs: dict[str, str]
     value: float | None
     unit: str
-    low: float | None = Field(default=None, description="lower end of the 90 % interval")
+    low: float | None = Field(default=None, description="lower end of the 90 % interval, where it has one")
     high: float | None = None
     formula: str | None = Field(description="key in the formula book, if it is an entry there")
     by: str = Field(default="", description="the function that gives the value; empty for a remark")
@@ -219,34 +219,31 @@ class ResultJson(_Strict):
     sources: dict[str, SourceJson]
 
 
-# Steps that follow from the study alone, the same for every option.
-STUDY_STEPS = ("board", "use", "study", "place")
-
-
-def _of_the_study(parts: Iterable[dict[str, Any]]) -> dict[str, Any]:
-    """Steps of the study itself, taken out of the options so that they stand there once."""
+def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """Steps that are the same for every option that has them, taken out so that they stand in the result once."""
+    options = [option for part in parts for option in part["options"]]
     whole: dict[str, Any] = {}
-    for part in parts:
-        for option in part["options"]:
-            for key in STUDY_STEPS:
-                step = option["steps"].get(key)
-                if step is not None and whole.setdefault(key, step) == step:
-                    del option["steps"][key]
+    for option in options:
+        for key, step in option["steps"].items():
+            whole[key] = step if whole.get(key, step) == step else None
+    whole = {key: step for key, step in whole.items() if step is not None}
+    for option in options:
+        option["steps"] = {key: step for key, step in option["steps"].items() if key not in whole}
     return whole
 
 
 def _sources_of(parts: Iterable[dict[str, Any]], whole: dict[str, Any]) -> Iterator[str]:
     for step in whole.values():
         yield from step["sources"]
-        for given in step["given"].values():
-            yield from given["sources"]
+        for given in step.get("given", {}).values():
+            yield from given.get("sources", ())
     for part in parts:
         for option in part["options"]:
             steps = [*option["steps"].values(), *(step for figure in option["figures"] for step in figure["trail"])]
             for step in steps:
                 yield from step["sources"]
-                for given in step["given"].values():
-                    yield from given["sources"]
+                for given in step.get("given", {}).values():
+                    yield from given.get("sources", ())
             yield from (figure["limit_source"] for figure in option["figures"])
 
 
@@ -254,7 +251,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
     """A study's outcome as plain data that `ResultJson` accepts."""
     result = board_result(result)
     parts = [_part(part, result.content) for part in result.parts]
-    whole = _of_the_study(parts)
+    whole = _of_all(parts)
     used = set(_sources_of(parts, whole))
     known = all_sources()
     line = result.line
@@ -364,8 +361,9 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
 
 def result_text(result: StudyResult | BoardResult) -> str:
     """`result.json` as text, checked against the schema's own models."""
-    data = ResultJson.model_validate(result_data(result))
-    return json.dumps(data.model_dump(), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    data = result_data(result)
+    ResultJson.model_validate(data)
+    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
 def result_schema() -> dict[str, Any]:

@@ -47,28 +47,36 @@ def _figure(figure: Figure, names: Mapping[int, str]) -> dict[str, Any]:
 
 
 def _step(step: Step, names: Mapping[int, str]) -> dict[str, Any]:
-    return {
+    more = {
         "key": names[id(step)],
+        "low": step.low if step.low != step.value else None,
+        "high": step.high if step.high != step.value else None,
+        "by": step.name_of_function,
+        "given": {name: _given(one, names) for name, one in step.given.items()},
+    }
+    return {
         "says": step.says,
         "inputs": dict(step.inputs),
         "value": step.value,
-        "low": step.low,
-        "high": step.high,
         "unit": step.unit,
         "formula": step.formula,
-        "by": step.name_of_function,
-        "given": {name: _given(one, names) for name, one in step.given.items()},
         "valid": step.valid,
         "sources": list(step.sources),
+        **_said(more),
     }
 
 
 def _given(given: Given, names: Mapping[int, str]) -> dict[str, Any]:
-    return {
+    more = {
         "value": given.step.value if given.step is not None else given.shown,
         "unit": given.unit,
-        "origin": given.origin.value,
         "place": names.get(id(given.step), "") if given.step is not None else given.place,
         "reason": given.reason,
         "sources": list(given.sources),
     }
+    return {"origin": given.origin.value, **_said(more)}
+
+
+def _said(fields: dict[str, Any]) -> dict[str, Any]:
+    """Without what says nothing: trails are most of a result."""
+    return {name: one for name, one in fields.items() if one not in (None, "", [], {})}
