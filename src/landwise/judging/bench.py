@@ -181,7 +181,7 @@ class Bench:
         """All that figures follow from but geometry, part and the study's wishes."""
         told = self.content.model_dump_json(exclude=_NOT_IN_KEY)
         stated = self.content.model_dump_json(exclude=_NOT_IN_KEY, exclude_unset=True)
-        return told, stated, self.line, self.plan, tuple(self.rates.items()), self._heat_key
+        return told, stated, self.line, self.stated_plan, self.plan, tuple(self.rates.items()), self._heat_key
 
     @property
     def _heat_key(self) -> Hashable:

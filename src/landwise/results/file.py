@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
+from landwise.evidence.trails import Origin
 from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.results.answer import AnswerJson, answer_data
@@ -226,10 +227,20 @@ def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, Any]:
     for option in options:
         for key, step in option["steps"].items():
             whole[key] = step if whole.get(key, step) == step else None
-    whole = {key: step for key, step in whole.items() if step is not None}
+    whole = _closed({key: step for key, step in whole.items() if step is not None})
     for option in options:
         option["steps"] = {key: step for key, step in option["steps"].items() if key not in whole}
     return whole
+
+
+def _closed(steps: dict[str, Any]) -> dict[str, Any]:
+    """Those that go back to none but each other."""
+    kept = {
+        key: step
+        for key, step in steps.items()
+        if all(one["origin"] != Origin.STEP or one["place"] in steps for one in step.get("given", {}).values())
+    }
+    return kept if len(kept) == len(steps) else _closed(kept)
 
 
 def _sources_of(parts: Iterable[dict[str, Any]], whole: dict[str, Any]) -> Iterator[str]:
