@@ -18,6 +18,7 @@ from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.results.file import ResultJson, result_data
+from landwise.results.trails import figures_data
 from landwise.study.file import read_study, study_from
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
@@ -390,7 +391,5 @@ def test_several_processes_give_the_same_board(monkeypatch):
     assert (together.risk.use == alone.risk.use).all()
     assert together.judged.keys() == alone.judged.keys()
     for place, option in together.judged.items():
-        assert {key: figure.as_json() for key, figure in option.figures.items()} == {
-            key: figure.as_json() for key, figure in alone.judged[place].figures.items()
-        }
+        assert figures_data(option.figures.values()) == figures_data(alone.judged[place].figures.values())
     assert board_model(result, jobs=2, stop=lambda: True) is None

@@ -10,8 +10,9 @@ import pytest
 
 from landwise.errors import InputError, UnitError, UnknownNameError, ValidityError
 from landwise.evidence import Figure, Step, all_formulas, all_sources, evaluate, formula
-from landwise.evidence.figures import worst
+from landwise.evidence.figures import figure, worst
 from landwise.evidence.sources import MARKS
+from landwise.evidence.trails import stated, taken
 from landwise.outlines import catalogue
 from landwise.quantities import DIMENSIONS
 
@@ -252,11 +253,13 @@ def test_unknown_keys_name_their_neighbours():
 
 
 def test_a_figure_knows_its_margin_and_its_sources():
-    steps = (Step("a", sources=("x", "y")), Step("b", sources=("y", "z")))
-    more = Figure("k", "t", 0.7, better="more", limit=0.66, trail=steps)
-    less = Figure("k", "t", 3.0, better="less", limit=2.0)
+    gives = taken("b", stated(0.7, "a test"), sources=("y", "z"))
+    more = figure(
+        gives, key="k", title="t", better="more", limit=0.66, trail=(Step(says="a", sources=("x", "y")), gives)
+    )
+    less = figure(taken("c", stated(3.0, "a test")), key="k", title="t", better="less", limit=2.0)
     assert more.margin == pytest.approx(0.04)
     assert less.margin == pytest.approx(-1.0)
     assert more.sources == ("x", "y", "z")
-    assert Figure("k", "t", None).text() == "not known"
+    assert Figure(key="k", title="t").text() == "not known"
     assert worst(["holds", "fails", "marginal"]) == "fails"

@@ -7,13 +7,22 @@ from dataclasses import replace
 import pytest
 
 from landwise.errors import InputError
-from landwise.evidence.figures import Figure
+from landwise.evidence.figures import Figure, figure
 from landwise.evidence.sources import source
+from landwise.evidence.trails import stated, taken
 from landwise.service.clearance import HAZARD_V, VOLTAGES, judge_spacing, spacing
 from landwise.service.contamination import AIRS, TEST_FIELD_V_MM, migration
 from landwise.service.safety import ORDER, binding, cautions_of
 
-GAP = Figure("clearance", "gap against voltage", 0.2, "mm", 0.2, 0.2, "more", 2.5, "ipc-2221b-table-6-1", "fails")
+GAP = figure(
+    taken("as given", stated((0.2, 0.2, 0.2), "a test", "mm")),
+    key="clearance",
+    title="gap against voltage",
+    better="more",
+    limit=2.5,
+    limit_source="ipc-2221b-table-6-1",
+    verdict="fails",
+)
 
 
 def test_mains_across_a_fine_gap_binds_and_names_its_standard():
@@ -26,15 +35,23 @@ def test_mains_across_a_fine_gap_binds_and_names_its_standard():
 
 
 def test_a_voltage_that_hurts_binds_even_where_the_table_is_kept():
-    kept = replace(GAP, value=6.0, verdict="holds")
+    kept = figure(taken("wide", stated(6.0, "a test", "mm")), key="clearance", title="gap", verdict="holds")
     assert [c.key for c in binding(cautions_of({"clearance": kept}, 325.0))] == ["touch-voltage"]
     assert binding(cautions_of({"clearance": kept}, HAZARD_V)) == ()
 
 
 @pytest.mark.parametrize("key", ["clearance", "junction-temperature", "life", "test-life", "vibration", "shock"])
 def test_every_failed_figure_that_can_hurt_binds(key):
-    figure = Figure(key, key, 1.0, "", 1.0, 1.0, "more", 2.0, "study", "fails")
-    (caution,) = cautions_of({key: figure})
+    failed = figure(
+        taken("as given", stated((1.0, 1.0, 1.0), "a test", "")),
+        key=key,
+        title=key,
+        better="more",
+        limit=2.0,
+        limit_source="study",
+        verdict="fails",
+    )
+    (caution,) = cautions_of({key: failed})
     assert caution.binds
     assert caution.standard
     assert caution.as_json()["text"] == caution.text
@@ -42,14 +59,30 @@ def test_every_failed_figure_that_can_hurt_binds(key):
 
 @pytest.mark.parametrize("key", ["life", "junction-temperature", "migration-field"])
 def test_what_is_not_known_is_told_and_never_binds(key):
-    (caution,) = cautions_of({key: Figure(key, key, None)})
+    (caution,) = cautions_of({key: Figure(key=key, title=key, value=None)})
     assert caution.key == "evidence"
     assert not caution.binds
 
 
 def test_cautions_come_most_serious_first_and_good_figures_make_none():
-    life = Figure("life", "life", 1.0, "years", 0.5, 2.0, "more", 5.0, "study", "fails")
-    hot = Figure("junction-temperature", "junction", 150.0, "degC", 140, 160, "less", 125.0, "x", "fails")
+    life = figure(
+        taken("as given", stated((0.5, 1.0, 2.0), "a test", "years")),
+        key="life",
+        title="life",
+        better="more",
+        limit=5.0,
+        limit_source="study",
+        verdict="fails",
+    )
+    hot = figure(
+        taken("as given", stated((140, 150.0, 160), "a test", "degC")),
+        key="junction-temperature",
+        title="junction",
+        better="less",
+        limit=125.0,
+        limit_source="x",
+        verdict="fails",
+    )
     keys = [c.key for c in cautions_of({"life": life, "junction-temperature": hot, "clearance": GAP}, 325)]
     assert keys == sorted(keys, key=ORDER.index)
     assert cautions_of({"life": replace(life, verdict="holds"), "push": replace(life, key="push")}) == ()

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from landwise.board.model import NOTHING_TO_CHOOSE, Decision, decisions_of, line_with
+from landwise.board.model import NOTHING_TO_CHOOSE, Decision, content_with, decisions_of, line_with
 from landwise.board.workers import shared_out
 from landwise.costs.rates import Rate
 from landwise.errors import InputError, LandwiseError
@@ -186,10 +186,9 @@ def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
     key = (um, decision.technology, decision.powder, decision.plan, decision.board)
     if key not in setups._benches:
         today, kind = setups.bench, decision.board
-        board = today.content.board.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
         printed = (*key[:3], kind.track, kind.space)
         setups._benches[key] = Bench(
-            today.content.model_copy(update={"board": board}),
+            content_with(today.content, kind),
             replace(line_with(today.line, decision), foil_um=um, steps_allowed=False),
             rates_of(today, decision),
             today.weights,

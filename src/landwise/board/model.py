@@ -15,7 +15,7 @@ from landwise.errors import InputError
 from landwise.judging.bench import Bench
 from landwise.judging.results import OptionResult, PartResult
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
-from landwise.study.file import BoardClass
+from landwise.study.file import BoardClass, StudyFile
 
 HALF_WIDTH_90 = 1.6449  # standard deviations from the middle to the end of a 90 % interval
 RISK = "risk"
@@ -123,6 +123,15 @@ class BoardModel:
         """The line as a shared decision sets it up."""
         chosen = self.decisions[decision]
         return line_with(self.bench.line, chosen)
+
+
+def content_with(content: StudyFile, kind: BoardClass) -> StudyFile:
+    """A study with another class of board; as it is where the class is the board as it is."""
+    own = content.board
+    if (own.layers, own.track, own.space) == (kind.layers, kind.track, kind.space):
+        return content
+    board = own.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
+    return content.model_copy(update={"board": board})
 
 
 def plan_says(plan: Plan) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from landwise.assembly.lines import Line
 from landwise.board.answer import BoardAnswer
 from landwise.board.chosen import Alternative, BoardChoice
-from landwise.board.model import BoardModel
+from landwise.board.model import BoardModel, content_with
 from landwise.board.objective import total
 from landwise.choosing.optimum.model import Solution
 from landwise.costs.rates import Rate
@@ -173,9 +173,7 @@ def _alone(
 
 def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
     bench = Bench.of(result.study, model.bench.memory)
-    kind = model.decisions[decision].board
-    board = bench.content.board.model_copy(update={"layers": kind.layers, "track": kind.track, "space": kind.space})
-    content = bench.content.model_copy(update={"board": board})
+    content = content_with(bench.content, model.decisions[decision].board)
     # A bench of its own: what it has worked out by now follows from the line as it was.
     plan = model.decisions[decision].plan
     return replace(bench, content=content, line=model.line_of(decision), stated_plan=plan, _worked={}).remembering()

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from landwise.results.choicejson import ChoiceJson, PointJson
-    from landwise.results.file import FigureJson, OptionJson, PartJson, ResultJson
+    from landwise.results.file import FigureJson, GivenJson, OptionJson, PartJson, ResultJson, StepJson
 
 
 @click.command("explain")
@@ -196,10 +198,9 @@ def _list(part: PartJson, option: OptionJson, result: ResultJson) -> None:
 
 
 def _value(figure: FigureJson, result: ResultJson) -> str:
-    from landwise.evidence.figures import Figure
+    from landwise.evidence.figures import text_of
 
-    unit = _unit(figure.unit, result)
-    return Figure(figure.key, figure.title, figure.value, unit, figure.low, figure.high).text()
+    return text_of(figure.value, _unit(figure.unit, result), figure.low, figure.high)
 
 
 def _unit(unit: str, result: ResultJson) -> str:
@@ -219,16 +220,53 @@ def _trail(figure: FigureJson, option: OptionJson, result: ResultJson) -> None:
             f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g}"
             f" {_unit(figure.unit, result)}{told}"
         )
-    for number, step in enumerate(figure.trail, start=1):
+    _steps(figure.trail, option, result)
+
+
+ORIGINS = {
+    "stated": "stated",
+    "default": "default",
+    "chosen": "shared decision",
+    "drawing": "drawing of",
+    "rule": "rule",
+    "simulation": "simulation",
+}
+
+
+def _steps(trail: Sequence[StepJson], option: OptionJson, result: ResultJson) -> None:
+    """The steps in order, then those that they go back to, down to what is stated, default, drawn, or sourced."""
+    names = {step.key: str(number) for number, step in enumerate(trail, start=1)}
+    order = list(trail)
+    known = {**result.steps, **option.steps}
+    for step in order:
+        for given in step.given.values():
+            if given.origin == "step" and given.place not in names and given.place in known:
+                names[given.place] = str(len(names) + 1)
+                order.append(known[given.place])
+    for step in order:
         value = "" if step.value is None else f" = {step.value:.5g} {_unit(step.unit, result)}"
-        click.echo(f"  {number}. {step.says}{value}")
+        click.echo(f"  {names[step.key]}. {step.says}{value}")
         for name, text in step.inputs.items():
             click.echo(f"       {name}: {text}")
+        for name, given in step.given.items():
+            click.echo(f"       {name}{_given_text(given, names, result)}")
         if step.formula:
             click.echo(f"       formula: {step.formula}  (landwise calc {step.formula})")
         if step.valid:
             click.echo(f"       valid: {step.valid}")
-        for key in step.sources:
+        told = dict.fromkeys((*step.sources, *(key for given in step.given.values() for key in given.sources)))
+        for key in told:
             source = result.sources.get(key)
             if source:
                 click.echo(f"       source: {source.title}; {source.where} ({source.mark})")
+
+
+def _given_text(given: GivenJson, names: Mapping[str, str], result: ResultJson) -> str:
+    """One input: its value, and where it comes from."""
+    value = given.value
+    shown = "" if value is None else f" {value:.5g}" if isinstance(value, float) else f" {value}"
+    unit = f" {_unit(given.unit, result)}" if given.unit and shown else ""
+    if given.origin == "step":
+        return f"{shown}{unit} (from step {names.get(given.place, given.place)})"
+    where = f"{ORIGINS.get(given.origin, given.origin)} {given.place}".rstrip()
+    return f"{shown}{unit} ({where}{f': {given.reason}' if given.reason else ''})"

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from types import MappingProxyType
-from typing import Any, Literal
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
 
+from landwise.evidence.trails import Step as Step
 from landwise.quantities import show
 
 Verdict = Literal["holds", "marginal", "fails", "not known"]
@@ -14,22 +14,11 @@ Better = Literal["less", "more", "neither"]
 VERDICTS: tuple[Verdict, ...] = ("holds", "marginal", "fails", "not known")
 
 
-@dataclass(frozen=True)
-class Step:
-    """One link of a trail: a formula or rule, what went in, what came out, and who says so."""
-
-    says: str
-    inputs: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
-    value: float | None = None
-    unit: str = ""
-    formula: str | None = None
-    valid: str = ""
-    sources: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Figure:
     """One judged number. Everything shown to a user is a Figure or is drawn from one.
+
+    A figure with a value can't be built without the step that gives it; `figure` takes it from that step.
 
     Parameters
     ----------
@@ -52,11 +41,16 @@ class Figure:
         One sentence behind the verdict.
     trail : tuple of Step
         The chain of formulas and sources, in order.
+
+    Raises
+    ------
+    TypeError
+        For a value that no step of the trail gives.
     """
 
     key: str
     title: str
-    value: float | None
+    value: float | None = None
     unit: str = ""
     low: float | None = None
     high: float | None = None
@@ -66,6 +60,20 @@ class Figure:
     verdict: Verdict = "not known"
     why: str = ""
     trail: tuple[Step, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.value is not None and self.gives is None:
+            raise TypeError(f"figure {self.key!r}: no step of its trail gives {self.text()}")
+
+    @property
+    def gives(self) -> Step | None:
+        """The step that gives the value with its interval."""
+        ends = (self.low, self.high)
+        for step in reversed(self.trail):
+            same = step.by is not None and step.value == self.value and step.unit == self.unit
+            if same and ((step.low, step.high) == ends or ends == (None, None)):
+                return step
+        return None
 
     @property
     def margin(self) -> float | None:
@@ -80,47 +88,68 @@ class Figure:
         return tuple(dict.fromkeys(key for step in self.trail for key in step.sources))
 
     def text(self, digits: int = 3) -> str:
-        """The value with unit and interval, as it is printed: `12 (9…17) mm`.
+        """The value with unit and interval, as it is printed: `12 (9…17) mm`."""
+        return text_of(self.value, self.unit, self.low, self.high, digits)
 
-        >>> Figure("x", "x", 12.0, "mm", low=9.0, high=17.0).text() == "12 (9…17)\\u2009mm"
-        True
-        """
-        if self.value is None:
-            return "not known"
-        if self.low is None or self.high is None or self.low == self.high:
-            return show(self.value, self.unit, digits)
-        bounds = f"({show(self.low, '', digits)}…{show(self.high, '', digits)})"
-        unit = show(1.0, self.unit)[1:]
-        return f"{show(self.value, '', digits)} {bounds}{unit}"
 
-    def as_json(self) -> dict[str, Any]:
-        """Plain data for `result.json`."""
-        return {
-            "key": self.key,
-            "title": self.title,
-            "value": self.value,
-            "unit": self.unit,
-            "low": self.low,
-            "high": self.high,
-            "better": self.better,
-            "limit": self.limit,
-            "limit_source": self.limit_source,
-            "margin": self.margin,
-            "verdict": self.verdict,
-            "why": self.why,
-            "trail": [
-                {
-                    "says": step.says,
-                    "inputs": dict(step.inputs),
-                    "value": step.value,
-                    "unit": step.unit,
-                    "formula": step.formula,
-                    "valid": step.valid,
-                    "sources": list(step.sources),
-                }
-                for step in self.trail
-            ],
-        }
+def text_of(value: float | None, unit: str, low: float | None, high: float | None, digits: int = 3) -> str:
+    """A value with unit and interval, as it is printed.
+
+    >>> text_of(12.0, "mm", 9.0, 17.0) == "12 (9…17)\\u2009mm"
+    True
+    """
+    if value is None:
+        return "not known"
+    if low is None or high is None or low == high:
+        return show(value, unit, digits)
+    bounds = f"({show(low, '', digits)}…{show(high, '', digits)})"
+    return f"{show(value, '', digits)} {bounds}{show(1.0, unit)[1:]}"
+
+
+def figure(
+    gives: Step,
+    *,
+    key: str,
+    title: str,
+    trail: Sequence[Step] | None = None,
+    better: Better = "neither",
+    limit: float | None = None,
+    limit_source: str = "",
+    verdict: Verdict = "not known",
+    why: str = "",
+    interval: bool = True,
+) -> Figure:
+    """A figure from the step that gives its value, unit and interval.
+
+    Parameters
+    ----------
+    gives : Step
+    trail : sequence of Step, optional
+        In reading order, `gives` among them; that step alone where left out.
+    interval : bool
+        False where the ends of its interval are not known.
+
+    Examples
+    --------
+    >>> from landwise.evidence.trails import drawn, taken
+    >>> pitch = taken("pitch", drawn(1.27, "SO-14", ("landwise-rule",), "mm"))
+    >>> figure(pitch, key="pitch", title="pitch", better="more").value
+    1.27
+    """
+    return Figure(
+        key=key,
+        title=title,
+        value=gives.value,
+        unit=gives.unit,
+        low=gives.low if interval else None,
+        high=gives.high if interval else None,
+        better=better,
+        limit=limit,
+        limit_source=limit_source,
+        verdict=verdict,
+        why=why,
+        trail=(gives,) if trail is None else tuple(trail),
+    )
 
 
 def worst(verdicts: Iterable[Verdict]) -> Verdict:

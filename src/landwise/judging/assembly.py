@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from landwise.assembly.partrates import PER_MILLION, OwnRate, PartRates, own_rate
 from landwise.assembly.rare import Estimate
-from landwise.evidence.figures import Better, Figure, Step, Verdict, worst
-from landwise.judging.exact import exact
+from landwise.evidence.figures import Better, Figure, Step, Verdict, figure, worst
+from landwise.evidence.trails import earlier, stated, worked
+from landwise.judging.leaves import dimension
 from landwise.judging.ratewords import not_modelled, per_million, sampled, told
 from landwise.quantities import significant
 
@@ -39,32 +41,81 @@ def _not_printed(geometry: Geometry, bench: Bench) -> tuple[Figure, ...]:
         "nothing is printed: defects of wave and hand soldering are not worked; state your own in [[line.rates]],"
         f" family {geometry.outline.family!r}"
     )
-    return tuple(Figure(key, title, None, better=_better(better), why=why) for key, title, better in KEYS)
+    return tuple(
+        Figure(key=key, title=title, value=None, better=_better(better), why=why) for key, title, better in KEYS
+    )
 
 
 def _better(word: str) -> Better:
     return "more" if word == "more" else "less"
 
 
-def _stated(geometry: Geometry, own: OwnRate, bench: Bench) -> tuple[Figure, ...]:
-    import math
+def bridges_of(rates: PartRates) -> Estimate:
+    """Expected bridges on one part."""
+    return rates.bridges
 
+
+def opens_of(rates: PartRates) -> Estimate:
+    """Expected open joints on one part."""
+    return rates.opens
+
+
+def first_pass_of(rates: PartRates) -> Estimate:
+    """Share of parts without a defect."""
+    return rates.first_pass
+
+
+def defects_of(rates: PartRates) -> Estimate:
+    """Expected defects of one part."""
+    return rates.defects
+
+
+def stated_defects(joints: float, per_million: float) -> float:
+    """Defects that a line counts, on one part."""
+    return per_million * joints / PER_MILLION
+
+
+def both_defects(bridges: float, opens: float) -> float:
+    """Bridges and opens together."""
+    return bridges + opens
+
+
+def without_defects(bridges: float, opens: float) -> float:
+    """Share of parts without either, where defects are rare and independent."""
+    return math.exp(-bridges - opens)
+
+
+def _stated(geometry: Geometry, own: OwnRate, bench: Bench) -> tuple[Figure, ...]:
     joints = geometry.outline.terminals
-    bridge, opened = own.bridge * joints / PER_MILLION, own.open * joints / PER_MILLION
     verdict = _verdict(max(own.bridge, own.open), bench.content.line.target)
-    step = _own_step(own, joints)
-    values = (bridge, opened, math.exp(-bridge - opened), bridge + opened)
+    says = _own_says(own, joints)
+    counted = earlier(dimension(geometry.outline, "joints", float(joints), ""))
+    one, other = (
+        worked(
+            says,
+            stated_defects,
+            {"joints": counted, "per_million": stated(rate, "line.rates", "per million joints")},
+            sources=("study",),
+        )
+        for rate in (own.bridge, own.open)
+    )
+    both = {"bridges": earlier(one), "opens": earlier(other)}
+    steps = (
+        one,
+        other,
+        worked(says, without_defects, both, sources=("study",)),
+        worked(says, both_defects, both, sources=("study",)),
+    )
     return tuple(
-        exact(key, title, value, "", better=better, verdict=verdict, why=step.says, trail=(step,))
-        for (key, title, better), value in zip(KEYS, values, strict=True)
+        figure(step, key=key, title=title, better=_better(better), verdict=verdict, why=says)
+        for (key, title, better), step in zip(KEYS, steps, strict=True)
     )
 
 
-def _own_step(own: OwnRate, joints: int) -> Step:
-    return Step(
+def _own_says(own: OwnRate, joints: int) -> str:
+    return (
         f"your own line: {own.bridge:g} bridges and {own.open:g} opens per million joints of {own.family} parts, "
-        f"{joints} joints",
-        sources=("study",),
+        f"{joints} joints"
     )
 
 
@@ -78,46 +129,39 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
     pairs = found.worked.pairs
     bridging = _figure(
         KEYS[0],
-        found.bridges,
         limit,
         verdicts["bridges"],
         f"{per_million(found.bridges)} per million parts, {significant(per_joint['bridges'], 2)} per million joints,"
         f" over {pairs} facing pairs; {told(found, 'bridges')}",
-        (*trail, *_bridge_steps(geometry, found)),
+        (*trail, _bridge_step(geometry, found)),
     )
     opened = _figure(
         KEYS[1],
-        found.opens,
         limit,
         verdicts["opens"],
         f"{per_million(found.opens)} per million parts, {significant(per_joint['opens'], 2)} per million joints;"
         f" {told(found, 'opens')}",
-        (*trail, _open_step(found)),
+        (*trail, _open_step(geometry, found)),
     )
-    good = Figure(
-        "yield",
-        KEYS[2][1],
-        found.first_pass.value,
-        "",
-        found.first_pass.low,
-        found.first_pass.high,
-        "more",
+    simulated = {"rates": earlier(geometry.stations["defects"])}
+    counted = worked(
+        "shared offsets and paste put several defects on one part, so fewer parts are bad than defects are counted",
+        first_pass_of,
+        simulated,
+        formula="yield",
+        sources=("rate-simulation",),
+    )
+    good = figure(
+        counted,
+        key="yield",
+        title=KEYS[2][1],
+        better="more",
         verdict=whole,
         why=f"{found.first_pass.value:.3%} of parts without a defect; {told(found, 'defects')}",
-        trail=(
-            *trail,
-            Step(
-                "shared offsets and paste put several defects on one part, so fewer parts are bad than defects are"
-                " counted",
-                value=found.first_pass.value,
-                formula="yield",
-                sources=("rate-simulation",),
-            ),
-        ),
+        trail=(*trail, counted),
     )
     total = _figure(
         KEYS[3],
-        found.defects,
         None,
         whole,
         f"per million parts: bridges {per_million(found.bridges)}, opens {per_million(found.opens)}, floats, skews and"
@@ -125,10 +169,11 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
         f" be seen from above; {told(found, 'defects')}",
         (
             *trail,
-            Step(
+            worked(
                 "bridges + opens + floats + skews + tilts + other causes",
-                {"other causes": f"{per_million(found.other)} per million parts"},
-                value=found.defects.value,
+                defects_of,
+                simulated,
+                inputs={"other causes": f"{per_million(found.other)} per million parts"},
                 valid=not_modelled(found),
                 sources=("rate-simulation", "phm-2022-counts"),
             ),
@@ -138,22 +183,19 @@ def _worked(geometry: Geometry, found: PartRates, bench: Bench) -> tuple[Figure,
 
 
 def _figure(
-    head: tuple[str, str, str], rate: Estimate, limit: float | None, verdict: Verdict, why: str, trail: tuple[Step, ...]
+    head: tuple[str, str, str], limit: float | None, verdict: Verdict, why: str, trail: tuple[Step, ...]
 ) -> Figure:
     key, title, better = head
-    return Figure(
-        key,
-        title,
-        rate.value,
-        "",
-        rate.low,
-        rate.high,
-        _better(better),
-        limit,
-        "study" if limit is not None else "",
-        verdict,
-        why,
-        trail,
+    return figure(
+        trail[-1],
+        key=key,
+        title=title,
+        better=_better(better),
+        limit=limit,
+        limit_source="study" if limit is not None else "",
+        verdict=verdict,
+        why=why,
+        trail=trail,
     )
 
 
@@ -172,38 +214,36 @@ def _trail(found: PartRates, bench: Bench) -> tuple[Step, ...]:
         **{term.name: f"{term.value:g} {term.unit}".strip() for term in line.terms},
     }
     said = f"; stated by the study: {', '.join(own)}" if own else "; none of them stated by the study"
-    first = Step(f"scatter of the line, one standard deviation each{said}", inputs, sources=SCATTER_SOURCES)
+    first = Step(says=f"scatter of the line, one standard deviation each{said}", inputs=inputs, sources=SCATTER_SOURCES)
     if found.own is not None:
-        return (first, _own_step(found.own, found.worked.joints))
+        return (first, Step(says=_own_says(found.own, found.worked.joints), sources=("study",)))
     return (first,)
 
 
-def _bridge_steps(geometry: Geometry, found: PartRates) -> tuple[Step, ...]:
+def _bridge_step(geometry: Geometry, found: PartRates) -> Step:
+    simulated = {"rates": earlier(geometry.stations["defects"])}
     if found.own is not None:
-        return ()
+        return worked("as the line counts them", bridges_of, simulated, sources=("study",))
     rate = found.worked.bridges
-    return (
-        Step(
-            "deposits touch through slump, squeeze-out and offset, and stay joined when molten if they hold more than "
-            "two joints take back; neither depends on the area ratio's limit",
-            {"sampling alone": sampled(rate, found.worked)},
-            found.bridges.value,
-            "",
-            "bridge-rate",
-            "mean and range over lines as they may be; the trade's pitch rules are not built in",
-            ("rate-simulation", "bridge-energy", "scatter-assumption", "phm-2022-counts"),
-        ),
+    return worked(
+        "deposits touch through slump, squeeze-out and offset, and stay joined when molten if they hold more than "
+        "two joints take back; neither depends on the area ratio's limit",
+        bridges_of,
+        simulated,
+        inputs={"sampling alone": sampled(rate, found.worked)},
+        formula="bridge-rate",
+        valid="mean and range over lines as they may be; the trade's pitch rules are not built in",
+        sources=("rate-simulation", "bridge-energy", "scatter-assumption", "phm-2022-counts"),
     )
 
 
-def _open_step(found: PartRates) -> Step:
+def _open_step(geometry: Geometry, found: PartRates) -> Step:
     rate = found.worked.opens
-    return Step(
+    return worked(
         "a terminal stands higher than its paste reaches and its solder hangs on",
-        {"sampling alone": sampled(rate, found.worked)},
-        found.opens.value,
-        "",
-        None,
-        "terminals and lands that wet; contamination and dewetting are other causes",
-        ("rate-simulation", "jedec-coplanarity-memory", "neck-closing", "phm-2022-counts"),
+        opens_of,
+        {"rates": earlier(geometry.stations["defects"])},
+        inputs={"sampling alone": sampled(rate, found.worked)},
+        valid="terminals and lands that wet; contamination and dewetting are other causes",
+        sources=("rate-simulation", "jedec-coplanarity-memory", "neck-closing", "phm-2022-counts"),
     )

@@ -4,33 +4,48 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar, cast
 
 from landwise.access.escape import Escape, escape
 from landwise.access.exposure import Exposure, exposure
-from landwise.access.inspection import Sights, sight, sights
+from landwise.access.inspection import Sights, sights
 from landwise.access.plans import Plan, plans_of
 from landwise.access.probing import ProbeAccess, probe_access
 from landwise.assembly.lines import Line
-from landwise.assembly.partmodel import part_model
-from landwise.assembly.partrates import OwnRate, PartRates, own_rate, part_rates
+from landwise.assembly.partrates import OwnRate, PartRates, own_rate
 from landwise.assembly.scatter import Scatter
 from landwise.choosing.values import weights_with
 from landwise.costs.offers import Offer
 from landwise.costs.rates import Rate, rates_with
-from landwise.designing import Design, Designer
+from landwise.designing import Design
 from landwise.designing import Line as Printer
 from landwise.errors import InputError
+from landwise.evidence.trails import Given, Origin, Step, stated
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
+from landwise.judging.leaves import LINE_FIELDS, board_step, of_line, of_study, study_step, use_step
 from landwise.judging.line import line_of, scatter_of
+from landwise.judging.stations import (
+    balls_step,
+    bridging_step,
+    design_step,
+    designed,
+    lands_step,
+    mounted_step,
+    print_step,
+    rates_step,
+    rules_step,
+    simulated_rates,
+    window_step,
+)
 from landwise.lands import LandPattern, LandRules, land_pattern
 from landwise.memory import Memory, known
-from landwise.outlines import Outline, read_outlines, terminals
+from landwise.outlines import Outline, read_outlines
 from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
@@ -73,11 +88,19 @@ class Geometry:
     rates: PartRates | None = None
     board_mm: float = BOARD_MM
     design: Design | None = None
+    stations: Mapping[str, Step] = field(default_factory=dict, repr=False, compare=False)
+    leaves: Mapping[str, Given] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
     def mounted(self) -> Mounted:
         """Its joints after reflow, worked when first asked for."""
         return mounted(self.outline, self.pattern, self.printed, self.stand, board_mm=self.board_mm)
+
+    @cached_property
+    def joints(self) -> Step:
+        """The station of its joints."""
+        at = self.stations
+        return mounted_step(self.outline, at["lands"], at["print"], at["balls"], self.leaves["board_mm"], self.mounted)
 
 
 @dataclass
@@ -142,6 +165,10 @@ class Bench:
             line.placement_offset_mm,
             board.track,
             board.space,
+            # The same value stated and by default end different trails.
+            tuple(sorted(self.content.line.model_fields_set)),
+            tuple(sorted(board.model_fields_set & {"thickness", "track", "space"})),
+            self.content.line.preset,
             self.aperture_rules,
             self.designs,
             self.land_rules,
@@ -153,7 +180,8 @@ class Bench:
     def _key(self) -> Hashable:
         """All that figures follow from but geometry, part and the study's wishes."""
         told = self.content.model_dump_json(exclude=_NOT_IN_KEY)
-        return told, self.line, self.plan, tuple(self.rates.items()), self._heat_key
+        stated = self.content.model_dump_json(exclude=_NOT_IN_KEY, exclude_unset=True)
+        return told, stated, self.line, self.stated_plan, self.plan, tuple(self.rates.items()), self._heat_key
 
     @property
     def _heat_key(self) -> Hashable:
@@ -177,7 +205,8 @@ class Bench:
     @cached_property
     def wishes(self) -> Hashable:
         """All of the study's wishes that one option is judged by; the others concern the whole board, or the order."""
-        return self.content.want.model_dump_json(exclude=WHOLE_BOARD)
+        want = self.content.want
+        return want.model_dump_json(exclude=WHOLE_BOARD), want.model_dump_json(exclude=WHOLE_BOARD, exclude_unset=True)
 
     def once(self, what: str, part: PartTable, make: Callable[[], T]) -> T:
         """Something that follows from a part under this study alone, worked when first asked for."""
@@ -196,7 +225,7 @@ class Bench:
         """A part as a key."""
         known = self._told.get(id(part))
         if known is None or known[0] is not part:
-            known = self._told[id(part)] = (part, part.model_dump_json())
+            known = self._told[id(part)] = (part, part.model_dump_json() + part.model_dump_json(exclude_unset=True))
         return known[1]
 
     def recalled(self, key: Hashable, held: object, make: Callable[[], T]) -> T:
@@ -209,26 +238,57 @@ class Bench:
             self._worked[outline.name] = self._work(outline)
         return self._worked[outline.name]
 
+    @cached_property
+    def leaves(self) -> Mapping[str, Given]:
+        """What the line and the board give to the stations, each with its origin."""
+        content, own = self.content, line_of(self.content)
+        found = {name: of_line(self.line, content, own, name) for name in LINE_FIELDS}
+        rules = self.aperture_rules
+        found["reduction_mm"] = of_study(content, "line.reduction", "mm", rules.reduction_mm)
+        found["board_mm"] = of_study(content, "board.thickness", "mm", rules.board_mm)
+        found["track_mm"] = of_study(content, "board.track", "mm")
+        found["space_mm"] = of_study(content, "board.space", "mm")
+        return MappingProxyType(found)
+
+    @cached_property
+    def board_step(self) -> Step:
+        """The board's table as a step that trails go back to."""
+        return board_step(self.content)
+
+    @cached_property
+    def use_step(self) -> Step:
+        """The same of the product's life."""
+        return use_step(self.content)
+
+    @cached_property
+    def study_step(self) -> Step:
+        """Board, use and parts together."""
+        return study_step(self.content, self.board_step, self.use_step)
+
     def _work(self, outline: Outline) -> Geometry:
-        line, rules = self.line, self.aperture_rules
+        line, rules, leaves = self.line, self.aperture_rules, self.leaves
         pattern = self.lands(outline)
         design = self._design(outline, pattern)
         openings = design.openings if design is not None and design.designed else None
         printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
         stand = ball_stand(outline, pattern, printed)
+        window = foil_window(
+            pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline, openings=openings
+        )
+        side = bridging(printed)
+        rates = self._rates(outline, pattern, printed, stand)
+        at = {"lands": lands_step(outline, self.land_rules, pattern), "rules": rules_step(rules, leaves)}
+        at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self._scatter_given, design)
+        at["print"] = print_step(outline, at, leaves, printed)
+        at["foils"] = window_step(outline, at, leaves, window)
+        at["neighbours"] = bridging_step(at["print"], side)
+        at["balls"] = balls_step(outline, at["lands"], at["print"], stand)
+        at["defects"] = rates_step(outline, at, self._scatter_given, self._own_given(outline), rates)
         return Geometry(
             outline=outline,
             pattern=pattern,
             printed=printed,
-            window=foil_window(
-                pattern,
-                line.foils_um,
-                line.technology,
-                line.powder,
-                rules=rules,
-                outline=outline,
-                openings=openings,
-            ),
+            window=window,
             demand=line_demand(
                 pattern,
                 line.foil,
@@ -239,14 +299,16 @@ class Bench:
                 outline=outline,
                 openings=openings,
             ),
-            bridging=bridging(printed),
+            bridging=side,
             sights=sights(outline),
             exposure=exposure(outline, pattern),
             probing=probe_access(outline, pattern),
             escape=escape(outline, pattern, self.content.board.track, self.content.board.space),
             stand=stand,
-            rates=self._rates(outline, pattern, printed, stand),
+            rates=rates,
             board_mm=rules.board_mm,
+            stations=MappingProxyType(at),
+            leaves=leaves,
             design=design,
         )
 
@@ -262,7 +324,7 @@ class Bench:
         printer = Printer(self.scatter, line.technology, line.powder)
         rules = self.aperture_rules
         return known(
-            lambda: Designer(outline, pattern, printer, rules).design(line.foil_um),
+            lambda: designed(outline, pattern, rules, self.scatter, line.foil_um, line.technology, line.powder),
             "design",
             outline,
             (self.land_rules, rules),
@@ -270,18 +332,39 @@ class Bench:
             printer,
         )
 
+    @cached_property
+    def _scatter_given(self) -> Given:
+        """What scatters: the line's offsets and the terms, each with its own source."""
+        sources = dict.fromkeys(term.source for term in self.scatter.terms)
+        return Given(
+            value=self.scatter,
+            origin=Origin.STATED if self.content.line.scatter else Origin.DEFAULT,
+            place="line.scatter",
+            reason="the shipped terms, each with its reason in `landwise defaults`",
+            sources=tuple(sources),
+        )
+
+    def _own_given(self, outline: Outline) -> Given:
+        """The study's own defect rate of the outline's family, if it states one."""
+        if self.own_rates:
+            return stated(own_rate(outline, self.own_rates), "line.rates")
+        return replace(of_study(self.content, "line.rates"), value=None)
+
     def _rates(
         self, outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None
     ) -> PartRates | None:
-        own, height = own_rate(outline, self.own_rates), stand.height_mm if stand else None
-
-        def work() -> PartRates | None:
-            hidden = [one.number for one in terminals(outline) if sight(outline, one) != "from above"]
-            model = part_model(outline, pattern, printed, self.scatter, stand_mm=height, hidden=hidden)
-            return part_rates(model, own) if model else None
-
+        own = own_rate(outline, self.own_rates)
         rules = (self.land_rules, self.aperture_rules, self.designs)
-        return known(work, outline, rules, printed.foil, printed.powder, height, self.scatter, own)
+        return known(
+            lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own),
+            outline,
+            rules,
+            printed.foil,
+            printed.powder,
+            stand.height_mm if stand else None,
+            self.scatter,
+            own,
+        )
 
     @cached_property
     def scatter(self) -> Scatter:

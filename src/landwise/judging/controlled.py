@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from landwise.access.inspection import SIGHTS, Sight
+from landwise.access.inspection import SIGHTS, Sight, Sights
 from landwise.access.plans import DefectKind
+from landwise.assembly.partrates import PartRates
 from landwise.costs.control import Controlled
 from landwise.judging.bench import Geometry
 
@@ -20,13 +21,16 @@ def controlled(geometry: Geometry) -> Controlled:
     Defects under the body or at its edge are shared out by the number of joints there. A drilled part's joints carry
     the median level of published wave batches, as opens.
     """
-    sights = geometry.sights
+    return controlled_from(geometry.sights, geometry.outline.terminals, geometry.rates)
+
+
+def controlled_from(sights: Sights, terminals: int, rates: PartRates | None) -> Controlled:
+    """The same from what can be seen of a part's joints, its terminals, and the rates of its defects."""
     joints: dict[Sight, int] = dict(
         zip(SIGHTS, (sights.from_above, sights.from_the_side, sights.not_at_all), strict=True)
     )
-    rates = geometry.rates
     if rates is None:
-        return Controlled(joints, {(ABOVE, "open"): DRILLED_JOINT_DEFECTS * geometry.outline.terminals})
+        return Controlled(joints, {(ABOVE, "open"): DRILLED_JOINT_DEFECTS * terminals})
     bridges, opens = rates.bridges.value, rates.opens.value
     kinds: dict[DefectKind, float] = {
         "bridge": bridges,

@@ -29,20 +29,18 @@ if TYPE_CHECKING:
     from landwise.study.file import PartTable
 
 
-def figures_of(
-    geometry: Geometry, part: PartTable, cost: PartCost, area_mm2: float, hidden: int, bench: Bench
-) -> Mapping[str, Figure]:
+def figures_of(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int, bench: Bench) -> Mapping[str, Figure]:
     """All figures of one option, by key, in reading order."""
     if bench.memory is None:
-        return _all(geometry, part, cost, area_mm2, hidden, bench)
+        return _all(geometry, part, cost, hidden, bench)
     known = bench.recalled(
         ("figures", bench.told(part), cost, hidden),
         geometry,
-        lambda: _all(geometry, part, cost, area_mm2, hidden, bench),
+        lambda: _all(geometry, part, cost, hidden, bench),
     )
     # Only these follow from the study's wishes, so only these are made anew when a limit moves.
     wished = (
-        area_figure(geometry, area_mm2, bench),
+        area_figure(geometry, bench),
         height_figure(geometry, bench),
         gap_figure(geometry, bench),
         seen_figure(geometry, hidden, bench),
@@ -51,11 +49,9 @@ def figures_of(
     return MappingProxyType({**known, **{figure.key: figure for figure in wished}})
 
 
-def _all(
-    geometry: Geometry, part: PartTable, cost: PartCost, area_mm2: float, hidden: int, bench: Bench
-) -> Mapping[str, Figure]:
+def _all(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int, bench: Bench) -> Mapping[str, Figure]:
     found = (
-        area_figure(geometry, area_mm2, bench),
+        area_figure(geometry, bench),
         height_figure(geometry, bench),
         pitch_figure(geometry, bench),
         area_ratio_figure(geometry),
@@ -74,6 +70,6 @@ def _all(
         *assembly_figures(geometry, part, bench),
         *life_figures(geometry, part, bench),
         *service_figures(geometry, part, bench),
-        cost_figure(cost, bench),
+        cost_figure(cost, geometry, bench),
     )
     return MappingProxyType({figure.key: figure for figure in found})

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from landwise.errors import ValidityError
-from landwise.evidence.figures import Figure, Step
+from landwise.evidence.figures import Figure, Step, figure
+from landwise.evidence.trails import earlier, worked
 from landwise.joints.lead import SOURCES as LEAD_BEAM_SOURCES
-from landwise.judging.held import hang_figure, pull_figure, push_figure, strength_of
+from landwise.judging import lifevalues as values
+from landwise.judging.held import hang_figure, pull_figure, push_figure, strength_of, strength_step
+from landwise.judging.leaves import of_outline, of_rule
 from landwise.judging.lifetime import board_expansion as board_expansion
 from landwise.judging.lifetime import environment_of as environment_of
+from landwise.judging.lifetime import joint_from, life_from
 from landwise.judging.lifetime import life_of as life_of
 from landwise.judging.oven import floor_life_figure, reflow_peak_figure
 from landwise.judging.reasons import reason_of
 from landwise.quantities import significant
 from landwise.service.attachment import SOURCES as JOINT_SOURCES
 from landwise.service.attachment import Attachment
+from landwise.service.bands import DRAWS
 from landwise.service.chamber import SOURCES as CHAMBER_SOURCES
 from landwise.service.chamber import USUAL_CYCLES, USUAL_TEST, chamber_cycles, cycles_wanted
 from landwise.service.creep import SOURCES as CREEP_SOURCES
@@ -37,15 +43,75 @@ if TYPE_CHECKING:
 def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
     """Strength, life, moisture and reflow of one option."""
     held = strength_of(geometry, bench.content.use.land_bond)
+    whole = strength_step(geometry, bench, held)
     return (
-        pull_figure(held, geometry),
-        push_figure(held),
+        pull_figure(held, geometry, whole),
+        push_figure(held, whole),
         _life(geometry, bench),
         _test_life(geometry, bench),
         floor_life_figure(geometry, part, bench),
         reflow_peak_figure(geometry, bench),
-        hang_figure(held, geometry, bench),
+        hang_figure(held, geometry, bench, whole),
     )
+
+
+@dataclass(frozen=True)
+class _Lived:
+    """The steps of one life: the joint, the place, and the life there."""
+
+    joint: Step
+    place: Step
+    life: Step
+
+
+def _field_place(bench: Bench, place: Environment) -> Step:
+    return worked(
+        "where it lives",
+        environment_of,
+        {"use": earlier(bench.use_step)},
+        result=place,
+        sources=(TABLE_SOURCE,),
+        key="place",
+    )
+
+
+def _chamber_place() -> Step:
+    chamber = USUAL_TEST
+    source = "smt007-tc-profile"
+    given = {
+        "low_c": of_rule(chamber.low_c, "usual test", source, unit="degC"),
+        "high_c": of_rule(chamber.high_c, "usual test", source, unit="degC"),
+        "dwell_min": of_rule(chamber.dwell_min, "usual test", source, unit="min"),
+        "per_day": of_rule(chamber.per_day, "usual test", source, unit="1/day"),
+    }
+    return worked("the usual test chamber", values.chamber_place, given, result=chamber.as_environment, key="chamber")
+
+
+def _lived(geometry: Geometry, bench: Bench, joint: Attachment, found: Life, place: Step) -> _Lived:
+    at = geometry.stations
+    outermost = worked(
+        "the outermost joint",
+        joint_from,
+        {
+            "outline": of_outline(geometry.outline),
+            "pattern": earlier(at["lands"]),
+            "printed": earlier(at["print"]),
+            "joints": earlier(geometry.joints),
+            "stand": earlier(at["balls"]),
+            "study": earlier(bench.study_step),
+        },
+        result=joint,
+        key="joint",
+    )
+    lives = worked(
+        f"its life there, in {DRAWS} draws of what is not known",
+        life_from,
+        {"joint": earlier(outermost), "place": earlier(place), "study": earlier(bench.study_step)},
+        result=found,
+        inputs={"size": f"{DRAWS} draws", "seed": "the same even points for every part"},
+        sources=LIFE_SOURCES,
+    )
+    return _Lived(outermost, place, lives)
 
 
 def _life(geometry: Geometry, bench: Bench) -> Figure:
@@ -55,10 +121,10 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
         joint, found = life_of(geometry, bench.content)
     except ValidityError as reason:
         return Figure(
-            key,
-            title,
-            None,
-            "years",
+            key=key,
+            title=title,
+            value=None,
+            unit="years",
             better="more",
             limit=place.years,
             limit_source=TABLE_SOURCE,
@@ -79,95 +145,116 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
             ),
             "fails": "all of the band is below",
         }[verdict]
-    return Figure(
-        key,
-        title,
-        years.value,
-        "years",
-        years.low,
-        years.high,
-        "more",
-        place.years,
-        TABLE_SOURCE if bench.content.use.years is None else "study",
-        verdict,
-        f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g} years:"
-        f" {word}",
-        _life_trail(joint, found, place, bench.content),
+    lived = _lived(geometry, bench, joint, found, _field_place(bench, place))
+    until = worked(
+        f"until {place.failures:.3g} of them have failed",
+        values.years_until,
+        {"life": earlier(lived.life), "place": earlier(lived.place)},
+        result=years,
+        unit="years",
+        formula="weibull-life",
+        sources=("weibull-dfr",),
+    )
+    return figure(
+        until,
+        key=key,
+        title=title,
+        better="more",
+        limit=place.years,
+        limit_source=TABLE_SOURCE if bench.content.use.years is None else "study",
+        verdict=verdict,
+        why=(
+            f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g}"
+            f" years: {word}"
+        ),
+        trail=(*_life_trail(joint, found, place, bench.content, lived), until),
     )
 
 
-def _life_trail(joint: Attachment, found: Life, place: Environment, content: StudyFile) -> tuple[Step, ...]:
+def _life_trail(
+    joint: Attachment, found: Life, place: Environment, content: StudyFile, lived: _Lived
+) -> tuple[Step, ...]:
     board, used = board_expansion(content), tuple(content.use.fatigue) or DEFAULT_SETS
     worst = max(range(len(place.cycles)), key=lambda n: found.damage[n])
     line = place.cycles[worst]
     leaded = joint.stiffness_n_mm is not None
+    outermost, lives = {"joint": earlier(lived.joint)}, {"life": earlier(lived.life)}
     steps = [
-        Step(
+        worked(
             "expansion between the part's middle and its outermost joint, from its layers",
-            {"board": f"{board.value:g} ({board.low:g}…{board.high:g}) ppm/K"},
-            joint.expansion_ppm_k.value,
-            "ppm/K",
-            "stack-expansion",
-            "logic dice of 0.5 to 2.5 mm",
-            (*MATERIAL_SOURCES, *BOARD_SOURCES),
+            values.part_ppm_k,
+            outermost,
+            inputs={"board": f"{board.value:g} ({board.low:g}…{board.high:g}) ppm/K"},
+            unit="ppm/K",
+            formula="stack-expansion",
+            valid="logic dice of 0.5 to 2.5 mm",
+            sources=(*MATERIAL_SOURCES, *BOARD_SOURCES),
         )
     ]
     if joint.stiffness_n_mm is not None:
         steps.append(
-            Step(
+            worked(
                 "stiffness of the free lead along the diagonal",
-                {},
-                joint.stiffness_n_mm.value,
-                "N/mm",
-                "lead-stiffness",
-                "free foot, straight legs, sharp bends",
-                (*LEAD_BEAM_SOURCES, "lead-form-practice"),
+                values.lead_stiffness,
+                outermost,
+                unit="N/mm",
+                formula="lead-stiffness",
+                valid="free foot, straight legs, sharp bends",
+                sources=(*LEAD_BEAM_SOURCES, "lead-form-practice"),
             )
         )
     if joint.relief < 1:
         steps.append(
-            Step(
+            worked(
                 "strain that the underfill leaves; its own expansion upward is not in the method",
-                {},
-                joint.relief,
-                "",
-                "underfill-relief",
-                "below the underfill's glass transition, no bending",
-                UNDERFILL_SOURCES,
+                values.strain_relief,
+                outermost,
+                formula="underfill-relief",
+                valid="below the underfill's glass transition, no bending",
+                sources=UNDERFILL_SOURCES,
             )
         )
     steps.append(
-        Step(
+        worked(
             f"damage term of its severest cycle, {line.swing_k:g} K ({found.damage[worst]:.0%} of the damage)",
-            {
+            values.worst_strain,
+            lives,
+            inputs={
                 "distance": f"{joint.dnp_mm:.2f} mm",
                 "solder height": f"{joint.height_mm.value * 1000:.0f} µm",
                 "dwell": f"{line.dwell_min:g} min",
                 **(_lead_words(found) if leaded else {}),
             },
-            found.strain,
-            "",
-            "leaded-cycles" if leaded else "leadless-cycles",
-            "dwells of a minute and longer, −55 to 150 °C; first order",
-            (*LIFE_SOURCES, *(("leaded-fatigue-memory", *CREEP_SOURCES, *JOINT_SOURCES) if leaded else ())),
+            formula="leaded-cycles" if leaded else "leadless-cycles",
+            valid="dwells of a minute and longer, −55 to 150 °C; first order",
+            sources=(*LIFE_SOURCES, *(("leaded-fatigue-memory", *CREEP_SOURCES, *JOINT_SOURCES) if leaded else ())),
         )
     )
-    steps.append(Step("median life under that cycle alone", {}, found.cycles, "cycles", None, "", ("engelmaier-dfr",)))
     steps.append(
-        Step(
+        worked(
+            "median life under that cycle alone",
+            values.worst_cycles,
+            lives,
+            unit="cycles",
+            sources=("engelmaier-dfr",),
+        )
+    )
+    steps.append(
+        worked(
             "all cycles of a year summed as damage, half of the parts failed",
-            {
+            values.half_failed,
+            lives,
+            inputs={
                 "shape": f"{found.shape:g}",
                 **{
                     f"by {name}": f"{significant(years)} years{'' if name in used else ' (not used)'}"
                     for name, years in found.by_set.items()
                 },
             },
-            found.median_years,
-            "years",
-            "weibull-life",
-            "two-parameter Weibull",
-            (TABLE_SOURCE, "weibull-dfr", *{FATIGUE_SETS[name].source for name in content.use.fatigue}),
+            unit="years",
+            formula="weibull-life",
+            valid="two-parameter Weibull",
+            sources=(TABLE_SOURCE, "weibull-dfr", *{FATIGUE_SETS[name].source for name in content.use.fatigue}),
         )
     )
     return tuple(steps)
@@ -186,7 +273,14 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         joint, found = life_of(geometry, bench.content, chamber.as_environment)
     except ValidityError as reason:
         return Figure(
-            "test-life", title, None, "cycles", better="more", limit=limit, limit_source=source, why=reason_of(reason)
+            key="test-life",
+            title=title,
+            value=None,
+            unit="cycles",
+            better="more",
+            limit=limit,
+            limit_source=source,
+            why=reason_of(reason),
         )
     a_year = chamber.as_environment.cycles[0].per_year
     cycles = found.years_to(0.01).times(a_year)
@@ -194,43 +288,45 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
     wanted = chamber_cycles(environment_of(bench.content.use))
     asked = " or ".join(f"{worth:.0f} ({name})" for name, worth in wanted.by_set.items())
     leaded = joint.stiffness_n_mm is not None
-    trail = (
-        Step(
-            "the same joint in the chamber, half of them failed",
-            {"dwell": f"{chamber.dwell_min:g} min"},
-            found.median_years * a_year,
-            "cycles",
-            "leaded-cycles" if leaded else "leadless-cycles",
-            "first order",
-            (*LIFE_SOURCES, "smt007-tc-profile"),
-        ),
-        Step(
-            f"cycles of it that stand for the years wanted: {asked or 'no set covers them'}",
-            dict(wanted.left_out),
-            None,
-            "",
-            "cycle-acceleration",
-            "",
-            CHAMBER_SOURCES,
-        ),
-        Step("cycles wanted", {}, limit, "cycles", sources=(source,)),
+    lived = _lived(geometry, bench, joint, found, _chamber_place())
+    there = {"life": earlier(lived.life), "place": earlier(lived.place)}
+    field = earlier(_field_place(bench, environment_of(bench.content.use)))
+    first = worked(
+        "until the first of a hundred has failed", values.first_of_a_hundred, there, result=cycles, unit="cycles"
     )
-    return Figure(
-        "test-life",
-        title,
-        cycles.value,
-        "cycles",
-        cycles.low,
-        cycles.high,
-        "more",
-        limit,
-        source,
-        verdict,
-        f"wanted {limit:.0f}, the larger of the usual {USUAL_CYCLES} and the mission's worth; "
+    trail = (
+        worked(
+            "the same joint in the chamber, half of them failed",
+            values.half_failed_in_chamber,
+            there,
+            inputs={"dwell": f"{chamber.dwell_min:g} min"},
+            unit="cycles",
+            formula="leaded-cycles" if leaded else "leadless-cycles",
+            valid="first order",
+            sources=(*LIFE_SOURCES, "smt007-tc-profile"),
+        ),
+        Step(
+            says=f"cycles of it that stand for the years wanted: {asked or 'no set covers them'}",
+            inputs=dict(wanted.left_out),
+            formula="cycle-acceleration",
+            sources=CHAMBER_SOURCES,
+        ),
+        worked("cycles wanted", values.wanted_cycles, {"place": field}, unit="cycles", sources=(source,)),
+        first,
+    )
+    return figure(
+        first,
+        key="test-life",
+        title=title,
+        better="more",
+        limit=limit,
+        limit_source=source,
+        verdict=verdict,
+        why=f"wanted {limit:.0f}, the larger of the usual {USUAL_CYCLES} and the mission's worth; "
         + (
             f"the life wanted in the field is worth {asked} such cycles"
             if asked
             else "no set of constants covers the field"
         ),
-        trail,
+        trail=trail,
     )

@@ -10,9 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import LandwiseError, ValidityError
-from landwise.lands import land_pattern
-from landwise.outlines import find
+from landwise.joints.mounted import Mounted
+from landwise.joints.standing import BallStand
+from landwise.lands import LandPattern, land_pattern
+from landwise.outlines import Outline, find
 from landwise.printing import Foil, print_part
+from landwise.printing.model import Print
 from landwise.service.attachment import Attachment, attachment
 from landwise.service.bands import Band
 from landwise.service.chamber import Chamber, Wanted, cycles_wanted
@@ -65,8 +68,13 @@ def board_expansion(content: StudyFile) -> Band:
 
 def surroundings_of(geometry: Geometry, content: StudyFile) -> Surroundings:
     """What stands around an option's joints."""
+    return around(geometry.outline, geometry.stand, content)
+
+
+def around(outline: Outline, stand: BallStand | None, content: StudyFile) -> Surroundings:
+    """What stands around the joints of an outline on its molten balls, if it has any."""
     use = content.use
-    gap_um = geometry.stand.low_mm * 1000 if geometry.stand is not None else geometry.outline.standoff_mm.min * 1000
+    gap_um = stand.low_mm * 1000 if stand is not None else outline.standoff_mm.min * 1000
     fills = use.coat != "none" and coat_reach(max(gap_um, 0.0), use.coat, True).verdict != "holds"
     return Surroundings(
         board_mm=content.board.thickness,
@@ -80,10 +88,32 @@ def surroundings_of(geometry: Geometry, content: StudyFile) -> Surroundings:
 
 
 @lru_cache(maxsize=2048)
-def _attachment(geometry: Same[Geometry], around: Surroundings) -> Attachment:
+def _attachment(geometry: Same[Geometry], place: Surroundings) -> Attachment:
     one = geometry.what
     flat = None if one.outline.drilled else one.mounted.leadless
-    return attachment(one.outline, one.pattern, one.printed, one.stand, flat, underfill=around.underfill, around=around)
+    return attachment(one.outline, one.pattern, one.printed, one.stand, flat, underfill=place.underfill, around=place)
+
+
+def joint_from(
+    outline: Outline, pattern: LandPattern, printed: Print, joints: Mounted, stand: BallStand | None, study: StudyFile
+) -> Attachment:
+    """The outermost joint of an outline as it is printed, in the study's surroundings.
+
+    Raises
+    ------
+    ValidityError
+        Where the methods don't reach.
+    """
+    flat = None if outline.drilled else joints.leadless
+    place = around(outline, stand, study)
+    return attachment(outline, pattern, printed, stand, flat, underfill=place.underfill, around=place)
+
+
+def life_from(joint: Attachment, place: Environment, study: StudyFile) -> Life:
+    """Life of a joint in a place, weighed by the study's own tests."""
+    found = life(joint, place, board_expansion(study), sets_of(study))
+    learnt = own_tests(study)
+    return found if learnt is None or joint.family not in learnt.families else found.weighed(learnt.weights)
 
 
 def joint_of(geometry: Geometry, content: StudyFile) -> Attachment:
@@ -113,11 +143,7 @@ def life_of(geometry: Geometry, content: StudyFile, place: Environment | None = 
         Where the methods don't reach.
     """
     joint = joint_of(geometry, content)
-    found = life(joint, place or environment_of(content.use), board_expansion(content), sets_of(content))
-    learnt = own_tests(content)
-    if learnt is None or joint.family not in learnt.families:
-        return joint, found
-    return joint, found.weighed(learnt.weights)
+    return joint, life_from(joint, place or environment_of(content.use), content)
 
 
 @dataclass(frozen=True, eq=False)

@@ -37,7 +37,11 @@ def under_plan(option: OptionResult, bench: Bench) -> OptionResult:
     """The same option as it costs under the bench's plan of inspection and test."""
     own = (*option.loads, *control_loads(option.controlled, bench.plan))
     cost = part_cost(own, bench.rates, bench.content.costs.run, option.priced)
-    return replace(option, cost=cost, figures=MappingProxyType({**option.figures, "cost": cost_figure(cost, bench)}))
+    return replace(
+        option,
+        cost=cost,
+        figures=MappingProxyType({**option.figures, "cost": cost_figure(cost, option.geometry, bench)}),
+    )
 
 
 def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench) -> OptionResult:
@@ -52,7 +56,7 @@ def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench)
     kept = controlled(geometry)
     own = (*loads, *control_loads(kept, bench.plan))
     cost = part_cost(own, bench.rates, content.costs.run, purchase.price)
-    figures = figures_of(geometry, part, cost, area, hidden, bench)
+    figures = figures_of(geometry, part, cost, hidden, bench)
     return OptionResult(
         geometry=geometry,
         figures=figures,

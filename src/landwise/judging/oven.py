@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from landwise.errors import ValidityError
-from landwise.evidence.figures import Figure, Step
-from landwise.judging.exact import exact
+from landwise.evidence.figures import Figure, figure
+from landwise.evidence.trails import worked
+from landwise.judging.leaves import of_outline, of_part
 from landwise.judging.reasons import reason_of
+from landwise.outlines import Outline
 from landwise.service import moisture
 
 if TYPE_CHECKING:
@@ -15,49 +17,76 @@ if TYPE_CHECKING:
     from landwise.study.file import PartTable
 
 
+def hours_out_of_the_bag(level: str) -> float:
+    """Floor life of a moisture level. [h]"""
+    time = moisture.floor_life(level)
+    if time is None:
+        raise ValueError(f"level {level} has no floor life in hours")
+    return time / moisture.HOUR
+
+
+def classed_for(outline: Outline) -> float:
+    """Peak temperature that a body of its size is classed for. [°C]"""
+    thickness = outline.height_mm.max - outline.standoff_mm.min
+    return moisture.classification_temperature(thickness, outline.body_area_mm2 * thickness)
+
+
 def floor_life_figure(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
     level, outline = part.moisture_level, geometry.outline
     key, title = "floor-life", "time out of the bag"
     if outline.drilled:
         return Figure(
-            key, title, None, "h", better="more", verdict="holds", why="drilled: its body does not go through reflow"
+            key=key,
+            title=title,
+            value=None,
+            unit="h",
+            better="more",
+            verdict="holds",
+            why="drilled: its body does not go through reflow",
         )
     if not level:
         why = "no moisture level in the study: read it off the bag (moisture_level of the part)"
-        return Figure(key, title, None, "h", better="more", why=why)
+        return Figure(key=key, title=title, value=None, unit="h", better="more", why=why)
     if level == "1":
         return Figure(
-            key, title, None, "h", better="more", verdict="holds", why="level 1: no limit at 30 °C and 85 % humidity"
+            key=key,
+            title=title,
+            value=None,
+            unit="h",
+            better="more",
+            verdict="holds",
+            why="level 1: no limit at 30 °C and 85 % humidity",
         )
     if level == "6":
         return Figure(
-            key, title, None, "h", better="more", verdict="marginal", why="level 6: bake before use, time on the label"
+            key=key,
+            title=title,
+            value=None,
+            unit="h",
+            better="more",
+            verdict="marginal",
+            why="level 6: bake before use, time on the label",
         )
-    time = moisture.floor_life(level)
-    assert time is not None
-    hours = time / moisture.HOUR
     baked = _bake_text(level, outline.height_mm.max)
-    step = Step(
+    step = worked(
         f"level {level}",
-        {},
-        hours,
-        "h",
-        "floor-life",
-        "30 °C, 60 % humidity",
-        (moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE, moisture.THICK_SOURCE),
+        hours_out_of_the_bag,
+        {"level": of_part(part, "moisture_level")},
+        unit="h",
+        formula="floor-life",
+        valid="30 °C, 60 % humidity",
+        sources=(moisture.FLOOR_SOURCE, moisture.BAKE_SOURCE, moisture.THICK_SOURCE),
     )
     exposure = bench.content.line.exposure / moisture.HOUR
-    return exact(
-        key,
-        title,
-        hours,
-        "h",
+    return figure(
+        step,
+        key=key,
+        title=title,
         better="more",
         limit=exposure,
         limit_source="study",
-        verdict="holds" if hours >= exposure else "fails",
+        verdict="holds" if (step.value or 0.0) >= exposure else "fails",
         why=f"level {level}, {exposure:g} h between bag and last reflow; {baked}",
-        trail=(step,),
     )
 
 
@@ -79,28 +108,26 @@ def reflow_peak_figure(geometry: Geometry, bench: Bench) -> Figure:
     key, title = "reflow-peak", "body temperature it is classed for"
     if outline.drilled:
         why = "drilled: soldered by wave or by hand; do not send it through reflow unless its maker allows it"
-        return Figure(key, title, None, "degC", better="more", verdict="holds", why=why)
+        return Figure(key=key, title=title, value=None, unit="degC", better="more", verdict="holds", why=why)
     thickness = outline.height_mm.max - outline.standoff_mm.min
     volume = outline.body_area_mm2 * thickness
-    classed = moisture.classification_temperature(thickness, volume)
-    step = Step(
+    step = worked(
         f"body {thickness:.2f} mm thick, {volume:.0f} mm³",
-        {},
-        classed,
-        "degC",
-        "classification-temperature",
-        "plastic packages, lead-free reflow; bare dice are classed by their maker",
-        ("j-std-020c-classes",),
+        classed_for,
+        {"outline": of_outline(outline)},
+        unit="degC",
+        formula="classification-temperature",
+        valid="plastic packages, lead-free reflow; bare dice are classed by their maker",
+        sources=("j-std-020c-classes",),
     )
-    return exact(
-        key,
-        title,
-        classed,
-        "degC",
+    classed = step.value or 0.0
+    return figure(
+        step,
+        key=key,
+        title=title,
         better="more",
         limit=peak,
         limit_source="study",
         verdict="holds" if classed >= peak + 5 else "marginal" if classed >= peak else "fails",
         why=f"classed for {classed:g} °C, the hottest body of this board sees {peak:g} °C",
-        trail=(step,),
     )

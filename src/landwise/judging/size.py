@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from landwise.evidence.figures import Figure, Step, Verdict
-from landwise.judging.exact import exact
-from landwise.outlines import GRIDS
+from landwise.access.probing import probe_access
+from landwise.evidence.figures import Figure, Step, Verdict, figure
+from landwise.evidence.trails import earlier, worked
+from landwise.judging.leaves import dimension, of_outline, of_study
+from landwise.lands import LandPattern
+from landwise.outlines import GRIDS, Outline
 from landwise.service.clearance import SOURCE as CLEARANCE_SOURCE
 from landwise.service.clearance import judge_spacing
 from landwise.service.contamination import CAUTION, HAZARD_V
@@ -15,25 +18,80 @@ if TYPE_CHECKING:
     from landwise.judging.bench import Bench, Geometry
 
 
-def area_figure(geometry: Geometry, area_mm2: float, bench: Bench) -> Figure:
+def courtyard_area(pattern: LandPattern) -> float:
+    """Area that a part claims. [mm²]"""
+    return pattern.courtyard_area_mm2
+
+
+def with_test_lands(courtyard_mm2: float, test_lands_mm2: float) -> float:
+    """Courtyard and the test lands that its nets need. [mm²]"""
+    return courtyard_mm2 + test_lands_mm2
+
+
+def test_land_area(outline: Outline, pattern: LandPattern) -> float:
+    """Area of the test lands for full access. [mm²]"""
+    return probe_access(outline, pattern).area_mm2
+
+
+def least_gap(pattern: LandPattern) -> float:
+    """Smallest clear distance between coppers. [mm]"""
+    return pattern.least_copper_gap_mm
+
+
+def wanted_spacing(voltage_v: float, gap_mm: float) -> float:
+    """Spacing that the table wants of leads and copper at a voltage. [mm]"""
+    return judge_spacing(voltage_v, gap_mm).wanted_mm
+
+
+def courtyard_step(geometry: Geometry) -> Step:
+    """The courtyard's area."""
+    width, height = geometry.pattern.courtyard_mm
+    lands = earlier(geometry.stations["lands"])
+    return worked(f"courtyard {width:g} × {height:g} mm", courtyard_area, {"pattern": lands}, unit="mm2")
+
+
+def test_lands_step(geometry: Geometry) -> Step:
+    """Area of a part's test lands."""
+    return worked(
+        geometry.probing.says,
+        test_land_area,
+        {"outline": of_outline(geometry.outline), "pattern": earlier(geometry.stations["lands"])},
+        result=geometry.probing.area_mm2,
+        unit="mm2",
+        sources=("testpro-guideline",),
+    )
+
+
+def area_steps(geometry: Geometry, probed: bool) -> tuple[Step, ...]:
+    """The area a part claims, last; with its test lands where every net is to be probed."""
+    yard = courtyard_step(geometry)
+    if not probed:
+        return (yard,)
+    tested = test_lands_step(geometry)
+    both = {"courtyard_mm2": earlier(yard), "test_lands_mm2": earlier(tested)}
+    return yard, tested, worked("courtyard and test lands", with_test_lands, both, unit="mm2")
+
+
+def gap_step(geometry: Geometry) -> Step:
+    """The smallest clear distance between coppers."""
+    lands = earlier(geometry.stations["lands"])
+    return worked("smallest clear distance between coppers", least_gap, {"pattern": lands}, unit="mm")
+
+
+def area_figure(geometry: Geometry, bench: Bench) -> Figure:
     width, height = geometry.pattern.courtyard_mm
     limit = bench.content.want.max_area
-    steps = list(geometry.pattern.trail)
-    steps.append(Step(f"courtyard {width:g} × {height:g} mm", value=geometry.pattern.courtyard_area_mm2, unit="mm2"))
-    if bench.content.want.probe_access:
-        probing = geometry.probing
-        steps.append(Step(probing.says, value=probing.area_mm2, unit="mm2", sources=("testpro-guideline",)))
+    steps = area_steps(geometry, bench.content.want.probe_access)
     verdict: Verdict = "holds" if limit is None or geometry.pattern.courtyard_area_mm2 <= limit else "fails"
-    return exact(
-        "area",
-        "board area",
-        area_mm2,
-        "mm2",
+    return figure(
+        steps[-1],
+        key="area",
+        title="board area",
         better="less",
         limit=limit,
         verdict=verdict,
         why=f"courtyard {width:g} × {height:g} mm around lands of style {geometry.pattern.style}",
-        trail=tuple(steps),
+        trail=(*geometry.pattern.trail, *steps),
     )
 
 
@@ -41,9 +99,15 @@ def height_figure(geometry: Geometry, bench: Bench) -> Figure:
     height, limit = geometry.outline.height_mm, bench.content.want.max_height
     verdict: Verdict = "holds" if limit is None or height.max <= limit else "fails"
     why = f"up to {height.max:g} mm" + (f", allowed {limit:g} mm" if limit else ", no limit stated")
-    step = Step("largest height of the outline", value=height.max, unit="mm", sources=geometry.outline.sources)
-    return Figure(
-        "height", "height", height.max, "mm", height.min, height.max, "less", limit, "study", verdict, why, (step,)
+    return figure(
+        dimension(geometry.outline, "largest height of the outline", (height.min, height.max, height.max)),
+        key="height",
+        title="height",
+        better="less",
+        limit=limit,
+        limit_source="study",
+        verdict=verdict,
+        why=why,
     )
 
 
@@ -56,30 +120,26 @@ def pitch_figure(geometry: Geometry, bench: Bench) -> Figure:
         if outline.drilled
         else f"pitch {outline.pitch_mm:g} mm, the line places {limit:g} mm and wider"
     )
-    step = Step("pitch of the outline", value=outline.pitch_mm, unit="mm", sources=outline.sources)
-    return exact(
-        "pitch",
-        "pitch",
-        outline.pitch_mm,
-        "mm",
+    return figure(
+        dimension(outline, "pitch of the outline", outline.pitch_mm),
+        key="pitch",
+        title="pitch",
         better="more",
         limit=None if outline.drilled else limit,
         limit_source="line-practice",
         verdict="holds" if ok else "fails",
         why=why,
-        trail=(step,),
     )
 
 
 def gap_figure(geometry: Geometry, bench: Bench) -> Figure:
     gap, limit = geometry.pattern.least_copper_gap_mm, bench.content.want.least_gap
-    binds = tuple(Step(f"{bind.rule}: {bind.says}") for bind in geometry.pattern.binds)
-    step = Step("smallest clear distance between coppers", value=gap, unit="mm")
-    return exact(
-        "gap",
-        "gap between lands",
-        gap,
-        "mm",
+    binds = tuple(Step(says=f"{bind.rule}: {bind.says}") for bind in geometry.pattern.binds)
+    step = gap_step(geometry)
+    return figure(
+        step,
+        key="gap",
+        title="gap between lands",
         better="more",
         limit=limit,
         limit_source="study",
@@ -93,25 +153,26 @@ def clearance_figure(geometry: Geometry, bench: Bench) -> Figure:
     voltage, gap = bench.content.use.voltage, geometry.pattern.least_copper_gap_mm
     judged = judge_spacing(voltage, gap)
     leads, copper, verdict = judged.leads_mm, judged.copper_mm, judged.verdict
-    step = Step(
+    between = gap_step(geometry)
+    step = worked(
         f"bare leads (A6) {leads:g} mm, bare outer copper (B2) {copper:g} mm at {voltage:g} V",
-        {"voltage": f"{voltage:g} V"},
-        judged.wanted_mm,
-        "mm",
-        "clearance",
-        "safety standards and local codes override it",
-        (CLEARANCE_SOURCE,),
+        wanted_spacing,
+        {"voltage_v": of_study(bench.content, "use.voltage", "V"), "gap_mm": earlier(between)},
+        inputs={"voltage": f"{voltage:g} V"},
+        unit="mm",
+        formula="clearance",
+        valid="safety standards and local codes override it",
+        sources=(CLEARANCE_SOURCE,),
     )
-    return exact(
-        "clearance",
-        "gap against voltage",
-        gap,
-        "mm",
+    return figure(
+        between,
+        key="clearance",
+        title="gap against voltage",
         better="more",
         limit=judged.wanted_mm,
         limit_source=CLEARANCE_SOURCE,
         verdict=verdict,
         why=f"{gap:.3f} mm at {voltage:g} V: bare leads want {leads:g}, bare copper {copper:g} mm"
         + (f". Caution: {CAUTION}" if voltage > HAZARD_V else ""),
-        trail=(step,),
+        trail=(step, between),
     )

@@ -66,18 +66,18 @@ def courtyard(
     height = round_up(round(courtyard_size(lands_high, body_high, goal.courtyard_mm), 6), rules)
     trail.append(
         Step(
-            f"courtyard {width:.2f} × {height:.2f} mm: lands and body with {goal.courtyard_mm:g} mm all round",
-            {
+            says=f"courtyard {width:.2f} × {height:.2f} mm: lands and body with {goal.courtyard_mm:g} mm all round",
+            inputs={
                 "form": goal.form,
                 "level": level,
                 "lands": f"{lands_wide:.2f} × {lands_high:.2f} mm",
                 "body": f"{body_wide:.2f} × {body_high:.2f} mm",
             },
-            goal.courtyard_mm,
-            "mm",
-            "courtyard",
-            "",
-            (goal.source,),
+            value=goal.courtyard_mm,
+            unit="mm",
+            formula="courtyard",
+            valid="",
+            sources=(goal.source,),
         )
     )
     return width, height

@@ -30,13 +30,13 @@ def drilled_lands(outline: Outline, rules: LandRules, binds: list[Bind], trail: 
     size = hole_size(diagonal, rules.hole_level)
     trail.append(
         Step(
-            f"hole {size.hole_mm:.2f} mm for the largest lead, land {size.land_mm:.2f} mm",
-            {"lead diagonal": f"{diagonal:.3f} mm", "level": rules.hole_level},
-            size.land_mm,
-            "mm",
-            "hole-size",
-            "rectangular leads by their diagonal",
-            (SOURCE,),
+            says=f"hole {size.hole_mm:.2f} mm for the largest lead, land {size.land_mm:.2f} mm",
+            inputs={"lead diagonal": f"{diagonal:.3f} mm", "level": rules.hole_level},
+            value=size.land_mm,
+            unit="mm",
+            formula="hole-size",
+            valid="rectangular leads by their diagonal",
+            sources=(SOURCE,),
         )
     )
     across = min(size.land_mm, round_down(outline.pitch_mm - rules.least_copper_gap_mm, rules))

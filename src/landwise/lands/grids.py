@@ -35,7 +35,17 @@ def _published(outline: Outline, trail: list[Step]) -> float:
     land = outline.published_land
     if land is None:
         raise InputError("no published land is known for this outline", place=outline.name)
-    trail.append(Step("land as the maker prints it", {}, land.width_mm, "mm", None, land.note, (land.source,)))
+    trail.append(
+        Step(
+            says="land as the maker prints it",
+            inputs={},
+            value=land.width_mm,
+            unit="mm",
+            formula=None,
+            valid=land.note,
+            sources=(land.source,),
+        )
+    )
     return land.width_mm
 
 
@@ -45,13 +55,13 @@ def _calculated(outline: Outline, level: Level, rules: LandRules, binds: list[Bi
     says = "balls that collapse" if rules.collapsing_balls else "balls that keep their shape"
     trail.append(
         Step(
-            f"land for a ball of {ball:g} mm: {row.land_mm:g} ({row.low_mm:g} to {row.high_mm:g}) mm",
-            {"ball": f"{ball:g} mm", "table row": f"{row.ball_mm:g} mm"},
-            row.land_mm,
-            "mm",
-            "ball-land",
-            says,
-            (row.source,),
+            says=f"land for a ball of {ball:g} mm: {row.land_mm:g} ({row.low_mm:g} to {row.high_mm:g}) mm",
+            inputs={"ball": f"{ball:g} mm", "table row": f"{row.ball_mm:g} mm"},
+            value=row.land_mm,
+            unit="mm",
+            formula="ball-land",
+            valid=says,
+            sources=(row.source,),
         )
     )
     pitch = min(outline.pitch_mm, outline.pitch_across_mm or math.inf)

@@ -32,7 +32,7 @@ def with_openings(
     """
     published = outline.published_land if used == "published" else None
     if published and published.mask_defined:
-        trail.append(Step("lands that the mask defines, as the maker prints them", sources=(published.source,)))
+        trail.append(Step(says="lands that the mask defines, as the maker prints them", sources=(published.source,)))
         return _mask_defined(outline, lands, rules, binds)
     wanted, source = rules.mask_margin_mm, "mask-60um"
     if published and published.mask_margin_mm is not None:
@@ -48,7 +48,7 @@ def with_openings(
     if outline.family in GRIDS or outline.centre_terminal:
         says = f"no web of {rules.least_mask_web_mm:g} mm fits lands {gap:.3f} mm apart: the mask defines the lands"
         binds.append(Bind("mask web", says))
-        trail.append(Step("lands that the mask defines", sources=("spraa99c-lands",)))
+        trail.append(Step(says="lands that the mask defines", sources=("spraa99c-lands",)))
         return _mask_defined(outline, lands, rules, binds)
     trail.append(_margin_step(wanted, source, rules))
     return _merged(_opened(lands, wanted), rules, binds)
@@ -56,13 +56,13 @@ def with_openings(
 
 def _margin_step(margin_mm: float, source: str, rules: LandRules) -> Step:
     return Step(
-        f"mask stays {margin_mm:.3f} mm back from the lands",
-        {"least web": f"{rules.least_mask_web_mm:g} mm", "least margin": f"{rules.least_mask_margin_mm:g} mm"},
-        margin_mm,
-        "mm",
-        None,
-        "",
-        (source, "mask-web-lab"),
+        says=f"mask stays {margin_mm:.3f} mm back from the lands",
+        inputs={"least web": f"{rules.least_mask_web_mm:g} mm", "least margin": f"{rules.least_mask_margin_mm:g} mm"},
+        value=margin_mm,
+        unit="mm",
+        formula=None,
+        valid="",
+        sources=(source, "mask-web-lab"),
     )
 
 

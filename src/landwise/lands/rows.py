@@ -61,19 +61,27 @@ def _published_step(outline: Outline) -> Step:
     if land is None:
         raise InputError("no published land is known for this outline", place=outline.name)
     inputs = {"length": f"{land.length_mm:g} mm", "width": f"{land.width_mm:g} mm"}
-    return Step("lands as the maker prints them", inputs, land.width_mm, "mm", None, land.note, (land.source,))
+    return Step(
+        says="lands as the maker prints them",
+        inputs=inputs,
+        value=land.width_mm,
+        unit="mm",
+        formula=None,
+        valid=land.note,
+        sources=(land.source,),
+    )
 
 
 def _pad_step(outline: Outline, rules: LandRules) -> Step:
     foot = outline.foot_mm.nom if outline.foot_mm else 0.0
     return Step(
-        f"lands as large as the terminal, {rules.pad_for_pad_toe_mm:g} mm longer at the toe",
-        {"terminal": f"{foot:g} × {outline.terminal_width_mm.nom:g} mm"},
-        rules.pad_for_pad_toe_mm,
-        "mm",
-        None,
-        "leadless bodies",
-        ("ti-house-leadless",),
+        says=f"lands as large as the terminal, {rules.pad_for_pad_toe_mm:g} mm longer at the toe",
+        inputs={"terminal": f"{foot:g} × {outline.terminal_width_mm.nom:g} mm"},
+        value=rules.pad_for_pad_toe_mm,
+        unit="mm",
+        formula=None,
+        valid="leadless bodies",
+        sources=("ti-house-leadless",),
     )
 
 

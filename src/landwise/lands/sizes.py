@@ -101,8 +101,8 @@ def goal_size(
         )
     trail.append(
         Step(
-            f"lands {ACROSS[axis]}: outer {outer:.2f}, inner {inner:.2f}, width {land:.2f} mm",
-            {
+            says=f"lands {ACROSS[axis]}: outer {outer:.2f}, inner {inner:.2f}, width {land:.2f} mm",
+            inputs={
                 "form": goal.form,
                 "level": level,
                 "span": f"{span.text()} mm",
@@ -111,11 +111,11 @@ def goal_size(
                 "goals": f"toe {goal.toe_mm:g}, heel {goal.heel_mm:g}, side {goal.side_mm:g} mm",
                 "tolerances": f"boards {rules.fabrication_mm:g}, placement {rules.placement_mm:g} mm",
             },
-            outer,
-            "mm",
-            "land-span",
-            "opposite terminals of one form, before minimum gaps",
-            ("ipc-sm-782a-method", goal.source),
+            value=outer,
+            unit="mm",
+            formula="land-span",
+            valid="opposite terminals of one form, before minimum gaps",
+            sources=("ipc-sm-782a-method", goal.source),
         )
     )
     return LandSize(round((outer - inner) / 2, 6), land, (outer + inner) / 4)

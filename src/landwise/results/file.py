@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -16,12 +17,14 @@ from pydantic import BaseModel, ConfigDict, Field
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
+from landwise.evidence.trails import Origin
 from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.results.answer import AnswerJson, answer_data
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.told import board_cautions, cautions
+from landwise.results.trails import figures_data
 from landwise.study.file import StudyFile
 
 SCHEMA_VERSION = 1
@@ -31,14 +34,30 @@ class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
+class GivenJson(_Strict):
+    """One input of a step, and where it comes from."""
+
+    value: float | str | bool | None = Field(default=None, description="null where it has no number or name")
+    unit: str = ""
+    origin: str = Field(description="stated, default, chosen, drawing, rule, simulation, or step")
+    place: str = Field(default="", description="field of the study, drawing, rule; of an earlier step its key")
+    reason: str = ""
+    sources: list[str] = Field(default_factory=list)
+
+
 class StepJson(_Strict):
     """One link of a trail."""
 
+    key: str = Field(default="", description="unique within its option")
     says: str
     inputs: dict[str, str]
     value: float | None
     unit: str
+    low: float | None = Field(default=None, description="lower end of the 90 % interval, where it has one")
+    high: float | None = None
     formula: str | None = Field(description="key in the formula book, if it is an entry there")
+    by: str = Field(default="", description="the function that gives the value; empty for a remark")
+    given: dict[str, GivenJson] = Field(default_factory=dict, description="its inputs")
     valid: str
     sources: list[str] = Field(description="keys of the table `sources`")
 
@@ -132,6 +151,7 @@ class OptionJson(_Strict):
     wins: float | None = Field(description="share of joint draws in which it is the cheapest")
     cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
     figures: list[FigureJson]
+    steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails go back to and share")
 
 
 class PartJson(_Strict):
@@ -196,21 +216,54 @@ class ResultJson(_Strict):
     notes: list[str]
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
+    steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails of all options go back to")
     sources: dict[str, SourceJson]
+
+
+def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """Steps that are the same for every option that has them, taken out so that they stand in the result once."""
+    options = [option for part in parts for option in part["options"]]
+    whole: dict[str, Any] = {}
+    for option in options:
+        for key, step in option["steps"].items():
+            whole[key] = step if whole.get(key, step) == step else None
+    whole = _closed({key: step for key, step in whole.items() if step is not None})
+    for option in options:
+        option["steps"] = {key: step for key, step in option["steps"].items() if key not in whole}
+    return whole
+
+
+def _closed(steps: dict[str, Any]) -> dict[str, Any]:
+    """Those that go back to none but each other."""
+    kept = {
+        key: step
+        for key, step in steps.items()
+        if all(one["origin"] != Origin.STEP or one["place"] in steps for one in step.get("given", {}).values())
+    }
+    return kept if len(kept) == len(steps) else _closed(kept)
+
+
+def _sources_of(parts: Iterable[dict[str, Any]], whole: dict[str, Any]) -> Iterator[str]:
+    for step in whole.values():
+        yield from step["sources"]
+        for given in step.get("given", {}).values():
+            yield from given.get("sources", ())
+    for part in parts:
+        for option in part["options"]:
+            steps = [*option["steps"].values(), *(step for figure in option["figures"] for step in figure["trail"])]
+            for step in steps:
+                yield from step["sources"]
+                for given in step.get("given", {}).values():
+                    yield from given.get("sources", ())
+            yield from (figure["limit_source"] for figure in option["figures"])
 
 
 def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
     """A study's outcome as plain data that `ResultJson` accepts."""
     result = board_result(result)
     parts = [_part(part, result.content) for part in result.parts]
-    used = {
-        key
-        for part in parts
-        for option in part["options"]
-        for f in option["figures"]
-        for s in f["trail"]
-        for key in s["sources"]
-    }
+    whole = _of_all(parts)
+    used = set(_sources_of(parts, whole))
     known = all_sources()
     line = result.line
     return {
@@ -249,6 +302,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         "notes": list(result.notes),
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
+        "steps": whole,
         "sources": {
             key: {"title": known[key].title, "where": known[key].where, "mark": known[key].mark}
             for key in sorted(used)
@@ -280,6 +334,7 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
 
 def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dict[str, Any]:
     standing = result.standing
+    figures, steps = figures_data(option.figures.values())
     return {
         "outline": option.name,
         "feasible": option.feasible,
@@ -310,14 +365,16 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
         "more_high": standing.high.get(option.name) if standing else None,
         "wins": standing.wins.get(option.name) if standing else None,
         "cautions": [caution.as_json() for caution in cautions(option, content)],
-        "figures": [figure.as_json() for figure in option.figures.values()],
+        "figures": figures,
+        "steps": steps,
     }
 
 
 def result_text(result: StudyResult | BoardResult) -> str:
     """`result.json` as text, checked against the schema's own models."""
-    data = ResultJson.model_validate(result_data(result))
-    return json.dumps(data.model_dump(), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    data = result_data(result)
+    ResultJson.model_validate(data)
+    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
 def result_schema() -> dict[str, Any]:

@@ -226,9 +226,11 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
 def driving_first(figures: Iterable[Figure]) -> list[Figure]:
     """Figures in the order in which they matter: what fails, what is marginal or not known, then nearest the limit.
 
-    >>> near = Figure("a", "a", 9.0, better="less", limit=10.0, verdict="holds")
-    >>> far = Figure("b", "b", 1.0, better="less", limit=10.0, verdict="holds")
-    >>> [f.key for f in driving_first([far, near, Figure("c", "c", 2.0, verdict="marginal")])]
+    >>> from landwise.evidence.figures import figure
+    >>> from landwise.evidence.trails import stated, taken
+    >>> near = figure(taken("a", stated(9.0, "a")), key="a", title="a", better="less", limit=10.0, verdict="holds")
+    >>> far = figure(taken("b", stated(1.0, "b")), key="b", title="b", better="less", limit=10.0, verdict="holds")
+    >>> [f.key for f in driving_first([far, near, Figure(key="c", title="c", verdict="marginal")])]
     ['c', 'a', 'b']
     """
     order = ("fails", "marginal", "not known", "holds")

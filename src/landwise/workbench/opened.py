@@ -129,7 +129,7 @@ def _figure(figure: Figure, result: StudyResult, asked: Asked) -> dict[str, Any]
     told = shown(figure, asked.units)
     money = result.content.costs.unit
     unit = "" if told.unit == "money" else told.unit
-    text = told.text() if told.unit != "money" else _money(told, money)
+    text = told.text() if told.unit != "money" else f"{told.text('')} {money}"
     limit = "" if told.limit is None else show(told.limit, unit)
     margin = "" if told.margin is None else show(told.margin, unit)
     title = figure_title(figure, result)
@@ -144,12 +144,6 @@ def _figure(figure: Figure, result: StudyResult, asked: Asked) -> dict[str, Any]
         "why": figure.why,
         "steps": [_step(step, money) for step in figure.trail],
     }
-
-
-def _money(figure: Figure, unit: str) -> str:
-    from dataclasses import replace
-
-    return f"{replace(figure, unit='').text()} {unit}"
 
 
 def _step(step: Step, money: str) -> dict[str, Any]:

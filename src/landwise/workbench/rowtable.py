@@ -99,4 +99,6 @@ def _cell(figure: Figure | None, asked: Asked) -> Cell | None:
     """None where packages of this kind have no such figure."""
     if figure is None:
         return None
-    return Cell(figure_text(shown(figure, asked.units)), figure.verdict, figure.why)
+    told = shown(figure, asked.units)
+    text = figure_text(figure) if told.unit == figure.unit else told.text()
+    return Cell(text if figure.value is not None else "–", figure.verdict, figure.why)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass
 from typing import Literal
 
-from landwise.evidence.figures import Figure
+from landwise.evidence.figures import Figure, text_of
 from landwise.quantities import INCH_MM, significant
 
 Units = Literal["mm", "mil"]
@@ -18,26 +18,45 @@ _TO_MIL = {
 }
 
 
-def shown(figure: Figure, units: Units) -> Figure:
-    """The figure with its lengths in the wanted unit.
+@dataclass(frozen=True)
+class Shown:
+    """The numbers of a figure in the unit in which they are shown."""
 
-    >>> figure = Figure("gap", "gap", 0.254, "mm", 0.254, 0.508)
-    >>> shown(figure, "mil").text() == "10 (10…20)\\u2009mil"
+    value: float | None
+    low: float | None
+    high: float | None
+    limit: float | None
+    margin: float | None
+    unit: str
+
+    def text(self, unit: str | None = None) -> str:
+        """The value with its interval; in another unit's words where one is named."""
+        return text_of(self.value, self.unit if unit is None else unit, self.low, self.high)
+
+
+def shown(figure: Figure, units: Units) -> Shown:
+    """The figure's numbers, lengths in the wanted unit.
+
+    >>> from landwise.evidence.figures import figure
+    >>> from landwise.evidence.trails import drawn, taken
+    >>> gap = taken("gap", drawn((0.254, 0.254, 0.508), "a drawing", ("landwise-rule",), "mm"))
+    >>> shown(figure(gap, key="gap", title="gap"), "mil").text() == "10 (10…20)\u2009mil"
     True
     """
-    if units == "mm" or figure.unit not in _TO_MIL:
-        return figure
-    factor, unit = _TO_MIL[figure.unit]
-    scaled = {
-        name: None if value is None else value * factor
-        for name, value in (
-            ("value", figure.value),
-            ("low", figure.low),
-            ("high", figure.high),
-            ("limit", figure.limit),
-        )
-    }
-    return replace(figure, unit=unit, **scaled)  # type: ignore[arg-type]
+    same = (1.0, figure.unit)
+    factor, unit = same if units == "mm" else _TO_MIL.get(figure.unit, same)
+
+    def scaled(number: float | None) -> float | None:
+        return None if number is None else number * factor
+
+    return Shown(
+        value=scaled(figure.value),
+        low=scaled(figure.low),
+        high=scaled(figure.high),
+        limit=scaled(figure.limit),
+        margin=scaled(figure.margin),
+        unit=unit,
+    )
 
 
 def length_text(value: float, unit: Literal["mm", "um"], units: Units) -> str:

@@ -1,0 +1,82 @@
+"""Figures and their trails as plain data for `result.json`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from landwise.evidence.figures import Figure
+from landwise.evidence.trails import Given, Step, behind
+
+
+def figures_data(figures: Iterable[Figure]) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
+    """Every figure with its trail, and by key the steps that the trails go back to and that many share."""
+    figures = tuple(figures)
+    names: dict[int, str] = {}
+    for figure in figures:
+        for number, step in enumerate(figure.trail, start=1):
+            names.setdefault(id(step), step.key or f"{figure.key}.{number}")
+    shared: dict[int, Step] = {}
+    for figure in figures:
+        for step in behind(figure.trail):
+            if id(step) not in names:
+                name = step.key or f"{figure.key}.{len(shared) + 1}b"
+                names[id(step)] = name if name not in names.values() else f"{name}.{len(shared) + 1}"
+                shared[id(step)] = step
+    return [_figure(figure, names) for figure in figures], {
+        names[key]: _step(step, names) for key, step in shared.items()
+    }
+
+
+def _figure(figure: Figure, names: Mapping[int, str]) -> dict[str, Any]:
+    return {
+        "key": figure.key,
+        "title": figure.title,
+        "value": figure.value,
+        "unit": figure.unit,
+        "low": figure.low,
+        "high": figure.high,
+        "better": figure.better,
+        "limit": figure.limit,
+        "limit_source": figure.limit_source,
+        "margin": figure.margin,
+        "verdict": figure.verdict,
+        "why": figure.why,
+        "trail": [_step(step, names) for step in figure.trail],
+    }
+
+
+def _step(step: Step, names: Mapping[int, str]) -> dict[str, Any]:
+    more = {
+        "key": names[id(step)],
+        "low": step.low if step.low != step.value else None,
+        "high": step.high if step.high != step.value else None,
+        "by": step.name_of_function,
+        "given": {name: _given(one, names) for name, one in step.given.items()},
+    }
+    return {
+        "says": step.says,
+        "inputs": dict(step.inputs),
+        "value": step.value,
+        "unit": step.unit,
+        "formula": step.formula,
+        "valid": step.valid,
+        "sources": list(step.sources),
+        **_said(more),
+    }
+
+
+def _given(given: Given, names: Mapping[int, str]) -> dict[str, Any]:
+    more = {
+        "value": given.step.value if given.step is not None else given.shown,
+        "unit": given.unit,
+        "place": names.get(id(given.step), "") if given.step is not None else given.place,
+        "reason": given.reason,
+        "sources": list(given.sources),
+    }
+    return {"origin": given.origin.value, **_said(more)}
+
+
+def _said(fields: dict[str, Any]) -> dict[str, Any]:
+    """Without what says nothing: trails are most of a result."""
+    return {name: one for name, one in fields.items() if one not in (None, "", [], {})}
