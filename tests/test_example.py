@@ -69,9 +69,6 @@ def test_a_zip_gives_the_same_review_as_its_folder(reviewed):
     assert folder["sides"] == packed["sides"]
 
 
-@pytest.mark.xfail(
-    reason="the centre pad of U11 is no longer among the changes since the levels of rates changed; to be mended"
-)
 def test_the_corrected_paste_leaves_the_fiducial_bare_and_breaks_up_the_centre_pad(reviewed):
     changes = (reviewed / "folder" / "changes.csv").read_text(encoding="utf-8")
     assert "fiducial" in changes

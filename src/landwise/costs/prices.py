@@ -136,16 +136,6 @@ def group_of(terminals: int) -> Group:
     return 6 if terminals <= 6 else 8 if terminals <= 12 else 14 if terminals <= 28 else 48
 
 
-def group_log_sd(terminals: int) -> float:
-    """Spread of the logarithm of an assumed price level: what all packages of one part share.
-
-    >>> round(group_log_sd(5), 2)
-    0.61
-    """
-    level = LEVELS[group_of(terminals)]
-    return math.log(level.high / level.low) / (2 * TO_FIVE)
-
-
 def style_of(name: str) -> str:
     """The price table's name of a package, from an outline's name: its style; its body where it is small and leadless.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from landwise.errors import ValidityError
-from landwise.evidence.figures import Figure, figure
+from landwise.evidence.figures import Figure, Verdict, figure
 from landwise.evidence.trails import worked
 from landwise.judging.leaves import of_outline, of_part
 from landwise.judging.reasons import reason_of
@@ -31,42 +31,25 @@ def classed_for(outline: Outline) -> float:
     return moisture.classification_temperature(thickness, outline.body_area_mm2 * thickness)
 
 
+FLOOR_KEY, FLOOR_TITLE = "floor-life", "time out of the bag"
+
+
+def _untimed(verdict: Verdict, why: str) -> Figure:
+    """The figure of a part whose time out of the bag is no number of hours."""
+    return Figure(key=FLOOR_KEY, title=FLOOR_TITLE, value=None, unit="h", better="more", verdict=verdict, why=why)
+
+
 def floor_life_figure(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
     level, outline = part.moisture_level, geometry.outline
-    key, title = "floor-life", "time out of the bag"
     if outline.drilled:
-        return Figure(
-            key=key,
-            title=title,
-            value=None,
-            unit="h",
-            better="more",
-            verdict="holds",
-            why="drilled: its body does not go through reflow",
-        )
+        return _untimed("holds", "drilled: its body does not go through reflow")
     if not level:
         why = "no moisture level in the study: read it off the bag (moisture_level of the part)"
-        return Figure(key=key, title=title, value=None, unit="h", better="more", why=why)
+        return _untimed("not known", why)
     if level == "1":
-        return Figure(
-            key=key,
-            title=title,
-            value=None,
-            unit="h",
-            better="more",
-            verdict="holds",
-            why="level 1: no limit at 30 °C and 85 % humidity",
-        )
+        return _untimed("holds", "level 1: no limit at 30 °C and 85 % humidity")
     if level == "6":
-        return Figure(
-            key=key,
-            title=title,
-            value=None,
-            unit="h",
-            better="more",
-            verdict="marginal",
-            why="level 6: bake before use, time on the label",
-        )
+        return _untimed("marginal", "level 6: bake before use, time on the label")
     baked = _bake_text(level, outline.height_mm.max)
     step = worked(
         f"level {level}",
@@ -80,8 +63,8 @@ def floor_life_figure(geometry: Geometry, part: PartTable, bench: Bench) -> Figu
     exposure = bench.content.line.exposure / moisture.HOUR
     return figure(
         step,
-        key=key,
-        title=title,
+        key=FLOOR_KEY,
+        title=FLOOR_TITLE,
         better="more",
         limit=exposure,
         limit_source="study",

@@ -16,8 +16,6 @@ from landwise.judging.results import OptionResult, PartResult
 from landwise.outlines import find
 from landwise.study.file import PartTable
 
-MOST_OPTIONS_DRAWN = 60
-
 
 def judge_part(part: PartTable, bench: Bench) -> PartResult:
     """Judge the options of one part; until the board is chosen, the cheapest by itself stands first."""

@@ -4,23 +4,20 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from landwise.board.answer import BoardAnswer, PartAnswer, Worth
 from landwise.board.firm import flip_says, label
 from landwise.board.result import BoardResult
 from landwise.judging.results import PartResult
+from landwise.results.strict import Strict
 from landwise.results.told import board_cautions
 
 MOST_HANGS = 3
 MOST_NAMED = 3
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
-
-class WorthJson(_Strict):
+class WorthJson(Strict):
     """An input worth knowing."""
 
     name: str
@@ -29,7 +26,7 @@ class WorthJson(_Strict):
     over_run: float = Field(description="the same over the run")
 
 
-class PartAnswerJson(_Strict):
+class PartAnswerJson(Strict):
     """What is known of one part's choice."""
 
     part: str
@@ -43,7 +40,7 @@ class PartAnswerJson(_Strict):
     conditions: dict[str, list[str]] = Field(description="limits that an option is not shown to hold")
 
 
-class AnswerJson(_Strict):
+class AnswerJson(Strict):
     """What is known of the board's choice."""
 
     kind: str

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
+
+from landwise.results.strict import Strict
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
-
-class LimitJson(_Strict):
+class LimitJson(Strict):
     """What the board would save without one limit."""
 
     name: str
@@ -18,7 +16,7 @@ class LimitJson(_Strict):
     options: dict[str, str]
 
 
-class HoldJson(_Strict):
+class HoldJson(Strict):
     """What the board would save if one part did not care about the shared decision."""
 
     part: str
@@ -26,7 +24,7 @@ class HoldJson(_Strict):
     decision: str = Field(description="where the board would go without it")
 
 
-class AlternativeJson(_Strict):
+class AlternativeJson(Strict):
     """The best board in which one part comes in another option."""
 
     part: str
@@ -35,7 +33,7 @@ class AlternativeJson(_Strict):
     decision: str
 
 
-class SecondJson(_Strict):
+class SecondJson(Strict):
     """The runner-up among all choices."""
 
     value: float
@@ -43,7 +41,7 @@ class SecondJson(_Strict):
     differs: list[str]
 
 
-class ChangeJson(_Strict):
+class ChangeJson(Strict):
     """The best board with at most so many parts changed from today's."""
 
     changes: int
@@ -53,7 +51,7 @@ class ChangeJson(_Strict):
     options: dict[str, str]
 
 
-class PointJson(_Strict):
+class PointJson(Strict):
     """One choice of the trade-off."""
 
     values: list[float] = Field(description="in the order of `axes`")
@@ -61,7 +59,7 @@ class PointJson(_Strict):
     options: dict[str, str]
 
 
-class RelaxedJson(_Strict):
+class RelaxedJson(Strict):
     """The least change of one limit that makes the board possible."""
 
     name: str
@@ -71,7 +69,7 @@ class RelaxedJson(_Strict):
     parts: list[str]
 
 
-class BoardFlipJson(_Strict):
+class BoardFlipJson(Strict):
     """The nearest value of one input at which another board becomes the best."""
 
     what: str
@@ -82,7 +80,7 @@ class BoardFlipJson(_Strict):
     differs: list[str]
 
 
-class RangeJson(_Strict):
+class RangeJson(Strict):
     """An uncertain input and the range it was drawn from."""
 
     name: str
@@ -91,7 +89,7 @@ class RangeJson(_Strict):
     high: float
 
 
-class FirmJson(_Strict):
+class FirmJson(Strict):
     """How firm the choice is: the board chosen anew for many draws of its uncertain inputs."""
 
     draws: int
@@ -111,7 +109,7 @@ class FirmJson(_Strict):
     flips: list[BoardFlipJson] = Field(description="nearest first")
 
 
-class OtherJson(_Strict):
+class OtherJson(Strict):
     """Another shared decision at its best."""
 
     decision: str
@@ -120,7 +118,7 @@ class OtherJson(_Strict):
     limits: list[str] = Field(description="what stops the nearest options of those parts")
 
 
-class PlaceJson(_Strict):
+class PlaceJson(Strict):
     """Where one courtyard or test land lies; x and y of its lower left corner, lengths as placed."""
 
     name: str
@@ -135,7 +133,7 @@ class PlaceJson(_Strict):
     foil_um: float | None = Field(description="over the part; null where nothing is printed")
 
 
-class StretchJson(_Strict):
+class StretchJson(Strict):
     """A stretch of one side kept free for all else; keep-outs within it don't count."""
 
     side: str
@@ -145,7 +143,7 @@ class StretchJson(_Strict):
     width_mm: float
 
 
-class WayOutJson(_Strict):
+class WayOutJson(Strict):
     """The cheapest board of the trade-off for which a placement was found."""
 
     board: int = Field(description="its number in `points`, from 1")
@@ -153,7 +151,7 @@ class WayOutJson(_Strict):
     differs: list[str]
 
 
-class PlacingJson(_Strict):
+class PlacingJson(Strict):
     """Whether the courtyards lie on the board: a packing check, not a layout."""
 
     verdict: str = Field(description="fits (with a checked placement), does not fit (proven), or not shown")
@@ -170,7 +168,7 @@ class PlacingJson(_Strict):
     unplaced: list[str] = Field(description="parts whose package is not known")
 
 
-class ChoiceJson(_Strict):
+class ChoiceJson(Strict):
     """One choice for all parts and for what they share."""
 
     status: str = Field(description="optimal, stopped or infeasible")

@@ -12,7 +12,7 @@ import json
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import InputError
@@ -23,6 +23,7 @@ from landwise.judging.results import BoardTotals, OptionResult, PartResult, Stud
 from landwise.results.answer import AnswerJson, answer_data
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.strict import Strict
 from landwise.results.told import board_cautions, cautions
 from landwise.results.trails import figures_data
 from landwise.study.file import StudyFile
@@ -30,11 +31,7 @@ from landwise.study.file import StudyFile
 SCHEMA_VERSION = 1
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
-
-class GivenJson(_Strict):
+class GivenJson(Strict):
     """One input of a step, and where it comes from."""
 
     value: float | str | bool | None = Field(default=None, description="null where it has no number or name")
@@ -45,7 +42,7 @@ class GivenJson(_Strict):
     sources: list[str] = Field(default_factory=list)
 
 
-class StepJson(_Strict):
+class StepJson(Strict):
     """One link of a trail."""
 
     key: str = Field(default="", description="unique within its option")
@@ -62,7 +59,7 @@ class StepJson(_Strict):
     sources: list[str] = Field(description="keys of the table `sources`")
 
 
-class FigureJson(_Strict):
+class FigureJson(Strict):
     """One judged number."""
 
     key: str
@@ -80,14 +77,14 @@ class FigureJson(_Strict):
     trail: list[StepJson]
 
 
-class RejectionJson(_Strict):
+class RejectionJson(Strict):
     """A hard limit that an option breaks."""
 
     limit: str
     says: str
 
 
-class SupplyJson(_Strict):
+class SupplyJson(Strict):
     """How the function stands in the package: what was stated, sighted or judged from like functions."""
 
     state: str = Field(description="stated | seen | likely | not seen | not known")
@@ -97,7 +94,7 @@ class SupplyJson(_Strict):
     compared: int
 
 
-class PriceJson(_Strict):
+class PriceJson(Strict):
     """Price of one piece, quoted or guessed with the band that holds 90 %."""
 
     median: float
@@ -110,7 +107,7 @@ class PriceJson(_Strict):
     level_sd: float = Field(description="spread of an assumed level's logarithm, shared by all packages of a part")
 
 
-class CautionJson(_Strict):
+class CautionJson(Strict):
     """What must be told of an option before anything else."""
 
     key: str
@@ -124,7 +121,7 @@ class CautionJson(_Strict):
     text: str
 
 
-class OptionJson(_Strict):
+class OptionJson(Strict):
     """One package option of one part."""
 
     outline: str
@@ -142,9 +139,6 @@ class OptionJson(_Strict):
     land_style: str
     verdict: str = Field(description="of the print")
     foil_demand: str
-    price_basis: str = Field(description="stated, offer, prior (a ratio to a known price) or assumed")
-    price_low: float = Field(description="5 % end of the price's band")
-    price_high: float = Field(description="95 % end of the price's band")
     more: float | None = Field(description="what the board costs more on average than with the first; null if out")
     more_low: float | None = Field(description="5 % end of that difference")
     more_high: float | None = Field(description="95 % end of that difference")
@@ -154,7 +148,7 @@ class OptionJson(_Strict):
     steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails go back to and share")
 
 
-class PartJson(_Strict):
+class PartJson(Strict):
     """One part."""
 
     refs: list[str]
@@ -171,7 +165,7 @@ class PartJson(_Strict):
     options: list[OptionJson]
 
 
-class TotalsJson(_Strict):
+class TotalsJson(Strict):
     """Board sums."""
 
     parts: int
@@ -190,7 +184,7 @@ class TotalsJson(_Strict):
     dpmo: float | None = Field(default=None, description="per million parts, placements and joints")
 
 
-class SourceJson(_Strict):
+class SourceJson(Strict):
     """One source that a trail names."""
 
     title: str
@@ -198,7 +192,7 @@ class SourceJson(_Strict):
     mark: str
 
 
-class ResultJson(_Strict):
+class ResultJson(Strict):
     """The whole result."""
 
     landwise_result: int = Field(description="version of this schema")
@@ -357,9 +351,6 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
         "land_style": option.geometry.pattern.style,
         "verdict": option.geometry.printed.verdict,
         "foil_demand": option.geometry.demand.says,
-        "price_basis": option.priced.basis,
-        "price_low": option.priced.low,
-        "price_high": option.priced.high,
         "more": standing.more.get(option.name) if standing else None,
         "more_low": standing.low.get(option.name) if standing else None,
         "more_high": standing.high.get(option.name) if standing else None,

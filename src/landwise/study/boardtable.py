@@ -76,12 +76,6 @@ class Board(Table):
         "may the board become smaller, so that saved area is money and not only room",
         "a stated size is a fixed outline; without one, area is money",
     )
-    panel: tuple[Length, Length] | None = default(
-        None, "usable panel of the assembler, length and width", "not known unless stated: area then counts evenly"
-    )
-    panel_gap: Length = default(
-        2.0, "routing gap between boards of a panel", "a common router's width", "line-practice"
-    )
     sides: Literal[1, 2] = default(1, "sides that carry these parts", "a second side means a second print")
     thickness: Length = default(1.6, "board thickness", "the common board", "line-practice")
     copper: ThinLength = default(35.0, "copper of each layer", "one ounce, the common board", "line-practice")

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from types import MappingProxyType
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field, ValidationError
 
 from landwise.costs.offers import Grade, Lifecycle, Offer
 from landwise.errors import FileError, InputError
@@ -18,14 +18,13 @@ from landwise.fabdata.offerlists import OfferList
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.presentpackage import present_package
 from landwise.outlines import Outline, find
+from landwise.study.fields import Table
 
 LARGEST_OFFER_FILE = 100_000_000
 
 
-class OfferTable(BaseModel):
+class OfferTable(Table):
     """One order code as one seller offers it."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     order_code: str = Field(min_length=1, description="number, family and package are read from it where not given")
     outline: str = Field(default="", description="its package; else from the order code's letters")

@@ -180,6 +180,9 @@ def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | N
         return weighed, draft.asked if draft.rule == "fiducial" or weighed.helps else OFF
     if not weighed.before.known and draft.rule == "panes":
         return weighed, draft.asked or UNSURE
+    if draft.rule == "panes" and not weighed.helps and not weighed.harms:
+        # Outside what makers print, and the count sees neither gain nor harm: no change without being asked about.
+        return weighed, draft.asked or MEANT
     if not weighed.helps:
         return None
     asked = draft.asked or _unsure_of(sheet, draft) or doubts(sheet, draft)

@@ -45,17 +45,23 @@ class Weighed:
     rejects_after: float
 
     @property
-    def helps(self) -> bool:
-        """Nothing rises, something falls."""
+    def harms(self) -> bool:
+        """Joints or rejected prints rise."""
         a, b = self.before.defects, self.after.defects
         # A print that missed its land also bridges less: brought back to where its likes print, it may bridge as they
         # do, as long as that is far less than the rejects it saves.
         room = TRADE * (self.rejects_before - self.rejects_after) if self.draft.rule in LIKE_RULES else 0.0
-        if (
+        return (
             b > a * (1 + SAME) + FLOOR + max(room, 0.0)
             or self.rejects_after > self.rejects_before * (1 + SAME) + LEAST_REJECTS
-        ):
+        )
+
+    @property
+    def helps(self) -> bool:
+        """Nothing rises, something falls."""
+        if self.harms:
             return False
+        a, b = self.before.defects, self.after.defects
         fewer = b < a * (1 - SAME) - FLOOR
         return fewer or self.rejects_after < self.rejects_before * (1 - SAME) - LEAST_REJECTS
 
