@@ -187,7 +187,7 @@ def _rivals(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Array
         exact = {
             n: problem.value(d, other) + float(lost[d, at, other].sum())
             for n, d in enumerate(drawn.decisions)
-            if np.isfinite(drawn.cost[0, n, p, k]) and _holds(model, d, other)
+            if problem.holds(d, other)
         }
         if exact:
             n = min(exact, key=lambda one: exact[one])
@@ -196,13 +196,6 @@ def _rivals(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Array
             # The mean is known exactly; the draws say how far from it a board may come out, and with which others.
             found[:, k] = whole + (exact[n] - whole.mean())
     return found
-
-
-def _holds(model: BoardModel, d: int, choice: Sequence[int]) -> bool:
-    problem = model.problem
-    if not (problem.rows or problem.groups or problem.most_outlines is not None):
-        return True
-    return problem.holds(d, choice)
 
 
 def _inputs(drawn: Drawn, p: int) -> dict[str, Array]:
