@@ -160,12 +160,12 @@ def test_the_whole_flow_by_keyboard_alone(page):
     tab_to(page, ".slide[data-name='foil']")
     page.keyboard.press("ArrowLeft")
     page.wait_for_url("**foil=95+um**")
-    tab_to(page, "a[data-open='SC-70-5']")
+    tab_to(page, "a[data-open='SOT-23-5']")
     page.keyboard.press("Enter")
     page.wait_for_selector(".opened")
-    assert page.evaluate("document.activeElement.dataset.open") == "SC-70-5"
+    assert page.evaluate("document.activeElement.dataset.open") == "SOT-23-5"
     assert page.evaluate("document.activeElement.getAttribute('aria-expanded')") == "true"
-    assert "open=SC-70-5" in page.url
+    assert "open=SOT-23-5" in page.url
     tab_to(page, ".opened details summary")
     page.keyboard.press("Enter")
     assert page.locator(".opened details[open]").count() == 1

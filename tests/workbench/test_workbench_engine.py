@@ -22,6 +22,7 @@ GATE = [("number", "74LVC1G08"), ("present", "SOT-23-5")]
 # One move of every field that a study takes.
 MOVES = {
     "foil": "80 um",
+    "print": "as lands",
     "reduction": "15 um",
     "print_offset": "60 um",
     "placement_offset": "90 um",
