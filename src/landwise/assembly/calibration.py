@@ -28,7 +28,7 @@ from landwise.printing.model import Powder, Technology
 from landwise.printing.transfer import least_area_ratio, transfer_arrays
 
 Array = NDArray[np.float64]
-Codes = NDArray[np.int64]
+Codes = NDArray[np.signedinteger]
 LEAST_SHARE = 0.05  # of a term's low end
 WIDTH = 0.05  # of a class of area ratios: the knots of the prior stand no closer
 SHIFT_PAUSE_H = 2.0  # a longer pause begins a new shift: paste is stirred or changed (common practice, no source)

@@ -62,8 +62,9 @@ def command(
     from landwise.cli.terminal import console
     from landwise.errors import FileError, LandwiseError
     from landwise.fabdata.defectcounts import read_defects
-    from landwise.fabdata.inspection import read_heading, read_inspection
+    from landwise.fabdata.inspection import read_inspection
     from landwise.fabdata.inspectioncolumns import inspection_columns
+    from landwise.fabdata.inspectionrows import heading_of
     from landwise.quantities import parse
     from landwise.sheets.files import write_atomic
     from landwise.study.calibrated import line_text, report_text, wanted
@@ -79,7 +80,7 @@ def command(
     foil_um = parse(foil, "thin length", place="--foil") if foil else None
     own = _own(columns, mapping)
     out = console()
-    header, _ = read_heading(inspection)
+    header, _ = heading_of(inspection)
     try:
         taken = inspection_columns(header, own)
     except LandwiseError as error:
