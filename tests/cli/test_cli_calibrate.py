@@ -9,7 +9,9 @@ from click.testing import CliRunner
 
 from invented_lines import InventedLine, export
 from landwise.cli import app, main
+from landwise.errors import FileError
 from landwise.judging.bench import Bench
+from landwise.judging.line import named_line
 from landwise.study.file import read_study, study_from
 
 BOARD = '[[part]]\nrefs = ["U1"]\nnumber = "00"\nfamily = "HC"\nterminals = 14\n'
@@ -53,6 +55,22 @@ def test_a_real_lines_columns_become_a_line_that_a_study_reads(tmp_path, rows):
     page = (tmp_path / "line.md").read_text()
     assert "| part | before | after |" in page
     assert "| U1 " in page
+
+
+def test_start_and_review_take_the_line_file(tmp_path, rows):
+    written(tmp_path, rows)
+    (tmp_path / "bill.csv").write_text("Reference,Value,Footprint\nU1,74LVC1G08,SOT-23-5\n")
+    asked = ["start", "--bom", str(tmp_path / "bill.csv"), "-o", str(tmp_path / "new.toml")]
+    done = CliRunner().invoke(app, [*asked, "--line", str(tmp_path / "line.toml")])
+    assert done.exit_code == 0, done.output
+    read = read_study(tmp_path / "new.toml")
+    learned = tomllib.loads((tmp_path / "line.toml").read_text())["line"]
+    assert read.content.line.transfer == pytest.approx(learned["transfer"])
+    line, unused = named_line(str(tmp_path / "line.toml"))
+    assert line.print_offset_mm == read.content.line.print_offset
+    assert unused == ("scatter", "transfer")
+    with pytest.raises(FileError):
+        named_line(str(tmp_path / "none.toml"))
 
 
 def test_the_kept_mapping_is_read_again(tmp_path, rows):
