@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -71,6 +72,26 @@ def test_start_and_review_take_the_line_file(tmp_path, rows):
     assert unused == ("scatter", "transfer")
     with pytest.raises(FileError):
         named_line(str(tmp_path / "none.toml"))
+
+
+def test_placement_checks_enter_the_line_and_their_columns_are_kept(tmp_path, rows):
+    rng = np.random.default_rng(1)
+    off = 0.02 * rng.standard_normal((240, 2))
+    (tmp_path / "placed.csv").write_text(
+        "\n".join(
+            ["Board,RefDes,x off,dY [mm]"] + [f"B{k // 12},U{k % 12},{a:.4f},{b:.4f}" for k, (a, b) in enumerate(off)]
+        )
+    )
+    more = ("--placed", tmp_path / "placed.csv", "--column", "placed_x=x off [mm]")
+    said, data = written(tmp_path, rows, *more)
+    assert "placed_x x off [mm]" in said
+    assert float(data["line"]["placement_offset"].removesuffix(" mm")) == pytest.approx(0.06, rel=0.15)
+    assert data["columns"]["placed_x"] == "x off [mm]"
+    page = (tmp_path / "line.md").read_text()
+    assert "240 parts used of 240, on 20 boards" in page
+    (tmp_path / "kept.toml").write_text((tmp_path / "line.toml").read_text())
+    _, again = written(tmp_path, rows, "--placed", tmp_path / "placed.csv", "--mapping", tmp_path / "kept.toml")
+    assert again == data
 
 
 def test_the_kept_mapping_is_read_again(tmp_path, rows):

@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import tomlkit
 
 from landwise.assembly.calibration import Fitted, Learned, PrintFit
 from landwise.assembly.levels import MOST_WIDE, Level, firm_families
+from landwise.assembly.placed import PlacementFit
 from landwise.assembly.scatter import Z90, default_terms
 from landwise.fabdata.inspection import Inspection
+from landwise.fabdata.placementchecks import PlacementChecks
 
 _DIGITS = 4
+_MORE = {
+    "print_stretch": "more parts with several deposits each",
+    "placement_turn": "placement checks of more boards",
+}
 
 
-def line_text(
-    fit: PrintFit, read: Inspection, *, technology: str, powder: str, source: str, levels: Sequence[Level] = ()
-) -> str:
-    """The line file.
+@dataclass(frozen=True)
+class Calibrated:
+    """Everything that one calibration found, and from what.
 
     Parameters
     ----------
@@ -30,25 +36,50 @@ def line_text(
         Name of the inspection file.
     levels : sequence of Level
         Of counted defects; families whose bridges and opens are both firm become the line's own rates.
+    placement : PlacementFit, optional
+    checks : PlacementChecks, optional
+        What the placement was fitted to.
     """
+
+    fit: PrintFit
+    read: Inspection
+    technology: str
+    powder: str
+    source: str
+    levels: Sequence[Level] = ()
+    placement: PlacementFit | None = None
+    checks: PlacementChecks | None = None
+
+    @property
+    def terms(self) -> tuple[Learned, ...]:
+        """Terms of scatter that were learned."""
+        turn = self.placement.turn if self.placement else None
+        return (*self.fit.terms, *([turn] if turn else []))
+
+
+def line_text(done: Calibrated) -> str:
+    """The line file."""
+    fit = done.fit
     document = tomlkit.document()
-    document.add(tomlkit.comment(f"Written by landwise calibrate from {source}: {fit.panels} panels,"))
+    document.add(tomlkit.comment(f"Written by landwise calibrate from {done.source}: {fit.panels} panels,"))
     document.add(tomlkit.comment(f"{fit.deposits} deposits. Ranges are 90 % intervals: [low, value, high]."))
     document.add(tomlkit.comment("What is not named here was not measured and stays as shipped."))
     line = tomlkit.table()
-    line["technology"], line["powder"] = technology, powder
+    line["technology"], line["powder"] = done.technology, done.powder
     if fit.print_offset_mm is not None:
         line["print_offset"] = f"{_rounded(fit.print_offset_mm.value):g} mm"
+    if done.placement is not None:
+        line["placement_offset"] = f"{_rounded(done.placement.offset_mm.value):g} mm"
     if fit.transfer is not None:
         line["transfer"] = _ends(fit.transfer.after)
-    if fit.terms:
+    if done.terms:
         scatter = tomlkit.table()
-        for one in fit.terms:
+        for one in done.terms:
             unit = default_terms()[one.name].unit
             scatter[one.name] = [f"{value:g} {unit}" if unit else value for value in _ends(one.after)]
         line["scatter"] = scatter
     rates = tomlkit.aot()
-    for family, kinds in firm_families(levels).items():
+    for family, kinds in firm_families(done.levels).items():
         rate = tomlkit.table()
         rate["family"] = family
         for kind, value in kinds.items():
@@ -58,29 +89,20 @@ def line_text(
         line["rates"] = rates
     document["line"] = line
     columns = tomlkit.table()
-    for field, heading in read.columns.table().items():
+    for field, heading in (done.read.columns.table() | dict(done.checks.columns if done.checks else {})).items():
         columns[field] = heading
     document["columns"] = columns
     return tomlkit.dumps(document)
 
 
-def report_text(
-    fit: PrintFit,
-    read: Inspection,
-    *,
-    technology: str,
-    powder: str,
-    source: str,
-    line_file: str,
-    levels: Sequence[Level] = (),
-    notes: Sequence[str] = (),
-) -> str:
+def report_text(done: Calibrated, *, line_file: str, notes: Sequence[str] = ()) -> str:
     """The page: what was read, fits beside the prior's bands, what was learned, what stayed, what to measure next."""
+    fit, read = done.fit, done.read
     parts = [
-        f"# What {source} says of this line",
+        f"# What {done.source} says of this line",
         "",
-        f"{fit.panels} panels, {fit.deposits} deposits used of {read.rows} rows. Foil {technology}, powder {powder}. "
-        f"Values in brackets are 90 % intervals. The line file is `{line_file}`.",
+        f"{fit.panels} panels, {fit.deposits} deposits used of {read.rows} rows. Foil {done.technology}, powder"
+        f" {done.powder}. Values in brackets are 90 % intervals. The line file is `{line_file}`.",
         "",
         "## Read",
         "",
@@ -88,6 +110,7 @@ def report_text(
         *[f"- not used: {', '.join(read.columns.passed)}" for _ in [0] if read.columns.passed],
         *[f"- **left out** {count} rows: {why}" for why, count in read.left_out.items()],
         *[f"- **note**: {note}" for note in read.notes],
+        *_checked(done),
         "",
         "## Transfer against area ratio",
         "",
@@ -109,18 +132,18 @@ def report_text(
     else:
         parts.append("No class of area ratios has enough prints, places and deposits: the prior stays.")
     parts += ["", "## Learned", "", "| what | before | in the data | after |", "|---|---|---|---|"]
-    learned = [*([fit.transfer] if fit.transfer else []), *fit.terms]
+    learned = [*([fit.transfer] if fit.transfer else []), *done.terms]
     parts += [f"| {_name(one)} | {_shown(one.prior)} | {_shown(one.data)} | {_shown(one.after)} |" for one in learned]
-    for name, found in _plain(fit).items():
+    for name, found in _plain(done).items():
         if found is not None:
             parts.append(f"| {name} | – | {_shown(found)} | {_shown(found)} |")
-    parts += _levels(levels, notes)
+    parts += _levels(done.levels, notes)
     parts += ["", "## Stayed as shipped", ""]
-    parts += [f"- {name}: not in these data" for name, found in _plain(fit).items() if found is None]
-    names = {one.name for one in fit.terms}
+    parts += [f"- {name}: not in these data" for name, found in _plain(done).items() if found is None]
+    names = {one.name for one in done.terms}
     kept = [term.name for term in default_terms().values() if term.moves and term.name not in names]
-    parts += [f"- {', '.join(kept)}: paste inspection doesn't show them", ""]
-    parts += ["## What would narrow most", "", *[f"- {text}" for text in wanted(fit)], ""]
+    parts += [f"- {', '.join(kept)}: these data don't show them", ""]
+    parts += ["## What would narrow most", "", *[f"- {text}" for text in wanted(done)], ""]
     return "\n".join(parts)
 
 
@@ -151,22 +174,23 @@ def _levels(levels: Sequence[Level], notes: Sequence[str]) -> list[str]:
     ]
 
 
-def wanted(fit: PrintFit) -> tuple[str, ...]:
+def wanted(done: Calibrated) -> tuple[str, ...]:
     """What to measure next, the widest first.
 
     The share of the prior's width that is left says how little the data told.
     """
+    fit = done.fit
     left: list[tuple[float, str]] = []
-    for one in (*([fit.transfer] if fit.transfer else []), *fit.terms):
+    for one in (*([fit.transfer] if fit.transfer else []), *done.terms):
         before, after = (_width(one.name, each) for each in (one.prior, one.after))
-        more = (
-            "more panels, of several days" if one.name != "print_stretch" else "more parts with several deposits each"
-        )
+        more = _MORE.get(one.name, "more panels, of several days")
         left.append((after / before, f"{_name(one)}: {after / before:.0%} of the prior's width is left; {more}"))
     if fit.transfer is None:
         left.append((1.0, "the transfer: at least 5 panels and 4 equal apertures at each area ratio"))
     if fit.print_offset_mm is None:
         left.append((1.0, "the print offset: offsets of the deposits, of at least 5 panels"))
+    if done.placement is None:
+        left.append((1.0, "the placement offset: placement checks (--placed) of at least 5 boards"))
     small = min((one.area_ratio for one in fit.classes), default=1.0)
     if small > 0.66:
         left.append(
@@ -183,9 +207,25 @@ def _width(name: str, one: Fitted) -> float:
     return log(max(one.high, 1e-9) / max(one.low, 1e-9))
 
 
-def _plain(fit: PrintFit) -> Mapping[str, Fitted | None]:
+def _checked(done: Calibrated) -> list[str]:
+    """How placement checks were read."""
+    if done.checks is None or done.placement is None:
+        return []
+    return [
+        "",
+        f"Placement checks: {done.placement.parts} parts used of {done.checks.rows}, on {done.placement.boards} boards;"
+        f" {done.placement.shared:.0%} of their mean square offset is shared by all parts of a board.",
+        "",
+        *[f"- {field}: {heading}" for field, heading in done.checks.columns.items()],
+        *[f"- **note**: {note}" for note in done.checks.notes],
+    ]
+
+
+def _plain(done: Calibrated) -> Mapping[str, Fitted | None]:
+    fit = done.fit
     return {
         "print offset, 99.7 %": fit.print_offset_mm,
+        "placement offset, 99.7 %": done.placement.offset_mm if done.placement else None,
         "turn of the print": fit.turn_mrad,
         "stretch of board against foil": fit.stretch_um_per_mm,
         "change of volume in a shift": fit.ageing_per_hour,
