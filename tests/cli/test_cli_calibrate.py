@@ -203,3 +203,22 @@ def test_counted_defects_become_rates_only_where_they_are_many(tmp_path, rows, c
         with pytest.raises(SystemExit):
             main(["calibrate", str(tmp_path / "spi.csv"), "--foil", "100 um", *more])
         assert says in capsys.readouterr().err
+
+
+def test_counts_on_a_package_become_its_rates_and_speak_of_the_model(tmp_path, rows, capsys):
+    counts = tmp_path / "counts.csv"
+    counts.write_text(
+        "package,kind,defects,joints\nTSSOP-14,short,400,4000000\nTSSOP-14,open,25,3000000\nSO-14,open,1,20000\n"
+    )
+    _, data = written(tmp_path, rows, "--defects", counts)
+    (rate,) = data["line"]["rates"]
+    assert (rate["family"], rate["least_pitch"], rate["most_pitch"]) == ("gull-wing dual", "0.65 mm", "0.65 mm")
+    page = (tmp_path / "line.md").read_text()
+    told = page[page.index("## What the counts say of the model") :]
+    (bridges,) = [row for row in told.splitlines() if row.startswith("| TSSOP-14 | bridge | 100 |")]
+    assert "of them modelled" in bridges or "too few draws agree" in bridges
+    (tmp_path / "counts.csv").write_text("package,family,kind,defects,joints\nTSSOP-14,ball grid,open,1,20\n")
+    with pytest.raises(SystemExit):
+        asked = ["-o", str(tmp_path / "l.toml"), "--defects", str(counts), "--foil", "100 um"]
+        main(["calibrate", str(tmp_path / "spi.csv"), *asked])
+    assert "of another family" in capsys.readouterr().err

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,7 @@ import click
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from landwise.assembly.witness import Witness
     from landwise.fabdata.inspectioncolumns import InspectionColumns
     from landwise.fabdata.inspectionplaces import Apertures
     from landwise.fabdata.placementchecks import PlacementChecks
@@ -76,8 +78,10 @@ def command(inspection: str, target: str, **stated: Any) -> None:
     if not stated["yes"] and sys.stdin.isatty() and not click.confirm("Take the columns so?", default=True):
         raise click.ClickException("nothing was written; say --column FIELD=HEADING for what is wrong")
     done, left = _calibrated(inspection, own, checks, stated)
+    line = line_text(done)
+    done = replace(done, witnesses=_witnesses(done, line))
     report = report_text(done, line_file=path.name, notes=left)
-    write_atomic(path, line_text(done).encode())
+    write_atomic(path, line.encode())
     if stated["study"]:
         report += _before_after(stated["study"], path)
     write_atomic(page, report.encode())
@@ -151,6 +155,36 @@ def _calibrated(
         checks=checks,
     )
     return done, left
+
+
+def _witnesses(done: Calibrated, line: str) -> tuple[Witness, ...]:
+    """What counts on packages say of the model, each package printed as this line would."""
+    import tomllib
+
+    from landwise.assembly.drawn import names
+    from landwise.assembly.knowledge import default_knowledge
+    from landwise.assembly.partrates import causes
+    from landwise.assembly.witness import witness
+    from landwise.judging.bench import Bench
+    from landwise.outlines import find
+    from landwise.study.file import study_from
+
+    counts = [one.counted for one in done.levels if one.counted.package]
+    if not counts:
+        return ()
+    # The counts' own rates must not stand in for the model that they are held against.
+    table = {key: value for key, value in tomllib.loads(line)["line"].items() if key != "rates"}
+    bench = Bench.of(study_from({"line": table}))
+    known = default_knowledge()
+    scores = {name: known.scores[:, k].tolist() for k, name in enumerate(names())}
+    found = []
+    for one in counts:
+        rates = bench.geometry(find(one.package)).rates
+        if rates is None:
+            continue  # a drilled part: nothing of it is printed
+        modelled, other = causes(rates)[one.kind]
+        found.append(witness(one, modelled, other, scores))
+    return tuple(found)
 
 
 @contextmanager
