@@ -218,7 +218,7 @@ def test_counts_on_a_package_become_its_rates_and_speak_of_the_model(tmp_path, r
     (bridges,) = [row for row in told.splitlines() if row.startswith("| TSSOP-14 | bridge | 100 |")]
     assert "of them modelled" in bridges or "too few draws agree" in bridges
     (tmp_path / "counts.csv").write_text("package,family,kind,defects,joints\nTSSOP-14,ball grid,open,1,20\n")
+    asked = ["-o", str(tmp_path / "l.toml"), "--defects", str(counts), "--foil", "100 um"]
     with pytest.raises(SystemExit):
-        asked = ["-o", str(tmp_path / "l.toml"), "--defects", str(counts), "--foil", "100 um"]
         main(["calibrate", str(tmp_path / "spi.csv"), *asked])
     assert "of another family" in capsys.readouterr().err
