@@ -184,7 +184,7 @@ def _witnesses(done: Calibrated, line: str) -> tuple[Witness, ...]:
             continue  # a drilled part: nothing of it is printed
         modelled, other = causes(rates)[one.kind]
         # Only what this package's rate hangs on can be spoken for: other terms move with the draws by chance.
-        own = {term.name for term in dict(rates.hangs_on).get(f"{one.kind}s", ())}
+        own = {hanging.term for hanging in dict(rates.hangs_on).get(f"{one.kind}s", ())}
         found.append(witness(one, modelled, other, {name: of for name, of in scores.items() if name in own}))
     return tuple(found)
 
