@@ -16,8 +16,11 @@ from landwise.access.exposure import Exposure, exposure
 from landwise.access.inspection import Sights, sights
 from landwise.access.plans import Plan, plans_of
 from landwise.access.probing import ProbeAccess, probe_access
+from landwise.assembly.heard import heard
+from landwise.assembly.knowledge import Knowledge, default_knowledge
+from landwise.assembly.levels import Counted
 from landwise.assembly.lines import Line
-from landwise.assembly.partrates import OwnRate, PartRates, own_rate
+from landwise.assembly.partrates import OwnRate, PartRates, causes, own_rate
 from landwise.assembly.scatter import Scatter
 from landwise.choosing.values import weights_with
 from landwise.costs.offers import Offer
@@ -31,7 +34,7 @@ from landwise.evidence.trails import Given, Origin, Step, stated
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging.leaves import LINE_FIELDS, board_step, of_line, of_study, study_step, use_step
-from landwise.judging.line import line_of, scatter_of
+from landwise.judging.line import counted_from, line_of, scatter_of
 from landwise.judging.stations import (
     balls_step,
     bridging_step,
@@ -206,6 +209,7 @@ class Bench:
             self.land_rules,
             self.scatter.terms,
             self.own_rates,
+            self.counts,
         )
 
     @cached_property
@@ -320,7 +324,10 @@ class Bench:
         at["foils"] = window_step(outline, at, leaves, window)
         at["neighbours"] = bridging_step(at["print"], side)
         at["balls"] = balls_step(outline, at["lands"], at["print"], stand)
-        at["defects"] = rates_step(outline, at, self._scatter_given, self._own_given(outline), rates)
+        told = {"scatter": self._scatter_given, "own": self._own_given(outline)}
+        if self.knowledge is not None:
+            told["knowledge"] = stated(self.knowledge, "line.counts")
+        at["defects"] = rates_step(outline, at, told, rates)
         return Geometry(
             outline=outline,
             pattern=pattern,
@@ -420,7 +427,7 @@ class Bench:
         own = own_rate(outline, self.own_rates)
         rules = (self.land_rules, self.aperture_rules, self.designs, pattern.style, pattern.level)
         return known(
-            lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own),
+            lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own, self.knowledge),
             outline,
             rules,
             printed.foil,
@@ -428,7 +435,30 @@ class Bench:
             stand.height_mm if stand else None,
             self.scatter,
             own,
+            self.knowledge.key if self.knowledge is not None else "shipped",
         )
+
+    @cached_property
+    def counts(self) -> tuple[Counted, ...]:
+        """Defects that the study says its line counted, by package."""
+        return tuple(counted_from(row, self.own) for row in self.content.line.counts)
+
+    @cached_property
+    def knowledge(self) -> Knowledge | None:
+        """The draws of what is known after the study's own counts; None where it has none."""
+        if not self.counts:
+            return None
+        before = self.content.line.model_copy(update={"counts": [], "rates": []})
+        fresh: dict[str, Any] = {"_worked": {}, "_once": {}, "_told": {}, "memory": None}
+        bench = replace(self, content=self.content.model_copy(update={"line": before}), **fresh)
+        expected = []
+        for one in self.counts:
+            rates = bench.geometry(find(one.package, self.own)).rates
+            if rates is None:
+                raise InputError("nothing of it is printed", place="line, counts", found=one.package)
+            modelled, other = causes(rates)[one.kind]
+            expected.append((one, modelled + other))
+        return heard(default_knowledge(), "shipped, and the line's own counts", expected)
 
     @cached_property
     def scatter(self) -> Scatter:

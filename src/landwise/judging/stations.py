@@ -10,6 +10,7 @@ from collections.abc import Mapping
 
 from landwise.access.inspection import sight
 from landwise.assembly.drawn import DRAWS, POINTS
+from landwise.assembly.knowledge import Knowledge
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, part_rates
 from landwise.assembly.scatter import Scatter
@@ -253,6 +254,7 @@ def simulated_rates(
     stand: BallStand | None,
     scatter: Scatter,
     own: OwnRate | None,
+    knowledge: Knowledge | None = None,
 ) -> PartRates | None:
     """Defect rates of a part, drawn over what scatters on the line; None where nothing is printed.
 
@@ -261,13 +263,13 @@ def simulated_rates(
     hidden = [one.number for one in terminals(outline) if sight(outline, one) != "from above"]
     height = stand.height_mm if stand else None
     model = part_model(outline, pattern, printed, scatter, stand_mm=height, hidden=hidden)
-    return part_rates(model, own) if model else None
+    return part_rates(model, own, knowledge=knowledge) if model else None
 
 
 def rates_step(
-    outline: Outline, stations: Mapping[str, Step], scatter: Given, own: Given, result: PartRates | None
+    outline: Outline, stations: Mapping[str, Step], leaves: Mapping[str, Given], result: PartRates | None
 ) -> Step:
-    """The simulation of its defects: with seed, size and inputs."""
+    """The simulation of its defects: with seed, size and inputs; `leaves` are scatter, own rates and own counts."""
     return worked(
         f"defects simulated at {DRAWS} draws of what is not known, {POINTS} points of each density a draw",
         simulated_rates,
@@ -276,8 +278,7 @@ def rates_step(
             "pattern": earlier(stations["lands"]),
             "printed": earlier(stations["print"]),
             "stand": earlier(stations["balls"]),
-            "scatter": scatter,
-            "own": own,
+            **leaves,
         },
         result=result,
         inputs={"seed": "follows from part, print and scatter", "size": f"{DRAWS} draws × {POINTS} points"},
