@@ -25,8 +25,10 @@ from landwise.assembly.scatter import Scatter
 from landwise.choosing.values import weights_with
 from landwise.costs.offers import Offer
 from landwise.costs.rates import Rate, rates_with
-from landwise.designing import Design
+from landwise.designing import Design, Designer
 from landwise.designing import Line as Printer
+from landwise.designing.landsearch import LandChoice, lands_and_print
+from landwise.designing.why import Reasons, reasons_of
 from landwise.errors import InputError
 from landwise.evidence.trails import Given, Origin, Step, stated
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
@@ -40,6 +42,7 @@ from landwise.judging.stations import (
     designed,
     lands_step,
     mounted_step,
+    moved_lands_step,
     print_step,
     rates_step,
     rules_step,
@@ -91,6 +94,9 @@ class Geometry:
     rates: PartRates | None = None
     board_mm: float = BOARD_MM
     design: Design | None = None
+    moved: LandChoice | None = None
+    printer: Printer | None = None
+    rules: ApertureRules = field(default_factory=ApertureRules)
     stations: Mapping[str, Step] = field(default_factory=dict, repr=False, compare=False)
     leaves: Mapping[str, Given] = field(default_factory=dict, repr=False, compare=False)
 
@@ -98,6 +104,23 @@ class Geometry:
     def mounted(self) -> Mounted:
         """Its joints after reflow, worked when first asked for."""
         return mounted(self.outline, self.pattern, self.printed, self.stand, board_mm=self.board_mm)
+
+    @cached_property
+    def reasons(self) -> Reasons | None:
+        """What binds its designed print, what stands beside it and what a micrometre buys; None without a design."""
+        design, printer, pattern = self.design, self.printer, self.pattern
+        if design is None or printer is None or design.margins is None:
+            return None
+        return known(
+            lambda: reasons_of(Designer(self.outline, pattern, printer, self.rules), design),
+            "reasons of a print",
+            self.outline,
+            (pattern.style, pattern.level, pattern.lands),
+            design.foil,
+            design.changes,
+            printer,
+            self.rules,
+        )
 
     @cached_property
     def joints(self) -> Step:
@@ -146,6 +169,14 @@ class Bench:
             offers=_offers(study, own),
             today=datetime.now().astimezone().date(),
         )
+        if content.board.design == "lands" and not made.designs:
+            raise InputError(
+                "lands are designed with their print, and no print is designed",
+                file=study.file,
+                place="board.design",
+                found='line.print "as lands", or a reduction',
+                expected='line.print "designed" without a reduction',
+            )
         return made.remembering()
 
     def remembering(self) -> Bench:
@@ -174,6 +205,7 @@ class Bench:
             self.content.line.preset,
             self.aperture_rules,
             self.designs,
+            self._lands_stay,
             self.land_rules,
             self.scatter.terms,
             self.own_rates,
@@ -220,7 +252,7 @@ class Bench:
         return cast("T", held[1])
 
     def lands(self, outline: Outline) -> LandPattern:
-        """An outline's lands, laid once."""
+        """An outline's default lands, laid once."""
         if outline.name not in self._laid:
             self._laid[outline.name] = land_pattern(outline, rules=self.land_rules)
         return self._laid[outline.name]
@@ -271,8 +303,9 @@ class Bench:
 
     def _work(self, outline: Outline) -> Geometry:
         line, rules, leaves = self.line, self.aperture_rules, self.leaves
-        pattern = self.lands(outline)
-        design = self._design(outline, pattern)
+        moved = self._moved(outline)
+        pattern = self.lands(outline) if moved is None else moved.pattern
+        design = self._design(outline, pattern) if moved is None else moved.design
         openings = design.openings if design is not None and design.designed else None
         printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
         stand = ball_stand(outline, pattern, printed)
@@ -281,7 +314,11 @@ class Bench:
         )
         side = bridging(printed)
         rates = self._rates(outline, pattern, printed, stand)
-        at = {"lands": lands_step(outline, self.land_rules, pattern), "rules": rules_step(rules, leaves)}
+        at = {"rules": rules_step(rules, leaves)}
+        if moved is None:
+            at["lands"] = lands_step(outline, self.land_rules, pattern)
+        else:
+            at["lands"] = moved_lands_step(outline, self.land_rules, at["rules"], leaves, self._scatter_given, moved)
         at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self._scatter_given, design)
         at["print"] = print_step(outline, at, leaves, printed)
         at["foils"] = window_step(outline, at, leaves, window)
@@ -317,12 +354,39 @@ class Bench:
             stations=MappingProxyType(at),
             leaves=leaves,
             design=design,
+            moved=moved,
+            printer=Printer(self.scatter, line.technology, line.powder) if design is not None else None,
+            rules=rules,
         )
 
     @property
     def designs(self) -> bool:
         """Whether openings are designed; a stated reduction is the assembler's own print."""
         return self.content.line.print == "designed" and not self.aperture_rules.reduction_mm
+
+    @cached_property
+    def _lands_stay(self) -> frozenset[str] | None:
+        """Outlines whose lands stay where lands are designed: those that an existing board has; None for all."""
+        board = self.content.board
+        if board.design != "lands" or not self.designs:
+            return None
+        present = [part.package for part in self.content.part if part.package and board.state == "existing"]
+        return frozenset(find(name, self.own).name for name in present)
+
+    def _moved(self, outline: Outline) -> LandChoice | None:
+        """The lands that are designed with the print; None where they are not asked for."""
+        stay, line = self._lands_stay, self.line
+        if stay is None or outline.name in stay:
+            return None
+        printer, rules = Printer(self.scatter, line.technology, line.powder), self.aperture_rules
+        return known(
+            lambda: lands_and_print(outline, printer, line.foil_um, rules=rules, land_rules=self.land_rules),
+            "lands and print",
+            outline,
+            (self.land_rules, rules),
+            line.foil_um,
+            printer,
+        )
 
     def _design(self, outline: Outline, pattern: LandPattern) -> Design | None:
         if not self.designs:
@@ -361,7 +425,7 @@ class Bench:
         self, outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None
     ) -> PartRates | None:
         own = own_rate(outline, self.own_rates)
-        rules = (self.land_rules, self.aperture_rules, self.designs)
+        rules = (self.land_rules, self.aperture_rules, self.designs, pattern.style, pattern.level)
         return known(
             lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own, self.knowledge),
             outline,

@@ -16,6 +16,8 @@ from landwise.assembly.partrates import OwnRate, PartRates, part_rates
 from landwise.assembly.scatter import Scatter
 from landwise.designing import Design, Designer
 from landwise.designing import Line as Printer
+from landwise.designing.landsearch import LandChoice, lands_and_print
+from landwise.designing.words import land_words
 from landwise.evidence.trails import Given, Step, earlier, worked
 from landwise.joints.mounted import Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
@@ -28,6 +30,41 @@ from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Aperture, Foil, Powder, Print, Technology
 
 Leaves = Mapping[str, Given]
+
+
+def moved_lands(
+    outline: Outline,
+    rules: LandRules,
+    opening_rules: ApertureRules,
+    scatter: Scatter,
+    foil_um: float,
+    technology: Technology,
+    powder: Powder,
+) -> LandPattern:
+    """The lands inside their goals whose designed print leaves the widest margin; the default's where none gains."""
+    printer = Printer(scatter, technology, powder)
+    return lands_and_print(outline, printer, foil_um, rules=opening_rules, land_rules=rules).pattern
+
+
+def moved_lands_step(
+    outline: Outline, rules: LandRules, opening: Step, leaves: Leaves, scatter: Given, result: LandChoice
+) -> Step:
+    """The land pattern where lands are designed with the print."""
+    return worked(
+        land_words(result),
+        moved_lands,
+        {
+            "outline": of_outline(outline),
+            "rules": _rules(rules, "rules of lands", RULE_REASONS),
+            "opening_rules": earlier(opening),
+            "scatter": scatter,
+            **{name: leaves[name] for name in ("foil_um", "technology", "powder")},
+        },
+        result=result.pattern,
+        inputs={"lands tried": str(result.tried)},
+        key="lands",
+        sources=outline.sources,
+    )
 
 
 def lands_step(outline: Outline, rules: LandRules, result: LandPattern) -> Step:
