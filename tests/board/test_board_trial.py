@@ -11,7 +11,7 @@ from landwise.board.trial import SIZES, proposals, zero_failures
 from landwise.errors import InputError
 from landwise.fabdata.defectcounts import read_defects
 from landwise.judging.study import run_study
-from landwise.sheets.trialsheet import counts_form, sheet_text, cycling_form, trial_files
+from landwise.sheets.trialsheet import counts_form, cycling_form, sheet_text, trial_files
 from landwise.study.file import study_from
 
 PART = {
