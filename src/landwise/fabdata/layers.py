@@ -20,7 +20,9 @@ from typing import Any
 from landwise.errors import FileError, InputError
 from landwise.fabdata.drills import read_drill
 from landwise.fabdata.gerber import read_gerber
+from landwise.fabdata.ipc2581 import is_product_data
 from landwise.fabdata.layerroles import UNKNOWN_LAYER, recognise
+from landwise.fabdata.productlayers import product_layers
 
 MOST_FILES = 600
 MOST_FILE_BYTES = 120_000_000
@@ -119,7 +121,11 @@ def open_job(path: Path, overrides: Mapping[str, str] | None = None) -> Job:
     if not files:
         raise FileError("no files in it", file=str(path), expected="Gerber layers")
     named = {_match(name, files, path): role for role, name in overrides.items()}
-    layers = []
+    layers: list[JobLayer] = []
+    for name in [one for one in sorted(files) if is_product_data(files[one])]:
+        its, left = product_layers(files.pop(name), PurePosixPath(name).name)
+        layers += [JobLayer(file, role, why, data) for file, role, why, data in its]
+        notes += left
     for name in sorted(files):
         # A mark of byte order before plain text is not part of any of the formats.
         files[name] = files[name].removeprefix(b"\xef\xbb\xbf")

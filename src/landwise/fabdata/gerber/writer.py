@@ -20,6 +20,7 @@ def write_gerber(
     components: Sequence[str] = (),
     pins: Sequence[str] = (),
     flashes: Sequence[tuple[str, float, float] | None] = (),
+    macros: Sequence[str] = (),
 ) -> bytes:
     """A layer of dark openings.
 
@@ -32,7 +33,9 @@ def write_gerber(
     components, pins : sequences of str, optional
         Reference and terminal of each opening, written as object attributes.
     flashes : sequence, optional
-        For an opening that a standard aperture draws exactly: the aperture's text, and its middle [mm].
+        For an opening that an aperture draws exactly: the aperture's text, and its middle [mm].
+    macros : sequence of str, optional
+        Statements that define the macros those apertures are of.
 
     Raises
     ------
@@ -41,8 +44,8 @@ def write_gerber(
 
     Notes
     -----
-    Corners are rounded to 1 nm. Holes are cut after all dark openings; so openings must not lie within
-    another's hole, which openings that are merged never do.
+    Corners are rounded to 1 nm. Shapes with holes come first, the largest of them before the others, each with its
+    holes cut at once: so what lies within a hole stays.
 
     Examples
     --------
@@ -52,12 +55,12 @@ def write_gerber(
     """
     lines = [f"%TF.GenerationSoftware,landwise,landwise,{__version__}*%"]
     lines += [f"%TF{name},{','.join(values)}*%" for name, values in attributes.items()]
-    lines += ["%FSLAX46Y46*%", "%MOMM*%"]
+    lines += ["%FSLAX46Y46*%", "%MOMM*%", *macros]
     codes: dict[str, int] = {}
     body: list[str] = ["%LPD*%", "G01*"]
-    holes: list[Any] = []
     named = ("", "")
-    for number, shape in enumerate(polygons):
+    for number in _holed_first(polygons):
+        shape = polygons[number]
         low, high = np.array(shape.bounds[:2]), np.array(shape.bounds[2:])
         if max(np.abs(low).max(), np.abs(high).max()) >= 9999:
             raise InputError(
@@ -81,15 +84,21 @@ def write_gerber(
             body += [f"D{code}*", f"X{twice[0] // 2}Y{twice[1] // 2}D03*"]
         else:
             body += _region(shape.exterior)
-            holes += list(shape.interiors)
+            if len(shape.interiors):
+                body.append("%LPC*%")
+                body += [line for ring in shape.interiors for line in _region(ring)]
+                body.append("%LPD*%")
     if named != ("", ""):
         body.append("%TD*%")
-    if holes:
-        body.append("%LPC*%")
-        for ring in holes:
-            body += _region(ring)
     lines += [f"%ADD{code}{text}*%" for text, code in codes.items()]
     return ("\n".join([*lines, *body, "M02*"]) + "\n").encode("ascii")
+
+
+def _holed_first(polygons: Sequence[Any]) -> list[int]:
+    """The order of writing: shapes with holes from the largest on, then the others as they come."""
+    holed = [k for k, shape in enumerate(polygons) if len(shape.interiors)]
+    inside = set(holed)
+    return sorted(holed, key=lambda k: -polygons[k].area) + [k for k in range(len(polygons)) if k not in inside]
 
 
 def _named(now: tuple[str, str]) -> list[str]:
