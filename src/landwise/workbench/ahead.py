@@ -84,6 +84,7 @@ def _live(line: Connection, folder: str) -> None:
     memory = Memory()
     now: deque[Callable[[], object]] = deque()
     later: Iterator[Callable[[], object]] = iter(())
+    words.put(words.get())
     while True:
         while not words.empty():
             word = words.get()

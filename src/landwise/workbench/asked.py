@@ -299,7 +299,7 @@ def contradicted(asked: Asked) -> str:
     """What to say where the function typed is not the number's; empty where they agree, or one of them is missing.
 
     >>> contradicted(Asked({"number": "74LVC1G08", "function": "octal buffer"}))
-    'The number says 2-input AND gate, which is what is judged; the function typed says octal buffer.'
+    'The number says single 2-input AND gate, which is what is judged; the function typed says octal buffer.'
     """
     number, typed = (asked.values.get(name, "") for name in ("number", "function"))
     reading, words = read_number(number), read_words(typed)

@@ -37,6 +37,7 @@ if (ask) {
   const trouble = document.getElementById("trouble"), back = document.getElementById("back");
   const tab = crypto.randomUUID();
   const REST_MS = 160;
+  let stands = location.search;
   let latest = null, waiting = 0, turn = 0, steps = history.state?.steps ?? 0;
 
   for (const button of ask.querySelectorAll(".no-script")) button.hidden = true;
@@ -154,7 +155,8 @@ if (ask) {
       }
     } catch (error) {
       if (error.name === "AbortError") return;
-      trouble.textContent = "The workbench does not answer. Does it still run in its terminal?";
+      trouble.textContent = "The workbench does not answer. Does it still run in its terminal? It is asked again until it does.";
+      setTimeout(() => { if (latest === mine) show(asked(), { step, held }); }, 2000);
       return;
     } finally {
       if (latest === mine) {
@@ -179,6 +181,7 @@ if (ask) {
     if (step && answer.address !== location.pathname + location.search) {
       steps += 1;
       history.pushState({ steps }, "", answer.address);
+      stands = location.search;
       back.disabled = false;
     } else if (!step) {
       history.replaceState({ steps }, "", location.href);
@@ -226,9 +229,11 @@ if (ask) {
     await show(asked(), { step: true });
     const again = name && result.querySelector(`a[data-open="${CSS.escape(name)}"]`);
     (again || result.querySelector(".scroll"))?.focus({ preventScroll: true });
+    if (name) result.querySelector(`.opened section[data-name="${CSS.escape(name)}"]`)?.scrollIntoView({ block: "start" });
   });
 
-  addEventListener("popstate", () => location.reload());
+  // A jump within the page is no other state.
+  addEventListener("popstate", () => { if (location.search !== stands) location.reload(); });
   let width = result.clientWidth;
   new ResizeObserver(() => {
     if (Math.abs(result.clientWidth - width) < 24) return;
