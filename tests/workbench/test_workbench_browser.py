@@ -294,6 +294,8 @@ def test_nothing_sticks_out_and_no_accessibility_rule_is_broken(browser, address
     for wide, high in ((1920, 1080), (820, 1180), (390, 844), (1280, 900)):
         page.set_viewport_size({"width": wide, "height": high})
         assert page.evaluate("document.documentElement.scrollWidth") <= wide
+    page.wait_for_timeout(100)  # the row is asked for anew in its new room
+    ready(page)
     page.locator("details").evaluate_all("boxes => { for (const box of boxes) box.open = true; }")
     said = []
     for scheme in ("light", "dark"):
