@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "study": ("study", "Judge every package of every logic part; choose for the whole board."),
     "calibrate": ("calibrate", "Learn a line's print from its own paste inspection."),
     "compare": ("compare", "Settle one part from flags and draw its card."),
+    "sweep": ("sweep", "Vary inputs over many cases; say where the choice changes."),
     "review": ("review", "Review a finished board's stencil from its fabrication files."),
     "serve": ("serve", "Open the workbench in the browser."),
     "explain": ("explain", "Show the chain of formulas and sources behind a figure."),
