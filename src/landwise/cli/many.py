@@ -76,6 +76,9 @@ def told(swept: Swept, stopped: bool) -> int:
     for one in swept.found:
         out.print()
         out.print(one.name, style="bold", markup=False)
+        for path in one.idle:
+            text = f"  {path} changes nothing in any case: does another input stand before it?"
+            out.print(text, style="yellow", markup=False)
         for move in one.moves[:12]:
             out.print(f"  {move}", markup=False)
         if len(one.moves) > 12:

@@ -7,6 +7,7 @@ import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -96,20 +97,20 @@ class Axis:
     values: tuple[Value, ...]
     span: Span | None = None
 
-    @property
+    @cached_property
     def unit(self) -> str:
         """Of its numbers; empty where it has none, or where they differ."""
         units = {value.unit for value in self.values} or ({self.span.unit} if self.span else set())
         return units.pop() if len(units) == 1 else ""
 
-    @property
+    @cached_property
     def numeric(self) -> bool:
         """Whether every value is a number in one unit."""
         if not self.values:
             return self.span is not None
-        return all(value.number is not None for value in self.values) and len({v.unit for v in self.values}) == 1
+        return len({value.unit for value in self.values}) == 1 and all(v.number is not None for v in self.values)
 
-    @property
+    @cached_property
     def column(self) -> str:
         """Its heading in a table, with the unit."""
         return f"{self.path} [{self.unit}]" if self.numeric and self.unit else self.path
@@ -195,7 +196,7 @@ def _set(node: Any, steps: Sequence[str | int], stated: Any, path: str, file: st
             inner = node.get(str(step), {})
             return {**node, str(step): _set(inner, rest, stated, path, file)}
         if stated is None:
-            return {key: kept for key, kept in node.items() if key != step}
+            return {key: kept for key, kept in node.items() if key != str(step)}
         return {**node, str(step): stated}
     raise InputError(
         "the study has no such input",

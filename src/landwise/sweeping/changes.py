@@ -32,6 +32,8 @@ class Chosen:
         Place in `ANSWERS`; -1 where there is none.
     read, whole : int
         Cases that were read, of how many.
+    costs : array of float, (cases,)
+        Money per board; nan where there is no choice.
     """
 
     parts: tuple[str, ...]
@@ -40,6 +42,7 @@ class Chosen:
     answers: Codes
     read: int
     whole: int
+    costs: NDArray[np.float64]
 
     @property
     def moving(self) -> tuple[int, ...]:
@@ -74,17 +77,19 @@ def chosen_of(plan: Plan, journal: Journal, source: int) -> Chosen:
     codes = np.full((read, len(parts)), -1, np.int16)
     answers = np.full((read, len(parts)), -1, np.int16)
     packages: dict[str, int] = {}
+    costs = np.full(read, np.nan)
     for at in range(read):
         row = journal.row(plan.key(plan.case(source * whole + at)))
         if row is None:
             continue
+        costs[at] = np.nan if row.get("cost") is None else row["cost"]
         for p, ref in enumerate(parts):
             name = row.get(ref)
             if name:
                 codes[at, p] = packages.setdefault(name, len(packages))
                 kind = row.get(f"{ref} answer")
                 answers[at, p] = ANSWERS.index(kind) if kind in ANSWERS else -1
-    return Chosen(parts, tuple(packages), codes, answers, read, whole)
+    return Chosen(parts, tuple(packages), codes, answers, read, whole, costs)
 
 
 def influence(plan: Plan, chosen: Chosen) -> tuple[float, ...]:
@@ -104,6 +109,20 @@ def influence(plan: Plan, chosen: Chosen) -> tuple[float, ...]:
         known = (one >= 0).any(-1) & (two >= 0).any(-1)
         differs = (one != two).any(-1) & known
         found.append(float(differs.sum() / known.sum()) if known.any() else 0.0)
+    return tuple(found)
+
+
+def idle(plan: Plan, chosen: Chosen) -> tuple[int, ...]:
+    """Inputs that change neither a package nor the money in any case: overridden by another, or idle in this study."""
+    if plan.points is not None or chosen.read < chosen.whole or not np.isfinite(chosen.costs).any():
+        return ()
+    cube, costs = chosen.codes.reshape(*plan.shape, len(chosen.parts)), chosen.costs.reshape(plan.shape)
+    found = []
+    for n in range(len(plan.axes)):
+        if plan.shape[n] < 2:
+            continue
+        same = (cube == cube.take([0], n)).all() and np.allclose(costs, costs.take([0], n), rtol=1e-12, equal_nan=True)
+        found += [n] if same else []
     return tuple(found)
 
 

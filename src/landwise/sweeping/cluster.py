@@ -64,7 +64,7 @@ def _run(
     client: Any, as_completed: Any, given: Given, batches: Iterator[Batch], stop: Callable[[], bool]
 ) -> Iterator[tuple[int, Row]]:
     left: dict[Any, Batch] = {}
-    done = as_completed(with_results=False, raise_errors=False)
+    done = as_completed(loop=client.loop, with_results=False, raise_errors=False)
     singles: list[Batch] = []
 
     def hand_out() -> None:

@@ -25,6 +25,8 @@ class Found:
         Where parts take another package.
     still : tuple of str
         Parts that come in one package in every case.
+    idle : tuple of str
+        Inputs that change nothing at all.
     read, whole : int
         Cases that the maps follow from, of how many.
     """
@@ -33,6 +35,7 @@ class Found:
     influence: tuple[float, ...]
     moves: tuple[str, ...]
     still: tuple[str, ...]
+    idle: tuple[str, ...]
     read: int
     whole: int
 
@@ -54,6 +57,7 @@ def page_html(
             "moves": one.moves[:MOST_MOVES],
             "more": max(0, len(one.moves) - MOST_MOVES),
             "still": one.still,
+            "idle": one.idle,
             "cut": one.read < one.whole,
             # Our own drawings, whose texts are escaped when written.
             "maps": [Markup(svg) for svg in drawn.get(n, ())],

@@ -199,8 +199,8 @@ def _sobol(axes: int, points: int, seed: int) -> NDArray[np.float64]:
     return made
 
 
-def folder_sources(folder: Path) -> tuple[Source, ...]:
-    """Every folder and zip of a folder as a source of a review, by name.
+def folder_sources(folder: Path, asked: Mapping[str, Any]) -> tuple[Source, ...]:
+    """Every folder and zip of a folder as a source of a review, by name; what is asked is part of each.
 
     Raises
     ------
@@ -215,7 +215,15 @@ def folder_sources(folder: Path) -> tuple[Source, ...]:
     )
     if not found:
         raise FileError("no board in the folder", file=str(folder), expected="folders or zips of fabrication files")
-    return tuple(Source(one.name, {"board": str(one.resolve()), "content": _content(one)}) for one in found)
+    told = {**asked, "line": _line_text(str(asked.get("line", "")))}
+    return tuple(
+        Source(one.name, {"board": str(one.resolve()), "content": _content(one), "asked": told}) for one in found
+    )
+
+
+def _line_text(line: str) -> str:
+    """A line's name, or the text of its file: another file under the same name is another line."""
+    return read_text(Path(line), LARGEST_FILE_BYTES) if line.endswith(".toml") else line
 
 
 def _content(board: Path) -> str:

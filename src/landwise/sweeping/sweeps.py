@@ -12,14 +12,14 @@ from typing import Any
 from landwise.disk import version
 from landwise.sheets.files import write_atomic
 from landwise.sweeping.cases import FAULT, Given, Row
-from landwise.sweeping.changes import chosen_of, influence, move_says, moves_of, rank_axes
+from landwise.sweeping.changes import chosen_of, idle, influence, move_says, moves_of, rank_axes
 from landwise.sweeping.cluster import run_cluster
 from landwise.sweeping.journal import Journal
 from landwise.sweeping.local import run_local
 from landwise.sweeping.maps import cut_of, part_map
 from landwise.sweeping.page import Found, page_html
 from landwise.sweeping.plan import MOST_BATCH, Case, Plan
-from landwise.sweeping.tables import write_tables
+from landwise.sweeping.tables import parts_of, write_tables
 
 PLAN = "sweep.json"
 PAGE = "sweep.html"
@@ -170,6 +170,8 @@ def _found(plan: Plan, journal: Journal, folder: Path) -> tuple[tuple[Found, ...
     found: list[Found] = []
     drawn: dict[int, list[str]] = {}
     for source in range(len(plan.sources)):
+        if not parts_of(plan, source):
+            continue
         chosen = chosen_of(plan, journal, source)
         told = influence(plan, chosen)
         moves = tuple(move_says(plan, move) for move in moves_of(plan, chosen))
@@ -178,14 +180,15 @@ def _found(plan: Plan, journal: Journal, folder: Path) -> tuple[tuple[Found, ...
             for p, (ref, codes) in enumerate(zip(chosen.parts, chosen.codes.T, strict=True))
             if p not in chosen.moving and len(codes) and codes.max() >= 0
         )
-        found.append(Found(plan.sources[source].name, told, moves, still, chosen.read, chosen.whole))
-        drawn[source] = []
+        without = tuple(plan.axes[n].path for n in idle(plan, chosen))
+        found.append(Found(plan.sources[source].name, told, moves, still, without, chosen.read, chosen.whole))
+        maps = drawn[len(found) - 1] = []
         if chosen.read == chosen.whole:
             cut = cut_of(plan, rank_axes(told))
             for p in chosen.moving[:MOST_MAPS]:
-                drawn[source].append(part_map(plan, chosen, p, cut, prefix=f"map{source}-{p}"))
+                maps.append(part_map(plan, chosen, p, cut, prefix=f"map{source}-{p}"))
                 name = f"map-{source + 1}-{_file_name(chosen.parts[p])}.svg"
-                write_atomic(folder / name, drawn[source][-1].encode())
+                write_atomic(folder / name, maps[-1].encode())
     return tuple(found), drawn
 
 
