@@ -50,10 +50,10 @@ def cluster(folder: Path) -> tuple[str, list[subprocess.Popen[bytes]]]:
     """A scheduler and two workers on loopback."""
     told = folder / "scheduler.json"
     begin = (sys.executable, "-m")
+    quiet = ("--no-dashboard", "--scheduler-file", str(told))
     made = [
         subprocess.Popen(
-            [*begin, "distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard"]
-            + ["--scheduler-file", str(told)],
+            [*begin, "distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0", *quiet],
             stderr=subprocess.DEVNULL,
         )
     ]
@@ -61,8 +61,7 @@ def cluster(folder: Path) -> tuple[str, list[subprocess.Popen[bytes]]]:
         time.sleep(0.1)
     made += [
         subprocess.Popen(
-            [*begin, "distributed.cli.dask_worker", "--scheduler-file", str(told), "--nthreads", "1", "--no-nanny"]
-            + ["--no-dashboard", "--local-directory", str(folder / f"worker{n}")],
+            [*begin, "distributed.cli.dask_worker", "--nthreads", "1", "--no-nanny", *quiet],
             stderr=subprocess.DEVNULL,
         )
         for n in (1, 2)
@@ -90,9 +89,8 @@ def main() -> None:
                     one.kill()
                 for one in processes:
                     one.wait()
-    print(
-        f"target {TARGET_MS:g} ms; this process at most {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB"
-    )
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"target {TARGET_MS:g} ms; this process at most {peak:.0f} MB")
 
 
 if __name__ == "__main__":

@@ -139,6 +139,19 @@ def test_two_runs_never_write_in_one_folder(tmp_path):
         Journal(tmp_path)
 
 
+def test_the_index_finds_every_case_however_it_was_folded(tmp_path, monkeypatch):
+    monkeypatch.setattr("landwise.sweeping.journal.FOLDED_AT", 7)
+    keys = [bytes([n]) * 8 + bytes([n % 2]) * 8 for n in range(50)] + [bytes(8) + b"\x05" * 8]  # two share their head
+    with Journal(tmp_path) as journal:
+        for n, key in enumerate(keys):
+            journal.add(key, {"n": n})
+        journal.add(keys[3], {"n": "newer"})
+        wanted = [{"n": "newer" if n == 3 else n} for n in range(len(keys))]
+        assert [journal.row(key) for key in keys] == wanted
+    with Journal(tmp_path) as journal:
+        assert [journal.row(key) for key in keys] == wanted
+
+
 def test_a_full_disk_ends_in_one_sentence_and_loses_nothing(tmp_path, monkeypatch):
     with Journal(tmp_path) as journal:
         journal.add(b"a" * 16, {"cost": 1.0})

@@ -68,6 +68,9 @@ class Span:
         """
         if self.log:
             number = math.exp(math.log(self.low) + share * (math.log(self.high) - math.log(self.low)))
+            number = (
+                float(f"{number:.4g}") if 0 < share < 1 else (self.low, self.high)[share >= 1]
+            )  # as one would type it
         else:
             number = self.low + share * (self.high - self.low)
         number = float(f"{number:.12g}")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import time
-from collections.abc import Iterator
+from array import array
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -22,6 +22,7 @@ from landwise.errors import FileError
 
 NAME = "cases.jsonl"
 LOCK = ".sweep.lock"
+FOLDED_AT = 200_000  # finished cases
 SYNC_SECONDS = 2.0  # what a power cut may lose
 
 
@@ -85,7 +86,7 @@ class Journal:
 
     def _read(self) -> None:
         """Index the lines; drop what was cut off."""
-        heads, places, at = [], [], 0
+        heads, places, at = array("Q"), array("q"), 0
         with self.path.open("rb") as file:
             for line in file:
                 if not line.endswith(b"\n"):
@@ -96,10 +97,19 @@ class Journal:
                     heads.append(int.from_bytes(head[:8], "little"))
                     places.append(at)
                 at += len(line)
-        found = np.array(heads, np.uint64)
-        order = np.argsort(found, kind="stable")
-        self._heads, self._places = found[order], np.array(places, np.int64)[order]
         self._end = at
+        self._index(np.frombuffer(heads, np.uint64), np.frombuffer(places, np.int64))
+
+    def _index(self, heads: NDArray[np.uint64], places: NDArray[np.int64]) -> None:
+        order = np.argsort(heads, kind="stable")
+        self._heads, self._places = heads[order], places[order]
+
+    def _fold(self) -> None:
+        """Move what came in this run into the index: a dictionary takes ten times its room."""
+        heads = np.array([int.from_bytes(key[:8], "little") for key in self._fresh], np.uint64)
+        places = np.array(list(self._fresh.values()), np.int64)
+        self._index(np.concatenate([self._heads, heads]), np.concatenate([self._places, places]))
+        self._fresh.clear()
 
     def add(self, key: bytes, row: dict[str, Any]) -> None:
         """Keep a finished case.
@@ -127,6 +137,8 @@ class Journal:
             ) from None
         self._fresh[key] = self._end
         self._end += len(line)
+        if len(self._fresh) >= FOLDED_AT:
+            self._fold()
 
     def _place(self, key: bytes) -> int | None:
         if key in self._fresh:
@@ -162,11 +174,6 @@ class Journal:
         except (ValueError, KeyError):
             return None
         return row
-
-    def rows(self, keys: Iterator[bytes]) -> Iterator[dict[str, Any] | None]:
-        """The rows of many cases, in their order."""
-        for key in keys:
-            yield self.row(key)
 
 
 def _key_of(line: bytes) -> bytes | None:

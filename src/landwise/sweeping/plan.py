@@ -109,12 +109,12 @@ class Plan:
         told = json.dumps([self.kind, version(), self.sources[case.source].digest, stated], default=str)
         return hashlib.blake2b(told.encode(), digest_size=16).digest()
 
-    def batches(self, numbers: Sequence[int], most: int) -> Iterator[tuple[int, ...]]:
+    def batches(self, numbers: Sequence[int] | NDArray[np.int64], most: int) -> Iterator[tuple[int, ...]]:
         """The numbers in the order in which they are worked: what shares geometry together, at most `most`."""
         slow = [n for n, axis in enumerate(self.axes) if not axis.quick]
         if self.points is not None or not self.axes or len(slow) == len(self.axes):
             for start in range(0, len(numbers), most):
-                yield tuple(numbers[start : start + most])
+                yield tuple(int(n) for n in numbers[start : start + most])
             return
         left = np.asarray(numbers, dtype=np.int64)
         source, at = np.divmod(left, self.per_source)

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from landwise.disk import version
 from landwise.sheets.files import write_atomic
@@ -107,7 +110,7 @@ def run_sweep(
     """
     given = Given(plan.kind, plan.sources, plan.axes, dict(more or {}))
     with Journal(folder) as journal:
-        left = [number for number in range(len(plan)) if _open(plan, journal, number)]
+        left = np.fromiter((number for number in range(len(plan)) if _open(plan, journal, number)), np.int64)
         before = len(plan) - len(left)
         write_atomic(folder / PLAN, _plan_text(plan).encode())
         progress(before, len(plan), before)
@@ -141,7 +144,7 @@ def _open(plan: Plan, journal: Journal, number: int) -> bool:
 
 
 def _rows(
-    plan: Plan, given: Given, left: Sequence[int], jobs: int, on: str | None, stop: Callable[[], bool]
+    plan: Plan, given: Given, left: NDArray[np.int64], jobs: int, on: str | None, stop: Callable[[], bool]
 ) -> Any:  # a generator: it is closed where the work ends
     most = max(1, min(MOST_BATCH, len(left) // (4 * jobs) if on is None else MOST_BATCH, len(left)))
     if on is not None:
