@@ -25,6 +25,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "explain": ("explain", "Show the chain of formulas and sources behind a figure."),
     "calc": ("calc", "Work one formula of the book, or list them all."),
     "outlines": ("outlines", "List, show, draw and check package outlines."),
+    "sources": ("sources", "List every source, how far it was read, and what rests on it."),
+    "checks": ("checks", "Work the checks against the outside on this machine."),
     "defaults": ("defaults", "List every default with its reason and source."),
 }
 
