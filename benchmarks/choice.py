@@ -17,8 +17,8 @@ from typing import Any
 import numpy as np
 
 from landwise.choosing.optimum import Ban, Charge, Problem, Row, Solution, solve
-from landwise.choosing.optimum.explain import conflict
 from landwise.choosing.optimum.direct import solve_directly
+from landwise.choosing.optimum.explain import conflict
 from landwise.choosing.optimum.front import Axis, front
 
 EXAMPLE = Path(__file__).resolve().parent.parent / "examples" / "logger" / "board.toml"
@@ -58,7 +58,7 @@ def bound_in_many_ways(parts: int, options: int = OPTIONS, decisions: int = DECI
     rng = np.random.default_rng(seed)
     shape = (decisions, parts, options)
     level = rng.lognormal(-1.0, 0.8, (1, parts, 1))
-    cost = level * (1 + rng.uniform(0, 0.05, (1, parts, options)) + rng.uniform(0, 0.004, shape))
+    cost = level * (1 + rng.uniform(0, 0.15, (1, parts, options)) + rng.uniform(0, 0.002, shape))
     shared = float(level.sum()) * rng.uniform(0, 0.001, decisions)
     banned = rng.random(shape) < 0.15
     banned[:, :, 0] = False

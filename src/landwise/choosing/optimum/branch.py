@@ -1,4 +1,4 @@
-"""The search over shared decisions: relax the most promising one, look for a choice near its bound, settle it, go on."""
+"""The search over shared decisions: relax the most promising one, look for a choice near its bound, settle it."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from landwise.choosing.optimum.core import EXACT, Core, opened
-from landwise.choosing.optimum.linear import Case, Prices, Relaxed, relax
+from landwise.choosing.optimum.linear import Case, Prices, Relaxed, Relaxer
 from landwise.choosing.optimum.model import Array, Index, slack
 
 ROOMS = (1e-4, 1e-3, 1e-2)  # shares of the bound above it within which a first choice is looked for
-FIRST_GAP = 2e-5  # gap at which the first choice is good enough to cut off other decisions with
-SHARE_OF_TIME = 0.25  # of what is left that one attempt at a first choice may take
+FIRST_GAP = 1e-4  # gap at which the first choice is good enough to cut off other decisions with
+SHARE_OF_TIME = 0.1  # of what is left that one attempt at a first choice may take
 Progress = Callable[[float, float], None]
 
 
@@ -78,11 +78,9 @@ def branch(cases: Sequence[Case], value: float, terms: Terms, progress: Progress
     progress : callable, optional
         Called with (best value so far, bound).
     """
-    start = Prices.none(len(cases[0].use), len(cases[0].once.masks), len(cases[0].cost))
-    found = Found(value, np.array([case.bound(start) for case in cases]))
+    relaxer, stopping = Relaxer(cases[0]), _Stopping(cases[0])
+    found = Found(value, np.array([case.bound(relaxer.prices) for case in cases]))
     relaxed: dict[int, Relaxed] = {}
-    stopping = _Stopping(start)
-    like: Relaxed | None = None
     while waiting := found.open(terms.gap):
         if terms.over():
             found.finished = False
@@ -92,17 +90,20 @@ def branch(cases: Sequence[Case], value: float, terms: Terms, progress: Progress
             if stopping.stops(cases[n]):
                 found.floor[n] = np.inf
                 continue
-            one = relax(cases[n], start if like is None else like.prices, terms.over, enough=found.value, like=like)
+            one = relaxer.relax(cases[n], terms.over, enough=found.value)
             if one.broken and stopping.learns(cases[n], terms.over):
                 found.floor[n] = np.inf
                 continue
-            relaxed[n], like = one, one
             found.floor[n] = max(found.floor[n], one.bound)
             found.take(worth(cases[n], one.choice, terms), n, one.choice)
+            if not relaxed:
+                # What the first decision's limits and charges are worth says much of the others.
+                found.floor = np.maximum(found.floor, [case.bound(relaxer.prices) for case in cases])
+            relaxed[n] = one
             if not np.isfinite(found.value):
                 _first(cases[n], n, one, found, terms)
         else:
-            settle(cases[n], n, relaxed.pop(n).prices, found, terms)
+            settle(cases[n], n, relaxed[n].prices, found, terms)
         if progress is not None and np.isfinite(found.value):
             progress(found.value, min(found.value, float(found.floor.min())))
     return found
@@ -111,8 +112,8 @@ def branch(cases: Sequence[Case], value: float, terms: Terms, progress: Progress
 class _Stopping:
     """Prices that show that a decision can't keep its limits, kept for the next decision."""
 
-    def __init__(self, start: Prices):
-        self.start, self.known = start, start
+    def __init__(self, case: Case):
+        self.known = Prices.none(len(case.use), len(case.once.masks), len(case.cost))
 
     def stops(self, case: Case) -> bool:
         """Whether the prices known show it."""
@@ -121,7 +122,7 @@ class _Stopping:
     def learns(self, case: Case, over: Callable[[], bool]) -> bool:
         """Whether some prices show it: what is left of the relaxation without any money."""
         bare = _bare(case)
-        one = relax(bare, self.start, over)
+        one = Relaxer(bare).relax(bare, over)
         if one.bound > _tiny(case, one.prices):
             self.known = one.prices
             return True

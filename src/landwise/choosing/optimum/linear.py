@@ -119,7 +119,7 @@ class Relaxed:
     choice : int array (parts,)
         The option with the largest share of each part.
     made : bool array (parts, options)
-        Options near enough to the cheapest at these prices.
+        Options that came into question and are near enough to the cheapest at these prices.
     broken : bool
         Whether it breaks a limit in spite of its price.
     """
@@ -131,22 +131,8 @@ class Relaxed:
     broken: bool
 
 
-def relax(
-    case: Case, start: Prices, over: Over, *, enough: float = float("inf"), like: Relaxed | None = None
-) -> Relaxed:
-    """The best prices of one decision.
-
-    Parameters
-    ----------
-    case : Case
-    start : Prices
-        Of another decision, or none: what the first columns are taken from.
-    over : callable
-        True ends it; the prices so far give a bound all the same.
-    enough : float
-        A bound at which it may end.
-    like : Relaxed, optional
-        Of another decision, whose options and links come in from the start.
+class Relaxer:
+    """Relaxes one decision after another: options, links and the solver's basis of one serve the next.
 
     Examples
     --------
@@ -154,33 +140,50 @@ def relax(
 
     >>> none = Once([], np.zeros(0), [np.zeros(0)])
     >>> case = Case(np.array([[1.0, 3.0]]), 0.0, [np.array([[2.0, 0.0]])], np.array([1.0]), none)
-    >>> round(relax(case, Prices.none(1, 0, 1), lambda: False).bound, 6)
+    >>> round(Relaxer(case).relax(case, lambda: False).bound, 6)
     2.0
     """
-    master = _Master(case)
-    best, value = start, case.bound(start)
-    if like is not None:
-        master.add(np.nonzero(like.made & np.isfinite(case.cost)))
-        master.tie(like.prices.shares > 0)
-    master.add(_cheapest(case.priced(start), FIRST))
-    for _ in range(ROUNDS):
-        if over():
-            break
-        now, carried = master.solve()
-        bound = case.bound(now)
-        if bound > value:
-            best, value = now, bound
-        if value >= enough:
-            break
-        wanted = _wanting(case.priced(now), carried, CLOSE * max(1.0, abs(value)))
-        added = master.add(wanted) if wanted[0].size else 0
-        if not added + master.link():
-            break
-    return Relaxed(value, best, master.rounded(), _near(case, best, master.made, value), master.broken())
+
+    def __init__(self, case: Case):
+        self.prices = Prices.none(len(case.use), len(case.once.masks), len(case.cost))
+        self._master: _Master | None = None
+
+    def relax(self, case: Case, over: Over, *, enough: float = float("inf")) -> Relaxed:
+        """The best prices of one decision.
+
+        Parameters
+        ----------
+        case : Case
+        over : callable
+            True ends it; the prices so far give a bound all the same.
+        enough : float
+            A bound at which it may end.
+        """
+        best, value = self.prices, case.bound(self.prices)
+        if self._master is None:
+            self._master = _Master(case)
+        else:
+            self._master.move(case)
+        master = self._master
+        master.add(_cheapest(case.priced(best), FIRST))
+        for _ in range(ROUNDS):
+            if value >= enough or over():
+                break
+            now, carried = master.solve()
+            bound = case.bound(now)
+            if bound > value:
+                best, value = now, bound
+            wanted = _wanting(case.priced(now), carried, CLOSE * max(1.0, abs(value)))
+            added = master.add(wanted) if wanted[0].size else 0
+            if not added + master.link():
+                break
+        broken = master.broken()
+        if not broken:
+            self.prices = best
+        return Relaxed(value, best, master.rounded(), _near(case, best, master.made, value), broken)
 
 
 def _near(case: Case, prices: Prices, made: Mask, value: float) -> Mask:
-    """Of the options that came into question those that a similar decision may want as well."""
     priced = case.priced(prices)
     above = priced - priced.min(axis=1, keepdims=True)
     found: Mask = made & (above <= NEAR * abs(value) / len(priced))
@@ -220,8 +223,9 @@ class _Master:
         self.scale = max(float(np.abs(finite).max()), float(case.once.due.max(initial=0.0))) or 1.0
         self.size = np.array([max(float(np.abs(use).max()), 1e-12) for use in case.use])
         self.solver: Any = quiet_solver()
-        # Zero rows for the parts, the limits after them; then a column for each charge and for each broken limit.
+        # A row for each part, then the limits; a column for each charge, then one for each broken limit.
         rows = len(case.use)
+        self.limits: Index = self.parts + np.arange(rows)
         self.add_rows(np.ones(self.parts), np.ones(self.parts))
         self.add_rows(np.full(rows, -1e30), case.capacity / self.size)
         charges = len(masks)
@@ -240,6 +244,27 @@ class _Master:
         self.add_columns(price, np.full(rows, 1e30), each, [-np.ones(1)] * rows)
         self.first = charges + rows
         self.values = np.zeros(self.first)
+
+    def move(self, case: Case) -> None:
+        """To another decision: costs, what is out, and the limits; all else stays as it is."""
+        self.case = case
+        columns = np.arange(self.first, self.first + len(self.column_parts), dtype=np.int32)
+        cost = case.cost[self.column_parts, self.column_options]
+        there = np.isfinite(cost)
+        self.solver.changeColsCost(len(columns), columns, np.where(there, cost, 0.0) / self.scale)
+        self.solver.changeColsBounds(len(columns), columns, np.zeros(len(columns)), np.where(there, 1e30, 0.0))
+        if not len(self.limits):
+            return
+        self.solver.deleteRows(len(self.limits), self.limits.astype(np.int32))
+        gone = int(self.limits[0])
+        self.links = {pair: row - len(self.limits) * (row > gone) for pair, row in self.links.items()}
+        self.limits = self.parts + len(self.links) + np.arange(len(self.limits))
+        charges = len(self.needs)
+        for r, (use, on_top) in enumerate(zip(case.use, case.once.uses, strict=True)):
+            used = use[self.column_parts, self.column_options]
+            values = np.concatenate([on_top / self.size[r], [-1.0], used / self.size[r]])
+            entries = np.concatenate([np.arange(charges), [charges + r], columns]).astype(np.int32)
+            self.solver.addRow(-1e30, float(case.capacity[r] / self.size[r]), len(entries), entries, values)
 
     def add_rows(self, lower: Array, upper: Array) -> None:
         """Rows without an entry."""
@@ -267,7 +292,7 @@ class _Master:
             return 0
         self.made[parts, options] = True
         rows, values = [], []
-        limits = self.parts + np.arange(len(self.case.use))
+        limits = self.limits
         used = np.array([use[parts, options] for use in self.case.use]).reshape(len(limits), len(parts)).T / self.size
         for n, (p, k) in enumerate(zip(parts.tolist(), options.tolist(), strict=True)):
             linked = [self.links[c, p] for c in np.flatnonzero(self.needs[:, p, k]).tolist() if (c, p) in self.links]
@@ -287,11 +312,10 @@ class _Master:
         found = self.solver.getSolution()
         self.values = np.array(found.col_value)
         dual = np.array(found.row_dual)
-        limits = slice(self.parts, self.parts + len(self.size))
         shares = np.zeros((len(self.needs), self.parts))
         for (c, p), row in self.links.items():
             shares[c, p] = max(0.0, -dual[row] * self.scale)
-        prices = np.maximum(0.0, -dual[limits] * self.scale / self.size)
+        prices = np.maximum(0.0, -dual[self.limits] * self.scale / self.size)
         return Prices(prices, shares), dual[: self.parts] * self.scale
 
     def link(self) -> int:

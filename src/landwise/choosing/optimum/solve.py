@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from landwise.choosing.optimum.bounds import SMALL, Bounds, bounds
 from landwise.choosing.optimum.branch import Found, Progress, Terms, branch, settle
-from landwise.choosing.optimum.core import EXACT, Core, opened
+from landwise.choosing.optimum.core import EXACT, opened
 from landwise.choosing.optimum.linear import Case, Once, Prices
 from landwise.choosing.optimum.model import Array, Index, Mask, Problem, Solution, slack
 
@@ -87,6 +87,7 @@ def solve(
     (1, (1, 0), 6.5)
     """
     deadline = time.monotonic() + seconds
+    problem = _without_idle(problem)
     merged = _merge(problem)
     decisions = problem.decisions
     possible = _possible(merged)
@@ -178,6 +179,17 @@ def _on_top(
         return float(once.due @ due_now)
 
     return extra
+
+
+def _without_idle(problem: Problem) -> Problem:
+    """The choice without the charges that cost and use nothing."""
+    uses = [row.charged != 0 for row in problem.rows if row.charged is not None]
+    busy = np.any([problem.due != 0, *uses], axis=0)
+    if busy.all():
+        return problem
+    kept = np.flatnonzero(busy)
+    rows = tuple(row if row.charged is None else replace(row, charged=row.charged[kept]) for row in problem.rows)
+    return replace(problem, rows=rows, charges=tuple(problem.charges[c] for c in kept), charged=problem.due[kept])
 
 
 def _merge(problem: Problem) -> _Merged:
