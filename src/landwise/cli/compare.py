@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 @click.option("--foils", default=None, help='Foils on hand, such as "80 um, 100 um".')
 @click.option("--reduction", default=None, help='Taken off every edge of a land for its aperture, such as "20 um".')
 @click.option("--print", "print", default=None, help='"designed" openings for every foil, or "as lands".')
+@click.option(
+    "--design", default=None, help='"print": openings alone are designed; "lands": lands inside their goals too.'
+)
 @click.option("--print-offset", default=None, help='What 99.7 % of prints stay within, such as "25 um".')
 @click.option("--placement-offset", default=None, help='What 99.7 % of placements stay within, such as "40 um".')
 @click.option("--least-pitch", default=None, help='Finest pitch the line places, such as "0.35 mm".')
@@ -82,6 +85,7 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
 def _print(result: BoardResult) -> None:
     from landwise.cli.terminal import console, options_table, print_cautions
     from landwise.judging.lifetime import asked_of
+    from landwise.judging.ratios import reference_of
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.told import board_cautions
     from landwise.sheets.cards import title_of
@@ -91,6 +95,9 @@ def _print(result: BoardResult) -> None:
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
     out.print(options_table(part, limit=14))
+    reference = reference_of(part)
+    if reference is not None:
+        out.print(f"defects: expected, over those of {reference.name}, with the 90 % range", style="dim", markup=False)
     out.print()
     out.print(part.says, markup=False)
     out.print(part.runner_up, markup=False)

@@ -14,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import FileError, InputError
-from landwise.fabdata.inspectioncolumns import ASSUMED, RELATIVE, UNITS, InspectionColumns, inspection_columns
+from landwise.fabdata.inspectioncolumns import ASSUMED, InspectionColumns, inspection_columns
+from landwise.fabdata.inspectionplaces import Apertures
 from landwise.fabdata.inspectionrows import Coder, Piece, RereadError, Wanted, heading_of, pieces, text_pieces
+from landwise.fabdata.inspectionunits import in_units, under
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.int32]
@@ -68,7 +70,11 @@ class Inspection:
 
 
 def read_inspection(
-    path: str | Path, own: Mapping[str, str] | None = None, *, foil_um: float | None = None
+    path: str | Path,
+    own: Mapping[str, str] | None = None,
+    *,
+    foil_um: float | None = None,
+    apertures: Apertures | None = None,
 ) -> Inspection:
     """Read a paste inspection's export.
 
@@ -80,6 +86,9 @@ def read_inspection(
         See `inspection_columns`.
     foil_um : float, optional
         Foil, for area ratios from sizes and shares from absolute volumes. [µm]
+    apertures : Apertures, optional
+        Of the paste film that was printed: deposits are laid on them by their x and y, image by image, and take area
+        ratio and aperture from there. Their own columns of sizes are then not used.
 
     Raises
     ------
@@ -122,7 +131,13 @@ def read_inspection(
         f"{name}: the heading has no unit, taken as {ASSUMED[name]}; say --column {name}='HEADING [unit]' otherwise"
         for name in columns.assumed
     ]
-    values = _in_units(found.values, columns, foil_um, path.name)
+    sizes = None
+    if apertures is not None:
+        image = found.codes.get("figure", 0 * panel)
+        sizes, told = under(apertures, columns, place, image, found.values, path.name)
+        notes += told
+    values, told = in_units(found.values, columns, foil_um, sizes, path.name)
+    notes += told
     good, mixed = _good(values, panel, place, panels, left)
     notes += mixed
     usual = float(np.median(values["volume"][good])) if good.any() else 0.0
@@ -135,9 +150,9 @@ def read_inspection(
             expected=f"{USUAL[0]:.0%} to {USUAL[1]:.0%}; say --column volume='HEADING [unit]', and check the foil",
         )
     if good.sum() < (1 - MOST_LEFT_OUT) * rows:
-        told = "; ".join(f"{count} {why}" for why, count in left.items() if count)
+        gone = "; ".join(f"{count} {why}" for why, count in left.items() if count)
         raise InputError(
-            "most rows can't be used", file=path.name, found=told, expected="other columns or units (--column)"
+            "most rows can't be used", file=path.name, found=gone, expected="other columns or units (--column)"
         )
     hours, jumps = _hours(found.clock, len(panels.known)) if {"date", "time"} & set(columns.fields) else (None, [])
     return Inspection(
@@ -217,41 +232,6 @@ def _joined(codes: Sequence[Codes]) -> Codes:
 
 def _count(left: dict[str, int], why: str, count: int) -> None:
     left[why] = left.get(why, 0) + int(count)
-
-
-def _in_units(
-    values: dict[str, Array], columns: InspectionColumns, foil_um: float | None, file: str
-) -> dict[str, Array]:
-    """Everything in the units inside."""
-    found = {name: array * UNITS[name][columns.units[name]] for name, array in values.items()}
-    sized = {"size_x", "size_y"} <= found.keys()
-    for name in ("volume", "area"):
-        if name in found and columns.units[name] not in RELATIVE:
-            if not sized or (name == "volume" and foil_um is None):
-                if name == "area":
-                    del found[name]
-                    continue
-                raise InputError(
-                    "absolute volumes need the apertures",
-                    file=file,
-                    place=name,
-                    expected="columns size_x and size_y, and the foil (--foil)",
-                )
-            found[name] = found[name] / (found["size_x"] * found["size_y"])
-            if name == "volume" and foil_um is not None:
-                found[name] = found[name] / (foil_um / 1000)
-    for axis in "xy":
-        name = f"offset_{axis}"
-        if name in found and columns.units[name] == "%":
-            if f"size_{axis}" not in found:
-                del found[name]
-            else:
-                found[name] = found[name] * found[f"size_{axis}"] * 1000
-    if "area_ratio" not in found and sized and foil_um is not None:
-        length, width = found["size_x"], found["size_y"]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            found["area_ratio"] = length * width / (2 * (length + width) * foil_um / 1000)
-    return found
 
 
 def _good(

@@ -265,7 +265,7 @@ def _numbers(column: Any) -> NDArray[np.float64]:
     trimmed = compute.ascii_trim_whitespace(compute.if_else(fine, column, None))
     found = np.array(trimmed.cast(number).to_numpy(zero_copy_only=False), dtype=float)
     odd = np.flatnonzero(~np.asarray(compute.fill_null(fine, False).to_numpy(zero_copy_only=False), dtype=bool))
-    found[odd] = [_float(text or "") for text in column.take(pyarrow.array(odd)).to_pylist()]
+    found[odd] = [number_of(text or "") for text in column.take(pyarrow.array(odd)).to_pylist()]
     return found
 
 
@@ -283,10 +283,11 @@ def _floats(texts: Sequence[str]) -> NDArray[np.float64]:
     try:
         return np.array(texts, dtype=float)
     except ValueError:
-        return np.array([_float(text) for text in texts])
+        return np.array([number_of(text) for text in texts])
 
 
-def _float(text: str) -> float:
+def number_of(text: str) -> float:
+    """A cell's number, with a point or a decimal comma; nan for what is none."""
     try:
         return float(text)
     except ValueError:

@@ -9,7 +9,9 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import astuple
+from math import isfinite
 from typing import Any
 
 from pydantic import Field
@@ -19,10 +21,12 @@ from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.evidence.trails import Origin
 from landwise.judging.lifetime import asked_of
+from landwise.judging.ratios import Against, defects_against
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.results.answer import AnswerJson, answer_data
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.printjson import PrintJson, print_data
 from landwise.results.strict import Strict
 from landwise.results.told import board_cautions, cautions
 from landwise.results.trails import figures_data
@@ -121,6 +125,15 @@ class CautionJson(Strict):
     text: str
 
 
+class AgainstJson(Strict):
+    """Defects of an option over those of another, drawn together; null where a rate is none."""
+
+    reference: str
+    value: float | None = Field(description="median")
+    low: float = Field(description="5 % end")
+    high: float | None = Field(description="95 % end; null without end")
+
+
 class OptionJson(Strict):
     """One package option of one part."""
 
@@ -138,11 +151,15 @@ class OptionJson(Strict):
     area_mm2: float
     land_style: str
     verdict: str = Field(description="of the print")
+    print: PrintJson | None = Field(default=None, description="how its openings were designed; null as asked")
     foil_demand: str
     more: float | None = Field(description="what the board costs more on average than with the first; null if out")
     more_low: float | None = Field(description="5 % end of that difference")
     more_high: float | None = Field(description="95 % end of that difference")
     wins: float | None = Field(description="share of joint draws in which it is the cheapest")
+    defects_against: AgainstJson | None = Field(
+        default=None, description="its expected defects over those of the package in use, or else of the chosen one"
+    )
     cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
     figures: list[FigureJson]
     steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails go back to and share")
@@ -310,6 +327,7 @@ def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
 
 
 def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
+    against = defects_against(result)
     return {
         "refs": list(result.part.refs),
         "number": result.part.number,
@@ -322,11 +340,20 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
         "runner_up": result.runner_up,
         "notes": list(result.notes),
         "guesses": list(result.part.guesses),
-        "options": [_option(option, result, content) for option in result.options],
+        "options": [_option(option, result, content, against) for option in result.options],
     }
 
 
-def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dict[str, Any]:
+def _against(against: Against | None) -> dict[str, Any] | None:
+    if against is None:
+        return None
+    value, low, high = (one if isfinite(one) else None for one in astuple(against.ratio))
+    return {"reference": against.reference, "value": value, "low": low, "high": high}
+
+
+def _option(
+    option: OptionResult, result: PartResult, content: StudyFile, against: Mapping[str, Against]
+) -> dict[str, Any]:
     standing = result.standing
     figures, steps = figures_data(option.figures.values())
     return {
@@ -350,11 +377,13 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
         "area_mm2": option.area_mm2,
         "land_style": option.geometry.pattern.style,
         "verdict": option.geometry.printed.verdict,
+        "print": print_data(option.geometry),
         "foil_demand": option.geometry.demand.says,
         "more": standing.more.get(option.name) if standing else None,
         "more_low": standing.low.get(option.name) if standing else None,
         "more_high": standing.high.get(option.name) if standing else None,
         "wins": standing.wins.get(option.name) if standing else None,
+        "defects_against": _against(against.get(option.name)),
         "cautions": [caution.as_json() for caution in cautions(option, content)],
         "figures": figures,
         "steps": steps,
