@@ -334,7 +334,9 @@ class _Master:
         by_part: dict[int, list[int]] = {}
         for n, p in enumerate(self.column_parts.tolist() if new else ()):
             by_part.setdefault(p, []).append(n)
-        starts, entries, values = [], [], []
+        starts: list[int] = []
+        entries: list[int] = []
+        values: list[float] = []
         for c, p in new:
             self.links[c, p] = self.parts + len(self.size) + len(self.links)
             own = [n for n in by_part.get(p, ()) if self.needs[c, p, self.column_options[n]]]
