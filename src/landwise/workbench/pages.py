@@ -6,6 +6,7 @@ in the order of `PAGES`, so a page is added by adding its module.
 
 from __future__ import annotations
 
+import re
 import threading
 import time
 from collections import OrderedDict
@@ -51,6 +52,7 @@ class Turns:
 
     def __init__(self) -> None:
         self._newest: OrderedDict[str, int] = OrderedDict()
+        self._told: OrderedDict[str, tuple[int, int, str]] = OrderedDict()
         self._turn = threading.Lock()
 
     def come(self, tab: str, turn: str) -> None:
@@ -63,6 +65,16 @@ class Turns:
     def stands(self, tab: str, turn: str) -> bool:
         """Whether no newer one has come."""
         return not turn.isdigit() or self._newest.get(tab, 0) <= int(turn)
+
+    def tell(self, tab: str, done: int, whole: int, what: str) -> None:
+        """How far the work on a page's question is."""
+        if 0 < len(tab) <= 40:
+            with self._turn:
+                kept(self._told, tab, (done, whole, what), MOST_TABS)
+
+    def told(self, tab: str) -> tuple[int, int, str]:
+        """Done, in all, what; nothing for a page that asked nothing."""
+        return self._told.get(tab, (0, 0, ""))
 
 
 @dataclass
@@ -118,14 +130,12 @@ def html(name: str, context: Mapping[str, Any]) -> str:
 def page(request: Request, name: str, here: str, status: int = 200, **context: Any) -> HTMLResponse:
     """A whole page with its frame. `here` is the key of the page in the navigation."""
     look = request.cookies.get("look", "")
-    frame = {
-        "nav": [one for one, _ in pages()],
-        "here": here,
-        "look": look if look in LOOKS else "",
-        "units": "mm",
-        "units_query": None,
-    }
-    return HTMLResponse(html(name, {**frame, **context}), status)
+    return HTMLResponse(html(name, {**frame_of(here, look if look in LOOKS else ""), **context}), status)
+
+
+def frame_of(here: str, look: str = "") -> dict[str, Any]:
+    """What every page's frame says."""
+    return {"nav": [one for one, _ in pages()], "here": here, "look": look, "units": "mm", "units_query": None}
 
 
 def status_of(error: LandwiseError) -> int:
@@ -155,9 +165,35 @@ def says(error: LandwiseError) -> str:
     if error.found is not None:
         bits.append(f"found {error.found}")
     if error.expected is not None:
-        bits.append(f"expected {error.expected}")
+        bits.append(f"expected {plainly(error.expected)}")
     text = "; ".join(bits)
     return text[:1].upper() + text[1:] + "."
+
+
+PLAIN = (
+    (r"Input should be greater than or equal to (\S+)", r"at least \1"),
+    (r"Input should be less than or equal to (\S+)", r"at most \1"),
+    (r"Input should be greater than (\S+)", r"more than \1"),
+    (r"Input should be less than (\S+)", r"less than \1"),
+    (r"Input should be a valid integer.*", "a whole number"),
+    (r"Input should be a valid number.*", "a number"),
+    (r"Input should be a valid string", "a text"),
+    (r"Input should be a valid boolean.*", "yes or no"),
+    (r"List should have at least 1 item.*", "at least one"),
+    (r"Input should be (.*)", r"\1"),
+)
+
+
+def plainly(text: str) -> str:
+    """What a validator expects, in the words of who typed it.
+
+    >>> plainly("Input should be greater than or equal to 1"), plainly("Input should be a valid integer")
+    ('at least 1', 'a whole number')
+    """
+    for pattern, words in PLAIN:
+        if re.match(pattern, text):
+            return re.sub(pattern, words, text)
+    return text
 
 
 async def on_error(request: Request, error: Exception) -> HTMLResponse:
@@ -187,6 +223,7 @@ __all__ = [
     "Page",
     "dated",
     "desk_of",
+    "frame_of",
     "html",
     "on_absent",
     "on_error",
