@@ -78,7 +78,15 @@ def test_a_placement_file_that_cannot_be_read_is_an_error_of_its_field():
 
 
 @pytest.mark.parametrize(
-    "content", [b"[board", b"\xff\xfe", b'[want]\nmax_height = "3 V"\n', b'outlines = ["a.toml"]\n']
+    "content",
+    [
+        b"a = " + 5000 * b"[" + 5000 * b"]",
+        b"a." * 3000 + b"a = 1",
+        b"[board",
+        b"\xff\xfe",
+        b'[want]\nmax_height = "3 V"\n',
+        b'outlines = ["a.toml"]\n',
+    ],
 )
 def test_a_study_that_cannot_be_read_is_an_error_of_its_field(content):
     with pytest.raises(InputError) as error:
@@ -108,7 +116,7 @@ def test_a_change_back_gives_the_same_study():
     text = example("bill").text
     there = mended(text, {"want.weights.cost": "0.6", "part.0.package": "SC-70-5", "line.steps_allowed": "yes"})
     back = mended(
-        there.text, {"want.weights.cost": "0.35", "part.0.package": "SOT-23-5", "line.steps_allowed": "as the line"}
+        there.text, {"want.weights.cost": "", "part.0.package": "SOT-23-5", "line.steps_allowed": "as the line"}
     )
     assert tomllib.loads(back.text) == tomllib.loads(text)
 
@@ -119,6 +127,9 @@ def test_a_change_back_gives_the_same_study():
         ("want.max_height", "3 V"),
         ("want.max_height", "tall"),
         ("want.max_area", "-"),
+        ("want.max_area", "-3"),
+        ("want.board_limits.area", "-3"),
+        ("board.length", "-3 mm"),
         ("want.most_outlines", "two"),
         ("want.hidden_joints", "perhaps"),
         ("want.objective", "beauty"),
@@ -197,3 +208,15 @@ def test_a_board_held_to_a_point_is_a_study():
     limits = study_from(tomllib.loads(text)).content.want.board_limits
     assert limits["area"] == pytest.approx(260, rel=1e-5)
     assert said == "held to 260 mm² of board and a risk of 0.5"
+
+
+def test_a_board_is_held_by_the_roundest_number_that_keeps_the_next_point_out():
+    text, _ = held_to(example("study").text, 200.0, 0.5, next_area_mm2=230.0, next_risk=0.502)
+    limits = study_from(tomllib.loads(text)).content.want.board_limits
+    assert limits == {"area": 270, "risk": 0.501}  # 1.3 times 200 and 230 mm²: between 260 and 299
+
+
+def test_a_default_weight_that_is_typed_is_kept_since_nothing_typed_counts_nothing():
+    text = example("bill").text
+    assert tomllib.loads(mended(text, {"want.weights.hold": "0.03"}).text)["want"]["weights"] == {"hold": 0.03}
+    assert mended(text, {"want.weights.hold": ""}).did == []

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from landwise.choosing.values import weights_with
 from landwise.workbench.boardviews import runs_of
 
 from .browsers import MARKS
@@ -116,12 +115,12 @@ def test_a_limit_moves_the_choice_and_undo_takes_it_back(page, served, files):
 
 def test_weights_move_by_the_keyboard(page, served, files):
     brought(page, served, files)
-    slide = page.locator("[id='f-want.weights.cost']")
+    slide = page.locator(".slide[data-for='f-want.weights.area']")
     slide.focus()
     slide.press("ArrowRight")
     slide.press("Tab")
     version(page, 2)
-    assert page.locator("[id='o-want.weights.cost']").text_content() == f"{weights_with({'cost': 0.4})['cost']:.0%}"
+    assert page.locator("[id='f-want.weights.area']").input_value() == "0.01"
     over(page)
 
 
@@ -200,7 +199,7 @@ def test_a_check_of_accessibility_finds_nothing(page, served, files, look):
     page.wait_for_url("**/parts")
     places.append(page.url)
     place = brought(page, served, files)
-    places += [place, f"{place}?point=2"]
+    places += [place, f"{place}?point=2", f"{place}/versions?one=1&two=1"]
     for address in places:
         page.goto(address)
         if page.locator("#result").count():
@@ -214,7 +213,7 @@ def test_a_check_of_accessibility_finds_nothing(page, served, files, look):
 def test_nothing_is_wider_than_the_screen(page, served, files, size):
     place = brought(page, served, files)
     page.set_viewport_size({"width": size[0], "height": size[1]})
-    for address in (f"{served}/boards", place, f"{place}/parts", f"{place}?point=2"):
+    for address in (f"{served}/boards", place, f"{place}/parts", f"{place}?point=2", f"{place}/versions"):
         page.goto(address)
         if page.locator("#result").count():
             over(page)

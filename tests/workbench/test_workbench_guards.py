@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import socket
 import threading
 import time
@@ -9,6 +10,7 @@ import time
 import pytest
 import uvicorn
 
+from landwise.workbench import guards, patience
 from landwise.workbench.app import make_app
 
 HOST = "127.0.0.1:8037"
@@ -322,3 +324,35 @@ def _status(port: int, text: str) -> int:
     with socket.create_connection(("127.0.0.1", port), timeout=10) as line:
         line.sendall(text.encode())
         return int(line.makefile("rb").readline().split()[1])
+
+
+def test_half_a_request_gives_its_place_back(workspace, monkeypatch):
+    """Half-open connections: none of them keeps who comes next waiting."""
+    monkeypatch.setattr(patience, "HEAD_S", 0.3)
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
+        listener.bind(("127.0.0.1", 0))
+        listener.listen(16)
+        config = uvicorn.Config(make_app(workspace), http=patience.Patient, log_level="error", ws="none")
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        try:
+            for start in (b"", b"GET /part HT"):
+                with socket.create_connection(listener.getsockname(), 5) as line:
+                    line.sendall(start)
+                    line.settimeout(5)
+                    assert line.recv(100) == b""
+        finally:
+            server.should_exit = True
+            thread.join(10)
+
+
+def test_a_body_that_does_not_come_is_not_awaited_for_ever(monkeypatch):
+    monkeypatch.setattr(guards, "BODY_S", 0.05)
+
+    async def never():
+        await asyncio.sleep(60)
+
+    with pytest.raises(guards.RefusedError) as refused:
+        asyncio.run(guards.bounded({"headers": []}, never, 100)())
+    assert refused.value.status == 408

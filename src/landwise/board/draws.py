@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from landwise.assembly.partrates import PartRates
 from landwise.board.model import BoardModel
 from landwise.choosing.optimum.market import Term
 from landwise.choosing.optimum.model import Array, Solution
@@ -72,11 +73,11 @@ def draw_costs(model: BoardModel, best: Solution, *, draws: int = DRAWS, seed: i
     near = _nearest(model, best)
     shape = (len(near), *model.problem.cost.shape[1:])
     count = int(min(draws, max(FEWEST_DRAWS, MOST_NUMBERS // max(1, int(np.prod(shape))))))
-    streams = [np.random.Generator(np.random.SFC64(one)) for one in np.random.SeedSequence(seed).spawn(3)]
+    streams = [np.random.Generator(np.random.SFC64(one)) for one in np.random.SeedSequence(seed).spawn(2)]
     market = model.money
     values = market.values(streams[0], count)
     place = {one.name: n for n, one in enumerate(market.inputs)}
-    levels, names = _defect_levels(model, near, count, streams[2])
+    levels, names = _defect_levels(model, near, count)
     cost = np.zeros((count, *shape))
     shared, due = np.zeros((count, len(near))), np.zeros((count, len(model.problem.charges)))
     for term in market.terms:
@@ -126,33 +127,34 @@ def _price_inputs(model: BoardModel, factors: Array, level: Array) -> dict[tuple
     return found
 
 
-def _defect_levels(
-    model: BoardModel, near: Sequence[int], count: int, generator: np.random.Generator
-) -> tuple[Array, dict[tuple[int, str], Array]]:
+def _defect_levels(model: BoardModel, near: Sequence[int], count: int) -> tuple[Array, dict[tuple[int, str], Array]]:
     """What each draw multiplies an option's expected defects with, 1 on average: (draws, decisions, parts, options).
 
-    One score for each outline, whatever the part and the decision, so that two parts in one outline move together.
+    These are the common draws of what is known of a line: row k is the same line for every option, so that what two
+    options share (the line's level, its scatter) cancels where they are compared.
     """
-    shape = (count, len(near), *model.problem.exists.shape)
-    levels = np.ones(shape)
+    levels = np.ones((count, len(near), *model.problem.exists.shape))
     found: dict[tuple[int, str], Array] = {}
-    scores: dict[str, Array] = {}
     for p, names in enumerate(model.names):
         for k, name in enumerate(names):
-            if name not in scores:
-                scores[name] = generator.standard_normal(count)
-            spread = 0.0
+            moves = False
             for n, d in enumerate(near):
-                spread = max(spread, sd := _log_sd(model, d, p, k))
-                levels[:, n, p, k] = np.exp(sd * scores[name] - sd**2 / 2)
-            if spread > 0:
-                found[p, f"defects {name}"] = scores[name]
+                rates = model.judged[d, p, k].geometry.rates
+                if rates is None:
+                    continue
+                own = _drawn_level(rates, count)
+                moves = moves or float(np.ptp(own)) > 0
+                levels[:, n, p, k] = own
+            if moves:
+                found[p, f"defects {name}"] = levels[:, 0, p, k]
     return levels, found
 
 
-def _log_sd(model: BoardModel, d: int, p: int, k: int) -> float:
-    """Spread of the logarithm of an option's expected defects, from the 90 % range of its rate."""
-    rates = model.judged[d, p, k].geometry.rates
-    if rates is None or not 0 < rates.defects.low < rates.defects.high:
-        return 0.0
-    return float(np.log(rates.defects.high / rates.defects.low) / (2 * 1.645))
+def _drawn_level(rates: PartRates, count: int) -> Array:
+    """An option's expected defects at each draw of what is known, over their mean (draws,); drawn round where more
+    draws are wanted than there are.
+    """
+    whole = np.sum(list(rates.draws().values()), axis=0)
+    taken: Array = whole[np.arange(count) % len(whole)]
+    middle = float(taken.mean())
+    return taken / middle if middle > 0 else np.ones(count)

@@ -34,6 +34,7 @@ def command(port: int, folder: str | None, show: bool) -> None:
     from landwise.memory import keep_in_cache_folder
     from landwise.workbench.ahead import Neighbour
     from landwise.workbench.app import make_app, warm_up
+    from landwise.workbench.patience import Patient
     from landwise.workbench.workspace import Workspace, default_folder
 
     keep_in_cache_folder()
@@ -63,6 +64,7 @@ def command(port: int, folder: str | None, show: bool) -> None:
         server = uvicorn.Server(
             uvicorn.Config(
                 app,
+                http=Patient,
                 log_level="warning",
                 access_log=False,
                 server_header=False,

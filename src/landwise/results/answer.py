@@ -79,15 +79,23 @@ def sure_line(answer: PartAnswer, unit: str) -> str:
     """How sure one part's choice is, in one sentence."""
     first, others = answer.options[0], answer.options[1:]
     if answer.kind == "decided":
-        return (
-            f"decided: {first}, cheapest in {answer.probability:.0%} of draws; knowing everything would save"
-            f" {answer.everything:.2g} {unit} a board, {answer.worth:.2g} would be worth finding out"
-        )
+        return f"decided: {first}, cheapest on average. {_otherwise(answer, unit)}"
     if answer.kind == "equal":
         return f"equal within what is known: {first}{''.join(', ' + name for name in others)}; the first is proposed"
     wanted = "; ".join(worth_says(one, unit) for one in answer.inputs) or "no single input decides it"
     also = f" ({', '.join(others[:MOST_NAMED])} come near)" if others else ""
     return f"not decided: {first} is best on average{also}. Worth knowing: {wanted}"
+
+
+def _otherwise(answer: PartAnswer, unit: str) -> str:
+    """How often another option turns out cheaper and by how much, and why that does not stop the decision."""
+    other = 1 - answer.probability
+    if other <= 0 or answer.everything <= 0:
+        return "No draw of what is uncertain makes another one cheaper"
+    return (
+        f"In {other:.0%} of draws another one is cheaper, then by {answer.everything / other:.2g} {unit} a board;"
+        f" knowing all beforehand would save {answer.everything:.2g}, finding out costs {answer.worth:.2g}"
+    )
 
 
 def worth_says(one: Worth, unit: str) -> str:

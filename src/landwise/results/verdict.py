@@ -1,13 +1,42 @@
-"""The verdict of an option as a whole."""
+"""The verdict of an option as a whole: one word, never better than what binds it."""
 
 from __future__ import annotations
 
-from landwise.evidence.figures import Verdict
+from landwise.evidence.figures import Figure, Verdict, worst
 from landwise.judging.results import OptionResult
 from landwise.service.safety import binding, cautions_of
 
+# What a user would be hurt by when it came out at its worse end: an option is then never simply "holds".
+TO_THE_WORSE_END = ("life", "test-life", "clearance", "bridging")
+
 
 def verdict_of(option: OptionResult) -> Verdict:
-    """An option's verdict: fails with any limit broken or any caution that binds, otherwise that of its print."""
-    broken = option.rejections or binding(cautions_of(option.figures))
-    return "fails" if broken else option.geometry.printed.verdict
+    """An option's verdict.
+
+    Fails with any limit broken or any caution that binds; otherwise that of its print, but no better than "marginal"
+    where a life, a clearance or bridging is not held at the worse end of its interval.
+    """
+    if option.rejections or binding(cautions_of(option.figures)):
+        return "fails"
+    found = [option.geometry.printed.verdict]
+    if not all(held_throughout(option.figures[key]) for key in TO_THE_WORSE_END if key in option.figures):
+        found.append("marginal")
+    return worst(found)
+
+
+def held_throughout(figure: Figure) -> bool:
+    """Whether a figure keeps its limit over all of its interval; a figure without a limit or a value does.
+
+    Examples
+    --------
+    >>> from landwise.evidence.figures import Figure
+    >>> held_throughout(Figure(key="a", title="a", value=1.0, low=0.5, high=3.0, limit=2.0, verdict="holds"))
+    False
+    """
+    if figure.verdict in ("fails", "marginal"):
+        return False
+    if figure.limit is None or figure.value is None or figure.better == "neither":
+        return True
+    if figure.better == "less":
+        return (figure.value if figure.high is None else figure.high) <= figure.limit
+    return (figure.value if figure.low is None else figure.low) >= figure.limit

@@ -18,6 +18,7 @@ from landwise.fabdata.parts import Recognition, recognise
 from landwise.fabdata.placements import joined, read_placements
 from landwise.study.file import FORMAT, study_from
 from landwise.study.start import KIND_WORDS, study_text
+from landwise.workbench.tomltext import read_toml
 
 MOST_TEXT = 110  # of one line that is shown
 MOST_LEFT = 400  # lines left aside that are listed
@@ -128,7 +129,7 @@ def bring(content: bytes) -> Begun:
     """
     try:
         text = content.decode("utf-8-sig")
-        data = tomllib.loads(text)
+        data = read_toml(text)
         if data.get("outlines"):
             raise InputError(
                 "own outlines are not read in the workbench", place="outlines", expected="the command line"

@@ -129,7 +129,15 @@ def _hold(request: Request, saved: Saved, at: str) -> tuple[str, str]:
     if choice is None or not at.isdigit() or not 1 <= int(at) <= len(choice.points):
         raise InputError("no such point of the trade-off", found=at[:20])
     values = dict(zip(choice.axes, choice.points[int(at) - 1].values, strict=True))
-    return held_to(saved.text, values["area"], values.get("risk"))
+    if not choice.complete:
+        return held_to(saved.text, values["area"], values.get("risk"))
+    at_axis = {axis: [point.values[n] for point in choice.points] for n, axis in enumerate(choice.axes)}
+
+    def after(axis: str) -> float | None:
+        larger = [one for one in at_axis.get(axis, ()) if one > values[axis] * (1 + 1e-6)]
+        return min(larger, default=10 * values[axis]) if axis in values else None
+
+    return held_to(saved.text, values["area"], values.get("risk"), next_area_mm2=after("area"), next_risk=after("risk"))
 
 
 async def undone(request: Request) -> Response:

@@ -272,7 +272,10 @@ def read_part(part: Mapping[str, Any], field: str, text: str) -> Plain | None:
     if field == "options":
         return offers_from(text, part.get("options")) if text else "any" if "options" in part else None
     if field == "refs":
-        return list(expand(text))
+        refs = list(expand(text))
+        if not refs:
+            raise InputError("a part needs at least one reference", expected="such as U7, U8")
+        return refs
     if not text:
         return None if field not in ("function", "package") else "" if field in part else None
     return number(text) if field in ("terminals", "price") else text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import math
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -10,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 from landwise.board.model import decisions_of
-from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.bench import Bench
 from landwise.outlines import find
@@ -21,6 +21,7 @@ from landwise.workbench.boardfields import LONGEST, PART, PART_FIELDS, Setting, 
 from landwise.workbench.boardtoml import edited
 
 MOST_CHANGES = 20_000
+MAY_BE_BELOW_ZERO = ("use.ambient", "board.name", "costs.unit")
 LARGEST_STUDY = 2_000_000  # characters, as the shelf takes them
 
 
@@ -105,24 +106,42 @@ def without_part(text: str, at: int) -> tuple[str, str]:
     return _written(text, data, [n for n in range(len(parts) + 1) if n != at]), f"{gone['refs'][0]} taken out"
 
 
-def held_to(text: str, area_mm2: float, risk: float | None) -> tuple[str, str]:
+def held_to(
+    text: str,
+    area_mm2: float,
+    risk: float | None,
+    *,
+    next_area_mm2: float | None = None,
+    next_risk: float | None = None,
+) -> tuple[str, str]:
     """The study with its board's area, and risk, limited to what a point of the trade-off has.
 
-    No board within these limits can be cheaper than that point, so it becomes the choice.
+    No board within these limits can be cheaper than that point, so it becomes the choice. Where the next larger
+    values of the trade-off are given, the limits are the roundest numbers below those.
     """
     data = tomllib.loads(text)
     content = study_of(text).content
     limits = data.setdefault("want", {}).setdefault("board_limits", {})
-    # A hair above, since the limit is written with so many digits.
-    limits["area"] = _above(area_mm2 * (1 + content.want.packing) / content.board.sides)
+    share = (1 + content.want.packing) / content.board.sides
+    limits["area"] = _above(area_mm2 * share, None if next_area_mm2 is None else next_area_mm2 * share)
     if risk is not None:
-        limits["risk"] = _above(risk)
+        limits["risk"] = _above(risk, next_risk)
     _check(data, "want.board_limits.area")
     said = f"held to {limits['area']:g} mm² of board" + (f" and a risk of {risk:.3g}" if risk is not None else "")
     return _written(text, data, list(range(len(data.get("part", []))))), said
 
 
-def _above(value: float) -> float:
+def _above(value: float, below: float | None = None) -> float:
+    """The roundest number above a value and below another; a hair above it where nothing is known of another.
+
+    >>> _above(53.1417, 61.2), _above(53.1417, 53.17)
+    (54.0, 53.15)
+    """
+    for digits in range(2, 8) if below is not None else ():
+        step = 10.0 ** (math.floor(math.log10(value)) + 1 - digits) if value > 0 else 1.0
+        found = float(f"{(math.floor(value / step) + 1) * step:.{digits}g}")
+        if below is not None and found < below:
+            return found
     return float(f"{value * (1 + 1e-6) + 1e-9:.8g}")
 
 
@@ -147,9 +166,11 @@ def _set(data: dict[str, Any], name: str, typed: str) -> str | None:
     for step in one.path[:-1]:
         node = node.setdefault(step, {})
     last = one.path[-1]
-    if not typed or (typed == usual and (one.kind == "weight" or last not in node or typed == "as the line")):
+    if not typed or (typed == usual and (last not in node or typed == "as the line")):
         node.pop(last, None)
     else:
+        if typed.startswith(("-", "\N{MINUS SIGN}")) and one.kind == "text" and name not in MAY_BE_BELOW_ZERO:
+            raise InputError("it can't be below zero", found=repr(typed))
         node[last] = one.read(typed)
     _prune(data, one.path)
     return f"{one.label.lower()}: {was or usual or 'open'} → {typed or 'open'}"
@@ -157,8 +178,6 @@ def _set(data: dict[str, Any], name: str, typed: str) -> str | None:
 
 def _usual(one: Setting) -> str:
     """What stands in a field of which the study says nothing."""
-    if one.kind == "weight":
-        return f"{CRITERIA[one.path[-1]].weight:g}"
     return one.choices[0] if one.kind == "choice" else ""
 
 

@@ -13,8 +13,10 @@ from landwise.errors import InputError, LandwiseError
 from landwise.workbench.boardbill import Begun, begin, bring, example
 from landwise.workbench.boardchanges import changed, posted, undone
 from landwise.workbench.boardruns import FILES, file_of
+from landwise.workbench.boardversions import versions_changed, versions_page
 from landwise.workbench.boardviews import HERE, answer, board_view, parts_view, result_of, runs_of, saved_of, view_of
 from landwise.workbench.pages import Page, dated, desk_of, page, says, wants_json
+from landwise.workbench.workspace import Saved
 
 LARGEST_UPLOAD = 8_000_000  # bytes of all files of a form; the largest real bill is below 200 kB
 MOST_PLACEMENTS = 4
@@ -41,7 +43,14 @@ async def _start(request: Request, status: int = 200, wrong: str = "", error: st
         wrong=wrong,
         error=error,
         called=name,
+        gone=await _gone(request),
     )
+
+
+async def _gone(request: Request) -> Saved | None:
+    """The board that was just taken off the list, so that it can be put back."""
+    name = request.query_params.get("gone", "")
+    return await run_in_threadpool(desk_of(request).workspace.read, "studies", name) if name else None
 
 
 async def keep(request: Request) -> Response:
@@ -136,6 +145,8 @@ ROUTES = [
     Route("/boards/{id}", changed, methods=["PUT"]),
     Route("/boards/{id}", posted, methods=["POST"]),
     Route("/boards/{id}/parts", parts_page),
+    Route("/boards/{id}/versions", versions_page),
+    Route("/boards/{id}/versions", versions_changed, methods=["POST"]),
     Route("/boards/{id}/state.json", result_part),
     Route("/boards/{id}/undo", undone, methods=["POST"]),
     Route("/boards/{id}/stop", stopped, methods=["POST"]),

@@ -10,11 +10,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError
 from landwise.outlines import catalogue
 from landwise.workbench.boardbill import account_from
-from landwise.workbench.boardfields import GROUPS, PART_FIELDS, in_group, settings, shown, shown_part, stands
+from landwise.workbench.boardfields import GROUPS, PART_FIELDS, in_group, settings, shown, shown_part
 from landwise.workbench.boardmend import field_of
 from landwise.workbench.boardresult import View, told
 from landwise.workbench.boardruns import FILES, SOON_S, Run, Runs
@@ -119,14 +118,8 @@ def _fields(saved: Saved, typed: Mapping[str, str]) -> dict[str, Any]:
     """The fields of the study's tables as they stand, or as typed where that was refused."""
     data = tomllib.loads(saved.text)
     values = {name: typed.get(name, shown(data, one)) for name, one in settings().items()}
-    weights = {}
-    for name, criterion in CRITERIA.items():
-        said = stands(data, ("want", "weights", name))
-        weights[f"want.weights.{name}"] = criterion.weight if said is None else said
-    total = sum(value for value in weights.values() if isinstance(value, int | float)) or 1.0
     groups = [(key, title, in_group(key)) for key, title in GROUPS.items()]
-    shares = {name: f"{value / total:.0%}" for name, value in weights.items() if isinstance(value, int | float)}
-    return {"groups": groups, "values": values, "weights": weights, "shares": shares}
+    return {"groups": groups, "values": values}
 
 
 def view_of(request: Request, saved: Saved) -> View:
@@ -200,7 +193,5 @@ def answer(saved: Saved, context: Mapping[str, Any], errors: Mapping[str, str] |
         "trouble": context["trouble"],
         "html": context.get("html") or html("board_result.html", context),
         "said": context.get("said", "") if context["over"] else "",
-        "shares": data["shares"],
         "values": data["values"],
-        "weights": data["weights"],
     }

@@ -7,6 +7,7 @@ it was built for. Each refusal has its status and one plain sentence; nothing is
 
 from __future__ import annotations
 
+import asyncio
 import re
 from collections.abc import Mapping
 
@@ -19,6 +20,7 @@ WRITING = ("POST", "PUT")
 LONGEST_TARGET = 8_000  # bytes of path and query
 LARGEST_HEADERS = 24_000
 LARGEST_BODY = 64_000
+BODY_S = 30.0  # between two pieces of a body
 FORMS = ("application/x-www-form-urlencoded", "multipart/form-data", "application/json", "application/toml")
 PATH = re.compile(rb"(/[A-Za-z0-9._~-]*)+")  # plain letters only: no escapes, no backslash, nothing to decode
 LOOPBACK = ("127.0.0.1", "::1", "testclient")
@@ -85,8 +87,8 @@ class Guards:
             most = max((size for at, size in self.bodies.items() if scope["path"].startswith(at)), default=LARGEST_BODY)
             await self.app(scope, bounded(scope, receive, most), answer)
         except RefusedError as refusal:
-            if started:  # too late for a status: the connection ends
-                raise RuntimeError(refusal.says) from None
+            if started:  # too late for a status: the connection ends, which the server sees to
+                return
             response = PlainTextResponse(f"{refusal.says}\n", refusal.status, headers=dict(refusal.headers))
             await response(scope, receive, answer)
 
@@ -168,13 +170,18 @@ def bounded(scope: Scope, receive: Receive, most: int) -> Receive:
     stated = Headers(raw=scope["headers"]).get("content-length")
     if stated and int(stated) > most:
         raise RefusedError(413, f"the body is too large; at most {most / 1e6:g} MB is taken here")
-    seen = 0
+    seen, whole = 0, False
 
     async def next_message() -> Message:
-        nonlocal seen
-        message = await receive()
+        nonlocal seen, whole
+        try:
+            # Once the body is whole only the end of the connection is awaited, for as long as the answer takes.
+            message = await asyncio.wait_for(receive(), None if whole else BODY_S)
+        except TimeoutError:
+            raise RefusedError(408, "the body does not come", {"connection": "close"}) from None
         if message["type"] == "http.request":
             seen += len(message.get("body", b""))
+            whole = not message.get("more_body", False)
             if seen > most:
                 raise RefusedError(413, f"the body is too large; at most {most / 1e6:g} MB is taken here")
         return message

@@ -16,7 +16,7 @@ from landwise.study.file import FORMAT, study_from
 from landwise.study.question import study_data
 from landwise.workbench.asked import asked_from
 from landwise.workbench.pages import Page, dated, desk_of, page, wants_json
-from landwise.workbench.tomltext import toml_text
+from landwise.workbench.tomltext import read_toml, toml_text
 from landwise.workbench.workspace import Saved
 
 LARGEST_STUDY = 2_000_000  # bytes; a study of a thousand parts is below 500 kB
@@ -108,7 +108,7 @@ async def _study_text(request: Request) -> tuple[str, str]:
 def _checked(text: str) -> str:
     """The board's name, from a text that is a study."""
     try:
-        data = tomllib.loads(text)
+        data = read_toml(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError("not a TOML file", found=str(error), expected="a study file") from None
     if data.get("outlines"):

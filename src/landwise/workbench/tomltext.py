@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import tomllib
 from collections.abc import Mapping
 from typing import Any
 
@@ -83,3 +84,33 @@ def key_text(name: str) -> str:
     ('max_height', '"two words"')
     """
     return name if _BARE.fullmatch(name) else json.dumps(name, ensure_ascii=False)
+
+
+DEEPEST = 24  # tables and lists within each other; a study needs five
+_STRINGS = re.compile(r'"""(?:\\.|[^\\])*?"""|\'\'\'.*?\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*', re.DOTALL)
+_LONG_KEY = re.compile(r"(?:\.[^.,\n=\[\]{}]{0,60}){24}")  # as many steps in one dotted key
+
+
+def read_toml(text: str) -> dict[str, Any]:
+    """The data of a TOML text from outside; how deep it nests is looked at before any of it is read.
+
+    Raises
+    ------
+    InputError
+        If it nests too deep.
+    tomllib.TOMLDecodeError
+        If it is no TOML.
+
+    Examples
+    --------
+    >>> read_toml("a = [[1]]")
+    {'a': [[1]]}
+    """
+    bare = _STRINGS.sub("s", text)
+    deep = deepest = 0
+    for mark in re.findall(r"[\[\]{}]", bare):
+        deep = deep + 1 if mark in "[{" else max(0, deep - 1)
+        deepest = max(deepest, deep)
+    if deepest > DEEPEST or _LONG_KEY.search(bare):
+        raise InputError("nested too deep", found=f"more than {DEEPEST} levels", expected="a study file")
+    return tomllib.loads(text)

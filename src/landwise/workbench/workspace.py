@@ -73,6 +73,16 @@ class Entry:
     changed: float
 
 
+@dataclass(frozen=True)
+class Version:
+    """One line of the list of versions."""
+
+    number: int
+    title: str
+    did: str
+    made: float
+
+
 class Workspace:
     """Documents of one folder.
 
@@ -176,6 +186,32 @@ class Workspace:
             self._write_head(kind, name, {**head, "version": now.back})
         return self.read(kind, name)
 
+    def versions(self, kind: str, name: str) -> list[Version]:
+        """All versions of a document, the newest first."""
+        head = self._head(kind, name)
+        return [
+            Version(int(at), row["title"], row["did"], self._file(kind, name, int(at)).stat().st_mtime)
+            for at, row in sorted(head["versions"].items(), key=lambda item: -int(item[0]))
+        ]
+
+    def restore(self, kind: str, name: str, version: int, *, tag: str) -> Saved:
+        """An earlier version once more, as a new one; undo leads back.
+
+        Raises
+        ------
+        ConflictError
+            If another version stands than the one named by `tag`.
+        UnknownNameError
+            If there is no such version.
+        """
+        there = self.read(kind, name, version)
+        return self.save(kind, name, there.content, tag=tag, title=there.title, did=f"version {version} again")
+
+    def set_gone(self, kind: str, name: str, *, gone: bool) -> None:
+        """Take a document off the list, or put it back; nothing is deleted."""
+        with self._turn:
+            self._write_head(kind, name, {**self._head(kind, name), "gone": gone})
+
     def aside(self, kind: str, name: str) -> bytes | None:
         """What came with a document; None where nothing did."""
         self._head(kind, name)
@@ -188,6 +224,8 @@ class Workspace:
         for folder in (self.root / kind).iterdir():
             if ID.fullmatch(folder.name) and (folder / "head.json").is_file():
                 head = self._head(kind, folder.name)
+                if head.get("gone"):
+                    continue
                 title = head["versions"][str(head["version"])]["title"]
                 changed = (folder / "head.json").stat().st_mtime
                 found.append(Entry(kind, folder.name, title, head["version"], changed))
@@ -209,7 +247,7 @@ class Workspace:
         write_atomic(self._file(kind, name, number), content)
         head: dict[str, Any] = self._head(kind, name) if number > 1 else {"version": 0, "versions": {}}
         row = {"title": title, "did": did, "back": back}
-        self._write_head(kind, name, {"version": number, "versions": {**head["versions"], str(number): row}})
+        self._write_head(kind, name, {**head, "version": number, "versions": {**head["versions"], str(number): row}})
         return Saved(kind, name, number, title, did, content, back)
 
     def _write_head(self, kind: str, name: str, head: dict[str, Any]) -> None:

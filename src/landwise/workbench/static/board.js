@@ -64,13 +64,6 @@ if (board) {
       if (answer.title && name.textContent !== answer.title) { name.textContent = answer.title; document.title = `${answer.title} · landwise`; }
     }
   };
-  const shares = (answer) => {
-    for (const [name, share] of Object.entries(answer.shares || {})) {
-      const out = document.getElementById(`o-${name}`), slide = document.getElementById(`f-${name}`);
-      if (out) out.textContent = share;
-      if (slide) slide.setAttribute("aria-valuetext", share);
-    }
-  };
   let polling = 0, shown = "";
   const show = (answer) => {
     const key = `${answer.tag} ${answer.shows} ${answer.over} ${location.search}`;
@@ -135,7 +128,7 @@ if (board) {
         query.delete("point");
         history.replaceState(null, "", `${location.pathname}${query.size ? `?${query}` : ""}`);
       }
-      if (result) { shares(answer); if (waiting === 1) show(answer); }
+      if (result) { if (waiting === 1) show(answer); }
       else mended(answer);
     } catch {
       say("The workbench does not answer. Does it still run in its terminal? What you typed still stands in its field.");
@@ -160,15 +153,15 @@ if (board) {
   };
 
   form.addEventListener("change", (event) => {
-    const box = event.target;
+    // A slider has no name: what counts is what stands in its box.
+    const box = event.target.dataset.for ? document.getElementById(event.target.dataset.for) : event.target;
     if (!box.name || box.type === "hidden") return;
     change(box.name, box.type === "checkbox" ? (box.checked ? "yes" : "no") : box.value);
   });
   form.addEventListener("input", (event) => {
-    const box = event.target, out = box.type === "range" && document.getElementById(`o-${box.name}`);
-    if (!out) return;
-    const all = [...form.querySelectorAll(".slide")], sum = all.reduce((total, one) => total + Number(one.value), 0) || 1;
-    for (const one of all) document.getElementById(`o-${one.name}`).textContent = `${Math.round(100 * Number(one.value) / sum)}%`;
+    const box = event.target, slide = form.querySelector(`.slide[data-for="${CSS.escape(box.id)}"]`);
+    if (box.dataset.for) document.getElementById(box.dataset.for).value = Number(box.value) ? box.value : "";
+    else if (slide) slide.value = Number(box.value) || 0;
   });
   // Enter in a field has sent its change before the form would go out as a whole.
   form.addEventListener("submit", (event) => event.preventDefault());
