@@ -232,7 +232,7 @@ def rates_step(
 ) -> Step:
     """The simulation of its defects: with seed, size and inputs."""
     return worked(
-        f"defects simulated at {DRAWS} draws of what is not known, {POINTS} points of each density a draw",
+        f"defects simulated at {DRAWS} draws of what is not known, up to {POINTS} points of each density a draw",
         simulated_rates,
         {
             "outline": of_outline(outline),
