@@ -76,6 +76,7 @@ def choose_board(
         return _told(result, NOTHING_TO_CHOOSE)
     regrouped, base = None, None
     if result.content.regroup or result.content.want.regroup_within is not None:
+        memory = memory or Memory()
         result, regrouped, base, told = regroup(result, memory=memory, stop=stop, tell=tell)
         if base is not None:
             result = replace(result, before=base.before)

@@ -118,7 +118,7 @@ def _counts(model: BoardModel, weights: Mapping[str, float]) -> dict[str, float]
 
 
 def lost_by(model: BoardModel, counts: Mapping[str, float]) -> Array:
-    """What weights count beside money, from what a unit of each counts (decisions, parts, options). [money per board]"""
+    """What weights count beside money, from what a unit counts: (decisions, parts, options). [money per board]"""
     lost: Array = np.zeros(model.problem.cost.shape)
     if "area" in counts:
         lost += counts["area"] * model.area.use

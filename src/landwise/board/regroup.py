@@ -364,9 +364,7 @@ class _Work:
         run = model.bench.content.costs.run
         named = _inputs(model, drawn, set(own))
         inputs = worth_knowing(rivals, named).one if named else {}
-        worths = tuple(
-            _worth(name, saves, run, model) for name, saves in list(inputs.items())[:MOST_INPUTS] if saves > 0
-        )
+        worths = tuple(_worth(name, saves, run) for name, saves in list(inputs.items())[:MOST_INPUTS] if saves > 0)
         stays = 0 in numbers and numbers.index(0) in near and _in_use(self.sets[s])
         held = numbers.index(0) if kind == "equal" and stays else None
         answer = SetAnswer(self.sets[s].refs, ordered, first, kind, worth, known.everything, worths)
@@ -433,7 +431,7 @@ def _inputs(model: BoardModel, drawn: Drawn | None, own: set[int]) -> dict[str, 
     return found
 
 
-def _worth(name: str, saves: float, run: int, model: BoardModel) -> Worth:
+def _worth(name: str, saves: float, run: int) -> Worth:
     number, bar, own = name.partition("|")
     return Worth(own, number, saves, saves * run) if bar else Worth(name, "", saves, saves * run)
 

@@ -127,7 +127,7 @@ def _marked(
 
 
 def _near(bench: Bench) -> Iterator[tuple[RegroupTable, list[PartTable]]]:
-    """Parts all of whose places lie within reach of all the others': in the study's order, each joins the first it fits."""
+    """Parts whose places all lie within reach of each other, each joined to the first group that it fits."""
     within = bench.content.want.regroup_within
     if within is None:
         return
@@ -364,7 +364,7 @@ class _Plan:
         def best(at: int, left: int) -> tuple[float, tuple[int, ...]]:
             if at == len(sizes):
                 return (0.0, ()) if not left else (math.inf, ())
-            found = (math.inf, ())
+            found: tuple[float, tuple[int, ...]] = (math.inf, ())
             block = left
             while block:
                 if block.bit_count() <= sizes[at] and cost[block] < math.inf:

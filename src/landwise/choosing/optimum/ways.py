@@ -132,7 +132,7 @@ def _with_outlines_charged(problem: Problem) -> Problem:
 
 
 def _combined(problem: Problem, ways: Ways) -> tuple[Combined, ...]:
-    found = []
+    found: list[Combined] = []
     for number, way in enumerate(ways):
         kept = [undominated(problem, p) for p in way]
         if len(found) + prod(len(some) for some in kept) > MOST_COMBINED:
