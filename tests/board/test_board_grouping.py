@@ -10,12 +10,15 @@ import pytest
 from landwise.board.choice import choose_board
 from landwise.board.ways import gate_sets
 from landwise.cli import main
+from landwise.cli.terminal import console, print_grouping
 from landwise.costs.rates import default_rates
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
-from landwise.results.file import ResultJson, result_data
+from landwise.results.file import ResultJson, result_data, result_text
+from landwise.sheets.report import html_text
 from landwise.study.file import study_from
+from landwise.study.question import study_data
 
 SINGLE = [{"outline": "SOT-23-5", "price": 0.05}, {"outline": "SC-70-5", "price": 0.052}]
 DUAL = [{"outline": "VSSOP-8", "price": 0.08}]
@@ -48,10 +51,12 @@ def study(*parts, regroup=None, **tables):
 
 
 @cache
-def three(price: float = 0.05, board: str = "{}", costs: str = "{}"):
+def three(price: float = 0.05, board: str = "{}", costs: str = "{}", quad: float = 0.12):
     single = [{"outline": "SOT-23-5", "price": price}, {"outline": "SC-70-5", "price": price + 0.002}]
     gates = [gate(f"U{n}", options=single) for n in (1, 2, 3)]
-    kinds = [{**KINDS[0], "options": single}, *KINDS[1:]]
+    kinds = [{**KINDS[0], "options": single}, KINDS[1], {**KINDS[2], "options": [{**QUAD[0], "price": quad}, QUAD[1]]}]
+    if quad > 0.12:
+        kinds[2]["options"] = kinds[2]["options"][:1]
     made = study(
         *gates,
         OTHER,
@@ -64,7 +69,7 @@ def three(price: float = 0.05, board: str = "{}", costs: str = "{}"):
 
 def plain_cost(parts) -> float:
     """The best board of these parts, nothing regrouped."""
-    return choose_board(run_study(study_from({"part": parts, "line": LINE}))).choice.cost
+    return choose_board(run_study(study_from({"part": parts, "line": LINE}))).choice.searched.value
 
 
 def test_every_way_costs_what_its_board_costs_when_built_by_itself():
@@ -75,7 +80,7 @@ def test_every_way_costs_what_its_board_costs_when_built_by_itself():
     quad = {"refs": ["Q1"], "number": "08", "family": "LVC", "terminals": 14, "options": QUAD}
     boards = {
         # packages: the parts, capacitors, unused gates, nets that move
-        "3 × 1G08": ([gate("U1"), gate("U2"), gate("U3")], 3, 0, 0),
+        "3 × 1G08": ([{**gate("U1"), "refs": ["U1", "U2", "U3"]}], 3, 0, 0),
         "1 × 2G08 + 1 × 1G08": ([dual, gate("U3")], 2, 0, 3),
         "2 × 2G08": ([{**dual, "refs": ["D1", "D2"]}], 2, 1, 3),
         "1 × 08": ([quad], 1, 1, 6),
@@ -98,7 +103,7 @@ def test_every_way_costs_what_its_board_costs_when_built_by_itself():
 
 
 def test_prices_move_the_answer_from_one_quad_to_three_singles():
-    quad, singles = three(0.05), three(0.005)
+    quad, singles = three(0.05), three(0.005, quad=0.4)
     assert quad.regrouped.sets[0].ways[0].way.says == "1 × 08"
     assert singles.regrouped.sets[0].ways[0].way.says == "3 × 1G08"
     assert [part.part.number for part in quad.parts] == ["08", "32"]
@@ -184,10 +189,31 @@ def test_result_schema_and_words_carry_every_way():
     assert result_data(choose_board(run_study(study_from({"part": [OTHER], "line": LINE}))))["grouping"] is None
 
 
-def test_compare_answers_for_one_place(capsys):
-    flags = ["--foil", "120 um", "--foils", "120 um", "--print", "as lands", "--inspection", "optical"]
-    main(["compare", "--function", "2-input AND", "--gates", "3", *flags])
+def test_compare_asks_for_so_many_gates_and_prints_every_way(capsys):
+    asked = study_data({"function": "2-input AND", "gates": 3, "net_cost": 0.004, "run": 500})
+    assert [(part["number"], part["refs"]) for part in asked["part"]] == [("1G08", ["gate 1", "gate 2", "gate 3"])]
+    assert asked["costs"] == {"run": 500, "rates": {"net_moved": 0.004}}
+    ways = {way.says for way in gate_sets(Bench.of(study_from(asked)))[0][0].ways}
+    assert ways == {"3 × 1G08", "1 × 2G08 + 1 × 1G08", "2 × 2G08", "1 × 08"}
+    quads = study_data({"number": "74LVC08", "gates": 6})["part"]
+    assert [(part["refs"], part.get("gates")) for part in quads] == [(["gate 1"], None), (["gate 2"], 2)]
+    with pytest.raises(InputError, match="one gate and of several"):
+        study_data({"function": "shift register", "gates": 3})
+    print_grouping(console(), three())
     said = capsys.readouterr().out
     for words in ("How many packages", "1 × 08", "3 × 1G08", "1 × 2G08", "what decides", "tie every unused input"):
         assert words in said
-    assert main(["compare", "--function", "shift register", "--gates", "3"]) == 2
+
+
+def test_report_and_explain_tell_the_trade(tmp_path, capsys):
+    page = html_text(three(), ["", ""])
+    assert "How many packages" in page
+    assert "What decides, against" in page
+    file = tmp_path / "result.json"
+    file.write_text(result_text(three()))
+    with pytest.raises(SystemExit) as end:
+        main(["explain", str(file), "grouping"])
+    assert end.value.code in (0, None)
+    said = capsys.readouterr().out
+    assert "→ 1 × 08" in said
+    assert "tie-off" in said

@@ -143,7 +143,8 @@ def _near(bench: Bench) -> Iterator[tuple[RegroupTable, list[PartTable]]]:
             if _key(part) == _key(group[0]) and all(_apart_mm(part, other) <= within for other in (*group, part)):
                 group.append(part)
                 free.remove(part)
-        yield RegroupTable.model_construct(refs=[], kinds=[]), group
+        if sum(len(part.refs) for part in group) > 1:
+            yield RegroupTable.model_construct(refs=[], kinds=[]), group
 
 
 def _apart_mm(one: PartTable, other: PartTable) -> float:
@@ -294,11 +295,18 @@ class _Plan:
     def today(self) -> Way:
         """As the study has it."""
         beside, unused = [], 0
+        reels: set[str] = set()
         for part in self.parts:
             kind = self.kinds[part.number.upper()]
             spare = (kind.units - (part.gates or kind.units)) * len(part.refs)
             unused += spare
-            beside.append(self._beside(len(part.refs), spare))
+            loads = self._beside(len(part.refs), spare)
+            reel = part.model_dump_json(include={"number", "family", "package", "options", "price"})
+            if reel in reels:
+                # Tables of one order code come from one reel, as they do in every other way.
+                loads = (*loads, Load(Line.FEEDER, ("feeder",), -1.0, per_run=True))
+            reels.add(reel)
+            beside.append(loads)
         placed = all(one.at is not None for one in self.elements)
         return Way(self.parts, self._today_counts(), tuple(beside), unused, 0, 0.0 if placed else None, True)
 

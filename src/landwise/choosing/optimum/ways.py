@@ -181,7 +181,7 @@ def _tables(problem: Problem, fixed: Sequence[int], combined: Sequence[Sequence[
     def summed(table: Array) -> Array:
         whole = np.broadcast_to(table, (table.shape[0], *problem.cost.shape[1:]))
         made = np.zeros((len(whole), parts, width))
-        made[:, : len(fixed), : min(own, width)] = whole[:, list(fixed)]
+        made[:, : len(fixed), : min(own, width)] = whole[:, list(fixed), :width]
         for n, some in enumerate(combined, start=len(fixed)):
             for k, one in enumerate(some):
                 for p, option in one.options:
@@ -192,7 +192,7 @@ def _tables(problem: Problem, fixed: Sequence[int], combined: Sequence[Sequence[
         """Whether any part of an option is marked; (…, parts, options)."""
         whole = mask.reshape(-1, *mask.shape[-2:])
         made: Mask = np.zeros((len(whole), parts, width), dtype=bool)
-        made[:, : len(fixed), : min(own, width)] = whole[:, list(fixed)]
+        made[:, : len(fixed), : min(own, width)] = whole[:, list(fixed), :width]
         for n, some in enumerate(combined, start=len(fixed)):
             for k, one in enumerate(some):
                 for p, option in one.options:
@@ -201,8 +201,8 @@ def _tables(problem: Problem, fixed: Sequence[int], combined: Sequence[Sequence[
 
     exists: Mask = np.zeros((parts, width), dtype=bool)
     outline = np.full((parts, width), -1, dtype=np.int64)
-    exists[: len(fixed), :own] = problem.exists[list(fixed)]
-    outline[: len(fixed), :own] = problem.outline[list(fixed)]
+    exists[: len(fixed), : min(own, width)] = problem.exists[list(fixed), :width]
+    outline[: len(fixed), : min(own, width)] = problem.outline[list(fixed), :width]
     next_number = int(problem.outline.max(initial=0)) + 1
     for n, some in enumerate(combined, start=len(fixed)):
         exists[n, : len(some)] = True
