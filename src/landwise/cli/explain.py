@@ -187,6 +187,8 @@ _WORDS = {
     "slump": "slump-gap",
     "bridges": "bridging",
     "opens": "open",
+    "margin": "print-margin",
+    "print": "print-margin",
     "first-pass": "yield",
     "paste": "transfer",
     "printing": "transfer",
@@ -217,8 +219,17 @@ def _list(part: PartJson, option: OptionJson, result: ResultJson) -> None:
         click.echo(part.runner_up)
     for rejection in option.rejections:
         click.echo(f"rejected by {rejection.limit}: {rejection.says}")
+    _print(option)
     for figure in option.figures:
         click.echo(f"  {figure.key:<12} {_value(figure, result):<28} {figure.verdict:<10} {figure.why}")
+
+
+def _print(option: OptionJson) -> None:
+    """What binds an option's designed print, what stands beside it, what a micrometre would buy."""
+    from landwise.results.printjson import lines_of
+
+    for line in lines_of(option.print) if option.print is not None else ():
+        click.echo(f"the print: {line}")
 
 
 def _value(figure: FigureJson, result: ResultJson) -> str:
@@ -244,6 +255,8 @@ def _trail(figure: FigureJson, option: OptionJson, result: ResultJson) -> None:
             f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g}"
             f" {_unit(figure.unit, result)}{told}"
         )
+    if figure.key in ("print-margin", "opening"):
+        _print(option)
     _steps(figure.trail, option, result)
 
 

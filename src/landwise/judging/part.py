@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from landwise.designing import design_words
+from landwise.designing.words import land_words
 from landwise.errors import InputError
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
@@ -94,6 +95,8 @@ def _notes(
         notes.append(f"{chosen.name} fits the lands that the board has")
     if chosen is not None and chosen.geometry.design is not None and chosen.geometry.design.designed:
         notes.append(f"{chosen.name}: {design_words(chosen.geometry.design)}")
+    if chosen is not None and chosen.geometry.moved is not None:
+        notes.append(f"{chosen.name}: {land_words(chosen.geometry.moved)}")
     return tuple(notes)
 
 

@@ -27,6 +27,7 @@ from landwise.results.answer import AnswerJson, answer_data
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.grouping import GroupingJson, grouping_data
+from landwise.results.printjson import PrintJson, print_data
 from landwise.results.strict import Strict
 from landwise.results.told import board_cautions, cautions
 from landwise.results.trails import figures_data
@@ -151,6 +152,7 @@ class OptionJson(Strict):
     area_mm2: float
     land_style: str
     verdict: str = Field(description="of the print")
+    print: PrintJson | None = Field(default=None, description="how its openings were designed; null as asked")
     foil_demand: str
     more: float | None = Field(description="what the board costs more on average than with the first; null if out")
     more_low: float | None = Field(description="5 % end of that difference")
@@ -380,6 +382,7 @@ def _option(
         "area_mm2": option.area_mm2,
         "land_style": option.geometry.pattern.style,
         "verdict": option.geometry.printed.verdict,
+        "print": print_data(option.geometry),
         "foil_demand": option.geometry.demand.says,
         "more": standing.more.get(option.name) if standing else None,
         "more_low": standing.low.get(option.name) if standing else None,

@@ -6,15 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import tomlkit
+from tomlkit.items import Table
 
 from landwise.assembly.calibration import Fitted, Learned, PrintFit
-from landwise.assembly.levels import MOST_WIDE, Level, firm_families
+from landwise.assembly.levels import MOST_WIDE, Level, firm
 from landwise.assembly.placed import PlacementFit
 from landwise.assembly.scatter import Z90, default_terms
+from landwise.assembly.witness import Witness
 from landwise.fabdata.inspection import Inspection
 from landwise.fabdata.placementchecks import PlacementChecks
 
 _DIGITS = 4
+_NARROWS, _STAYS = "as a count: it narrows the worked rates", "no: the worked rates stay"
 _MORE = {
     "print_stretch": "more parts with several deposits each",
     "placement_turn": "placement checks of more boards",
@@ -29,7 +32,7 @@ class Calibrated:
     ----------
     fit : PrintFit
     read : Inspection
-        For its columns, which are kept.
+        For its columns, which are kept; None without paste inspection.
     technology, powder : str
         Whose prior was used: the transfer's place belongs to them.
     source : str
@@ -39,16 +42,19 @@ class Calibrated:
     placement : PlacementFit, optional
     checks : PlacementChecks, optional
         What the placement was fitted to.
+    witnesses : sequence of Witness
+        What counts on packages say of the model.
     """
 
     fit: PrintFit
-    read: Inspection
+    read: Inspection | None
     technology: str
     powder: str
     source: str
     levels: Sequence[Level] = ()
     placement: PlacementFit | None = None
     checks: PlacementChecks | None = None
+    witnesses: Sequence[Witness] = ()
 
     @property
     def terms(self) -> tuple[Learned, ...]:
@@ -61,11 +67,14 @@ def line_text(done: Calibrated) -> str:
     """The line file."""
     fit = done.fit
     document = tomlkit.document()
-    document.add(tomlkit.comment(f"Written by landwise calibrate from {done.source}: {fit.panels} panels,"))
-    document.add(tomlkit.comment(f"{fit.deposits} deposits. Ranges are 90 % intervals: [low, value, high]."))
+    document.add(tomlkit.comment(f"Written by landwise calibrate from {done.source}."))
+    if done.read is not None:
+        document.add(tomlkit.comment(f"{fit.panels} panels, {fit.deposits} deposits inspected."))
+    document.add(tomlkit.comment("Ranges are 90 % intervals: [low, value, high]."))
     document.add(tomlkit.comment("What is not named here was not measured and stays as shipped."))
     line = tomlkit.table()
-    line["technology"], line["powder"] = done.technology, done.powder
+    if done.read is not None:
+        line["technology"], line["powder"] = done.technology, done.powder
     if fit.print_offset_mm is not None:
         line["print_offset"] = f"{_rounded(fit.print_offset_mm.value):g} mm"
     if done.placement is not None:
@@ -74,47 +83,63 @@ def line_text(done: Calibrated) -> str:
         line["transfer"] = _ends(fit.transfer.after)
     if done.terms:
         scatter = tomlkit.table()
-        for one in done.terms:
-            unit = default_terms()[one.name].unit
-            scatter[one.name] = [f"{value:g} {unit}" if unit else value for value in _ends(one.after)]
+        for learned in done.terms:
+            unit = default_terms()[learned.name].unit
+            scatter[learned.name] = [f"{value:g} {unit}" if unit else value for value in _ends(learned.after)]
         line["scatter"] = scatter
-    rates = tomlkit.aot()
-    for family, kinds in firm_families(done.levels).items():
-        rate = tomlkit.table()
-        rate["family"] = family
-        for kind, value in kinds.items():
-            rate[kind] = _rounded(value)
-        rates.append(rate)
-    if rates:
-        line["rates"] = rates
+    _add_levels(line, done.levels)
     document["line"] = line
     columns = tomlkit.table()
-    for field, heading in (done.read.columns.table() | dict(done.checks.columns if done.checks else {})).items():
+    kept = dict(done.read.columns.table()) if done.read is not None else {}
+    for field, heading in (kept | dict(done.checks.columns if done.checks else {})).items():
         columns[field] = heading
     document["columns"] = columns
     return tomlkit.dumps(document)
 
 
+def _add_levels(line: Table, levels: Sequence[Level]) -> None:
+    """Firm levels as the line's own rates, other counts on packages as counts."""
+    rates = tomlkit.aot()
+    for one in firm(levels):
+        rate = tomlkit.table()
+        rate["family"] = one.family
+        if one.pitch_mm is not None:
+            rate.add(tomlkit.comment(f"counted on {one.package}"))
+            rate["least_pitch"] = rate["most_pitch"] = f"{one.pitch_mm:g} mm"
+        rate["bridge"], rate["open"] = _rounded(one.bridge), _rounded(one.open)
+        rates.append(rate)
+    if rates:
+        line["rates"] = rates
+    held = {(one.family, one.package) for one in firm(levels)}
+    counts = tomlkit.aot()
+    for level in levels:
+        counted = level.counted
+        if counted.package and (counted.family, counted.package) not in held:
+            row = tomlkit.table()
+            row["package"], row["kind"] = counted.package, counted.kind
+            row["defects"], row["joints"] = counted.defects, counted.joints
+            counts.append(row)
+    if counts:
+        line["counts"] = counts
+
+
 def report_text(done: Calibrated, *, line_file: str, notes: Sequence[str] = ()) -> str:
     """The page: what was read, fits beside the prior's bands, what was learned, what stayed, what to measure next."""
     fit, read = done.fit, done.read
-    parts = [
-        f"# What {done.source} says of this line",
-        "",
-        f"{fit.panels} panels, {fit.deposits} deposits used of {read.rows} rows. Foil {done.technology}, powder"
-        f" {done.powder}. Values in brackets are 90 % intervals. The line file is `{line_file}`.",
-        "",
-        "## Read",
-        "",
-        *[f"- {field}: {heading}" for field, heading in read.columns.table().items()],
-        *[f"- not used: {', '.join(read.columns.passed)}" for _ in [0] if read.columns.passed],
-        *[f"- **left out** {count} rows: {why}" for why, count in read.left_out.items()],
-        *[f"- **note**: {note}" for note in read.notes],
-        *_checked(done),
-        "",
-        "## Transfer against area ratio",
-        "",
-    ]
+    parts = [f"# What {done.source} says of this line", "", f"The line file is `{line_file}`."]
+    if read is not None:
+        parts += [
+            f"{fit.panels} panels, {fit.deposits} deposits used of {read.rows} rows. Foil {done.technology}, powder"
+            f" {done.powder}. Values in brackets are 90 % intervals.",
+            "",
+            "## Read",
+            "",
+            *[f"- {field}: {heading}" for field, heading in read.columns.table().items()],
+            *[f"- not used: {', '.join(read.columns.passed)}" for _ in [0] if read.columns.passed],
+            *[f"- **left out** {count} rows: {why}" for why, count in read.left_out.items()],
+            *[f"- **note**: {note}" for note in read.notes],
+        ]
+    parts += [*_checked(done), "", "## Transfer against area ratio", ""]
     if fit.classes:
         parts += [
             "| area ratio | deposits (places) | measured mean | band of an ordinary line | after | spread | prior |",
@@ -138,6 +163,7 @@ def report_text(done: Calibrated, *, line_file: str, notes: Sequence[str] = ()) 
         if found is not None:
             parts.append(f"| {name} | – | {_shown(found)} | {_shown(found)} |")
     parts += _levels(done.levels, notes)
+    parts += _witnessed(done.witnesses)
     parts += ["", "## Stayed as shipped", ""]
     parts += [f"- {name}: not in these data" for name, found in _plain(done).items() if found is None]
     names = {one.name for one in done.terms}
@@ -151,26 +177,59 @@ def _levels(levels: Sequence[Level], notes: Sequence[str]) -> list[str]:
     """Counted defects beside what other lines have."""
     if not levels and not notes:
         return []
-    firm = firm_families(levels)
+    held = {(one.family, one.package) for one in firm(levels)}
     rows = []
     for one in levels:
         before, after = (f"{mean:.3g} [{low:.2g}, {high:.2g}]" for mean, low, high in (one.before, one.after))
         counted = one.counted
-        used = "yes" if counted.family in firm else "no: the worked rates stay"
+        used = "as its rate" if (counted.family, counted.package) in held else _NARROWS if counted.package else _STAYS
         told = f"{counted.defects} of {counted.joints}"
-        rows.append(f"| {counted.family} | {counted.kind} | {told} | {before} | {after} | {used} |")
+        rows.append(f"| {counted.name} | {counted.kind} | {told} | {before} | {after} | {used} |")
     return [
         "",
         "## Counted defects, per million joints",
         "",
-        "| family | kind | counted | before | after | in the line file |",
+        "| family or package | kind | counted | before | after | in the line file |",
         "|---|---|---|---|---|---|",
         *rows,
         "",
         "Before: one published line's counts, as wide as lines differ. What inspection missed is not counted. A"
         " family's levels go into the line file where bridges and opens are both known within a factor of"
-        f" {MOST_WIDE:g} from end to end; they then hold for every print and package of the family.",
+        f" {MOST_WIDE:g} from end to end; they then hold for every print of it, a package's for its family at that"
+        " pitch.",
         *[f"- **note**: {note}" for note in notes],
+    ]
+
+
+def _witnessed(witnesses: Sequence[Witness]) -> list[str]:
+    """What counts on packages say of the model."""
+    if not witnesses:
+        return []
+    rows = []
+    for one in witnesses:
+        mean, low, high = one.expected
+        split = "too few draws agree" if one.modelled is None else f"{one.modelled:.0%} of them modelled"
+        terms = default_terms()
+        speaks = "; ".join(
+            f"{'more' if moved > 0 else 'less'} of: {terms[name].says if name in terms else name} ({moved:+.1f} sd)"
+            for name, moved in one.speaks
+        )
+        rows.append(
+            f"| {one.counted.name} | {one.counted.kind} | {1e6 * one.counted.defects / one.counted.joints:.3g} |"
+            f" {mean:.3g} [{low:.2g}, {high:.2g}] | ×{one.over:.2g} | {split} | {speaks or 'nothing clear'} |"
+        )
+    return [
+        "",
+        "## What the counts say of the model",
+        "",
+        "| package | kind | counted per million joints | expected beforehand | counted over expected | causes |"
+        " speaks for |",
+        "|---|---|---|---|---|---|---|",
+        *rows,
+        "",
+        "Expected: the model with this line's values and the causes that no geometry knows, each package printed as the"
+        " line would. The draws of what is known are weighed by how likely each makes the count; terms are named where"
+        " their mean moves. They are not put into the line file: several terms can tell the same story.",
     ]
 
 
