@@ -27,6 +27,7 @@ def board_model(
     stop: Callable[[], bool] | None = None,
     memory: Memory | None = None,
     jobs: int = 1,
+    today: tuple[PartResult, ...] | None = None,
 ) -> BoardModel | None:
     """Work every option under every shared decision.
 
@@ -42,6 +43,8 @@ def board_model(
         Processes to share the work of a large board between.
     memory : Memory, optional
         Of a caller that asks again and again.
+    today : tuple of PartResult, optional
+        The parts as they are grouped today, where they are others.
 
     Raises
     ------
@@ -49,16 +52,17 @@ def board_model(
         For limits on figures that don't exist, or values that can't be read.
     """
     try:
-        setups = setups_of(result, memory)
+        setups = setups_of(result, memory, today)
         judged = judged_everywhere(
             result, setups, tell=progress or (lambda *_: None), stop=stop or (lambda: False), jobs=jobs
         )
-        return None if judged is None else _model(setups, judged)
+        return None if judged is None else model_of(setups, judged)
     except LandwiseError as error:
         raise error.within(file=result.study.file) from None
 
 
-def _model(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
+def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
+    """The numbers of a choice over judged options."""
     bench, want = setups.bench, setups.bench.content.want
     where_limits_are_figures(want, {place: one.option for place, one in judged.items()})
     breaks = {place: broken(setups.parts[place[1]], one, bench) for place, one in judged.items()}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from landwise.board.model import NOTHING_TO_CHOOSE, BoardModel
 from landwise.board.objective import best_of, objective_of
 from landwise.board.placing import place_board
 from landwise.board.reasons import Explainer
+from landwise.board.regroup import Base, Regrouped, regroup
 from landwise.board.result import BoardResult, each_by_itself, settled
 from landwise.choosing.optimum.explain import conflict, relaxations
 from landwise.choosing.optimum.model import Solution
@@ -77,19 +78,49 @@ def choose_board(
     tell: Tell = progress or _silent
     if not choosable(result):
         return _told(result, NOTHING_TO_CHOOSE)
+    regrouped, base = None, None
+    if result.content.regroup or result.content.want.regroup_within is not None:
+        memory = memory or Memory()
+        result, regrouped, base, told = regroup(result, memory=memory, stop=stop, tell=tell)
+        if base is not None:
+            result = replace(result, before=base.before)
+        elif told:
+            result = replace(result, notes=(*result.notes, *told))
+    within = Within(stop, tell, seconds, memory, early, jobs, reasons, regrouped, base)
+    return replace(_chosen(result, within), regrouped=regrouped)
+
+
+@dataclass(frozen=True)
+class Within:
+    """What a choice is made within, and the grouping it is made in."""
+
+    stop: Stop | None
+    tell: Tell
+    seconds: float
+    memory: Memory | None
+    early: Callable[[BoardResult], None] | None
+    jobs: int
+    reasons: bool
+    regrouped: Regrouped | None
+    base: Base | None
+
+
+def _chosen(result: StudyResult, within: Within) -> BoardResult:
+    stop, tell, seconds, early, base = within.stop, within.tell, within.seconds, within.early, within.base
     model = board_model(
         result,
         stop=stop,
-        memory=memory,
-        jobs=jobs,
+        memory=within.memory,
+        jobs=within.jobs,
         progress=lambda done, whole, name: tell(done, whole, f"{name} under every shared decision"),
+        today=None if base is None else base.today,
     )
     if model is None:
         return _told(result, STOPPED_EARLY)
-    aim = objective_of(model)
+    aim = objective_of(model, None if base is None else base.counts)
     tell(0, len(model.decisions), "searching")
     best = best_of(aim, seconds=seconds, stop=stop, progress=_searching(tell, len(model.decisions)))
-    choice = BoardChoice(model, best, aim.name, aim.unit, None, _today(model))
+    choice = BoardChoice(model, best, aim.name, aim.unit, None, _today(model if base is None else base.model))
     if best.found:
         tell(0, 1, "how sure")
         answer = answered(model, best, aim.lost)
@@ -101,8 +132,9 @@ def choose_board(
         choice = replace(choice, best=best)
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
         if early is not None:
-            early(settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False))
-        if not reasons:
+            first = settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False)
+            early(replace(first, regrouped=within.regrouped))
+        if not within.reasons:
             return settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False)
         if best.status == "optimal":
             choice = Explainer(aim, stop).explained(choice, tell)

@@ -60,7 +60,9 @@ class Drawn:
         return int(self.cost.shape[0])
 
 
-def draw_costs(model: BoardModel, best: Solution, *, draws: int = DRAWS, seed: int = SEED) -> Drawn:
+def draw_costs(
+    model: BoardModel, best: Solution, *, draws: int = DRAWS, seed: int = SEED, near: tuple[int, ...] | None = None
+) -> Drawn:
     """Draw rates, run, prices and defect levels together, and cost every option under the nearest decisions.
 
     Parameters
@@ -69,8 +71,10 @@ def draw_costs(model: BoardModel, best: Solution, *, draws: int = DRAWS, seed: i
     best : Solution
         The board that is best on average.
     draws, seed : int
+    near : tuple of int, optional
+        The decisions to draw; those nearest to the best unless given.
     """
-    near = _nearest(model, best)
+    near = _nearest(model, best) if near is None else near
     shape = (len(near), *model.problem.cost.shape[1:])
     count = int(min(draws, max(FEWEST_DRAWS, MOST_NUMBERS // max(1, int(np.prod(shape))))))
     streams = [np.random.Generator(np.random.SFC64(one)) for one in np.random.SeedSequence(seed).spawn(2)]

@@ -59,11 +59,14 @@ class Setups:
         The first is today's.
     parts : tuple of PartResult
         The parts that are chosen together.
+    today : tuple of PartResult
+        The parts as they are grouped today.
     """
 
     bench: Bench
     decisions: tuple[Decision, ...]
     parts: tuple[PartResult, ...]
+    today: tuple[PartResult, ...]
     _benches: dict[tuple[object, ...], Bench] = field(default_factory=dict, repr=False)
     _worked: dict[tuple[object, ...], dict[str, Geometry]] = field(default_factory=dict, repr=False)
     _options: dict[Key, OptionResult] = field(default_factory=dict, repr=False)
@@ -88,7 +91,7 @@ def choosable(result: StudyResult) -> tuple[PartResult, ...]:
     return tuple(part for part in result.parts if part.part.fitted and part.options)
 
 
-def setups_of(result: StudyResult, memory: Memory | None = None) -> Setups:
+def setups_of(result: StudyResult, memory: Memory | None = None, today: tuple[PartResult, ...] | None = None) -> Setups:
     """The line under every shared decision of a study.
 
     Raises
@@ -99,7 +102,7 @@ def setups_of(result: StudyResult, memory: Memory | None = None) -> Setups:
     bench, parts = Bench.of(result.study, memory), choosable(result)
     if not parts:
         raise InputError(NOTHING_TO_CHOOSE)
-    return Setups(bench, decisions_of(bench), parts)
+    return Setups(bench, decisions_of(bench), parts, parts if today is None else today)
 
 
 def judged_everywhere(

@@ -164,7 +164,7 @@ def _own(
     changed = part.present is not None and one.option.name != part.present.name
     if content.board.state == "existing" and changed:
         loads.append(Load(Line.CHANGE, ("change",), 1.0, per_run=True))
-    return loads
+    return [*loads, *part.beside]
 
 
 def _shared(setups: Setups, decision: Decision) -> list[Load]:
@@ -193,7 +193,7 @@ def _courtyards_mm2(setups: Setups) -> float:
     """Courtyards of today's parts, or of the smallest option where a part's package is not known. [mm²]"""
     return sum(
         part.count * (part.present.area_mm2 if part.present else min(option.area_mm2 for option in part.options))
-        for part in setups.parts
+        for part in setups.today
     )
 
 
@@ -207,7 +207,7 @@ def _charges(
         masks.setdefault(one.option.name, np.zeros(shape[1:], dtype=bool))[p, k] = True
         drilled[p, k] = one.option.geometry.outline.drilled
     board = setups.bench.content.board
-    stocked = {part.present.name for part in setups.parts if part.present} if board.state == "existing" else set()
+    stocked = {part.present.name for part in setups.today if part.present} if board.state == "existing" else set()
     charges = [Charge(f"{OUTLINE_CHARGE} {name}", mask) for name, mask in masks.items() if name not in stocked]
     loads = [Load(Line.OUTLINE, ("outline",), 1.0, per_run=True) for _ in charges]
     if drilled.any() and not board.drilled_anyway:

@@ -49,8 +49,14 @@ class Objective:
     counts: Mapping[str, float] = field(default_factory=dict)
 
 
-def objective_of(model: BoardModel) -> Objective:
+def objective_of(model: BoardModel, counts: Mapping[str, float] | None = None) -> Objective:
     """The study's objective.
+
+    Parameters
+    ----------
+    model : BoardModel
+    counts : mapping of str to float, optional
+        What a unit of each weighed criterion counts, where that is known from today's board.
 
     Raises
     ------
@@ -76,7 +82,8 @@ def objective_of(model: BoardModel) -> Objective:
     unit = f"{money} per board"
     if not any(weight for name, weight in weights.items() if name != "cost"):
         return Objective("cost per good board", unit, model.problem)
-    lost, counts = _lost(model, weights)
+    counts = _counts(model, weights) if counts is None else counts
+    lost = lost_by(model, counts)
     return Objective(
         "cost per good board and what is weighed beside it",
         unit,
@@ -96,20 +103,24 @@ def stated_weights(stated: Mapping[str, float]) -> dict[str, float]:
     return dict(stated) | {"cost": stated.get("cost", max(LEAST_COST_WEIGHT, round(1 - others, 12)))}
 
 
-def _lost(model: BoardModel, weights: Mapping[str, float]) -> tuple[Array, dict[str, float]]:
-    """What weights count beside money, and what a unit of each counts."""
+def _counts(model: BoardModel, weights: Mapping[str, float]) -> dict[str, float]:
+    """What a unit of each weighed criterion counts. [money per board]"""
     cheapest = solve(model.problem)
     smallest = solve(with_axis(model.problem, model.area))
     scale = max(cheapest.value, 1e-9) if cheapest.found else 1.0
     least = max(smallest.value, 1e-9) if smallest.found else 1.0
     paid = max(weights["cost"], LEAST_COST_WEIGHT)
     places = sum(part.count for part in model.parts)
-    lost: Array = np.zeros(model.problem.cost.shape)
-    counts = {
+    return {
         name: scale * weight / paid / (least if name == "area" else places)
         for name, weight in weights.items()
         if weight and name != "cost"
     }
+
+
+def lost_by(model: BoardModel, counts: Mapping[str, float]) -> Array:
+    """What weights count beside money, from what a unit counts: (decisions, parts, options). [money per board]"""
+    lost: Array = np.zeros(model.problem.cost.shape)
     if "area" in counts:
         lost += counts["area"] * model.area.use
     for (d, p, k), option in model.judged.items():
@@ -119,7 +130,7 @@ def _lost(model: BoardModel, weights: Mapping[str, float]) -> tuple[Array, dict[
                 value = option.figures[criterion.figure].value
                 worth = 1.0 if value is None else float(criterion.value(np.array([value]))[0])
                 lost[d, p, k] += count * (1 - worth) * model.parts[p].count
-    return lost, counts
+    return lost
 
 
 def unit_of(axis: Axis, money: str) -> str:

@@ -10,6 +10,7 @@ from landwise.board.answer import BoardAnswer
 from landwise.board.chosen import Alternative, BoardChoice
 from landwise.board.model import BoardModel, content_with
 from landwise.board.objective import total
+from landwise.board.regroup import Regrouped
 from landwise.choosing.optimum.model import Solution
 from landwise.costs.rates import Rate
 from landwise.judging.bench import Bench
@@ -31,10 +32,13 @@ class BoardResult:
         made.
     choice : BoardChoice or None
         None where the parts were only ranked one by one.
+    regrouped : Regrouped or None
+        What each way to package gates costs, where they may be regrouped.
     """
 
     judged: StudyResult
     choice: BoardChoice | None = None
+    regrouped: Regrouped | None = None
 
     @property
     def study(self) -> Study:
@@ -122,8 +126,13 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
         p = place.get(part.part.refs[0])
         again = judge_part(part.part, bench) if judged_again else part
         parts.append(again if p is None else _set(again, choice, p, bench))
+    fresh = {part.part.refs[0] for part in result.parts if part.beside}
     known = [
-        part for part in parts if part.part.refs[0] in place and part.present is not None and part.chosen is not None
+        part
+        for part in parts
+        if part.part.refs[0] in place
+        and part.chosen is not None
+        and (part.present is not None or part.part.refs[0] in fresh)
     ]
     after = totals([(part.chosen, part.count) for part in known if part.chosen], bench) if known else None
     before = result.before

@@ -45,6 +45,13 @@ if TYPE_CHECKING:
 @click.option("--swing", default=None, help='Its widest temperature cycle, such as "50 K"; the others in proportion.')
 @click.option("--years", type=float, default=None, help="Years the joints should last.")
 @click.option("--layers", type=int, default=None, help="Copper layers of the board.")
+@click.option(
+    "--gates",
+    type=click.IntRange(1, 8),
+    default=None,
+    help="So many gates near each other: in how many packages they should come.",
+)
+@click.option("--net-cost", type=float, default=None, help="With --gates: money for a net led to another place.")
 @click.option("--run", type=int, default=None, help="Boards to be built.")
 @click.option("--max-height", default=None, help='Tallest part allowed, such as "1.2 mm".')
 @click.option(
@@ -83,7 +90,7 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
 
 
 def _print(result: BoardResult) -> None:
-    from landwise.cli.terminal import console, options_table, print_cautions
+    from landwise.cli.terminal import console, options_table, print_cautions, print_grouping
     from landwise.judging.lifetime import asked_of
     from landwise.judging.ratios import reference_of
     from landwise.results.answer import hangs_on, sure_line
@@ -91,6 +98,11 @@ def _print(result: BoardResult) -> None:
     from landwise.sheets.cards import title_of
 
     out, part = console(), result.parts[0]
+    print_grouping(out, result)
+    for other in result.parts[1:]:
+        out.print(f"[bold]{title_of(other)}[/bold]")
+        out.print(options_table(other, limit=6))
+        out.print()
     out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()

@@ -25,7 +25,7 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
     Without a reference, list the parts; without a figure, list the figures of the part's choice. In place of a
     reference: foil, board, inspection or powder tell what all parts share and who holds it there; steps lists
     the changes from today's board; trade-off lists every choice between cost, area and risk, and with a number
-    opens one of them.
+    opens one of them; grouping tells what each way to package gates costs.
 
     Examples: landwise explain out/result.json U7 transfer; landwise explain out/result.json foil
     """
@@ -37,7 +37,11 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
         for part in result.parts:
             click.echo(f"{part.refs[0]:<8} {part.function}: {part.chosen or 'none fits'}")
         return
-    if reference not in {ref for part in result.parts for ref in part.refs} and _story(result, reference, figure):
+    known = {ref for part in result.parts for ref in part.refs}
+    if reference == "grouping" and reference not in known:
+        _grouping(result)
+        return
+    if reference not in known and _story(result, reference, figure):
         return
     part = _part(result, reference, result_file)
     option = _option(part, outline, result_file)
@@ -87,6 +91,26 @@ def _story(result: ResultJson, word: str, number: str | None) -> bool:
         if not told.holds and told.options and not told.left_out:
             click.echo("no single part holds the shared decision: freeing any one of them would not move it")
     return True
+
+
+def _grouping(result: ResultJson) -> None:
+    """How many packages: what each way costs, line by line."""
+    found, unit = result.grouping, result.money
+    if found is None:
+        click.echo("nothing may be regrouped: name parts near each other under [[regroup]]")
+        return
+    click.echo(found.proof)
+    for one in found.sets:
+        click.echo(f"\n{', '.join(one.refs)}: {one.says}")
+        click.echo(f"what decides, {one.decides}")
+        for number, way in enumerate(one.ways):
+            said = " + ".join(f"{count} × {name}" for name, count in way.packages.items())
+            cost = "no board keeps the limits" if way.cost is None else f"{way.cost:.5g} {unit} a board"
+            click.echo(f"{'→' if number == one.chosen else ' '} {said}: {cost}, {', '.join(way.outlines.values())}")
+            for line, value in sorted(way.lines.items(), key=lambda pair: -abs(pair[1])):
+                click.echo(f"      {line:<22} {value:.5f}")
+    for line in found.told:
+        click.echo(line)
 
 
 def _unlike(point: PointJson, told: ChoiceJson) -> str:

@@ -164,7 +164,14 @@ def _say_all(out, result) -> None:  # type: ignore[no-untyped-def]
 def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped-def]
     from rich.markup import escape
 
-    from landwise.cli.terminal import board_table, console, options_table, print_cautions, totals_lines
+    from landwise.cli.terminal import (
+        board_table,
+        console,
+        options_table,
+        print_cautions,
+        print_grouping,
+        totals_lines,
+    )
     from landwise.judging.lifetime import asked_of
     from landwise.results.told import board_cautions
 
@@ -189,6 +196,7 @@ def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped
         if result.choice and not result.choice.best.found:
             out.print(f"[bold]{result.choice.proof}[/bold]; each part stands here as if it were alone")
             out.print()
+        print_grouping(out, result)
         out.print(board_table(result))
         out.print()
         _say_how_sure(out, result)

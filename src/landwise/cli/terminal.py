@@ -155,6 +155,30 @@ def _part_row(part: PartResult, result: BoardResult) -> list[str | Text]:
     ]
 
 
+def print_grouping(out: Console, result: BoardResult) -> None:
+    """How many packages: each way with its cost, how sure the choice is, what decides; nothing where none is asked."""
+    from landwise.results.grouping import HEADS, cautions, decides_says, proof_says, rows, set_says
+
+    found, unit = result.regrouped, result.content.costs.unit
+    if found is None:
+        return
+    print_cautions(out, cautions(found))
+    for one in found.sets:
+        out.print(f"[bold]How many packages[/bold] for {', '.join(one.refs)}")
+        table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
+        for number, name in enumerate(HEADS):
+            table.add_column(name, justify="right" if number else "left")
+        for row in rows(one):
+            table.add_row(*(Text(cell) for cell in row))
+        out.print(table)
+        out.print(set_says(one, unit), markup=False)
+        out.print(f"what decides, {decides_says(one, unit)}", markup=False)
+    for line in found.told:
+        out.print(f"note: {line}", style="dim", markup=False)
+    out.print(proof_says(found, unit), style="dim", markup=False)
+    out.print()
+
+
 def totals_lines(before: BoardTotals, after: BoardTotals, unit: str) -> Iterable[str]:
     """Board totals before and after, a line each."""
     rows = (

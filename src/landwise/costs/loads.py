@@ -46,6 +46,9 @@ class Line(StrEnum):
     CHANGE = "change"
     SECOND_PROCESS = "second-process"
     SECOND_SIDE = "second-side"
+    DECOUPLING = "decoupling"
+    TIE_OFF = "tie-off"
+    TRACKS = "tracks"
 
 
 TITLES: Mapping[Line, str] = MappingProxyType(
@@ -75,6 +78,9 @@ TITLES: Mapping[Line, str] = MappingProxyType(
         Line.CHANGE: "change of package",
         Line.SECOND_PROCESS: "second soldering process",
         Line.SECOND_SIDE: "second side",
+        Line.DECOUPLING: "decoupling capacitors",
+        Line.TIE_OFF: "unused gates tied off",
+        Line.TRACKS: "longer tracks",
     }
 )
 

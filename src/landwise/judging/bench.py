@@ -69,11 +69,20 @@ WHOLE_BOARD = {  # wishes that no option is judged by
     "least_sources",
     "most_lead_weeks",
     "coplanarity",
+    "regroup_within",
 }
 
 
 # What figures don't follow from, or follow from through what is known about buying.
-_NOT_IN_KEY: Any = {"part": True, "want": True, "outlines": True, "offers": True, "offer": True, "board": {"name"}}
+_NOT_IN_KEY: Any = {
+    "part": True,
+    "regroup": True,
+    "want": True,
+    "outlines": True,
+    "offers": True,
+    "offer": True,
+    "board": {"name"},
+}
 
 
 @dataclass(frozen=True)

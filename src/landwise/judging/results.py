@@ -97,7 +97,8 @@ class PartResult:
 
     `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
     recommendation (the present one for a locked part, None if nothing is feasible). `pieces` are bought in all; a price
-    break counts them.
+    break counts them. `beside` is what its places pay for in any package: decoupling, tie-offs and tracks of parts that
+    may be regrouped.
     """
 
     part: PartTable
@@ -110,6 +111,7 @@ class PartResult:
     runner_up: str
     notes: tuple[str, ...]
     pieces: int = 0
+    beside: tuple[Load, ...] = ()
 
     @property
     def count(self) -> int:

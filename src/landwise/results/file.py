@@ -25,6 +25,7 @@ from landwise.judging.results import BoardTotals, OptionResult, PartResult, Stud
 from landwise.results.answer import AnswerJson, answer_data
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.grouping import GroupingJson, grouping_data
 from landwise.results.printjson import PrintJson, print_data
 from landwise.results.strict import Strict
 from landwise.results.told import board_cautions, cautions
@@ -226,6 +227,9 @@ class ResultJson(Strict):
     notes: list[str]
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
+    grouping: GroupingJson | None = Field(
+        default=None, description="how many packages; null where nothing is regrouped"
+    )
     steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails of all options go back to")
     sources: dict[str, SourceJson]
 
@@ -312,6 +316,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         "notes": list(result.notes),
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
+        "grouping": grouping_data(result),
         "steps": whole,
         "sources": {
             key: {"title": known[key].title, "where": known[key].where, "mark": known[key].mark}

@@ -14,6 +14,7 @@ from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.answer import board_sure, hangs_on, sure_line
+from landwise.results.grouping import page as grouping_page
 from landwise.results.printjson import print_lines
 from landwise.results.supplywords import supply_marks
 from landwise.results.told import board_cautions
@@ -72,6 +73,7 @@ def content_of(result: BoardResult) -> dict[str, Any]:
         "parts": [_part(part, result) for part in result.parts],
         "notes": list(result.notes),
         "whole": board_page(result),
+        "grouping": grouping_page(result),
         "life": life_page(result.judged),
         "service": service_page(result.judged),
         "rates": [

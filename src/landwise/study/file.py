@@ -19,6 +19,8 @@ from landwise.study.boardtable import Board as Board
 from landwise.study.boardtable import BoardClass as BoardClass
 from landwise.study.boardtable import BoardKeepout as BoardKeepout
 from landwise.study.fields import Table
+from landwise.study.grouptable import KindTable as KindTable
+from landwise.study.grouptable import RegroupTable as RegroupTable
 from landwise.study.linefile import with_line_file
 from landwise.study.linetable import LineTable as LineTable
 from landwise.study.linetable import OwnRateTable as OwnRateTable
@@ -51,6 +53,9 @@ class StudyFile(Table):
         default_factory=list, description="what somebody sells a part for, in which package"
     )
     part: list[PartTable] = Field(default_factory=list)
+    regroup: list[RegroupTable] = Field(
+        default_factory=list, description="parts near each other whose gates may come in other packages"
+    )
 
 
 @dataclass(frozen=True)

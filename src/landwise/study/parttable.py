@@ -35,6 +35,13 @@ class PartTable(Table):
     price: float | None = Field(default=None, ge=0, description="price of the part in use today")
     locked: bool = Field(default=False, description="keep the package in use, judge it only")
     group: str = Field(default="", description="parts of one group come in the same outline")
+    gates: int | None = Field(
+        default=None, gt=0, le=64, description="gates, or bits, of one place that are used; all unless stated"
+    )
+    timing: str = Field(
+        default="", description="parts whose gates must match in delay: never split, joined only with each other"
+    )
+    apart: list[str] = Field(default_factory=list, description="references that it must not share a package with")
     alternates: list[str] = Field(default_factory=list, description="only these outlines, if any are named")
     moisture_level: Literal["", "1", "2", "2a", "3", "4", "5", "5a", "6"] = Field(
         default="", description="moisture sensitivity level printed on the bag"

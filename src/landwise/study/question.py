@@ -11,6 +11,7 @@ from typing import Any
 
 from landwise.errors import InputError
 from landwise.fabdata.functionwords import read_words
+from landwise.fabdata.gatekinds import Kind, kinds_by_words, kinds_of
 from landwise.fabdata.partnumbers import read_number
 from landwise.outlines import find
 from landwise.quantities import parse
@@ -50,7 +51,8 @@ def study_data(asked: Mapping[str, Any]) -> dict[str, Any]:
     ----------
     asked : mapping
         `function`, `number`, `terminals`, `present`, `offered` describe the part; the keys of `STUDY_FIELDS`
-        the line, the use and the wishes; `weights` maps criteria to their weights. What is missing, None or
+        the line, the use and the wishes; `weights` maps criteria to their weights; `gates` asks for so many of the
+        function near each other, `net_cost` states what a net moved costs. What is missing, None or
         empty is left to the defaults.
 
     Raises
@@ -64,8 +66,56 @@ def study_data(asked: Mapping[str, Any]) -> dict[str, Any]:
     >>> data["part"][0]["terminals"], data["line"]
     (5, {'foil': '100 um'})
     """
-    study: dict[str, Any] = {"board": {"name": "one part"}, **tables_of(asked)}
-    return {**study, "board": {"name": "one part", **study["board"]}, "part": [_part(asked)]}
+    tables = tables_of(asked)
+    study: dict[str, Any] = {**tables, "board": {"name": "one part", **tables["board"]}}
+    if asked.get("gates"):
+        return {**study, **_gates(asked, int(asked["gates"]), study.get("costs", {}))}
+    return {**study, "part": [_part(asked)]}
+
+
+def _gates(asked: Mapping[str, Any], count: int, costs: Mapping[str, Any]) -> dict[str, Any]:
+    """So many gates near each other, each in a package of its own unless the present one holds more."""
+    kinds = _kinds(asked)
+    present = str(asked.get("present") or "").strip()
+    number = str(asked.get("number") or "").strip()
+    reading = read_number(number) if number else None
+    own = next((kind for kind in kinds if reading is not None and kind.number == reading.number), kinds[0])
+    part: dict[str, Any] = {
+        "number": own.number,
+        "family": reading.family if reading else "",
+        "function": own.words,
+        "terminals": own.terminals,
+        "package": present,
+    }
+    if asked.get("offered"):
+        raise InputError(
+            "packages with prices belong to one number of gates",
+            place="options",
+            expected="[[regroup]] with kinds in a study file",
+        )
+    full, rest = divmod(count, own.units)
+    parts = [{**part, "refs": [f"gate {n}" for n in range(1, full + 1)]}] if full else []
+    if rest:
+        parts.append({**part, "refs": [f"gate {full + 1}"], "gates": rest})
+    made: dict[str, Any] = {"part": parts, "regroup": [{"refs": [one["refs"][0] for one in parts]}]}
+    if asked.get("net_cost") is not None:
+        made["costs"] = {**costs, "rates": {"net_moved": float(asked["net_cost"])}}
+    return made
+
+
+def _kinds(asked: Mapping[str, Any]) -> tuple[Kind, ...]:
+    number = str(asked.get("number") or "").strip()
+    reading = read_number(number) if number else None
+    words = str(asked.get("function") or "")
+    kinds = kinds_of(reading.number, reading.family) if reading else kinds_by_words(words)
+    if not kinds:
+        raise InputError(
+            "not known to come in packages of one gate and of several",
+            place="gates",
+            found=repr(number or words),
+            expected='such as --function "2-input AND" or --number 74LVC1G08',
+        )
+    return kinds
 
 
 def tables_of(asked: Mapping[str, Any], home: Environment | None = None) -> dict[str, Any]:

@@ -61,6 +61,11 @@ class Want(Table):
         'what the whole board is chosen for: "cost", "value" (by the weights), or a list such as ["cost", "area"]',
         "in volume the cost per good board decides",
     )
+    regroup_within: Length | None = default(
+        None,
+        "parts of one function whose places lie within this of each other may share packages",
+        "only parts that [[regroup]] names; another grouping is another schematic",
+    )
     worth_deciding: float | None = default(
         None,
         "money per board that knowing everything must save before a choice counts as not decided",
