@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     "--full", is_flag=True, help="Print all that is known of the choice, not only the ten lines of the answer."
 )
 @click.option("--line", "line_file", default=None, metavar="LINE.toml", help="A line file; it stands before the study.")
+@click.option("--slides", is_flag=True, help="Also every picture on a 16:9 page, as SVG, PDF and PNG in slides/.")
+@click.option("--title", default="", help="Your own title over every slide.")
+@click.option("--grey", is_flag=True, help="Slides in black and white.")
 @click.option("--no-drawings", is_flag=True, help="Leave out the land patterns: drawings and Gerber layers.")
 def command(
     study_file: str,
@@ -35,6 +38,7 @@ def command(
     reference: str | None,
     jobs: int | None,
     line_file: str | None,
+    title: str,
     **flags: bool,
 ) -> None:
     """Judge every package option of every logic part of a board, and choose for the whole board at once.
@@ -107,9 +111,11 @@ def command(
             return
         if reference is None:
             from landwise.sheets.report import write_report
+            from landwise.sheets.slides import Pack
 
+            pack = Pack(title, flags["grey"]) if flags["slides"] else None
             bar.update(task, description="drawing the report")
-            written = write_report(result, Path(folder), drawings=not flags["no_drawings"])
+            written = write_report(result, Path(folder), drawings=not flags["no_drawings"], pack=pack)
     _print(result, reference, None if reference else written, full)
     _end(stopped, result)
 

@@ -30,6 +30,7 @@ from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_svg
 from landwise.sheets.reportdata import content_of
 from landwise.sheets.servicepage import heat_svg, vibration_svg
+from landwise.sheets.slides import Pack, slide_files
 from landwise.sheets.solder import part_solder
 from landwise.sheets.workbook import workbook
 from landwise.study.file import schema as study_schema
@@ -48,7 +49,9 @@ class Written:
     drawings: tuple[Path, ...]
 
 
-def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: bool = True) -> Written:
+def write_report(
+    result: StudyResult | BoardResult, folder: Path, *, drawings: bool = True, pack: Pack | None = None
+) -> Written:
     """Make every file of a study's report, then put them into the folder together.
 
     Raises
@@ -92,6 +95,8 @@ def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: b
         for kind, film in part_films(geometry.pattern, geometry.printed).items():
             files[f"lands/{name}-{kind}.gbr"] = film
         files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
+    if pack is not None:
+        files |= slide_files(_shown(result, cards), pack)
     _put(files, folder)
     return Written(
         folder / "report.html",
@@ -102,6 +107,23 @@ def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: b
         folder / "tables.xlsx",
         tuple(folder / name for name in files if name.endswith(".svg")),
     )
+
+
+def _shown(result: BoardResult, cards: list[str]) -> dict[str, str]:
+    """The pictures for a speaker: before and after, the gain, the trade-off, and every part's card."""
+    trays = before_after_svg(result)
+    found = {
+        "slides/before-after": trays[0] if trays else None,
+        "slides/gain": gain_svg(result),
+        "slides/trade-off": tradeoff_svg(result),
+        **{f"slides/card-{_plain(part.part.refs[0])}": card for part, card in zip(result.parts, cards, strict=True)},
+    }
+    return {name: svg for name, svg in found.items() if svg}
+
+
+def _plain(reference: str) -> str:
+    """A reference as a file name: whatever a bill wrote, it names no folder."""
+    return "".join(letter if letter.isalnum() else "_" for letter in reference)
 
 
 def ready_folder(folder: Path) -> None:
