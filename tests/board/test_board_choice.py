@@ -261,18 +261,20 @@ def test_every_study_default_has_a_reason():
 
 def test_the_page_loads_nothing_from_outside_and_escapes_what_users_wrote():
     from landwise.sheets.cards import card_of
-    from landwise.sheets.report import html_text
+    from landwise.sheets.report import annex_html, html_text
 
     nasty = {**GATE, "function": '<script>alert("x")</script>', "guesses": ["<b>bold</b>"]}
     result = study(nasty, board={"name": "<i>board</i>"})
-    page = html_text(result, [card_of(part, result) for part in result.parts])
-    assert "<script" not in page
-    assert "<b>bold" not in page
-    assert "<i>board" not in page
-    assert re.findall(r'(?:src|href)="(?!#)[^"]*"', page) == []
-    assert re.findall(r"url\((?!data:|#|&)[^)]*\)", page) == []
-    ids = re.findall(r' id="([^"]+)"', page)
-    assert len(ids) == len(set(ids))
+    cards = [card_of(part, result) for part in result.parts]
+    for page in (html_text(result, cards), annex_html(result, cards)):
+        assert "<script" not in page
+        assert "<b>bold" not in page
+        assert "<i>board" not in page
+        # The two pages lead to each other, and nowhere else.
+        assert re.findall(r'(?:src|href)="(?!#|annex.html|report.html)[^"]*"', page) == []
+        assert re.findall(r"url\((?!data:|#|&)[^)]*\)", page) == []
+        ids = re.findall(r' id="([^"]+)"', page)
+        assert len(ids) == len(set(ids))
 
 
 def test_the_pdf_has_a_page_for_each_card_at_its_own_size():
@@ -282,11 +284,11 @@ def test_the_pdf_has_a_page_for_each_card_at_its_own_size():
 
     from landwise.sheets.cards import card_of
     from landwise.sheets.pdf import svg_size_mm
-    from landwise.sheets.report import pdf_bytes
+    from landwise.sheets.report import annex_pdf, pdf_bytes
 
     result = study(GATE, QUAD)
     cards = [card_of(part, result) for part in result.parts]
-    pages = PdfReader(io.BytesIO(pdf_bytes(result, cards))).pages
+    pages = PdfReader(io.BytesIO(annex_pdf(result, cards))).pages
     sizes = [(round(float(p.mediabox.width) / 72 * 25.4), round(float(p.mediabox.height) / 72 * 25.4)) for p in pages]
     for card in cards:
         assert tuple(round(side) for side in svg_size_mm(card)) in sizes

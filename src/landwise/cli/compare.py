@@ -58,8 +58,10 @@ if TYPE_CHECKING:
     "--weight", "weights", multiple=True, metavar="NAME=VALUE", help="Weight of a criterion; may be repeated."
 )
 @click.option("-o", "--out", "folder", default=None, help="Write the card here as card.svg, card.pdf and card.png.")
+@click.option("--title", default="", help="Your own title: with -o also slide.svg, .pdf and .png, the card on 16:9.")
+@click.option("--grey", is_flag=True, help="That slide in black and white.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
-def command(folder: str | None, as_json: bool, **flags: object) -> None:
+def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: object) -> None:
     """Settle one part from flags alone.
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
@@ -86,7 +88,7 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
     else:
         _print(result)
     if folder:
-        _card(result, Path(folder), quiet=as_json)
+        _card(result, Path(folder), title, grey=grey, quiet=as_json)
 
 
 def _print(result: BoardResult) -> None:
@@ -125,12 +127,13 @@ def _print(result: BoardResult) -> None:
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")
 
 
-def _card(result: BoardResult, folder: Path, *, quiet: bool) -> None:
+def _card(result: BoardResult, folder: Path, title: str, *, grey: bool, quiet: bool) -> None:
     from landwise.results.answer import reply
     from landwise.sheets.cards import card_of
     from landwise.sheets.files import write_atomic
     from landwise.sheets.pdf import svg_pdf_bytes, svg_png_bytes
     from landwise.sheets.report import ready_folder
+    from landwise.sheets.slides import Pack, slide_files
 
     svg = card_of(result.parts[0], result.judged)
     made = {
@@ -139,6 +142,8 @@ def _card(result: BoardResult, folder: Path, *, quiet: bool) -> None:
         "card.png": svg_png_bytes(svg),
         "reply.txt": reply(result).encode(),
     }
+    if title or grey:
+        made |= slide_files({"slide": svg}, Pack(title, grey))
     ready_folder(folder)
     for name, content in made.items():
         write_atomic(folder / name, content)

@@ -24,8 +24,13 @@ if TYPE_CHECKING:
 @click.option(
     "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
 )
-@click.option("--full", is_flag=True, help="Print all that is known of the choice, not only the answer.")
+@click.option(
+    "--full", is_flag=True, help="Print all that is known of the choice, not only the ten lines of the answer."
+)
 @click.option("--line", "line_file", default=None, metavar="LINE.toml", help="A line file; it stands before the study.")
+@click.option("--slides", is_flag=True, help="Also every picture on a 16:9 page, as SVG, PDF and PNG in slides/.")
+@click.option("--title", default="", help="Your own title over every slide.")
+@click.option("--grey", is_flag=True, help="Slides in black and white.")
 @click.option("--no-drawings", is_flag=True, help="Leave out the land patterns: drawings and Gerber layers.")
 def command(
     study_file: str,
@@ -33,6 +38,7 @@ def command(
     reference: str | None,
     jobs: int | None,
     line_file: str | None,
+    title: str,
     **flags: bool,
 ) -> None:
     """Judge every package option of every logic part of a board, and choose for the whole board at once.
@@ -41,8 +47,10 @@ def command(
     best within the study's limits. Ctrl-C while choosing keeps the best found, says how far it can be from the
     best, writes all files, and ends with exit code 130.
 
-    Writes report.html, report.pdf, result.json, options.csv and, for each chosen outline, a land-pattern
-    drawing and Gerber layers of copper, mask, paste and holes. Nothing is written unless all of it could be made.
+    Writes the answer and the open decisions as report.html and report.pdf, everything behind them as annex.html
+    and annex.pdf, the tables as tables.xlsx, and result.json, options.csv and, for each chosen outline, a
+    land-pattern drawing and Gerber layers of copper, mask, paste and holes. Nothing is written unless all of it
+    could be made.
 
     Example: landwise study board.toml -o out/
     """
@@ -103,9 +111,11 @@ def command(
             return
         if reference is None:
             from landwise.sheets.report import write_report
+            from landwise.sheets.slides import Pack
 
+            pack = Pack(title, flags["grey"]) if flags["slides"] else None
             bar.update(task, description="drawing the report")
-            written = write_report(result, Path(folder), drawings=not flags["no_drawings"])
+            written = write_report(result, Path(folder), drawings=not flags["no_drawings"], pack=pack)
     _print(result, reference, None if reference else written, full)
     _end(stopped, result)
 
@@ -130,23 +140,6 @@ def _end(stopped: bool, result: BoardResult) -> None:
         raise click.exceptions.Exit(130)
 
 
-def _say_how_sure(out, result) -> None:  # type: ignore[no-untyped-def]
-    from landwise.results.answer import board_sure, hangs_on, sure_line
-
-    answer = result.choice.answer if result.choice else None
-    if result.choice and not result.choice.best.found:
-        _say_all(out, result)
-    if answer is None:
-        return
-    unit = result.content.costs.unit
-    out.print(f"How sure: {board_sure(answer, unit)}", markup=False)
-    for one in answer.parts:
-        if one.kind == "not decided":
-            out.print(f"  {one.part}: {sure_line(one, unit)}", markup=False)
-    for line in hangs_on(result)[:3]:
-        out.print(f"hangs on: {line}", markup=False)
-
-
 def _say_all(out, result) -> None:  # type: ignore[no-untyped-def]
     from landwise.results.choice import choice_data
     from landwise.results.choicejson import ChoiceJson
@@ -161,17 +154,26 @@ def _say_all(out, result) -> None:  # type: ignore[no-untyped-def]
             out.print(f"  {line}", markup=False)
 
 
+def _say_tables(out, result) -> None:  # type: ignore[no-untyped-def]
+    from landwise.cli.terminal import board_table, totals_lines
+    from landwise.results.answer import hangs_on
+
+    out.print()
+    out.print(board_table(result))
+    if result.before and result.after:
+        out.print()
+        out.print("Board totals, today → after")
+        for line in totals_lines(result.before, result.after, result.content.costs.unit):
+            out.print(line)
+    for line in hangs_on(result):
+        out.print(f"hangs on: {line}", markup=False)
+
+
 def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped-def]
     from rich.markup import escape
 
-    from landwise.cli.terminal import (
-        board_table,
-        console,
-        options_table,
-        print_cautions,
-        print_grouping,
-        totals_lines,
-    )
+    from landwise.cli.boardlines import board_lines
+    from landwise.cli.terminal import console, options_table, print_cautions, print_grouping
     from landwise.judging.lifetime import asked_of
     from landwise.results.told import board_cautions
 
@@ -181,44 +183,25 @@ def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped
         f"[bold]{escape(content.board.name)}[/bold]: {len(result.parts)} logic part numbers, line {result.line.name!r},"
         f" foil {result.line.foil_um:g} µm"
     )
-    shown = [result.part(reference)] if reference else result.parts
-    print_cautions(out, board_cautions(shown, content))
-    for question in asked_of(content):
-        out.print(f"asked: {question}", style="yellow", markup=False)
-    out.print()
+    if not reference:
+        print_grouping(out, result)
+        for told in board_lines(result, whole=full):
+            out.print(told)
+        if full or (result.choice and not result.choice.best.found):
+            _say_all(out, result)
     if reference:
+        print_cautions(out, board_cautions([result.part(reference)], content))
         part = result.part(reference)
         out.print(options_table(part, limit=40))
         out.print()
         out.print(part.says, markup=False)
         out.print(part.runner_up, style="dim", markup=False)
-    else:
-        if result.choice and not result.choice.best.found:
-            out.print(f"[bold]{result.choice.proof}[/bold]; each part stands here as if it were alone")
-            out.print()
-        print_grouping(out, result)
-        out.print(board_table(result))
-        out.print()
-        _say_how_sure(out, result)
-        if full:
-            _say_all(out, result)
-        if result.before and result.after:
-            out.print()
-            out.print("Board totals, today → after")
-            lines = list(totals_lines(result.before, result.after, content.costs.unit))
-            for line in lines if full else lines[:2]:
-                out.print(line)
-    notes = dict.fromkeys((*result.notes, *(note for part in result.parts for note in part.notes)))
-    if notes and not (full or reference):
-        out.print(f"{len(notes)} notes stand in the report; --full shows them", style="dim")
-    elif notes:
-        out.print()
-        for note in notes:
+    if full and not reference:
+        _say_tables(out, result)
+    if full or reference:
+        for question in asked_of(content):
+            out.print(f"asked: {question}", style="yellow", markup=False)
+        for note in dict.fromkeys((*result.notes, *(note for part in result.parts for note in part.notes))):
             out.print(f"note: {note}", style="dim", markup=False)
     if written:
-        out.print()
-        out.print(f"report: {written.html}")
-        out.print(
-            f"        {written.pdf}, {written.json.name}, {written.options.name}"
-            + (f", {len(written.drawings)} drawings with their Gerber layers in lands/" if written.drawings else "")
-        )
+        out.print(f"report: {written.html} (annex.html, .pdf of both, tables.xlsx, result.json); more here: --full")

@@ -1,4 +1,4 @@
-"""The report of a study: one self-contained page, a PDF with cards true to scale, data files and drawings."""
+"""The report of a study: the answer on one page and a card for each open decision, an annex, tables, drawings."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import FileError
@@ -21,6 +22,7 @@ from landwise.results.answer import reply
 from landwise.results.file import options_csv, result_schema, result_text
 from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
+from landwise.sheets.frontpage import before_after_svg, front_data, gain_svg
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_svg
 from landwise.sheets.look import DARK, LIGHT, css
@@ -28,7 +30,9 @@ from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_svg
 from landwise.sheets.reportdata import content_of
 from landwise.sheets.servicepage import heat_svg, vibration_svg
+from landwise.sheets.slides import Pack, slide_files
 from landwise.sheets.solder import part_solder
+from landwise.sheets.workbook import workbook
 from landwise.study.file import schema as study_schema
 
 
@@ -40,10 +44,14 @@ class Written:
     pdf: Path
     json: Path
     options: Path
+    annex: Path
+    tables: Path
     drawings: tuple[Path, ...]
 
 
-def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: bool = True) -> Written:
+def write_report(
+    result: StudyResult | BoardResult, folder: Path, *, drawings: bool = True, pack: Pack | None = None
+) -> Written:
     """Make every file of a study's report, then put them into the folder together.
 
     Raises
@@ -62,6 +70,9 @@ def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: b
     files: dict[str, bytes] = {
         "report.html": html_text(result, cards).encode(),
         "report.pdf": pdf_bytes(result, cards),
+        "annex.html": annex_html(result, cards).encode(),
+        "annex.pdf": annex_pdf(result, cards),
+        "tables.xlsx": workbook(result),
         "result.json": result_text(result).encode(),
         "options.csv": options_csv(result).encode(),
         "reply.txt": reply(result).encode(),
@@ -84,14 +95,35 @@ def write_report(result: StudyResult | BoardResult, folder: Path, *, drawings: b
         for kind, film in part_films(geometry.pattern, geometry.printed).items():
             files[f"lands/{name}-{kind}.gbr"] = film
         files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
+    if pack is not None:
+        files |= slide_files(_shown(result, cards), pack)
     _put(files, folder)
     return Written(
         folder / "report.html",
         folder / "report.pdf",
         folder / "result.json",
         folder / "options.csv",
+        folder / "annex.html",
+        folder / "tables.xlsx",
         tuple(folder / name for name in files if name.endswith(".svg")),
     )
+
+
+def _shown(result: BoardResult, cards: list[str]) -> dict[str, str]:
+    """The pictures for a speaker: before and after, the gain, the trade-off, and every part's card."""
+    trays = before_after_svg(result)
+    found = {
+        "slides/before-after": trays[0] if trays else None,
+        "slides/gain": gain_svg(result),
+        "slides/trade-off": tradeoff_svg(result),
+        **{f"slides/card-{_plain(part.part.refs[0])}": card for part, card in zip(result.parts, cards, strict=True)},
+    }
+    return {name: svg for name, svg in found.items() if svg}
+
+
+def _plain(reference: str) -> str:
+    """A reference as a file name: whatever a bill wrote, it names no folder."""
+    return "".join(letter if letter.isalnum() else "_" for letter in reference)
 
 
 def ready_folder(folder: Path) -> None:
@@ -130,28 +162,58 @@ def _put(files: dict[str, bytes], folder: Path) -> None:
 
 
 def html_text(result: StudyResult | BoardResult, cards: list[str]) -> str:
-    """The report as one self-contained page: drawings and fonts inside, nothing loaded from outside."""
+    """The answer and the open decisions as one self-contained page: drawings and fonts inside, nothing from outside."""
     result = board_result(result)
-    from jinja2 import Environment, PackageLoader
+    trays = before_after_svg(result)
+    return _html(
+        "report.html.j2",
+        result,
+        cards,
+        front=front_data(result),
+        trays=_markup(trays[0] if trays else None),
+        scale=trays[1] if trays else "",
+        gain=_markup(gain_svg(result)),
+    )
+
+
+def annex_html(result: StudyResult | BoardResult, cards: list[str]) -> str:
+    """Everything behind the answer, as one self-contained page with its contents first."""
+    result = board_result(result)
+    return _html(
+        "annex.html.j2",
+        result,
+        cards,
+        pictures=[
+            [_markup(svg) for svg in _pictures(part, number, result.judged)] for number, part in enumerate(result.parts)
+        ],
+        tradeoff=_markup(tradeoff_svg(result)),
+        life_curve=_markup(life_svg(result.judged)),
+        shake_map=_markup(vibration_svg(result.judged)),
+        warm_map=_markup(heat_svg(result.judged)),
+        placing=_markup(placing_picture_svg(result)),
+    )
+
+
+def _markup(svg: str | None) -> str:
+    """Our own drawings, whose texts are escaped when written."""
     from markupsafe import Markup
+
+    return Markup(svg or "")
+
+
+def _html(template: str, result: BoardResult, cards: list[str], **more: Any) -> str:
+    from jinja2 import Environment, PackageLoader
 
     environment = Environment(
         loader=PackageLoader("landwise.sheets", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.get_template("report.html.j2").render(
+    return environment.get_template(template).render(
         **content_of(result),
-        pictures=[
-            [Markup(svg) for svg in _pictures(part, number, result.judged)] for number, part in enumerate(result.parts)
-        ],
-        tradeoff=Markup(tradeoff_svg(result) or ""),
-        life_curve=Markup(life_svg(result.judged) or ""),
-        shake_map=Markup(vibration_svg(result.judged) or ""),
-        warm_map=Markup(heat_svg(result.judged) or ""),
-        placing=Markup(placing_picture_svg(result) or ""),
-        cards=[Markup(card) for card in cards],  # our own drawings, whose texts are escaped when written
+        **more,
+        cards=[_markup(card) for card in cards],
         light=LIGHT.colours,
         dark=DARK.colours,
-        drawing_css=Markup(css(DARK)),
+        drawing_css=_markup(css(DARK)),
         fonts=_fonts(),
     )
 
@@ -175,9 +237,37 @@ def _fonts() -> dict[str, str]:
 
 
 def pdf_bytes(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
-    """The report as PDF: text pages, then each card on a page of its own size, true to its stated scale."""
+    """The report as PDF: page one, then for each open decision its card at its stated scale, then the other parts."""
     result = board_result(result)
     template = resources.files("landwise.sheets").joinpath("templates", "report.typ").read_text(encoding="utf-8")
+    data = content_of(result)
+    front = front_data(result)
+    files: dict[str, bytes] = {}
+    drawn = {}
+    for one in front["decisions"]:
+        card, name = cards[one["number"]], f"card{one['number']}.svg"
+        width, height = svg_size_mm(card)
+        drawn[str(one["number"])] = {"file": name, "width": width, "height": height}
+        files[name] = card.encode()
+    trays, gain = before_after_svg(result), gain_svg(result)
+    if trays is not None:
+        files["trays.svg"] = trays[0].encode()
+    if gain is not None:
+        files["gain.svg"] = gain.encode()
+    data |= {
+        "front": front,
+        "drawn": drawn,
+        "trays": trays[1] if trays else None,
+        "gain": gain is not None,
+        "colours": dict(LIGHT.colours),
+    }
+    return typst_document(template, data=data, files=files)
+
+
+def annex_pdf(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
+    """The annex as PDF: contents, text pages, each card on a page of its own size, true to its stated scale."""
+    result = board_result(result)
+    template = resources.files("landwise.sheets").joinpath("templates", "annex.typ").read_text(encoding="utf-8")
     data = content_of(result)
     files: dict[str, bytes] = {}
     for number, card in enumerate(cards):

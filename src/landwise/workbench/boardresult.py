@@ -22,7 +22,7 @@ from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_
 from landwise.sheets.cards import title_of, why_of
 from landwise.sheets.reportdata import CAUTIONS, headline, totals_rows
 from landwise.sheets.tradeoff import linked_tradeoff
-from landwise.workbench.boardpicture import Draw, Tray, items_of, trays_svg
+from landwise.sheets.trays import Draw, Tray, items_of, trays_svg
 from landwise.workbench.units import Units, area_text
 
 MOST_REFS = 4

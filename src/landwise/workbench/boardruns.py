@@ -20,8 +20,9 @@ from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.results.file import options_csv, result_text
 from landwise.sheets.cards import card_of
-from landwise.sheets.report import html_text, pdf_bytes
+from landwise.sheets.report import annex_html, annex_pdf, html_text, pdf_bytes
 from landwise.sheets.svg import Picture
+from landwise.sheets.workbook import workbook
 from landwise.workbench.boardmend import study_of
 from landwise.workbench.engine import kept
 from landwise.workbench.jobs import Job, Jobs, Stopped
@@ -36,6 +37,9 @@ Shows = Literal["nothing", "choice", "all"]
 FILES = {
     "report.html": "text/html",
     "report.pdf": "application/pdf",
+    "annex.html": "text/html",
+    "annex.pdf": "application/pdf",
+    "tables.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     "result.json": "application/json",
     "options.csv": "text/csv",
 }
@@ -177,13 +181,16 @@ def file_of(run: Run, name: str) -> bytes:
     """One of the files that `landwise study` writes, byte for byte."""
     result: BoardResult = run.job.result
     if name not in run.files:
-        if name.startswith("report.") and not run.cards:
+        if name.startswith(("report.", "annex.")) and not run.cards:
             run.cards = [
                 card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)
             ]
         makers: dict[str, Callable[[], bytes]] = {
             "report.html": lambda: html_text(result, run.cards).encode(),
             "report.pdf": lambda: pdf_bytes(result, run.cards),
+            "annex.html": lambda: annex_html(result, run.cards).encode(),
+            "annex.pdf": lambda: annex_pdf(result, run.cards),
+            "tables.xlsx": lambda: workbook(result),
             "result.json": lambda: result_text(result).encode(),
             "options.csv": lambda: options_csv(result).encode(),
         }

@@ -1,0 +1,169 @@
+"""The report: few pages, nothing that overprints in PDF or browser, no formula from a bill in the spreadsheet."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from landwise.board.choice import choose_board
+from landwise.judging.study import run_study
+from landwise.sheets.cards import card_of
+from landwise.sheets.frontpage import MOST_DECISIONS, decisions_of, front_data, gain_svg, trays_of, what_to_change
+from landwise.sheets.report import html_text, pdf_bytes
+from landwise.sheets.workbook import workbook
+from landwise.study.file import study_from
+
+CHROMIUM = "/usr/bin/chromium"
+GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
+QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
+LONG = "a board with a name that somebody wrote without ever thinking of the paper that it must be printed on"
+
+
+@pytest.fixture(scope="module")
+def small():
+    return choose_board(run_study(study_from({"part": [GATE, QUAD], "board": {"name": LONG}})))
+
+
+@pytest.fixture(scope="module")
+def large(small):
+    """37 part numbers, each of another function, most of them moved."""
+    moved = next(part for part in small.parts if part.chosen is not part.present)
+    parts = [
+        replace(moved, part=moved.part.model_copy(update={"refs": [f"U{100 + n}"], "function": f"function {n}"}))
+        for n in range(37)
+    ]
+    return replace(small, judged=replace(small.judged, parts=tuple(parts)))
+
+
+def drawn(result):
+    """A card for each part; parts that differ in their reference alone get the first one's drawing."""
+    first = [card_of(part, result.judged, prefix=f"card{number}_") for number, part in enumerate(result.parts[:2])]
+    return first + [first[0].replace("card0_", f"card{n}_") for n in range(2, len(result.parts))]
+
+
+@pytest.fixture(scope="module")
+def printed(small, large):
+    """Both reports as PDF."""
+    return {name: PdfReader(io.BytesIO(pdf_bytes(one, drawn(one)))).pages for name, one in (("s", small), ("l", large))}
+
+
+def boxes(page):
+    """Text runs of a PDF page: text, left, baseline, size in points, in the page's own frame."""
+    found = []
+
+    def visit(text, cm, tm, _font, size):
+        if text.strip():
+            x = cm[0] * tm[4] + cm[2] * tm[5] + cm[4]
+            y = cm[1] * tm[4] + cm[3] * tm[5] + cm[5]
+            scale = abs(cm[3] * tm[3] - cm[1] * tm[2]) or 1.0
+            found.append((text.strip(), x, y, size * scale))
+
+    page.extract_text(visitor_text=visit)
+    return found
+
+
+def test_what_moves_has_a_page_and_what_stays_has_a_line(small):
+    found = decisions_of(small)
+    told = [number for one in found.decisions for number in one.numbers]
+    assert sorted([*told, *found.stays]) == list(range(len(small.parts)))
+    quad = next(number for number, part in enumerate(small.parts) if part.part.refs == ["U3"])
+    assert quad in told
+    assert "U3 from DIP-14 to" in what_to_change(small)
+
+
+def test_the_two_trays_hold_the_same_places(small):
+    today, after = trays_of(small)
+    assert {item.label for item in today.items} == {item.label for item in after.items} == {"U1", "U2", "U3"}
+    assert after.share == pytest.approx(small.after.area_mm2 / small.before.area_mm2)
+    assert "Board area of the parts" in gain_svg(small)
+
+
+def test_a_small_board_takes_8_pages_and_one_of_37_parts_16(large, printed):
+    assert len(printed["s"]) <= 8
+    told = decisions_of(large)
+    assert len(told.decisions) == MOST_DECISIONS
+    assert len(told.further) == 37 - MOST_DECISIONS
+    assert len(printed["l"]) <= 16
+    # Nobody is lost between the pages and the lines.
+    said = " ".join([one["name"] for one in front_data(large)["decisions"]] + front_data(large)["stays"])
+    assert all(f"U{100 + n}" in said for n in range(37))
+    assert "and 33 more" in what_to_change(large)
+
+
+def test_parts_alike_share_a_page(small):
+    moved = next(part for part in small.parts if part.chosen is not part.present)
+    twins = [replace(moved, part=moved.part.model_copy(update={"refs": [f"U{n}"]})) for n in (7, 8)]
+    result = replace(small, judged=replace(small.judged, parts=tuple(twins)))
+    assert [one.numbers for one in decisions_of(result).decisions] == [(0, 1)]
+
+
+@pytest.mark.parametrize("name", ["s", "l"])
+def test_no_text_of_the_pdf_lies_on_another_or_off_the_page(name, printed):
+    # Pages of cards are drawings, tested as such; the front, the first card and the last page hold all else.
+    pages = list(printed[name])
+    for number, page in enumerate([*pages[:2], pages[-1]], start=1):
+        runs = boxes(page)
+        assert runs, number
+        right, top = float(page.mediabox.width), float(page.mediabox.height)
+        for text, x, y, _ in runs:
+            assert 0 <= x <= right, (number, text)
+            assert -1 <= y <= top, (number, text)
+        starts = [(round(x, 1), round(y, 1)) for _, x, y, _ in runs]
+        assert len(starts) == len(set(starts)), number
+
+
+@pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="needs chromium")
+def test_no_text_of_the_page_lies_on_another_or_off_the_screen(large, small, tmp_path):
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        for name, result in (("small", small), ("large", large)):
+            path = tmp_path / f"{name}.html"
+            path.write_text(html_text(result, drawn(result)), encoding="utf-8")
+            page = browser.new_page()
+            page.goto(path.as_uri())
+            for wide in (1280, 390):
+                page.set_viewport_size({"width": wide, "height": 900})
+                assert page.evaluate("document.documentElement.scrollWidth") <= wide, (name, wide)
+                assert page.evaluate(OVERLAPS) == [], (name, wide)
+        browser.close()
+
+
+# Pairs of texts whose boxes share more than a pixel and a half each way, tested within each drawing and among the
+# page's own lines; letters rise less than their line box, so a third of its height is left out above and below.
+OVERLAPS = """() => {
+  const found = [], groups = [...document.querySelectorAll('svg')].map(svg => [...svg.querySelectorAll('text')]);
+  groups.push([...document.querySelectorAll('h1, h2, h3, p, dt, dd, li, figcaption')].filter(e => !e.closest('svg')));
+  for (const group of groups) {
+    const boxes = group.filter(e => e.textContent.trim()).map(e => [e, e.getBoundingClientRect()]);
+    for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length; j++) {
+      const [a, p] = boxes[i], [b, q] = boxes[j];
+      if (a.contains(b) || b.contains(a)) continue;
+      const cut = Math.min(p.height, q.height) / 3;
+      const x = Math.min(p.right, q.right) - Math.max(p.left, q.left);
+      const y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top) - cut;
+      if (x > 1.5 && y > 1.5) found.push(a.textContent.trim().slice(0, 40) + ' | ' + b.textContent.trim().slice(0, 40));
+    }
+  }
+  return found;
+}"""
+
+
+def test_the_spreadsheet_holds_no_formula_from_a_bill(small):
+    nasty = '=HYPERLINK("http://x","y")'
+    parts = [replace(p, part=p.part.model_copy(update={"function": nasty, "number": "+1+1"})) for p in small.parts]
+    made = workbook(replace(small, judged=replace(small.judged, parts=tuple(parts))))
+    book = zipfile.ZipFile(io.BytesIO(made))
+    sheets = [name for name in book.namelist() if name.startswith("xl/worksheets/sheet")]
+    assert len(sheets) >= 6
+    assert not any(b"<f>" in book.read(name) or b"hyperlink" in book.read(name) for name in sheets)
+    assert nasty.replace('"', "&quot;") in book.read("xl/sharedStrings.xml").decode() or (
+        nasty in book.read("xl/sharedStrings.xml").decode()
+    )
+    assert workbook(small) == workbook(small)
