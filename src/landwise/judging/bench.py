@@ -434,7 +434,7 @@ class Bench:
         self, outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None
     ) -> PartRates | None:
         own = own_rate(outline, self.own_rates)
-        rules = (self.land_rules, self.aperture_rules, self.designs, pattern.style, pattern.level, pattern.lands)
+        rules = (self.land_rules, self.aperture_rules, self.designs, pattern.style, pattern.level)
         return known(
             lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own, self.knowledge),
             outline,
