@@ -116,13 +116,13 @@ def _part_story(result: ResultJson, part: PartJson) -> None:
     if told is None:
         return
     for hold in told.holds:
-        if hold.part.split()[0] in part.refs:
+        if hold.ref in part.refs:
             click.echo(
                 f"{hold.part} alone holds the board at {told.decision}: {hold.saved:.3g} {told.unit}; "
                 f"without it the board would take {hold.decision}"
             )
     for other in told.alternatives:
-        if other.part.split()[0] in part.refs:
+        if other.ref in part.refs:
             click.echo(
                 f"in {other.option} instead, the board costs {other.more:.3g} {told.unit} more ({other.decision})"
             )

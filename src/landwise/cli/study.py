@@ -166,6 +166,7 @@ def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped
 
     from landwise.cli.terminal import board_table, console, options_table, print_cautions, totals_lines
     from landwise.judging.lifetime import asked_of
+    from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions
 
     out = console()
@@ -200,7 +201,7 @@ def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped
             lines = list(totals_lines(result.before, result.after, content.costs.unit))
             for line in lines if full else lines[:2]:
                 out.print(line)
-    notes = dict.fromkeys((*result.notes, *(note for part in result.parts for note in part.notes)))
+    notes = dict.fromkeys(notes_say((*result.notes, *(note for part in result.parts for note in part.notes))))
     if notes and not (full or reference):
         out.print(f"{len(notes)} notes stand in the report; --full shows them", style="dim")
     elif notes:

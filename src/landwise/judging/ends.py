@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from landwise.evidence.figures import Figure, Step, Verdict, worst
+from landwise.outlines.model import ALLOY_42
 from landwise.service import atmosphere, device, shaking, shelf, whiskers
 from landwise.service.mission import mission
 
@@ -51,7 +52,7 @@ def _whiskers(geometry: Geometry, bench: Bench) -> Figure:
         finish,
         use.product_class,
         coated=use.coat != "none",
-        alloy_42=getattr(outline, "lead_metal", "") == "alloy 42",
+        alloy_42=outline.lead_metal == ALLOY_42,
     )
     barred = use.product_class == "3" and found.risk == "high" and found.length_um is None
     verdict: Verdict = "fails" if barred else _RISK[found.risk]

@@ -23,6 +23,8 @@ from landwise.judging.results import BoardTotals, OptionResult, PartResult, Stud
 from landwise.results.answer import AnswerJson, answer_data
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.limitwords import limit_says
+from landwise.results.notewords import notes_say
 from landwise.results.strict import Strict
 from landwise.results.told import board_cautions, cautions
 from landwise.results.trails import figures_data
@@ -80,7 +82,8 @@ class FigureJson(Strict):
 class RejectionJson(Strict):
     """A hard limit that an option breaks."""
 
-    limit: str
+    key: str = Field(default="", description="of the limit")
+    limit: str = Field(description="in words")
     says: str
 
 
@@ -161,6 +164,7 @@ class PartJson(Strict):
     says: str
     runner_up: str
     notes: list[str]
+    note_keys: list[str] = Field(default_factory=list, description="what each note is about")
     guesses: list[str]
     options: list[OptionJson]
 
@@ -208,6 +212,7 @@ class ResultJson(Strict):
     asked: list[str] = Field(default_factory=list, description="what is assumed of its place, or contradicts itself")
     answer: AnswerJson | None = Field(default=None, description="decided, equal or not decided, and what it hangs on")
     notes: list[str]
+    note_keys: list[str] = Field(default_factory=list, description="what each note is about")
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
     steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails of all options go back to")
@@ -293,7 +298,8 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         "cautions": list(board_cautions(result.parts, result.content)),
         "asked": list(asked_of(result.content)),
         "answer": answer_data(result),
-        "notes": list(result.notes),
+        "notes": notes_say(result.notes),
+        "note_keys": [note.key.value for note in result.notes],
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
         "steps": whole,
@@ -320,7 +326,8 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
         "chosen": result.chosen.name if result.chosen else None,
         "says": result.says,
         "runner_up": result.runner_up,
-        "notes": list(result.notes),
+        "notes": notes_say(result.notes),
+        "note_keys": [note.key.value for note in result.notes],
         "guesses": list(result.part.guesses),
         "options": [_option(option, result, content) for option in result.options],
     }
@@ -332,7 +339,7 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
     return {
         "outline": option.name,
         "feasible": option.feasible,
-        "rejections": [{"limit": r.limit, "says": r.says} for r in option.rejections],
+        "rejections": [{"key": str(r.limit), "limit": limit_says(r.limit), "says": r.says} for r in option.rejections],
         "supply": {
             "state": option.supply.state,
             "sightings": option.supply.sightings,

@@ -23,6 +23,7 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.judging.study import run_study
 from landwise.quantities import show
 from landwise.results.file import result_text
+from landwise.results.notewords import notes_say
 from landwise.sheets.cardlayout import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
@@ -290,7 +291,7 @@ def _worked(desk: Desk, asked: Asked, room_px: float, wanted: Callable[[], bool]
         "opened": all_opened(_opened(part, asked), part, result, asked, room_px),
         "sliders": _sliders(result, asked),
         "said": _said(part, options),
-        "notes": (*result.notes, *part.notes),
+        "notes": notes_say((*result.notes, *part.notes)),
     }
 
 
