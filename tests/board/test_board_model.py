@@ -18,7 +18,8 @@ from landwise.judging.bench import Bench
 from landwise.judging.limits import LimitKey
 from landwise.judging.study import run_study
 from landwise.memory import Memory
-from landwise.results.file import ResultJson, result_data
+from landwise.results.file import result_data
+from landwise.results.resultjson import ResultJson
 from landwise.results.trails import figures_data
 from landwise.study.file import read_study, study_from
 

@@ -12,13 +12,13 @@ from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, s
 from landwise.board.limits import broken, rows_of, sums_wanted, where_limits_are_figures
 from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK, BoardModel
 from landwise.board.money import ledger_of
+from landwise.board.paid import keep_out_area
 from landwise.choosing.optimum.front import Axis
 from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Index, Mask, Problem
 from landwise.errors import LandwiseError
 from landwise.judging.limits import Limit
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import Memory
-from landwise.printing.foils import step_keep_out
 from landwise.printing.transfer import PASS_LEVEL
 
 # The search names these two itself.
@@ -188,11 +188,7 @@ def _used(name: str, option: OptionResult, extra_mm2: float) -> float:
 
 def _keep_out(one: Judgement) -> float:
     """Area that a step's clear margin adds around a courtyard; none where there is no step. [mm²]"""
-    if not one.step_um:
-        return 0.0
-    width, height = one.option.geometry.pattern.courtyard_mm
-    margin = 2 * step_keep_out(one.step_um)
-    return (width + margin) * (height + margin) - width * height
+    return keep_out_area(one.option.geometry.pattern, one.step_um)
 
 
 def _numbered(names: Sequence[Sequence[str]], shape: tuple[int, ...]) -> Index:
