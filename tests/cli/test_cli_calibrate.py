@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import tomllib
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from invented_lines import InventedLine, export
 from landwise.cli import app, main
+from landwise.errors import FileError
 from landwise.judging.bench import Bench
+from landwise.judging.line import named_line
 from landwise.study.file import read_study, study_from
 
 BOARD = '[[part]]\nrefs = ["U1"]\nnumber = "00"\nfamily = "HC"\nterminals = 14\n'
@@ -53,6 +56,42 @@ def test_a_real_lines_columns_become_a_line_that_a_study_reads(tmp_path, rows):
     page = (tmp_path / "line.md").read_text()
     assert "| part | before | after |" in page
     assert "| U1 " in page
+
+
+def test_start_and_review_take_the_line_file(tmp_path, rows):
+    written(tmp_path, rows)
+    (tmp_path / "bill.csv").write_text("Reference,Value,Footprint\nU1,74LVC1G08,SOT-23-5\n")
+    asked = ["start", "--bom", str(tmp_path / "bill.csv"), "-o", str(tmp_path / "new.toml")]
+    done = CliRunner().invoke(app, [*asked, "--line", str(tmp_path / "line.toml")])
+    assert done.exit_code == 0, done.output
+    read = read_study(tmp_path / "new.toml")
+    learned = tomllib.loads((tmp_path / "line.toml").read_text())["line"]
+    assert read.content.line.transfer == pytest.approx(learned["transfer"])
+    line, unused = named_line(str(tmp_path / "line.toml"))
+    assert line.print_offset_mm == read.content.line.print_offset
+    assert unused == ("scatter", "transfer")
+    with pytest.raises(FileError):
+        named_line(str(tmp_path / "none.toml"))
+
+
+def test_placement_checks_enter_the_line_and_their_columns_are_kept(tmp_path, rows):
+    rng = np.random.default_rng(1)
+    off = 0.02 * rng.standard_normal((240, 2))
+    (tmp_path / "placed.csv").write_text(
+        "\n".join(
+            ["Board,RefDes,x off,dY [mm]"] + [f"B{k // 12},U{k % 12},{a:.4f},{b:.4f}" for k, (a, b) in enumerate(off)]
+        )
+    )
+    more = ("--placed", tmp_path / "placed.csv", "--column", "placed_x=x off [mm]")
+    said, data = written(tmp_path, rows, *more)
+    assert "placed_x x off [mm]" in said
+    assert float(data["line"]["placement_offset"].removesuffix(" mm")) == pytest.approx(0.06, rel=0.15)
+    assert data["columns"]["placed_x"] == "x off [mm]"
+    page = (tmp_path / "line.md").read_text()
+    assert "240 parts used of 240, on 20 boards" in page
+    (tmp_path / "kept.toml").write_text((tmp_path / "line.toml").read_text())
+    _, again = written(tmp_path, rows, "--placed", tmp_path / "placed.csv", "--mapping", tmp_path / "kept.toml")
+    assert again == data
 
 
 def test_the_kept_mapping_is_read_again(tmp_path, rows):
@@ -164,3 +203,22 @@ def test_counted_defects_become_rates_only_where_they_are_many(tmp_path, rows, c
         with pytest.raises(SystemExit):
             main(["calibrate", str(tmp_path / "spi.csv"), "--foil", "100 um", *more])
         assert says in capsys.readouterr().err
+
+
+def test_counts_on_a_package_become_its_rates_and_speak_of_the_model(tmp_path, rows, capsys):
+    counts = tmp_path / "counts.csv"
+    counts.write_text(
+        "package,kind,defects,joints\nTSSOP-14,short,400,4000000\nTSSOP-14,open,25,3000000\nSO-14,open,1,20000\n"
+    )
+    _, data = written(tmp_path, rows, "--defects", counts)
+    (rate,) = data["line"]["rates"]
+    assert (rate["family"], rate["least_pitch"], rate["most_pitch"]) == ("gull-wing dual", "0.65 mm", "0.65 mm")
+    page = (tmp_path / "line.md").read_text()
+    told = page[page.index("## What the counts say of the model") :]
+    (bridges,) = [row for row in told.splitlines() if row.startswith("| TSSOP-14 | bridge | 100 |")]
+    assert "of them modelled" in bridges or "too few draws agree" in bridges
+    (tmp_path / "counts.csv").write_text("package,family,kind,defects,joints\nTSSOP-14,ball grid,open,1,20\n")
+    asked = ["-o", str(tmp_path / "l.toml"), "--defects", str(counts), "--foil", "100 um"]
+    with pytest.raises(SystemExit):
+        main(["calibrate", str(tmp_path / "spi.csv"), *asked])
+    assert "of another family" in capsys.readouterr().err

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
+from landwise.errors import InputError
 from landwise.judging.ends import end_figures
 from landwise.judging.study import run_study
 from landwise.service.qualification import TESTS
 from landwise.study.file import study_from
 
-KEYS = ("whiskers", "corrosion", "handling", "rework", "charge", "die-hours")
+KEYS = ("whiskers", "corrosion", "handling", "rework", "storage", "charge", "die-hours")
 
 
 def figures(part=None, **use):
@@ -41,11 +44,34 @@ def test_what_nobody_stated_is_not_known_and_fails_nothing():
         ({"reworks": 1}, "rework", "marginal"),
         ({"reworks": 2}, "rework", "fails"),
         ({"profile": "maker-automotive"}, "die-hours", "marginal"),
-        ({"profile": "cabin"}, "die-hours", "holds"),
+        ({"hours": [{"temperature": "40 °C", "hours": "9000 h"}]}, "die-hours", "holds"),
+        ({"hours": [{"temperature": "110 °C", "hours": "9000 h"}]}, "die-hours", "marginal"),
+        ({"sealed": 6, "open_days": 20}, "storage", "holds"),
+        ({"sealed": 20}, "storage", "marginal"),
+        ({"sealed": 40, "open_days": 10}, "storage", "not known"),
+        ({"sealed": 40, "open_days": 10, "retested": True}, "storage", "holds"),
     ],
 )
 def test_stated_ends_are_judged(use, key, verdict):
     assert figures(**use)[key].verdict == verdict
+
+
+def test_hours_of_the_air_want_the_parts_own_rise():
+    """The field's worth by hand: Arrhenius with 0.7 eV at the junction, air and rise added (JEP122 form)."""
+    air = {"hours": [{"temperature": "70 °C", "hours": "10000 h"}], "hours_of": "air", "ambient": "60 °C"}
+    unknown = figures({"terminals": 8, "options": [{"outline": "DFN-8-2x2"}]}, **air)  # no sheet prints its resistance
+    assert unknown["junction-temperature"].value is None
+    assert (unknown["die-hours"].verdict, "isn't known" in unknown["die-hours"].why) == ("not known", True)
+    found = figures({"power": "200 mW"}, **air)
+    rise = found["junction-temperature"].value - 60
+    assert rise > 5
+    factor = math.exp(0.7 / 8.617333262e-5 * (1 / (70 + rise + 273.15) - 1 / (125 + 273.15)))
+    assert f"{10000 / factor:.0f} h at 125 °C" in found["die-hours"].why
+
+
+def test_hours_are_stated_once():
+    with pytest.raises(InputError, match="stated twice"):
+        figures(profile="cabin", hours=[{"temperature": "40 °C", "hours": "9000 h"}])
 
 
 @pytest.mark.parametrize(

@@ -28,7 +28,7 @@ from landwise.printing.model import Powder, Technology
 from landwise.printing.transfer import least_area_ratio, transfer_arrays
 
 Array = NDArray[np.float64]
-Codes = NDArray[np.int64]
+Codes = NDArray[np.signedinteger]
 LEAST_SHARE = 0.05  # of a term's low end
 WIDTH = 0.05  # of a class of area ratios: the knots of the prior stand no closer
 SHIFT_PAUSE_H = 2.0  # a longer pause begins a new shift: paste is stirred or changed (common practice, no source)
@@ -159,10 +159,10 @@ def fit_print(
     if whole is not None:
         total = np.sqrt(whole.common_draws**2 + whole.placed_draws**2 + whole.own_draws**2)
         value = whole.common / float(np.sqrt(whole.common**2 + whole.placed**2 + whole.own**2))
-        terms.append(_joined(default_terms()["volume_common"], _interval(value, whole.common_draws / total)))
+        terms.append(joined(default_terms()["volume_common"], range_of(value, whole.common_draws / total)))
     offset, turn, stretch, local = _registration(panel, part if part is not None else place, values)
     if local is not None:
-        terms.append(_joined(default_terms()["print_stretch"], local))
+        terms.append(joined(default_terms()["print_stretch"], local))
     return PrintFit(
         panels=len(np.unique(panels)),
         deposits=int(known.sum()),
@@ -176,7 +176,8 @@ def fit_print(
     )
 
 
-def _interval(value: float, draws: Array, unit: str = "") -> Fitted:
+def range_of(value: float, draws: Array, unit: str = "") -> Fitted:
+    """A value with the 90 % range of its draws, which holds it."""
     low, high = np.quantile(draws, [0.05, 0.95])
     return Fitted(value, min(float(low), value), max(float(high), value), unit)
 
@@ -185,7 +186,7 @@ def _class(found: Split, ratio: Array, places: Codes, technology: Technology, po
     """One class beside its prior: two normals joined."""
     at = float(ratio.mean())
     band = {name: float(edge[0]) for name, edge in transfer_arrays(np.array([at]), technology, powder).items()}
-    data = _interval(found.mean, found.mean_draws)
+    data = range_of(found.mean, found.mean_draws)
     spread = np.sqrt(found.common_draws**2 + found.placed_draws**2 + found.own_draws**2)
     total = float(np.sqrt(found.common**2 + found.placed**2 + found.own**2))
     prior = Fitted(band["mean"], band["low"], band["high"])
@@ -194,7 +195,7 @@ def _class(found: Split, ratio: Array, places: Codes, technology: Technology, po
         places=len(np.unique(places)),
         deposits=len(ratio),
         mean=Learned("transfer", prior, data, _normals(prior, data)),
-        spread=_interval(total / found.mean, spread / found.mean),
+        spread=range_of(total / found.mean, spread / found.mean),
         band=(band["usual_low"], band["usual_high"]),
         spread_middle=band["sd"] / band["mean"],
     )
@@ -209,7 +210,7 @@ def _normals(prior: Fitted, data: Fitted) -> Fitted:
     return Fitted(middle, middle - half, middle + half, data.unit)
 
 
-def _joined(term: Term, data: Fitted) -> Learned:
+def joined(term: Term, data: Fitted) -> Learned:
     """Posterior of a term: its prior is a standard normal number in its own score, the data a normal one there."""
     prior = Fitted(term.value, term.low, term.high, term.unit)
     # A spread that may be none has no logarithm: far below the range is as far as it counts.
@@ -339,7 +340,7 @@ def _parts(dx: Array, dy: Array, part: Codes) -> Fitted | None:
     noise = within * float(np.mean(1 / count))
     rng = np.random.default_rng(2)
     draws = between * 2 * (parts - 1) / rng.chisquare(2 * (parts - 1), DRAWS) - noise
-    return _interval(max(between - noise, 0.0) ** 0.5, np.sqrt(np.maximum(draws, 0.0)), "um")
+    return range_of(max(between - noise, 0.0) ** 0.5, np.sqrt(np.maximum(draws, 0.0)), "um")
 
 
 def _ageing(volume: Array, ratio: Array, panel: Codes, hours: Array | None) -> Fitted | None:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-Codes = NDArray[np.int64]
+Codes = NDArray[np.signedinteger]
 DRAWS = 4000  # of the mean squares: the 5 % point then has its own standard error of 0.3 %
 CLIP = 4.0  # robust standard deviations a residual may count: of normal ones six in a hundred thousand are touched
 LEAST_PANELS = 5  # fewer prints say nothing of how prints differ

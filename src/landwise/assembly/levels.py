@@ -17,12 +17,22 @@ MOST_WIDE = 4.0
 
 @dataclass(frozen=True)
 class Counted:
-    """Defects of one kind on one family: how many, of how many joints inspected."""
+    """Defects of one kind on one family, or one package of it: how many, of how many joints inspected.
+
+    `pitch_mm` is the package's, None for a whole family.
+    """
 
     family: str
     kind: Kind
     defects: int
     joints: int
+    package: str = ""
+    pitch_mm: float | None = None
+
+    @property
+    def name(self) -> str:
+        """The package, or else the family."""
+        return self.package or self.family
 
 
 @dataclass(frozen=True)
@@ -92,10 +102,26 @@ def _gamma(shape: float, joints: float) -> tuple[float, float, float]:
     return shape / joints * PER_MILLION, low, high
 
 
-def firm_families(levels: Sequence[Level]) -> dict[str, dict[Kind, float]]:
-    """Families whose bridges and opens are both firm: what a line file states as its own rates."""
-    found: dict[str, dict[Kind, float]] = {}
+@dataclass(frozen=True)
+class Firm:
+    """Bridges and opens of one family or package, both firm, per million joints."""
+
+    family: str
+    package: str
+    pitch_mm: float | None
+    bridge: float
+    open: float
+
+
+def firm(levels: Sequence[Level]) -> tuple[Firm, ...]:
+    """Families and packages whose bridges and opens are both firm: what a line file states as its own rates.
+
+    Packages come before families, since the first rate that covers an outline is taken.
+    """
+    found: dict[tuple[str, str, float | None], dict[Kind, float]] = {}
     for one in levels:
         if one.firm:
-            found.setdefault(one.counted.family, {})[one.counted.kind] = one.after[0]
-    return {family: kinds for family, kinds in found.items() if set(kinds) == set(KINDS)}
+            where = (one.counted.family, one.counted.package, one.counted.pitch_mm)
+            found.setdefault(where, {})[one.counted.kind] = one.after[0]
+    whole = [Firm(*where, kinds["bridge"], kinds["open"]) for where, kinds in found.items() if set(kinds) == set(KINDS)]
+    return tuple(sorted(whole, key=lambda one: not one.package))

@@ -245,6 +245,27 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     return replace(found, first_pass=over_draws(1 - found.bad()))
 
 
+def causes(found: PartRates, *, knowledge: Knowledge | None = None) -> Mapping[str, tuple[Array, Array]]:
+    """Expected `bridge` and `open` per joint at every draw, by the model's ways and by causes that no geometry knows.
+
+    Returns
+    -------
+    mapping of str to (modelled, other)
+        (draws,) each; a missing or turned part is in neither.
+    """
+    known = knowledge or default_knowledge()
+    assert found.model is not None
+    geometry, worked, by = found.model.geometry, found.worked, dict(found.by)
+    kind, line = joint_class(geometry.family), np.exp(known.line)
+    others, joints = known.others[kind], worked.joints
+    gap = others.gap * worked.pairs / PER_MILLION * known.package(geometry.name, kind, "bridges") * line
+    joint = others.joint * joints / PER_MILLION * known.package(geometry.name, kind, "rest") * line
+    return {
+        "bridge": (np.array(by["bridges"]) / joints, gap / joints),
+        "open": (np.array(by["opens"]) / joints, joint / joints),
+    }
+
+
 def over_draws(values: Array) -> Estimate:
     """Mean and 90 % interval over draws; what lies below the floor of 1e-9 is none."""
     values = np.where(values < FLOOR, 0.0, values)

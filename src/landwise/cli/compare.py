@@ -82,6 +82,7 @@ def command(folder: str | None, as_json: bool, **flags: object) -> None:
 def _print(result: BoardResult) -> None:
     from landwise.cli.terminal import console, options_table, print_cautions
     from landwise.judging.lifetime import asked_of
+    from landwise.judging.ratios import reference_of
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions
@@ -92,6 +93,9 @@ def _print(result: BoardResult) -> None:
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
     out.print(options_table(part, limit=14))
+    reference = reference_of(part)
+    if reference is not None:
+        out.print(f"defects: expected, over those of {reference.name}, with the 90 % range", style="dim", markup=False)
     out.print()
     out.print(part.says, markup=False)
     out.print(part.runner_up, markup=False)

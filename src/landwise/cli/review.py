@@ -22,7 +22,12 @@ LEVELS = ("fails", "marginal", "never")
     help="Say what a file is, e.g. paste-top=board.gtp. Repeatable; outranks what is recognised.",
 )
 @click.option(
-    "--line", "line_name", default="ordinary", show_default=True, help="Assembly line: ordinary, fine or bench."
+    "--line",
+    "line_name",
+    default="ordinary",
+    show_default=True,
+    metavar="NAME",
+    help="Assembly line: ordinary, fine, bench, or a line file (LINE.toml).",
 )
 @click.option("--foils", default=None, metavar="'80 um, 100 um'", help="Foils to compare; the line's by default.")
 @click.option("--powder", default=None, help="Powder of the paste, T3 to T7; the line's by default.")
@@ -81,15 +86,18 @@ def command(source: str, folder: str, **stated: Any) -> int:
     """
     import gc
 
-    from landwise.assembly.lines import preset
     from landwise.cli.terminal import console
+    from landwise.judging.line import named_line
     from landwise.review.jobs import read_board
     from landwise.review.reviewfile import review_text
     from landwise.review.reviews import review
 
     gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
+    line, unused = named_line(stated["line_name"])
+    if unused and not stated["as_json"]:
+        console().print(f"of {stated['line_name']} a study alone uses: {', '.join(unused)}", style="dim", markup=False)
     read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"])
-    result = review(read.board, preset(stated["line_name"]), _asked(stated))
+    result = review(read.board, line, _asked(stated))
     if stated["as_json"]:
         click.echo(review_text(result), nl=False)
     else:

@@ -18,9 +18,12 @@ import click
     help="Placement file, for what the bill leaves out; may be repeated for the two sides.",
 )
 @click.option("-o", "--out", "target", required=True, metavar="STUDY.toml", help="The study file to write.")
+@click.option("--line", default=None, metavar="LINE.toml", help="Your own line, as `landwise calibrate` wrote it.")
 @click.option("--name", default=None, help="What to call the board; the bill's folder or file name otherwise.")
 @click.option("--force", is_flag=True, help="Replace the study file if it exists.")
-def command(bill: str, placement: tuple[str, ...], target: str, name: str | None, force: bool) -> None:
+def command(
+    bill: str, placement: tuple[str, ...], target: str, line: str | None, name: str | None, force: bool
+) -> None:
     """Turn a bill of materials into a commented study file.
 
     Every part is classified; logic parts become tables with function, terminals and the package in use.
@@ -35,6 +38,7 @@ def command(bill: str, placement: tuple[str, ...], target: str, name: str | None
     from landwise.fabdata.placements import joined, read_placements
     from landwise.sheets.files import write_atomic
     from landwise.study.file import FORMAT, study_from
+    from landwise.study.linefile import with_line_file
     from landwise.study.start import KIND_WORDS, study_text
 
     path = Path(target)
@@ -46,12 +50,17 @@ def command(bill: str, placement: tuple[str, ...], target: str, name: str | None
         raise FileError("a folder, not a file", file=target, expected="a file name such as board.toml")
     found = recognise(read_bill(bill), joined([read_placements(file) for file in placement]) if placement else None)
     board = name or Path(bill).resolve().parent.name or Path(bill).stem
-    text = study_text(
-        found, bill=Path(bill).name, placement=", ".join(Path(file).name for file in placement) or None, board=board
-    )
+    import os
     import tomllib
 
-    data = tomllib.loads(text)
+    text = study_text(
+        found,
+        bill=Path(bill).name,
+        placement=", ".join(Path(file).name for file in placement) or None,
+        board=board,
+        line_file=Path(os.path.relpath(line, path.parent)).as_posix() if line else None,
+    )
+    data = with_line_file(tomllib.loads(text), path.parent)
     study_from({"landwise": FORMAT, **data}, file=target)  # what is written must be readable
     write_atomic(path, text.encode())
 

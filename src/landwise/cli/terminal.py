@@ -13,6 +13,8 @@ from rich.table import Table
 from rich.text import Text
 
 from landwise.evidence.figures import Verdict
+from landwise.judging.ratewords import times
+from landwise.judging.ratios import defects_against, reference_of
 from landwise.quantities import significant
 from landwise.results.verdict import verdict_of
 from landwise.service.safety import binding, cautions_of
@@ -62,22 +64,27 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
         ("verdict", "left"),
         ("paste", "right"),
         ("seen", "right"),
+        ("defects", "right"),
         ("cost", "right"),
         ("more", "right"),
         ("wins", "right"),
         ("", "left"),
     ):
         table.add_column(name, justify=justify, no_wrap=name not in ("",))  # type: ignore[arg-type]
+    against = {name: times(one.ratio) for name, one in defects_against(part).items()}
+    reference = reference_of(part)
+    if reference is not None:
+        against[reference.name] = "×1"
     shown = [o for o in part.options if o.feasible][:limit]
     shown += [o for o in part.options if not o.feasible][: max(0, limit - len(shown))]
     if part.present and part.present not in shown:
         shown.append(part.present)
     for option in shown:
-        table.add_row(*_option_row(option, part))
+        table.add_row(*_option_row(option, part, against.get(option.name, "–")))
     return table
 
 
-def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
+def _option_row(option: OptionResult, part: PartResult, defects: str) -> list[str | Text]:
     standing = part.standing
     mark = "→" if option is part.chosen else ("·" if option is part.present else "")
     transfer = option.figures["transfer"]
@@ -98,6 +105,7 @@ def _option_row(option: OptionResult, part: PartResult) -> list[str | Text]:
         verdict_text(verdict_of(option)),
         "–" if transfer.value is None else f"{transfer.value:.0%}",
         f"{option.figures['seen'].value or 0:.0%}",
+        defects,
         money(option.cost.total),
         "–" if more is None else f"{more:+.3f}",
         "–" if wins is None else f"{wins:.0%}",

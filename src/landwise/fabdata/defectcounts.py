@@ -1,16 +1,17 @@
-"""A line's counted defects: a small CSV of family, kind, defects and joints inspected."""
+"""A line's counted defects: a small CSV of family or package, kind, defects and joints inspected."""
 
 from __future__ import annotations
 
 import csv
+from collections.abc import Mapping
 from pathlib import Path
 
 from landwise.assembly.levels import Counted, Kind
 from landwise.errors import FileError, InputError
 from landwise.fabdata.grids import plain
-from landwise.outlines import FAMILIES
+from landwise.outlines import FAMILIES, find
 
-COLUMNS = ("family", "kind", "defects", "joints")
+COLUMNS = ("kind", "defects", "joints")  # and family, or package, or both
 LARGEST = 1_000_000
 # What inspections call them (common practice, no source).
 _KINDS: dict[str, Kind] = {
@@ -38,9 +39,14 @@ def read_defects(path: str | Path) -> tuple[tuple[Counted, ...], tuple[str, ...]
         raise FileError("not UTF-8 text", file=str(path), expected="a CSV") from None
     rows = list(csv.reader(text.splitlines(), delimiter=max(",;\t", key=text.partition("\n")[0].count)))
     names = [plain(cell) for cell in rows[0]] if rows else []
-    if not set(COLUMNS) <= set(names):
-        raise InputError("not a list of defects", file=path.name, found=", ".join(names), expected=", ".join(COLUMNS))
-    sums: dict[tuple[str, Kind], list[int]] = {}
+    if not set(COLUMNS) <= set(names) or not {"family", "package"} & set(names):
+        raise InputError(
+            "not a list of defects",
+            file=path.name,
+            found=", ".join(names),
+            expected=f"family or package, {', '.join(COLUMNS)}",
+        )
+    sums: dict[tuple[str, str, float | None, Kind], list[int]] = {}
     notes: list[str] = []
     for number, cells in enumerate(rows[1:], 2):
         if not any(cell.strip() for cell in cells):
@@ -50,14 +56,7 @@ def read_defects(path: str | Path) -> tuple[tuple[Counted, ...], tuple[str, ...]
         if kind is None:
             notes.append(f"row {number}: {row.get('kind', '')!r} is neither a bridge nor an open; left out")
             continue
-        if row["family"] not in FAMILIES:
-            raise InputError(
-                "no such family",
-                file=path.name,
-                place=f"row {number}",
-                found=row["family"],
-                expected=" | ".join(FAMILIES),
-            )
+        where = _where(row, file=path.name, place=f"row {number}")
         counts = [row.get(name, "") for name in ("defects", "joints")]
         if not all(count.isdecimal() for count in counts) or int(counts[1]) < max(int(counts[0]), 1):
             raise InputError(
@@ -67,8 +66,33 @@ def read_defects(path: str | Path) -> tuple[tuple[Counted, ...], tuple[str, ...]
                 found=", ".join(counts),
                 expected="whole numbers, no more defects than joints",
             )
-        total = sums.setdefault((row["family"], kind), [0, 0])
+        total = sums.setdefault((*where, kind), [0, 0])
         total[0] += int(counts[0])
         total[1] += int(counts[1])
-    found = tuple(Counted(family, kind, *total) for (family, kind), total in sums.items())
+    found = tuple(
+        Counted(family, kind, total[0], total[1], package, pitch_mm)
+        for (family, package, pitch_mm, kind), total in sums.items()
+    )
     return found, tuple(notes)
+
+
+def _where(row: Mapping[str, str], *, file: str, place: str) -> tuple[str, str, float | None]:
+    """Family, package and its pitch."""
+    family, package = row.get("family", ""), row.get("package", "")
+    if package:
+        try:
+            outline = find(package)
+        except InputError as error:
+            raise error.within(file=file, place=place) from None
+        if family and family != outline.family:
+            raise InputError(
+                "the package is of another family",
+                file=file,
+                place=place,
+                found=f"{package} as {family}",
+                expected=outline.family,
+            )
+        return outline.family, outline.name, outline.pitch_mm
+    if family not in FAMILIES:
+        raise InputError("no such family", file=file, place=place, found=family, expected=" | ".join(FAMILIES))
+    return family, "", None

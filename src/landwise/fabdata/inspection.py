@@ -1,27 +1,26 @@
-"""Paste inspection of a line: a CSV of any length, read in chunks into compact arrays; what is wrong is told.
+"""Paste inspection of a line: an export of any length, read in pieces into compact arrays; what is wrong is told.
 
 A row is left out, and counted by reason, where it can't be read; nothing is mended silently.
 """
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
-from itertools import islice
-from operator import itemgetter
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import FileError, InputError
-from landwise.fabdata.inspectioncolumns import ASSUMED, RELATIVE, UNITS, InspectionColumns, inspection_columns
+from landwise.fabdata.inspectioncolumns import ASSUMED, InspectionColumns, inspection_columns
+from landwise.fabdata.inspectionplaces import Apertures
+from landwise.fabdata.inspectionrows import Coder, Piece, RereadError, Wanted, heading_of, pieces, text_pieces
+from landwise.fabdata.inspectionunits import in_units, under
 
 Array = NDArray[np.float64]
-Codes = NDArray[np.int64]
-CHUNK = 100_000  # rows held as text at once
+Codes = NDArray[np.int32]
 MOST_ROWS = 20_000_000
 MOST_VOLUME = 4.0  # share of the aperture's volume; more is no deposit but a fault of the measurement
 USUAL = (0.2, 2.0)  # where the middle of a line's volumes can be: below, nothing would be soldered
@@ -70,30 +69,26 @@ class Inspection:
         return len(self.panel)
 
 
-@dataclass
-class _Coder:
-    """Texts to running numbers."""
-
-    known: dict[object, int] = field(default_factory=dict)
-
-    def codes(self, texts: Sequence[object]) -> Codes:
-        known = self.known
-        return np.array([known.setdefault(text, len(known)) for text in texts], dtype=np.int64)
-
-
 def read_inspection(
-    path: str | Path, own: Mapping[str, str] | None = None, *, foil_um: float | None = None
+    path: str | Path,
+    own: Mapping[str, str] | None = None,
+    *,
+    foil_um: float | None = None,
+    apertures: Apertures | None = None,
 ) -> Inspection:
     """Read a paste inspection's export.
 
     Parameters
     ----------
     path : str or Path
-        CSV with a header; comma, semicolon or tab.
+        CSV with a header (comma, semicolon or tab), or Parquet.
     own : mapping of str to str
         See `inspection_columns`.
     foil_um : float, optional
         Foil, for area ratios from sizes and shares from absolute volumes. [µm]
+    apertures : Apertures, optional
+        Of the paste film that was printed: deposits are laid on them by their x and y, image by image, and take area
+        ratio and aperture from there. Their own columns of sizes are then not used.
 
     Raises
     ------
@@ -108,7 +103,7 @@ def read_inspection(
     rectangle, `L·W ÷ (2·(L + W)·foil)`; a circle has the same as its square.
     """
     path = Path(path)
-    header, delimiter = read_heading(path)
+    header, delimiter = heading_of(path)
     try:
         columns = inspection_columns(header, own)
     except InputError as error:
@@ -124,41 +119,25 @@ def read_inspection(
             found=", ".join(columns.fields.values()),
             expected="columns part, pin or pad, or x and y (--column)",
         )
-    left: dict[str, int] = {}
-    panels, places, parts = _Coder(), _Coder(), _Coder()
-    clock: dict[int, str] = {}
-    pieces: list[tuple[Codes, Codes, Codes, Array]] = []
+    keys = {name: columns.fields[name] for name in ("panel", *place_names)}
     numbers = [name for name in _NUMBERS if name in columns.fields]
-    rows = 0
-    for chunk in _chunks(path, delimiter):
-        rows += len(chunk)
-        if rows > MOST_ROWS:
-            raise FileError("too many rows", file=str(path), expected=f"at most {MOST_ROWS}")
-        whole = [cells for cells in chunk if len(cells) == len(header)]
-        _count(left, "not as many cells as the header", len(chunk) - len(whole))
-        if not whole:
-            continue
-        at = {name: list(map(itemgetter(header.index(h)), whole)) for name, h in columns.fields.items()}
-        table = np.stack([_floats(at[name]) for name in numbers])
-        panel = panels.codes(at["panel"])
-        keys = [at[name] for name in place_names]
-        places_here = places.codes(list(zip(*keys, strict=True)))
-        part_keys = [at[name] for name in ("figure", "part") if name in at] or [[""] * len(whole)]
-        parts_here = parts.codes(list(zip(*part_keys, strict=True)))
-        for code, first in zip(*np.unique(panel, return_index=True), strict=True):
-            moment = " ".join(at[name][first].strip() for name in ("date", "time") if name in at)
-            clock.setdefault(int(code), moment)
-        pieces.append((panel, places_here, parts_here, table.astype(np.float32)))
-    if not pieces:
-        raise FileError("no rows below the header", file=str(path))
-    panel, place, part = (np.concatenate([piece[k] for piece in pieces]) for k in range(3))
-    table = np.concatenate([piece[3] for piece in pieces], axis=1)
+    found, rows, short = _found(path, delimiter, header, columns, keys, numbers)
+    left: dict[str, int] = {}
+    _count(left, "not as many cells as the header", short)
+    panel, panels = found.codes["panel"], found.coders["panel"]
+    place = _joined([found.codes[name] for name in place_names])
+    part = _joined([found.codes[name] for name in ("figure", "part") if name in found.codes] or [0 * panel])
     notes = [
         f"{name}: the heading has no unit, taken as {ASSUMED[name]}; say --column {name}='HEADING [unit]' otherwise"
         for name in columns.assumed
     ]
-    values = {name: table[k].astype(float) for k, name in enumerate(numbers)}
-    values = _in_units(values, columns, foil_um, path.name)
+    sizes = None
+    if apertures is not None:
+        image = found.codes.get("figure", 0 * panel)
+        sizes, told = under(apertures, columns, place, image, found.values, path.name)
+        notes += told
+    values, told = in_units(found.values, columns, foil_um, sizes, path.name)
+    notes += told
     good, mixed = _good(values, panel, place, panels, left)
     notes += mixed
     usual = float(np.median(values["volume"][good])) if good.any() else 0.0
@@ -171,11 +150,11 @@ def read_inspection(
             expected=f"{USUAL[0]:.0%} to {USUAL[1]:.0%}; say --column volume='HEADING [unit]', and check the foil",
         )
     if good.sum() < (1 - MOST_LEFT_OUT) * rows:
-        told = "; ".join(f"{count} {why}" for why, count in left.items() if count)
+        gone = "; ".join(f"{count} {why}" for why, count in left.items() if count)
         raise InputError(
-            "most rows can't be used", file=path.name, found=told, expected="other columns or units (--column)"
+            "most rows can't be used", file=path.name, found=gone, expected="other columns or units (--column)"
         )
-    hours, jumps = _hours(clock, len(panels.known)) if {"date", "time"} & set(columns.fields) else (None, [])
+    hours, jumps = _hours(found.clock, len(panels.known)) if {"date", "time"} & set(columns.fields) else (None, [])
     return Inspection(
         panel=panel[good],
         place=place[good],
@@ -189,99 +168,74 @@ def read_inspection(
     )
 
 
-def read_heading(path: str | Path) -> tuple[list[str], str]:
-    """The headings of a CSV and its delimiter.
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """All whole rows of a file, in its own units."""
 
-    Raises
-    ------
-    FileError
-    """
-    path = Path(path)
-    try:
-        if path.is_dir():
-            raise FileError("a folder, not a file", file=str(path), expected="a CSV")
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            line = file.readline(100_000)
-    except OSError as error:
-        raise FileError(error.strerror or "can't be read", file=str(path)) from None
-    except UnicodeDecodeError:
-        raise FileError("not UTF-8 text", file=str(path), expected="a CSV") from None
-    if not line.strip():
-        raise FileError("the file is empty", file=str(path))
-    delimiter = max(",;\t", key=line.count)
-    return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter))], delimiter
+    codes: dict[str, Codes]
+    coders: dict[str, Coder]
+    values: dict[str, Array]
+    clock: dict[int, str]
 
 
-def _chunks(path: Path, delimiter: str) -> Iterator[list[list[str]]]:
-    with path.open(encoding="utf-8-sig", newline="", errors="replace") as file:
-        reader = csv.reader((line.replace("\0", "") for line in file), delimiter=delimiter)
-        next(reader)
+def _found(
+    path: Path,
+    delimiter: str,
+    header: Sequence[str],
+    columns: InspectionColumns,
+    keys: Mapping[str, str],
+    numbers: Sequence[str],
+) -> tuple[_Found, int, int]:
+    """All whole rows, how many rows there are, and how many of them are short."""
+    for read in (pieces, text_pieces):
+        wanted = Wanted(
+            keys=keys,
+            numbers={name: columns.fields[name] for name in numbers},
+            moments=[columns.fields[name] for name in ("date", "time") if name in columns.fields],
+            coders={name: Coder() for name in keys},
+        )
+        clock: dict[int, str] = {}
+        held: list[Piece] = []
+        rows = short = 0
         try:
-            while chunk := list(islice(reader, CHUNK)):
-                yield [cells for cells in chunk if cells]
-        except csv.Error as error:
-            raise FileError("not a CSV", file=str(path), place=f"line {reader.line_num}", found=str(error)) from None
+            for piece in read(path, delimiter, header, wanted):
+                rows, short = rows + piece.rows, short + piece.short
+                if rows > MOST_ROWS:
+                    raise FileError("too many rows", file=str(path), expected=f"at most {MOST_ROWS}")
+                clock = {**piece.moments, **clock}
+                held.append(piece)
+        except RereadError:
+            continue
+        break
+    if rows == short:
+        raise FileError("no rows below the header", file=str(path))
+    codes = {name: np.concatenate([piece.codes[name] for piece in held]) for name in keys}
+    values = {
+        name: np.concatenate([piece.numbers[k] for piece in held]).astype(float) for k, name in enumerate(numbers)
+    }
+    return _Found(codes, dict(wanted.coders), values, clock), rows, short
+
+
+def _joined(codes: Sequence[Codes]) -> Codes:
+    """One running number for each combination that occurs."""
+    whole = codes[0].astype(np.int64)
+    for more in codes[1:]:
+        whole = whole * (int(more.max(initial=0)) + 1) + more
+        # Few combinations occur of the many that could: the numbers stay small.
+        top = int(whole.max(initial=0)) + 1
+        if top > 4 * len(whole) + 1_000_000:
+            whole = np.unique(whole, return_inverse=True)[1]
+    seen = np.zeros(int(whole.max(initial=0)) + 1, dtype=np.int32)
+    seen[whole] = 1
+    return (np.cumsum(seen, dtype=np.int32) - 1)[whole]
 
 
 def _count(left: dict[str, int], why: str, count: int) -> None:
     left[why] = left.get(why, 0) + int(count)
 
 
-def _floats(texts: Sequence[str]) -> Array:
-    """Numbers; nan for what is none."""
-    try:
-        return np.array(texts, dtype=float)
-    except ValueError:
-        return np.array([_float(text) for text in texts])
-
-
-def _float(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        try:
-            return float(text.replace(",", ".", 1))  # a comma is a decimal one: a row has its own delimiter
-        except ValueError:
-            return float("nan")
-
-
-def _in_units(
-    values: dict[str, Array], columns: InspectionColumns, foil_um: float | None, file: str
-) -> dict[str, Array]:
-    """Everything in the units inside."""
-    found = {name: array * UNITS[name][columns.units[name]] for name, array in values.items()}
-    sized = {"size_x", "size_y"} <= found.keys()
-    for name in ("volume", "area"):
-        if name in found and columns.units[name] not in RELATIVE:
-            if not sized or (name == "volume" and foil_um is None):
-                if name == "area":
-                    del found[name]
-                    continue
-                raise InputError(
-                    "absolute volumes need the apertures",
-                    file=file,
-                    place=name,
-                    expected="columns size_x and size_y, and the foil (--foil)",
-                )
-            found[name] = found[name] / (found["size_x"] * found["size_y"])
-            if name == "volume" and foil_um is not None:
-                found[name] = found[name] / (foil_um / 1000)
-    for axis in "xy":
-        name = f"offset_{axis}"
-        if name in found and columns.units[name] == "%":
-            if f"size_{axis}" not in found:
-                del found[name]
-            else:
-                found[name] = found[name] * found[f"size_{axis}"] * 1000
-    if "area_ratio" not in found and sized and foil_um is not None:
-        length, width = found["size_x"], found["size_y"]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            found["area_ratio"] = length * width / (2 * (length + width) * foil_um / 1000)
-    return found
-
-
 def _good(
-    values: Mapping[str, Array], panel: Codes, place: Codes, panels: _Coder, left: dict[str, int]
+    values: Mapping[str, Array], panel: Codes, place: Codes, panels: Coder, left: dict[str, int]
 ) -> tuple[NDArray[np.bool_], list[str]]:
     """Rows that can be used; the others are counted, and what they may mean is noted."""
     notes: list[str] = []
@@ -306,10 +260,7 @@ def _good(
             far = good & (np.abs(values[name]) > MOST_OFFSET_UM)
             _count(left, "offset of more than 1 mm", far.sum())
             good &= ~far
-    key = panel * (int(place.max()) + 1) + place
-    _, first = np.unique(key, return_index=True)
-    again = np.ones(len(key), dtype=bool)
-    again[first] = False
+    again = _again(panel, place)
     if (again & good).any():
         named = list(panels.known)
         shown = ", ".join(str(named[k]) for k in np.unique(panel[again & good])[:5])
@@ -325,6 +276,14 @@ def _good(
         _count(left, "copy of another panel", copied.sum())
         good &= ~copied
     return good, notes
+
+
+def _again(panel: Codes, place: Codes) -> NDArray[np.bool_]:
+    """Whether a place of a panel was there before, in the file's order."""
+    key = panel.astype(np.int64) * (int(place.max()) + 1) + place
+    again = np.ones(len(key), dtype=bool)
+    again[np.unique(key, return_index=True)[1]] = False
+    return again
 
 
 def _twins(volume: Array, panel: Codes, good: NDArray[np.bool_], panels: int) -> NDArray[np.bool_]:

@@ -8,9 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from landwise.evidence.figures import Figure, Step, Verdict, worst
+from landwise.judging.missions import OWN, mission_of
 from landwise.outlines.model import ALLOY_42
 from landwise.service import atmosphere, device, shaking, shelf, whiskers
-from landwise.service.mission import mission
 
 if TYPE_CHECKING:
     from landwise.judging.bench import Bench, Geometry
@@ -25,15 +25,16 @@ _RISK: dict[str, Verdict] = {
 }
 
 
-def end_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
-    """What else may end an option's life, most asked first."""
+def end_figures(geometry: Geometry, part: PartTable, bench: Bench, junction_c: float | None) -> tuple[Figure, ...]:
+    """What else may end an option's life, most asked first; with its junction temperature where it is known. [°C]"""
     return (
         _whiskers(geometry, bench),
         _corrosion(bench),
         _handling(geometry, bench),
         _rework(geometry, bench),
+        _storage(bench),
         _charge(part),
-        _die_hours(bench),
+        _die_hours(bench, junction_c),
     )
 
 
@@ -111,12 +112,36 @@ def _charge(part: PartTable) -> Figure:
     return _class("charge", "charge and latch-up", worst(stated) if stated else "not known", why, step)
 
 
-def _die_hours(bench: Bench) -> Figure:
+def _storage(bench: Bench) -> Figure:
+    use, title = bench.content.use, "storage before assembly"
+    says = f"sealed bags {shelf.BAG_MONTHS:g} months, out of them {shelf.OPEN_DAYS:g} days"
+    step = Step(says=says, sources=("bag-twelve-months", "open-120-days", "date-code-practice"))
+    if use.sealed is None and use.open_days is None:
+        why = "how long parts lie before assembly isn't stated ([use] sealed, open_days)"
+        return _class("storage", title, "not known", why, step)
+    sealed, opened = use.sealed or 0.0, use.open_days or 0.0
+    word = shelf.storage(sealed, opened, use.retested)
+    why = f"{sealed:g} months sealed and {opened:g} days out of the bag"
+    why += ", tested for solderability since" if use.retested else ""
+    if word != "holds":
+        why += "; a solderability test (J-STD-002) shows whether terminals still take solder"
+    return _class("storage", title, word, why, step)
+
+
+def _die_hours(bench: Bench, junction_c: float | None) -> Figure:
     use, title = bench.content.use, "hours of hot operation that stand for the mission"
     step = Step(says="Arrhenius with the automotive standard's 0.7 eV", sources=device.SOURCES)
-    if not use.profile:
-        return _class("die-hours", title, "not known", "no profile of hours is stated ([use] profile)", step)
-    found = device.hot_hours(mission(use.profile).at_junction(0.0))
+    mission = mission_of(use)
+    if mission is None:
+        why = "no hours at temperatures are stated ([use] profile or hours)"
+        return _class("die-hours", title, "not known", why, step)
+    rise = 0.0 if mission.where == "junction" or junction_c is None else max(junction_c - use.ambient, 0.0)
+    found = device.hot_hours(mission.at_junction(rise))
+    name = "the study's own hours" if mission.name == OWN else mission.name
+    why = f"{name} is worth {found.worth:.0f} h at {device.TEST_C:g} °C; the usual plan runs {found.usual:.0f} h"
     word: Verdict = "holds" if found.covered else "marginal"
-    why = f"{use.profile} is worth {found.worth:.0f} h at {device.TEST_C:g} °C; the usual plan runs {found.usual:.0f} h"
+    if mission.where == "ambient":
+        why += f"; with {rise:.0f} K over the air" if junction_c is not None else "; its rise over the air isn't known"
+        if junction_c is None and found.covered:
+            word = "not known"
     return _class("die-hours", title, word, why, step)

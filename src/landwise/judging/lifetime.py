@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from landwise.errors import LandwiseError, ValidityError
 from landwise.joints.mounted import Mounted
 from landwise.joints.standing import BallStand
+from landwise.judging.missions import OWN, mission_of
 from landwise.lands import LandPattern, land_pattern
 from landwise.outlines import Outline, find
 from landwise.printing import Foil, print_part
@@ -24,7 +25,7 @@ from landwise.service.environments import Cycles, Environment, environment
 from landwise.service.lifeverdict import LifeVerdict, State, life_verdict
 from landwise.service.lives import COMMON_DRAWS, DEFAULT_SETS, Life, life
 from landwise.service.materials import BOARD_PPM_K
-from landwise.service.mission import Stated, contradictions, environment_of_mission, mission
+from landwise.service.mission import Stated, contradictions, environment_of_mission
 from landwise.service.owntests import OwnTest, Shown, draw_weights
 from landwise.service.qualification import GRADES
 from landwise.service.sameness import Same
@@ -50,13 +51,12 @@ def environment_of(use: Use) -> Environment:
     years = row.years if use.years is None else use.years
     failures = row.failures if use.failures is None else use.failures
     place = Environment(name, says, cycles, years, failures)
-    if not use.profile:
+    mission = mission_of(use)
+    if mission is None:
         return place
-    try:
-        found = environment_of_mission(mission(use.profile), place)
-    except LandwiseError as error:
-        raise error.within(place="use, profile") from None
-    return Environment(f"{name} with the hours of {use.profile}", says, found.cycles, years, failures)
+    found = environment_of_mission(mission, place)
+    hours = "the study's own hours" if mission.name == OWN else f"the hours of {mission.name}"
+    return Environment(f"{name} with {hours}", says, found.cycles, years, failures)
 
 
 def board_expansion(content: StudyFile) -> Band:
@@ -260,7 +260,7 @@ def asked_of(content: StudyFile) -> tuple[str, ...]:
         use.ambient if "ambient" in use.model_fields_set else None,
         GRADES[use.grade].high_c if use.grade else None,
         use.junction_limit,
-        mission(use.profile) if use.profile else None,
+        mission_of(use),
         use.years,
     )
     words = {
@@ -268,7 +268,7 @@ def asked_of(content: StudyFile) -> tuple[str, ...]:
         "environment": f"{use.environment}{' (assumed)' if assumed else ''}",
         "ambient": use.ambient,
         "grade": use.grade,
-        "profile": use.profile,
+        "profile": use.profile or "your own hours",
         "limit": use.junction_limit,
     }
     try:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 from landwise.assembly.lines import Line, preset
 from landwise.assembly.scatter import Scatter, scatter
-from landwise.study.file import StudyFile
+from landwise.study.file import StudyFile, study_from
+from landwise.study.linefile import read_line_file
 
 
 def line_of(content: StudyFile) -> Line:
@@ -36,3 +38,19 @@ def line_of(content: StudyFile) -> Line:
 def scatter_of(line: Line, content: StudyFile) -> Scatter:
     """What scatters on a line, with the study's own terms."""
     return scatter(line.print_offset_mm, line.placement_offset_mm, content.line.scatter, content.line.transfer)
+
+
+def named_line(name: str) -> tuple[Line, tuple[str, ...]]:
+    """A line by the name of its preset or of a line file, and what of the file only a study can use.
+
+    Raises
+    ------
+    FileError, InputError
+        Naming the file, or the presets there are.
+    """
+    if not name.endswith(".toml"):
+        return preset(name), ()
+    path = Path(name)
+    content = study_from({"line": read_line_file(path)}, file=path.name).content
+    unused = tuple(field for field in ("scatter", "transfer", "rates") if getattr(content.line, field))
+    return line_of(content), unused

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from landwise.assembly.partrates import PER_MILLION, PartRates
 from landwise.assembly.rare import FLOOR, Estimate, Rates
 from landwise.quantities import significant
 
 NONE = "practically none"
+MOST_FACTOR = 1000.0  # beyond it a ratio says no more than "far more often"
 SHORT = {
     "slump_share": "slump",
     "slump_between": "slump from day to day",
@@ -46,6 +49,24 @@ def per_million(rate: Estimate) -> str:
 
 def _number(rate: float) -> str:
     return NONE if rate < FLOOR else significant(rate * PER_MILLION, 2)
+
+
+def times(ratio: Estimate) -> str:
+    """A ratio of two rates as it is printed, with its range.
+
+    >>> times(Estimate(2.13, 0.61, 8.2)), times(Estimate(float("nan"), 0.0, float("inf")))
+    ('×2.1 (0.61…8.2)', 'not known')
+    """
+    if not isfinite(ratio.value):
+        return "not known"
+    value, low, high = (_factor(one) for one in (ratio.value, ratio.low, ratio.high))
+    return f"×{value} ({low}…{high})"
+
+
+def _factor(ratio: float) -> str:
+    if ratio > MOST_FACTOR:
+        return f">{MOST_FACTOR:g}"
+    return significant(ratio, 2) if ratio >= 1 / MOST_FACTOR else f"<{1 / MOST_FACTOR:g}"
 
 
 def sampled(rate: Estimate, worked: Rates) -> str:

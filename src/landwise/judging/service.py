@@ -18,10 +18,11 @@ if TYPE_CHECKING:
 
 def service_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
     """Figures of one option."""
+    heat = heat_figures(geometry, part, bench)
     return (
         *shaking_figures(geometry, part, bench),
-        *heat_figures(geometry, part, bench),
+        *heat,
         *signal_figures(geometry, part, bench),
         *dirt_figures(geometry, part, bench),
-        *end_figures(geometry, part, bench),
+        *end_figures(geometry, part, bench, heat[0].value),
     )

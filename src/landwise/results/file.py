@@ -9,7 +9,9 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import astuple
+from math import isfinite
 from typing import Any
 
 from landwise.board.result import BoardResult, board_result
@@ -18,6 +20,7 @@ from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.evidence.trails import Origin
 from landwise.judging.lifetime import asked_of
+from landwise.judging.ratios import Against, defects_against
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.results.answer import answer_data
 from landwise.results.choice import choice_data
@@ -154,6 +157,7 @@ def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
 
 
 def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
+    against = defects_against(result)
     return {
         "refs": list(result.part.refs),
         "number": result.part.number,
@@ -167,11 +171,20 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
         "notes": notes_say(result.notes),
         "note_keys": [note.key.value for note in result.notes],
         "guesses": list(result.part.guesses),
-        "options": [_option(option, result, content) for option in result.options],
+        "options": [_option(option, result, content, against) for option in result.options],
     }
 
 
-def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dict[str, Any]:
+def _against(against: Against | None) -> dict[str, Any] | None:
+    if against is None:
+        return None
+    value, low, high = (one if isfinite(one) else None for one in astuple(against.ratio))
+    return {"reference": against.reference, "value": value, "low": low, "high": high}
+
+
+def _option(
+    option: OptionResult, result: PartResult, content: StudyFile, against: Mapping[str, Against]
+) -> dict[str, Any]:
     standing = result.standing
     figures, steps = figures_data(option.figures.values())
     return {
@@ -200,6 +213,7 @@ def _option(option: OptionResult, result: PartResult, content: StudyFile) -> dic
         "more_low": standing.low.get(option.name) if standing else None,
         "more_high": standing.high.get(option.name) if standing else None,
         "wins": standing.wins.get(option.name) if standing else None,
+        "defects_against": _against(against.get(option.name)),
         "cautions": [caution.as_json() for caution in cautions(option, content)],
         "figures": figures,
         "steps": steps,

@@ -106,6 +106,15 @@ class CautionJson(Strict):
     text: str
 
 
+class AgainstJson(Strict):
+    """Defects of an option over those of another, drawn together; null where a rate is none."""
+
+    reference: str
+    value: float | None = Field(description="median")
+    low: float = Field(description="5 % end")
+    high: float | None = Field(description="95 % end; null without end")
+
+
 class OptionJson(Strict):
     """One package option of one part."""
 
@@ -128,6 +137,9 @@ class OptionJson(Strict):
     more_low: float | None = Field(description="5 % end of that difference")
     more_high: float | None = Field(description="95 % end of that difference")
     wins: float | None = Field(description="share of joint draws in which it is the cheapest")
+    defects_against: AgainstJson | None = Field(
+        default=None, description="its expected defects over those of the package in use, or else of the chosen one"
+    )
     cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
     figures: list[FigureJson]
     steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails go back to and share")

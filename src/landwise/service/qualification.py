@@ -142,7 +142,7 @@ TESTS: tuple[QualTest, ...] = (
     QualTest(
         "coplanarity and outline", "JESD22-B108", "package", LEADED | GRIDS, ("contact",), "the lot's real coplanarity"
     ),
-    QualTest("solderability", "J-STD-002", "joint", ALL, (), "wetting after storage"),
+    QualTest("solderability", "J-STD-002", "joint", ALL, ("storage",), "wetting after storage"),
     QualTest(
         "tin whiskers",
         "JESD201",

@@ -22,7 +22,9 @@ KIND_WORDS = {
 }
 
 
-def study_text(found: Recognition, *, bill: str, placement: str | None, board: str) -> str:
+def study_text(
+    found: Recognition, *, bill: str, placement: str | None, board: str, line_file: str | None = None
+) -> str:
     """The study file for a recognised bill, as commented TOML.
 
     Every part of the bill is accounted for: logic parts as tables, the rest counted by kind, unread lines
@@ -59,7 +61,11 @@ def study_text(found: Recognition, *, bill: str, placement: str | None, board: s
     lines += [
         "",
         "[line]",
-        'preset = "ordinary"     # guess: ordinary | fine | bench; then state what differs:',
+        (
+            f"file = {_text(line_file)}    # what stands here stands before it"
+            if line_file
+            else 'preset = "ordinary"     # guess: ordinary | fine | bench; then state what differs:'
+        ),
         '# foil = "80 um"         # binds the board to this foil; without it the choice takes any of the foils on hand',
         '# foils = ["80 um", "100 um"]',
         "",

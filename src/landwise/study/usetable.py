@@ -32,6 +32,13 @@ class CycleTable(Table):
     rise: TemperatureSwing = Field(default=0.0, ge=0, description="what parts warm over the board in it, by own power")
 
 
+class HoursTable(Table):
+    """Hours of the product's life at one temperature, powered."""
+
+    temperature: Temperature = Field(description="of the junctions or of the air, as `hours_of` says")
+    hours: Time = Field(gt=0, description="in the whole life")
+
+
 class OwnTestTable(Table):
     """A thermal-cycling test of your own: it narrows the lives of all parts of its kind."""
 
@@ -77,6 +84,17 @@ class Use(Table):
         "none unless stated; a grade is a limit of the air, no profile",
         "mission-memory",
     )
+    hours: list[HoursTable] = default(
+        [], "your own hours at temperatures in the place of a profile", "none unless stated"
+    )
+    hours_of: Literal["junction", "air"] = default(
+        "junction",
+        "whose temperature your own hours are: with air each package adds its own rise",
+        "as makers list them",
+    )
+    sealed: float | None = default(None, "months that parts lie in their sealed bags before assembly", "not stated")
+    open_days: float | None = default(None, "days that they lie out of them", "not stated")
+    retested: bool = default(False, "are they tested for solderability (J-STD-002) after that", "most lots are not")
     fatigue: list[str] = default(
         [],
         "sets of solder constants: the first gives the life, all together its interval",
@@ -154,7 +172,9 @@ class Use(Table):
         """Levels and times are positive where they are stated."""
         for name in ("sine", "vibrated", "shock", "shock_time"):
             require_number(self, name, zero=False)
-        for name in ("reworks", "handling"):
+        if self.hours and self.profile:
+            raise InputError("hours are stated twice", place="hours", found="profile and hours", expected="one of them")
+        for name in ("reworks", "handling", "sealed", "open_days"):
             require_number(self, name, zero=True)
         if not 0 <= self.voids < 1:
             raise InputError("no share of voids", place="voids", found=f"{self.voids:g}", expected="0 to below 1")
