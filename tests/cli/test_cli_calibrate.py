@@ -9,10 +9,12 @@ import pytest
 from click.testing import CliRunner
 
 from invented_lines import InventedLine, export
+from landwise.assembly.ratios import rate_ratio
 from landwise.cli import app, main
-from landwise.errors import FileError
+from landwise.errors import FileError, InputError
 from landwise.judging.bench import Bench
 from landwise.judging.line import named_line
+from landwise.outlines import find
 from landwise.study.file import read_study, study_from
 
 BOARD = '[[part]]\nrefs = ["U1"]\nnumber = "00"\nfamily = "HC"\nterminals = 14\n'
@@ -174,8 +176,6 @@ def test_a_file_that_is_no_line_file_is_told(tmp_path, capsys):
         with pytest.raises(SystemExit):
             main(["compare", "--number", "74HC00", "--line", str(tmp_path / "line.toml")])
         assert says in capsys.readouterr().err
-    from landwise.errors import InputError
-
     with pytest.raises(InputError, match="read beside a study file only"):
         study_from({"line": {"file": "line.toml"}})
 
@@ -222,3 +222,30 @@ def test_counts_on_a_package_become_its_rates_and_speak_of_the_model(tmp_path, r
     with pytest.raises(SystemExit):
         main(["calibrate", str(tmp_path / "spi.csv"), *asked])
     assert "of another family" in capsys.readouterr().err
+
+
+def test_counts_alone_make_a_line_that_a_study_is_narrowed_by(tmp_path, capsys):
+    """Twenty times the usual opens on one package: its rate and, less, the rates of others rise; ratios keep."""
+    counts = tmp_path / "counts.csv"
+    counts.write_text("package,kind,defects,joints\nTSSOP-14,open,3,15000\nTSSOP-14,bridge,0,15000\n")
+    done = run("--defects", counts, "-o", tmp_path / "line.toml")
+    assert done.exit_code == 0, done.output
+    table = tomllib.loads((tmp_path / "line.toml").read_text())
+    assert [row["defects"] for row in table["line"]["counts"]] == [3, 0]
+    part = {"refs": ["U1"], "number": "00", "family": "HC", "terminals": 14}
+    before, after = (
+        Bench.of(study_from({"part": [part], "line": line})) for line in ({}, {"counts": table["line"]["counts"]})
+    )
+    rates = {name: [bench.geometry(find(name)).rates for bench in (before, after)] for name in ("TSSOP-14", "SO-14")}
+    for name, (old, new) in rates.items():
+        assert new.defects.value > 1.3 * old.defects.value, name
+    ratio = [rate_ratio(*(rates[name][k] for name in rates)) for k in (0, 1)]
+    assert ratio[1].value == pytest.approx(ratio[0].value, rel=0.8)
+    assert after.knowledge.draws == 200
+    assert before.knowledge is None
+    with pytest.raises(SystemExit):
+        main(["calibrate", "-o", str(tmp_path / "none.toml")])
+    assert "nothing to learn from" in capsys.readouterr().err
+    wrong = {"line": {"counts": [{"package": "SO-14", "kind": "open", "defects": 9, "joints": 3}]}}
+    with pytest.raises(InputError, match="more defects than joints"):
+        study_from(wrong)

@@ -10,7 +10,7 @@ from landwise.results.notewords import note_says, notes_say
 
 
 def test_every_note_is_said_and_no_two_alike():
-    said = notes_say([Note(key=key, of="a thing", names=("U1",), number=2.0, says="worked") for key in NoteKey])
+    said = notes_say([Note(key=key, of="a thing", names=("U1",), number=2.0, says=f"as {key}") for key in NoteKey])
     assert all(said)
     assert len(set(said)) == len(NoteKey)
 

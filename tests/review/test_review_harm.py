@@ -127,7 +127,9 @@ def test_a_good_film_is_left_alone():
     lands, _, _, paste, _ = good_board()
     side = judged(lands, paste)
     assert side.written == ()
-    assert side.proposals == ()
+    # A sound film may still be asked whether a whole package is to be printed by its design; nothing else is proposed.
+    assert {one.rule for one in side.proposals} <= {"designed"}
+    assert all(one.asked for one in side.proposals)
 
 
 def test_planted_faults_are_found_and_mended():

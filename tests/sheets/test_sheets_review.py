@@ -84,6 +84,24 @@ def test_every_file_is_written_and_the_page_is_sealed(tmp_path: Path):
     assert json.loads((tmp_path / "out" / "review.json").read_text())["verdict"] == "fails"
 
 
+def test_the_first_page_shows_the_first_causes_enlarged_and_says_what_is_at_stake():
+    from landwise.sheets.reviewcontent import MOST_PICTURED, content_of, pictured
+    from landwise.sheets.reviewreport import review_files
+
+    result = made_up()
+    shown = pictured(result)
+    assert 0 < len(shown) <= MOST_PICTURED
+    assert all(cause.worst.apertures for cause in shown)
+    first = review_files(result)["report.html"].decode().split("<h2", 1)[0]
+    assert first.count("<figure>") == len(shown)
+    assert first.count("<svg") >= len(shown)
+    told = content_of(result, [[] for _ in result.sides])
+    assert told["stake"].split(".")[0] in first
+    assert all(f"Ask the {one['whom']}" in first for one in told["ask"])
+    # A place of the first cause is drawn, not just any.
+    assert shown[0].worst.says.split(":")[0][:20] in first.replace("&#39;", "'")
+
+
 def test_the_same_board_gives_the_same_files(tmp_path: Path):
     for name in ("one", "two"):
         write_review(made_up(), tmp_path / name)

@@ -23,6 +23,7 @@ GATE = [("number", "74LVC1G08"), ("present", "SOT-23-5")]
 MOVES = {
     "foil": "80 um",
     "print": "as lands",
+    "design": "lands",
     "reduction": "15 um",
     "print_offset": "60 um",
     "placement_offset": "90 um",

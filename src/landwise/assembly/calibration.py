@@ -103,6 +103,10 @@ class PrintFit:
     ageing_per_hour: Fitted | None
 
 
+# Where nothing was inspected.
+NOTHING_FITTED = PrintFit(0, 0, (), None, (), None, None, None, None)
+
+
 def fit_print(
     panel: Codes,
     place: Codes,

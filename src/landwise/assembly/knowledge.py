@@ -86,6 +86,10 @@ class Knowledge:
         What the modelled rates of a class are multiplied by, (draws,); one where none is given.
     anchored : tuple of joint class
         Classes whose levels were counted; the others get `CLASS_SPREAD` on top.
+    before : Knowledge, optional
+        The draws these were taken from.
+    places : tuple of int
+        Which of them.
     """
 
     name: str
@@ -95,6 +99,8 @@ class Knowledge:
     spread: Array
     factors: Mapping[tuple[JointClass, str], Array] = field(default_factory=dict)
     anchored: tuple[JointClass, ...] = ANCHORED
+    before: Knowledge | None = None
+    places: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         if self.scores.shape != (len(self.line), len(names())):
@@ -122,7 +128,7 @@ class Knowledge:
                 digest.update(np.ascontiguousarray(array).tobytes())
         for where in sorted(self.factors):
             digest.update(repr(where).encode() + np.ascontiguousarray(self.factors[where]).tobytes())
-        digest.update(repr(self.anchored).encode())
+        digest.update(repr((self.anchored, self.places)).encode())
         return digest.hexdigest()
 
     def middle(self, scatter: Scatter) -> Scatter:
@@ -136,6 +142,8 @@ class Knowledge:
         The same package gets the same numbers whatever its print, so that they drop out of a ratio of two prints; a
         class without counts gets a common number of its own on top.
         """
+        if self.before is not None:
+            return self.before.package(name, kind, what)[list(self.places)]
         found: Array = np.exp(self.spread * standing(f"package {name} {what}", self.draws) - self.spread**2 / 2)
         if kind not in self.anchored:
             found = found * np.exp(CLASS_SPREAD * standing(f"class {kind}", self.draws))

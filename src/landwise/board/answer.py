@@ -161,7 +161,7 @@ def answer_of(
     """
     parts, standings = [], []
     for p, part in enumerate(model.parts):
-        rivals = _rivals(model, best, drawn, p, lost)
+        rivals = rivals_of(model, best, drawn, p, lost)
         known = worth_knowing(rivals, _inputs(drawn, p))
         parts.append(_part_answer(model, p, part, known, conditions))
         standings.append(_standing(model.names[p], known, rivals))
@@ -172,7 +172,7 @@ def answer_of(
     )
 
 
-def _rivals(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Array) -> Array:
+def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Array) -> Array:
     """Cost of the board in every draw with each option of one part, the others held: (draws, options).
 
     Each option comes with the shared decision that is best for it on average; charges are those of the whole board.

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 @click.command("calibrate")
-@click.argument("inspection", metavar="INSPECTION.csv")
+@click.argument("inspection", metavar="[INSPECTION.csv]", required=False)
 @click.option("-o", "--out", "target", required=True, metavar="LINE.toml", help="The line file to write.")
 @click.option(
     "--foil", default=None, help='The foil that was printed with, such as "100 um"; for area ratios from sizes.'
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 @click.option("--columns-only", is_flag=True, help="Show how the columns would be taken, and write nothing.")
 @click.option("-y", "--yes", is_flag=True, help="Take the columns as shown without asking.")
 @click.option("--force", is_flag=True, help="Replace the line file if it exists.")
-def command(inspection: str, target: str, **stated: Any) -> None:
+def command(inspection: str | None, target: str, **stated: Any) -> None:
     """Learn a line's paste transfer, print offset and shared volume from its own paste inspection.
 
     Writes the line file, and a page beside it (LINE.md) with the fits, what was learned and what stayed as shipped.
@@ -59,11 +59,15 @@ def command(inspection: str, target: str, **stated: Any) -> None:
     Example: landwise calibrate inspection.csv --foil "100 um" -o line.toml --column volume="Vol [%]"
     """
     from landwise.cli.terminal import console
-    from landwise.errors import FileError
+    from landwise.errors import FileError, InputError
     from landwise.sheets.files import write_atomic
     from landwise.study.calibrated import line_text, report_text, wanted
     from landwise.study.file import read_study
 
+    if inspection is None and not (stated["defects"] or stated["placed"]):
+        raise InputError(
+            "nothing to learn from", expected="INSPECTION.csv, --defects COUNTS.csv or --placed CHECKS.csv"
+        )
     path = Path(target)
     page = path.with_suffix(".md")
     for one in (path, page):
@@ -85,17 +89,20 @@ def command(inspection: str, target: str, **stated: Any) -> None:
     if stated["study"]:
         report += _before_after(stated["study"], path)
     write_atomic(page, report.encode())
-    out.print(f"{done.read.rows} rows, {done.fit.deposits} deposits used on {done.fit.panels} panels")
-    for why, count in done.read.left_out.items():
-        out.print(f"  left out {count}: {why}", style="dim", markup=False)
-    for note in (*done.read.notes, *(checks.notes if checks else ()), *left):
+    if done.read is not None:
+        out.print(f"{done.read.rows} rows, {done.fit.deposits} deposits used on {done.fit.panels} panels")
+        for why, count in done.read.left_out.items():
+            out.print(f"  left out {count}: {why}", style="dim", markup=False)
+    for note in (*(done.read.notes if done.read else ()), *(checks.notes if checks else ()), *left):
         out.print(f"note: {note}", markup=False)
     for text in wanted(done)[:3]:
         out.print(f"would narrow: {text}", style="dim", markup=False)
     out.print(f'wrote {target} and {page}; next: file = "{path.name}" in the [line] of a study', markup=False)
 
 
-def _columns(out: Console, inspection: str, stated: Mapping[str, Any]) -> tuple[dict[str, str], PlacementChecks | None]:
+def _columns(
+    out: Console, inspection: str | None, stated: Mapping[str, Any]
+) -> tuple[dict[str, str], PlacementChecks | None]:
     """How the columns are taken, shown: the user's own of the inspection, and the placement checks as read."""
     from landwise.errors import LandwiseError
     from landwise.fabdata.inspectioncolumns import inspection_columns
@@ -104,21 +111,23 @@ def _columns(out: Console, inspection: str, stated: Mapping[str, Any]) -> tuple[
 
     own = _own(stated["columns"], stated["mapping"])
     placed = {field: own.pop(field) for field in list(own) if field in FIELDS}
-    header, _ = heading_of(inspection)
-    try:
-        taken = inspection_columns(header, own)
-    except LandwiseError as error:
-        raise error.within(file=Path(inspection).name) from None
+    taken = None
+    if inspection is not None:
+        header, _ = heading_of(inspection)
+        try:
+            taken = inspection_columns(header, own)
+        except LandwiseError as error:
+            raise error.within(file=Path(inspection).name) from None
     checks = read_placement_checks(stated["placed"], placed) if stated["placed"] else None
     _show(out, taken, checks)
     return own, checks
 
 
 def _calibrated(
-    inspection: str, own: Mapping[str, str], checks: PlacementChecks | None, stated: Mapping[str, Any]
+    inspection: str | None, own: Mapping[str, str], checks: PlacementChecks | None, stated: Mapping[str, Any]
 ) -> tuple[Calibrated, tuple[str, ...]]:
     """Everything fitted, and what was left out of the counted defects."""
-    from landwise.assembly.calibration import fit_print
+    from landwise.assembly.calibration import NOTHING_FITTED, fit_print
     from landwise.assembly.levels import level
     from landwise.assembly.placed import fit_placement
     from landwise.fabdata.defectcounts import read_defects
@@ -127,18 +136,20 @@ def _calibrated(
     from landwise.study.calibrated import Calibrated
 
     foil_um = parse(stated["foil"], "thin length", place="--foil") if stated["foil"] else None
-    apertures = _apertures(stated["paste"], stated["side"]) if stated["paste"] else None
-    read = read_inspection(inspection, own, foil_um=foil_um, apertures=apertures)
-    with _of(inspection):
-        fit = fit_print(
-            read.panel,
-            read.place,
-            dict(read.values),
-            part=read.part if "part" in read.columns.fields else None,
-            hours=read.hours,
-            technology=stated["technology"],
-            powder=stated["powder"],
-        )
+    fit, read = NOTHING_FITTED, None
+    if inspection is not None:
+        apertures = _apertures(stated["paste"], stated["side"]) if stated["paste"] else None
+        read = read_inspection(inspection, own, foil_um=foil_um, apertures=apertures)
+        with _of(inspection):
+            fit = fit_print(
+                read.panel,
+                read.place,
+                dict(read.values),
+                part=read.part if "part" in read.columns.fields else None,
+                hours=read.hours,
+                technology=stated["technology"],
+                powder=stated["powder"],
+            )
     placement = None
     if checks is not None:
         with _of(stated["placed"]):
@@ -149,7 +160,7 @@ def _calibrated(
         read=read,
         technology=stated["technology"],
         powder=stated["powder"],
-        source=Path(inspection).name,
+        source=Path(inspection or stated["defects"] or stated["placed"]).name,
         levels=tuple(level(one) for one in counted),
         placement=placement,
         checks=checks,
@@ -173,7 +184,7 @@ def _witnesses(done: Calibrated, line: str) -> tuple[Witness, ...]:
     if not counts:
         return ()
     # The counts' own rates must not stand in for the model that they are held against.
-    table = {key: value for key, value in tomllib.loads(line)["line"].items() if key != "rates"}
+    table = {key: value for key, value in tomllib.loads(line)["line"].items() if key not in ("rates", "counts")}
     bench = Bench.of(study_from({"line": table}))
     known = default_knowledge()
     scores = {name: known.scores[:, k].tolist() for k, name in enumerate(names())}
@@ -247,12 +258,14 @@ def _apertures(source: str, side: str) -> Apertures:
     return Apertures(films.x_mm, films.y_mm, films.area_mm2, films.wall_mm)
 
 
-def _show(out: Console, taken: InspectionColumns, checks: PlacementChecks | None) -> None:
+def _show(out: Console, taken: InspectionColumns | None, checks: PlacementChecks | None) -> None:
+    if taken is None and checks is None:
+        return
     out.print("columns:", markup=False)
-    for field, heading in taken.table().items():
-        assumed = "  (unit taken so)" if field in taken.assumed else ""
+    for field, heading in (taken.table() if taken else {}).items():
+        assumed = "  (unit taken so)" if taken and field in taken.assumed else ""
         out.print(f"  {field:<14} {heading}{assumed}", markup=False)
     for field, heading in (checks.columns if checks else {}).items():
         out.print(f"  {field:<14} {heading}", markup=False)
-    if taken.passed:
+    if taken and taken.passed:
         out.print(f"  not used       {', '.join(taken.passed[:12])}", style="dim", markup=False)

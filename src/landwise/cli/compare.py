@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 @click.option("--foils", default=None, help='Foils on hand, such as "80 um, 100 um".')
 @click.option("--reduction", default=None, help='Taken off every edge of a land for its aperture, such as "20 um".')
 @click.option("--print", "print", default=None, help='"designed" openings for every foil, or "as lands".')
+@click.option(
+    "--design", default=None, help='"print": openings alone are designed; "lands": lands inside their goals too.'
+)
 @click.option("--print-offset", default=None, help='What 99.7 % of prints stay within, such as "25 um".')
 @click.option("--placement-offset", default=None, help='What 99.7 % of placements stay within, such as "40 um".')
 @click.option("--least-pitch", default=None, help='Finest pitch the line places, such as "0.35 mm".')

@@ -51,7 +51,7 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
         _part_story(result, part)
         return
     found = _figure(option, figure, result_file)
-    _trail(found, f"{option.outline}, {found.title}", {**result.steps, **option.steps}, result)
+    _trail(found, f"{option.outline}, {found.title}", {**result.steps, **option.steps}, result, option)
 
 
 SHARED = ("foil", "board", "inspection", "powder", "choice")
@@ -183,6 +183,8 @@ _WORDS = {
     "slump": "slump-gap",
     "bridges": "bridging",
     "opens": "open",
+    "margin": "print-margin",
+    "print": "print-margin",
     "first-pass": "yield",
     "paste": "transfer",
     "printing": "transfer",
@@ -213,8 +215,17 @@ def _list(part: PartJson, option: OptionJson, result: ResultJson) -> None:
         click.echo(part.runner_up)
     for rejection in option.rejections:
         click.echo(f"rejected by {rejection.limit}: {rejection.says}")
+    _print(option)
     for figure in option.figures:
         click.echo(f"  {figure.key:<12} {_value(figure, result):<28} {figure.verdict:<10} {figure.why}")
+
+
+def _print(option: OptionJson) -> None:
+    """What binds an option's designed print, what stands beside it, what a micrometre would buy."""
+    from landwise.results.printjson import lines_of
+
+    for line in lines_of(option.print) if option.print is not None else ():
+        click.echo(f"the print: {line}")
 
 
 def _value(figure: FigureJson, result: ResultJson) -> str:
@@ -228,7 +239,9 @@ def _unit(unit: str, result: ResultJson) -> str:
     return result.money if unit == "money" else unit
 
 
-def _trail(figure: FigureJson, says: str, known: Mapping[str, StepJson], result: ResultJson) -> None:
+def _trail(
+    figure: FigureJson, says: str, known: Mapping[str, StepJson], result: ResultJson, of: OptionJson | None = None
+) -> None:
     """A figure and the steps behind it; `known` are those that its trail goes back to."""
     click.echo(f"{says}: {_value(figure, result)}  {figure.verdict}")
     click.echo(f"  {figure.why}")
@@ -241,6 +254,8 @@ def _trail(figure: FigureJson, says: str, known: Mapping[str, StepJson], result:
             f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g}"
             f" {_unit(figure.unit, result)}{told}"
         )
+    if of is not None and figure.key in ("print-margin", "opening"):
+        _print(of)
     _steps(figure.trail, known, result)
 
 

@@ -12,8 +12,6 @@ from landwise.outlines import LEADED
 from landwise.printing.paste import least_opening_um
 
 Array = NDArray[np.float64]
-TOE_OUT_MM = 0.10  # past the land's outer end: what a stencil maker adds at 0.4 mm pitch
-TOE_OUT_SOURCE = "toe-out-practice"
 NARROWEST = 0.65  # of a land's width: beyond it an opening is no reduction any more
 SHORTEST = 0.75  # of a land's length, at either end
 ROUNDEST = -0.6  # corner radius over half the shorter side, negative as a corner
@@ -49,7 +47,7 @@ def bounds_of(frame: Frame, line: Line, base: Array) -> tuple[Array, Array]:
             narrow = max(least - shape.width_mm, (NARROWEST - 1) * shape.width_mm)
             beside = 2 * side if side > 0 else 2 * over
             _widen(low, high, WIDTH, base, (min(narrow, 0.0), beside))
-            _widen(low, high, TOE, base, ((SHORTEST - 1) * shape.length_mm, max(side + over, TOE_OUT_MM)))
+            _widen(low, high, TOE, base, ((SHORTEST - 1) * shape.length_mm, max(side + over, frame.rules.toe_out_mm)))
             _widen(low, high, HEEL, base, (-side, (1 - SHORTEST) * shape.length_mm))
             low[CORNER] = ROUNDEST
             high[CORNER] = 0.0 if frame.outline.family in LEADED else 1.0

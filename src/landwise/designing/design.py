@@ -202,6 +202,15 @@ class Designer:
             )
         return self._kept(foil, plain, case, "inside the uncertainty", before)
 
+    def held(self, design: Design) -> Held:
+        """What the joints of a design come to."""
+        return self._held(design.foil, design.openings)
+
+    def defects(self, design: Design) -> float:
+        """Expected defects of one part with a design, by the exact model; without end where it can't be worked."""
+        known = design.defects if design.defects is not None else self._exact(design.foil, design.openings)
+        return math.inf if known is None else known
+
     def case(self, foil_um: float) -> Case | None:
         """The option on one foil with the print that designs are held against; None where none is worked."""
         if self.frame is None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from landwise.designing.design import Design
+from landwise.designing.landsearch import LandChoice
 from landwise.designing.variables import Changes
-from landwise.designing.why import Beside, Binding, Buys
+from landwise.designing.why import Beside, Binding, Buys, Reasons
 from landwise.quantities import significant
 
 REASONS = {
@@ -16,6 +17,12 @@ REASONS = {
     "nothing printed": "nothing is printed",
     "as lands": "openings as the lands, as asked",
 }
+LANDS_KEPT = {
+    "wide enough": "their print holds the target at one and a half times the line's scatter",
+    "no gain": "no others inside the goals gain more than is known",
+    "no range": "balls, drilled leads and terminals in the middle have no range of goals",
+    "not worked": "no design is worked for them",
+}
 WAYS = {
     "bridge": "bridges",
     "open": "opens",
@@ -23,6 +30,11 @@ WAYS = {
     "tilt": "tilt",
     "skew": "skew",
 }
+
+
+def way_words(key: str) -> str:
+    """A way to fail as a reader sees it."""
+    return WAYS.get(key, key)
 
 
 def binding_words(binding: Binding) -> str:
@@ -49,6 +61,26 @@ def binding_words(binding: Binding) -> str:
     if binding.key in said:
         return said[binding.key]
     return f"{WAYS[binding.key]} at {where}: {value} standard deviations away"
+
+
+def short_binding(binding: Binding) -> str:
+    """One binding in the few words that a card has room for.
+
+    >>> short_binding(Binding("toe", "3", "", 100.0, 100.0, "um"))
+    'toe of terminal 3'
+    """
+    where = f" {binding.terminal}–{binding.other}" if binding.other else f" of terminal {binding.terminal}"
+    named = {
+        "pane web": "web between panes",
+        "standoff": "standoff",
+        "web": f"web of foil{where}",
+        "area ratio": f"release{where}",
+        "mask": f"mask{where}",
+        "size": f"least width{where}",
+    }
+    if binding.key in named:
+        return named[binding.key]
+    return f"{WAYS.get(binding.key, binding.key)}{where if binding.terminal else ''}"
 
 
 def change_words(changes: Changes, *, pad: bool = False, middle: bool = False) -> str:
@@ -109,6 +141,26 @@ def design_words(design: Design) -> str:
     now, before = design.margins.middle, design.margins_before.middle
     gain = f"{now:.1f} standard deviations to the nearest defect, not {before:.1f}"
     return f"openings designed for {design.foil.thickness_um:g} µm: {changed}; {gain}"
+
+
+def land_words(choice: LandChoice) -> str:
+    """What became of an option's lands, and what that gains over the default's."""
+    if choice.reason != "moved":
+        return f"lands as they are: {LANDS_KEPT[choice.reason]}"
+    assert choice.default.margins is not None
+    before, foil = choice.default.margins.middle, choice.design.foil.thickness_um
+    return (
+        f"lands moved inside their goals ({choice.pattern.level}): {before + choice.gain:.1f} standard deviations to"
+        f" the nearest defect on {foil:g} µm, {before:.1f} with the default lands and their designed print"
+    )
+
+
+def reasons_lines(reasons: Reasons) -> tuple[str, ...]:
+    """Everything about a print that does not change it, line by line."""
+    binds = "; ".join(binding_words(one) for one in reasons.binds)
+    beside = ", ".join(beside_words(one) for one in reasons.beside)
+    buys = buys_words(reasons.buys)
+    return f"binds: {binds}", f"beside it on this foil: {beside}", f"{buys[0].upper()}{buys[1:]}"
 
 
 def reason_words(design: Design) -> str:

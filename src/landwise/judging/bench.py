@@ -16,20 +16,25 @@ from landwise.access.exposure import Exposure, exposure
 from landwise.access.inspection import Sights, sights
 from landwise.access.plans import Plan, plans_of
 from landwise.access.probing import ProbeAccess, probe_access
+from landwise.assembly.heard import heard
+from landwise.assembly.knowledge import Knowledge, default_knowledge
+from landwise.assembly.levels import Counted
 from landwise.assembly.lines import Line
-from landwise.assembly.partrates import OwnRate, PartRates, own_rate
+from landwise.assembly.partrates import OwnRate, PartRates, causes, own_rate
 from landwise.assembly.scatter import Scatter
 from landwise.choosing.values import weights_with
 from landwise.costs.offers import Offer
 from landwise.costs.rates import Rate, rates_with
-from landwise.designing import Design
+from landwise.designing import Design, Designer
 from landwise.designing import Line as Printer
+from landwise.designing.landsearch import LandChoice, lands_and_print
+from landwise.designing.why import Reasons, reasons_of
 from landwise.errors import InputError
 from landwise.evidence.trails import Given, Origin, Step, stated
 from landwise.joints.mounted import BOARD_MM, Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
 from landwise.judging.leaves import LINE_FIELDS, board_step, of_line, of_study, study_step, use_step
-from landwise.judging.line import line_of, scatter_of
+from landwise.judging.line import counted_from, line_of, scatter_of
 from landwise.judging.stations import (
     balls_step,
     bridging_step,
@@ -37,6 +42,7 @@ from landwise.judging.stations import (
     designed,
     lands_step,
     mounted_step,
+    moved_lands_step,
     print_step,
     rates_step,
     rules_step,
@@ -45,7 +51,7 @@ from landwise.judging.stations import (
 )
 from landwise.lands import LandPattern, LandRules, land_pattern
 from landwise.memory import Memory, known
-from landwise.outlines import Outline, read_outlines
+from landwise.outlines import Outline, find, read_outlines
 from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
@@ -88,6 +94,9 @@ class Geometry:
     rates: PartRates | None = None
     board_mm: float = BOARD_MM
     design: Design | None = None
+    moved: LandChoice | None = None
+    printer: Printer | None = None
+    rules: ApertureRules = field(default_factory=ApertureRules)
     stations: Mapping[str, Step] = field(default_factory=dict, repr=False, compare=False)
     leaves: Mapping[str, Given] = field(default_factory=dict, repr=False, compare=False)
 
@@ -95,6 +104,23 @@ class Geometry:
     def mounted(self) -> Mounted:
         """Its joints after reflow, worked when first asked for."""
         return mounted(self.outline, self.pattern, self.printed, self.stand, board_mm=self.board_mm)
+
+    @cached_property
+    def reasons(self) -> Reasons | None:
+        """What binds its designed print, what stands beside it and what a micrometre buys; None without a design."""
+        design, printer, pattern = self.design, self.printer, self.pattern
+        if design is None or printer is None or design.margins is None:
+            return None
+        return known(
+            lambda: reasons_of(Designer(self.outline, pattern, printer, self.rules), design),
+            "reasons of a print",
+            self.outline,
+            (pattern.style, pattern.level, pattern.lands),
+            design.foil,
+            design.changes,
+            printer,
+            self.rules,
+        )
 
     @cached_property
     def joints(self) -> Step:
@@ -143,6 +169,14 @@ class Bench:
             offers=_offers(study, own),
             today=datetime.now().astimezone().date(),
         )
+        if content.board.design == "lands" and not made.designs:
+            raise InputError(
+                "lands are designed with their print, and no print is designed",
+                file=study.file,
+                place="board.design",
+                found='line.print "as lands", or a reduction',
+                expected='line.print "designed" without a reduction',
+            )
         return made.remembering()
 
     def remembering(self) -> Bench:
@@ -171,9 +205,11 @@ class Bench:
             self.content.line.preset,
             self.aperture_rules,
             self.designs,
+            self._lands_stay,
             self.land_rules,
             self.scatter.terms,
             self.own_rates,
+            self.counts,
         )
 
     @cached_property
@@ -216,7 +252,7 @@ class Bench:
         return cast("T", held[1])
 
     def lands(self, outline: Outline) -> LandPattern:
-        """An outline's lands, laid once."""
+        """An outline's default lands, laid once."""
         if outline.name not in self._laid:
             self._laid[outline.name] = land_pattern(outline, rules=self.land_rules)
         return self._laid[outline.name]
@@ -267,8 +303,9 @@ class Bench:
 
     def _work(self, outline: Outline) -> Geometry:
         line, rules, leaves = self.line, self.aperture_rules, self.leaves
-        pattern = self.lands(outline)
-        design = self._design(outline, pattern)
+        moved = self._moved(outline)
+        pattern = self.lands(outline) if moved is None else moved.pattern
+        design = self._design(outline, pattern) if moved is None else moved.design
         openings = design.openings if design is not None and design.designed else None
         printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
         stand = ball_stand(outline, pattern, printed)
@@ -277,13 +314,20 @@ class Bench:
         )
         side = bridging(printed)
         rates = self._rates(outline, pattern, printed, stand)
-        at = {"lands": lands_step(outline, self.land_rules, pattern), "rules": rules_step(rules, leaves)}
+        at = {"rules": rules_step(rules, leaves)}
+        if moved is None:
+            at["lands"] = lands_step(outline, self.land_rules, pattern)
+        else:
+            at["lands"] = moved_lands_step(outline, self.land_rules, at["rules"], leaves, self._scatter_given, moved)
         at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self._scatter_given, design)
         at["print"] = print_step(outline, at, leaves, printed)
         at["foils"] = window_step(outline, at, leaves, window)
         at["neighbours"] = bridging_step(at["print"], side)
         at["balls"] = balls_step(outline, at["lands"], at["print"], stand)
-        at["defects"] = rates_step(outline, at, self._scatter_given, self._own_given(outline), rates)
+        told = {"scatter": self._scatter_given, "own": self._own_given(outline)}
+        if self.knowledge is not None:
+            told["knowledge"] = stated(self.knowledge, "line.counts")
+        at["defects"] = rates_step(outline, at, told, rates)
         return Geometry(
             outline=outline,
             pattern=pattern,
@@ -310,12 +354,39 @@ class Bench:
             stations=MappingProxyType(at),
             leaves=leaves,
             design=design,
+            moved=moved,
+            printer=Printer(self.scatter, line.technology, line.powder) if design is not None else None,
+            rules=rules,
         )
 
     @property
     def designs(self) -> bool:
         """Whether openings are designed; a stated reduction is the assembler's own print."""
         return self.content.line.print == "designed" and not self.aperture_rules.reduction_mm
+
+    @cached_property
+    def _lands_stay(self) -> frozenset[str] | None:
+        """Outlines whose lands stay where lands are designed: those that an existing board has; None for all."""
+        board = self.content.board
+        if board.design != "lands" or not self.designs:
+            return None
+        present = [part.package for part in self.content.part if part.package and board.state == "existing"]
+        return frozenset(find(name, self.own).name for name in present)
+
+    def _moved(self, outline: Outline) -> LandChoice | None:
+        """The lands that are designed with the print; None where they are not asked for."""
+        stay, line = self._lands_stay, self.line
+        if stay is None or outline.name in stay:
+            return None
+        printer, rules = Printer(self.scatter, line.technology, line.powder), self.aperture_rules
+        return known(
+            lambda: lands_and_print(outline, printer, line.foil_um, rules=rules, land_rules=self.land_rules),
+            "lands and print",
+            outline,
+            (self.land_rules, rules),
+            line.foil_um,
+            printer,
+        )
 
     def _design(self, outline: Outline, pattern: LandPattern) -> Design | None:
         if not self.designs:
@@ -354,9 +425,9 @@ class Bench:
         self, outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None
     ) -> PartRates | None:
         own = own_rate(outline, self.own_rates)
-        rules = (self.land_rules, self.aperture_rules, self.designs)
+        rules = (self.land_rules, self.aperture_rules, self.designs, pattern.style, pattern.level)
         return known(
-            lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own),
+            lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own, self.knowledge),
             outline,
             rules,
             printed.foil,
@@ -364,7 +435,30 @@ class Bench:
             stand.height_mm if stand else None,
             self.scatter,
             own,
+            self.knowledge.key if self.knowledge is not None else "shipped",
         )
+
+    @cached_property
+    def counts(self) -> tuple[Counted, ...]:
+        """Defects that the study says its line counted, by package."""
+        return tuple(counted_from(row, self.own) for row in self.content.line.counts)
+
+    @cached_property
+    def knowledge(self) -> Knowledge | None:
+        """The draws of what is known after the study's own counts; None where it has none."""
+        if not self.counts:
+            return None
+        before = self.content.line.model_copy(update={"counts": [], "rates": []})
+        fresh: dict[str, Any] = {"_worked": {}, "_once": {}, "_told": {}, "memory": None}
+        bench = replace(self, content=self.content.model_copy(update={"line": before}), **fresh)
+        expected = []
+        for one in self.counts:
+            rates = bench.geometry(find(one.package, self.own)).rates
+            if rates is None:
+                raise InputError("nothing of it is printed", place="line, counts", found=one.package)
+            modelled, other = causes(rates)[one.kind]
+            expected.append((one, modelled + other))
+        return heard(default_knowledge(), "shipped, and the line's own counts", expected)
 
     @cached_property
     def scatter(self) -> Scatter:

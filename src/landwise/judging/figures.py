@@ -12,6 +12,7 @@ from landwise.judging.assembly import assembly_figures
 from landwise.judging.joints import joint_figures
 from landwise.judging.life import life_figures
 from landwise.judging.money import cost_figure
+from landwise.judging.printmargin import print_margin_figure
 from landwise.judging.release import (
     area_ratio_figure,
     foil_figure,
@@ -58,6 +59,7 @@ def _all(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int, bench
         transfer_figure(geometry),
         foil_figure(geometry, bench),
         opening_figure(geometry),
+        print_margin_figure(geometry, bench),
         solder_figure(geometry),
         *joint_figures(geometry, part, bench),
         gap_figure(geometry, bench),

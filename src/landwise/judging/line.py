@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from landwise.assembly.levels import Counted
 from landwise.assembly.lines import Line, preset
 from landwise.assembly.scatter import Scatter, scatter
+from landwise.errors import InputError
+from landwise.outlines import Outline, find
 from landwise.study.file import StudyFile, study_from
 from landwise.study.linefile import read_line_file
+from landwise.study.linetable import CountTable
 
 
 def line_of(content: StudyFile) -> Line:
@@ -54,3 +58,18 @@ def named_line(name: str) -> tuple[Line, tuple[str, ...]]:
     content = study_from({"line": read_line_file(path)}, file=path.name).content
     unused = tuple(field for field in ("scatter", "transfer", "rates") if getattr(content.line, field))
     return line_of(content), unused
+
+
+def counted_from(row: CountTable, own: tuple[Outline, ...] = ()) -> Counted:
+    """A count as the study states it.
+
+    Raises
+    ------
+    InputError
+        For a package that isn't known.
+    """
+    try:
+        outline = find(row.package, own)
+    except InputError as error:
+        raise error.within(place="line, counts") from None
+    return Counted(outline.family, row.kind, row.defects, row.joints, outline.name, outline.pitch_mm)

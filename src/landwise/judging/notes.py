@@ -26,6 +26,7 @@ class NoteKey(StrEnum):
     ALSO_TAKES = "also-takes"
     SAME_LANDS = "same-lands"
     DESIGNED = "designed"
+    LANDS_MOVED = "lands-moved"
     # Of the choice for the whole board.
     NOTHING_TO_CHOOSE = "nothing-to-choose"
     STOPPED_EARLY = "stopped-early"

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from landwise.designing import design_words
+from landwise.designing.words import land_words
 from landwise.errors import InputError
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
@@ -87,6 +88,8 @@ def _notes(
         notes.append(Note(key=NoteKey.SAME_LANDS, of=chosen.name))
     if chosen is not None and chosen.geometry.design is not None and chosen.geometry.design.designed:
         notes.append(Note(key=NoteKey.DESIGNED, of=chosen.name, says=design_words(chosen.geometry.design)))
+    if chosen is not None and chosen.geometry.moved is not None:
+        notes.append(Note(key=NoteKey.LANDS_MOVED, of=chosen.name, says=land_words(chosen.geometry.moved)))
     return tuple(notes)
 
 

@@ -10,11 +10,14 @@ from collections.abc import Mapping
 
 from landwise.access.inspection import sight
 from landwise.assembly.drawn import DRAWS, POINTS
+from landwise.assembly.knowledge import Knowledge
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, part_rates
 from landwise.assembly.scatter import Scatter
 from landwise.designing import Design, Designer
 from landwise.designing import Line as Printer
+from landwise.designing.landsearch import LandChoice, lands_and_print
+from landwise.designing.words import land_words
 from landwise.evidence.trails import Given, Step, earlier, worked
 from landwise.joints.mounted import Mounted, mounted
 from landwise.joints.standing import BallStand, ball_stand
@@ -27,6 +30,41 @@ from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Aperture, Foil, Powder, Print, Technology
 
 Leaves = Mapping[str, Given]
+
+
+def moved_lands(
+    outline: Outline,
+    rules: LandRules,
+    opening_rules: ApertureRules,
+    scatter: Scatter,
+    foil_um: float,
+    technology: Technology,
+    powder: Powder,
+) -> LandPattern:
+    """The lands inside their goals whose designed print leaves the widest margin; the default's where none gains."""
+    printer = Printer(scatter, technology, powder)
+    return lands_and_print(outline, printer, foil_um, rules=opening_rules, land_rules=rules).pattern
+
+
+def moved_lands_step(
+    outline: Outline, rules: LandRules, opening: Step, leaves: Leaves, scatter: Given, result: LandChoice
+) -> Step:
+    """The land pattern where lands are designed with the print."""
+    return worked(
+        land_words(result),
+        moved_lands,
+        {
+            "outline": of_outline(outline),
+            "rules": _rules(rules, "rules of lands", RULE_REASONS),
+            "opening_rules": earlier(opening),
+            "scatter": scatter,
+            **{name: leaves[name] for name in ("foil_um", "technology", "powder")},
+        },
+        result=result.pattern,
+        inputs={"lands tried": str(result.tried)},
+        key="lands",
+        sources=outline.sources,
+    )
 
 
 def lands_step(outline: Outline, rules: LandRules, result: LandPattern) -> Step:
@@ -216,6 +254,7 @@ def simulated_rates(
     stand: BallStand | None,
     scatter: Scatter,
     own: OwnRate | None,
+    knowledge: Knowledge | None = None,
 ) -> PartRates | None:
     """Defect rates of a part, drawn over what scatters on the line; None where nothing is printed.
 
@@ -224,13 +263,13 @@ def simulated_rates(
     hidden = [one.number for one in terminals(outline) if sight(outline, one) != "from above"]
     height = stand.height_mm if stand else None
     model = part_model(outline, pattern, printed, scatter, stand_mm=height, hidden=hidden)
-    return part_rates(model, own) if model else None
+    return part_rates(model, own, knowledge=knowledge) if model else None
 
 
 def rates_step(
-    outline: Outline, stations: Mapping[str, Step], scatter: Given, own: Given, result: PartRates | None
+    outline: Outline, stations: Mapping[str, Step], leaves: Mapping[str, Given], result: PartRates | None
 ) -> Step:
-    """The simulation of its defects: with seed, size and inputs."""
+    """The simulation of its defects: with seed, size and inputs; `leaves` are scatter, own rates and own counts."""
     return worked(
         f"defects simulated at {DRAWS} draws of what is not known, {POINTS} points of each density a draw",
         simulated_rates,
@@ -239,8 +278,7 @@ def rates_step(
             "pattern": earlier(stations["lands"]),
             "printed": earlier(stations["print"]),
             "stand": earlier(stations["balls"]),
-            "scatter": scatter,
-            "own": own,
+            **leaves,
         },
         result=result,
         inputs={"seed": "follows from part, print and scatter", "size": f"{DRAWS} draws × {POINTS} points"},

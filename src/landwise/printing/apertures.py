@@ -36,6 +36,8 @@ class ApertureRules:
         Least width of the foil's bars between panes. [mm]
     largest_pane_mm : float
         Panes are made no longer than this. [mm]
+    toe_out_mm : float
+        How far a designed opening may pass the outer end of its land. [mm]
     divide_above_mm : float
         Other lands longer than this are divided by bars, so that the blade doesn't scoop them. [mm]
     drilled : {"none", "paste-in-hole"}
@@ -52,6 +54,7 @@ class ApertureRules:
     pane_from_mm: float = 1.2
     pane_bar_mm: float = 0.20
     largest_pane_mm: float = 1.6
+    toe_out_mm: float = 0.10
     divide_above_mm: float = 5.0
     drilled: Literal["none", "paste-in-hole"] = "none"
     board_mm: float = 1.6
@@ -76,10 +79,14 @@ class ApertureRules:
                     found=f"{getattr(self, name):g} mm",
                     expected="> 0 mm",
                 )
-        if self.corner_mm < 0:
-            raise InputError(
-                "no such corner", place="aperture rules, corner_mm", found=f"{self.corner_mm:g} mm", expected="≥ 0 mm"
-            )
+        for name, what in (("corner_mm", "corner"), ("toe_out_mm", "toe")):
+            if getattr(self, name) < 0:
+                raise InputError(
+                    f"no such {what}",
+                    place=f"aperture rules, {name}",
+                    found=f"{getattr(self, name):g} mm",
+                    expected="≥ 0 mm",
+                )
         if self.drilled not in ("none", "paste-in-hole"):
             raise InputError(
                 "no such rule", place="aperture rules, drilled", found=self.drilled, expected="none | paste-in-hole"
@@ -103,6 +110,7 @@ RULE_REASONS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "pane_bar_mm": ("openings of 0.90 on 1.10 pitch leave 0.20", "aperture-gap-slits"),
         "largest_pane_mm": ("the longest pane in makers' pages is 1.60", "segment-large"),
+        "toe_out_mm": ("what a stencil maker adds at 0.4 mm pitch", "toe-out-practice"),
         "divide_above_mm": ("large apertures are scooped; divide above about 5 mm", "segment-large"),
         "drilled": ("paste in holes needs heat-proof parts, so it is chosen, not assumed", "line-practice"),
         "board_mm": ("the common board thickness; only paste in holes depends on it", "line-practice"),

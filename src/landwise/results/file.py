@@ -26,6 +26,7 @@ from landwise.results.answer import answer_data
 from landwise.results.choice import choice_data
 from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
+from landwise.results.printjson import print_data
 from landwise.results.resultjson import ResultJson
 from landwise.results.told import board_cautions, cautions
 from landwise.results.trails import figures_data, names_of
@@ -208,6 +209,7 @@ def _option(
         "area_mm2": option.area_mm2,
         "land_style": option.geometry.pattern.style,
         "verdict": option.geometry.printed.verdict,
+        "print": print_data(option.geometry),
         "foil_demand": option.geometry.demand.says,
         "more": standing.more.get(option.name) if standing else None,
         "more_low": standing.low.get(option.name) if standing else None,

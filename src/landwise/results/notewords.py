@@ -77,6 +77,7 @@ _WORDS: Mapping[NoteKey, str | Callable[[Note], str]] = MappingProxyType(
         NoteKey.ALSO_TAKES: _also_takes,
         NoteKey.SAME_LANDS: lambda note: f"{note.of} fits the lands that the board has",
         NoteKey.DESIGNED: lambda note: f"{note.of}: {note.says}",
+        NoteKey.LANDS_MOVED: lambda note: f"{note.of}: {note.says}",
         NoteKey.NOTHING_TO_CHOOSE: NOTHING_TO_CHOOSE,
         NoteKey.STOPPED_EARLY: "stopped before the whole board was chosen: each part is ranked by itself",
         NoteKey.EACH_BY_ITSELF: "no board keeps every limit: each part stands by itself",

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from landwise.results.answer import AnswerJson
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.printjson import PrintJson
 from landwise.results.strict import Strict
 
 
@@ -132,6 +133,7 @@ class OptionJson(Strict):
     area_mm2: float
     land_style: str
     verdict: str = Field(description="of the print")
+    print: PrintJson | None = Field(default=None, description="how its openings were designed; null as asked")
     foil_demand: str
     more: float | None = Field(description="what the board costs more on average than with the first; null if out")
     more_low: float | None = Field(description="5 % end of that difference")

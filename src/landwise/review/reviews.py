@@ -20,7 +20,7 @@ from landwise.review.grouping import components
 from landwise.review.lands import lands_of, with_touch
 from landwise.review.levels import Levels
 from landwise.review.matching import match, part_index, registration
-from landwise.review.mending import Mended, mend
+from landwise.review.mending import Mended, mend, with_designs
 from landwise.review.mending.rules import Rules, shipped
 from landwise.review.mending.sheet import Sheet
 from landwise.review.model import BoardInput, Change, Component, Finding, Lands, Openings, Proposal, Side, SideInput
@@ -243,6 +243,8 @@ def _side(
         )
         step = best_step(gains, rows, side.paste, part_of, [part.name for part in parts], asked.run)
     one = worked[best_um]
+    asked.going(f"{side.side}, designing prints")
+    one = replace(one, mended=with_designs(one.mended, one.given, asked.rules or shipped(), levels))
     changes = decided(one.mended.proposals, one.mended.changes, asked.decisions)
     written = applied(one.mended.proposals, changes, asked.apply) if not side.seat else ()
     if side.seat:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from landwise.designing.words import short_binding
 from landwise.evidence.figures import Figure
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.results import OptionResult, PartResult, StudyResult
@@ -23,12 +26,18 @@ def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
     return comparison_card(
         title_of(part),
         f"Which package should {part.part.refs[0]} come in, on a line with a {result.line.foil_um:g} µm foil?",
-        [candidate_of(option, part, result) for option in part.options],
+        [_with_print(candidate_of(option, part, result), option) for option in part.options],
         part.says,
         part.runner_up,
         footer_of(part, result),
         prefix=prefix,
     )
+
+
+def _with_print(candidate: Candidate, option: OptionResult) -> Candidate:
+    """A candidate with what binds its print beside its verdict."""
+    binds = "" if option.rejections else print_binds(option)
+    return replace(candidate, why=f"{candidate.why}; {binds}") if binds else candidate
 
 
 def title_of(part: PartResult) -> str:
@@ -89,6 +98,14 @@ def why_of(option: OptionResult) -> str:
     if option.geometry.outline.drilled:
         return "soldered through the board; nothing is printed"
     return f"every land releases on {option.geometry.printed.foil.thickness_um:g} µm"
+
+
+def print_binds(option: OptionResult) -> str:
+    """What binds a designed print, in a few words; empty where none is designed."""
+    design, reasons = option.geometry.design, option.geometry.reasons
+    if design is None or reasons is None or not design.designed:
+        return ""
+    return f"its print is bound by {', '.join(dict.fromkeys(short_binding(one) for one in reasons.binds[:2]))}"
 
 
 def area_text(option: OptionResult, present: OptionResult | None) -> str:

@@ -87,7 +87,16 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
         )
 
     return known(
-        work, "window", geometry.outline, geometry.pattern.style, scatter, line.technology, line.powder, stand, target
+        work,
+        "window",
+        geometry.outline,
+        geometry.pattern.style,
+        geometry.pattern.level,
+        scatter,
+        line.technology,
+        line.powder,
+        stand,
+        target,
     )
 
 

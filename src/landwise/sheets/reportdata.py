@@ -16,6 +16,7 @@ from landwise.quantities import significant
 from landwise.results.answer import board_sure, hangs_on, sure_line
 from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
+from landwise.results.printjson import print_lines
 from landwise.results.supplywords import supply_marks
 from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
@@ -226,6 +227,7 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "notes": notes_say(part.notes),
         "guesses": list(part.part.guesses),
         "two_sides": _two_sides(chosen, result.judged),
+        "print": print_lines(chosen.geometry) if chosen else [],
         "service": service_says(chosen) if chosen else [],
     }
 

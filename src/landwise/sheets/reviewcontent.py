@@ -21,6 +21,7 @@ from landwise.sheets.reportdata import CAUTIONS
 from landwise.version import DATA_DATE, __version__
 
 MOST_FINDINGS, MOST_CHANGES, MOST_PARTS, MOST_CAUSES = 60, 80, 40, 8
+MOST_PICTURED = 3
 HOW_COUNTED = (
     "Expected defects are joints that bridge, stay open or stand skewed, and lands without paste, as a study counts"
     " them, with terminals taken from the lands (land less the nominal goals, balls from lands over 0.8), an"
@@ -38,15 +39,14 @@ def content_of(result: Review, details: list[list[Finding]]) -> dict[str, Any]:
         "ipc-7351b-goals",
     }
     sources = all_sources()
-    every = sorted(
-        (cause for side in result.sides for cause in causes(side)), key=lambda c: (c.level != "fails", -c.defects)
-    )
+    every = ranked_causes(result)
     return {
         "board": result.board.name,
         "headline": headline(result),
         "verdict": look(result.verdict),
         "stake": _stake(result),
         "causes": [_cause(cause) for cause in every[:MOST_CAUSES]],
+        "pictured": [_cause(cause) for cause in pictured(result)],
         "more_causes": max(0, len(every) - MOST_CAUSES),
         "ask": _questions(result, every),
         "reading": list(result.board.reading),
@@ -64,6 +64,17 @@ def content_of(result: Review, details: list[list[Finding]]) -> dict[str, Any]:
         "version": __version__,
         "data_date": DATA_DATE,
     }
+
+
+def ranked_causes(result: Review) -> list[Cause]:
+    """The causes of all sides: what fails first, then by expected defects."""
+    every = (cause for side in result.sides for cause in causes(side))
+    return sorted(every, key=lambda c: (c.level != "fails", -c.defects))
+
+
+def pictured(result: Review) -> list[Cause]:
+    """The causes that the first page shows enlarged: the first ones that stand at some openings."""
+    return [cause for cause in ranked_causes(result)[:MOST_CAUSES] if cause.worst.apertures][:MOST_PICTURED]
 
 
 def _cause(cause: Cause) -> dict[str, Any]:

@@ -23,7 +23,7 @@ from landwise.sheets.pdf import svg_size_mm, typst_document
 from landwise.sheets.report import _fonts, _put, ready_folder
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
-from landwise.sheets.reviewcontent import compared, content_of
+from landwise.sheets.reviewcontent import compared, content_of, pictured
 from landwise.sheets.revieworder import order_of, order_pdf, order_text
 
 
@@ -84,12 +84,13 @@ def review_files(
     """Every file of a review's report, by name; `layers` are the corrected paste and step layers."""
     drawings = [_drawings(side, result, number) for number, side in enumerate(result.sides)]
     content = content_of(result, [[finding for finding, _ in drawn.details] for drawn in drawings])
+    shown = _causes_svg(result)
     more = more or More()
     content["compared"] = [compared(side) for side in more.compared]
     order = order_of(result, layers or {}, more.day or date.today(), more.array, more.places)
     return {
-        "report.html": _html(content, drawings).encode(),
-        "report.pdf": _pdf(content, drawings),
+        "report.html": _html(content, drawings, shown).encode(),
+        "report.pdf": _pdf(content, drawings, shown),
         "review.json": review_text(result).encode(),
         "review.schema.json": (json.dumps(review_schema(), indent=1) + "\n").encode(),
         "changes.csv": changes_csv(result).encode(),
@@ -114,10 +115,19 @@ def _drawings(side: SideReview, result: Review, number: int) -> Drawings:
     )
 
 
+def _causes_svg(result: Review) -> list[str]:
+    """The first page's pictures: the worst place of each of the first causes, enlarged."""
+    sides = {side.side: side for side in result.sides}
+    found = []
+    for number, cause in enumerate(pictured(result)):
+        found += details_svg(sides[cause.worst.side], [cause.worst], f"cause{number}-")
+    return found
+
+
 # --- the page and the PDF ---
 
 
-def _html(content: dict[str, Any], drawings: list[Drawings]) -> str:
+def _html(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -> str:
     from jinja2 import Environment, PackageLoader
     from markupsafe import Markup
 
@@ -136,6 +146,7 @@ def _html(content: dict[str, Any], drawings: list[Drawings]) -> str:
     return environment.get_template("review.html.j2").render(
         **content,
         pictures=pictures,
+        cause_pictures=[Markup(svg) for svg in shown],
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=Markup(css(DARK)),
@@ -143,7 +154,7 @@ def _html(content: dict[str, Any], drawings: list[Drawings]) -> str:
     )
 
 
-def _pdf(content: dict[str, Any], drawings: list[Drawings]) -> bytes:
+def _pdf(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -> bytes:
     template = resources.files("landwise.sheets").joinpath("templates", "review.typ").read_text(encoding="utf-8")
     files: dict[str, bytes] = {}
 
@@ -165,4 +176,9 @@ def _pdf(content: dict[str, Any], drawings: list[Drawings]) -> bytes:
                 ],
             }
         )
-    return typst_document(template, data={**content, "sides": sides, "colours": dict(LIGHT.colours)}, files=files)
+    data = {**content, "sides": sides, "colours": dict(LIGHT.colours)}
+    data["pictured"] = [
+        {**told, **placed(f"cause{k}.svg", svg)}
+        for k, (told, svg) in enumerate(zip(content["pictured"], shown, strict=True))
+    ]
+    return typst_document(template, data=data, files=files)

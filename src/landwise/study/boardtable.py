@@ -71,6 +71,12 @@ class Board(Table):
         "is the board being designed, or does it exist: then another package costs a change",
         "packages are asked for while a board is designed",
     )
+    design: Literal["print", "lands"] = default(
+        "print",
+        "print | lands: only openings are designed, or each new package's lands too, inside the densest and leanest"
+        " goals, where that gains",
+        "nobody leaves a published land for nothing; see docs/designed_print.md",
+    )
     may_shrink: bool | None = default(
         None,
         "may the board become smaller, so that saved area is money and not only room",

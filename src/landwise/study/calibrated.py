@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import tomlkit
+from tomlkit.items import Table
 
 from landwise.assembly.calibration import Fitted, Learned, PrintFit
 from landwise.assembly.levels import MOST_WIDE, Level, firm
@@ -16,6 +17,7 @@ from landwise.fabdata.inspection import Inspection
 from landwise.fabdata.placementchecks import PlacementChecks
 
 _DIGITS = 4
+_NARROWS, _STAYS = "as a count: it narrows the worked rates", "no: the worked rates stay"
 _MORE = {
     "print_stretch": "more parts with several deposits each",
     "placement_turn": "placement checks of more boards",
@@ -30,7 +32,7 @@ class Calibrated:
     ----------
     fit : PrintFit
     read : Inspection
-        For its columns, which are kept.
+        For its columns, which are kept; None without paste inspection.
     technology, powder : str
         Whose prior was used: the transfer's place belongs to them.
     source : str
@@ -45,7 +47,7 @@ class Calibrated:
     """
 
     fit: PrintFit
-    read: Inspection
+    read: Inspection | None
     technology: str
     powder: str
     source: str
@@ -65,11 +67,14 @@ def line_text(done: Calibrated) -> str:
     """The line file."""
     fit = done.fit
     document = tomlkit.document()
-    document.add(tomlkit.comment(f"Written by landwise calibrate from {done.source}: {fit.panels} panels,"))
-    document.add(tomlkit.comment(f"{fit.deposits} deposits. Ranges are 90 % intervals: [low, value, high]."))
+    document.add(tomlkit.comment(f"Written by landwise calibrate from {done.source}."))
+    if done.read is not None:
+        document.add(tomlkit.comment(f"{fit.panels} panels, {fit.deposits} deposits inspected."))
+    document.add(tomlkit.comment("Ranges are 90 % intervals: [low, value, high]."))
     document.add(tomlkit.comment("What is not named here was not measured and stays as shipped."))
     line = tomlkit.table()
-    line["technology"], line["powder"] = done.technology, done.powder
+    if done.read is not None:
+        line["technology"], line["powder"] = done.technology, done.powder
     if fit.print_offset_mm is not None:
         line["print_offset"] = f"{_rounded(fit.print_offset_mm.value):g} mm"
     if done.placement is not None:
@@ -82,8 +87,20 @@ def line_text(done: Calibrated) -> str:
             unit = default_terms()[learned.name].unit
             scatter[learned.name] = [f"{value:g} {unit}" if unit else value for value in _ends(learned.after)]
         line["scatter"] = scatter
+    _add_levels(line, done.levels)
+    document["line"] = line
+    columns = tomlkit.table()
+    kept = dict(done.read.columns.table()) if done.read is not None else {}
+    for field, heading in (kept | dict(done.checks.columns if done.checks else {})).items():
+        columns[field] = heading
+    document["columns"] = columns
+    return tomlkit.dumps(document)
+
+
+def _add_levels(line: Table, levels: Sequence[Level]) -> None:
+    """Firm levels as the line's own rates, other counts on packages as counts."""
     rates = tomlkit.aot()
-    for one in firm(done.levels):
+    for one in firm(levels):
         rate = tomlkit.table()
         rate["family"] = one.family
         if one.pitch_mm is not None:
@@ -93,34 +110,36 @@ def line_text(done: Calibrated) -> str:
         rates.append(rate)
     if rates:
         line["rates"] = rates
-    document["line"] = line
-    columns = tomlkit.table()
-    for field, heading in (done.read.columns.table() | dict(done.checks.columns if done.checks else {})).items():
-        columns[field] = heading
-    document["columns"] = columns
-    return tomlkit.dumps(document)
+    held = {(one.family, one.package) for one in firm(levels)}
+    counts = tomlkit.aot()
+    for level in levels:
+        counted = level.counted
+        if counted.package and (counted.family, counted.package) not in held:
+            row = tomlkit.table()
+            row["package"], row["kind"] = counted.package, counted.kind
+            row["defects"], row["joints"] = counted.defects, counted.joints
+            counts.append(row)
+    if counts:
+        line["counts"] = counts
 
 
 def report_text(done: Calibrated, *, line_file: str, notes: Sequence[str] = ()) -> str:
     """The page: what was read, fits beside the prior's bands, what was learned, what stayed, what to measure next."""
     fit, read = done.fit, done.read
-    parts = [
-        f"# What {done.source} says of this line",
-        "",
-        f"{fit.panels} panels, {fit.deposits} deposits used of {read.rows} rows. Foil {done.technology}, powder"
-        f" {done.powder}. Values in brackets are 90 % intervals. The line file is `{line_file}`.",
-        "",
-        "## Read",
-        "",
-        *[f"- {field}: {heading}" for field, heading in read.columns.table().items()],
-        *[f"- not used: {', '.join(read.columns.passed)}" for _ in [0] if read.columns.passed],
-        *[f"- **left out** {count} rows: {why}" for why, count in read.left_out.items()],
-        *[f"- **note**: {note}" for note in read.notes],
-        *_checked(done),
-        "",
-        "## Transfer against area ratio",
-        "",
-    ]
+    parts = [f"# What {done.source} says of this line", "", f"The line file is `{line_file}`."]
+    if read is not None:
+        parts += [
+            f"{fit.panels} panels, {fit.deposits} deposits used of {read.rows} rows. Foil {done.technology}, powder"
+            f" {done.powder}. Values in brackets are 90 % intervals.",
+            "",
+            "## Read",
+            "",
+            *[f"- {field}: {heading}" for field, heading in read.columns.table().items()],
+            *[f"- not used: {', '.join(read.columns.passed)}" for _ in [0] if read.columns.passed],
+            *[f"- **left out** {count} rows: {why}" for why, count in read.left_out.items()],
+            *[f"- **note**: {note}" for note in read.notes],
+        ]
+    parts += [*_checked(done), "", "## Transfer against area ratio", ""]
     if fit.classes:
         parts += [
             "| area ratio | deposits (places) | measured mean | band of an ordinary line | after | spread | prior |",
@@ -163,7 +182,7 @@ def _levels(levels: Sequence[Level], notes: Sequence[str]) -> list[str]:
     for one in levels:
         before, after = (f"{mean:.3g} [{low:.2g}, {high:.2g}]" for mean, low, high in (one.before, one.after))
         counted = one.counted
-        used = "yes" if (counted.family, counted.package) in held else "no: the worked rates stay"
+        used = "as its rate" if (counted.family, counted.package) in held else _NARROWS if counted.package else _STAYS
         told = f"{counted.defects} of {counted.joints}"
         rows.append(f"| {counted.name} | {counted.kind} | {told} | {before} | {after} | {used} |")
     return [

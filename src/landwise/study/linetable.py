@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
+from landwise.errors import InputError
 from landwise.study.fields import Length, Table, Temperature, ThinLength, Time, default
 
 
@@ -17,6 +18,22 @@ class OwnRateTable(Table):
     open: float = Field(ge=0, le=1e6)
     least_pitch: Length = 0.0
     most_pitch: Length | None = None
+
+
+class CountTable(Table):
+    """Defects that your own line counted on one package: they narrow what is known of it, and of the line."""
+
+    package: str = Field(description="the outline that was counted")
+    kind: Literal["bridge", "open"] = Field(description="bridge or open")
+    defects: int = Field(ge=0, description="how many")
+    joints: int = Field(gt=0, description="of how many joints inspected")
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> CountTable:
+        """No more defects than joints."""
+        if self.defects > self.joints:
+            raise InputError("more defects than joints", place="counts", found=f"{self.defects} of {self.joints}")
+        return self
 
 
 class LineTable(Table):
@@ -97,6 +114,11 @@ class LineTable(Table):
     )
     rates: list[OwnRateTable] = default(
         [], "rates your own line counts, by family, instead of the worked ones", "no house's rates are known to us"
+    )
+    counts: list[CountTable] = default(
+        [],
+        "defects your own line counted, by package: they narrow the worked rates, where `rates` stand in their place",
+        "none unless stated; `landwise calibrate` writes them",
     )
     target: float = Field(
         default=100.0,

@@ -36,6 +36,7 @@ STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
     "swing": ("use", "cycles"),
     "years": ("use", "years"),
     "layers": ("board", "layers"),
+    "design": ("board", "design"),
     "run": ("costs", "run"),
 }
 LISTS = ("foils", "inspection")

@@ -71,6 +71,7 @@ def _all_fields() -> tuple[Field, ...]:
         Field("placement_offset", "Placing scatter", "move", "slider", "99.7 % stay within", (), 5.0, 150.0, 5.0, "um"),
         Field("swing", "Temp. swing", "move", "slider", "widest temperature cycle", (), 5.0, 160.0, 5.0, "K"),
         Field("print", "Openings", "line", "choice", "suit each package, or its lands", ("designed", "as lands")),
+        Field("design", "Lands", "line", "choice", "as they are, or moved with the print", ("print", "lands")),
         Field("line", "Line", "line", "choice", "kind of assembler", tuple(presets())),
         Field("foils", "Foils", "line", hint="80 um, 100 um"),
         Field("least_pitch", "Least pitch", "line", hint="such as 0.4 mm"),

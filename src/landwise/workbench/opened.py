@@ -11,6 +11,7 @@ from landwise.evidence.figures import Figure, Step
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.printing.window import print_window
 from landwise.quantities import show
+from landwise.results.printjson import print_lines
 from landwise.results.verdict import verdict_of
 from landwise.sheets.cards import candidate_of, figure_title, why_of
 from landwise.sheets.marks import mm_rule, scale_text
@@ -71,6 +72,7 @@ def _opened(
         "window": _window(option, result, most, f"{prefix}-window"),
         "process": option.geometry.rates is not None,
         "printed": option.geometry.printed.why,
+        "print": print_lines(option.geometry),
         "foils": [
             (f"{um:g}\u2009µm", verdict, um == result.line.foil_um) for um, verdict in option.geometry.window.verdicts
         ],

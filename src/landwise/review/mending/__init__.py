@@ -8,7 +8,7 @@ openings that release badly; what a user's rules ask for.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
@@ -17,6 +17,7 @@ import numpy as np
 from landwise.review.checks.situation import Situation
 from landwise.review.levels import Levels
 from landwise.review.mending import centres, likeness, sizes
+from landwise.review.mending.designs import LEAST_SAVED, designs
 from landwise.review.mending.rules import Drawn, Rules
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.mending.weighing import Weighed, doubts, weigh
@@ -37,6 +38,7 @@ RULES: Mapping[str, str] = MappingProxyType(
         "narrow": "prints too near",
         "grow": "releases badly",
         "chip-shape": "shape asked for by a rule",
+        "designed": "print designed for the part",
     }
 )
 UNSURE = "what kind of part it is can't be told from its lands, so its joints can't be weighed"
@@ -102,8 +104,37 @@ def mend(
         else:
             # Asked: it stands in the way of later rules on the same openings, but not in the corrected layer.
             sheet.changed.update({row: (given.paste.polygon[row],) for row in draft.rows})
-    proposals, changes = [], []
-    for number, (weighed, asked) in enumerate(kept):
+    return _listed(given, words, sheet, kept)
+
+
+def with_designs(mended: Mended, given: Situation, rules: Rules, levels: Levels) -> Mended:
+    """The corrections, and the designed print of every package that they leave alone, where the whole part gains.
+
+    Under the foil that serves best only: designs are asked about, so they decide no foil.
+    """
+    if given.lands.basis == "paste" or any(one.rule == "film" for one in mended.proposals):
+        return mended
+    words, _ = packages_of(given.parts, given.frames)
+    under = given.under
+    kept: list[tuple[Weighed, str]] = []
+    for draft in designs(
+        mended.sheet, lambda part: rules.of(given.parts[part], words[part]), levels.line, levels.powder
+    ):
+        weighed = weigh(mended.sheet, draft, levels, under.foil, under.powder)
+        saved = weighed.before.defects - weighed.after.defects
+        if weighed.helps and weighed.gains and saved >= LEAST_SAVED:
+            kept.append((weighed, draft.asked))
+    more = _listed(given, words, mended.sheet, kept, len(mended.proposals))
+    return replace(mended, proposals=mended.proposals + more.proposals, changes=mended.changes + more.changes)
+
+
+def _listed(
+    given: Situation, words: Sequence[str], sheet: Sheet, kept: Sequence[tuple[Weighed, str]], start: int = 0
+) -> Mended:
+    """Drafts that are kept as proposals with their changes, numbered on from `start`."""
+    proposals: list[Proposal] = []
+    changes: list[Change] = []
+    for number, (weighed, asked) in enumerate(kept, start):
         draft = weighed.draft
         names = tuple(given.name(part) for part in draft.parts if part >= 0)
         first = next((part for part in draft.parts if part >= 0), -1)
