@@ -291,6 +291,8 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
         ("trade-off", "all of the trade-off"),
         ("trade-off 2", "shared by all parts: "),
         ("choice", "proven best"),
+        ("total", "cost-area"),
+        ("total cost", "sum of these lines"),
     ):
         with pytest.raises(SystemExit):
             main(["explain", str(tmp_path / "result.json"), *words.split()])
