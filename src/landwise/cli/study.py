@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from landwise.board.result import BoardResult
+    from landwise.sheets.report import Written
 
 
 @click.command("study")
@@ -130,7 +133,7 @@ def _end(stopped: bool, result: BoardResult) -> None:
         raise click.exceptions.Exit(130)
 
 
-def _say_how_sure(out, result) -> None:  # type: ignore[no-untyped-def]
+def _say_how_sure(out: Console, result: BoardResult) -> None:
     from landwise.results.answer import board_sure, hangs_on, sure_line
 
     answer = result.choice.answer if result.choice else None
@@ -147,7 +150,7 @@ def _say_how_sure(out, result) -> None:  # type: ignore[no-untyped-def]
         out.print(f"hangs on: {line}", markup=False)
 
 
-def _say_all(out, result) -> None:  # type: ignore[no-untyped-def]
+def _say_all(out: Console, result: BoardResult) -> None:
     from landwise.results.choice import choice_data
     from landwise.results.choicejson import ChoiceJson
     from landwise.results.choicewords import choice_lines
@@ -161,7 +164,7 @@ def _say_all(out, result) -> None:  # type: ignore[no-untyped-def]
             out.print(f"  {line}", markup=False)
 
 
-def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped-def]
+def _print(result: BoardResult, reference: str | None, written: Written | None, full: bool) -> None:
     from rich.markup import escape
 
     from landwise.cli.terminal import board_table, console, options_table, print_cautions, totals_lines
