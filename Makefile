@@ -45,7 +45,7 @@ docs: $(VENV)/docs.stamp ## build the site of the documents into out/docs/, with
 	@echo "open out/docs/index.html"
 
 benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
-	for one in run choice joints assembly designing packing plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
+	for one in run sweep choice joints assembly designing packing plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
 
 fuzz: $(VENV)/dev.stamp ## a minute of hostile input for the readers of fabrication files
 	$(BIN)/python fuzz/fuzz_gerber.py

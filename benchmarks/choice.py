@@ -16,8 +16,9 @@ from typing import Any
 
 import numpy as np
 
-from landwise.choosing.optimum import Ban, Problem, Row, Solution, solve
+from landwise.choosing.optimum import Ban, Charge, Problem, Row, Solution, solve
 from landwise.choosing.optimum.direct import solve_directly
+from landwise.choosing.optimum.explain import conflict
 from landwise.choosing.optimum.front import Axis, front
 
 EXAMPLE = Path(__file__).resolve().parent.parent / "examples" / "logger" / "board.toml"
@@ -46,6 +47,52 @@ def invented(parts: int, options: int = OPTIONS, decisions: int = DECISIONS, *, 
         (Row("area", area[None], limit, unit="mm2"),),
         (Ban("foil", banned),),
     )
+
+
+def bound_in_many_ways(parts: int, options: int = OPTIONS, decisions: int = DECISIONS, *, seed: int = 1) -> Problem:
+    """A board whose options nearly tie, with six limits that bind together and what is paid once for each outline.
+
+    Every limit cuts a tenth off what the cheapest board uses of it; each of 40 outlines and a second process cost as
+    much as two to four parts differ by.
+    """
+    rng = np.random.default_rng(seed)
+    shape = (decisions, parts, options)
+    level = rng.lognormal(-1.0, 0.8, (1, parts, 1))
+    cost = level * (1 + rng.uniform(0, 0.15, (1, parts, options)) + rng.uniform(0, 0.002, shape))
+    shared = float(level.sum()) * rng.uniform(0, 0.001, decisions)
+    banned = rng.random(shape) < 0.15
+    banned[:, :, 0] = False
+    rows = []
+    for number in range(6):
+        use = rng.lognormal(1.0, 0.5, (1, parts, options)) * (1 + (rng.uniform(0, 0.1, shape) if number % 2 else 0.0))
+        cheapest = np.where(banned, np.inf, cost).argmin(axis=2)[:, :, None]
+        used = np.take_along_axis(np.broadcast_to(use, shape), cheapest, 2)[:, :, 0].sum(axis=1)
+        rows.append(Row(f"limit {number}", use, 0.9 * float(used.mean())))
+    outline = rng.integers(0, 40, (parts, options))
+    charges = [Charge(f"outline {n}", outline == n) for n in range(40)]
+    charges.append(Charge("second process", rng.random((parts, options)) < 0.1))
+    due = rng.uniform(0.1, 0.2, len(charges)) * float(level.mean())
+    return Problem(
+        cost,
+        shared,
+        np.ones(shape[1:], bool),
+        outline,
+        tuple(rows),
+        (Ban("foil", banned),),
+        charges=tuple(charges),
+        charged=due,
+    )
+
+
+def impossible(parts: int, *, seed: int = 1) -> Problem:
+    """The same board with three of its limits so tight that they conflict; each alone can be kept."""
+    problem = bound_in_many_ways(parts, seed=seed)
+    allowed = problem.allowed
+    tight = []
+    for number, row in enumerate(problem.rows):
+        least = np.where(allowed, np.broadcast_to(row.use, problem.cost.shape), np.inf).min(axis=2).sum(axis=1)
+        tight.append(replace(row, limit=1.05 * float(least.min())) if number < 3 else row)
+    return replace(problem, rows=tuple(tight))
 
 
 @dataclass(frozen=True)
@@ -135,6 +182,15 @@ def main() -> None:
         runs = growth(parts)
         slow = max(runs, key=lambda one: one.wall)
         _told(f"{parts} × 25 × 60, slowest of {len(runs)}", slow, slow.found)
+    for parts, seconds in ((300, 5.0), (2000, 60.0)):
+        for seed in range(1, 4):
+            problem = bound_in_many_ways(parts, seed=seed)
+            one = timed(lambda problem=problem, seconds=seconds: solve(problem, seconds=seconds))
+            _told(f"{parts} parts, six limits, charges", one, one.found)
+    for parts in (300, 2000):
+        problem = impossible(parts)
+        one = timed(lambda problem=problem: conflict(problem))
+        _line(f"{parts} parts, impossible", one, " and ".join(one.found))
     _trade_off()
     _example()
     if "--quick" not in sys.argv:

@@ -1,4 +1,4 @@
-"""A module stays under 400 lines, or says at its top why it does not."""
+"""A module stays under about 400 lines, or says at its top why it does not."""
 
 from __future__ import annotations
 

@@ -34,7 +34,7 @@ def kept_files(workspace):
     return lambda: sorted(str(path.relative_to(workspace.root)) for path in workspace.root.rglob("*"))
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def served(tmp_path_factory):
     """A workbench that listens, for browsers."""
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
@@ -50,7 +50,7 @@ def served(tmp_path_factory):
         thread.join(10)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser():
     """One headless browser."""
     from playwright.sync_api import sync_playwright

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import re
-import threading
 
 import pytest
 from starlette.testclient import TestClient
 
-from landwise.board.choice import rank_each
+from landwise.board.choice import choose_board
+from landwise.disk import Disk
+from landwise.judging import bench
+from landwise.judging.stations import simulated_rates
 from landwise.judging.study import run_study
+from landwise.memory import forget, keep_on_disk
 from landwise.results.file import result_text
+from landwise.workbench.ahead import Neighbour
 from landwise.workbench.app import make_app
 from landwise.workbench.asked import asked_from, fields, study_of
 from landwise.workbench.engine import Engine, StaleError
@@ -18,7 +22,12 @@ from landwise.workbench.pages import Turns
 from landwise.workbench.row import Drawn, in_row, lay_out
 
 ORIGIN = "http://127.0.0.1:8037"
-GATE = [("number", "74LVC1G08"), ("present", "SOT-23-5")]
+GATE = [
+    ("number", "74LVC1G08"),
+    ("present", "SOT-23-5"),
+    ("options", "SC-70-5=0.03, SOT-23-5=0.02"),
+    ("foils", "80 um, 100 um"),
+]
 # One move of every field that a study takes.
 MOVES = {
     "foil": "80 um",
@@ -43,68 +52,72 @@ MOVES = {
     "function": "single gate",
     "terminals": "5",
     "present": "SC-70-5",
-    "options": "SC-70-5=0.03, SOT-23-5=0.02",
+    "options": "SC-70-5=0.02, SOT-5x3-5=0.02",
     "number": "74AUP1G08",
 }
 
 
+def asked(**changes):
+    """The question with fields changed."""
+    return study_of(asked_from({**dict(GATE), **changes}.items()))
+
+
+def told(answered):
+    return result_text(answered.judged)
+
+
 @pytest.fixture(scope="module")
 def warm():
-    """An engine that has answered the question and every move before."""
+    """An engine that has answered the question, and what a new study of it gives."""
     engine = Engine()
-    engine.run(study_of(asked_from(GATE)))
-    return engine
+    engine.run(asked())
+    return engine, result_text(choose_board(run_study(asked())).judged)
 
 
 @pytest.mark.parametrize("name", [one.name for one in fields()] + ["weight.area"])
 def test_a_move_on_a_warm_engine_gives_what_a_new_study_gives(warm, name):
-    moved = [*GATE, (name, MOVES.get(name, "0.9"))]
-    study = study_of(asked_from(moved))
-    assert result_text(warm.run(study)) == result_text(rank_each(run_study(study)))
+    engine, home = warm
+    study = asked(**{name: MOVES.get(name, "0.9")})
+    assert told(engine.run(study)) == result_text(choose_board(run_study(study)).judged)
     # And back: what the move left behind does not show.
-    home = study_of(asked_from(GATE))
-    assert result_text(warm.run(home)) == result_text(rank_each(run_study(home)))
+    engine._results.clear()
+    assert told(engine.run(asked())) == home
 
 
-def test_foresight_fills_the_memory_and_gives_way():
-    engine = Engine(foresight=True)
-    studies = [study_of(asked_from([*GATE, ("foil", f"{um} um")])) for um in (85, 95)]
-    done = threading.Event()
+def test_a_neighbour_fills_the_disk_that_the_asker_reads(tmp_path, monkeypatch):
+    study, plain = asked(print_offset="55 um"), asked(print_offset="57 um")
+    neighbour = Neighbour(tmp_path)
+    neighbour.ahead([asked(foil="5 um"), study])  # the first is wrong: who asks for it will be told
+    assert neighbour.idle(120)
+    keep_on_disk(Disk(tmp_path))
+    try:
+        worked = []
+        monkeypatch.setattr(bench, "simulated_rates", lambda *given: worked.append(given) or simulated_rates(*given))
+        found = Engine().run(study)
+        assert worked == []
+        Engine().run(plain)
+        assert worked
+    finally:
+        keep_on_disk(None)
+        forget()
+    assert told(found) == result_text(choose_board(run_study(study)).judged)
 
-    def plan():
-        for study in studies:
-            yield lambda study=study: study
-        done.set()
 
-    engine.ahead(plan())
-    between = engine.run(study_of(asked_from([*GATE, ("foil", "120 um")])))
-    assert between.line.foil_um == 120
-    assert done.wait(60)
-    for study in studies:
-        assert study.content.model_dump_json() in engine._results
-        assert result_text(engine.run(study)) == result_text(rank_each(run_study(study)))
-
-
-def test_a_plan_with_a_fault_in_it_does_not_stop_the_rest():
-    engine = Engine(foresight=True)
-    good = study_of(asked_from([*GATE, ("foil", "85 um")]))
-    done = threading.Event()
-
-    def plan():
-        yield lambda: study_of(asked_from([*GATE, ("foil", "5 um")]))
-        yield lambda: study_of(asked_from([*GATE, ("foil", "nothing")]))
-        yield lambda: good
-        done.set()
-
-    engine.ahead(plan())
-    assert done.wait(60)
-    assert good.content.model_dump_json() in engine._results
+def test_a_known_answer_never_waits_for_other_work(warm):
+    engine, home = warm
+    engine.run(asked())
+    with engine._work:  # somebody's question is being worked
+        assert told(engine.run(asked())) == home
+        with pytest.raises(StaleError):
+            engine.run(asked(years="17"), lambda: False)
 
 
 def test_the_row_keeps_choice_and_part_in_use_and_fits_its_room():
     from landwise.sheets.cards import candidate_of
 
-    result = Engine().run(study_of(asked_from([("number", "74LVC245"), ("present", "SO-20W")])))
+    offered = "SO-20W, TSSOP-20, SSOP-20, QFN-20-3.5x4.5, QFN-20-2.5x4.5, DIP-20, TVSOP-20"
+    question = [("number", "74LVC245"), ("present", "SO-20W"), ("options", offered), ("foil", "100 um")]
+    result = Engine().run(study_of(asked_from(question))).judged
     part = result.parts[0]
     candidates = [candidate_of(option, part, result) for option in part.options]
     for room in (600, 900, 1500, 2400):
@@ -118,13 +131,14 @@ def test_the_row_keeps_choice_and_part_in_use_and_fits_its_room():
 
 
 def test_work_on_a_question_stops_when_a_newer_one_has_come():
-    engine = Engine()
-    study = study_of(asked_from([*GATE, ("foil", "85 um")]))
-    answers = iter([True, True, False])
+    engine, study = Engine(), asked(foil="85 um")
+    answers = iter([True, True])
+    seen = []
     with pytest.raises(StaleError):
-        engine.run(study, lambda: next(answers))
+        engine.run(study, lambda: next(answers, False), lambda *progress: seen.append(progress))
     assert not engine.knows(study)
-    assert result_text(engine.run(study)) == result_text(rank_each(run_study(study)))
+    assert [what for _, _, what in seen] == ["SC-70-5 on this foil", "SOT-23-5 on this foil"]
+    assert told(engine.run(study)) == result_text(choose_board(run_study(study)).judged)
     assert engine.knows(study)
 
 
@@ -142,7 +156,7 @@ def test_only_older_questions_of_the_same_page_are_stale():
 
 
 def test_a_sketch_shows_the_same_from_above_as_the_whole_answer(client, workspace):
-    moved = "/part/row?number=74LVC1G08&present=SOT-23-5&reduction=30+um&foil=130+um"
+    moved = "/part/row?number=74LVC1G08&present=SOT-23-5&options=SC-70-5,SOT-23-5&reduction=30+um&foil=130+um"
     whole = client.get(moved).json()["html"]
     names = re.findall(r'data-open="([^"]+)"', whole)
     ask = f"{moved}&quick=1&choice={names[0]}" + "".join(f"&row={name}" for name in names)
@@ -160,6 +174,6 @@ def test_a_sketch_of_what_is_wrong_gives_the_whole_answer(client):
     answer = client.get("/part/row?number=74LVC1G08&foil=80&quick=1&row=SC-70-5")
     assert answer.status_code == 422
     assert "foil" in answer.json()["errors"]
-    answer = client.get("/part/row?number=74LVC1G08&quick=1&row=../../etc/passwd")
+    answer = client.get("/part/row?number=74LVC1G08&options=SC-70-5&foil=100+um&quick=1&row=../../etc/passwd")
     assert answer.status_code == 200
     assert "html" in answer.json()

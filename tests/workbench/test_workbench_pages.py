@@ -13,10 +13,17 @@ from landwise.cli import main
 from landwise.cli.compare import command
 from landwise.evidence import all_formulas, all_sources
 from landwise.evidence.checks import all_checks
+from landwise.quantities import show
 from landwise.sheets.look import LIGHT
 from landwise.workbench.asked import fields
 
-GATE = "number=74LVC1G08&present=SOT-23-5"
+# Three packages on two foils: a question that is judged in a second.
+GATE = (
+    "number=74LVC1G08&present=SOT-23-5&options=SC-70-5%3D0.03%2C+SOT-23-5%3D0.02%2C+SOT-5x3-5%3D0.025"
+    "&foils=80+um%2C+100+um"
+)
+FLAGS = ["--number", "74LVC1G08", "--present", "SOT-23-5", "--foils", "80 um, 100 um"]
+FLAGS += ["--options", "SC-70-5=0.03, SOT-23-5=0.02, SOT-5x3-5=0.025"]
 
 
 def test_the_first_page_is_the_part_page(client):
@@ -37,7 +44,7 @@ def test_the_row_shows_choice_and_part_in_use(client):
 @pytest.mark.parametrize(
     ("query", "flags"),
     [
-        (GATE, ["--number", "74LVC1G08", "--present", "SOT-23-5"]),
+        (GATE, FLAGS),
         (
             "function=octal+transceiver&terminals=20&options=SO-20W%3D0.15%2C+TSSOP-20%3D0.12&foil=80+um&weight.cost=1",
             [
@@ -54,10 +61,12 @@ def test_the_row_shows_choice_and_part_in_use(client):
             ],
         ),
         (
-            "terminals=14&line=fine&max_height=1.2+mm&inspection=optical&reduction=1+mil",
+            "terminals=14&options=TSSOP-14%3D0.1%2C+SO-14%3D0.1&line=fine&max_height=1.2+mm&inspection=optical&reduction=1+mil",
             [
                 "--terminals",
                 "14",
+                "--options",
+                "TSSOP-14=0.1, SO-14=0.1",
                 "--line",
                 "fine",
                 "--max-height",
@@ -81,8 +90,8 @@ def test_files_are_those_of_the_command_line(client, tmp_path, capsys, query, fl
         assert "attachment" in answer.headers["content-disposition"]
 
 
-def test_a_page_with_script_gets_its_frame_at_once_and_the_whole_once_it_is_known(client):
-    scripted = {"cookie": "script=1"}
+def test_a_browser_gets_its_frame_at_once_and_the_whole_once_it_is_known(client):
+    scripted = {"sec-fetch-mode": "navigate", "sec-fetch-site": "none"}
     frame = client.get("/part?number=74LVC1G32&options=SC-70-5", headers=scripted).text
     assert "being worked out" in frame
     assert 'value="74LVC1G32"' in frame
@@ -100,21 +109,32 @@ def test_every_field_of_the_form_is_a_flag_of_compare():
 
 
 def test_the_command_that_a_page_shows_gives_the_page_s_result(client, capsys):
-    query = "number=74LVC1G08&present=SOT-23-5&foil=4+mil&print_offset=40+um&swing=60+K&weight.area=0.5"
+    query = f"{GATE}&foil=4+mil&print_offset=40+um&swing=60+K&weight.area=0.5"
     shown = unescape(re.search(r'<pre class="command"[^>]*>(.*?)</pre>', client.get(f"/part?{query}").text)[1])
     with pytest.raises(SystemExit):
         main([*shlex.split(shown)[1:], "--json"])
     assert client.get(f"/part/result.json?{query}").text == capsys.readouterr().out
 
 
-def test_figures_of_an_opened_option_are_those_of_the_result(client):
-    result = json.loads(client.get(f"/part/result.json?{GATE}").text)
-    options = {option["outline"]: option for option in result["parts"][0]["options"]}
-    text = unescape(client.get(f"/part?{GATE}&open=SC-70-5").text)
-    for figure in options["SC-70-5"]["figures"]:
-        assert figure["why"][1:] in text
-        for step in figure["trail"]:
-            assert step["says"][1:] in text
+def test_every_figure_of_every_option_is_that_of_the_command_line(client, capsys):
+    """Value, interval, verdict, reason and share of draws, as the command's own result says them."""
+    with pytest.raises(SystemExit):
+        main(["compare", *FLAGS, "--json"])
+    part = json.loads(capsys.readouterr().out)["parts"][0]
+    texts = [
+        unescape(client.get(f"/part?{GATE}&open={o['outline']}&open={o['outline']}").text) for o in part["options"]
+    ]
+    for option, text in zip(part["options"], texts, strict=True):
+        for figure in option["figures"]:
+            assert figure["why"][1:] in text
+            if figure["value"] is not None and figure["unit"] not in ("money", ""):
+                assert show(figure["value"], figure["unit"]).split("\u2009")[0] in text, figure["key"]
+            for step in figure["trail"]:
+                assert step["says"][1:] in text
+    wins = part["standing"]["wins"] if part.get("standing") else {}
+    for name, share in wins.items():
+        assert f"cheapest in {share:.0%} of draws" in texts[0], name
+    assert part["says"][1:] in texts[0]
 
 
 def test_two_options_stand_side_by_side_and_a_third_takes_the_oldest_place(client):
@@ -127,15 +147,27 @@ def test_moving_the_foil_moves_drawings_and_verdicts(client):
     thin, thick = (client.get(f"/part/row?{GATE}&foil={um}+um").json() for um in (80, 150))
     assert thin["html"] != thick["html"]
     assert thin["sliders"]["foil"]["value"] == 80
-    assert "fails" in thick["html"]
-    assert thin["address"] == f"/part?{GATE}&foil=80+um"
+    assert thick["sliders"]["foil"]["value"] == 150
+    assert "foil=80+um" in thin["address"]
 
 
-def test_weights_move_the_order(client):
-    cost = client.get(f"/part/row?{GATE}&weight.cost=1&weight.area=0&weight.print=0").json()
-    area = client.get(f"/part/row?{GATE}&weight.area=1&weight.cost=0&weight.print=0").json()
-    assert cost["said"] != area["said"]
-    assert area["sliders"]["weight.cost"] == {"value": 0.0, "says": "0%"}
+def test_a_weight_goes_out_as_typed_and_counts_only_where_it_is_stated(client):
+    """A default weight typed is another question than none: without any, money alone decides."""
+    plain = client.get(f"/part/row?{GATE}").json()
+    typed = client.get(f"/part/row?{GATE}&weight.area=0.2&weight.hold=0.03").json()
+    assert "weight" not in plain["address"]
+    assert "weight.area=0.2&weight.hold=0.03" in typed["address"]
+    assert plain["sliders"]["weight.area"] == {"value": 0.0, "says": "0"}
+    assert typed["sliders"]["weight.hold"] == {"value": 0.03, "says": "0.03"}
+    assert "--weight area=0.2 --weight hold=0.03" in typed["html"]
+    area = client.get(f"/part/row?{GATE}&weight.area=1").json()
+    assert area["said"] != plain["said"]
+
+
+def test_a_function_that_the_number_contradicts_is_said(client):
+    told = client.get(f"/part/row?{GATE}&function=octal+buffer").json()
+    assert told["contradicted"].startswith("The number says single 2-input AND gate")
+    assert client.get(f"/part/row?{GATE}&function=AND+gate").json()["contradicted"] == ""
 
 
 def test_mil_shows_the_same_lengths(client):
@@ -159,8 +191,11 @@ def test_mil_shows_the_same_lengths(client):
         (f"{GATE}&voltage=5", "voltage"),
         (f"{GATE}&inspection=magic", "inspection"),
         (f"{GATE}&hidden_joints=perhaps", "hidden_joints"),
-        (f"{GATE}&weight.cost=-1", "weight.cost"),
-        (f"{GATE}&weight.cost=much", "weight.cost"),
+        (f"{GATE}&weight.area=-1", "weight.area"),
+        (f"{GATE}&weight.hold=much", "weight.hold"),
+        (f"{GATE}&max_height=-1+mm", "max_height"),
+        (f"{GATE}&foil=-80+um", "foil"),
+        (f"{GATE}&years=-3", "years"),
         (f"{GATE}&options=SO-14%3Dcheap", "options"),
         (f"{GATE}&options=NO-99", "options"),
         ("number=74LVC1G08&present=NO-99", "present"),
@@ -187,7 +222,7 @@ def test_the_dimensioned_drawing_is_that_of_the_option(client):
 
 
 def test_the_process_window_comes_after_the_page_as_drawing_and_as_file(client):
-    query = "number=74LVC1G08&options=SC-70-5%2C+SOT-23-5&open=SC-70-5"
+    query = "number=74LVC1G08&options=SC-70-5&foils=100+um&open=SC-70-5"
     page = unescape(client.get(f"/part?{query}").text)
     place = re.search(r'data-load="([^"]+)"', page)[1]
     drawing = client.get(place).json()["svg"]

@@ -17,6 +17,7 @@ TOML = {"content-type": "application/toml", **JSON}
 STUDY = (
     '# a comment of mine\n[board]\nname = "shelf board"\n[[part]]\nrefs = ["U1", "U2"]\nfunction = "quad'
     ' NAND"\nterminals = 14\npackage = "SO-14"\n'
+    'options = [{outline = "SO-14"}, {outline = "TSSOP-14"}]\n'
 )
 
 

@@ -36,6 +36,7 @@ def choose_board(
     memory: Memory | None = None,
     early: Callable[[BoardResult], None] | None = None,
     jobs: int = 1,
+    reasons: bool = True,
 ) -> BoardResult:
     """Choose all parts and all they share at once.
 
@@ -57,6 +58,9 @@ def choose_board(
     early : callable, optional
         Called with the result as soon as the choice is made, before the reasons for it are worked out; options
         that were not chosen are then still judged under today's line.
+    reasons : bool
+        Whether to work out the reasons for the choice and its place on the board; without, only what is chosen and how
+        sure it is, and options that were not chosen stay judged under today's line.
 
     Raises
     ------
@@ -99,6 +103,8 @@ def choose_board(
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
         if early is not None:
             early(settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False))
+        if not reasons:
+            return settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False)
         if best.status == "optimal":
             choice = Explainer(aim, stop).explained(choice, tell)
         else:

@@ -114,14 +114,16 @@ def judged_everywhere(
             if sent is not None:
                 _take(setups, sent)
     found: dict[Place, Judgement] = {}
+    done, every = 0, sum(len(part.options) for part in setups.parts)
     for p, part in enumerate(setups.parts):
-        if stop():
-            return None
-        tell(p, whole, part.part.refs[0])
         for k, option in enumerate(part.options):
+            if stop():
+                return None
+            tell(done, every, f"{part.part.refs[0]} {option.name}")
+            done += 1
             for d, decision in enumerate(setups.decisions):
                 found[d, p, k] = _judgement(setups, decision, part, option.geometry.outline)
-    tell(whole, whole, "")
+    tell(every, every, "")
     return MappingProxyType(found)
 
 

@@ -30,14 +30,14 @@ def _reduced(content: Any) -> tuple[Callable[[dict[Any, Any]], Mapping[Any, Any]
     return _proxy, (dict(content),)
 
 
-def _send_read_only_mappings() -> None:
+def send_read_only_mappings() -> None:
     """Read-only mappings travel between processes as what they hold; Python itself does not send them."""
     copyreg.pickle(MappingProxyType, _reduced)  # type: ignore[arg-type]  # stubs want a class of our own
 
 
 def _start(prepare: Callable[[Any], S], given: Any, work: Callable[[S, int], T]) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that was started by hand
-    _send_read_only_mappings()
+    send_read_only_mappings()
     _held.work, _held.state = work, prepare(given)  # prepared once a process: its caches are what makes it quick
 
 
@@ -75,7 +75,7 @@ def shared_out(
     from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
     from multiprocessing import get_context
 
-    _send_read_only_mappings()
+    send_read_only_mappings()
     pool = ProcessPoolExecutor(jobs, get_context("spawn"), _start, (prepare, given, work))
     try:
         left = {pool.submit(_run, number) for number in range(pieces)}

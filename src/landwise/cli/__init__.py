@@ -19,11 +19,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "calibrate": ("calibrate", "Learn a line from its own inspection, counts and placement checks."),
     "trial": ("trial", "Design the trial that would settle what a study leaves undecided."),
     "compare": ("compare", "Settle one part from flags and draw its card."),
+    "sweep": ("sweep", "Vary inputs over many cases; say where the choice changes."),
     "review": ("review", "Review a finished board's stencil from its fabrication files."),
     "serve": ("serve", "Open the workbench in the browser."),
     "explain": ("explain", "Show the chain of formulas and sources behind a figure."),
     "calc": ("calc", "Work one formula of the book, or list them all."),
     "outlines": ("outlines", "List, show, draw and check package outlines."),
+    "sources": ("sources", "List every source, how far it was read, and what rests on it."),
+    "checks": ("checks", "Work the checks against the outside on this machine."),
     "defaults": ("defaults", "List every default with its reason and source."),
 }
 

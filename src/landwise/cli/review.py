@@ -84,6 +84,10 @@ LEVELS = ("fails", "marginal", "never")
     show_default=True,
     help="Exit with 1 from this level of finding on.",
 )
+@click.option("--many", is_flag=True, help="Review every folder and zip in the folder; a table with one row each.")
+@click.option(
+    "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for --many; all cores unless given."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print review.json on standard output; write no files.")
 def command(source: str, folder: str, **stated: Any) -> int:
     """Review a board's stencil from its fabrication files.
@@ -93,8 +97,17 @@ def command(source: str, folder: str, **stated: Any) -> int:
     decisions.toml, with --apply or accepted decisions the corrected paste layers, and the zones of a step that pays.
     Ends with 0 where nothing is found, 1 from the chosen level on, 2 for unreadable input.
 
+    With --many the boards of a folder are reviewed one by one, as many at once as there are processes: table.csv (and
+    table.parquet), one row a board. It goes on where it was stopped; a board whose files changed is reviewed again.
+
     Example: landwise review gerbers.zip -o out/ --fail-on marginal
     """
+    if stated["many"]:
+        from landwise.cli.reviewmany import review_many
+        from landwise.cli.study import cores
+
+        _alone_only(stated)
+        return review_many(source, folder, stated, stated["jobs"] or cores())
     import gc
 
     from landwise.cli.terminal import console
@@ -121,6 +134,22 @@ def command(source: str, folder: str, **stated: Any) -> int:
         _print(result, written, console())
     levels, fail_on = {finding.level for finding in result.findings}, stated["fail_on"]
     return int(fail_on != "never" and ("fails" in levels or (fail_on == "marginal" and "marginal" in levels)))
+
+
+def _alone_only(stated: dict[str, Any]) -> None:
+    """What concerns one board can't be asked of many."""
+    given = {
+        "--layer": "layers",
+        "--rules": "rules",
+        "--decisions": "decisions",
+        "--against": "against",
+        "--panel": "panel",
+    }
+    given |= {"--foils": "foils", "--powder": "powder", "--json": "as_json"}
+    asked = [option for option, name in given.items() if stated[name]]
+    asked += ["--apply"] if stated["apply"] != "none" else []
+    if asked:
+        raise click.UsageError(f"--many reviews each board as it is: {', '.join(asked)} can only be asked of one board")
 
 
 def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, bytes]) -> tuple[dict[str, bytes], Any]:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+SWITCH_S = 0.001  # how long one thread may hold Python: a picture that is asked for waits no longer for a figure
+
 
 @click.command("serve")
 @click.option("--port", type=click.IntRange(0, 65535), default=8037, show_default=True, help="0 takes any free one.")
@@ -21,15 +23,22 @@ def command(port: int, folder: str | None, show: bool) -> None:
     """
     import contextlib
     import socket
+    import sys
     import threading
     import webbrowser
 
     import uvicorn
 
+    from landwise.disk import cache_folder
     from landwise.errors import FileError
-    from landwise.workbench.app import make_app
+    from landwise.memory import keep_in_cache_folder
+    from landwise.workbench.ahead import Neighbour
+    from landwise.workbench.app import make_app, warm_up
     from landwise.workbench.workspace import Workspace, default_folder
 
+    keep_in_cache_folder()
+    cache = cache_folder()
+    sys.setswitchinterval(SWITCH_S)
     workspace = Workspace(Path(folder) if folder else default_folder())
     # Named as TCP, or asyncio leaves small packets waiting for 40 ms.
     with workspace.held(), socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
@@ -49,9 +58,11 @@ def command(port: int, folder: str | None, show: bool) -> None:
             timer = threading.Timer(0.6, webbrowser.open, [address])
             timer.daemon = True
             timer.start()
+        app = make_app(workspace, neighbour=Neighbour(cache) if cache else None)
+        warm_up(app)
         server = uvicorn.Server(
             uvicorn.Config(
-                make_app(workspace, foresight=True),
+                app,
                 log_level="warning",
                 access_log=False,
                 server_header=False,

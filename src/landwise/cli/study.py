@@ -87,14 +87,14 @@ def command(
         )
         stopped, result = False, board_result(judged)
         if each:
-            result = rank_each(judged, memory=memory, jobs=jobs or _cores())
+            result = rank_each(judged, memory=memory, jobs=jobs or cores())
         else:
             with stopping() as stop:
                 result = choose_board(
                     judged,
                     stop=stop,
                     memory=memory,
-                    jobs=jobs or _cores(),
+                    jobs=jobs or cores(),
                     progress=lambda done, total, what: bar.update(task, completed=done, total=total, description=what),
                 )
                 stopped = stop()
@@ -113,7 +113,7 @@ def command(
     _end(stopped, result)
 
 
-def _cores() -> int:
+def cores() -> int:
     """Processor cores this process may use."""
     import os
 

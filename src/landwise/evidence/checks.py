@@ -8,16 +8,27 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
+from landwise.errors import InputError
 from landwise.evidence.book import evaluate, formula
 from landwise.evidence.figures import Verdict
+from landwise.evidence.sources import MARKS
+
+KINDS = ("outside", "identity", "own arithmetic")
 
 
 @dataclass(frozen=True)
 class Check:
     """One worked case.
 
-    `expected` and `within`, which follows from the printed digits, are in the output's unit; `says` names the
-    source and how far it was read.
+    `expected` and `within`, which follows from the printed digits, are in the output's unit; `says` names the source.
+    `kind` is `outside` where the expected value was read in the source or comes from a general-purpose library,
+    `identity` where mathematics gives it, `own arithmetic` where we worked it from the source's constants: only the
+    first counts as a check against the outside. `mark` says how far the source was read.
+
+    Raises
+    ------
+    InputError
+        For a kind or a mark that there is not.
     """
 
     formula: str
@@ -26,6 +37,13 @@ class Check:
     expected: float
     within: float
     says: str
+    kind: str
+    mark: str
+
+    def __post_init__(self) -> None:
+        for found, known in ((self.kind, KINDS), (self.mark, MARKS)):
+            if found not in known:
+                raise InputError("unknown kind of check", place=self.formula, found=found, expected=" | ".join(known))
 
 
 @dataclass(frozen=True)

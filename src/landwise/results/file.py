@@ -6,8 +6,6 @@ the two. Numbers are in the units their figures name; money is in the study's ow
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import astuple
@@ -19,6 +17,7 @@ from landwise.board.totals import board_figures
 from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.evidence.trails import Origin
+from landwise.fabdata.tabletext import csv_text
 from landwise.judging.lifetime import asked_of
 from landwise.judging.ratios import Against, defects_against
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
@@ -237,31 +236,15 @@ def result_schema() -> dict[str, Any]:
 def options_csv(result: StudyResult | BoardResult) -> str:
     """One row an option, for a spreadsheet: rank, verdicts, main figures, cost."""
     keys = ("area", "height", "pitch", "area-ratio", "transfer", "foil", "opening", "gap", "seen", "reach", "cost")
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
     units = {f.key: f.unit for part in result.parts for option in part.options for f in option.figures.values()}
     columns = [f"{key} [{units[key]}]" if units.get(key) else key for key in keys]
-    writer.writerow(
-        [
-            "refs",
-            "function",
-            "rank",
-            "outline",
-            "feasible",
-            "chosen",
-            "present",
-            "more",
-            "wins",
-            "supply",
-            *columns,
-            "rejections",
-        ]
-    )
+    own = ("refs", "function", "rank", "outline", "feasible", "chosen", "present", "more", "wins", "supply")
+    rows = []
     for part in result.parts:
         for rank, option in enumerate(part.options, start=1):
             figures = [option.figures[key].value for key in keys]
             standing = part.standing
-            writer.writerow(
+            rows.append(
                 [
                     " ".join(part.part.refs),
                     part.part.function,
@@ -277,7 +260,7 @@ def options_csv(result: StudyResult | BoardResult) -> str:
                     "; ".join(r.says for r in option.rejections),
                 ]
             )
-    return out.getvalue()
+    return csv_text((*own, *columns, "rejections"), rows)
 
 
 def _short(value: float | None) -> str:

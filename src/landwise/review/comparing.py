@@ -7,6 +7,7 @@ from typing import Literal
 
 import numpy as np
 
+from landwise.fabdata.tabletext import csv_text
 from landwise.review.model import Openings
 from landwise.review.reviews import Review, SideReview
 
@@ -175,10 +176,11 @@ def _parts(new: SideReview, old: SideReview) -> tuple[PartTold, ...]:
 
 def compared_csv(sides: tuple[SideCompared, ...]) -> str:
     """Every opening that differs, as a table."""
-    lines = ["side,what,component,x_mm,y_mm,how"]
-    for side in sides:
-        for one in side.openings:
-            name = one.component.replace('"', "'")
-            safe = f"'{name}" if name[:1] in "=+-@" and name else name
-            lines.append(f'{side.side},{one.fate},"{safe}",{one.x_mm:.4f},{one.y_mm:.4f},"{one.says}"')
-    return "\n".join(lines) + "\n"
+    return csv_text(
+        ("side", "what", "component", "x_mm", "y_mm", "how"),
+        (
+            (side.side, one.fate, one.component, f"{one.x_mm:.4f}", f"{one.y_mm:.4f}", one.says)
+            for side in sides
+            for one in side.openings
+        ),
+    )

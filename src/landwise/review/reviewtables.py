@@ -2,35 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import re
-from collections.abc import Iterable
-
+from landwise.fabdata.tabletext import csv_text
 from landwise.review.reviewfile import Written
 from landwise.review.reviews import Review
-
-_NUMBER = re.compile(r"-?[\d.]+(e[+-]?\d+)?")
-
-
-def _csv(head: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(head)
-    writer.writerows([_safe(cell) for cell in row] for row in rows)
-    return out.getvalue()
-
-
-def _safe(cell: object) -> object:
-    # A spreadsheet runs cells that begin like a formula; names come from files of unknown origin.
-    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r") and not _NUMBER.fullmatch(cell):
-        return "'" + cell
-    return cell
 
 
 def changes_csv(result: Review) -> str:
     """The change table."""
-    return _csv(
+    return csv_text(
         (
             "side",
             "proposal",
@@ -81,7 +60,7 @@ def changes_csv(result: Review) -> str:
 
 def findings_csv(result: Review) -> str:
     """The findings as a table."""
-    return _csv(
+    return csv_text(
         ("side", "level", "check", "component", "apertures", "x_mm", "y_mm", "says", "value", "limit", "unit"),
         (
             (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from functools import cache
 from importlib import resources
 
@@ -15,10 +16,11 @@ from starlette.routing import BaseRoute, Route
 from landwise.errors import LandwiseError
 from landwise.sheets.look import DARK, LIGHT, Theme
 from landwise.version import __version__
+from landwise.workbench.ahead import Neighbour
 from landwise.workbench.engine import Engine
 from landwise.workbench.guards import Guards
 from landwise.workbench.pages import Desk, on_absent, on_error, on_fault, pages
-from landwise.workbench.partpage import drawn_after
+from landwise.workbench.partpage import drawn_after, warm
 from landwise.workbench.workspace import Workspace
 
 FONTS = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
@@ -34,14 +36,14 @@ STATIC = {
 }
 
 
-def make_app(workspace: Workspace, *, foresight: bool = False) -> Starlette:
+def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None) -> Starlette:
     """The workbench as an ASGI application that keeps what it keeps in one workspace.
 
     Parameters
     ----------
     workspace : Workspace
-    foresight : bool
-        Whether to work out, while nobody asks, where the sliders may go next.
+    neighbour : Neighbour, optional
+        Who works out, while nobody asks, where the sliders may go next.
     """
     routes: list[BaseRoute] = [
         Route("/", home),
@@ -58,8 +60,13 @@ def make_app(workspace: Workspace, *, foresight: bool = False) -> Starlette:
         middleware=[Middleware(Guards, bodies=bodies)],
         exception_handlers={LandwiseError: on_error, HTTPException: on_absent, Exception: on_fault},
     )
-    app.state.desk = Desk(workspace, Engine(foresight=foresight, after=drawn_after))
+    app.state.desk = Desk(workspace, Engine(neighbour=neighbour, after=drawn_after))
     return app
+
+
+def warm_up(app: Starlette) -> None:
+    """Make the first page of a fresh workbench as quick as the next."""
+    threading.Thread(target=warm, args=(app.state.desk,), daemon=True).start()
 
 
 async def home(request: Request) -> Response:

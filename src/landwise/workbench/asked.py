@@ -7,13 +7,14 @@ import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
-from pathlib import Path
 from typing import Any, Literal
 from urllib.parse import urlencode
 
 from landwise.assembly.lines import VIEWS, presets
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
+from landwise.fabdata.functionwords import read_words
+from landwise.fabdata.partnumbers import read_number
 from landwise.judging.life import environment_of
 from landwise.service.environments import ENVIRONMENTS
 from landwise.study.file import Study, StudyFile, study_from
@@ -23,6 +24,10 @@ from landwise.workbench.units import UNITS, Units
 Kind = Literal["text", "choice", "slider"]
 LONGEST_VALUE = 400  # characters of one field
 MOST_OPEN = 2
+NOT_BELOW_ZERO = (
+    *("foil", "reduction", "print_offset", "placement_offset", "least_pitch"),
+    *("years", "voltage", "layers", "run", "max_height", "terminals"),
+)
 # What an address may say besides fields; the last six are the page's script's own and never kept.
 OTHERS = ("units", "all", "study", "ref", "room", "tab", "turn", "quick", "row", "choice")
 
@@ -123,6 +128,11 @@ class Asked:
     ref: str = ""
 
     @property
+    def plain(self) -> bool:
+        """Whether a kept study's part is asked for as the study has it, with nothing laid over it."""
+        return bool(self.study) and not self.values and not self.weights
+
+    @property
     def empty(self) -> bool:
         """Whether nothing is asked yet."""
         return not self.study and not any(
@@ -148,7 +158,8 @@ class Asked:
     def command(self) -> str:
         """The same question on the command line."""
         if self.study:
-            return f"landwise study board.toml --part {shlex.quote(self.ref or 'U1')}"
+            # What is laid over the study makes it another one: the part alone, under what stands in the form.
+            return f"landwise study {'board' if self.plain else 'part'}.toml --part {shlex.quote(self.ref or 'U1')}"
         words = ["landwise", "compare"]
         for name, text in self.values.items():
             words += [f"--{name.replace('_', '-')}", text]
@@ -190,22 +201,13 @@ def asked_from(pairs: Iterable[tuple[str, str]]) -> Asked:
     order = [one.name for one in fields()]
     return Asked(
         values={name: values[name] for name in order if values.get(name)},
-        weights={
-            name: weights[name] for name in CRITERIA if weights.get(name) and not _is_default(name, weights[name])
-        },
+        weights={name: weights[name] for name in CRITERIA if weights.get(name)},
         opened=tuple(dict.fromkeys(name for name in opened if name))[:MOST_OPEN],
         units="mil" if units == "mil" else "mm",
         everything=other.get("all") == "1",
         study=other.get("study", ""),
         ref=other.get("ref", ""),
     )
-
-
-def _is_default(name: str, text: str) -> bool:
-    try:
-        return abs(float(text) - CRITERIA[name].weight) < 1e-9
-    except ValueError:
-        return False
 
 
 def study_of(asked: Asked, kept: str | None = None) -> Study:
@@ -222,11 +224,19 @@ def study_of(asked: Asked, kept: str | None = None) -> Study:
     LandwiseError
         With the field's place.
     """
+    file = "question" if kept is None else "kept study"
+    return study_from(data_of(asked, kept), file=file)
+
+
+def data_of(asked: Asked, kept: str | None = None) -> dict[str, Any]:
+    """The same study as the plain data of its file."""
     values: dict[str, Any] = dict(asked.values)
     values["offered"] = values.pop("options", "")
     values["weights"] = {name: _weight(name, text) for name, text in asked.weights.items()}
+    for name in NOT_BELOW_ZERO:
+        _not_below_zero(name, asked.values.get(name, ""))
     if kept is None:
-        return study_from(study_data(values), file="question")
+        return study_data(values)
     data = tomllib.loads(kept)
     if data.get("outlines"):
         raise InputError("own outlines are not read in the workbench", place="outlines", expected="the command line")
@@ -239,7 +249,7 @@ def study_of(asked: Asked, kept: str | None = None) -> Study:
     chosen = next((one for one in parts if asked.ref in one.get("refs", [])), None)
     if chosen is None:
         raise InputError("no such part in the study", place="ref", found=asked.ref, expected="one of its references")
-    return study_from({**data, "part": [_mended(chosen, asked)]}, file="kept study", folder=Path())
+    return {**data, "part": [_mended(chosen, asked)]}
 
 
 def _mended(part: dict[str, Any], asked: Asked) -> dict[str, Any]:
@@ -266,9 +276,31 @@ def _mended(part: dict[str, Any], asked: Asked) -> dict[str, Any]:
 
 def _weight(name: str, text: str) -> float:
     try:
-        return float(text)
+        value = float(text)
     except ValueError:
-        raise InputError("not a weight", place=f"weight.{name}", found=repr(text), expected="a number") from None
+        value = -1.0
+    if not 0.0 <= value <= 1.0:
+        raise InputError("not a weight", place=f"weight.{name}", found=repr(text), expected="a number from 0 to 1")
+    return value
+
+
+def _not_below_zero(name: str, text: str) -> None:
+    if text.lstrip().startswith(("-", "\N{MINUS SIGN}")):
+        raise InputError("it can't be below zero", place=name, found=repr(text))
+
+
+def contradicted(asked: Asked) -> str:
+    """What to say where the function typed is not the number's; empty where they agree, or one of them is missing.
+
+    >>> contradicted(Asked({"number": "74LVC1G08", "function": "octal buffer"}))
+    'The number says single 2-input AND gate, which is what is judged; the function typed says octal buffer.'
+    """
+    number, typed = (asked.values.get(name, "") for name in ("number", "function"))
+    reading, words = read_number(number), read_words(typed)
+    named, said = reading and reading.function, words and words.function
+    if not named or not said or said.terminals in (None, named.terminals):
+        return ""
+    return f"The number says {named.words}, which is what is judged; the function typed says {typed}."
 
 
 def field_of(error: LandwiseError, asked: Asked) -> str:
@@ -295,7 +327,7 @@ def field_of(error: LandwiseError, asked: Asked) -> str:
     return "options" if error.about == "outline" and asked.values.get("options") else ""
 
 
-def effective(content: StudyFile, line: Any, weights: Mapping[str, float]) -> dict[str, float]:
+def effective(content: StudyFile, line: Any) -> dict[str, float]:
     """Where each slider stands: what the study really works with, in the slider's unit."""
     return {
         "foil": float(line.foil_um),
@@ -303,7 +335,6 @@ def effective(content: StudyFile, line: Any, weights: Mapping[str, float]) -> di
         "print_offset": line.print_offset_mm * 1000,
         "placement_offset": line.placement_offset_mm * 1000,
         "swing": max(cycle.swing_k for cycle in environment_of(content.use).cycles),
-        **{f"weight.{name}": share for name, share in weights.items()},
     }
 
 

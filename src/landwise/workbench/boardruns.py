@@ -100,6 +100,10 @@ class Runs:
             self._runs.move_to_end(key)
             return run
 
+    def known(self, saved: Saved) -> Run | None:
+        """The run of a study as it stands, if somebody began it."""
+        return self._runs.get(hashlib.sha256(saved.content).hexdigest())
+
     def _begin(self, jobs: Jobs, key: str, saved: Saved) -> Run:
         ready = threading.Event()
         holder: list[Run] = []

@@ -16,9 +16,8 @@ from landwise.errors import LandwiseError
 from landwise.evidence import Formula, all_formulas, all_sources, evaluate, formula, source
 from landwise.evidence.book import ROOMS
 from landwise.evidence.checks import WorkedCheck, all_checks, work
-from landwise.outlines import catalogue
 from landwise.quantities import DIMENSIONS, show, significant
-from landwise.study.defaults import all_defaults
+from landwise.results.resting import resting
 from landwise.workbench.pages import Page, page, says, status_of
 
 PAGE = Page("book", "Book", "/book")
@@ -133,23 +132,6 @@ def room_of(entry: Formula) -> str:
         if any(one is entry for one in module.BOOK):
             return room
     raise LookupError(entry.key)
-
-
-@cache
-def resting() -> dict[str, dict[str, tuple[str, ...]]]:
-    """For each source, the formulas, outlines and defaults that name it."""
-    found: dict[str, dict[str, dict[str, None]]] = defaultdict(lambda: {"formulas": {}, "outlines": {}, "defaults": {}})
-    for entry in all_formulas().values():
-        for key in entry.sources:
-            found[key]["formulas"][entry.key] = None
-    for outline in catalogue().values():
-        for key in outline.sources:
-            found[key]["outlines"][outline.name] = None
-    for item in all_defaults():
-        key = item.source.partition(":")[0]
-        if key:
-            found[key]["defaults"][item.place] = None
-    return {key: {kind: tuple(names) for kind, names in rows.items()} for key, rows in found.items()}
 
 
 def _input(item: Any) -> dict[str, Any]:

@@ -51,6 +51,7 @@ class Turns:
 
     def __init__(self) -> None:
         self._newest: OrderedDict[str, int] = OrderedDict()
+        self._told: OrderedDict[str, tuple[int, int, str]] = OrderedDict()
         self._turn = threading.Lock()
 
     def come(self, tab: str, turn: str) -> None:
@@ -63,6 +64,16 @@ class Turns:
     def stands(self, tab: str, turn: str) -> bool:
         """Whether no newer one has come."""
         return not turn.isdigit() or self._newest.get(tab, 0) <= int(turn)
+
+    def tell(self, tab: str, done: int, whole: int, what: str) -> None:
+        """How far the work on a page's question is."""
+        if 0 < len(tab) <= 40:
+            with self._turn:
+                kept(self._told, tab, (done, whole, what), MOST_TABS)
+
+    def told(self, tab: str) -> tuple[int, int, str]:
+        """Done, in all, what; nothing for a page that asked nothing."""
+        return self._told.get(tab, (0, 0, ""))
 
 
 @dataclass
@@ -118,14 +129,12 @@ def html(name: str, context: Mapping[str, Any]) -> str:
 def page(request: Request, name: str, here: str, status: int = 200, **context: Any) -> HTMLResponse:
     """A whole page with its frame. `here` is the key of the page in the navigation."""
     look = request.cookies.get("look", "")
-    frame = {
-        "nav": [one for one, _ in pages()],
-        "here": here,
-        "look": look if look in LOOKS else "",
-        "units": "mm",
-        "units_query": None,
-    }
-    return HTMLResponse(html(name, {**frame, **context}), status)
+    return HTMLResponse(html(name, {**frame_of(here, look if look in LOOKS else ""), **context}), status)
+
+
+def frame_of(here: str, look: str = "") -> dict[str, Any]:
+    """What every page's frame says."""
+    return {"nav": [one for one, _ in pages()], "here": here, "look": look, "units": "mm", "units_query": None}
 
 
 def status_of(error: LandwiseError) -> int:
@@ -187,6 +196,7 @@ __all__ = [
     "Page",
     "dated",
     "desk_of",
+    "frame_of",
     "html",
     "on_absent",
     "on_error",

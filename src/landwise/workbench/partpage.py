@@ -1,12 +1,17 @@
-"""The part page: one function, its candidates in a row, and everything that follows when something moves."""
+"""The part page: one function, its candidates in a row, and everything that follows when something moves.
+
+Longer than other modules: every address of the page keeps one state and answers from one place.
+"""
 
 from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from typing import Any
+from urllib.parse import parse_qsl
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -14,14 +19,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from landwise.assembly.lines import Line
-from landwise.board.choice import choose_board
 from landwise.board.result import BoardResult
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.results import OptionResult, PartResult, StudyResult
-from landwise.judging.study import run_study
-from landwise.quantities import show
+from landwise.quantities import show, significant
+from landwise.results.answer import hangs_on, sure_line
 from landwise.results.file import result_text
 from landwise.results.notewords import notes_say
 from landwise.sheets.cardlayout import MOST_SHOWN
@@ -29,20 +32,36 @@ from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.pictures import window_svg
 from landwise.sheets.reportdata import CAUTIONS
-from landwise.study.file import Study, StudyFile
-from landwise.workbench.asked import GROUPS, Asked, asked_from, effective, field_of, fields, in_group, study_of
-from landwise.workbench.engine import StaleError
+from landwise.study.file import FORMAT, Study
+from landwise.workbench.ahead import houses
+from landwise.workbench.asked import (
+    GROUPS,
+    Asked,
+    asked_from,
+    contradicted,
+    data_of,
+    effective,
+    field_of,
+    fields,
+    in_group,
+    study_of,
+)
+from landwise.workbench.boardruns import Run
+from landwise.workbench.boardviews import runs_of
+from landwise.workbench.engine import MOST_HANGS, Answered, StaleError, Tell, Wanted, nobody
 from landwise.workbench.opened import all_opened
-from landwise.workbench.pages import Desk, Page, desk_of, html, page, says, status_of
-from landwise.workbench.row import in_row, lay_out
+from landwise.workbench.pages import Desk, Page, desk_of, frame_of, html, page, says, status_of
+from landwise.workbench.row import in_row, in_sketch, lay_out
 from landwise.workbench.rowtable import table_of
 from landwise.workbench.sketch import sketched
+from landwise.workbench.tomltext import toml_text
 from landwise.workbench.units import length_text
 
 PAGE = Page("parts", "Part", "/part")
 ROOM_PX = (600, 2600)  # the room for the row that a page may ask for
 USUAL_ROOM_PX = 900
-MOST_AHEAD = 60  # places of sliders worked out ahead
+MOST_AHEAD = 16  # places of sliders worked out ahead
+LOOK_S = 0.1  # how often who waits for a board looks whether it is still wanted
 EXAMPLES = (
     ("a single AND gate", "number=74LVC1G08&present=SOT-23-5"),
     ("an octal transceiver", "number=74LVC245&present=SO-20W"),
@@ -54,23 +73,38 @@ EXAMPLES = (
 async def part_page(request: Request) -> Response:
     """The whole page, for the state in the address.
 
-    A browser in which the script runs gets the frame at once where the answer takes its time, and asks for the rest.
+    A browser gets the frame at once where the answer takes its time, and asks for the rest; without a script it
+    comes back by itself for the whole.
     """
-    hurried = request.cookies.get("script") == "1" and request.query_params.get("quick") != "0"
+    hurried = request.headers.get("sec-fetch-mode") == "navigate" and request.query_params.get("quick") != "0"
     status, context = await run_in_threadpool(_framed if hurried else _context, request)
     return page(request, "part.html", PAGE.key, status, **context)
 
 
 def _framed(request: Request) -> tuple[int, dict[str, Any]]:
     """The page's frame without its result, if that is still to be worked; else everything."""
-    desk = desk_of(request)
     try:
         asked = asked_from(request.query_params.multi_items())
-        if asked.empty or desk.engine.knows(study_of(asked, _kept_text(desk, asked))):
+        if asked.empty or _known(request, asked):
             return _context(request)
     except LandwiseError:
         return _context(request)
     return 200, _frame(asked)
+
+
+def _known(request: Request, asked: Asked) -> bool:
+    """Whether the answer is there already."""
+    desk = desk_of(request)
+    if asked.plain:
+        run = runs_of(request).known(desk.workspace.read("studies", asked.study))
+        return run is not None and run.job.result is not None
+    return desk.engine.knows(study_of(asked, _kept_text(desk, asked)))
+
+
+async def progress(request: Request) -> Response:
+    """How far the work on a page's question is."""
+    done, whole, what = desk_of(request).turns.told(request.query_params.get("tab", ""))
+    return JSONResponse({"part": done, "whole": whole, "says": what})
 
 
 async def part_row(request: Request) -> Response:
@@ -87,7 +121,9 @@ def _row(request: Request) -> Response:
     desk, tab, turn = desk_of(request), query.get("tab", ""), query.get("turn", "")
     desk.turns.come(tab, turn)
     try:
-        status, context = _context(request, lambda: desk.turns.stands(tab, turn))
+        status, context = _context(
+            request, lambda: desk.turns.stands(tab, turn), lambda *told: desk.turns.tell(tab, *told)
+        )
     except StaleError:
         return JSONResponse({"stale": True}, 409)
     asked: Asked = context["asked"]
@@ -98,6 +134,7 @@ def _row(request: Request) -> Response:
     }
     if status == 200:
         answer |= {"html": html("part_result.html", context), "sliders": context["sliders"], "said": context["said"]}
+        answer["contradicted"] = context["contradicted"]
     return _timed(JSONResponse(answer, status), began)
 
 
@@ -113,12 +150,15 @@ def _sketch(request: Request) -> str | None:
     names = request.query_params.getlist("row")
     try:
         asked = asked_from(request.query_params.multi_items())
-        study = study_of(asked, _kept_text(desk, asked))
-        if not names or asked.empty or desk.engine.knows(study):
+        if asked.empty or _known(request, asked):
             return None
+        bench = desk.engine.bench(study_of(asked, _kept_text(desk, asked)))
         room = _room(request.query_params.get("room", ""))
+        part = bench.content.part[0]
+        outlines = sorted(houses(part, bench), key=lambda one: one.name != part.package)
+        names = names or [one.name for one in in_sketch(outlines, room)]
         choice = request.query_params.get("choice", "")
-        return sketched(names, choice, desk.engine.bench(study), room, desk.drawn, asked.units)
+        return sketched(names, choice, bench, room, desk.drawn, asked.units) if names else None
     except LandwiseError:
         return None  # the whole answer says what is wrong, and at which field
 
@@ -131,9 +171,7 @@ async def part_file(request: Request) -> Response:
     kind, make = _FILES[name]
 
     def made() -> bytes:
-        asked = asked_from(request.query_params.multi_items())
-        result = _run(desk_of(request), asked)
-        return make(result.parts[0], result)
+        return make(*_whole(request))
 
     content = await run_in_threadpool(made)
     return Response(content, media_type=kind, headers={"content-disposition": f'attachment; filename="{name}"'})
@@ -144,7 +182,7 @@ async def lands_file(request: Request) -> Response:
 
     def made() -> tuple[str, bytes]:
         asked = asked_from(request.query_params.multi_items())
-        result = _run(desk_of(request), asked)
+        result = _answer(request, asked).judged
         part = result.parts[0]
         option = next((one for one in part.options if one.name in asked.opened), None)
         if option is None:
@@ -162,7 +200,7 @@ async def window_file(request: Request) -> Response:
 
     def made() -> tuple[str, str]:
         asked = asked_from(request.query_params.multi_items())
-        result = _run(desk_of(request), asked)
+        result = _answer(request, asked).judged
         option = next((one for one in result.parts[0].options if one.name in asked.opened), None)
         if option is None:
             raise InputError("no such option", place="open", found=", ".join(asked.opened), expected="one of the row")
@@ -177,30 +215,34 @@ async def window_file(request: Request) -> Response:
     return Response(svg, media_type="image/svg+xml", headers=head)
 
 
-def _chosen(result: StudyResult) -> BoardResult:
-    """The answer of the command line to the same question, for the files that are taken along."""
-    return choose_board(run_study(result.study))
+def _whole(request: Request) -> tuple[PartResult, BoardResult]:
+    """The command line's whole result for what the address asks, and the part in it."""
+    desk, asked = desk_of(request), asked_from(request.query_params.multi_items())
+    if asked.plain:
+        result = _board(request, asked)
+        return result.part(asked.ref), result
+    result = desk.engine.whole(study_of(asked, _kept_text(desk, asked)))
+    return result.parts[0], result
 
 
-def _card_svg(part: PartResult, result: StudyResult) -> bytes:
-    whole = _chosen(result)
-    return card_of(whole.parts[0], whole.judged).encode()
+def _card_svg(part: PartResult, result: BoardResult) -> bytes:
+    return card_of(part, result.judged).encode()
 
 
-def _card_pdf(part: PartResult, result: StudyResult) -> bytes:
+def _card_pdf(part: PartResult, result: BoardResult) -> bytes:
     from landwise.sheets.pdf import svg_pdf_bytes
 
     return svg_pdf_bytes(_card_svg(part, result).decode())
 
 
-def _card_png(part: PartResult, result: StudyResult) -> bytes:
+def _card_png(part: PartResult, result: BoardResult) -> bytes:
     from landwise.sheets.pdf import svg_png_bytes
 
     return svg_png_bytes(_card_svg(part, result).decode())
 
 
-def _result_json(part: PartResult, result: StudyResult) -> bytes:
-    return result_text(_chosen(result)).encode()
+def _result_json(part: PartResult, result: BoardResult) -> bytes:
+    return result_text(result).encode()
 
 
 _FILES = {
@@ -211,22 +253,65 @@ _FILES = {
 }
 
 
+async def study_file(request: Request) -> Response:
+    """The question as a study file of one part: what the command on the page reads."""
+
+    def made() -> str:
+        desk, asked = desk_of(request), asked_from(request.query_params.multi_items())
+        return toml_text({"landwise": FORMAT, **data_of(asked, _kept_text(desk, asked))})
+
+    head = {"content-disposition": 'attachment; filename="part.toml"'}
+    return Response(await run_in_threadpool(made), media_type="application/toml", headers=head)
+
+
 def _kept_text(desk: Desk, asked: Asked) -> str | None:
     return desk.workspace.read("studies", asked.study).text if asked.study else None
 
 
-def _run(desk: Desk, asked: Asked, wanted: Callable[[], bool] = lambda: True) -> StudyResult:
-    return desk.engine.run(study_of(asked, _kept_text(desk, asked)), wanted)
+def _answer(request: Request, asked: Asked, wanted: Wanted = nobody, tell: Tell = lambda *_: None) -> Answered:
+    """What the command line says of what the address asks.
+
+    A part of a kept study is answered with its whole board, all parts chosen together; once something is laid over
+    it, by itself.
+    """
+    desk = desk_of(request)
+    if not asked.plain:
+        return desk.engine.run(study_of(asked, _kept_text(desk, asked)), wanted, tell)
+    result = _board(request, asked, wanted, tell)
+    part = result.part(asked.ref)
+    answers = result.choice.answer.parts if result.choice and result.choice.answer else ()
+    own = next((one for one in answers if one.part == part.name), None)
+    return Answered(
+        replace(result.judged, parts=(part,)),
+        sure_line(own, result.content.costs.unit) if own else "",
+        tuple(hangs_on(result)[:MOST_HANGS]),
+    )
 
 
-def _context(request: Request, wanted: Callable[[], bool] = lambda: True) -> tuple[int, dict[str, Any]]:
+def _board(request: Request, asked: Asked, wanted: Wanted = nobody, tell: Tell = lambda *_: None) -> BoardResult:
+    """The choice for the whole board of a kept study, begun if nobody began it."""
+    desk = desk_of(request)
+    run: Run = runs_of(request).run(desk.jobs, desk.workspace.read("studies", asked.study))
+    while not run.job.over.wait(LOOK_S):
+        if not wanted():
+            raise StaleError("a newer question has come")
+        tell(run.job.part, run.job.whole, run.job.says)
+    if run.job.error is not None:
+        raise run.job.error
+    if run.job.result is None:
+        raise InputError("the board's choice was stopped", place="study", expected="begin it again on the board's page")
+    found: BoardResult = run.job.result
+    return found
+
+
+def _context(request: Request, wanted: Wanted = nobody, tell: Tell = lambda *_: None) -> tuple[int, dict[str, Any]]:
     """Everything the page or its fragment says, and the status."""
-    desk, asked, errors, trouble, status = desk_of(request), Asked(), {}, "", 200
+    asked, errors, trouble, status = Asked(), {}, "", 200
     context: dict[str, Any] = {}
     try:
         asked = asked_from(request.query_params.multi_items())
         if not asked.empty:
-            context = _worked(desk, asked, _room(request.query_params.get("room", "")), wanted)
+            context = _worked(request, asked, _room(request.query_params.get("room", "")), wanted, tell)
     except StaleError:
         raise
     except LandwiseError as error:
@@ -241,7 +326,6 @@ def _context(request: Request, wanted: Callable[[], bool] = lambda: True) -> tup
 
 def _frame(asked: Asked) -> dict[str, Any]:
     """What the page says of its question, whatever the answer."""
-    weights = {f"weight.{name}": {"value": one.weight} for name, one in CRITERIA.items()}
     return {
         "title": "One part",
         "asked": asked,
@@ -249,10 +333,13 @@ def _frame(asked: Asked) -> dict[str, Any]:
         "trouble": "",
         "waiting": True,
         "groups": [(key, title, in_group(key)) for key, title in GROUPS.items()],
-        "criteria": CRITERIA,
+        "criteria": {name: one for name, one in CRITERIA.items() if name != "cost"},
         "examples": EXAMPLES,
         "cautions": CAUTIONS,
-        "sliders": weights,
+        "sliders": {},
+        "sure": "",
+        "hangs": (),
+        "contradicted": "",
         "result": None,
         "said": "",
         "command": asked.command(),
@@ -270,9 +357,13 @@ def _room(text: str) -> float:
     return float(min(max(int(text), ROOM_PX[0]), ROOM_PX[1]))
 
 
-def _worked(desk: Desk, asked: Asked, room_px: float, wanted: Callable[[], bool] = lambda: True) -> dict[str, Any]:
-    result = _run(desk, asked, wanted)
-    desk.engine.ahead(_plan(desk, asked))
+def _worked(request: Request, asked: Asked, room_px: float, wanted: Wanted, tell: Tell) -> dict[str, Any]:
+    desk = desk_of(request)
+    known = _known(request, asked)
+    answered = _answer(request, asked, wanted, tell)
+    result = answered.judged
+    if not known and not asked.plain:
+        desk.engine.ahead(_plan(desk, asked, result))
     part = result.parts[0]
     candidates = [candidate_of(option, part, result) for option in part.options]
     shown = in_row(candidates, room_px, asked.everything)
@@ -292,6 +383,9 @@ def _worked(desk: Desk, asked: Asked, room_px: float, wanted: Callable[[], bool]
         "sliders": _sliders(result, asked),
         "said": _said(part, options),
         "notes": notes_say((*result.notes, *part.notes)),
+        "sure": answered.sure,
+        "hangs": answered.hangs,
+        "contradicted": contradicted(asked),
     }
 
 
@@ -302,24 +396,22 @@ def drawn_after(result: StudyResult) -> Iterator[Callable[[], object]]:
         yield partial(candidate_of, option, part, result)
 
 
-def _plan(desk: Desk, asked: Asked) -> Iterator[Callable[[], Study]]:
-    """Where the sliders may go next: each slider's places, the nearest to where it stands first."""
+def _plan(desk: Desk, asked: Asked, result: StudyResult) -> list[Study]:
+    """Where the sliders may go next: the places of foil and reduction nearest to where they stand."""
     kept = _kept_text(desk, asked)
-    stands = effective(*_standing(desk, asked, kept))
+    stands = effective(result.content, result.line)
     places = []
     for one in fields():
-        if one.kind == "slider" and one.unit == "um":  # the others leave geometry as it is and are quick enough
+        if one.name in ("foil", "reduction"):
             count = round((one.high - one.low) / one.step)
             steps = (one.low + one.step * n for n in range(count + 1))
             places += [(abs(at - stands[one.name]) / one.step, one, at) for at in steps]
+    found = []
     for _, one, at in sorted(places, key=lambda place: place[0])[:MOST_AHEAD]:
         moved = replace(asked, values={**asked.values, one.name: f"{at:g} {one.unit}"})
-        yield partial(study_of, moved, kept)
-
-
-def _standing(desk: Desk, asked: Asked, kept: str | None) -> tuple[StudyFile, Line, Mapping[str, float]]:
-    result = desk.engine.run(study_of(asked, kept))
-    return result.content, result.line, result.weights
+        with suppress(LandwiseError):  # who asks for it will be told
+            found.append(study_of(moved, kept))
+    return found
 
 
 def _opened(part: PartResult, asked: Asked) -> list[OptionResult]:
@@ -328,17 +420,15 @@ def _opened(part: PartResult, asked: Asked) -> list[OptionResult]:
 
 
 def _sliders(result: StudyResult, asked: Asked) -> Mapping[str, Mapping[str, Any]]:
-    """Where each slider stands, and what it says."""
+    """Where each slider stands, and what it says; a weight that nobody stated counts nothing."""
     found: dict[str, Mapping[str, Any]] = {}
-    for name, value in effective(result.content, result.line, result.weights).items():
-        if name.startswith("weight."):
-            stated = asked.weights.get(name[7:])
-            place = float(stated) if stated else CRITERIA[name[7:]].weight
-            found[name] = {"value": place, "says": f"{value:.0%}"}
-        elif name == "swing":
-            found[name] = {"value": value, "says": show(value, "K")}
-        else:
-            found[name] = {"value": value, "says": length_text(value, "um", asked.units)}
+    for name, value in effective(result.content, result.line).items():
+        text = show(value, "K") if name == "swing" else length_text(value, "um", asked.units)
+        found[name] = {"value": value, "says": text}
+    stated = result.weights if result.content.want.objective == "value" else result.content.want.weights
+    for name in CRITERIA:
+        weight = stated.get(name, 0.0)
+        found[f"weight.{name}"] = {"value": weight, "says": significant(weight)}
     return found
 
 
@@ -349,9 +439,20 @@ def _said(part: PartResult, options: list[OptionResult]) -> str:
     return f"{choice} {fit} of {len(part.options)} candidates fit, {len(options)} shown."
 
 
+def warm(desk: Desk) -> None:
+    """What the first question of a fresh workbench would else wait for: the catalogue, the templates, a drawing."""
+    asked = asked_from(parse_qsl(EXAMPLES[0][1]))
+    bench = desk.engine.bench(study_of(asked))
+    names = [one.name for one in in_sketch(houses(bench.content.part[0], bench), USUAL_ROOM_PX)]
+    sketched(names, "", bench, USUAL_ROOM_PX, desk.drawn, asked.units)
+    html("part.html", {**frame_of(PAGE.key), **_frame(asked)})
+
+
 ROUTES = [
     Route("/part", part_page),
     Route("/part/row", part_row),
+    Route("/part/progress", progress),
+    Route("/part/part.toml", study_file),
     Route("/part/lands.svg", lands_file),
     Route("/part/window", window_file),
     Route("/part/window.svg", window_file),

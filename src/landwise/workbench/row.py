@@ -224,6 +224,12 @@ def lay_out(candidates: Sequence[Standing], room_px: float, drawn: Drawn, units:
     raise AssertionError("the last scale always returns")
 
 
+def in_sketch(outlines: Sequence[Outline], room_px: float) -> Sequence[Outline]:
+    """Who stands in a first sketch: as many as the room takes, before anybody knows who is best."""
+    fit = int((room_px - LABEL_PX) / (LEAST_COLUMN_PX + GUTTER_PX))
+    return outlines[: min(max(fit, LEAST_SHOWN), MOST_SHOWN)]
+
+
 def in_row(candidates: Sequence[Standing], room_px: float, everything: bool) -> list[Standing]:
     """Who stands in the row: as many of the best as the room takes, choice and part in use always among them."""
     fit = int((room_px - LABEL_PX) / (LEAST_COLUMN_PX + GUTTER_PX))

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 from landwise.evidence.figures import Verdict
 from landwise.judging.bench import Bench
-from landwise.lands import land_pattern
 from landwise.lands.model import LandPattern
 from landwise.outlines import Outline, find
 from landwise.printing import print_part
-from landwise.printing.model import Print
+from landwise.printing.model import Aperture, Print
 from landwise.sheets.profile import SolderProfile
 from landwise.workbench.row import Drawn, lay_out
 from landwise.workbench.units import Units
@@ -48,20 +47,23 @@ def sketched(names: Sequence[str], choice: str, bench: Bench, room_px: float, dr
     found = []
     for name in names[:MOST_SKETCHED]:
         outline = find(name, bench.own)
-        if outline.name not in bench._laid:
-            bench._laid[outline.name] = land_pattern(outline, rules=bench.land_rules)
-        pattern = bench._laid[outline.name]
+        pattern = bench.lands(outline)
         # A design takes longer than a sketch may: what was designed for this foil is drawn, else the lands' openings.
         known = bench._worked.get(outline.name)
         openings = known.printed.apertures if known is not None else None
-        printed = print_part(
-            pattern,
-            bench.line.foil,
-            bench.line.powder,
-            rules=bench.aperture_rules,
-            outline=outline,
-            openings=openings,
-        )
+        printed = _printed(outline, pattern, openings, bench)
         shown = printed if printed.apertures else None
         found.append(Sketch(outline, pattern, shown, outline.name == choice, printed.verdict))
     return lay_out(found, room_px, drawn, units).svg()
+
+
+def _printed(outline: Outline, pattern: LandPattern, openings: tuple[Aperture, ...] | None, bench: Bench) -> Print:
+    """The print, kept: a move that leaves the print as it is finds it drawn already."""
+    foil, powder, rules = bench.line.foil, bench.line.powder, bench.aperture_rules
+
+    def make() -> Print:
+        return print_part(pattern, foil, powder, rules=rules, outline=outline, openings=openings)
+
+    if bench.memory is None:
+        return make()
+    return bench.memory.recalled(("sketch", outline.name, foil, powder, rules, openings), pattern, make)

@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from landwise.choosing.optimum.linear import Case, Prices
 from landwise.choosing.optimum.milp import ROW_SCALE, minimise
 from landwise.choosing.optimum.model import Array, Index, Mask, slack
 
 EXACT = 1e-9
-
-
-@dataclass(frozen=True)
-class Once:
-    """What is paid once: masks (parts, options), costs (charges,), and per row what each charge uses."""
-
-    masks: list[Mask]
-    due: Array
-    uses: list[Array]
 
 
 def opened(masks: Sequence[Mask], choice: Index) -> Mask:
@@ -30,22 +21,12 @@ def opened(masks: Sequence[Mask], choice: Index) -> Mask:
 class Core:
     """What is left of one shared decision once prices have ruled options out."""
 
-    def __init__(
-        self,
-        cost: Array,
-        base: float,
-        use: list[Array],
-        capacity: Array,
-        prices: Array,
-        outline: Index,
-        most_outlines: int | None,
-        once: Once,
-    ):
-        self.cost, self.base, self.use, self.capacity, self.outline = cost, base, use, capacity, outline
-        self.most_outlines, self.once = most_outlines, once
-        priced = cost + sum((p * u for p, u in zip(prices, use, strict=True)), np.zeros_like(cost))
+    def __init__(self, case: Case, prices: Prices, outline: Index, most_outlines: int | None):
+        self.cost, self.base, self.use, self.capacity = case.cost, case.base, case.use, case.capacity
+        self.outline, self.most_outlines, self.once = outline, most_outlines, case.once
+        priced = case.priced(prices)
         least = priced.min(axis=1)
-        self.bound = float(least.sum() + base - (prices * capacity).sum())
+        self.bound = float(least.sum()) + case.constant(prices)
         self.extra = priced - least[:, None]
 
     def search(
@@ -53,7 +34,18 @@ class Core:
     ) -> tuple[Index | None, float, bool]:
         """A choice below `value` if there is one, a bound on all of them, and whether the search was finished."""
         room = value - self.bound + EXACT * max(1.0, abs(value)) if np.isfinite(value) else np.inf
-        keep = np.isfinite(self.cost) & (self.extra <= room)
+        return self.among(np.isfinite(self.cost) & (self.extra <= room), value, gap, seconds, stop, enumerate_below)
+
+    def among(
+        self,
+        keep: Mask,
+        value: float,
+        gap: float,
+        seconds: float,
+        stop: Callable[[], bool] | None,
+        enumerate_below: int,
+    ) -> tuple[Index | None, float, bool]:
+        """The same among some of the options (parts, options); the bound holds for these."""
         if not keep.any(axis=1).all():
             return None, value, True
         options = [np.flatnonzero(row) for row in keep]

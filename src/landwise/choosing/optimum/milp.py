@@ -50,6 +50,19 @@ def _highspy() -> Any:
     return highspy
 
 
+def quiet_solver() -> Any:
+    """A solver of linear models that prints nothing, on one thread, with tight tolerances."""
+    solver = _highspy().Highs()
+    for name, value in (
+        ("output_flag", False),
+        ("threads", 1),
+        ("primal_feasibility_tolerance", 1e-9),
+        ("dual_feasibility_tolerance", 1e-9),
+    ):
+        solver.setOptionValue(name, value)
+    return solver
+
+
 def minimise(
     cost: Array,
     rows: tuple[Index, Index, Array],
@@ -79,14 +92,10 @@ def minimise(
         Asked now and then; true ends the search.
     """
     highspy = _highspy()
-    solver = highspy.Highs()
+    solver = quiet_solver()
     for name, value in (
-        ("output_flag", False),
         ("mip_rel_gap", 0.0),
         ("mip_abs_gap", max(absolute_gap, 1e-10)),
-        ("threads", 1),
-        ("primal_feasibility_tolerance", 1e-9),
-        ("dual_feasibility_tolerance", 1e-9),
         ("mip_feasibility_tolerance", 1e-9),
     ):
         solver.setOptionValue(name, value)

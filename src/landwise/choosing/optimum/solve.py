@@ -9,16 +9,17 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from landwise.choosing.optimum.bounds import bounds
-from landwise.choosing.optimum.core import EXACT, Core, Once, opened
-from landwise.choosing.optimum.model import Array, Index, Mask, Problem, Solution, Status, slack
+from landwise.choosing.optimum.bounds import SMALL, Bounds, bounds
+from landwise.choosing.optimum.branch import Found, Progress, Terms, branch, settle
+from landwise.choosing.optimum.core import EXACT, opened
+from landwise.choosing.optimum.linear import Case, Once, Prices
+from landwise.choosing.optimum.model import Array, Index, Mask, Problem, Solution, slack
 
 ENUMERATE_BELOW = 20_000
-Progress = Callable[[float, float], None]
 
 
 @dataclass(frozen=True)
@@ -86,6 +87,7 @@ def solve(
     (1, (1, 0), 6.5)
     """
     deadline = time.monotonic() + seconds
+    problem = _without_idle(problem)
     merged = _merge(problem)
     decisions = problem.decisions
     possible = _possible(merged)
@@ -94,74 +96,69 @@ def solve(
     cost = np.where(merged.allowed[possible], merged.cost[possible], np.inf)
     use = [row[possible] for row in merged.use]
     limit = problem.most_outlines
-    once = [np.zeros(len(merged.charges)) if row.charged is None else row.charged for row in problem.rows]
+    uses = [np.zeros(len(merged.charges)) if row.charged is None else row.charged for row in problem.rows]
+    once = Once(merged.charges, problem.due, uses)
     capacity = merged.capacity[:, possible]
-    extra = _on_top(merged, use, capacity, Once(merged.charges, problem.due, once), limit)
+    base = merged.base[possible]
     start = min(
         (one for one in known if one.decision in possible and problem.holds(one.decision, one.choice)),
         key=lambda one: problem.value(one.decision, one.choice),
         default=None,
     )
     ceiling = float("inf") if start is None else problem.value(start.decision, start.choice)
-    found = bounds(cost, merged.base[possible], use, capacity, extra, ceiling=ceiling)
-    best = int(found.best_value.argmin())
-    value, choice, decision = float(found.best_value[best]), found.best_choice[best], best
-    whole: tuple[int, ...] | None = None  # a known choice, as long as nothing better is met
-    if start is not None and ceiling <= value:
-        value, decision, whole = ceiling, int(np.flatnonzero(possible == start.decision)[0]), start.choice
-    # A feasible choice of a decision whose bound it meets settles that decision.
-    floor = np.minimum(found.value, found.best_value)
-    solved, status = 0, "optimal"
-    for place in np.argsort(floor, kind="stable"):
-        if floor[place] >= value - max(EXACT, gap) * abs(value):
-            continue
-        left = deadline - time.monotonic()
-        if left <= 0 or (stop is not None and stop()):
-            status = "stopped"
-            break
-        solved += 1
-        core = Core(
-            cost[place],
-            float(merged.base[possible][place]),
-            [row[place] for row in use],
-            capacity[:, place],
-            found.prices[:, place],
-            merged.outline,
-            limit,
-            Once(merged.charges, problem.due, once),
-        )
-        better, bound, finished = core.search(value, gap, left, stop, enumerate_below)
-        if better is not None:
-            candidate = float(cost[place][np.arange(len(better)), better].sum() + merged.base[possible][place])
-            candidate += extra(int(place), better)
-            if candidate < value:
-                value, choice, decision, whole = candidate, better, int(place), None
-        floor[place] = max(floor[place], bound)
-        if not finished:
-            status = "stopped"
-        if progress is not None:
-            progress(value, min(value, float(floor.min())))
-    if not np.isfinite(value):
-        ended: Status = "infeasible" if status == "optimal" else "stopped"
-        return Solution(
-            ended,
-            (),
-            -1,
-            float("inf"),
-            float("inf") if ended == "infeasible" else float(floor.min()),
-            solved,
-            decisions - solved,
-        )
-    bound = min(value, float(floor.min()))
-    return Solution(
-        "optimal" if status == "optimal" else "stopped",
-        whole or merged.expand(choice),
-        int(possible[decision]),
-        value,
-        bound,
-        solved,
-        decisions - solved,
+    cases = [Case(cost[n], float(base[n]), [row[n] for row in use], capacity[:, n], once) for n in range(len(possible))]
+    terms = Terms(
+        gap,
+        lambda: deadline - time.monotonic(),
+        lambda: time.monotonic() >= deadline or (stop is not None and stop()),
+        enumerate_below,
+        merged.outline,
+        limit,
     )
+    if cost.size > SMALL and (len(use) > 1 or merged.charges):
+        found = branch(cases, ceiling, terms, progress)
+    else:
+        extra = _on_top(merged, use, capacity, once, limit)
+        found = _listed(cases, bounds(cost, base, use, capacity, extra, ceiling=ceiling), ceiling, terms, progress)
+    lowest = float(found.floor.min())
+    pruned = decisions - found.solved
+    if not np.isfinite(found.value):
+        if found.finished:
+            return Solution("infeasible", (), -1, float("inf"), float("inf"), found.solved, pruned)
+        return Solution("stopped", (), -1, float("inf"), lowest, found.solved, pruned)
+    if found.choice is None and start is not None:
+        choice, decision = start.choice, start.decision
+    elif found.choice is not None:
+        choice, decision = merged.expand(found.choice), int(possible[found.place])
+    return Solution(
+        "optimal" if found.finished else "stopped",
+        choice,
+        decision,
+        found.value,
+        min(found.value, lowest),
+        found.solved,
+        pruned,
+    )
+
+
+def _listed(cases: Sequence[Case], bound: Bounds, ceiling: float, terms: Terms, progress: Progress | None) -> Found:
+    """The best choice over all decisions where the prices of the limits come from `bounds`."""
+    # A feasible choice of a decision whose bound it meets settles that decision.
+    found = Found(ceiling, np.minimum(bound.value, bound.best_value))
+    best = int(bound.best_value.argmin())
+    if bound.best_value[best] < ceiling:
+        found.take(float(bound.best_value[best]), best, bound.best_choice[best])
+    none = np.zeros((len(cases[0].once.masks), len(cases[0].cost)))
+    for n in np.argsort(found.floor, kind="stable").tolist():
+        if found.floor[n] >= found.value - max(EXACT, terms.gap) * abs(found.value):
+            continue
+        if terms.over():
+            found.finished = False
+            break
+        settle(cases[n], n, Prices(bound.prices[:, n], none), found, terms)
+        if progress is not None:
+            progress(found.value, min(found.value, float(found.floor.min())))
+    return found
 
 
 def _on_top(
@@ -182,6 +179,17 @@ def _on_top(
         return float(once.due @ due_now)
 
     return extra
+
+
+def _without_idle(problem: Problem) -> Problem:
+    """The choice without the charges that cost and use nothing."""
+    uses = [row.charged != 0 for row in problem.rows if row.charged is not None]
+    busy = np.any([problem.due != 0, *uses], axis=0)
+    if busy.all():
+        return problem
+    kept = np.flatnonzero(busy)
+    rows = tuple(row if row.charged is None else replace(row, charged=row.charged[kept]) for row in problem.rows)
+    return replace(problem, rows=rows, charges=tuple(problem.charges[c] for c in kept), charged=problem.due[kept])
 
 
 def _merge(problem: Problem) -> _Merged:

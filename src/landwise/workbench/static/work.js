@@ -5,7 +5,9 @@ if (work) {
   const bar = work.querySelector("progress"), says = work.querySelector("[data-says]"), said = work.querySelector("[data-said]");
   const look = async () => {
     try {
-      const told = await (await fetch(`/jobs/${work.dataset.job}`)).json();
+      const reply = await fetch(`/jobs/${work.dataset.job}`);
+      if (reply.status === 404) return location.reload(); // the workbench was started again: the page begins anew
+      const told = await reply.json();
       bar.max = told.whole || 1;
       bar.value = told.part;
       if (says.textContent !== told.says) { says.textContent = told.says; said.textContent = told.says; }

@@ -3,7 +3,6 @@
 "use strict";
 
 document.documentElement.classList.add("scripted");
-document.cookie = "script=1; path=/; samesite=strict"; // the server may send a page's frame before its content
 
 // Light and dark. The server reads the cookie, so no page flashes in the wrong one.
 const look = document.getElementById("look");
@@ -37,6 +36,8 @@ if (ask) {
   const result = document.getElementById("result"), said = document.getElementById("said");
   const trouble = document.getElementById("trouble"), back = document.getElementById("back");
   const tab = crypto.randomUUID();
+  const REST_MS = 160;
+  let stands = location.search;
   let latest = null, waiting = 0, turn = 0, steps = history.state?.steps ?? 0;
 
   for (const button of ask.querySelectorAll(".no-script")) button.hidden = true;
@@ -50,10 +51,8 @@ if (ask) {
 
   const asked = () => {
     const query = new URLSearchParams();
-    for (const [name, text] of new FormData(ask)) {
-      const box = ask.elements[name];
-      if (text.trim() && !(box.dataset && Number(box.dataset.default) === Number(text))) query.append(name, text.trim());
-    }
+    // What stands in the boxes goes out as typed: sliders have no name, so their steps never change the question.
+    for (const [name, text] of new FormData(ask)) if (text.trim()) query.append(name, text.trim());
     return query;
   };
   // Who stands in the row now, for a picture before the rest of the answer.
@@ -82,8 +81,6 @@ if (ask) {
       const place = sliders[slide.dataset.name];
       if (!place) continue;
       slide.setAttribute("aria-valuetext", place.says || "");
-      const out = document.getElementById(`o-${slide.dataset.name}`);
-      if (out) out.textContent = place.says || "";
       if (slide !== held) slide.value = place.value;
       const text = slide.dataset.for && document.getElementById(slide.dataset.for);
       if (text) text.placeholder = place.says || "";
@@ -111,6 +108,23 @@ if (ask) {
     }
   };
 
+  // How far the work is, while it takes its time.
+  const working = document.getElementById("working");
+  const tellProgress = async (signal) => {
+    for (let wait = 500; !signal.aborted; wait = 400) {
+      await new Promise((done) => setTimeout(done, wait));
+      if (signal.aborted || latest?.signal !== signal || !result.hasAttribute("aria-busy")) return;
+      try {
+        const told = await (await fetch(`/part/progress?tab=${tab}`, { signal })).json();
+        if (!told.whole || !result.hasAttribute("aria-busy")) continue;
+        working.hidden = false;
+        working.firstElementChild.max = told.whole;
+        working.firstElementChild.value = told.part;
+        working.lastElementChild.textContent = `${told.part} of ${told.whole}: ${told.says}`;
+      } catch { return; }
+    }
+  };
+
   // Asks with what stands in the form. `step` says whether this becomes a step that Undo goes back to.
   const show = async (query, { step = false, held = null } = {}) => {
     latest?.abort();
@@ -127,23 +141,29 @@ if (ask) {
         reply = await fetch(`/part/row?${query}${more}`, { signal: mine.signal, headers: { accept: "application/json" } });
         answer = await reply.json();
       };
-      await get(held?.classList.contains("slide") ? standing() : "");
+      await get(standing());
       if (answer.sketch) {
         // The picture is there at once; the figures follow.
-        const place = result.querySelector("td.picture");
+        const place = result.querySelector("td.picture, figure .picture");
         if (place) place.innerHTML = answer.sketch;
         result.parentElement.classList.add("waiting");
+        // While a slider moves only pictures are asked for: the figures begin once it rests.
+        if (held?.classList.contains("slide") && !step) await new Promise((done) => setTimeout(done, REST_MS));
+        if (latest !== mine) return;
+        tellProgress(mine.signal);
         await get("");
       }
     } catch (error) {
       if (error.name === "AbortError") return;
-      trouble.textContent = "The workbench does not answer. Does it still run in its terminal?";
+      trouble.textContent = "The workbench does not answer. Does it still run in its terminal? It is asked again until it does.";
+      setTimeout(() => { if (latest === mine) show(asked(), { step, held }); }, 2000);
       return;
     } finally {
       if (latest === mine) {
         clearTimeout(waiting);
         result.parentElement.classList.remove("waiting");
         result.removeAttribute("aria-busy");
+        working.hidden = true;
       }
     }
     if (latest !== mine || answer.stale) return;
@@ -155,9 +175,13 @@ if (ask) {
     if (row) row.scrollLeft = wide;
     if (said.textContent !== answer.said) said.textContent = answer.said;
     showSliders(answer.sliders, held);
+    for (const place of document.querySelectorAll("[data-contradicted]")) {
+      if (place.textContent !== answer.contradicted) place.textContent = answer.contradicted;
+    }
     if (step && answer.address !== location.pathname + location.search) {
       steps += 1;
       history.pushState({ steps }, "", answer.address);
+      stands = location.search;
       back.disabled = false;
     } else if (!step) {
       history.replaceState({ steps }, "", location.href);
@@ -176,7 +200,7 @@ if (ask) {
     const box = event.target;
     if (box.classList.contains("slide")) {
       const text = box.dataset.for && document.getElementById(box.dataset.for);
-      if (text) text.value = `${Number(box.value)} ${box.dataset.unit}`;
+      if (text) text.value = `${Number(box.value)} ${box.dataset.unit}`.trim();
       show(asked(), { held: box });
     } else {
       clearTimeout(last);
@@ -205,9 +229,11 @@ if (ask) {
     await show(asked(), { step: true });
     const again = name && result.querySelector(`a[data-open="${CSS.escape(name)}"]`);
     (again || result.querySelector(".scroll"))?.focus({ preventScroll: true });
+    if (name) result.querySelector(`.opened section[data-name="${CSS.escape(name)}"]`)?.scrollIntoView({ block: "start" });
   });
 
-  addEventListener("popstate", () => location.reload());
+  // A jump within the page is no other state.
+  addEventListener("popstate", () => { if (location.search !== stands) location.reload(); });
   let width = result.clientWidth;
   new ResizeObserver(() => {
     if (Math.abs(result.clientWidth - width) < 24) return;
