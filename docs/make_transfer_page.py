@@ -46,15 +46,15 @@ LANDS = (
 )
 FOILS_UM = (80.0, 100.0, 120.0)
 
-HEAD = """# Paste transfer: the band, and what has been published
+HEAD = """# Transfer efficiency: the band, and what has been published
 
 Written by `docs/make_transfer_page.py`; do not edit.
 
-How much of an aperture's volume stays on the land depends on the area ratio, the foil and the paste. The texts
-that can be read print bounds and capability figures, not tables of means, and laboratories differ by 20 points at
-area ratio 0.5. So landwise ships a **band**, not a line, and it is a **prior, recalled from memory**: it is no
-validated model. Every published bound we found is listed below with whether the band meets it. Your own paste
-inspection data replace the prior.
+Transfer efficiency, the share of an aperture's volume that stays on the land, depends on area ratio, foil and
+paste. The texts that can be read print bounds and capability figures, not tables of means, and laboratories
+differ by 20 points at area ratio 0.5. So landwise ships a **band**, not a line, and it is a **prior, recalled
+from memory**: it is no validated model. Every published bound we found is listed below with whether the band meets
+it. Your own paste inspection data replace the prior.
 
 ![Transfer and spread against area ratio, with the published bounds](paste_transfer.svg)
 

@@ -16,6 +16,8 @@ class LandwiseError(Exception):
         Where in that file: line, cell, table and field.
     found, expected : str, optional
         What stood there, and what was expected instead.
+    about : str, optional
+        Key of the quantity or name at fault, such as `outline`, for a page that marks a field.
 
     Examples
     --------
@@ -33,6 +35,7 @@ class LandwiseError(Exception):
         place: str | None = None,
         found: str | None = None,
         expected: str | None = None,
+        about: str = "",
     ) -> None:
         super().__init__(message)
         self.message = message
@@ -40,6 +43,7 @@ class LandwiseError(Exception):
         self.place = place
         self.found = found
         self.expected = expected
+        self.about = about
 
     def __str__(self) -> str:
         where = ": ".join(part for part in (self.file, self.place) if part)
@@ -53,7 +57,14 @@ class LandwiseError(Exception):
     def within(self, *, file: str | None = None, place: str | None = None) -> LandwiseError:
         """The same error with its file or outer place filled in, for a caller that knows more."""
         outer = ", ".join(part for part in (place, self.place) if part) or None
-        return type(self)(self.message, file=self.file or file, place=outer, found=self.found, expected=self.expected)
+        return type(self)(
+            self.message,
+            file=self.file or file,
+            place=outer,
+            found=self.found,
+            expected=self.expected,
+            about=self.about,
+        )
 
 
 class InputError(LandwiseError, ValueError):

@@ -11,6 +11,7 @@ import pytest
 from landwise.board.choice import choose_board, rank_each
 from landwise.costs.loads import Line
 from landwise.errors import LandwiseError
+from landwise.judging.notes import Note, NoteKey
 from landwise.judging.study import run_study
 from landwise.results.file import options_csv, read_result, result_data, result_schema, result_text
 from landwise.study.defaults import study_defaults as defaults
@@ -62,13 +63,13 @@ def test_each_part_by_itself_stands_by_the_same_money():
 @pytest.mark.parametrize(
     ("tables", "outline", "limit"),
     [
-        ({}, "SON-6-0.9x1.0", "least pitch of the line"),
+        ({}, "SON-6-0.9x1.0", "least-pitch"),
         ({"line": {"print": "as lands"}}, "SON-6-0.9x1.0", "foil"),
         ({"want": {"max_height": "1.0 mm"}}, "SOT-23-5", "height"),
         ({"want": {"max_area": 5.0}}, "SOT-23-5", "area"),
-        ({"want": {"least_gap": "0.3 mm"}}, "SC-70-5", "gap between lands"),
-        ({"want": {"hidden_joints": "never"}}, "SON-5-0.8x0.8", "hidden joints"),
-        ({"line": {"inspection": ["optical"]}}, "WLP-5-0.5", "hidden joints"),
+        ({"want": {"least_gap": "0.3 mm"}}, "SC-70-5", "land-gap"),
+        ({"want": {"hidden_joints": "never"}}, "SON-5-0.8x0.8", "hidden-joints"),
+        ({"line": {"inspection": ["optical"]}}, "WLP-5-0.5", "hidden-joints"),
     ],
 )
 def test_hard_limits_reject_by_name(tables, outline, limit):
@@ -109,7 +110,7 @@ def test_nothing_fits_says_what_comes_nearest():
     result = study(GATE, want={"max_height": "0.1 mm"})
     assert result.parts[0].chosen is None
     assert "comes nearest" in result.parts[0].says
-    assert any("no option fits" in note for note in result.notes)
+    assert Note(key=NoteKey.NOTHING_FITS, names=("U1",)) in result.notes
 
 
 def test_prices_decide_and_missing_ones_are_guessed_with_a_band():
@@ -120,7 +121,7 @@ def test_prices_decide_and_missing_ones_are_guessed_with_a_band():
     assert guessed.price is None
     assert guessed.priced.low < 0.05 < guessed.priced.high
     assert guessed.priced.against == "SOT-23-5"  # the present price, and the nearest known ratio
-    assert any("guessed from" in note for note in part.notes)
+    assert NoteKey.PRICES_GUESSED in {note.key for note in part.notes}
 
 
 def test_price_breaks_follow_the_pieces_bought():
@@ -197,7 +198,7 @@ def test_terms_and_rates_that_make_no_sense_are_refused_by_name(line):
 def test_parts_without_a_known_package_are_left_out_of_totals_and_said():
     result = study(GATE, {"refs": ["U9"], "terminals": 20})
     assert result.before.parts == 2
-    assert any("U9" in note for note in result.notes)
+    assert Note(key=NoteKey.PRESENT_UNKNOWN, names=("U9",)) in result.notes
 
 
 def test_probe_access_adds_the_area_of_test_lands():
@@ -324,5 +325,5 @@ def test_a_board_with_no_fitted_part_is_reported_part_by_part():
     }
     result = choose_board(run_study(study_from({"part": [part]})))
     assert result.choice is None
-    assert "nothing to choose together" in result.notes[0]
+    assert result.notes[0].key == NoteKey.NOTHING_TO_CHOOSE
     assert result.parts[0].options

@@ -15,9 +15,11 @@ from landwise.board.model import decisions_of
 from landwise.cli import main
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
+from landwise.judging.limits import LimitKey
 from landwise.judging.study import run_study
 from landwise.memory import Memory
-from landwise.results.file import ResultJson, result_data
+from landwise.results.file import result_data
+from landwise.results.resultjson import ResultJson
 from landwise.results.trails import figures_data
 from landwise.study.file import read_study, study_from
 
@@ -81,9 +83,9 @@ def test_one_fine_part_holds_the_foil_and_is_named_with_its_price():
     result = chosen(TINY, GATE, WIDE, line=line)
     assert result.choice.best.status == "optimal"
     assert result.choice.decision.startswith("100 µm foil, stepped")
-    holds = {hold.part: hold for hold in result.choice.holds}
+    holds = {hold.ref: hold for hold in result.choice.holds}
     assert holds["U9"].saved > 0
-    assert "stepped" not in holds["U9"].freed
+    assert not result.choice.model.decisions[holds["U9"].freed].stepped
     rate = result.rates["foil"].value * result.rates["step_zone"].value / 1000
     assert holds["U9"].saved >= rate - 1e-9  # the step's charge, and the area of its clear margin
 
@@ -104,7 +106,7 @@ def test_limits_that_conflict_are_named_with_the_least_relaxation():
     result = chosen(GATE, WIDE, want={"board_limits": {"area": 30.0}})
     choice = result.choice
     assert choice.best.status == "infeasible"
-    assert choice.conflict == ("board area",)
+    assert choice.conflict == ("board-area",)
     relaxed = choice.relaxed[0]
     again = chosen(GATE, WIDE, want={"board_limits": {"area": relaxed.needed + 0.01}})
     assert again.choice.best.status == "optimal"
@@ -224,10 +226,10 @@ def test_a_finer_powder_is_bought_where_an_opening_needs_it():
     # Without the limit the board would keep its powder, and pay the rework of that print instead.
     model, best = result.choice.model, result.choice.best
     own = [d for d, one in enumerate(model.decisions) if one.powder == "T4" and one.foil_um == 80.0]
-    freed = model.problem.without(["powder that passes its openings"])
+    freed = model.problem.without([LimitKey.POWDER_PASSES])
     least = min(model.problem.value(d, best.choice) for d in own if freed.holds(d, best.choice))
     by_hand = model.problem.value(best.decision, best.choice) - least
-    assert prices["powder that passes its openings"] == pytest.approx(by_hand)
+    assert prices[LimitKey.POWDER_PASSES] == pytest.approx(by_hand)
     same = next(d for d in own if model.decisions[d].plan == model.decisions[best.decision].plan)
     finer = model.problem.shared_cost[best.decision] - model.problem.shared_cost[same]
     assert finer == pytest.approx(result.rates["finer_powder"].value)
@@ -289,6 +291,8 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
         ("trade-off", "all of the trade-off"),
         ("trade-off 2", "shared by all parts: "),
         ("choice", "proven best"),
+        ("total", "cost-area"),
+        ("total cost", "sum of these lines"),
     ):
         with pytest.raises(SystemExit):
             main(["explain", str(tmp_path / "result.json"), *words.split()])

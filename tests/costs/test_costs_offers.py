@@ -47,7 +47,7 @@ def test_the_least_order_is_paid_for():
         ({"lifecycle": "not for new designs"}, {"active": False}, ()),
         ({"last_buy": date(2026, 3, 1)}, {"on": date(2026, 6, 1)}, ("lifecycle",)),
         ({"reel": 10_000}, {"most_reel": 3000}, ("reel",)),
-        ({"lead_weeks": 30}, {"most_lead_weeks": 20}, ("lead time",)),
+        ({"lead_weeks": 30}, {"most_lead_weeks": 20}, ("lead-time",)),
         ({"lead_weeks": None}, {"most_lead_weeks": 20}, ()),
         ({"stock": 5}, {"in_stock": True}, ("stock",)),
     ],

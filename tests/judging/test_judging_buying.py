@@ -12,9 +12,11 @@ from landwise.errors import InputError
 from landwise.judging.bench import Bench
 from landwise.judging.buying import asked_of, pieces_of, purchase_of
 from landwise.judging.dropin import choice_worth, drop_in, serves
+from landwise.judging.notes import NoteKey
 from landwise.judging.study import run_study
 from landwise.lands import land_pattern
 from landwise.outlines import find
+from landwise.results.notewords import note_says
 from landwise.results.supplywords import supply_marks
 from landwise.study.file import study_from
 
@@ -48,7 +50,8 @@ def test_packages_not_seen_are_out_with_the_reason_and_the_way_to_allow_them():
     assert "not seen" in says
     assert "[[offer]]" in says
     assert "nobody" not in says
-    assert any("does not mean that nobody makes it" in note for note in result.parts[0].notes)
+    note = next(note for note in result.parts[0].notes if note.key == NoteKey.NOT_SEEN)
+    assert "does not mean that nobody makes it" in note_says(note)
     assert "supply" not in limits(study(GATE, want={"supply": "any"}), "SON-5-0.8x0.8")
     assert study(GATE, want={"supply": "usual"}).content.want.supply == "likely"  # an older study's word
 
@@ -136,7 +139,7 @@ def test_breaks_count_pieces_of_the_order_code_in_all_parts():
         ({"last_buy": "2020-01-31"}, {}, "lifecycle"),
         ({"grade": ""}, {"grade": "automotive"}, "grade"),
         ({"reel": 10000}, {"most_reel": 3000}, "reel"),
-        ({"lead_weeks": 40}, {"most_lead_weeks": 20}, "lead time"),
+        ({"lead_weeks": 40}, {"most_lead_weeks": 20}, "lead-time"),
         ({"stock": 10}, {"in_stock": True}, "stock"),
     ],
 )
@@ -173,7 +176,7 @@ def test_missing_prices_never_rank_as_equal():
     result = study()
     medians = {one.name: one.priced.median for one in result.parts[0].options}
     assert len(set(medians.values())) > len(medians) / 2
-    assert any("nobody quoted a price" in note for note in result.parts[0].notes)
+    assert NoteKey.PRICES_UNQUOTED in {note.key for note in result.parts[0].notes}
     assert option(result, "SC-70-5").cost.price_known is False
     item = next(one for one in option(result, "SC-70-5").cost.items if one.line == Line.PART)
     assert item.low < item.value < item.high
@@ -187,9 +190,14 @@ def test_the_cost_figure_says_that_a_price_is_guessed():
 
 def test_prices_of_another_scale_are_warned_of():
     far = {**GATE, "options": [{"outline": "SC-70-5", "price": 9.0}, {"outline": "SOT-23-5", "price": 10.0}]}
-    assert any("rate_factor" in note for note in study(far).notes)
-    assert not any("rate_factor" in note for note in study(far, costs={"rate_factor": 90.0, "unit": "RUB"}).notes)
-    assert any("rate_factor" in note for note in study(GATE, costs={"unit": "INR"}).notes)
+    money = {NoteKey.PRICES_FAR_OFF, NoteKey.OTHER_MONEY}
+
+    def warned(result):
+        return {note.key for note in result.notes} & money
+
+    assert warned(study(far)) == {NoteKey.PRICES_FAR_OFF}
+    assert not warned(study(far, costs={"rate_factor": 90.0, "unit": "RUB"}))
+    assert warned(study(GATE, costs={"unit": "INR"})) == {NoteKey.OTHER_MONEY}
 
 
 def test_the_factor_scales_shipped_rates_and_assumed_prices_together():

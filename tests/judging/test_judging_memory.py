@@ -118,4 +118,4 @@ def test_a_board_that_does_not_fit_is_handed_over_too(limit):
     handed = []
     result = choose_board(run_study(study_from({"want": limit, "part": [GATE, LATCH]})), early=handed.append)
     assert handed[0].choice.best.status == "infeasible"
-    assert result.choice.conflict == ("board area",)
+    assert result.choice.conflict == ("board-area",)

@@ -14,9 +14,11 @@ from landwise.evidence.trails import replay
 from landwise.fabdata.footprints import footprint
 from landwise.fabdata.partfilms import part_films
 from landwise.judging.bench import Bench
+from landwise.judging.notes import NoteKey
 from landwise.judging.study import run_study
 from landwise.outlines import find
 from landwise.results.file import result_text
+from landwise.results.notewords import note_says
 from landwise.results.printjson import PrintJson, lines_of, print_lines
 from landwise.sheets.cards import candidate_of, card_of, print_binds
 from landwise.sheets.reportdata import content_of
@@ -56,7 +58,8 @@ def test_lands_move_only_where_asked_and_the_gain_over_the_default_lands_is_stat
         found.figures["print-margin"].value - kept.figures["print-margin"].value, abs=1e-9
     )
     assert choice.default == kept.geometry.design
-    assert any("lands moved inside their goals" in note for note in moved.parts[0].notes)
+    note = next(note for note in moved.parts[0].notes if note.key == NoteKey.LANDS_MOVED)
+    assert "lands moved inside their goals" in note_says(note)
     assert found.geometry.rates.defects.value < kept.geometry.rates.defects.value
     assert found.area_mm2 >= kept.area_mm2
 

@@ -26,7 +26,8 @@ from landwise.evidence.trails import (
 )
 from landwise.judging.results import StudyResult
 from landwise.judging.study import run_study
-from landwise.results.file import ResultJson, result_data
+from landwise.results.file import result_data
+from landwise.results.resultjson import ResultJson
 from landwise.study.file import read_study, study_from
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"

@@ -79,7 +79,7 @@ def test_a_finer_body_is_out_on_an_ordinary_line_and_in_on_a_fine_one():
         result = run_study(study_from({"line": {"preset": line}, "want": {"supply": "any"}, "part": [part]}))
         return next(o for o in result.parts[0].options if o.name == "SON-6-0.9x1.0")
 
-    assert "least pitch of the line" in {r.limit for r in option("ordinary").rejections}
+    assert "least-pitch" in {r.limit for r in option("ordinary").rejections}
     assert option("fine").feasible
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from landwise.errors import InputError
@@ -9,6 +11,8 @@ from landwise.evidence.figures import Figure
 from landwise.judging.bench import Bench
 from landwise.judging.option import judge_option
 from landwise.judging.study import run_study
+from landwise.outlines import find
+from landwise.outlines.model import LEAD_METALS
 from landwise.study.file import study_from
 
 KEYS = ("vibration", "shock", "junction-temperature", "bounce", "decoupling", "migration-field")
@@ -194,3 +198,16 @@ def test_one_option_can_be_judged_alone() -> None:
 
     option = judge_option(find("TSSOP-20"), study.content.part[0], bench)
     assert option.figures["vibration"].value is not None
+
+
+def test_leads_of_iron_and_nickel_take_back_what_a_coat_gains_against_whiskers():
+    # Whiskers grow more on tin over alloy 42 in temperature cycles: the standard's tests say so (see whiskers.SOURCES).
+    part = {"refs": ["U1"], "terminals": 14, "package": "TSSOP-14"}
+    bench = Bench.of(study_from({"use": {"finish": "matte tin", "coat": "acrylic"}, "part": [part]}))
+    why = {}
+    for metal in LEAD_METALS:
+        outline = replace(find("TSSOP-14"), lead_metal=metal, name=f"TSSOP-14 {metal}")
+        why[metal] = judge_option(outline, bench.content.part[0], bench).figures["whiskers"].why
+    assert "risk low" in why["copper alloy"]
+    assert "risk low" in why["not known"]
+    assert "risk some" in why["iron-nickel 42"]

@@ -14,8 +14,9 @@ from landwise.joints.leadform import lead_form
 from landwise.joints.standing import ball_stand
 from landwise.lands import land_pattern
 from landwise.outlines import find
+from landwise.outlines.model import LEAD_METALS
 from landwise.printing import Foil, print_part
-from landwise.service.attachment import Attachment, attachment, lead_thickness_mm, stem_of
+from landwise.service.attachment import UNKNOWN_METAL, Attachment, attachment, lead_thickness_mm, stem_of
 from landwise.service.bands import Band, interval, quantiles
 from landwise.service.chamber import USUAL_TEST, Chamber, cycles_wanted
 from landwise.service.creep import LAWS, creep_law, crept_share, relaxed_share
@@ -37,6 +38,17 @@ def attached(name: str, metal: str = "copper", around: Surroundings | None = Non
         outline, pattern, printed, ball_stand(outline, pattern, printed), around=around or Surroundings()
     )
     return replace(joint, lead_metal=metal) if joint.kind == "leaded" else joint
+
+
+@pytest.mark.parametrize(
+    ("stated", "taken"), [("copper alloy", "copper"), ("iron-nickel 42", "alloy 42"), ("not known", UNKNOWN_METAL)]
+)
+def test_the_metal_that_an_outline_states_is_the_one_its_joints_are_worked_with(stated, taken):
+    outline = replace(find("TSSOP-14"), lead_metal=stated)
+    pattern = land_pattern(outline)
+    joint = attachment(outline, pattern, print_part(pattern, Foil(100), outline=outline), None)
+    assert joint.lead_metal == taken
+    assert stated in LEAD_METALS
 
 
 def median(joint: Attachment) -> float:

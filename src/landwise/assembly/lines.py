@@ -86,7 +86,9 @@ class Line:
 
     def __post_init__(self) -> None:
         if not self.foils_um:
-            raise InputError("the line has no foil", place="line, foils", expected="at least one thickness")
+            raise InputError(
+                "the line has no foil", place="line, foils", expected="at least one thickness", about="foil"
+            )
         for um in (*self.foils_um, self.foil_um):
             Foil(um, self.technology)
         if self.powder not in POWDERS:

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from landwise.board.draws import Drawn, draw_costs
+from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.limits import not_shown
 from landwise.board.model import BoardModel
 from landwise.choosing.optimum.knowing import Known, worth_knowing
@@ -24,9 +24,12 @@ OPEN_SHARE = 0.05  # an input that would save less than this share of all that k
 
 @dataclass(frozen=True)
 class Worth:
-    """An input worth knowing: what knowing it beforehand would save, per board and over the run."""
+    """An input worth knowing: what knowing it beforehand would save, per board and over the run.
 
-    name: str
+    `part` is the first reference of the part that waits for it, empty where several do.
+    """
+
+    input: Unknown
     part: str
     saves: float
     over_run: float
@@ -198,12 +201,16 @@ def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Arr
     return found
 
 
-def _inputs(drawn: Drawn, p: int) -> dict[str, Array]:
+def _inputs(drawn: Drawn, p: int) -> dict[Unknown, Array]:
     return dict(drawn.inputs) | {name: values for (part, name), values in drawn.own.items() if part == p}
 
 
 def _part_answer(
-    model: BoardModel, p: int, part: PartResult, known: Known, conditions: Mapping[tuple[int, int], tuple[str, ...]]
+    model: BoardModel,
+    p: int,
+    part: PartResult,
+    known: Known[Unknown],
+    conditions: Mapping[tuple[int, int], tuple[str, ...]],
 ) -> PartAnswer:
     names, run = model.names[p], model.bench.content.costs.run
     worth = worth_of(model)
@@ -218,8 +225,8 @@ def _part_answer(
     # Among equals today's package comes first; where nothing is decided the best on average does.
     order = sorted(near, key=lambda k: (kind != "not decided" and k != present, float(known.mean[k])))
     inputs = tuple(
-        Worth(name, part.part.refs[0], saves, saves * run)
-        for name, saves in list(known.one.items())[:MOST_INPUTS]
+        Worth(one, part.part.refs[0], saves, saves * run)
+        for one, saves in list(known.one.items())[:MOST_INPUTS]
         if saves > OPEN_SHARE * max(known.everything, 1e-300)
     )
     return PartAnswer(
@@ -256,7 +263,7 @@ def _alike(part: PartResult, name: str, worth: float) -> float:
     return min(worth, SHARE_ALIKE * option.cost.total * part.count)
 
 
-def _standing(names: Sequence[str], known: Known, rivals: Array) -> Standing:
+def _standing(names: Sequence[str], known: Known[Unknown], rivals: Array) -> Standing:
     inside = sorted((k for k in range(len(names)) if np.isfinite(known.mean[k])), key=lambda k: float(known.mean[k]))
     above = rivals[:, inside] - rivals[:, [inside[0]]]
     low, high = np.quantile(above, 0.05, axis=0), np.quantile(above, 0.95, axis=0)
@@ -271,13 +278,14 @@ def _standing(names: Sequence[str], known: Known, rivals: Array) -> Standing:
 
 def _most(inputs: Iterable[Sequence[Worth]]) -> tuple[Worth, ...]:
     """The inputs worth knowing most, one that several parts wait for counted once with all it saves."""
-    whole: dict[str, Worth] = {}
+    whole: dict[tuple[str, Unknown], Worth] = {}
     for some in inputs:
         for one in some:
-            own = one.name.startswith(("price", "defects"))
-            key = f"{one.part} {one.name}" if own else one.name
+            key = (one.part if one.input.of_part else "", one.input)
             before = whole.get(key)
             whole[key] = (
-                one if before is None else Worth(one.name, "", before.saves + one.saves, before.over_run + one.over_run)
+                one
+                if before is None
+                else Worth(one.input, "", before.saves + one.saves, before.over_run + one.over_run)
             )
     return tuple(sorted(whole.values(), key=lambda one: -one.saves)[:MOST_INPUTS])

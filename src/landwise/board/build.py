@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 
@@ -11,13 +12,17 @@ from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, s
 from landwise.board.limits import broken, rows_of, sums_wanted, where_limits_are_figures
 from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK, BoardModel
 from landwise.board.money import ledger_of
+from landwise.board.paid import keep_out_area
 from landwise.choosing.optimum.front import Axis
-from landwise.choosing.optimum.model import Array, Ban, Index, Mask, Problem
+from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Index, Mask, Problem
 from landwise.errors import LandwiseError
+from landwise.judging.limits import Limit
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import Memory
-from landwise.printing.foils import step_keep_out
 from landwise.printing.transfer import PASS_LEVEL
+
+# The search names these two itself.
+WHOLE = (Limit(OUTLINES), Limit(GROUPS))
 
 
 def board_model(
@@ -74,12 +79,13 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
     names = tuple(tuple(option.name for option in part.options) for part in parts)
     ledger = ledger_of(setups, parts, kept, _keep_out)
     cost, shared, due = ledger.at_values(tables.zones.shape)
+    rows = rows_of(bench.content, tables.sums, options, zones=tables.zones if _steps(setups) else None)
     problem = Problem(
         cost=cost,
         shared_cost=shared,
         exists=tables.exists,
         outline=_numbered(names, tables.exists.shape),
-        rows=tuple(rows_of(bench.content, tables.sums, options, zones=tables.zones if _steps(setups) else None)),
+        rows=tuple(rows.values()),
         bans=_bans(breaks, fits, tables.zones.shape),
         groups=_groups(parts),
         most_outlines=want.most_outlines,
@@ -106,10 +112,17 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
         money=ledger.market,
         stuck=tuple(part for p, part in enumerate(setups.parts) if p not in fits),
         bench=bench,
+        limits=MappingProxyType({limit.name: limit for limit in (*_all(breaks), *rows, *WHOLE)}),
+        today=setups.today if setups.today is not setups.parts else None,
     )
 
 
-def _fitting(parts: Sequence[PartResult], breaks: Mapping[Place, Sequence[str]]) -> Sequence[int]:
+def _all(breaks: Mapping[Place, Sequence[Limit]]) -> tuple[Limit, ...]:
+    """Every limit that some option breaks, once."""
+    return tuple(dict.fromkeys(limit for limits in breaks.values() for limit in limits))
+
+
+def _fitting(parts: Sequence[PartResult], breaks: Mapping[Place, Sequence[Limit]]) -> Sequence[int]:
     """Parts that some option fits under some shared decision; all of them where none does.
 
     The others are set aside, or they would stop all the others; where nothing fits at all, the search says which
@@ -157,15 +170,13 @@ def _tables(setups: Setups, parts: Sequence[PartResult], judged: Mapping[Place, 
     return _Tables(exists, zones, sums)
 
 
-def _bans(breaks: Mapping[Place, Sequence[str]], fits: Sequence[int], shape: tuple[int, ...]) -> tuple[Ban, ...]:
+def _bans(breaks: Mapping[Place, Sequence[Limit]], fits: Sequence[int], shape: tuple[int, ...]) -> tuple[Ban, ...]:
     """Every limit that takes single options out, with the options that it takes out."""
-    masks: dict[str, Mask] = {
-        name: np.zeros(shape, dtype=bool) for name in dict.fromkeys(name for names in breaks.values() for name in names)
-    }
+    masks: dict[Limit, Mask] = {limit: np.zeros(shape, dtype=bool) for limit in _all(breaks)}
     for place, old in _renumbered(breaks, fits):
-        for name in breaks[old]:
-            masks[name][place] = True
-    return tuple(Ban(name, mask) for name, mask in masks.items() if mask.any())
+        for limit in breaks[old]:
+            masks[limit][place] = True
+    return tuple(Ban(limit.name, mask) for limit, mask in masks.items() if mask.any())
 
 
 def _used(name: str, option: OptionResult, extra_mm2: float) -> float:
@@ -182,11 +193,7 @@ def _used(name: str, option: OptionResult, extra_mm2: float) -> float:
 
 def _keep_out(one: Judgement) -> float:
     """Area that a step's clear margin adds around a courtyard; none where there is no step. [mm²]"""
-    if not one.step_um:
-        return 0.0
-    width, height = one.option.geometry.pattern.courtyard_mm
-    margin = 2 * step_keep_out(one.step_um)
-    return (width + margin) * (height + margin) - width * height
+    return keep_out_area(one.option.geometry.pattern, one.step_um)
 
 
 def _numbered(names: Sequence[Sequence[str]], shape: tuple[int, ...]) -> Index:

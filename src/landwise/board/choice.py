@@ -11,7 +11,7 @@ from landwise.board.answer import answered, keeping_equals
 from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
 from landwise.board.judged import choosable
-from landwise.board.model import NOTHING_TO_CHOOSE, BoardModel
+from landwise.board.model import BoardModel
 from landwise.board.objective import best_of, objective_of
 from landwise.board.placing import place_board
 from landwise.board.reasons import Explainer
@@ -19,12 +19,13 @@ from landwise.board.regroup import Base, Regrouped, regroup
 from landwise.board.result import BoardResult, each_by_itself, settled
 from landwise.choosing.optimum.explain import conflict, relaxations
 from landwise.choosing.optimum.model import Solution
+from landwise.judging.limits import LimitKey
+from landwise.judging.notes import Note, NoteKey
 from landwise.judging.results import StudyResult
 from landwise.memory import Memory
 
 Stop = Callable[[], bool]
 Tell = Callable[[int, int, str], None]
-STOPPED_EARLY = "stopped before the whole board was chosen: each part is ranked by itself"
 
 
 def choose_board(
@@ -77,7 +78,7 @@ def choose_board(
     """
     tell: Tell = progress or _silent
     if not choosable(result):
-        return _told(result, NOTHING_TO_CHOOSE)
+        return _told(result, Note(key=NoteKey.NOTHING_TO_CHOOSE))
     regrouped, base = None, None
     if result.content.regroup or result.content.want.regroup_within is not None:
         memory = memory or Memory()
@@ -85,7 +86,9 @@ def choose_board(
         if base is not None:
             result = replace(result, before=base.before)
         elif told:
-            result = replace(result, notes=(*result.notes, *told))
+            result = replace(
+                result, notes=(*result.notes, *(Note(key=NoteKey.NOT_REGROUPED, says=one) for one in told))
+            )
     within = Within(stop, tell, seconds, memory, early, jobs, reasons, regrouped, base)
     return replace(_chosen(result, within), regrouped=regrouped)
 
@@ -116,7 +119,7 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
         today=None if base is None else base.today,
     )
     if model is None:
-        return _told(result, STOPPED_EARLY)
+        return _told(result, Note(key=NoteKey.STOPPED_EARLY))
     aim = objective_of(model, None if base is None else base.counts)
     tell(0, len(model.decisions), "searching")
     best = best_of(aim, seconds=seconds, stop=stop, progress=_searching(tell, len(model.decisions)))
@@ -145,16 +148,14 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
         choice = replace(choice, placing=placing)
         return settled(result, choice)
     if early is not None:
-        early(_told(replace(result, after=None), choice.proof, choice))
+        early(_told(replace(result, after=None), Note(key=NoteKey.NO_CHOICE, says=choice.proof), choice))
     if best.status == "infeasible" and not (stop is not None and stop()):
         tell(0, 1, "which limits conflict")
         names = conflict(model.problem)
         choice = replace(choice, conflict=names, relaxed=relaxations(model.problem, names))
-    note = (
-        f"no choice keeps every limit together: {', '.join(choice.conflict)} conflict"
-        if choice.conflict
-        else choice.proof
-    )
+    note = Note(key=NoteKey.NO_CHOICE, says=choice.proof)
+    if choice.conflict:
+        note = Note(key=NoteKey.LIMITS_CONFLICT, limits=tuple(model.limits[name] for name in choice.conflict))
     return _told(replace(result, after=None), note, choice)
 
 
@@ -172,14 +173,14 @@ def rank_each(result: StudyResult, *, memory: Memory | None = None, jobs: int = 
         Processes to share the judging between.
     """
     if not choosable(result):
-        return _told(result, NOTHING_TO_CHOOSE)
+        return _told(result, Note(key=NoteKey.NOTHING_TO_CHOOSE))
     model = board_model(result, memory=memory, jobs=jobs)
     if model is None:
-        return _told(result, STOPPED_EARLY)
+        return _told(result, Note(key=NoteKey.STOPPED_EARLY))
     aim = objective_of(model)
     held = _held_today(model) or best_of(aim)
     if not held.found:
-        return _told(result, "no board keeps every limit: each part stands by itself")
+        return _told(result, Note(key=NoteKey.EACH_BY_ITSELF))
     return each_by_itself(result, model, held, answered(model, held, aim.lost))
 
 
@@ -196,7 +197,7 @@ def _held_today(model: BoardModel) -> Solution | None:
     return Solution("optimal", model.present, best, value, value)
 
 
-def _told(result: StudyResult, note: str, choice: BoardChoice | None = None) -> BoardResult:
+def _told(result: StudyResult, note: Note, choice: BoardChoice | None = None) -> BoardResult:
     """A result whose parts stay as they were, and a note on why."""
     return BoardResult(replace(result, notes=(note, *result.notes)), choice)
 
@@ -222,7 +223,7 @@ def _today(model: BoardModel) -> float | None:
         return None
     first = model.decisions[0]
     same = [d for d, other in enumerate(model.decisions) if replace(other, plan=first.plan) == first]
-    hidden = next((ban.mask for ban in model.problem.bans if ban.name == "hidden joints"), None)
+    hidden = next((ban.mask for ban in model.problem.bans if ban.name == LimitKey.HIDDEN_JOINTS), None)
     at = np.arange(model.problem.parts), list(model.present)
     seen = [d for d in same if hidden is None or not hidden[(d, *at)].any()]
     return min(model.problem.value(d, model.present) for d in (seen or same))

@@ -16,21 +16,27 @@ from landwise.choosing.optimum.model import Solution
 
 @dataclass(frozen=True)
 class Hold:
-    """A part that alone holds the shared decision: what the board would save without its wish."""
+    """A part that alone holds the shared decision: what the board would save without its wish.
 
-    part: str
+    `ref` is the part's first reference, `freed` the shared decision that the board would then take.
+    """
+
+    ref: str
     saved: float
-    freed: str
+    freed: int
 
 
 @dataclass(frozen=True)
 class Alternative:
-    """The best board in which one part comes in another option: what it costs more."""
+    """The best board in which one part comes in another option: what it costs more, and its shared decision.
 
-    part: str
+    `ref` is the part's first reference.
+    """
+
+    ref: str
     option: str
     more: float
-    decision: str
+    decision: int
 
 
 @dataclass(frozen=True)
@@ -45,10 +51,10 @@ class BoardChoice:
     objective, unit : str
     cost, today : float or None
         Money per good board of the choice, and of today's board (None where a package in use is not known).
-    equal : tuple of str
+    equal : tuple of int
         Other shared decisions that would do as well for the same options.
     limits : tuple of Price
-        What each limit costs, dearest first.
+        What each limit costs, dearest first; `model.limits` knows them by name.
     holds : tuple of Hold
     others : tuple of Rival
         The other shared decisions at their best, nearest first; those that do as well are in `equal`.
@@ -82,7 +88,7 @@ class BoardChoice:
     unit: str
     cost: float | None
     today: float | None
-    equal: tuple[str, ...] = ()
+    equal: tuple[int, ...] = ()
     limits: tuple[Price, ...] = ()
     holds: tuple[Hold, ...] = ()
     others: tuple[Rival, ...] = ()
@@ -129,7 +135,7 @@ class BoardChoice:
         return tuple(said)
 
     def _same_print(self, found: Solution) -> bool:
-        return self.model.says(found.decision) in self.equal
+        return found.decision in self.equal
 
     @property
     def proof(self) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Literal
 
 import numpy as np
 
@@ -30,6 +31,22 @@ DEFECT_LINES = frozenset(
 
 
 @dataclass(frozen=True)
+class Unknown:
+    """Something that is drawn: a rate or the run, a part's price level, the price or the defects of an outline.
+
+    `of` is the rate's name or the outline's; empty for a price level.
+    """
+
+    kind: Literal["rate", "price-level", "price", "defects"]
+    of: str = ""
+
+    @property
+    def of_part(self) -> bool:
+        """Whether it is drawn for one part alone."""
+        return self.kind != "rate"
+
+
+@dataclass(frozen=True)
 class Drawn:
     """Costs in every draw, over the decisions that were drawn.
 
@@ -41,9 +58,9 @@ class Drawn:
         Money per board of all places of a part; infinite where the option is out under the decision.
     shared : array (draws, decisions)
     due : array (draws, charges)
-    inputs : mapping of str to array (draws,)
-        What was drawn for the whole board, by name.
-    own : mapping of (part, str) to array (draws,)
+    inputs : mapping of Unknown to array (draws,)
+        What was drawn for the whole board.
+    own : mapping of (part, Unknown) to array (draws,)
         What was drawn for one part: its price level, the price of an option, the defects of an option.
     """
 
@@ -51,8 +68,8 @@ class Drawn:
     cost: Array
     shared: Array
     due: Array
-    inputs: Mapping[str, Array]
-    own: Mapping[tuple[int, str], Array]
+    inputs: Mapping[Unknown, Array]
+    own: Mapping[tuple[int, Unknown], Array]
 
     @property
     def draws(self) -> int:
@@ -100,7 +117,9 @@ def draw_costs(
         cost += (np.stack(market.prices.cost)[held] * factors)[:, None]
         own |= _price_inputs(model, factors, level)
     cost = np.where(model.problem.allowed[list(near)], cost, np.inf)
-    inputs = {one.name: values[:, n] for n, one in enumerate(market.inputs) if np.ptp(values[:, n]) > 0}
+    inputs = {
+        Unknown("rate", one.name): values[:, n] for n, one in enumerate(market.inputs) if np.ptp(values[:, n]) > 0
+    }
     return Drawn(near, cost, shared, due, MappingProxyType(inputs), MappingProxyType(own))
 
 
@@ -119,26 +138,28 @@ def _nearest(model: BoardModel, best: Solution) -> tuple[int, ...]:
     return (best.decision, *order[: MOST_DECISIONS - 1])
 
 
-def _price_inputs(model: BoardModel, factors: Array, level: Array) -> dict[tuple[int, str], Array]:
-    found: dict[tuple[int, str], Array] = {}
+def _price_inputs(model: BoardModel, factors: Array, level: Array) -> dict[tuple[int, Unknown], Array]:
+    found: dict[tuple[int, Unknown], Array] = {}
     prices = model.money.prices
     for p, names in enumerate(model.names):
         if prices is not None and prices.level_sd is not None and prices.level_sd[p].any():
-            found[p, "price level"] = level[:, p]
+            found[p, Unknown("price-level")] = level[:, p]
         for k, name in enumerate(names):
             if np.ptp(factors[:, p, k]) > 0:
-                found[p, f"price {name}"] = factors[:, p, k]
+                found[p, Unknown("price", name)] = factors[:, p, k]
     return found
 
 
-def _defect_levels(model: BoardModel, near: Sequence[int], count: int) -> tuple[Array, dict[tuple[int, str], Array]]:
+def _defect_levels(
+    model: BoardModel, near: Sequence[int], count: int
+) -> tuple[Array, dict[tuple[int, Unknown], Array]]:
     """What each draw multiplies an option's expected defects with, 1 on average: (draws, decisions, parts, options).
 
     These are the common draws of what is known of a line: row k is the same line for every option, so that what two
     options share (the line's level, its scatter) cancels where they are compared.
     """
     levels = np.ones((count, len(near), *model.problem.exists.shape))
-    found: dict[tuple[int, str], Array] = {}
+    found: dict[tuple[int, Unknown], Array] = {}
     for p, names in enumerate(model.names):
         for k, name in enumerate(names):
             moves = False
@@ -150,7 +171,7 @@ def _defect_levels(model: BoardModel, near: Sequence[int], count: int) -> tuple[
                 moves = moves or float(np.ptp(own)) > 0
                 levels[:, n, p, k] = own
             if moves:
-                found[p, f"defects {name}"] = levels[:, 0, p, k]
+                found[p, Unknown("defects", name)] = levels[:, 0, p, k]
     return levels, found
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -13,14 +14,15 @@ from landwise.choosing.optimum.front import Axis, Point
 from landwise.choosing.optimum.market import Input, Market
 from landwise.choosing.optimum.model import Array, Problem, Solution
 from landwise.choosing.optimum.robust import Robustness, robustness
-from landwise.costs.loads import RUN
 from landwise.printing.transfer import PASS_LEVEL
 
 DRAWS = 1000
 WORK = 50_000_000  # numbers drawn at most; a large board gets fewer draws, and says how many
 FEWEST_DRAWS = 100
 CHARGED_DRAWS = 120  # where things are paid once for several parts, every draw wants a search of its own
+TRANSFER = "transfer"  # the input of a flip that a print gives
 Stop = Callable[[], bool]
+FlipKey = Literal["rate", "price", "transfer"]
 
 
 @dataclass(frozen=True)
@@ -111,30 +113,15 @@ def lean_needed(model: BoardModel) -> Array:
     return needed
 
 
+def flip_key(flip: Flip) -> FlipKey:
+    """What kind of input a flip is about."""
+    if flip.part < 0:
+        return "rate"
+    return "transfer" if flip.name == TRANSFER else "price"
+
+
 def _as_transfer(model: BoardModel, decision: int, flip: Flip) -> Flip:
     """A lean of the line, as the paste transfer of the land that stops printing first."""
     deposits = model.judged[decision, flip.part, flip.option].geometry.printed.deposits
     band = min(deposits, key=lambda deposit: deposit.transfer.mean).transfer
-    return Flip("transfer", band.mean, PASS_LEVEL, flip.to, flip.part, flip.option)
-
-
-LABELS = {
-    RUN: "boards in the run",
-    "xray": "X-ray rate",
-    "board_area": "rate of board area",
-    "foil": "price of a foil",
-    "rework_hidden": "rework rate under bodies",
-}
-
-
-def label(name: str) -> str:
-    """An input in words."""
-    return LABELS.get(name, name.replace("_", " ") + ("" if name.endswith("factor") else " rate"))
-
-
-def flip_says(model: BoardModel, flip: Flip) -> str:
-    """The input of a flip in words."""
-    if flip.part < 0:
-        return label(flip.name)
-    where = f"{model.parts[flip.part].name} in {model.names[flip.part][flip.option]}"
-    return f"paste transfer of {where}" if flip.name == "transfer" else f"price of {where}"
+    return Flip(TRANSFER, band.mean, PASS_LEVEL, flip.to, flip.part, flip.option)

@@ -7,11 +7,12 @@ from statistics import NormalDist
 from typing import Literal
 
 from landwise.board.judged import Judgement, Place
-from landwise.board.model import AREA, FOIL_PRINTS, FOIL_REACHES, HALF_WIDTH_90, HIDDEN, POWDER_PASSES, RISK, STEP_ZONES
+from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK
 from landwise.choosing.optimum.model import Array, Row
 from landwise.errors import InputError
 from landwise.evidence.figures import Figure
 from landwise.judging.bench import Bench
+from landwise.judging.limits import Limit, LimitKey
 from landwise.judging.results import OptionResult, PartResult
 from landwise.outlines import find
 from landwise.quantities import DIMENSIONS, parse
@@ -20,30 +21,30 @@ from landwise.study.file import OptionTable, StudyFile, Want
 LimitState = Literal["held", "broken", "not shown"]
 
 
-def broken(part: PartResult, judged: Judgement, bench: Bench) -> list[str]:
-    """Names of the limits that one option breaks under one shared decision."""
+def broken(part: PartResult, judged: Judgement, bench: Bench) -> list[Limit]:
+    """The limits that one option breaks under one shared decision."""
     table, want, option, um = part.part, bench.content.want, judged.option, judged.foil_um
     if table.locked and part.present is not None and option.name == part.present.name:
-        return [] if um is not None else [FOIL_PRINTS]  # judged, but not up for choice
-    found = [r.limit for r in option.rejections if r.limit != "foil"]
+        return [] if um is not None else [Limit(LimitKey.FOIL_PRINTS)]  # judged, but not up for choice
+    found = [Limit(r.limit) for r in option.rejections if r.limit != LimitKey.FOIL]
     if um is None:
-        found.append(FOIL_PRINTS)
+        found.append(Limit(LimitKey.FOIL_PRINTS))
     thinnest = option.geometry.window.thinnest_works_um
     reaches = um is None or thinnest is None or um >= thinnest or not option.geometry.printed.apertures
     if want.coplanarity and not reaches:
-        found.append(FOIL_REACHES)
+        found.append(Limit(LimitKey.FOIL_REACHES))
     if table.locked and part.present is not None:
-        found.append(f"{part.name} is locked")
+        found.append(Limit(LimitKey.LOCKED, part.name))
     if table.alternates and option.name not in {find(one, bench.own).name for one in table.alternates}:
-        found.append(f"alternates of {part.name}")
+        found.append(Limit(LimitKey.ALTERNATES, part.name))
     if option.figures["opening"].verdict == "fails":
-        found.append(POWDER_PASSES)
+        found.append(Limit(LimitKey.POWDER_PASSES))
     if option.figures["layers"].verdict == "fails":
-        found.append("layers of the board class")
+        found.append(Limit(LimitKey.LAYERS))
     found += _offer_limits(offers_of(part, bench).get(option.name), bench.content)
     # A figure that an option does not have at all, such as the toe fillet of a ball, does not bind it.
     found += [
-        key
+        Limit(key)
         for key, limit in want.limits.items()
         if key in option.figures and state_of(option.figures[key], limit, want.sure) == "broken"
     ]
@@ -95,18 +96,19 @@ def _confidence(better: float, worse: float, bound: float) -> float:
     return NormalDist(middle, sd).cdf(bound)
 
 
-def _offer_limits(offer: OptionTable | None, content: StudyFile) -> list[str]:
-    """Names of the limits that an offer itself breaks, whatever its package."""
+def _offer_limits(offer: OptionTable | None, content: StudyFile) -> list[Limit]:
+    """The limits that an offer itself breaks, whatever its package."""
     if offer is None:
         return []
-    want, found = content.want, []
+    want = content.want
+    found: list[Limit] = []
     if want.least_sources is not None and offer.sources is not None and offer.sources < want.least_sources:
-        found.append("least number of makers")
+        found.append(Limit(LimitKey.LEAST_SOURCES))
     if want.most_lead_weeks is not None and offer.lead_weeks is not None and offer.lead_weeks > want.most_lead_weeks:
-        found.append("lead time")
+        found.append(Limit(LimitKey.LEAD_TIME))
     spread = content.costs.price_spread if offer.price_spread is None else offer.price_spread
     if want.most_price_spread is not None and spread > want.most_price_spread:
-        found.append("price spread")
+        found.append(Limit(LimitKey.PRICE_SPREAD))
     return found
 
 
@@ -123,24 +125,31 @@ def sums_wanted(want: Want) -> tuple[str, ...]:
 
 def rows_of(
     content: StudyFile, sums: Mapping[str, Array], judged: Mapping[Place, OptionResult], *, zones: Array | None
-) -> list[Row]:
-    """The limits on sums over the board; `zones` is what each option adds to the foil's step zones, if it may step."""
+) -> dict[Limit, Row]:
+    """The limits on sums over the board, as rows.
+
+    `zones` is what each option adds to the foil's step zones, where the foil may step.
+    """
     want, board = content.want, content.board
-    rows = []
+    rows: dict[Limit, Row] = {}
+
+    def held(limit: Limit, use: Array, most: float, unit: str = "") -> None:
+        rows[limit] = Row(limit.name, use, most, unit=unit)
+
     for key, limit in want.board_limits.items():
         place = f"want, board_limits, {key}"
         if key == AREA:
             value = _number(limit, "mm2", place)
-            rows.append(Row("board area", sums[AREA] * (1 + want.packing), value * board.sides, unit="mm2"))
+            held(Limit(LimitKey.BOARD_AREA), sums[AREA] * (1 + want.packing), value * board.sides, "mm2")
         elif key == HIDDEN:
-            rows.append(Row("hidden joints on the board", sums[HIDDEN], _number(limit, "", key)))
+            held(Limit(LimitKey.BOARD_HIDDEN), sums[HIDDEN], _number(limit, "", key))
         elif key == RISK:
-            rows.append(Row("risk of the board", sums[RISK], _number(limit, "", key)))
+            held(Limit(LimitKey.BOARD_RISK), sums[RISK], _number(limit, "", key))
         else:
             unit = _known_figure(key, judged).unit
-            rows.append(Row(f"{key} of the board", sums[key], _number(limit, unit, place), unit=unit))
+            held(Limit(LimitKey.BOARD_SUM, key), sums[key], _number(limit, unit, place), unit)
     if zones is not None:
-        rows.append(Row(STEP_ZONES, zones, float(content.line.most_step_zones)))
+        held(Limit(LimitKey.STEP_ZONES), zones, float(content.line.most_step_zones))
     return rows
 
 

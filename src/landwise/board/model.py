@@ -13,6 +13,7 @@ from landwise.choosing.optimum.market import Market
 from landwise.choosing.optimum.model import Mask, Problem
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
+from landwise.judging.limits import Limit
 from landwise.judging.results import OptionResult, PartResult
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
 from landwise.study.file import BoardClass, StudyFile
@@ -21,10 +22,6 @@ HALF_WIDTH_90 = 1.6449  # standard deviations from the middle to the end of a 90
 RISK = "risk"
 AREA = "area"
 HIDDEN = "hidden-joints"
-STEP_ZONES = "step zones"
-FOIL_PRINTS = "foil that prints it"
-POWDER_PASSES = "powder that passes its openings"
-FOIL_REACHES = "foil as thick as the leads are uneven"
 NOTHING_TO_CHOOSE = "no part that is fitted has options: there is nothing to choose together, each is ranked by itself"
 
 
@@ -79,6 +76,10 @@ class BoardModel:
         What the risk is.
     money : Market
         What the cost is made of: terms of rates, and prices.
+    limits : mapping of str to Limit
+        By its name in the search.
+    today : tuple of PartResult, optional
+        The parts as they are grouped today, where they are others.
     stuck : tuple of PartResult
         Parts that no option fits under any shared decision: left out, or they would stop all the others.
     """
@@ -95,6 +96,8 @@ class BoardModel:
     money: Market
     stuck: tuple[PartResult, ...]
     bench: Bench = field(repr=False)
+    limits: Mapping[str, Limit]
+    today: tuple[PartResult, ...] | None = None
 
     @cached_property
     def cost(self) -> Axis:

@@ -12,16 +12,19 @@ import numpy as np
 
 from landwise.access.inspection import SIGHTS
 from landwise.access.plans import KINDS, SAMPLED, Plan
+from landwise.assembly.lines import Line as AssemblyLine
 from landwise.board.judged import Judgement, Place, Setups
 from landwise.board.limits import offers_of
 from landwise.board.model import Decision
+from landwise.board.paid import OUTLINE_LOAD, PROCESS_LOADS, board_loads, placed_loads
 from landwise.choosing.optimum.market import Input, Market, Prices, Term, break_tables
 from landwise.choosing.optimum.model import Array, Charge, Mask
-from landwise.costs.board import area_loads
 from landwise.costs.control import Controlled, control_loads, plan_loads
+from landwise.costs.foils import print_loads
 from landwise.costs.loads import RUN, Line, Load
-from landwise.judging.results import PartResult
+from landwise.judging.results import OptionResult, PartResult
 from landwise.printing.model import POWDERS
+from landwise.study.file import Board
 
 VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was planned
 OUTLINE_CHARGE = "outline"
@@ -153,47 +156,62 @@ def _under(
 
 def _own(
     one: Judgement, decision: Decision, part: PartResult, setups: Setups, keep_out: Callable[[Judgement], float]
-) -> list[Load]:
+) -> tuple[Load, ...]:
     """What all places of a part pay for one option, whatever the plan."""
-    content = setups.bench.content
-    factor = decision.board.rate
-    loads = [load.times(part.count * (factor if load.line == Line.AREA else 1.0)) for load in one.option.loads]
-    extra = keep_out(one) if content.board.area_is_money else 0.0
-    loads += [load.times(part.count * factor) for load in area_loads(extra, decision.board.layers)] if extra else []
-    loads.append(Load(Line.FEEDER, ("feeder",), 1.0, per_run=True))
-    changed = part.present is not None and one.option.name != part.present.name
-    if content.board.state == "existing" and changed:
-        loads.append(Load(Line.CHANGE, ("change",), 1.0, per_run=True))
-    return [*loads, *part.beside]
+    board = setups.bench.content.board
+    return placed_loads(
+        one.option.loads,
+        part.count,
+        decision.board.rate,
+        keep_out(one) if board.area_is_money else 0.0,
+        decision.board.layers,
+        is_changed(board, part.present, one.option),
+        part.beside,
+    )
+
+
+def is_changed(board: Board, present: OptionResult | None, option: OptionResult) -> bool:
+    """Whether an existing board takes this option in place of the package that it carries."""
+    return board.state == "existing" and present is not None and option.name != present.name
+
+
+def stocked_of(board: Board, parts: Sequence[PartResult]) -> tuple[str, ...]:
+    """Outlines that are not new to the board: those of an existing one."""
+    if board.state != "existing":
+        return ()
+    return tuple(dict.fromkeys(part.present.name for part in parts if part.present))
+
+
+def finer_powders(line: AssemblyLine, decision: Decision) -> int:
+    """Classes of powder that a decision is finer than the line's own."""
+    return POWDERS.index(decision.powder) - POWDERS.index(line.powder)
+
+
+def rest_mm2(board: Board, parts: Sequence[PartResult]) -> float | None:
+    """Board area that these parts leave; None where the board's size is not stated. [mm²]
+
+    A class of board is bought for the whole board; where it may shrink, for what these parts leave of it.
+    """
+    if board.length is None or board.width is None:
+        return None
+    return board.length * board.width - _courtyards_mm2(parts) * board.area_is_money
 
 
 def _shared(setups: Setups, decision: Decision) -> list[Load]:
     """What a shared decision costs beside the parts."""
-    bench = setups.bench
-    board, today = bench.content.board, bench.line
-    paid = SAMPLED if board.xray_anyway else 0.0
-    loads = list(plan_loads(decision.plan, xray_paid=paid))
-    if decision.stepped:
-        loads.append(Load(Line.STEP, ("foil", "step_zone"), 1.0, per_run=True))
-    if decision.technology != today.technology:
-        loads.append(Load(Line.BETTER_FOIL, ("foil", "better_foil"), 1.0, per_run=True))
-    finer = POWDERS.index(decision.powder) - POWDERS.index(today.powder)
-    if finer > 0:
-        loads.append(Load(Line.POWDER, ("finer_powder",), float(finer)))
-    if board.sides > 1:
-        loads.append(Load(Line.SECOND_SIDE, ("second_side",), 1.0))
-    if board.length is not None and board.width is not None:
-        # A class of board is bought for the whole board; where it may shrink, for what these parts leave of it.
-        rest = board.length * board.width - _courtyards_mm2(setups) * board.area_is_money
-        loads += [load.times(decision.board.rate) for load in area_loads(max(0.0, rest), decision.board.layers)]
-    return loads
+    board, today = setups.bench.content.board, setups.bench.line
+    return [
+        *plan_loads(decision.plan, xray_paid=SAMPLED if board.xray_anyway else 0.0),
+        *print_loads(decision.stepped, decision.technology != today.technology, finer_powders(today, decision)),
+        *board_loads(board.sides, rest_mm2(board, setups.today), decision.board.layers, decision.board.rate),
+    ]
 
 
-def _courtyards_mm2(setups: Setups) -> float:
+def _courtyards_mm2(parts: Sequence[PartResult]) -> float:
     """Courtyards of today's parts, or of the smallest option where a part's package is not known. [mm²]"""
     return sum(
         part.count * (part.present.area_mm2 if part.present else min(option.area_mm2 for option in part.options))
-        for part in setups.today
+        for part in parts
     )
 
 
@@ -207,15 +225,12 @@ def _charges(
         masks.setdefault(one.option.name, np.zeros(shape[1:], dtype=bool))[p, k] = True
         drilled[p, k] = one.option.geometry.outline.drilled
     board = setups.bench.content.board
-    stocked = {part.present.name for part in setups.today if part.present} if board.state == "existing" else set()
+    stocked = stocked_of(setups.bench.content.board, setups.today)
     charges = [Charge(f"{OUTLINE_CHARGE} {name}", mask) for name, mask in masks.items() if name not in stocked]
-    loads = [Load(Line.OUTLINE, ("outline",), 1.0, per_run=True) for _ in charges]
+    loads = [OUTLINE_LOAD for _ in charges]
     if drilled.any() and not board.drilled_anyway:
         charges += [Charge(PROCESS_CHARGE, drilled), Charge(f"{PROCESS_CHARGE}, set-up", drilled)]
-        loads += [
-            Load(Line.SECOND_PROCESS, ("second_process",), 1.0),
-            Load(Line.SECOND_PROCESS, ("second_process_setup",), 1.0, per_run=True),
-        ]
+        loads += PROCESS_LOADS
     return tuple(charges), tuple(loads)
 
 

@@ -66,11 +66,11 @@ class Explainer:
         return choice
 
     def _second(self, choice: BoardChoice) -> BoardChoice:
-        problem, best, model = self.problem, choice.best, choice.model
+        problem, best = self.problem, choice.best
         axes = (Axis("first", problem.cost, problem.shared_cost, charged=problem.charged), *self.aim.then)
         mine = [total(problem, axis, best) for axis in axes]
         equal = tuple(
-            model.says(d)
+            d
             for d in range(problem.decisions)
             if d != best.decision
             and problem.holds(d, best.choice)
@@ -79,7 +79,7 @@ class Explainer:
             )
         )
         second = runner_up(problem, best)
-        return replace(choice, equal=tuple(dict.fromkeys(equal)), second=second if second.found else None)
+        return replace(choice, equal=equal, second=second if second.found else None)
 
     def _limits(self, choice: BoardChoice) -> BoardChoice:
         return replace(choice, limits=limit_prices(self.problem, choice.best, stop=self.stop))
@@ -91,7 +91,7 @@ class Explainer:
                 break
             price = part_price(self.problem, choice.best, p)
             if price.saved > SAME * max(1.0, abs(choice.best.value)) and price.freed.decision != choice.best.decision:
-                found.append(Hold(part.name, price.saved, choice.model.says(price.freed.decision)))
+                found.append(Hold(part.part.refs[0], price.saved, price.freed.decision))
         return replace(choice, holds=tuple(sorted(found, key=lambda hold: -hold.saved)))
 
     def _alternatives(self, choice: BoardChoice) -> BoardChoice:
@@ -104,12 +104,12 @@ class Explainer:
             other = without_option(self.problem, p, choice.best.choice[p])
             if other.found:
                 more = other.value - choice.best.value
-                found.append(Alternative(part.name, names[other.choice[p]], more, choice.model.says(other.decision)))
+                found.append(Alternative(part.part.refs[0], names[other.choice[p]], more, other.decision))
         return replace(choice, alternatives=tuple(found))
 
     def _others(self, choice: BoardChoice) -> BoardChoice:
         told = rivals(self.problem, choice.best, stop=self.stop)
-        return replace(choice, others=tuple(one for one in told if choice.model.says(one.decision) not in choice.equal))
+        return replace(choice, others=tuple(one for one in told if one.decision not in choice.equal))
 
     def _steps(self, choice: BoardChoice) -> BoardChoice:
         if choice.today is None or self.aim.money is None or self.aim.counts or self.aim.then:

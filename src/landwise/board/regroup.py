@@ -14,7 +14,7 @@ import numpy as np
 
 from landwise.board.answer import SHARE_ALIKE, Kind, Worth, worth_of
 from landwise.board.build import board_model, model_of
-from landwise.board.draws import Drawn, draw_costs
+from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.judged import Setups, judged_everywhere, setups_of
 from landwise.board.model import BoardModel
 from landwise.board.objective import Objective, axis_named, lost_by, objective_of, with_axis
@@ -383,7 +383,7 @@ def _with_beside(result: StudyResult, beside: Mapping[str, tuple]) -> StudyResul
 
 def _drawn(
     model: BoardModel, found: Sequence[Solution], boards: Sequence[Mapping[int, int] | None], lost: Array
-) -> tuple[Known | None, Drawn | None, Array]:
+) -> tuple[Known[Unknown] | None, Drawn | None, Array]:
     """Costs of the ways' best boards in joint draws, their means exact."""
     there = [one for one in found if one.found]
     if not there:
@@ -420,20 +420,20 @@ def _own_cost(model: BoardModel, found: Solution, board: Mapping[int, int], own:
     return float(sum(model.problem.cost[found.decision, p, k] for p, k in there))
 
 
-def _inputs(model: BoardModel, drawn: Drawn | None, own: set[int]) -> dict[str, Array]:
-    """What was drawn that the ways of a set depend on, its own under the part's number."""
+def _inputs(model: BoardModel, drawn: Drawn | None, own: set[int]) -> dict[tuple[str, Unknown], Array]:
+    """What was drawn that the ways of a set depend on, its own with the part's number."""
     if drawn is None:
         return {}
-    found = dict(drawn.inputs)
-    for (p, name), values in drawn.own.items():
+    found = {("", one): values for one, values in drawn.inputs.items()}
+    for (p, one), values in drawn.own.items():
         if p in own:
-            found[f"{model.parts[p].part.number}|{name}"] = values
+            found[model.parts[p].part.number, one] = values
     return found
 
 
-def _worth(name: str, saves: float, run: int) -> Worth:
-    number, bar, own = name.partition("|")
-    return Worth(own, number, saves, saves * run) if bar else Worth(name, "", saves, saves * run)
+def _worth(name: tuple[str, Unknown], saves: float, run: int) -> Worth:
+    number, one = name
+    return Worth(one, number, saves, saves * run)
 
 
 def _way_cost(

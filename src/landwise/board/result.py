@@ -14,6 +14,7 @@ from landwise.board.regroup import Regrouped
 from landwise.choosing.optimum.model import Solution
 from landwise.costs.rates import Rate
 from landwise.judging.bench import Bench
+from landwise.judging.notes import Note, NoteKey
 from landwise.judging.option import under_plan
 from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
@@ -81,7 +82,7 @@ class BoardResult:
         return self.judged.after
 
     @property
-    def notes(self) -> tuple[str, ...]:
+    def notes(self) -> tuple[Note, ...]:
         """What to know of the study as a whole."""
         return self.judged.notes
 
@@ -141,7 +142,7 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
             after, cost=choice.cost, area_mm2=total(model.problem, model.area, best), foil_demand=choice.decision
         )
         before = replace(before, cost=choice.today)
-    notes = tuple(note for note in result.notes if "not yet chosen together" not in note)
+    notes = tuple(note for note in result.notes if note.key != NoteKey.NOT_TOGETHER)
     judged = replace(result, line=bench.line, parts=tuple(parts), before=before, after=after, notes=notes)
     return BoardResult(judged, choice)
 
@@ -193,7 +194,7 @@ def _set(part: PartResult, choice: BoardChoice, p: int, bench: Bench) -> PartRes
     chosen = under_plan(model.judged[best.decision, p, best.choice[p]], bench)
     options = tuple(chosen if option.name == chosen.name else option for option in part.options)
     present = next((option for option in options if part.present and option.name == part.present.name), None)
-    other = next((found for found in choice.alternatives if found.part == part.name), None)
+    other = next((found for found in choice.alternatives if found.ref == part.part.refs[0]), None)
     standing = None if choice.answer is None else choice.answer.standings[p]
     if standing is not None:
         place = {name: n for n, name in enumerate(standing.order)}
@@ -220,7 +221,7 @@ def _says(part: PartResult, chosen: OptionResult, choice: BoardChoice, p: int) -
         bits.append("already in use" + (", locked" if part.part.locked else ""))
     if choice.model.steps[choice.best.decision, p, choice.best.choice[p]]:
         bits.append("printed in a step-down zone")
-    hold = next((found for found in choice.holds if found.part == part.name), None)
+    hold = next((found for found in choice.holds if found.ref == part.part.refs[0]), None)
     if hold:
         bits.append(f"alone it holds the board at {choice.decision}: {hold.saved:.3g} {choice.unit}")
     figure = chosen.figures["transfer"]
@@ -232,5 +233,6 @@ def _says(part: PartResult, chosen: OptionResult, choice: BoardChoice, p: int) -
 def _next(other: Alternative | None, choice: BoardChoice) -> str:
     if other is None:
         return "no other option fits the limits"
-    shared = "" if other.decision in (choice.decision, *choice.equal) else f" and takes {other.decision}"
+    own = other.decision in (choice.best.decision, *choice.equal)
+    shared = "" if own else f" and takes {choice.model.says(other.decision)}"
     return f"{other.option} instead costs the board {max(0.0, other.more):.3g} {choice.unit} more{shared}"

@@ -15,7 +15,7 @@ import numpy as np
 from landwise.assembly.knowledge import joint_class
 from landwise.board.answer import PartAnswer, rivals_of
 from landwise.board.chosen import BoardChoice
-from landwise.board.draws import Drawn, draw_costs
+from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.model import BoardModel
 from landwise.board.objective import objective_of
 from landwise.choosing.optimum.model import Array
@@ -85,7 +85,7 @@ class Proposal:
         For the packages whose life is not shown.
     everything : float
         What knowing everything beforehand would save. [money over the run]
-    asks : tuple of str
+    asks : tuple of Unknown
         Inputs worth knowing that no trial shows.
     """
 
@@ -99,7 +99,7 @@ class Proposal:
     then: str
     lives: tuple[LifeTest, ...]
     everything: float
-    asks: tuple[str, ...]
+    asks: tuple[Unknown, ...]
 
 
 def proposals(choice: BoardChoice, reference: str | None = None) -> tuple[Proposal, ...]:
@@ -164,7 +164,7 @@ def _proposal(
         then=then,
         lives=tuple(one for one in lives if one is not None),
         everything=told.everything * run,
-        asks=tuple(one.name for one in told.inputs if not one.name.startswith("defects ")),
+        asks=tuple(one.input for one in told.inputs if one.input.kind != "defects"),
     )
 
 
@@ -176,10 +176,9 @@ def defect_draws(model: BoardModel, drawn: Drawn, p: int, decision: int) -> dict
         rates = option.geometry.rates if option is not None else None
         if rates is None or not 0 < rates.defects.low < rates.defects.high:
             continue
-        sd = math.log(rates.defects.high / rates.defects.low) / (2 * 1.645)
-        score = drawn.own.get((p, f"defects {name}"))
-        if score is not None:
-            found[name] = rates.defects.value * np.exp(sd * score - sd**2 / 2)
+        level = drawn.own.get((p, Unknown("defects", name)))
+        if level is not None:
+            found[name] = rates.defects.value * level
     return found
 
 

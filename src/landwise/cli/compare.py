@@ -96,6 +96,7 @@ def _print(result: BoardResult) -> None:
     from landwise.judging.lifetime import asked_of
     from landwise.judging.ratios import reference_of
     from landwise.results.answer import hangs_on, sure_line
+    from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions
     from landwise.sheets.cards import title_of
 
@@ -122,7 +123,7 @@ def _print(result: BoardResult) -> None:
         out.print(f"hangs on: {line}", markup=False)
     for question in asked_of(result.content):
         out.print(f"asked: {question}", style="dim", markup=False)
-    for note in part.notes:
+    for note in notes_say(part.notes):
         out.print(f"note: {note}", style="dim", markup=False)
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")
 

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from landwise.results.choicejson import ChoiceJson, PointJson
-    from landwise.results.file import FigureJson, GivenJson, OptionJson, PartJson, ResultJson, StepJson
+    from landwise.results.resultjson import FigureJson, GivenJson, OptionJson, PartJson, ResultJson, StepJson
 
 
 @click.command("explain")
@@ -25,9 +25,10 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
     Without a reference, list the parts; without a figure, list the figures of the part's choice. In place of a
     reference: foil, board, inspection or powder tell what all parts share and who holds it there; steps lists
     the changes from today's board; trade-off lists every choice between cost, area and risk, and with a number
-    opens one of them; grouping tells what each way to package gates costs.
+    opens one of them; grouping tells what each way to package gates costs. total lists the sums over the chosen board,
+    and with a key (cost, cost-area, defects, life) goes back to what they are made of.
 
-    Examples: landwise explain out/result.json U7 transfer; landwise explain out/result.json foil
+    Examples: landwise explain out/result.json U7 transfer; landwise explain out/result.json total cost
     """
     from landwise.results.file import read_result
     from landwise.study.file import read_text
@@ -38,18 +39,23 @@ def command(result_file: str, reference: str | None, figure: str | None, outline
             click.echo(f"{part.refs[0]:<8} {part.function}: {part.chosen or 'none fits'}")
         return
     known = {ref for part in result.parts for ref in part.refs}
-    if reference == "grouping" and reference not in known:
-        _grouping(result)
-        return
-    if reference not in known and _story(result, reference, figure):
-        return
+    if reference not in known:
+        if reference == "grouping":
+            _grouping(result)
+            return
+        if reference == "total":
+            _total(result, figure)
+            return
+        if _story(result, reference, figure):
+            return
     part = _part(result, reference, result_file)
     option = _option(part, outline, result_file)
     if figure is None:
         _list(part, option, result)
         _part_story(result, part)
         return
-    _trail(_figure(option, figure, result_file), option, result)
+    found = _figure(option, figure, result_file)
+    _trail(found, f"{option.outline}, {found.title}", {**result.steps, **option.steps}, result, option)
 
 
 SHARED = ("foil", "board", "inspection", "powder", "choice")
@@ -113,6 +119,20 @@ def _grouping(result: ResultJson) -> None:
         click.echo(line)
 
 
+def _total(result: ResultJson, key: str | None) -> None:
+    """The sums over the chosen board, or one of them with its trail."""
+    from landwise.errors import UnknownNameError
+
+    if key is None:
+        for figure in result.totals:
+            click.echo(f"  {figure.key:<16} {_value(figure, result):<28} {figure.verdict:<10} {figure.title}")
+        return
+    named = {figure.key: figure for figure in result.totals}
+    if key not in named:
+        raise UnknownNameError("no such total", place="total", found=key, expected=", ".join(named) or "a choice")
+    _trail(named[key], f"the chosen board, {named[key].title}", result.total_steps, result)
+
+
 def _unlike(point: PointJson, told: ChoiceJson) -> str:
     """How a board of the trade-off differs from the choice."""
     unlike = ", ".join(f"{ref} {name}" for ref, name in point.options.items() if name != told.options.get(ref))
@@ -140,13 +160,13 @@ def _part_story(result: ResultJson, part: PartJson) -> None:
     if told is None:
         return
     for hold in told.holds:
-        if hold.part.split()[0] in part.refs:
+        if hold.ref in part.refs:
             click.echo(
                 f"{hold.part} alone holds the board at {told.decision}: {hold.saved:.3g} {told.unit}; "
                 f"without it the board would take {hold.decision}"
             )
     for other in told.alternatives:
-        if other.part.split()[0] in part.refs:
+        if other.ref in part.refs:
             click.echo(
                 f"in {other.option} instead, the board costs {other.more:.3g} {told.unit} more ({other.decision})"
             )
@@ -243,8 +263,11 @@ def _unit(unit: str, result: ResultJson) -> str:
     return result.money if unit == "money" else unit
 
 
-def _trail(figure: FigureJson, option: OptionJson, result: ResultJson) -> None:
-    click.echo(f"{option.outline}, {figure.title}: {_value(figure, result)}  {figure.verdict}")
+def _trail(
+    figure: FigureJson, says: str, known: Mapping[str, StepJson], result: ResultJson, of: OptionJson | None = None
+) -> None:
+    """A figure and the steps behind it; `known` are those that its trail goes back to."""
+    click.echo(f"{says}: {_value(figure, result)}  {figure.verdict}")
     click.echo(f"  {figure.why}")
     if figure.limit is not None:
         source = result.sources.get(figure.limit_source)
@@ -255,9 +278,9 @@ def _trail(figure: FigureJson, option: OptionJson, result: ResultJson) -> None:
             f"  held to {'at least' if figure.better == 'more' else 'at most'} {figure.limit:g}"
             f" {_unit(figure.unit, result)}{told}"
         )
-    if figure.key in ("print-margin", "opening"):
-        _print(option)
-    _steps(figure.trail, option, result)
+    if of is not None and figure.key in ("print-margin", "opening"):
+        _print(of)
+    _steps(figure.trail, known, result)
 
 
 ORIGINS = {
@@ -270,11 +293,10 @@ ORIGINS = {
 }
 
 
-def _steps(trail: Sequence[StepJson], option: OptionJson, result: ResultJson) -> None:
+def _steps(trail: Sequence[StepJson], known: Mapping[str, StepJson], result: ResultJson) -> None:
     """The steps in order, then those that they go back to, down to what is stated, default, drawn, or sourced."""
     names = {step.key: str(number) for number, step in enumerate(trail, start=1)}
     order = list(trail)
-    known = {**result.steps, **option.steps}
     for step in order:
         for given in step.given.values():
             if given.origin == "step" and given.place not in names and given.place in known:
@@ -304,6 +326,7 @@ def _given_text(given: GivenJson, names: Mapping[str, str], result: ResultJson) 
     shown = "" if value is None else f" {value:.5g}" if isinstance(value, float) else f" {value}"
     unit = f" {_unit(given.unit, result)}" if given.unit and shown else ""
     if given.origin == "step":
-        return f"{shown}{unit} (from step {names.get(given.place, given.place)})"
+        # One that stands with a part goes on there.
+        return f"{shown}{unit} (from {'step ' + names[given.place] if given.place in names else given.place})"
     where = f"{ORIGINS.get(given.origin, given.origin)} {given.place}".rstrip()
     return f"{shown}{unit} ({where}{f': {given.reason}' if given.reason else ''})"

@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from rich.console import Console
+    from rich.text import Text
+
+    from landwise.evidence.figures import Verdict
+    from landwise.printing.model import Powder
+    from landwise.review.reviews import Asked, Review, SideReview
+    from landwise.sheets.reviewreport import WrittenReview
 
 LEVELS = ("fails", "marginal", "never")
 
@@ -164,7 +175,7 @@ def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, byte
     return layers, More(compared, array, places)
 
 
-def _asked(stated: dict[str, Any]):  # type: ignore[no-untyped-def]
+def _asked(stated: dict[str, Any]) -> Asked:
     from landwise.quantities import parse
     from landwise.review.decisions import read_decisions
     from landwise.review.mending.rules import with_rules
@@ -215,7 +226,7 @@ def _overrides(layers: tuple[str, ...]) -> dict[str, str]:
     return found
 
 
-def _powder(text: str | None):  # type: ignore[no-untyped-def]
+def _powder(text: str | None) -> Powder | None:
     from landwise.errors import InputError
     from landwise.printing.model import POWDERS
 
@@ -227,7 +238,7 @@ def _powder(text: str | None):  # type: ignore[no-untyped-def]
     return powder
 
 
-def _print(result, written, out) -> None:  # type: ignore[no-untyped-def]
+def _print(result: Review, written: WrittenReview, out: Console) -> None:
     from rich.table import Table
 
     from landwise.cli.terminal import verdict_text
@@ -266,7 +277,9 @@ def _print(result, written, out) -> None:  # type: ignore[no-untyped-def]
     )
 
 
-def _causes(side, out, keys, verdict_text, most: int = 10) -> None:  # type: ignore[no-untyped-def]
+def _causes(
+    side: SideReview, out: Console, keys: Mapping[str, str], verdict_text: Callable[[Verdict], Text], most: int = 10
+) -> None:
     from rich.table import Table
     from rich.text import Text
 
@@ -289,7 +302,7 @@ def _causes(side, out, keys, verdict_text, most: int = 10) -> None:  # type: ign
         out.print(f"and {len(found) - most} more causes; every finding stands in findings.csv", style="dim")
 
 
-def _proposals(side, out, most: int = 12) -> None:  # type: ignore[no-untyped-def]
+def _proposals(side: SideReview, out: Console, most: int = 12) -> None:
     from landwise.review.causes import named
 
     for one in side.proposals[:most]:

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from landwise.board.result import BoardResult
+    from landwise.sheets.report import Written
 
 
 @click.command("study")
@@ -140,7 +143,7 @@ def _end(stopped: bool, result: BoardResult) -> None:
         raise click.exceptions.Exit(130)
 
 
-def _say_all(out, result) -> None:  # type: ignore[no-untyped-def]
+def _say_all(out: Console, result: BoardResult) -> None:
     from landwise.results.choice import choice_data
     from landwise.results.choicejson import ChoiceJson
     from landwise.results.choicewords import choice_lines
@@ -154,7 +157,7 @@ def _say_all(out, result) -> None:  # type: ignore[no-untyped-def]
             out.print(f"  {line}", markup=False)
 
 
-def _say_tables(out, result) -> None:  # type: ignore[no-untyped-def]
+def _say_tables(out: Console, result: BoardResult) -> None:
     from landwise.cli.terminal import board_table, totals_lines
     from landwise.results.answer import hangs_on
 
@@ -169,12 +172,13 @@ def _say_tables(out, result) -> None:  # type: ignore[no-untyped-def]
         out.print(f"hangs on: {line}", markup=False)
 
 
-def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped-def]
+def _print(result: BoardResult, reference: str | None, written: Written | None, full: bool) -> None:
     from rich.markup import escape
 
     from landwise.cli.boardlines import board_lines
     from landwise.cli.terminal import console, options_table, print_cautions, print_grouping
     from landwise.judging.lifetime import asked_of
+    from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions
 
     out = console()
@@ -201,7 +205,7 @@ def _print(result, reference, written, full) -> None:  # type: ignore[no-untyped
     if full or reference:
         for question in asked_of(content):
             out.print(f"asked: {question}", style="yellow", markup=False)
-        for note in dict.fromkeys((*result.notes, *(note for part in result.parts for note in part.notes))):
+        for note in dict.fromkeys(notes_say((*result.notes, *(note for part in result.parts for note in part.notes)))):
             out.print(f"note: {note}", style="dim", markup=False)
     if written:
         out.print(f"report: {written.html} (annex.html, .pdf of both, tables.xlsx, result.json); more here: --full")

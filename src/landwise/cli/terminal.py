@@ -141,7 +141,7 @@ def _part_row(part: PartResult, result: BoardResult) -> list[str | Text]:
     wins = result.wins(part)
     others = [option.name for option in part.options if option.feasible and option is not chosen]
     if result.choice is not None:
-        others = [other.option for other in result.choice.alternatives if other.part == part.name]
+        others = [other.option for other in result.choice.alternatives if other.ref == part.part.refs[0]]
     return [
         part.part.refs[0] + ("…" if part.count > 1 else ""),
         str(part.count),

@@ -136,7 +136,7 @@ def refusals(offer: Offer, pieces: int, limits: Bought) -> tuple[str, ...]:
         and offer.lead_weeks is not None
         and offer.lead_weeks > limits.most_lead_weeks
     ):
-        found.append("lead time")
+        found.append("lead-time")
     if limits.in_stock and offer.stock is not None and offer.stock < pieces:
         found.append("stock")
     return tuple(found)

@@ -17,7 +17,10 @@ from landwise.errors import InputError, UnknownNameError
 
 @dataclass(frozen=True)
 class Rate:
-    """One rate of the cost model: value with plausible range, what it is for, and why it stands there."""
+    """One rate of the cost model: value with plausible range, what it is for, and why it stands there.
+
+    `share` marks a share of money; any other rate is an amount of it.
+    """
 
     name: str
     value: float
@@ -28,6 +31,7 @@ class Rate:
     reason: str
     source: str
     assumed: bool = True
+    share: bool = False
 
     def __post_init__(self) -> None:
         if not 0 <= self.low <= self.value <= self.high:
@@ -50,12 +54,13 @@ class Rate:
             "stated in the study",
             "study",
             assumed=False,
+            share=self.share,
         )
 
     @property
     def is_money(self) -> bool:
         """Whether it is an amount of money, not a share of one."""
-        return not self.unit.startswith(("share of", "per layer above two"))
+        return not self.share
 
     def scaled(self, scale: float) -> Rate:
         """The same rate in other money; shares stay as they are."""
@@ -83,6 +88,7 @@ def default_rates() -> Mapping[str, Rate]:
                 row["for"],
                 row["reason"],
                 row["source"],
+                share=row.get("share", False),
             )
             for name, row in tomllib.loads(text).items()
         }

@@ -169,7 +169,7 @@ def evaluate(key: str, given: Mapping[str, object]) -> Answer:
             if item.optional:
                 values[name] = None
                 continue
-            raise InputError("an input is missing", place=key, expected=f"{name} ({item.says})")
+            raise InputError("an input is missing", place=key, expected=f"{name} ({item.says})", about=name)
         values[name] = _read(item, text, place=f"{key}, {name}")
     outputs = entry.compute(**values)
     return Answer(

@@ -7,7 +7,7 @@ with its source, a simulation, or an earlier step.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
@@ -201,13 +201,16 @@ def replay(step: Step, known: dict[int, Any] | None = None) -> Any:
     return known[id(step)]
 
 
-def behind(steps: Iterable[Step]) -> Iterator[Step]:
-    """Every step that these follow from and that is not among them, each once, nearest first."""
+def behind(steps: Iterable[Step], known: Container[int] = ()) -> Iterator[Step]:
+    """Every step that these follow from and that is not among them, each once, nearest first.
+
+    `known` holds identities of steps that are not gone into.
+    """
     open_ = list(steps)
     seen = {id(step) for step in open_}
     while open_:
         for one in open_.pop(0).given.values():
-            if one.step is not None and id(one.step) not in seen:
+            if one.step is not None and id(one.step) not in seen and id(one.step) not in known:
                 seen.add(id(one.step))
                 open_.append(one.step)
                 yield one.step

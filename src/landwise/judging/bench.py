@@ -1,4 +1,7 @@
-"""Everything a study holds constant while its options are judged, with each outline's geometry worked once."""
+"""Everything a study holds constant while its options are judged, with each outline's geometry worked once.
+
+Longer than other modules: a bench is one class, whose fields every station reads, and the order in which it fills them.
+"""
 
 from __future__ import annotations
 

@@ -13,6 +13,7 @@ from landwise.fabdata.functions import is_little
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
 from landwise.judging.dropin import DropIn, drop_in
+from landwise.judging.limits import LimitKey
 from landwise.judging.results import Rejection
 from landwise.outlines import Outline, find
 from landwise.outlines.choice import proposals
@@ -20,7 +21,7 @@ from landwise.outlines.supply import Asked, Supply, supply_of
 from landwise.study.file import PartTable, StudyFile
 from landwise.study.offers import breaks_of, of_part
 
-OFFER_LIMITS = ("grade", "lifecycle", "reel", "lead time", "stock")
+OFFER_LIMITS = (LimitKey.GRADE, LimitKey.LIFECYCLE, LimitKey.REEL, LimitKey.LEAD_TIME, LimitKey.STOCK)
 
 
 @dataclass(frozen=True)
@@ -201,15 +202,20 @@ def rejections_of(purchase: Purchase, part: PartTable, content: StudyFile) -> li
     found = []
     taken = {"seen": ("stated", "seen"), "likely": ("stated", "seen", "likely")}.get(want.supply)
     if taken and supply.state not in taken:
-        found.append(Rejection("supply", f'{supply_says(supply, part)}; an [[offer]] or supply = "any" allows it'))
-    for why in purchase.refused:
-        if why in OFFER_LIMITS:
-            found.append(Rejection(why, f"every offer of it breaks the limit on {why}"))
+        found.append(
+            Rejection(LimitKey.SUPPLY, f'{supply_says(supply, part)}; an [[offer]] or supply = "any" allows it')
+        )
+    for key in purchase.refused:
+        if key in OFFER_LIMITS:
+            says = "lead time" if key == LimitKey.LEAD_TIME else key
+            found.append(Rejection(key, f"every offer of it breaks the limit on {says}"))
     if want.makers is not None and purchase.makers is not None and purchase.makers < want.makers:
         count = "1 maker offers it" if purchase.makers == 1 else f"{purchase.makers} makers offer it"
-        found.append(Rejection("makers", f"{count}, {want.makers} are wanted"))
+        found.append(Rejection(LimitKey.MAKERS, f"{count}, {want.makers} are wanted"))
     if want.drop_in and not purchase.drop_in:
-        found.append(Rejection("drop-in", "its terminals do not come as those of the part in use: the board changes"))
+        found.append(
+            Rejection(LimitKey.DROP_IN, "its terminals do not come as those of the part in use: the board changes")
+        )
     return found
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from landwise.evidence.figures import Figure, Step, Verdict, worst
 from landwise.judging.missions import OWN, mission_of
+from landwise.outlines.model import ALLOY_42
 from landwise.service import atmosphere, device, shaking, shelf, whiskers
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def _whiskers(geometry: Geometry, bench: Bench) -> Figure:
         finish,
         use.product_class,
         coated=use.coat != "none",
-        alloy_42=getattr(outline, "lead_metal", "") == "alloy 42",
+        alloy_42=outline.lead_metal == ALLOY_42,
     )
     barred = use.product_class == "3" and found.risk == "high" and found.length_um is None
     verdict: Verdict = "fails" if barred else _RISK[found.risk]

@@ -23,6 +23,19 @@ if TYPE_CHECKING:
     from landwise.judging.bench import Bench, Geometry
 
 Band = tuple[float, float, float]  # low, value, high
+LOADS = "loads"  # key of the step that says what a part pays for
+
+
+def line_name(line: Line, *rates: str) -> str:
+    """Name under which the sum of a cost takes one line.
+
+    >>> line_name(Line.REWORK_HIDDEN, "rework_hidden")
+    'rework_hidden_rework_hidden'
+    """
+    return "_".join((line.value, *rates)).replace("-", "_")
+
+
+PRICE, LOST = line_name(Line.PART, "price"), line_name(Line.ATTRITION, "price", "attrition")
 
 
 def sum_of_lines(**lines: Band) -> Band:
@@ -76,10 +89,7 @@ def cost_figure(cost: PartCost, geometry: Geometry, bench: Bench) -> Figure:
     unit = bench.content.costs.unit
     loads = _loads_step(geometry, bench)
     priced = next((item for item in cost.items if item.line == Line.PART), None)
-    steps = {
-        "_".join((item.line.value, *item.rates)).replace("-", "_"): _step(item, priced, loads, bench, unit)
-        for item in cost.items
-    }
+    steps = {line_name(item.line, *item.rates): _step(item, priced, loads, bench, unit) for item in cost.items}
     known = "part price included" if cost.price_known else "part price not known, left out"
     if priced is not None and not cost.price_known:
         low, high = show(priced.low, ""), show(priced.high, "")
@@ -119,7 +129,7 @@ def _loads_step(geometry: Geometry, bench: Bench) -> Step:
             "layers": of_study(bench.content, "board.layers"),
             "plan": _plan_given(bench),
         },
-        key="loads",
+        key=LOADS,
         sources=(DRILLED_SOURCE,) if geometry.rates is None else (),
     )
 

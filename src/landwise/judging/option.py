@@ -14,6 +14,7 @@ from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
 from landwise.judging.buying import Purchase, purchase_of, rejections_of
 from landwise.judging.controlled import controlled
+from landwise.judging.limits import LimitKey
 from landwise.judging.money import cost_figure
 from landwise.judging.results import OptionResult, Rejection
 from landwise.outlines import Outline, find
@@ -79,29 +80,35 @@ def _rejections(geometry: Geometry, figures: Mapping[str, Figure], hidden: int, 
     if outline.drilled and not (want.drilled and line.drilled_parts):
         found.append(
             Rejection(
-                "drilled",
+                LimitKey.DRILLED,
                 "drilled parts are not wanted" if not want.drilled else "the line does not solder drilled parts",
             )
         )
-    for key, limit in (("pitch", "least pitch of the line"), ("height", "height"), ("gap", "gap between lands")):
+    for key, limit in (("pitch", LimitKey.LEAST_PITCH), ("height", LimitKey.HEIGHT), ("gap", LimitKey.LAND_GAP)):
         figure = figures[key]
         if figure.verdict == "fails":
             found.append(Rejection(limit, figure.why))
     if geometry.demand.kind in ("thinner foil", "better foil technology", "not printable"):
-        found.append(Rejection("foil", geometry.demand.says))
+        found.append(Rejection(LimitKey.FOIL, geometry.demand.says))
     if want.max_area is not None and geometry.pattern.courtyard_area_mm2 > want.max_area:
         found.append(
-            Rejection("area", f"courtyard {geometry.pattern.courtyard_area_mm2:.1f} mm², allowed {want.max_area:g} mm²")
+            Rejection(
+                LimitKey.AREA,
+                f"courtyard {geometry.pattern.courtyard_area_mm2:.1f} mm², allowed {want.max_area:g} mm²",
+            )
         )
     under_body = geometry.sights.not_at_all + geometry.sights.from_the_side
     if want.hidden_joints == "never" and under_body:
         found.append(
-            Rejection("hidden joints", f"{under_body} joints can't be seen from above, and the study wants none such")
+            Rejection(
+                LimitKey.HIDDEN_JOINTS,
+                f"{under_body} joints can't be seen from above, and the study wants none such",
+            )
         )
     elif want.hidden_joints == "as the line sees" and hidden:
         found.append(
             Rejection(
-                "hidden joints",
+                LimitKey.HIDDEN_JOINTS,
                 f"{hidden} of {geometry.sights.joints} joints can't be judged by {' and '.join(line.inspection)}"
                 " inspection",
             )

@@ -12,6 +12,8 @@ from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
 from landwise.judging.buying import market_of, outlines_of
 from landwise.judging.dropin import choice_worth, serves
+from landwise.judging.limits import LimitKey
+from landwise.judging.notes import Note, NoteKey
 from landwise.judging.option import judge_option
 from landwise.judging.results import OptionResult, PartResult
 from landwise.outlines import find
@@ -65,38 +67,29 @@ def _with_other_takers(feasible: Sequence[OptionResult]) -> list[OptionResult]:
 
 def _notes(
     part: PartTable, judged: Sequence[OptionResult], chosen: OptionResult | None, bench: Bench
-) -> tuple[str, ...]:
+) -> tuple[Note, ...]:
     """What the reader of the answer must know about supply and prices first."""
     notes = []
     known, guessed = market_of(part, bench).known, [option for option in judged if not option.priced.quoted]
     if guessed and not known:
-        notes.append(
-            "nobody quoted a price: packages differ by ratios of one list of May 2026, the level is an assumption;"
-            " each has a wide band"
-        )
+        notes.append(Note(key=NoteKey.PRICES_UNQUOTED))
     elif guessed:
-        notes.append(
-            f"{len(guessed)} options have no quoted price: theirs are guessed from"
-            f" {', '.join(one.outline.name for one in known[:3])} by ratios of one list of May 2026, with a band"
-        )
-    out = [option.name for option in judged if any(why.limit == "supply" for why in option.rejections)]
+        names = tuple(one.outline.name for one in known[:3])
+        notes.append(Note(key=NoteKey.PRICES_GUESSED, number=len(guessed), names=names))
+    out = [option.name for option in judged if any(why.limit == LimitKey.SUPPLY for why in option.rejections)]
     if out:
-        shown = ", ".join(out[:4]) + (f" and {len(out) - 4} more" if len(out) > 4 else "")
-        notes.append(
-            f"left out, since {written_number(part.family, part.number) or 'the function'} was not seen in them (which"
-            f' does not mean that nobody makes it): {shown}; offers or supply = "any" bring them in'
-        )
+        function = written_number(part.family, part.number) or "the function"
+        notes.append(Note(key=NoteKey.NOT_SEEN, of=function, names=tuple(out)))
     if chosen and chosen.makers == 1:
-        notes.append(f"one maker alone offers it in {chosen.name}")
+        notes.append(Note(key=NoteKey.ONE_MAKER, of=chosen.name))
     if chosen and chosen.also_takes:
-        worth = f", worth about {chosen.choice_worth:.3g} a piece to the buyer" if chosen.choice_worth > 0 else ""
-        notes.append(f"the lands of {chosen.name} also take {', '.join(chosen.also_takes)}{worth}")
+        notes.append(Note(key=NoteKey.ALSO_TAKES, of=chosen.name, names=chosen.also_takes, number=chosen.choice_worth))
     if chosen and chosen.drop_in == "same lands":
-        notes.append(f"{chosen.name} fits the lands that the board has")
+        notes.append(Note(key=NoteKey.SAME_LANDS, of=chosen.name))
     if chosen is not None and chosen.geometry.design is not None and chosen.geometry.design.designed:
-        notes.append(f"{chosen.name}: {design_words(chosen.geometry.design)}")
+        notes.append(Note(key=NoteKey.DESIGNED, of=chosen.name, says=design_words(chosen.geometry.design)))
     if chosen is not None and chosen.geometry.moved is not None:
-        notes.append(f"{chosen.name}: {land_words(chosen.geometry.moved)}")
+        notes.append(Note(key=NoteKey.LANDS_MOVED, of=chosen.name, says=land_words(chosen.geometry.moved)))
     return tuple(notes)
 
 

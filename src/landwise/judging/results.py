@@ -15,6 +15,7 @@ from landwise.errors import InputError
 from landwise.evidence.figures import Figure
 from landwise.judging.bench import Geometry
 from landwise.judging.dropin import DropIn
+from landwise.judging.notes import Note
 from landwise.outlines.supply import Supply
 from landwise.study.file import PartTable, Study, StudyFile
 from landwise.version import __version__
@@ -22,7 +23,7 @@ from landwise.version import __version__
 
 @dataclass(frozen=True)
 class Rejection:
-    """Why an option is out: the limit, the margin in words, and the figure that decided."""
+    """Why an option is out: the limit's key, and the margin in words."""
 
     limit: str
     says: str
@@ -109,7 +110,7 @@ class PartResult:
     standing: Standing | None
     says: str
     runner_up: str
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
     pieces: int = 0
     beside: tuple[Load, ...] = ()
 
@@ -161,7 +162,7 @@ class StudyResult:
     parts: tuple[PartResult, ...]
     before: BoardTotals | None
     after: BoardTotals | None
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
     version: str = __version__
 
     @property

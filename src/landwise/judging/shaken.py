@@ -1,4 +1,8 @@
-"""Figures of vibration and shock."""
+"""Figures of vibration and shock.
+
+Longer than other modules: vibration, shock, strain and leads read one shaken board, and the trails in results name
+their functions by this module.
+"""
 
 from __future__ import annotations
 

@@ -7,9 +7,8 @@ from collections.abc import Callable, Sequence
 from landwise.costs.prices import FAR_OFF, scale_of
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.bench import Bench
-from landwise.judging.part import (
-    judge_part,
-)
+from landwise.judging.notes import Note, NoteKey
+from landwise.judging.part import judge_part
 from landwise.judging.results import PartResult, StudyResult
 from landwise.judging.totals import totals
 from landwise.study.file import Study
@@ -70,7 +69,7 @@ def run_study(
     )
 
 
-def _money_notes(results: Sequence[PartResult], bench: Bench) -> list[str]:
+def _money_notes(results: Sequence[PartResult], bench: Bench) -> list[Note]:
     """Whether stated prices and shipped rates are in the same money."""
     costs = bench.content.costs
     stated = [
@@ -81,12 +80,9 @@ def _money_notes(results: Sequence[PartResult], bench: Bench) -> list[str]:
     ]
     scale = scale_of(stated, costs.rate_factor)
     if scale is not None and not 1 / FAR_OFF < scale < FAR_OFF:
-        return [
-            f"prices are about {scale:.3g} times what logic of this size costs on the scale of the rates: state"
-            f" costs.rate_factor (one US dollar in {costs.unit}) or your own rates"
-        ]
+        return [Note(key=NoteKey.PRICES_FAR_OFF, number=scale, of=costs.unit)]
     if costs.unit.lower() not in DOLLARS and costs.rate_factor == 1.0 and any(r.assumed for r in bench.rates.values()):
-        return [f"the shipped rates are in about US dollars, the study in {costs.unit}: state costs.rate_factor"]
+        return [Note(key=NoteKey.OTHER_MONEY, of=costs.unit)]
     return []
 
 
@@ -96,19 +92,17 @@ DOLLARS = frozenset(
 )
 
 
-def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[str, ...]:
+def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[Note, ...]:
     notes = []
     unknown = [result.part.refs[0] for result in results if result.present is None]
     if unknown:
-        notes.append(f"the package in use is not known for {', '.join(unknown)}: left out of the board totals")
+        notes.append(Note(key=NoteKey.PRESENT_UNKNOWN, names=tuple(unknown)))
     stuck = [result.part.refs[0] for result in results if result.chosen is None]
     if stuck:
-        notes.append(f"no option fits the limits for {', '.join(stuck)}")
+        notes.append(Note(key=NoteKey.NOTHING_FITS, names=tuple(stuck)))
     assumed = [name for name, rate in bench.rates.items() if rate.assumed]
     if assumed:
-        notes.append(
-            f"{len(assumed)} cost rates are assumptions of ours ({', '.join(assumed)}): put your own into [costs.rates]"
-        )
+        notes.append(Note(key=NoteKey.RATES_ASSUMED, names=tuple(assumed)))
     notes += _money_notes(results, bench)
     changed = {
         result.chosen.name
@@ -116,8 +110,5 @@ def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[str, ...]:
         if result.chosen and result.present and result.chosen.name != result.present.name
     }
     if changed:
-        notes.append(
-            "each part is chosen alone under the line as given; parts that share a step or a better foil are not yet"
-            " chosen together"
-        )
+        notes.append(Note(key=NoteKey.NOT_TOGETHER))
     return tuple(notes)

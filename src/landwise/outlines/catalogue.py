@@ -80,4 +80,9 @@ def find(name: str, own: Iterable[Outline] = ()) -> Outline:
         return catalogue()[_names()[wanted]]
     near = difflib.get_close_matches(wanted, _names(), n=4)
     close = ", ".join(dict.fromkeys(_names()[spelling] for spelling in near))
-    raise UnknownNameError("unknown outline", found=name, expected=close or "a name that `landwise outlines` lists")
+    raise UnknownNameError(
+        "unknown outline",
+        found=name,
+        expected=close or "a name that `landwise outlines` lists",
+        about="outline",
+    )

@@ -39,7 +39,8 @@ FAMILIES: tuple[Family, ...] = (
 LEADED = frozenset({"gull-wing dual", "gull-wing quad", "flat-lead dual", "J-lead quad"})
 LEADLESS = frozenset({"leadless dual", "leadless quad"})
 GRIDS = frozenset({"ball grid", "wafer-level"})
-LEAD_METALS = ("copper alloy", "iron-nickel 42", "not known")
+COPPER, ALLOY_42, UNKNOWN_METAL = "copper alloy", "iron-nickel 42", "not known"
+LEAD_METALS = (COPPER, ALLOY_42, UNKNOWN_METAL)
 SIDES = ("left", "bottom", "right", "top")  # the order in which numbers run
 
 
@@ -191,7 +192,7 @@ class Outline:
     weight_mark: str = ""
     published_land: PublishedLand | None = None
     wettable_flank: bool = False
-    lead_metal: str = "not known"
+    lead_metal: str = UNKNOWN_METAL
     standard: str = ""
     also: tuple[str, ...] = ()
     note: str = ""

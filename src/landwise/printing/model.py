@@ -30,7 +30,7 @@ class Foil:
 
     def __post_init__(self) -> None:
         if not 20 <= self.thickness_um <= 400:
-            raise InputError("no such foil", found=f"{self.thickness_um:g} µm", expected="20 to 400 µm")
+            raise InputError("no such foil", found=f"{self.thickness_um:g} µm", expected="20 to 400 µm", about="foil")
         if self.technology not in TECHNOLOGIES:
             raise InputError("unknown foil technology", found=self.technology, expected=" | ".join(TECHNOLOGIES))
 

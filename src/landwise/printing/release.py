@@ -49,7 +49,7 @@ def area_ratio(shape: Shape, foil_um: float) -> float:
     0.662 0.822
     """
     if not foil_um > 0:
-        raise InputError("a foil needs a positive thickness", found=f"{foil_um:g} µm", expected="> 0")
+        raise InputError("a foil needs a positive thickness", found=f"{foil_um:g} µm", expected="> 0", about="foil")
     return shape.area_mm2 / (shape.perimeter_mm * foil_um / 1000)
 
 
@@ -61,7 +61,7 @@ def aspect_ratio(shape: Shape, foil_um: float) -> float:
     1.6
     """
     if not foil_um > 0:
-        raise InputError("a foil needs a positive thickness", found=f"{foil_um:g} µm", expected="> 0")
+        raise InputError("a foil needs a positive thickness", found=f"{foil_um:g} µm", expected="> 0", about="foil")
     return min(shape.length_mm, shape.width_mm) / (foil_um / 1000)
 
 

@@ -7,9 +7,9 @@ from typing import Any
 from pydantic import Field
 
 from landwise.board.answer import BoardAnswer, PartAnswer, Worth
-from landwise.board.firm import flip_says, label
 from landwise.board.result import BoardResult
 from landwise.judging.results import PartResult
+from landwise.results.inputwords import flip_says, input_name, input_says
 from landwise.results.strict import Strict
 from landwise.results.told import board_cautions
 
@@ -21,6 +21,8 @@ class WorthJson(Strict):
     """An input worth knowing."""
 
     name: str
+    kind: str = Field(default="", description="rate, price-level, price or defects")
+    of: str = Field(default="", description="the rate's name, or the outline's")
     part: str
     saves: float = Field(description="money per board that knowing it beforehand would save")
     over_run: float = Field(description="the same over the run")
@@ -60,18 +62,30 @@ def answer_data(result: BoardResult) -> dict[str, Any] | None:
     return {
         "kind": answer.kind,
         "everything": answer.everything,
-        "inputs": [vars(one) for one in answer.inputs],
+        "inputs": [worth_data(one) for one in answer.inputs],
         "hangs_on": hangs_on(result),
         "parts": [
             {
                 **vars(one),
                 "options": list(one.options),
-                "inputs": [vars(worth) for worth in one.inputs],
+                "inputs": [worth_data(worth) for worth in one.inputs],
                 "conditions": {name: list(keys) for name, keys in one.conditions.items()},
             }
             for one in answer.parts
         ],
         "counts": dict(choice.counts),
+    }
+
+
+def worth_data(one: Worth) -> dict[str, Any]:
+    """An input worth knowing, as `WorthJson` accepts it."""
+    return {
+        "name": input_name(one.input),
+        "kind": one.input.kind,
+        "of": one.input.of,
+        "part": one.part,
+        "saves": one.saves,
+        "over_run": one.over_run,
     }
 
 
@@ -100,18 +114,7 @@ def _otherwise(answer: PartAnswer, unit: str) -> str:
 
 def worth_says(one: Worth, unit: str) -> str:
     """An input worth knowing, with what it saves."""
-    return f"{input_says(one.name, one.part)} saves {one.saves:.2g} {unit} a board, {one.over_run:.3g} over the run"
-
-
-def input_says(name: str, part: str) -> str:
-    """An uncertain input in words."""
-    if name == "price level":
-        return f"the price of {part}"
-    if name.startswith("price "):
-        return f"the price of {part} in {name.removeprefix('price ')}"
-    if name.startswith("defects "):
-        return f"your line's defects on {name.removeprefix('defects ')}"
-    return f"your own {label(name)}"
+    return f"{input_says(one.input, one.part)} saves {one.saves:.2g} {unit} a board, {one.over_run:.3g} over the run"
 
 
 def board_sure(answer: BoardAnswer, unit: str) -> str:

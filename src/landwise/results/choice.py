@@ -5,17 +5,21 @@ from __future__ import annotations
 from typing import Any
 
 from landwise.board.chosen import BoardChoice
-from landwise.board.firm import flip_says
+from landwise.board.firm import flip_key
+from landwise.board.model import BoardModel
 from landwise.board.placing import UM, Placing
 from landwise.choosing.optimum.model import Solution
 from landwise.choosing.packing.model import SIDE_NAMES, Rect
 from landwise.results.choicewords import gain_sentence
+from landwise.results.inputwords import flip_says
+from landwise.results.limitwords import limit_says
 
 
 def choice_data(choice: BoardChoice) -> dict[str, Any]:
     """The choice as data that `ChoiceJson` accepts."""
     model, best, searched = choice.model, choice.best, choice.searched or choice.best
     names = [part.name for part in model.parts]
+    name_of = {part.part.refs[0]: part.name for part in model.parts}
 
     def full(found: Solution) -> dict[str, Any]:
         return {"decision": model.says(found.decision), "options": choice.options(found)}
@@ -30,22 +34,35 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "proof": choice.proof,
         "decision": choice.decision,
         "decisions": [model.says(d) for d in range(len(model.decisions))],
-        "equal": list(choice.equal),
+        "equal": [model.says(d) for d in choice.equal],
         "cost": choice.cost,
         "today": choice.today,
         "options": choice.options(best) if best.found else {},
-        "limits": [{"name": price.name, "saved": price.saved, **full(price.freed)} for price in choice.limits],
-        "holds": [{"part": hold.part, "saved": hold.saved, "decision": hold.freed} for hold in choice.holds],
+        "limits": [{**_limit(model, price.name), "saved": price.saved, **full(price.freed)} for price in choice.limits],
+        "holds": [
+            {"part": name_of[hold.ref], "ref": hold.ref, "saved": hold.saved, "decision": model.says(hold.freed)}
+            for hold in choice.holds
+        ],
         "others": [
             {
                 "decision": model.says(one.decision),
                 "more": one.more if one.more < float("inf") else None,
                 "kept_out": [names[p] for p in one.kept_out],
-                "limits": list(one.limits),
+                "limits": [_limit(model, name)["name"] for name in one.limits],
+                "limit_keys": [_limit(model, name)["key"] for name in one.limits],
             }
             for one in choice.others
         ],
-        "alternatives": [dict(vars(other)) for other in choice.alternatives],
+        "alternatives": [
+            {
+                "part": name_of[other.ref],
+                "ref": other.ref,
+                "option": other.option,
+                "more": other.more,
+                "decision": model.says(other.decision),
+            }
+            for other in choice.alternatives
+        ],
         "second": None
         if choice.second is None
         else {
@@ -69,10 +86,11 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "points": [{"values": list(point.values), **full(point.found)} for point in choice.points],
         "firm": _firm(choice),
         "placing": _placing(choice.placing),
-        "conflict": list(choice.conflict),
+        "conflict": [_limit(model, name)["name"] for name in choice.conflict],
+        "conflict_keys": [_limit(model, name)["key"] for name in choice.conflict],
         "relaxed": [
             {
-                "name": one.name,
+                **_limit(model, one.name),
                 "needed": one.needed,
                 "limit": one.limit,
                 "unit": one.unit,
@@ -83,6 +101,12 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "stuck": [part.name for part in model.stuck],
         "left_out": list(choice.left_out),
     }
+
+
+def _limit(model: BoardModel, name: str) -> dict[str, str]:
+    """A limit's key, what it concerns, and its words."""
+    limit = model.limits[name]
+    return {"name": limit_says(limit), "key": str(limit.key), "of": limit.of}
 
 
 def _placing(placing: Placing | None) -> dict[str, Any] | None:
@@ -145,6 +169,9 @@ def _firm(choice: BoardChoice) -> dict[str, Any] | None:
         "flips": [
             {
                 "what": flip_says(model, flip),
+                "key": flip_key(flip),
+                "of": flip.name if flip.part < 0 else model.names[flip.part][flip.option],
+                "ref": "" if flip.part < 0 else model.parts[flip.part].part.refs[0],
                 "now": flip.now,
                 "at": flip.at,
                 "options": choice.options(flip.to),

@@ -10,7 +10,9 @@ from landwise.results.strict import Strict
 class LimitJson(Strict):
     """What the board would save without one limit."""
 
-    name: str
+    name: str = Field(description="in words")
+    key: str = ""
+    of: str = Field(default="", description="the part or figure that it concerns, where its key does not say all")
     saved: float
     decision: str = Field(description="the shared decision that would then be best")
     options: dict[str, str]
@@ -20,6 +22,7 @@ class HoldJson(Strict):
     """What the board would save if one part did not care about the shared decision."""
 
     part: str
+    ref: str = Field(default="", description="the part's first reference")
     saved: float
     decision: str = Field(description="where the board would go without it")
 
@@ -28,6 +31,7 @@ class AlternativeJson(Strict):
     """The best board in which one part comes in another option."""
 
     part: str
+    ref: str = Field(default="", description="the part's first reference")
     option: str
     more: float = Field(description="what that board costs more")
     decision: str
@@ -63,6 +67,8 @@ class RelaxedJson(Strict):
     """The least change of one limit that makes the board possible."""
 
     name: str
+    key: str = ""
+    of: str = ""
     needed: float
     limit: float | None
     unit: str
@@ -73,6 +79,9 @@ class BoardFlipJson(Strict):
     """The nearest value of one input at which another board becomes the best."""
 
     what: str
+    key: str = Field(default="", description="rate, price or transfer")
+    of: str = Field(default="", description="the rate's name, or the outline whose price or transfer it is")
+    ref: str = Field(default="", description="of the part, for a price or a transfer")
     now: float = Field(description="today's value; of a paste transfer, the middle of its band")
     at: float
     options: dict[str, str]
@@ -116,6 +125,7 @@ class OtherJson(Strict):
     more: float | None = Field(description="what the best board under it costs more; null if there is none")
     kept_out: list[str] = Field(description="parts that no option fits there")
     limits: list[str] = Field(description="what stops the nearest options of those parts")
+    limit_keys: list[str] = Field(default_factory=list, description="their keys")
 
 
 class PlaceJson(Strict):
@@ -198,6 +208,7 @@ class ChoiceJson(Strict):
     firm: FirmJson | None = None
     placing: PlacingJson | None = Field(default=None, description="null where the study gives no board size")
     conflict: list[str]
+    conflict_keys: list[str] = Field(default_factory=list, description="their keys")
     relaxed: list[RelaxedJson]
     stuck: list[str] = Field(description="parts that no option fits, left out of the choice")
     left_out: list[str] = Field(default_factory=list, description="explanations that a stop left out or cut short")

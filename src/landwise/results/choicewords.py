@@ -42,15 +42,21 @@ def choice_lines(told: ChoiceJson) -> list[str]:
 def _conflict_lines(told: ChoiceJson) -> list[str]:
     if not told.conflict:
         return []
-    lines = [f"these limits conflict, and any smaller set does not: {', '.join(told.conflict)}"]
+    first = f"these limits conflict, and any smaller set does not: {', '.join(told.conflict)}"
+    return [first, *(f"  {line}" for line in relaxed_lines(told))]
+
+
+def relaxed_lines(told: ChoiceJson) -> list[str]:
+    """The least change of each limit that makes the board possible."""
+    lines = []
     for one in told.relaxed:
         if one.unit == "options":
             who = ", ".join(one.parts)
-            lines.append(f"  possible if {who or 'one part'} may break {one.name!r}")
+            lines.append(f"possible if {who or 'one part'} may break {one.name!r}")
         elif one.limit is None:
-            lines.append(f"  possible if {', '.join(one.parts)} need not come in the same outline")
+            lines.append(f"possible if {', '.join(one.parts)} need not come in the same outline")
         else:
-            lines.append(f"  possible if {one.name!r} allows {one.needed:.4g} {one.unit} (now {one.limit:g})")
+            lines.append(f"possible if {one.name!r} allows {one.needed:.4g} {one.unit} (now {one.limit:g})")
     return lines
 
 
@@ -71,7 +77,7 @@ def firm_lines(firm: FirmJson, flips: int = 3) -> list[str]:
 def flip_line(flip: BoardFlipJson) -> str:
     """Where one input flips the choice."""
     after = ", ".join(flip.differs)
-    if flip.what.startswith("paste transfer"):
+    if flip.key == "transfer":
         return f"{flip.what} is {flip.now:.0%} in the middle of its band; where it stays below {flip.at:.0%}: {after}"
     return f"{flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {after} first"
 

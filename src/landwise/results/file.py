@@ -12,9 +12,8 @@ from dataclasses import astuple
 from math import isfinite
 from typing import Any
 
-from pydantic import Field
-
 from landwise.board.result import BoardResult, board_result
+from landwise.board.totals import board_figures
 from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.evidence.trails import Origin
@@ -22,216 +21,18 @@ from landwise.fabdata.tabletext import csv_text
 from landwise.judging.lifetime import asked_of
 from landwise.judging.ratios import Against, defects_against
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
-from landwise.results.answer import AnswerJson, answer_data
+from landwise.results.answer import answer_data
 from landwise.results.choice import choice_data
-from landwise.results.choicejson import ChoiceJson
-from landwise.results.grouping import GroupingJson, grouping_data
-from landwise.results.printjson import PrintJson, print_data
-from landwise.results.strict import Strict
+from landwise.results.grouping import grouping_data
+from landwise.results.limitwords import limit_says
+from landwise.results.notewords import notes_say
+from landwise.results.printjson import print_data
+from landwise.results.resultjson import ResultJson
 from landwise.results.told import board_cautions, cautions
-from landwise.results.trails import figures_data
+from landwise.results.trails import figures_data, names_of
 from landwise.study.file import StudyFile
 
 SCHEMA_VERSION = 1
-
-
-class GivenJson(Strict):
-    """One input of a step, and where it comes from."""
-
-    value: float | str | bool | None = Field(default=None, description="null where it has no number or name")
-    unit: str = ""
-    origin: str = Field(description="stated, default, chosen, drawing, rule, simulation, or step")
-    place: str = Field(default="", description="field of the study, drawing, rule; of an earlier step its key")
-    reason: str = ""
-    sources: list[str] = Field(default_factory=list)
-
-
-class StepJson(Strict):
-    """One link of a trail."""
-
-    key: str = Field(default="", description="unique within its option")
-    says: str
-    inputs: dict[str, str]
-    value: float | None
-    unit: str
-    low: float | None = Field(default=None, description="lower end of the 90 % interval, where it has one")
-    high: float | None = None
-    formula: str | None = Field(description="key in the formula book, if it is an entry there")
-    by: str = Field(default="", description="the function that gives the value; empty for a remark")
-    given: dict[str, GivenJson] = Field(default_factory=dict, description="its inputs")
-    valid: str
-    sources: list[str] = Field(description="keys of the table `sources`")
-
-
-class FigureJson(Strict):
-    """One judged number."""
-
-    key: str
-    title: str
-    value: float | None
-    unit: str
-    low: float | None = Field(description="lower end of the 90 % interval")
-    high: float | None
-    better: str
-    limit: float | None
-    limit_source: str
-    margin: float | None
-    verdict: str
-    why: str
-    trail: list[StepJson]
-
-
-class RejectionJson(Strict):
-    """A hard limit that an option breaks."""
-
-    limit: str
-    says: str
-
-
-class SupplyJson(Strict):
-    """How the function stands in the package: what was stated, sighted or judged from like functions."""
-
-    state: str = Field(description="stated | seen | likely | not seen | not known")
-    sightings: int
-    sources: int
-    share: float | None
-    compared: int
-
-
-class PriceJson(Strict):
-    """Price of one piece, quoted or guessed with the band that holds 90 %."""
-
-    median: float
-    low: float
-    high: float
-    basis: str = Field(description="stated | offer | prior | assumed")
-    pairs: int = Field(description="compared parts behind a guessed one")
-    against: str
-    source: str
-    level_sd: float = Field(description="spread of an assumed level's logarithm, shared by all packages of a part")
-
-
-class CautionJson(Strict):
-    """What must be told of an option before anything else."""
-
-    key: str
-    figure: str
-    binds: bool = Field(description="no output may leave it out")
-    value: float | None
-    limit: float | None
-    unit: str
-    standard: str = Field(description="what to turn to")
-    source: str
-    text: str
-
-
-class AgainstJson(Strict):
-    """Defects of an option over those of another, drawn together; null where a rate is none."""
-
-    reference: str
-    value: float | None = Field(description="median")
-    low: float = Field(description="5 % end")
-    high: float | None = Field(description="95 % end; null without end")
-
-
-class OptionJson(Strict):
-    """One package option of one part."""
-
-    outline: str
-    feasible: bool
-    rejections: list[RejectionJson]
-    supply: SupplyJson
-    price: float | None = Field(description="of one piece at the pieces bought; null where nobody quoted it")
-    priced: PriceJson
-    makers: int | None = Field(description="makers that offer it, where the study or its offers count them")
-    drop_in: str = Field(description="same part | same lands | same terminals | empty")
-    also_takes: list[str] = Field(description="other packages that its lands take")
-    choice_worth: float = Field(description="worth per piece of buying the cheaper of those that its lands take")
-    cost: float
-    area_mm2: float
-    land_style: str
-    verdict: str = Field(description="of the print")
-    print: PrintJson | None = Field(default=None, description="how its openings were designed; null as asked")
-    foil_demand: str
-    more: float | None = Field(description="what the board costs more on average than with the first; null if out")
-    more_low: float | None = Field(description="5 % end of that difference")
-    more_high: float | None = Field(description="95 % end of that difference")
-    wins: float | None = Field(description="share of joint draws in which it is the cheapest")
-    defects_against: AgainstJson | None = Field(
-        default=None, description="its expected defects over those of the package in use, or else of the chosen one"
-    )
-    cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
-    figures: list[FigureJson]
-    steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails go back to and share")
-
-
-class PartJson(Strict):
-    """One part."""
-
-    refs: list[str]
-    number: str
-    family: str
-    function: str
-    terminals: int
-    present: str | None
-    chosen: str | None
-    says: str
-    runner_up: str
-    notes: list[str]
-    guesses: list[str]
-    options: list[OptionJson]
-
-
-class TotalsJson(Strict):
-    """Board sums."""
-
-    parts: int
-    area_mm2: float
-    cost: float
-    placements: int
-    holes: int
-    hidden_joints: int
-    outlines: int
-    least_pitch_mm: float
-    foil_demand: str
-    prices_known: bool
-    defects: float | None = Field(default=None, description="expected on one board, drilled parts left out")
-    hidden_defects: float | None = Field(default=None, description="of them, what can't be seen from above")
-    first_pass: float | None = Field(default=None, description="share of boards without a defect")
-    dpmo: float | None = Field(default=None, description="per million parts, placements and joints")
-
-
-class SourceJson(Strict):
-    """One source that a trail names."""
-
-    title: str
-    where: str
-    mark: str
-
-
-class ResultJson(Strict):
-    """The whole result."""
-
-    landwise_result: int = Field(description="version of this schema")
-    version: str = Field(description="version of landwise that wrote it")
-    board: str
-    money: str
-    line: dict[str, Any]
-    weights: dict[str, float]
-    rates: dict[str, Any]
-    before: TotalsJson | None
-    after: TotalsJson | None
-    cautions: list[str] = Field(default_factory=list, description="of the chosen packages: what binds")
-    asked: list[str] = Field(default_factory=list, description="what is assumed of its place, or contradicts itself")
-    answer: AnswerJson | None = Field(default=None, description="decided, equal or not decided, and what it hangs on")
-    notes: list[str]
-    parts: list[PartJson]
-    choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
-    grouping: GroupingJson | None = Field(
-        default=None, description="how many packages; null where nothing is regrouped"
-    )
-    steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails of all options go back to")
-    sources: dict[str, SourceJson]
 
 
 def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, Any]:
@@ -257,6 +58,29 @@ def _closed(steps: dict[str, Any]) -> dict[str, Any]:
     return kept if len(kept) == len(steps) else _closed(kept)
 
 
+def totals_data(result: BoardResult) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
+    """Totals of the chosen board, and the steps that they go back to beside those of the chosen options."""
+    if result.choice is None:
+        return [], {}
+    elsewhere: dict[int, str] = {}
+    for part in result.parts:
+        ref = part.part.refs[0]
+        options = {f"{ref} in {part.present.name}": part.present} if part.present else {}
+        for of, option in (options | ({ref: part.chosen} if part.chosen else {})).items():
+            names, _ = names_of(tuple(option.figures.values()))
+            elsewhere |= {step: f"{of}:{name}" for step, name in names.items()}
+    return figures_data(board_figures(result.choice, result.parts), elsewhere)
+
+
+def _sources_in(figures: list[dict[str, Any]], steps: dict[str, dict[str, Any]]) -> Iterator[str]:
+    """Sources that figures, their trails and further steps name."""
+    for step in (*steps.values(), *(step for figure in figures for step in figure["trail"])):
+        yield from step["sources"]
+        for given in step.get("given", {}).values():
+            yield from given.get("sources", ())
+    yield from (figure["limit_source"] for figure in figures)
+
+
 def _sources_of(parts: Iterable[dict[str, Any]], whole: dict[str, Any]) -> Iterator[str]:
     for step in whole.values():
         yield from step["sources"]
@@ -277,7 +101,8 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
     result = board_result(result)
     parts = [_part(part, result.content) for part in result.parts]
     whole = _of_all(parts)
-    used = set(_sources_of(parts, whole))
+    totals, behind_totals = totals_data(result)
+    used = {*_sources_of(parts, whole), *_sources_in(totals, behind_totals)}
     known = all_sources()
     line = result.line
     return {
@@ -313,11 +138,14 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
         "cautions": list(board_cautions(result.parts, result.content)),
         "asked": list(asked_of(result.content)),
         "answer": answer_data(result),
-        "notes": list(result.notes),
+        "notes": notes_say(result.notes),
+        "note_keys": [note.key.value for note in result.notes],
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
         "grouping": grouping_data(result),
+        "totals": totals,
         "steps": whole,
+        "total_steps": behind_totals,
         "sources": {
             key: {"title": known[key].title, "where": known[key].where, "mark": known[key].mark}
             for key in sorted(used)
@@ -342,7 +170,8 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
         "chosen": result.chosen.name if result.chosen else None,
         "says": result.says,
         "runner_up": result.runner_up,
-        "notes": list(result.notes),
+        "notes": notes_say(result.notes),
+        "note_keys": [note.key.value for note in result.notes],
         "guesses": list(result.part.guesses),
         "options": [_option(option, result, content, against) for option in result.options],
     }
@@ -363,7 +192,7 @@ def _option(
     return {
         "outline": option.name,
         "feasible": option.feasible,
-        "rejections": [{"limit": r.limit, "says": r.says} for r in option.rejections],
+        "rejections": [{"key": str(r.limit), "limit": limit_says(r.limit), "says": r.says} for r in option.rejections],
         "supply": {
             "state": option.supply.state,
             "sightings": option.supply.sightings,

@@ -10,7 +10,7 @@ from landwise.board.regroup import Regrouped, SetAnswer, WayCost
 from landwise.board.result import BoardResult
 from landwise.costs.loads import TITLES, Line
 from landwise.quantities import significant
-from landwise.results.answer import WorthJson, worth_says
+from landwise.results.answer import WorthJson, worth_data, worth_says
 from landwise.results.strict import Strict
 
 HEADS = ("way", "packages", "cost of the board", "more", "area mm²", "unused", "nets moved", "track mm", "µA", "wins")
@@ -89,7 +89,7 @@ def _set(one: SetAnswer, unit: str) -> dict[str, Any]:
         "chosen": one.ways.index(one.chosen),
         "worth": one.worth,
         "everything": one.everything,
-        "inputs": [vars(worth) for worth in one.inputs],
+        "inputs": [worth_data(worth) for worth in one.inputs],
         "says": set_says(one, unit),
         "decides": decides_says(one, unit),
         "ways": [_way(way, one) for way in one.ways],

@@ -2,30 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from landwise.evidence.figures import Figure
 from landwise.evidence.trails import Given, Step, behind
 
+NOTHING: Mapping[int, str] = MappingProxyType({})
 
-def figures_data(figures: Iterable[Figure]) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
-    """Every figure with its trail, and by key the steps that the trails go back to and that many share."""
+
+def figures_data(
+    figures: Iterable[Figure], elsewhere: Mapping[int, str] = NOTHING
+) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
+    """Every figure with its trail, and by key the steps that the trails go back to and that many share.
+
+    `elsewhere` names, by identity, steps that stand in the result already: their trails are not written again.
+    """
     figures = tuple(figures)
-    names: dict[int, str] = {}
+    names, shared = names_of(figures, elsewhere)
+    return [_figure(figure, names) for figure in figures], {
+        names[key]: _step(step, names) for key, step in shared.items()
+    }
+
+
+def names_of(
+    figures: Sequence[Figure], elsewhere: Mapping[int, str] = NOTHING
+) -> tuple[dict[int, str], dict[int, Step]]:
+    """The key of every step by its identity, and the steps behind the figures' own trails."""
+    names = dict(elsewhere)
     for figure in figures:
         for number, step in enumerate(figure.trail, start=1):
             names.setdefault(id(step), step.key or f"{figure.key}.{number}")
     shared: dict[int, Step] = {}
     for figure in figures:
-        for step in behind(figure.trail):
+        for step in behind(figure.trail, known=elsewhere):
             if id(step) not in names:
                 name = step.key or f"{figure.key}.{len(shared) + 1}b"
                 names[id(step)] = name if name not in names.values() else f"{name}.{len(shared) + 1}"
                 shared[id(step)] = step
-    return [_figure(figure, names) for figure in figures], {
-        names[key]: _step(step, names) for key, step in shared.items()
-    }
+    return names, shared
 
 
 def _figure(figure: Figure, names: Mapping[int, str]) -> dict[str, Any]:

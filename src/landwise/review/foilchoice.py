@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from landwise.costs.foils import STEPPED_FOIL
 from landwise.costs.rates import default_rates
 from landwise.printing.foils import DEEPEST_STEP_UM, THICK_KEEP_OUT_MM, step_keep_out
 from landwise.review.model import Bools, Floats, Ints, Openings
@@ -183,8 +184,8 @@ def best_step(
     The pair that saves most wins; it must save more than the step's extra charge, against the best single foil.
     """
     rates = default_rates()
-    foil, share = rates["foil"], rates["step_zone"]
-    charge = foil.value * share.value
+    charge = STEPPED_FOIL.money(rates, 1)
+    least_charge, most_charge = STEPPED_FOIL.range(rates, 1)
     least = min(row.after for row in rows)
     best: Step | None = None
     for base in rows:
@@ -218,8 +219,8 @@ def best_step(
                 THICK_KEEP_OUT_MM,
                 base.after - total,
                 saved * run * REWORK_MONEY - charge,
-                min(low, saved) * run * REWORK_RANGE[0] - foil.high * share.high,
-                max(high, saved) * run * REWORK_RANGE[1] - foil.low * share.low,
+                min(low, saved) * run * REWORK_RANGE[0] - most_charge,
+                max(high, saved) * run * REWORK_RANGE[1] - least_charge,
             )
             if best is None or step.saves > best.saves * 1.02:
                 best = step

@@ -15,7 +15,7 @@ from landwise.joints.mounted import LeadlessStand
 from landwise.joints.standing import BallStand
 from landwise.lands.model import LandPattern
 from landwise.outlines.catalogue import catalogue
-from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline, Range, Terminal
+from landwise.outlines.model import ALLOY_42, COPPER, GRIDS, LEADED, LEADLESS, Outline, Range, Terminal
 from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
 from landwise.service.bands import Band
@@ -33,9 +33,12 @@ STIFFNESS_BAND = Band(0.5, 1.0, 1.3)
 SOLDER_UNDER_LEAD = 0.5  # of the foil's thickness: the guides' representative height
 LOAD_SHARE = 2 / 3  # of the foot's area on the land carries load
 # Expansion of lead metals. [ppm/K] Copper is C194; alloy 42 is 4.3 (4.0 to 4.7) to 300 °C (recalled).
-LEAD_PPM_K = {"copper": Band(16.3, COPPER_PPM_K, 17.7), "alloy 42": Band(4.0, 4.3, 4.7)}
-LEAD_GPA = {"copper": 121.0, "alloy 42": 145.0}  # alloy 42 recalled
-UNKNOWN_METAL = "not known"
+LeadMetal = Literal["copper", "alloy 42", "not known"]
+LEAD_PPM_K: dict[LeadMetal, Band] = {"copper": Band(16.3, COPPER_PPM_K, 17.7), "alloy 42": Band(4.0, 4.3, 4.7)}
+LEAD_GPA: dict[LeadMetal, float] = {"copper": 121.0, "alloy 42": 145.0}  # alloy 42 recalled
+UNKNOWN_METAL: LeadMetal = "not known"
+# What outlines call the metal of their leads.
+METAL_OF: dict[str, LeadMetal] = {COPPER: "copper", ALLOY_42: "alloy 42"}
 UNCHANGED, UNSTRETCHED = Band.exact(1.0), Band.exact(0.0)
 SOURCES = ("lead-thickness-rule", "lead-metals", "foot-mismatch-rule", "leaded-shape")
 
@@ -80,7 +83,7 @@ class Attachment:
     area_mm2: Band | None = None
     relief: float = 1.0
     foot_mm: float = 0.0
-    lead_metal: str = UNKNOWN_METAL
+    lead_metal: LeadMetal = UNKNOWN_METAL
     life_factor: Band = UNCHANGED
     stretch_ppm_k: Band = UNSTRETCHED
     beyond: tuple[str, ...] = ()
@@ -270,7 +273,7 @@ def _leaded(outline: Outline, far: Terminal, joints: int, dnp: float, foil_mm: f
         STIFFNESS_BAND.times(stiffness),
         Band(0.8 * area, area, 1.2 * area),
         foot_mm=form.foot_mm,
-        lead_metal=getattr(outline, "lead_metal", None) or UNKNOWN_METAL,
+        lead_metal=METAL_OF.get(outline.lead_metal, UNKNOWN_METAL),
     )
 
 

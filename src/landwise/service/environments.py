@@ -43,6 +43,7 @@ class Cycles:
             raise InputError(
                 "swing, dwell and cycles a year must be positive",
                 found=f"{self.swing_k:g} K, {self.dwell_min:g} min, {self.per_year:g} a year",
+                about="swing",
             )
 
     @property
@@ -63,12 +64,13 @@ class Environment:
 
     def __post_init__(self) -> None:
         if not self.cycles:
-            raise InputError("an environment needs cycles", place=self.name)
+            raise InputError("an environment needs cycles", place=self.name, about="environment")
         if not (self.years > 0 and 0 < self.failures < 1):
             raise InputError(
                 "years must be positive, accepted failures between 0 and 1",
                 place=self.name,
                 found=f"{self.years:g} years, {self.failures:g}",
+                about="years",
             )
         busy = sum(line.per_year * 2 * line.dwell_min / 60 for line in self.cycles)
         # The table's rows of 12 h half cycles fill the year exactly; its sums run over by a few days.
@@ -78,6 +80,7 @@ class Environment:
                 place=self.name,
                 found=f"{busy:.0f} h of dwells a year",
                 expected=f"at most {HOURS_A_YEAR:.0f} h",
+                about="environment",
             )
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from landwise.board.firm import label
 from landwise.board.result import BoardResult
 from landwise.quantities import significant
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.choicewords import choice_lines, firm_lines, flip_line
+from landwise.results.inputwords import label
 from landwise.sheets.placing import placing_svg
 from landwise.sheets.tradeoff import CHOICE, OPENED, TODAY, Board, tradeoff_chart
 
@@ -135,10 +135,9 @@ def _risks(result: BoardResult) -> list[tuple[str, str, str]]:
             if was is None or now is None or was.verdict == now.verdict:
                 continue
             better = order.index(now.verdict) > order.index(was.verdict)
-            rows.append(
-                (f"{part.name}, {now.title}", f"{was.verdict} → {now.verdict}", "less risk" if better else "more risk")
-            )
-    return sorted(rows, key=lambda row: row[2] != "more risk")
+            rows.append((better, f"{part.name}, {now.title}", f"{was.verdict} → {now.verdict}"))
+    rows.sort(key=lambda row: row[0])
+    return [(name, change, "less risk" if better else "more risk") for better, name, change in rows]
 
 
 def placing_picture_svg(result: BoardResult) -> str | None:

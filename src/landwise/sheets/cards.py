@@ -9,6 +9,7 @@ from landwise.evidence.figures import Figure
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
+from landwise.results.limitwords import limit_says
 from landwise.results.told import must_tell
 from landwise.results.verdict import verdict_of
 from landwise.service.safety import binding, cautions_of
@@ -87,7 +88,7 @@ def why_of(option: OptionResult) -> str:
     """One sentence behind an option's verdict."""
     if option.rejections:
         more = f", and {len(option.rejections) - 1} more" if len(option.rejections) > 1 else ""
-        return f"out by {option.rejections[0].limit}: {option.rejections[0].says}{more}"
+        return f"out by {limit_says(option.rejections[0].limit)}: {option.rejections[0].says}{more}"
     told = binding(cautions_of(option.figures))
     if told:
         return "; ".join(f"caution: {one.short}" for one in told)

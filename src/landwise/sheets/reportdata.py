@@ -15,6 +15,8 @@ from landwise.judging.results import BoardTotals, OptionResult, PartResult, Stud
 from landwise.quantities import significant
 from landwise.results.answer import board_sure, hangs_on, sure_line
 from landwise.results.grouping import page as grouping_page
+from landwise.results.limitwords import limit_says
+from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_lines
 from landwise.results.supplywords import supply_marks
 from landwise.results.told import board_cautions
@@ -71,7 +73,7 @@ def content_of(result: BoardResult) -> dict[str, Any]:
         "line": _line_rows(result.judged),
         "totals": totals_rows(result.before, result.after, result.content.costs.unit),
         "parts": [_part(part, result) for part in result.parts],
-        "notes": list(result.notes),
+        "notes": notes_say(result.notes),
         "whole": board_page(result),
         "grouping": grouping_page(result),
         "life": life_page(result.judged),
@@ -136,13 +138,18 @@ def headline(result: BoardResult) -> str:
         bits.append("Keep " + ", ".join(f"{_refs(p)} in {p.present.name}" for p in stays if p.present) + ".")
     if stuck:
         bits.append(f"No package fits the limits for {', '.join(_refs(p) for p in stuck)}.")
-    if result.before and result.after and result.before.area_mm2 > 0:
-        saved = result.before.area_mm2 - result.after.area_mm2
-        bits.append(
-            f"Board area of these parts goes from {result.before.area_mm2:.0f} to {result.after.area_mm2:.0f} mm²"
-            f" ({abs(saved) / result.before.area_mm2:.0%} {'less' if saved >= 0 else 'more'})."
-        )
-    return " ".join(bits)
+    return " ".join([*bits, area_sentence(result)]).rstrip()
+
+
+def area_sentence(result: BoardResult) -> str:
+    """What becomes of the board area; empty where it is not known."""
+    if not (result.before and result.after and result.before.area_mm2 > 0):
+        return ""
+    was, then = result.before.area_mm2, result.after.area_mm2
+    return (
+        f"Board area of these parts goes from {was:.0f} to {then:.0f} mm²"
+        f" ({abs(was - then) / was:.0%} {'less' if was >= then else 'more'})."
+    )
 
 
 def _refs(part: PartResult) -> str:
@@ -219,7 +226,7 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "out": _out(part),
         "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
         "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
-        "notes": list(part.notes),
+        "notes": notes_say(part.notes),
         "guesses": list(part.part.guesses),
         "two_sides": _two_sides(chosen, result.judged),
         "print": print_lines(chosen.geometry) if chosen else [],
@@ -252,7 +259,7 @@ def _out(part: PartResult) -> list[str]:
     by: dict[str, list[str]] = {}
     for option in part.options:
         if option.rejections:
-            by.setdefault(option.rejections[0].limit, []).append(option.name)
+            by.setdefault(limit_says(option.rejections[0].limit), []).append(option.name)
     return [f"{limit}: {', '.join(names)}" for limit, names in by.items()]
 
 

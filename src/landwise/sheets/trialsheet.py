@@ -10,7 +10,7 @@ from landwise.board.chosen import BoardChoice
 from landwise.board.trial import SIZES, LifeTest, Proposal
 from landwise.fabdata.coupon import Coupon, Row, coupon
 from landwise.quantities import significant
-from landwise.results.answer import input_says
+from landwise.results.inputwords import input_says
 
 PARTS_A_ROW = 10
 MOST_PARTS = 60  # of one package on a coupon

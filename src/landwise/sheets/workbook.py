@@ -10,6 +10,7 @@ from datetime import datetime
 
 from landwise.board.result import BoardResult
 from landwise.results.answer import board_sure, sure_line
+from landwise.results.inputwords import input_says
 from landwise.results.verdict import verdict_of
 from landwise.sheets.frontpage import sentences
 
@@ -201,7 +202,9 @@ def _choice(result: BoardResult) -> list[Sheet]:
     known: list[list[Cell]] = []
     if answer is not None:
         known.append(["the board", board_sure(answer, unit), answer.everything, None])
-        known += [[one.part, w.name, w.saves, w.over_run] for one in answer.parts for w in one.inputs]
+        known += [
+            [one.part, input_says(w.input, w.part), w.saves, w.over_run] for one in answer.parts for w in one.inputs
+        ]
     worth = Sheet("worth knowing", ("part", "input", f"saves, {unit} a board", "over the run"), known)
     return [steps, curve, worth]
 

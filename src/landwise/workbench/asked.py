@@ -94,14 +94,8 @@ def _all_fields() -> tuple[Field, ...]:
     )
 
 
-# Messages that name no place, by a word of theirs.
-WORDS = {
-    "environment": "environment",
-    "no room for so many cycles": "environment",
-    "years must": "years",
-    "swing": "swing",
-    "foil": "foil",
-}
+# What an error that names no place may be about.
+ABOUT = frozenset(["environment", "years", "swing", "foil"])
 GROUPS: Mapping[str, str] = {"part": "The part", "move": "Move", "line": "The line", "use": "Use and limits"}
 
 
@@ -324,14 +318,13 @@ def field_of(error: LandwiseError, asked: Asked) -> str:
     for inner in ("terminals", "function", "number"):
         if place.startswith("[[part]]") and place.endswith(inner):
             return inner
-    for word, name in WORDS.items():
-        if word in error.message:
-            return name if name != "foil" or asked.values.get("foil") else "foils"
+    if error.about in ABOUT:
+        return error.about if error.about != "foil" or asked.values.get("foil") else "foils"
     found = (error.found or "").strip("'\"")
     for name in ("present", "options"):
         if found and found in asked.values.get(name, ""):
             return name
-    return "options" if "outline" in error.message and asked.values.get("options") else ""
+    return "options" if error.about == "outline" and asked.values.get("options") else ""
 
 
 def effective(content: StudyFile, line: Any) -> dict[str, float]:

@@ -60,6 +60,7 @@ class Setting:
         return tuple(self.name.split("."))
 
 
+AS_THE_LINE = "as the line"  # a switch that the study leaves to the line's preset
 GROUPS: Mapping[str, str] = {
     "aim": "What it is chosen for",
     "limits": "Limits of the board",
@@ -150,7 +151,7 @@ def _choice(name: str, label: str, group: str, *choices: str, hint: str = "") ->
 
 
 def _switch(name: str, label: str, group: str, *, usual: bool | None, hint: str = "") -> Setting:
-    choices = ("as the line", "yes", "no") if usual is None else ("yes", "no") if usual else ("no", "yes")
+    choices = (AS_THE_LINE, "yes", "no") if usual is None else ("yes", "no") if usual else ("no", "yes")
     return Setting(name, label, group, hint, "choice", yes_no, said_yes_no, choices)
 
 

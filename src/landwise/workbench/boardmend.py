@@ -17,7 +17,17 @@ from landwise.outlines import find
 from landwise.service.environments import environment
 from landwise.study.file import FORMAT, Study, study_from
 from landwise.study.question import study_data
-from landwise.workbench.boardfields import LONGEST, PART, PART_FIELDS, Setting, read_part, settings, shown, shown_part
+from landwise.workbench.boardfields import (
+    AS_THE_LINE,
+    LONGEST,
+    PART,
+    PART_FIELDS,
+    Setting,
+    read_part,
+    settings,
+    shown,
+    shown_part,
+)
 from landwise.workbench.boardtoml import edited
 
 MOST_CHANGES = 20_000
@@ -166,7 +176,7 @@ def _set(data: dict[str, Any], name: str, typed: str) -> str | None:
     for step in one.path[:-1]:
         node = node.setdefault(step, {})
     last = one.path[-1]
-    if not typed or (typed == usual and (last not in node or typed == "as the line")):
+    if not typed or (typed == usual and (last not in node or typed == AS_THE_LINE)):
         node.pop(last, None)
     else:
         if typed.startswith(("-", "\N{MINUS SIGN}")) and one.kind == "text" and name not in MAY_BE_BELOW_ZERO:

@@ -16,11 +16,12 @@ from landwise.judging.totals import totals
 from landwise.quantities import significant
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
-from landwise.results.choicewords import choice_lines
+from landwise.results.choicewords import choice_lines, relaxed_lines
+from landwise.results.notewords import notes_say
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
-from landwise.sheets.reportdata import CAUTIONS, headline, totals_rows
+from landwise.sheets.reportdata import CAUTIONS, area_sentence, headline, totals_rows
 from landwise.sheets.tradeoff import linked_tradeoff
 from landwise.sheets.trays import Draw, Tray, items_of, trays_svg
 from landwise.workbench.units import Units, area_text
@@ -66,10 +67,10 @@ def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
         "lines": lines,
         "cautions": CAUTIONS,
         "found": choice.best.found,
-        "relaxed": [line.strip() for line in lines if line.startswith("  ")],
+        "relaxed": relaxed_lines(data),
         "conflict": data.conflict,
         "unit": result.content.costs.unit,
-        "notes": result.notes,
+        "notes": notes_say(result.notes),
         "left_out": data.left_out,
         "said": _said(data),
         "points": (),
@@ -104,10 +105,7 @@ def _headline(result: BoardResult) -> str:
     if len(whole) <= LONGEST_HEADLINE:
         return whole
     moved = sum(part.chosen is not part.present for part in result.parts if part.chosen and part.present)
-    return (
-        f"Change {moved} of {len(result.parts)} part"
-        f" numbers.{whole[whole.rindex(' Board area') :] if ' Board area' in whole else ''}"
-    )
+    return f"Change {moved} of {len(result.parts)} part numbers. {area_sentence(result)}".rstrip()
 
 
 def _solution(choice: BoardChoice, point: int) -> Solution:
@@ -131,17 +129,18 @@ def _parts(
     """The table's rows, both trays, and the totals before and after."""
     model = choice.model
     place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
-    next_best = {other.part: other for other in choice.alternatives}
-    holds = {hold.part: hold for hold in choice.holds}
+    next_best = {other.ref: other for other in choice.alternatives}
+    holds = {hold.ref: hold for hold in choice.holds}
     wins = choice_data(choice)["firm"] if choice.firm is not None else None
     rows = []
     pairs: list[tuple[PartResult, OptionResult | None, OptionResult | None]] = []
     for part in result.parts:
-        p = place.get(part.part.refs[0])
+        ref = part.part.refs[0]
+        p = place.get(ref)
         option = part.chosen if p is None else model.judged[shown.decision, p, shown.choice[p]]
         best = None if p is None or not choice.best.found else model.names[p][choice.best.choice[p]]
         pairs.append((part, part.present, option if p is not None else None))
-        other = next_best.get(part.name)
+        other = next_best.get(ref)
         rows.append(
             {
                 "refs": _refs(part.part.refs),
@@ -156,7 +155,7 @@ def _parts(
                 "verdict": verdict_of(option) if option is not None else "not known",
                 "why": why_of(option) if option is not None else part.says,
                 "other": None if other is None or view.point else (other.option, significant(max(other.more, 0.0))),
-                "hold": significant(holds[part.name].saved) if part.name in holds and not view.point else "",
+                "hold": significant(holds[ref].saved) if ref in holds and not view.point else "",
                 "wins": (
                     ""
                     if not wins or view.point or best is None

@@ -173,8 +173,7 @@ def _input_of(error: LandwiseError, names: set[str]) -> str:
     last = (error.place or "").rpartition(", ")[2]
     if last in names:
         return last
-    wanted = (error.expected or "").partition(" (")[0]
-    return wanted if error.message == "an input is missing" and wanted in names else ""
+    return error.about if error.about in names else ""
 
 
 def _command(entry: Formula, given: dict[str, str]) -> str:

@@ -144,7 +144,7 @@ def status_of(error: LandwiseError) -> int:
         return 412
     if isinstance(error, FileError):
         return 507
-    if isinstance(error, UnknownNameError) and "no such" in error.message:
+    if isinstance(error, UnknownNameError) and error.about != "outline":
         return 404
     return 422
 

@@ -1,4 +1,7 @@
-"""The part page: one function, its candidates in a row, and everything that follows when something moves."""
+"""The part page: one function, its candidates in a row, and everything that follows when something moves.
+
+Longer than other modules: every address of the page keeps one state and answers from one place.
+"""
 
 from __future__ import annotations
 
@@ -23,6 +26,7 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import show, significant
 from landwise.results.answer import hangs_on, sure_line
 from landwise.results.file import result_text
+from landwise.results.notewords import notes_say
 from landwise.sheets.cardlayout import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
@@ -378,7 +382,7 @@ def _worked(request: Request, asked: Asked, room_px: float, wanted: Wanted, tell
         "opened": all_opened(_opened(part, asked), part, result, asked, room_px),
         "sliders": _sliders(result, asked),
         "said": _said(part, options),
-        "notes": (*result.notes, *part.notes),
+        "notes": notes_say((*result.notes, *part.notes)),
         "sure": answered.sure,
         "hangs": answered.hangs,
         "contradicted": contradicted(asked),

@@ -10,17 +10,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array
 from landwise.errors import InputError
 
+Name = TypeVar("Name")
 DEGREE = 3  # of the polynomial over the input's rank that smooths the costs
 
 
 @dataclass(frozen=True)
-class Known:
+class Known(Generic[Name]):
     """What knowing is worth for one set of rivals.
 
     Parameters
@@ -33,7 +35,7 @@ class Known:
         Share of draws in which each is the cheapest.
     everything : float
         Expected gain of knowing everything beforehand, in the unit of the costs.
-    one : mapping of str to float
+    one : mapping of name to float
         Expected gain of knowing one input beforehand, largest first.
     """
 
@@ -41,7 +43,7 @@ class Known:
     mean: Array
     wins: Array
     everything: float
-    one: Mapping[str, float]
+    one: Mapping[Name, float]
 
     def within(self, worth: float) -> tuple[int, ...]:
         """Rivals whose expected cost is less than `worth` above the best, the best first."""
@@ -50,14 +52,14 @@ class Known:
         return (self.best, *order)
 
 
-def worth_knowing(cost: Array, inputs: Mapping[str, Array]) -> Known:
+def worth_knowing(cost: Array, inputs: Mapping[Name, Array]) -> Known[Name]:
     """What it is worth to know everything, and each input alone, before choosing the cheapest rival.
 
     Parameters
     ----------
     cost : array (draws, rivals)
         Costs of the rivals in each draw; infinite in every draw for a rival that is out.
-    inputs : mapping of str to array (draws,)
+    inputs : mapping of name to array (draws,)
         The inputs as drawn.
 
     Returns

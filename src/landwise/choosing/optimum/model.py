@@ -21,8 +21,8 @@ Index = NDArray[np.int64]
 Status = Literal["optimal", "stopped", "infeasible"]
 
 SLACK = 1e-9  # relative slack within which a sum counts as within its limit
-OUTLINES = "different outlines"
-GROUPS = "same outline in a group"
+OUTLINES = "most-outlines"
+GROUPS = "same-outline"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,110 @@
+"""What a whole board pays for, as loads: the places of its parts, its print, its room, and what is paid once.
+
+Pure functions of values. The ledger that is searched and the trails of the board's totals are made of the same ones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from landwise.costs.board import area_loads
+from landwise.costs.loads import Line, Load
+from landwise.lands import LandPattern
+from landwise.printing.foils import step_keep_out
+
+
+def keep_out_area(pattern: LandPattern, step_um: float) -> float:
+    """Area that a step's clear margin adds around a courtyard; none where there is no step. [mm²]"""
+    if not step_um:
+        return 0.0
+    width, height = pattern.courtyard_mm
+    margin = 2 * step_keep_out(step_um)
+    return (width + margin) * (height + margin) - width * height
+
+
+def placed_loads(
+    loads: Sequence[Load],
+    count: int,
+    area_rate: float,
+    keep_out_mm2: float,
+    layers: int,
+    changed: bool,
+    beside: Sequence[Load] = (),
+) -> tuple[Load, ...]:
+    """What all places of a part pay.
+
+    Parameters
+    ----------
+    loads : sequence of Load
+        Of one place.
+    count : int
+        Places.
+    area_rate : float
+        What the class of board costs, as a factor on the rate of area.
+    keep_out_mm2 : float
+        Paid area that the part's step adds at each place. [mm²]
+    layers : int
+    changed : bool
+        Whether an existing board takes this package in place of another.
+    beside : sequence of Load
+        What all places pay in any package: capacitors, tie-offs and tracks of a way of grouping.
+
+    Examples
+    --------
+    >>> [(load.line.value, load.units) for load in placed_loads([Load(Line.PLACEMENT, ("placement",), 1.0)], 3, 1.0,
+    ...                                                         0.0, 2, False)]
+    [('placement', 3.0), ('feeder', 1.0)]
+    """
+    found = [load.times(count * (area_rate if load.line == Line.AREA else 1.0)) for load in loads]
+    if keep_out_mm2:
+        found += [load.times(count * area_rate) for load in area_loads(keep_out_mm2, layers)]
+    found.append(Load(Line.FEEDER, ("feeder",), 1.0, per_run=True))
+    if changed:
+        found.append(Load(Line.CHANGE, ("change",), 1.0, per_run=True))
+    return (*found, *beside)
+
+
+def board_loads(sides: int, rest_mm2: float | None, layers: int, area_rate: float) -> tuple[Load, ...]:
+    """What the board itself costs: its second side, and the room that these parts leave of it.
+
+    Parameters
+    ----------
+    sides : int
+    rest_mm2 : float or None
+        Board area without the courtyards that are counted with the parts; None where its size is not stated. [mm²]
+    layers : int
+    area_rate : float
+        Of its class.
+    """
+    found = [Load(Line.SECOND_SIDE, ("second_side",), 1.0)] if sides > 1 else []
+    if rest_mm2 is not None:
+        found += [load.times(area_rate) for load in area_loads(max(0.0, rest_mm2), layers)]
+    return tuple(found)
+
+
+OUTLINE_LOAD = Load(Line.OUTLINE, ("outline",), 1.0, per_run=True)
+PROCESS_LOADS = (
+    Load(Line.SECOND_PROCESS, ("second_process",), 1.0),
+    Load(Line.SECOND_PROCESS, ("second_process_setup",), 1.0, per_run=True),
+)
+
+
+def once_loads(outlines: Sequence[str], stocked: Sequence[str], drilled: bool) -> tuple[Load, ...]:
+    """What is paid once, however many parts need it: each outline that is new to the board, a second process.
+
+    Parameters
+    ----------
+    outlines : sequence of str
+        Of the chosen options.
+    stocked : sequence of str
+        That the board carries already.
+    drilled : bool
+        Whether drilled parts ask for a soldering process that the board does not have anyway.
+
+    Examples
+    --------
+    >>> [load.line.value for load in once_loads(["SO-14", "SO-14", "DIP-8"], ["SO-14"], True)]
+    ['outline', 'second-process', 'second-process']
+    """
+    new = [name for name in dict.fromkeys(outlines) if name not in stocked]
+    return (*(OUTLINE_LOAD for _ in new), *(PROCESS_LOADS if drilled else ()))
