@@ -2,6 +2,8 @@
 
 Every part of every way is judged on the board it would be on. One exact choice then covers grouping, packages and all
 that is shared; the way that is taken becomes the board that the rest of the study explains.
+
+Longer than other modules: judging the ways, choosing among them and telling what decided share one working table.
 """
 
 from __future__ import annotations

@@ -238,11 +238,7 @@ class _Board:
                 "keep_out_mm2": earlier(margin),
                 "layers": layers,
                 "changed": self.decided(moved, "another package than an existing board carries"),
-                **(
-                    {"beside": self.decided(one.part.beside, "what its way of grouping adds")}
-                    if one.part.beside
-                    else {}
-                ),
+                **beside,
             },
         )
 

@@ -1,6 +1,8 @@
 """In which packages the gates of parts near each other could come: every way, with what it ties off and moves.
 
 Only planned here, from the study alone; what each way costs is worked by `regroup`.
+
+Longer than other modules: what may be merged, split and not touched is one set of rules, read from top to bottom.
 """
 
 from __future__ import annotations
