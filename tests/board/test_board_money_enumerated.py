@@ -14,7 +14,7 @@ from importlib import resources
 
 import pytest
 
-from landwise.board.build import _model
+from landwise.board.build import model_of
 from landwise.board.judged import judged_everywhere, setups_of
 from landwise.board.objective import best_of, objective_of
 from landwise.judging.bench import Bench
@@ -281,7 +281,7 @@ def test_every_board_costs_what_an_enumeration_of_its_own_says_and_the_best_is_f
         result = run_study(study, bench=Bench.of(study, MEMORY))
         setups = setups_of(result, MEMORY)
         judged = judged_everywhere(result, setups, tell=lambda *_: None, stop=lambda: False)
-        model = _model(setups, judged)  # as `board_model` does, with one judging for both
+        model = model_of(setups, judged)  # as `board_model` does, with one judging for both
         rates = {name: rate.value for name, rate in setups.bench.rates.items()}
         least = float("inf")
         for d, choice, cost, holds in every_board(data, setups, judged, rates):

@@ -126,13 +126,14 @@ def test_an_older_revision_a_panel_and_answers_make_their_files(tmp_path, capsys
     old = folder_of(tmp_path / "old")
     new = folder_of(tmp_path / "new", STRAY)
     answers = tmp_path / "answers.toml"
-    answers.write_text('[[decision]]\nanswer = "refuse"\nrule = "stray"\n')
+    refused = (f'[[decision]]\nanswer = "refuse"\nrule = "{rule}"\n' for rule in ("stray", "designed"))
+    answers.write_text("".join(refused))
     out = tmp_path / "out"
     more = ("--against", old, "--panel", "2x2 gap 3", "--decisions", answers, "--foils", "100 um", "--apply", "all")
     assert run(new, "-o", out, *more) == 1
     names = {path.name for path in out.iterdir()}
     assert {"compared.csv", "panel-top.gbr", "fiducials.gbr", "order.pdf", "order.txt", "decisions.toml"} <= names
-    assert "paste-top.gbr" not in names  # its only change was refused
+    assert "paste-top.gbr" not in names  # its only correction and the design asked about were refused
     assert "top,new," in (out / "compared.csv").read_text()
     assert "2 × 2 boards" in (out / "order.txt").read_text()
     capsys.readouterr()

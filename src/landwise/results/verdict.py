@@ -29,9 +29,15 @@ def held_throughout(figure: Figure) -> bool:
 
     Examples
     --------
-    >>> from landwise.evidence.figures import Figure
-    >>> held_throughout(Figure(key="a", title="a", value=1.0, low=0.5, high=3.0, limit=2.0, verdict="holds"))
-    False
+    >>> from landwise.evidence.figures import figure
+    >>> from landwise.evidence.trails import Given, Origin, worked
+    >>> from landwise.assembly.rare import Estimate
+    >>> given = {"value": Given(value=1.0, origin=Origin.STATED), "low": Given(value=0.5, origin=Origin.STATED),
+    ...          "high": Given(value=3.0, origin=Origin.STATED)}
+    >>> step = worked("a range", Estimate, given)
+    >>> told = {"key": "a", "title": "a", "better": "less", "verdict": "holds"}
+    >>> [held_throughout(figure(step, **told, limit=limit)) for limit in (2.0, 4.0)]
+    [False, True]
     """
     if figure.verdict in ("fails", "marginal"):
         return False
