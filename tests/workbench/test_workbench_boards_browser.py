@@ -51,7 +51,7 @@ def over(page):
 
 def version(page, number):
     page.wait_for_function(
-        "n => document.querySelector('[data-version]').textContent.startsWith(`Version ${n}:`)", arg=number
+        "n => document.querySelector('[data-version]')?.textContent?.startsWith(`Version ${n}:`)", arg=number
     )
 
 
