@@ -37,7 +37,7 @@ def fine_and_coarse():
 
 
 def corrections(found):
-    """Changes that mend something; the designed print of a recognised package is a question, asked of sound ones too."""
+    """Changes that mend something; the designed print of a recognised package is a question, of sound ones too."""
     side = found.sides[0]
     made = {proposal.number: proposal for proposal in side.proposals}
     assert all(proposal.asked for proposal in made.values() if proposal.rule == "designed")
