@@ -10,7 +10,7 @@ import pytest
 
 from landwise.board.answer import answered
 from landwise.board.build import board_model
-from landwise.board.draws import draw_costs
+from landwise.board.draws import Unknown, draw_costs
 from landwise.board.objective import best_of, objective_of
 from landwise.choosing.optimum import solve
 from landwise.judging.study import run_study
@@ -39,15 +39,17 @@ def modelled():
 def test_defect_levels_are_the_common_draws_of_what_is_known_of_a_line():
     model, best = modelled()
     drawn = draw_costs(model, best, draws=64)
-    own = {key: values for key, values in drawn.own.items() if key[1].startswith("defects")}
-    assert set(own) == {(p, f"defects {name}") for p, names in enumerate(model.names) for name in names}
+    own = {key: values for key, values in drawn.own.items() if key[1].kind == "defects"}
+    assert set(own) == {(p, Unknown("defects", name)) for p, names in enumerate(model.names) for name in names}
     for p, names in enumerate(model.names):
         for k, name in enumerate(names):
             rates = model.judged[best.decision, p, k].geometry.rates.draws(64)
             whole = [sum(values[row] for values in rates.values()) for row in range(64)]
-            assert own[p, f"defects {name}"] == pytest.approx(np.array(whole) / np.mean(whole))
+            assert own[p, Unknown("defects", name)] == pytest.approx(np.array(whole) / np.mean(whole))
     first = model.names[0][0]
-    assert (own[0, f"defects {first}"] == own[1, f"defects {first}"]).all()  # one line, one package, two parts
+    assert (
+        own[0, Unknown("defects", first)] == own[1, Unknown("defects", first)]
+    ).all()  # one line, one package, two parts
 
 
 def test_what_knowing_everything_is_worth_is_what_choosing_anew_in_every_draw_saves():
