@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -48,3 +49,14 @@ def test_ranking_by_part_has_no_section():
     alone = run_study(read_study(EXAMPLE))
     assert board_page(board_result(alone)) is None
     assert tradeoff_svg(board_result(alone)) is None
+
+
+def test_a_far_board_of_today_does_not_squeeze_the_others():
+    near = [Board(100 + 10 * n, 9 - 0.1 * n, str(n), "point") for n in range(5)]
+
+    def width(boards):
+        spots = re.findall(r'<circle cx="([\d.]+)"', tradeoff_chart(boards, "area", "cost", prefix="t"))
+        return max(map(float, spots)) - min(map(float, spots))
+
+    assert width([*near, Board(900, 30, "today", TODAY)]) == width(near)
+    assert "off this plot: 900, 30" in tradeoff_chart([*near, Board(900, 30, "today", TODAY)], "a", "c", prefix="t")

@@ -18,6 +18,7 @@ from landwise.sheets.svg import Mark, Picture, Text, rectangle, write_svg
 from landwise.sheets.trays import PX_PER_MM, Tray, items_of, trays_svg
 
 WIDE_MM = 174.0  # the text width of an upright A4 page
+NARROW_MM = 96.0  # the text width of a hand-held screen, about 366 px
 MOST_NAMED = 4  # changes named in a sentence; the picture and the pages after it show all
 MOST_HANGS = 3
 MOST_CAUTIONS = 4
@@ -241,14 +242,14 @@ def _drawn(_key: Hashable, _part: object, make: Callable[[], Picture]) -> Pictur
     return make()
 
 
-def before_after_svg(result: BoardResult, prefix: str = "trays") -> tuple[str, str] | None:
+def before_after_svg(result: BoardResult, prefix: str = "trays", wide_mm: float = WIDE_MM) -> tuple[str, str] | None:
     """Both boards' parts side by side at one scale over one rule, and the scale in words."""
     trays = trays_of(result)
-    return trays_svg(trays, WIDE_MM * PX_PER_MM, _drawn, prefix) if trays else None
+    return trays_svg(trays, wide_mm * PX_PER_MM, _drawn, prefix) if trays else None
 
 
-def gain_svg(result: BoardResult, prefix: str = "gain", theme: Theme = LIGHT) -> str | None:
-    """Area and money as two pairs of bars, each pair on its own scale from zero."""
+def gain_svg(result: BoardResult, prefix: str = "gain", wide_mm: float = WIDE_MM, theme: Theme = LIGHT) -> str | None:
+    """Area and money as two pairs of bars, each pair on its own scale from zero; one below the other where narrow."""
     before, after = result.before, result.after
     if before is None or after is None or before.area_mm2 <= 0 or before.cost <= 0:
         return None
@@ -257,11 +258,13 @@ def gain_svg(result: BoardResult, prefix: str = "gain", theme: Theme = LIGHT) ->
         ("Board area of the parts", before.area_mm2, after.area_mm2, "mm²"),
         ("Cost on one good board", before.cost, after.cost, unit),
     )
-    wide = (WIDE_MM - BARS_GAP_MM) / 2
+    stacked = wide_mm < WIDE_MM
+    wide = wide_mm if stacked else (wide_mm - BARS_GAP_MM) / 2
+    high = line_mm(TEXT) + 2.0 + 2 * BAR_MM + 2.5
     marks: list[Mark] = []
     for at, (title, was, now, says) in enumerate(pairs):
-        left = at * (wide + BARS_GAP_MM)
-        base = line_mm(TEXT)
+        left, above = (0.0, at * (high + 2.0)) if stacked else (at * (wide + BARS_GAP_MM), 0.0)
+        base = above + line_mm(TEXT)
         marks.append(Text(left, base - 1.0, title, TEXT, font="bold"))
         texts = [f"{significant(value)}\u2009{says}" for value in (was, now)]
         name = max(width_mm("today", SMALL), width_mm("after", SMALL)) + 2.0
@@ -273,7 +276,7 @@ def gain_svg(result: BoardResult, prefix: str = "gain", theme: Theme = LIGHT) ->
             fill, pen = ("", Stroke("ink", NARROW)) if row == 0 else ("steel", Stroke("ink", NARROW))
             marks.append(rectangle((left + name, y, end, y + BAR_MM), fill, pen))
             marks.append(Text(end + 1.5, y + BAR_MM / 2 + 1.1, text, SMALL, font="bold"))
-    box = (-0.5, 0.0, WIDE_MM + 0.5, line_mm(TEXT) + 2.0 + 2 * BAR_MM + 2.5)
+    box = (-0.5, 0.0, wide_mm + 0.5, 2 * high + 2.0 if stacked else high)
     said = "; ".join(f"{title}: {was:.3g} to {now:.3g} {says}" for title, was, now, says in pairs)
     return write_svg(
         Picture(tuple(marks)),

@@ -22,7 +22,7 @@ from landwise.results.answer import reply
 from landwise.results.file import options_csv, result_schema, result_text
 from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
-from landwise.sheets.frontpage import before_after_svg, front_data, gain_svg
+from landwise.sheets.frontpage import NARROW_MM, before_after_svg, front_data, gain_svg
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_svg
 from landwise.sheets.look import DARK, LIGHT, css
@@ -164,7 +164,7 @@ def _put(files: dict[str, bytes], folder: Path) -> None:
 def html_text(result: StudyResult | BoardResult, cards: list[str]) -> str:
     """The answer and the open decisions as one self-contained page: drawings and fonts inside, nothing from outside."""
     result = board_result(result)
-    trays = before_after_svg(result)
+    trays, small = before_after_svg(result), before_after_svg(result, "small", NARROW_MM)
     return _html(
         "report.html.j2",
         result,
@@ -173,6 +173,9 @@ def html_text(result: StudyResult | BoardResult, cards: list[str]) -> str:
         trays=_markup(trays[0] if trays else None),
         scale=trays[1] if trays else "",
         gain=_markup(gain_svg(result)),
+        small_trays=_markup(small[0] if small else None),
+        small_scale=small[1] if small else "",
+        small_gain=_markup(gain_svg(result, "less", NARROW_MM)),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from landwise.sheets.axis import Axis, fitted, number_text
@@ -15,6 +15,7 @@ from landwise.sheets.svg import Disc, Mark, Picture, Text, line, number, rectang
 
 HEIGHT_MM = 80.0
 DOT_MM = 1.0
+FAR = 0.5  # of what the other boards span: beyond it today's board stands at the edge, with its values in words
 TODAY = "today"
 CHOICE = "choice"
 OPENED = "opened"  # the one that a page shows in full
@@ -74,9 +75,31 @@ def linked_tradeoff(
 def _axes(boards: Sequence[Board]) -> tuple[Axis, Axis, float, float]:
     """The flat and the upright axis, and where the field's left and upper edge stand."""
     top = line_mm(SMALL) + 2.0
-    upright = fitted([b.y for b in boards], top + HEIGHT_MM, top, zero=False)
+    near = [b for b in boards if not _far(b, boards)]
+    upright = fitted([b.y for b in near], top + HEIGHT_MM, top, zero=False)
     left = max(width_mm(number_text(tick, 4), SMALL) for tick in upright.ticks()) + 2.5
-    return fitted([b.x for b in boards], left, WIDTH_MM - 2.0, zero=False), upright, left, top
+    return fitted([b.x for b in near], left, WIDTH_MM - 2.0, zero=False), upright, left, top
+
+
+def _far(board: Board, boards: Sequence[Board]) -> bool:
+    """Whether today's board lies so far off that it would squeeze all others into a corner."""
+    others = [b for b in boards if b.kind != TODAY]
+    if board.kind != TODAY or len(others) < 2:
+        return False
+    return any(
+        max(low - value, value - high) > FAR * (high - low)
+        for value, low, high in (
+            (board.x, min(b.x for b in others), max(b.x for b in others)),
+            (board.y, min(b.y for b in others), max(b.y for b in others)),
+        )
+        if high > low
+    )
+
+
+def _place(board: Board, flat: Axis, upright: Axis) -> tuple[float, float]:
+    """Where a board stands on paper; one beyond the axes at their edge."""
+    x, y = (min(max(value, axis.low), axis.high) for value, axis in ((board.x, flat), (board.y, upright)))
+    return min(flat.at(x), flat.end - 2 * DOT_MM), max(upright.at(y), upright.end + 2 * DOT_MM)
 
 
 def tradeoff_picture(boards: Sequence[Board], x_title: str, y_title: str) -> Picture:
@@ -92,7 +115,13 @@ def tradeoff_picture(boards: Sequence[Board], x_title: str, y_title: str) -> Pic
         stair.append(here)
     if len(stair) > 1:
         marks.append(line(stair, Stroke("sea", NARROW)))
-    pairs = [(board, (flat.at(board.x), upright.at(board.y))) for board in boards]
+    pairs = []
+    for board in boards:
+        if _far(board, boards):
+            said = replace(board, label=f"today, off this plot: {board.x:.3g}, {board.y:.3g}")
+            pairs.append((said, _place(board, flat, upright)))
+        else:
+            pairs.append((board, (flat.at(board.x), upright.at(board.y))))
     for board, (x, y) in sorted(pairs, key=lambda pair: pair[0].kind != "other"):  # what can't be bettered on top
         marks += _dot(board.kind, x, y)
     named = [pair for pair in pairs if pair[0].label]
