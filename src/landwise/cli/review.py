@@ -156,7 +156,7 @@ def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, byte
     """An older revision held against, and a panel built."""
     from landwise.review.comparing import compare
     from landwise.review.jobs import read_board
-    from landwise.review.panelling import build, fiducial_layer
+    from landwise.review.panels import arranged, fiducial_layer, panel_film
     from landwise.review.reviews import review
     from landwise.sheets.reviewreport import More
 
@@ -168,11 +168,26 @@ def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, byte
     places: Any = ()
     if stated["panel"]:
         for side in result.sides:
-            outline = read.board.outline
-            content, array, places = build(side.after.polygon, outline, stated["panel"], side.side)
-            layers[f"panel-{side.side}.gbr"] = content
+            _one_board(side, read.films[side.side].layer.file)
+            array, places = arranged(side.after.polygon, read.board.outline, stated["panel"])
+            own = layers.get(f"paste-{side.side}.gbr")
+            layers[f"panel-{side.side}.gbr"] = panel_film(read.films[side.side], side, array, own)
         layers["fiducials.gbr"] = fiducial_layer(places)
     return layers, More(compared, array, places)
+
+
+def _one_board(side: SideReview, file: str) -> None:
+    """A film of several boards is no board to build a panel of."""
+    from landwise.errors import InputError
+
+    if side.array is not None:
+        raise InputError(
+            "the film is of a panel already",
+            file=file,
+            place="--panel",
+            found=f"{side.array.columns} × {side.array.rows} boards",
+            expected="films of one board",
+        )
 
 
 def _asked(stated: dict[str, Any]) -> Asked:
@@ -243,11 +258,13 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
 
     from landwise.cli.terminal import verdict_text
     from landwise.review.checks import KEYS
-    from landwise.sheets.reviewcontent import expected
+    from landwise.sheets.reviewcontent import expected, panel
 
     out.print(f"[bold]{result.board.name}[/bold]: line {result.line.name!r}, {result.powder} powder", markup=True)
     for text in result.board.reading:
         out.print(f"  {text}", style="dim", markup=False)
+    if panel(result):
+        out.print(panel(result), markup=False)
     for side in result.sides:
         out.print()
         out.print(

@@ -23,7 +23,18 @@ from landwise.review.matching import match, part_index, registration
 from landwise.review.mending import Mended, mend, with_designs
 from landwise.review.mending.rules import Rules, shipped
 from landwise.review.mending.sheet import Sheet
-from landwise.review.model import BoardInput, Change, Component, Finding, Lands, Openings, Proposal, Side, SideInput
+from landwise.review.model import (
+    Array,
+    BoardInput,
+    Change,
+    Component,
+    Finding,
+    Lands,
+    Openings,
+    Proposal,
+    Side,
+    SideInput,
+)
 from landwise.review.naming import packages_of
 from landwise.review.outfilm import corrected
 from landwise.review.panelling import array_of
@@ -74,6 +85,11 @@ class SideReview:
         Defects of one board with the corrected layer as written: middle, low, high.
     parts : tuple of PartVerdict
         Those with paste, worst first.
+    array : Array or None
+        The panel that the film is of.
+    boards : int
+        How many boards the figures are for: one, also where the film repeats one image; all that a film holds which
+        draws each by itself.
     """
 
     given: Situation
@@ -87,6 +103,8 @@ class SideReview:
     after: Openings
     expected: tuple[float, float, float]
     parts: tuple[PartVerdict, ...]
+    array: Array | None = None
+    boards: int = 1
 
     @property
     def side(self) -> Side:
@@ -205,11 +223,11 @@ def _side(
         looked_at = [k for part in parts if part.kind in ("chip", "single") for k in part.lands]
         lands = with_touch(lands, np.array(looked_at, dtype=np.int64), side.copper)
     near = neighbours(side.paste, matched)
-    array = array_of(side.paste)
-    if array is not None:
+    drawn = array_of(side.paste) if side.array is None else None
+    if drawn is not None:
         notes.append(
-            f"{side.side}: the film repeats {array.columns} × {array.rows} boards at {array.pitch_x_mm:.2f} ×"
-            f" {array.pitch_y_mm:.2f} mm; counts are for the whole panel"
+            f"{side.side}: the film holds {drawn.columns} × {drawn.rows} boards drawn one by one at"
+            f" {drawn.pitch_x_mm:.2f} × {drawn.pitch_y_mm:.2f} mm; counts are for the whole panel"
         )
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
@@ -263,6 +281,8 @@ def _side(
         corrected(side.paste, written),
         expected_with(one.given, one.mended.sheet, written, levels),
         _part_verdicts(one.given, one.findings, one.before),
+        side.array or drawn,
+        drawn.boards if drawn is not None else 1,
     )
 
 
