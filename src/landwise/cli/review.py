@@ -23,7 +23,7 @@ LEVELS = ("fails", "marginal", "never")
 
 
 @click.command("review")
-@click.argument("source", metavar="FOLDER_OR_ZIP")
+@click.argument("source", metavar="FOLDER_ZIP_OR_FILE")
 @click.option("-o", "--out", "folder", default="out", show_default=True, help="Folder for the report and its files.")
 @click.option(
     "--layer",
@@ -92,8 +92,8 @@ LEVELS = ("fails", "marginal", "never")
 def command(source: str, folder: str, **stated: Any) -> int:
     """Review a board's stencil from its fabrication files.
 
-    Reads the Gerber layers, drill, placement and bill of a folder or zip; judges every aperture under every foil;
-    proposes corrections and lists them; writes report.html, report.pdf, review.json, findings.csv, changes.csv,
+    Reads the Gerber layers, drill, placement and bill of a folder or zip, or one file that holds a whole board
+    (IPC-2581, .kicad_pcb); judges every aperture under every foil; proposes corrections and lists them; writes report.html, report.pdf, review.json, findings.csv, changes.csv,
     decisions.toml, with --apply or accepted decisions the corrected paste layers, and the zones of a step that pays.
     Ends with 0 where nothing is found, 1 from the chosen level on, 2 for unreadable input.
 
