@@ -1,7 +1,7 @@
-"""Leadless and ball outlines of the whole catalogue: where the print drawn from the lands is marginal, a design beats it.
+"""Leadless and ball outlines of the whole catalogue: where the lands' own print is marginal, a design beats it.
 
-`make whole` goes through all of them on both foils; the tests of every day take each ninth. What is counted is counted by
-plain simulation with seeds that no design has seen.
+`make whole` goes through all of them on both foils; the tests of every day take each ninth. What is counted is counted
+by plain simulation with seeds that no design has seen.
 """
 
 from __future__ import annotations
