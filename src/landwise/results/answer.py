@@ -7,14 +7,19 @@ from typing import Any
 from pydantic import Field
 
 from landwise.board.answer import BoardAnswer, PartAnswer, Worth
+from landwise.board.firm import flip_key
+from landwise.board.model import BoardModel
 from landwise.board.result import BoardResult
+from landwise.choosing.optimum.flips import Flip
+from landwise.costs.prices import Price
 from landwise.judging.results import PartResult
-from landwise.results.inputwords import flip_says, input_name, input_says
+from landwise.results.inputwords import flip_says, flip_sentence, flip_unit, input_name, input_says
 from landwise.results.strict import Strict
 from landwise.results.told import board_cautions
 
 MOST_HANGS = 3
 MOST_NAMED = 3
+QUOTES_MOVE = 0.25  # share of a quoted price within which a flip is worth telling (common practice, no source)
 
 
 class WorthJson(Strict):
@@ -139,16 +144,50 @@ def hangs_on(result: BoardResult) -> list[str]:
             if name == part.options[0]:
                 said.append(f"{part.part} in {name} is not shown to hold the limit on {', '.join(keys)}")
     flips = choice.firm.flips if choice.firm is not None else ()
-    for flip in flips[:MOST_HANGS]:
-        assumed = _assumed(result, flip.name)
-        differs = ", ".join(choice.differences(flip.to)[:MOST_NAMED])
-        said.append(f"{flip_says(choice.model, flip)}: {assumed}{flip.now:.3g}; at {flip.at:.3g} it becomes {differs}")
+    for flip in [flip for flip in flips if _within(result, flip)][:MOST_HANGS]:
+        said.append(
+            flip_sentence(
+                flip_says(choice.model, flip),
+                flip.now,
+                flip.at,
+                choice.differences(flip.to)[:MOST_NAMED],
+                key=flip_key(flip),
+                unit=flip_unit(flip, unit),
+                basis=_basis(result, flip),
+            )
+        )
     return said
 
 
-def _assumed(result: BoardResult, name: str) -> str:
-    rate = result.rates.get(name)
-    return "assumed " if rate is not None and rate.assumed else ""
+def _within(result: BoardResult, flip: Flip) -> bool:
+    """Whether a flip lies where its input may well be: a rate or the run in its range, a price in its band of 90 %.
+
+    A quoted price has no band: any flip within a quarter of it is worth telling, since quotes move.
+    """
+    if result.choice is None or flip_key(flip) == "transfer":
+        return True
+    if flip.part < 0:
+        drawn = result.choice.firm.ranges if result.choice.firm is not None else ()
+        return any(one.name == flip.name and one.low <= flip.at <= one.high for one in drawn)
+    priced = _priced(result.choice.model, flip)
+    if priced.low < priced.high:
+        return priced.low <= flip.at <= priced.high
+    return abs(flip.at - flip.now) <= QUOTES_MOVE * flip.now
+
+
+def _priced(model: BoardModel, flip: Flip) -> Price:
+    name = model.names[flip.part][flip.option]
+    return next(option.priced for option in model.parts[flip.part].options if option.name == name)
+
+
+def _basis(result: BoardResult, flip: Flip) -> str:
+    """A word for a value that nobody stated."""
+    if flip.part < 0:
+        rate = result.rates.get(flip.name)
+        return "assumed" if rate is not None and rate.assumed else ""
+    if result.choice is None or flip_key(flip) != "price":
+        return ""
+    return "guessed" if _priced(result.choice.model, flip).basis in ("prior", "assumed") else ""
 
 
 def reply(result: BoardResult, reference: str | None = None) -> str:
