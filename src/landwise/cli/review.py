@@ -93,8 +93,9 @@ def command(source: str, folder: str, **stated: Any) -> int:
     """Review a board's stencil from its fabrication files.
 
     Reads the Gerber layers, drill, placement and bill of a folder or zip, or one file that holds a whole board
-    (IPC-2581, .kicad_pcb); judges every aperture under every foil; proposes corrections and lists them; writes report.html, report.pdf, review.json, findings.csv, changes.csv,
-    decisions.toml, with --apply or accepted decisions the corrected paste layers, and the zones of a step that pays.
+    (IPC-2581, .kicad_pcb); judges every aperture under every foil; proposes corrections and lists them; writes
+    report.html, report.pdf, review.json, findings.csv, changes.csv, decisions.toml, with --apply or accepted decisions
+    the corrected paste layers, and the zones of a step that pays.
     Ends with 0 where nothing is found, 1 from the chosen level on, 2 for unreadable input.
 
     With --many the boards of a folder are reviewed one by one, as many at once as there are processes: table.csv (and
