@@ -6,6 +6,7 @@ import numpy as np
 
 from landwise.review.model import Array, Openings
 
+TRIED = 300  # openings that a shift is tried on before all are
 REPEAT_SHARE = 0.9  # of the openings that must come again for an array to be one
 
 
@@ -50,6 +51,7 @@ def _repeat(paste: Openings, axis: int) -> tuple[int, float] | None:
     line = np.abs(at[:, 1 - axis] - at[first, 1 - axis]) < 0.02
     same = np.all(np.abs(size - size[first]) < 0.005, axis=1)
     steps = np.sort(at[line & same, axis] - at[first, axis])
+    some = np.random.default_rng(1).choice(len(at), min(len(at), TRIED), replace=False)
     for pitch in steps[(steps > 2.0) & (steps <= reach / 1.0)][:400]:
         shift = np.zeros(4)
         shift[axis] = pitch
@@ -58,6 +60,11 @@ def _repeat(paste: Openings, axis: int) -> tuple[int, float] | None:
         # Of n boards, those that have a next one are n - 1 of n.
         if count < 2 or inside.sum() < 0.4 * len(at):
             continue
+        few = some[inside[some]]
+        if len(few) > 20:
+            near, _ = tree.query(table[few] + shift, distance_upper_bound=0.05)
+            if np.isfinite(near).mean() < REPEAT_SHARE - 0.2:
+                continue
         near, _ = tree.query(table[inside] + shift, distance_upper_bound=0.05)
         share = float(np.isfinite(near).mean())
         if share < REPEAT_SHARE:
