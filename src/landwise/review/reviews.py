@@ -39,26 +39,11 @@ from landwise.review.naming import packages_of
 from landwise.review.outfilm import corrected
 from landwise.review.panelling import array_of
 from landwise.review.partlevels import PartLevels, part_levels
+from landwise.review.partverdicts import PartVerdict, part_verdicts
 from landwise.review.placing import shifted
-from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil, word
+from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil
 
 AGAIN = "write all films again from one revision, with one origin and unit"
-
-
-@dataclass(frozen=True)
-class PartVerdict:
-    """One part under the side's best foil: its verdict, its weakest aperture, expected defects as it came.
-
-    `known` tells whether its joints are counted, or only its prints.
-    """
-
-    part: int
-    verdict: Verdict
-    apertures: int
-    least_ratio: float
-    defects: float
-    known: bool
-    package: str
 
 
 @dataclass(frozen=True)
@@ -280,7 +265,7 @@ def _side(
         written,
         corrected(side.paste, written),
         expected_with(one.given, one.mended.sheet, written, levels),
-        _part_verdicts(one.given, one.findings, one.before),
+        part_verdicts(one.given, one.findings, one.before),
         side.array or drawn,
         drawn.boards if drawn is not None else 1,
     )
@@ -360,41 +345,6 @@ def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: l
         few = ", ".join(lost[:8]) + (f" and {len(lost) - 8} more" if len(lost) > 8 else "")
         notes.append(f"{side.side}: {len(lost)} placements match no pattern of lands there: {few}")
     return found
-
-
-def _part_verdicts(given: Situation, findings: Sequence[Finding], levels: PartLevels) -> tuple[PartVerdict, ...]:
-    under = given.under
-    order = ("holds", "not known", "marginal", "fails")
-    level: dict[str, Verdict] = {}
-    for finding in findings:
-        if finding.component and order.index(finding.level) > order.index(level.get(finding.component, "holds")):
-            level[finding.component] = finding.level
-    its = given.part_of
-    count = len(given.parts)
-    number = np.bincount(its[its >= 0], minlength=count)
-    least = np.full(count, np.inf)
-    np.minimum.at(least, its[its >= 0], under.area_ratio[its >= 0])
-    worst = np.zeros(count, dtype=np.int64)
-    np.maximum.at(worst, its[its >= 0], under.code[its >= 0])
-    words, _ = packages_of(given.parts, given.frames)
-    found = []
-    for k in np.flatnonzero(number):
-        verdict = word(worst[k])
-        other = level.get(given.parts[k].name, "holds")
-        if order.index(other) > order.index(verdict):
-            verdict = other
-        found.append(
-            PartVerdict(
-                int(k),
-                verdict,
-                int(number[k]),
-                float(least[k]),
-                float(levels.defects[k]),
-                bool(levels.known[k]),
-                words[k],
-            )
-        )
-    return tuple(sorted(found, key=lambda p: (-order.index(p.verdict), -p.defects, p.least_ratio)))
 
 
 def counted(findings: Sequence[Finding]) -> Mapping[str, Mapping[Verdict, int]]:
