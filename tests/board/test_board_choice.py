@@ -188,7 +188,7 @@ def test_own_rates_and_scatter_reach_the_figures():
 
 
 def test_a_designed_print_answers_stated_scatter_at_a_price():
-    # The openings are made for the stated slump: paste is kept apart, and what that takes away is missing at the joints.
+    # The openings are made for the stated slump: paste is kept apart, and what that takes away the joints lack.
     free, wide = (study(GATE, line={"scatter": own}).parts[0].present for own in ({}, {"slump_share": 0.9}))
     widths = [option.geometry.printed.apertures[0].openings[0].shape.width_mm for option in (free, wide)]
     assert widths[1] < widths[0]
