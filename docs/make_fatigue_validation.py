@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import sys
-import tomllib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,7 @@ from landwise.joints.standing import ball_stand
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
+from landwise.proving.gathered import data
 from landwise.service.attachment import Attachment, attachment
 from landwise.service.bands import Band
 from landwise.service.creep import crept_share
@@ -42,11 +42,11 @@ from landwise.sheets.chart import Interval, interval_chart
 HERE = Path(__file__).parent
 PAGE = HERE / "fatigue_validation.md"
 PICTURE = HERE / "fatigue_validation.svg"
-TESTS = tomllib.loads((HERE / "fatigue_tests.toml").read_text(encoding="utf-8"))
+TESTS = data("fatigue_tests")
 
 HEAD = """# Fatigue life: predicted over measured
 
-Written by `docs/make_fatigue_validation.py` from `docs/fatigue_tests.toml`; do not edit.
+Written by `docs/make_fatigue_validation.py` from `proving/data/fatigue_tests.toml`; do not edit.
 
 Every published test life that could be read is here, whatever it looks like. There are few: most laboratories print
 curves behind walls. **Read the picture as the reason for the wide intervals of landwise's lives**, and for using them
