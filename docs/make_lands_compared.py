@@ -37,8 +37,8 @@ What the table shows. The outer span of SO-8, SO-14, wide SO-20, SOT-23-5 and -6
 TVSOP and J-lead lands follows the goals, and so does the width down to 0.65 mm pitch; at 0.4 mm the gap of 0.20
 decides the width. The inner gap of gull-wings follows the goals in case S2 only; the others end near the body's
 edge, which is why heels are trimmed there by default. Leadless lands by the goals are longer than most makers' own:
-two house rules explain those (0.20 or 0.15 mm past the nominal terminal). Where a maker prints a shorter land, the
-goals are not bent to it.
+three house rules explain those (0.20 or 0.15 mm past the nominal terminal, 0.15 mm past the body). Where a maker
+prints a shorter land, the goals are not bent to it.
 
 | case | package | level | outer: ours, printed, difference | inner | width | mark | printed by |
 |---|---|---|---|---|---|---|---|

@@ -24,8 +24,8 @@ NOMINAL = 0.02  # how far our nominal may lie from a basic size printed without 
 def data(name: str) -> Mapping[str, Any]:
     """One of the files of `proving/data/`.
 
-    >>> len(data("lands_cases")["case"])
-    66
+    >>> data("lands_cases")["case"][0]["id"]
+    'K-0402-A'
     """
     text = resources.files("landwise.proving").joinpath("data", f"{name}.toml").read_text(encoding="utf-8")
     return MappingProxyType(tomllib.loads(text))
