@@ -222,7 +222,7 @@ def lead_section() -> dict[str, str]:
         shares.append(f"{100 * float(share):.2g} %")
     return {
         "order": "\n".join(order),
-        "order_source": TESTS["order"]["source"],
+        "order_source": TESTS["order"]["printed_by"],
         "directions": "\n".join(directions),
         "parts": "\n".join(parts),
         "stress": ", ".join(stresses),
@@ -271,7 +271,7 @@ def main(argv: list[str]) -> int:
 def _made() -> tuple[str, str]:
     sets = ("snpb", "csp-2007")
     rows: list[Interval] = []
-    source = TESTS["csp"]["source"]
+    source = TESTS["csp"]["printed_by"]
     lines = [
         HEAD,
         CSP.format(source=source, heads=" | ".join(f"{s}, over measured" for s in sets), dashes="---|" * 2).rstrip(

@@ -85,7 +85,7 @@ def case_rows() -> Iterable[str]:
         cells = [triple(ours[name], theirs[name], name in gates) for name in (*spans, "width")]
         if "centre" in gates:
             cells[:2] = [f"centre distance {cells[0]}", f"length {cells[1]}"]
-        where = case["source"] + (f" ({case['note']})" if case.get("note") else "")
+        where = case["printed_by"] + (f" ({case['note']})" if case.get("note") else "")
         level = LETTERS[case["level"]]
         yield f"| {case['id']} | {case['title']} | {level} | {' | '.join(cells)} | {case['mark']} | {where} |"
 

@@ -65,7 +65,7 @@ def test_a_wrong_number_would_show():
 @pytest.mark.parametrize("change", [{"kind": "snapshot"}, {"mark": "hearsay"}, {"sort": "x"}, {"source": ""}])
 def test_a_case_of_no_known_kind_is_refused(change):
     with pytest.raises(InputError):
-        replace(all_cases()[0], **change)
+        replace(next(one for one in all_cases() if one.table == "torsion"), **change)
 
 
 def test_memory_is_never_outside():

@@ -155,7 +155,7 @@ def test_the_order_of_the_four_parts_of_one_published_board_comes_out():
     # SMT007 July 2019 page 72 (verified): the ceramic resistor fails first by far, the grids have few failures.
     cycles = {}
     for test in TESTS["bound"]:
-        if "SMT007" in test["source"]:
+        if "SMT007" in test["printed_by"]:
             joint = Attachment(
                 test["kind"], 1, test["dnp_mm"], Band(*test["height_mm"]), Band(*test["expansion_ppm_k"])
             )

@@ -143,21 +143,6 @@ def test_alloy_42_grows_more_and_an_unknown_finish_is_not_known():
 
 
 # --- air ---
-@pytest.mark.parametrize(
-    ("copper", "silver", "name"),
-    [
-        (299, 199, "G1"),
-        (300, 0, "G2"),
-        (0, 200, "G2"),
-        (999, 999, "G2"),
-        (1000, 0, "G3"),
-        (2000, 0, "GX"),
-        (0, 2000, "GX"),
-    ],
-)
-def test_gas_classes_end_where_the_standard_ends_them(copper, silver, name):
-    # ANSI/ISA-71.04-2013 (from memory).
-    assert atmosphere.gas_class(copper, silver) == name
 
 
 def test_air_beyond_mild_is_for_a_test_to_show_and_never_fails():

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 @click.command("checks")
 @click.argument("words", nargs=-1)
-@click.option("--all", "every", is_flag=True, help="Also identities and our own arithmetic, which count as no check.")
+@click.option("--all", "every", is_flag=True, help="Also identities, our own arithmetic, recalled values.")
 @click.option("--deviating", is_flag=True, help="Only those that deviate.")
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 def command(words: tuple[str, ...], every: bool, deviating: bool, as_json: bool) -> int:
@@ -20,7 +20,8 @@ def command(words: tuple[str, ...], every: bool, deviating: bool, as_json: bool)
 
     An outside check holds what landwise computes, or a table that it carries, against a value that was read in the
     source named or that a general-purpose library gives. Rows of the catalogue against typed drawings are counted
-    apart. Identities and our own arithmetic on a source's constants are listed with --all and not counted. WORDS keep
+    apart. Identities, our own arithmetic on a source's constants and recalled values are listed with --all and not
+    counted. WORDS keep
     the checks that name all of them, in their titles or sources. Ends with 1 where one deviates that isn't known to.
 
     Example: landwise checks plate frequency
@@ -101,7 +102,7 @@ def _print(shown: list[Worked], worked: list[Worked]) -> None:
     out.print(f"{both.cases} checks against the outside from {both.sources} sources, {both.fail} deviate", markup=False)
     apart = f"{rows.cases} dimensions of the catalogue against {rows.sources} drawings, {rows.fail} deviate"
     out.print(f"apart from them {apart}", markup=False)
-    others = [tally(worked, kind) for kind in ("identity", "own arithmetic")]
+    others = [tally(worked, kind) for kind in ("identity", "own arithmetic", "recalled")]
     if any(other.cases for other in others):
-        said = f"{others[0].cases} identities and {others[1].cases} of our own arithmetic"
+        said = f"{others[0].cases} identities, {others[1].cases} of our own arithmetic and {others[2].cases} recalled"
         out.print(f"beside them {said}, which count as none", style="dim", markup=False)

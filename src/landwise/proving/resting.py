@@ -11,12 +11,13 @@ from importlib.resources.abc import Traversable
 
 from landwise.evidence import all_formulas, all_sources
 from landwise.outlines import catalogue
+from landwise.proving.gathered import data
 from landwise.proving.work import all_cases
 from landwise.study.defaults import all_defaults
 
 KINDS = ("formulas", "outlines", "defaults", "checks", "files")
 # Where a name stands only because it is a source, a case or a list of them.
-NOT_USE = ("evidence/sources/", "proving/")
+NOT_USE = ("evidence/sources/", "proving/cases/", "proving/data/")
 
 
 @cache
@@ -37,13 +38,17 @@ def resting() -> dict[str, dict[str, tuple[str, ...]]]:
         key = item.source.partition(":")[0]
         if key:
             found[key]["defaults"][item.place] = None
-    for case in all_cases():
-        if case.source:
-            found[case.source]["checks"][case.table] = None
+    for key, table in _held_against():
+        found[key]["checks"][table] = None
     for key, files in naming_files().items():
-        for file in files:
-            found[key]["files"][file] = None
+        found[key]["files"].update(dict.fromkeys(files))
     return {key: {kind: tuple(names) for kind, names in rows.items()} for key, rows in found.items()}
+
+
+def _held_against() -> Iterator[tuple[str, str]]:
+    """Sources of checks and of comparisons, each with the table it stands in."""
+    yield from ((case.source, case.table) for case in all_cases() if case.source)
+    yield from ((land["source"], "printed-lands") for land in data("lands_cases")["case"] if "source" in land)
 
 
 def _files(folder: Traversable, inside: str = "") -> Iterator[tuple[str, Traversable]]:

@@ -7,7 +7,7 @@ A file holds tables; a table holds rows that one formula of the book or one meas
 - `source`: a key of `evidence/sources/`; `mark` only where the rows were read less well than their source;
 - `kind` (outside where it is not given): `outside` where the expected value was read in the source or comes from a
   general-purpose library, `identity` where mathematics gives it, `own arithmetic` where we worked it from constants of
-  a source. Only the first kind counts;
+  a source, `recalled` where the value is from memory. Only the first kind counts;
 - `held`: the row is one of a table that landwise carries, so that the check shows a true copy and no computation;
 - `fixed`: inputs of all rows; `columns`: inputs of each row with their units, in the order of its cells;
 - `rows`: the cells, then what is expected: a number (within `within`, from the printed digits, or `within_share`),
@@ -30,7 +30,7 @@ from landwise.errors import InputError
 from landwise.evidence import source
 from landwise.evidence.sources import MARKS
 
-KINDS = ("outside", "identity", "own arithmetic")
+KINDS = ("outside", "identity", "own arithmetic", "recalled")
 # What a check shows: a computed number, a row of a table that landwise carries, a dimension of the catalogue.
 SORTS = ("worked", "table row", "catalogue row")
 # Marks of sources that no check against the outside may rest on; what a library computes is told by its kind.

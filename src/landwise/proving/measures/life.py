@@ -14,9 +14,11 @@ from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
 from landwise.service import moisture, shelf, whiskers
+from landwise.service.atmosphere import gas_class
 from landwise.service.attachment import LEAD_PPM_K, SHAPES, Attachment, LeadMetal, attachment
 from landwise.service.bands import Band
 from landwise.service.environments import Cycles, Environment, environment
+from landwise.service.handbook import Apart, handbook_rate
 from landwise.service.lives import Life, life
 from landwise.service.materials import (
     BOARD_PPM_K,
@@ -53,6 +55,8 @@ __all__ = [
     "family_order",
     "fatigue_constant",
     "floor_life",
+    "gas",
+    "handbook_example",
     "handling_limit",
     "hang_limit",
     "lead_expansion",
@@ -325,6 +329,17 @@ def mission_share(key: str, temperature: float) -> float:
 def mission_hours(key: str) -> float:
     """Hours of a mission."""
     return float(mission(key).hours)
+
+
+def gas(copper: float, silver: float) -> str:
+    """Gas class of a place by growth on copper and silver in a month [Å]."""
+    return gas_class(copper, silver)
+
+
+def handbook_example(size: str) -> float:
+    """The military handbook's example: `cycles`, `hours`, or the `share` of 20 years' life used."""
+    found = handbook_rate(740 * 0.0254, 5 * 0.0254, Apart(15, 7, 21, 10), 0.03, 20)
+    return float({"cycles": found.cycles, "hours": found.life_h, "share": 20 * 8760 / found.life_h}[size])
 
 
 def handling_limit() -> float:

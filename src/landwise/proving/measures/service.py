@@ -18,11 +18,13 @@ from landwise.service.filaments import Piece, inductance_matrix
 from landwise.service.package_inductance import PackageInductance, package_inductance
 from landwise.service.plate import Plate, plate_modes
 from landwise.service.resistances import order_of, sheets, spread_of
+from landwise.service.shaking import sine_field
 
 __all__ = [
     "allowed_power",
     "axes_square",
     "board_over_sheet",
+    "corner_square",
     "family_edge",
     "flat_pack_neighbour",
     "flat_pack_own",
@@ -31,6 +33,7 @@ __all__ = [
     "octal_bounce",
     "order",
     "plate_parameter",
+    "plate_sag",
     "profile",
     "saved_by_supply",
     "sheet",
@@ -60,6 +63,22 @@ def axes_square(edges: str) -> float:
     return _parameters(edges)[0] / math.sqrt(12)
 
 
+def corner_square() -> float:
+    """ω·a²·√(ρh/D) of a free square on its four corner points, Poisson 0.3."""
+    corners = ((0.0, 0.0), (0.0, 100.0), (100.0, 0.0), (100.0, 100.0))
+    plate = replace(SQUARE, supports=corners)
+    factor = 2 * math.pi * 0.01 * math.sqrt(plate.mass_mg / 1e4 / plate.stiffness_n_m)
+    return float(plate_modes(plate, 1, 20).frequency_hz[0]) * factor
+
+
+def plate_sag(edges: str, ratio: float) -> float:
+    """Greatest sag of a rectangle under its own weight, over q·a⁴/D, a the shorter side; Poisson 0.3."""
+    plate = Plate(100 * ratio, 100, 1.0, 20000, 0.3, 20000 * ratio, edges)
+    sag = np.abs(sine_field(plate_modes(plate, 20, 20), 1.0, 0.0)).max() / 1000
+    load = plate.mass_mg * 1e-6 / (plate.length_mm * plate.width_mm * 1e-6) * vibration.GRAVITY_MM_S2 / 1000
+    return float(sag * plate.stiffness_n_m / (load * 0.1**4))
+
+
 def steinberg(edges: str) -> float:
     """First frequency [Hz] by finite elements of a 6 × 4 × 0.1 inch board, 2e6 psi, 0.12, 0.208 lb/in³."""
     mass = 6 * 4 * 0.1 * 0.208 * 453592.37
@@ -85,7 +104,7 @@ BOARD_541 = {
 
 
 def board_over_sheet(outline: str) -> float:
-    """Rise at the leads per watt on a board after JESD51-7 over θJA − ψJB of the '541 sheet; nothing is fitted."""
+    """Rise at the leads per watt on a board of `jesd51-boards` over the '541 sheet's θJA − ψJB; nothing is fitted."""
     board = HeatBoard(114.3, 76.2, (7.0, 33.0, 33.0, 7.0), (0.25, 1.1, 0.25))
     length, span = BOARD_541[outline]
     if outline.startswith("QFN"):
