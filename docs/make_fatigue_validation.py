@@ -204,7 +204,7 @@ def lead_section() -> dict[str, str]:
     ordinary = life(base, place, BOARD_PPM_K)
     directions = [
         f"| {row['says']} | × {life(changed[row['change']], place, BOARD_PPM_K).over(ordinary, wanted).value:.2g} "
-        f"| {row['source']} |"
+        f"| {row['printed_by']} |"
         for row in TESTS["direction"]
     ]
     band = ordinary.years_to(wanted)
@@ -312,7 +312,7 @@ def _made() -> tuple[str, str]:
         lines.append(
             f"| {test['name']} | {sign} {limit} to {test['share']:.0%} "
             f"| {band.value:.0f} ({band.low:.0f}…{band.high:.0f}) | {'yes' if ok else '**no**'} "
-            f"| {test['assumed']} | {test['source']} |"
+            f"| {test['assumed']} | {test['printed_by']} |"
         )
     lines.append(TRENDS.rstrip("\n"))
     for trend in TESTS["trend"]:
@@ -323,7 +323,7 @@ def _made() -> tuple[str, str]:
         )
         taken = "board_mm" in trend["change"] or "mirrored" in trend["change"]
         shown = f"{ratio:.2f}{' (taken from it)' if taken else ''}"
-        lines.append(f"| {trend['name']} | × {trend['measured']:g} | × {shown} | {over:.2f} | {trend['source']} |")
+        lines.append(f"| {trend['name']} | × {trend['measured']:g} | × {shown} | {over:.2f} | {trend['printed_by']} |")
     book = handbook_rate(740 * 0.0254, 5 * 0.0254, Apart(15, 7, 21, 10), 0.03, 20).cycles
     # The same slip, 15·21 − 7·31 ppm, as one mismatch over the board's swing.
     slip = leadless_strain(740 * 0.0254, (15 * 21 - 7 * 31) / 21, 21, 5 * 0.0254)
