@@ -49,6 +49,7 @@ def _held_against() -> Iterator[tuple[str, str]]:
     """Sources of checks and of comparisons, each with the table it stands in."""
     yield from ((case.source, case.table) for case in all_cases() if case.source)
     yield from ((land["source"], "printed-lands") for land in data("lands_cases")["case"] if "source" in land)
+    yield from ((key, "outline-drawings") for key in data("outline_drawings"))
 
 
 def _files(folder: Traversable, inside: str = "") -> Iterator[tuple[str, Traversable]]:
