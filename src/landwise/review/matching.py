@@ -10,6 +10,7 @@ import numpy as np
 from landwise.review.lands import within
 from landwise.review.model import Bools, Component, Floats, Ints, Lands, Openings
 
+TOUCH_MM = 0.02  # lands nearer than this are pieces of one
 HALF = 0.5  # of a land's area: an opening over so much of it prints on it
 
 
@@ -38,7 +39,7 @@ class Match:
     coverage : array
         Per land: open area over it, over its own area. [-]
     spans : array of int
-        Per aperture: lands of which it opens half or more.
+        Per aperture: lands that stand apart of which it opens half or more.
     spanned : array of bool
         Per land: whether an aperture over several lands opens half or more of it.
     """
@@ -92,7 +93,7 @@ def match(paste: Openings, lands: Lands) -> Match:
         best = np.full(count, -1, dtype=np.int64)
         best[opening[order]] = under[order]
         half = share >= HALF * lands.area_mm2[under]
-        spans = np.bincount(opening[half], minlength=count).astype(np.int64)
+        spans = _apart(lands, opening[half], under[half], count)
         spanned[under[half & (spans[opening] > 1)]] = True
         best_share = np.zeros(count)
         best_share[opening[order]] = share[order]
@@ -103,6 +104,17 @@ def match(paste: Openings, lands: Lands) -> Match:
         dy[has] = paste.y_mm[has] - lands.y_mm[land[has]]
     printed = np.bincount(land[land >= 0], minlength=len(lands)).astype(np.int64)
     return Match(land, on_land, dx, dy, printed, covered / np.maximum(lands.area_mm2, 1e-12), spans, spanned)
+
+
+def _apart(lands: Lands, opening: Ints, under: Ints, count: int) -> Ints:
+    """How many lands each aperture opens, those that touch counted as one."""
+    import shapely
+
+    found = np.bincount(opening, minlength=count).astype(np.int64)
+    for row in np.flatnonzero(found > 1).tolist():
+        its = lands.polygon[under[opening == row]]
+        found[row] = len(shapely.get_parts(shapely.union_all(shapely.buffer(its, TOUCH_MM / 2))))
+    return found
 
 
 @dataclass(frozen=True)
