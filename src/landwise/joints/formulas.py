@@ -60,19 +60,14 @@ def _pad(
     surface_tension: float | None,
     density: float | None,
 ) -> Mapping[str, Any]:
-    from landwise.joints.pad import pad_joint
+    from landwise.joints.pad import Faces, Molten, pad_joint
 
     tension, weight = alloy_values(alloy, surface_tension, density)
     joint = pad_joint(
-        land_length,
-        land_width,
-        terminal_length,
-        terminal_width,
+        Faces(land_length, land_width, terminal_length, terminal_width, offset_mm=offset),
         solder_volume,
         load_n=load,
-        offset_mm=offset,
-        tension_n_m=tension,
-        density_g_cm3=weight,
+        molten=Molten(tension_n_m=tension, density_g_cm3=weight),
     )
     return {
         "height": joint.height_mm,
