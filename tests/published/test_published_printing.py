@@ -19,7 +19,9 @@ from landwise.printing import (
     AREA_RATIO_LIMIT,
     ASPECT_LIMIT,
     ApertureRules,
+    DrilledJoint,
     Foil,
+    Stencils,
     area_ratio,
     aspect_ratio,
     bounds_met,
@@ -163,13 +165,13 @@ def row_of(length, width, pitch):
 
 def test_foil_rule_comes_out_of_the_demand():
     foils = (80.0, 100.0, 120.0)
-    fine = line_demand(row_of(0.50, 0.15, 0.30), Foil(100), "T4", foils, steps_allowed=False)
+    fine = line_demand(row_of(0.50, 0.15, 0.30), Stencils(Foil(100), "T4", foils, steps_allowed=False))
     assert (fine.kind, fine.foil_um) == ("thinner foil", 80.0)
-    ordinary = line_demand(row_of(0.60, 0.17, 0.35), Foil(100), "T4", foils, steps_allowed=False)
+    ordinary = line_demand(row_of(0.60, 0.17, 0.35), Stencils(Foil(100), "T4", foils, steps_allowed=False))
     assert ordinary.kind == "none"
-    pulled = line_demand(row_of(0.60, 0.17, 0.35), Foil(120), "T4", foils, steps_allowed=False)
+    pulled = line_demand(row_of(0.60, 0.17, 0.35), Stencils(Foil(120), "T4", foils, steps_allowed=False))
     assert (pulled.kind, pulled.foil_um) == ("thinner foil", 100.0)
-    assert line_demand(row_of(0.85, 0.20, 0.40), Foil(120), "T4", foils, steps_allowed=False).kind == "none"
+    assert line_demand(row_of(0.85, 0.20, 0.40), Stencils(Foil(120), "T4", foils, steps_allowed=False)).kind == "none"
 
 
 def test_the_reason_is_too_little_not_too_much():
@@ -183,7 +185,7 @@ def test_the_small_five_terminal_body():
     outline = find("SON-5-0.8x0.8")
     assert outline.pitch_mm == pytest.approx(0.5, abs=0.05)
     pattern = land_pattern(outline)
-    demand = line_demand(pattern, Foil(100), "T4", (80.0, 100.0), steps_allowed=False, outline=outline)
+    demand = line_demand(pattern, Stencils(Foil(100), "T4", (80.0, 100.0), steps_allowed=False), outline=outline)
     assert (demand.kind, demand.foil_um) == ("none", 100.0)
     # And by hand: corner lands 0.42 × 0.22, centre aperture 0.24 (TI DPW0005A, verified).
     assert release_verdict(transfer(area_ratio(rectangle(0.42, 0.22), 100))) == "holds"
@@ -259,7 +261,7 @@ def test_panes_reproduce_a_makers_drawing():
 def test_paste_in_hole_worked_example():
     # P1, stencil sheet docstoc.com 8751401 (verified): hole 27, lead 18, board 62, foil 8 mil, loss factor 1.333, half
     # metal: 52,589 mil³, 6,574 mil², a square of 81 mil. The sheet's 1.333 is 4/3 cut short.
-    need = paste_in_hole(27 * MIL, 18 * MIL, 62 * MIL, 8 * 25.4, losses=4 / 3)
+    need = paste_in_hole(DrilledJoint(27 * MIL, 18 * MIL, 62 * MIL), 8 * 25.4, losses=4 / 3)
     assert need.paste_mm3 / MIL**3 == pytest.approx(52_589, abs=1.5)
     assert need.aperture_area_mm2 / MIL**2 == pytest.approx(6_574, abs=0.5)
     assert need.aperture_area_mm2**0.5 / MIL == pytest.approx(81, abs=0.5)
@@ -268,9 +270,9 @@ def test_paste_in_hole_worked_example():
 def test_fillet_vector():
     # P2, computed with the same sheet's formula: hole 27, lead 18, ring 10 mil: r = 14.5, a = 13.5, 4,754 mil³ a side.
     assert fillet_volume(14.5 * MIL, 13.5 * MIL) / MIL**3 == pytest.approx(4_754, abs=0.5)
-    sizes = (27 * MIL, 18 * MIL, 62 * MIL, 200.0)
-    bare = paste_in_hole(*sizes)
-    filled = paste_in_hole(*sizes, ring_mm=10 * MIL, fillets=1)
+    sizes = (27 * MIL, 18 * MIL, 62 * MIL)
+    bare = DrilledJoint(*sizes)
+    filled = DrilledJoint(*sizes, ring_mm=10 * MIL, fillets=1)
     assert (filled.solder_mm3 - bare.solder_mm3) / MIL**3 == pytest.approx(4_754, abs=0.5)
 
 

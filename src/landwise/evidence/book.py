@@ -12,12 +12,13 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from landwise.errors import InputError, UnknownNameError
 from landwise.evidence.sources import source
 from landwise.quantities import DIMENSIONS, parse
 
+T = TypeVar("T")
 ROOMS = ("lands", "printing", "joints", "assembly", "service", "access", "costs")
 
 
@@ -64,6 +65,24 @@ class Formula:
     sources: tuple[str, ...]
     equation: str = ""
     cautions: str = ""
+
+
+def gathered(values: Callable[..., T], compute: Callable[[T], Mapping[str, Any]]) -> Callable[..., Mapping[str, Any]]:
+    """A `compute` for a formula of many inputs, which reach it as one value.
+
+    Parameters
+    ----------
+    values : class
+        A frozen dataclass with a field for each input.
+    compute : callable
+        Takes that value.
+
+    Examples
+    --------
+    >>> gathered(complex, lambda point: {"length": abs(point)})(real=3, imag=4)
+    {'length': 5.0}
+    """
+    return lambda **given: compute(values(**given))
 
 
 @dataclass(frozen=True)

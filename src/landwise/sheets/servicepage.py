@@ -15,7 +15,7 @@ from landwise.service.board_heat import Source
 from landwise.service.contamination import CAUTION, HAZARD_V
 from landwise.service.heatfield import background
 from landwise.service.shaking import SHOCK_FACTOR, share_below
-from landwise.sheets.boardmaps import Field, Placed, board_map
+from landwise.sheets.boardmaps import Bound, Field, Placed, board_map
 from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
 
 KEYS = ("vibration", "shock", "junction-temperature", "bounce", "decoupling", "migration-field", "coat-reach")
@@ -155,8 +155,7 @@ def vibration_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
         (board.length or 0.0, board.width or 0.0),
         title=f"{what} map",
         prefix="shake",
-        limit=1.0,
-        limit_says=f"here {name}, the tenderest part, would use up its limit",
+        limit=Bound(1.0, f"here {name}, the tenderest part, would use up its limit"),
         screws=plate_of(board).supports,
         parts=_placed(result),
         theme=theme,
