@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from landwise.assembly.scatter import scatter
 from landwise.errors import InputError
-from landwise.evidence.book import Formula, Input, Output, gathered
+from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Technology, powder_of
 
 
@@ -30,7 +28,7 @@ class _Pair:
     powder: str
 
 
-def _bridge_rate(at: _Pair) -> Mapping[str, Any]:
+def _bridge_rate(at: _Pair) -> Outputs:
     import numpy as np
 
     from landwise.assembly import mechanisms as m
@@ -66,9 +64,7 @@ def _bridge_rate(at: _Pair) -> Mapping[str, Any]:
     }
 
 
-def _yield(
-    joint_dpmo: float, joints: float, placement_dpmo: float, component_dpmo: float, parts: float
-) -> Mapping[str, Any]:
+def _yield(joint_dpmo: float, joints: float, placement_dpmo: float, component_dpmo: float, parts: float) -> Outputs:
     from landwise.assembly.yields import dpmo, opportunities
 
     rates, counts = (joint_dpmo, placement_dpmo, component_dpmo), (joints, parts, parts)

@@ -19,6 +19,7 @@ from landwise.evidence.sources import source
 from landwise.quantities import DIMENSIONS, parse
 
 T = TypeVar("T")
+Outputs = Mapping[str, float | str | None]  # name to value in the unit of its `Output`; a yes or no is a float to types
 ROOMS = ("lands", "printing", "joints", "assembly", "service", "access", "costs")
 
 
@@ -60,14 +61,14 @@ class Formula:
     title: str
     inputs: tuple[Input, ...]
     outputs: tuple[Output, ...]
-    compute: Callable[..., Mapping[str, Any]]
+    compute: Callable[..., Outputs]
     valid: str
     sources: tuple[str, ...]
     equation: str = ""
     cautions: str = ""
 
 
-def gathered(values: Callable[..., T], compute: Callable[[T], Mapping[str, Any]]) -> Callable[..., Mapping[str, Any]]:
+def gathered(values: Callable[..., T], compute: Callable[[T], Outputs]) -> Callable[..., Outputs]:
     """A `compute` for a formula of many inputs, which reach it as one value.
 
     Parameters
@@ -91,7 +92,7 @@ class Answer:
 
     formula: Formula
     inputs: Mapping[str, float | str]
-    outputs: Mapping[str, Any]
+    outputs: Outputs
 
     def as_json(self) -> dict[str, Any]:
         """The stable JSON shape that scripts rely on."""
@@ -181,7 +182,7 @@ def evaluate(key: str, given: Mapping[str, object]) -> Answer:
     for name in normal:
         if name not in known:
             raise UnknownNameError("no such input", place=key, found=name, expected=", ".join(known))
-    values: dict[str, Any] = {}
+    values: dict[str, float | str | None] = {}
     for name, item in known.items():
         text = normal.get(name, item.default)
         if text is None:

@@ -7,12 +7,11 @@ functions above them, and which the book reads from one place in each room.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from landwise.errors import InputError
-from landwise.evidence.book import Formula, Input, Output, gathered
+from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
 from landwise.joints.alloys import ALLOYS, alloy_values
 from landwise.joints.lead import End
 
@@ -33,7 +32,7 @@ def _ball(
     alloy: str,
     surface_tension: float | None,
     density: float | None,
-) -> Mapping[str, Any]:
+) -> Outputs:
     from landwise.joints.ball import ball_joint
 
     if ball_diameter <= 0 or paste_volume < 0:
@@ -64,7 +63,7 @@ class _Pad:
     density: float | None
 
 
-def _pad(at: _Pad) -> Mapping[str, Any]:
+def _pad(at: _Pad) -> Outputs:
     from landwise.joints.pad import Faces, Molten, pad_joint
 
     tension, weight = alloy_values(at.alloy, at.surface_tension, at.density)
@@ -101,7 +100,7 @@ class _Fillet:
     density: float | None
 
 
-def _fillet(at: _Fillet) -> Mapping[str, Any]:
+def _fillet(at: _Fillet) -> Outputs:
     from landwise.joints.acceptance import class_met
     from landwise.joints.gullwing import Foot, fillet_volumes, gullwing_fillet
 
@@ -142,7 +141,7 @@ class _Lead:
     poisson: float
 
 
-def _lead(at: _Lead) -> Mapping[str, Any]:
+def _lead(at: _Lead) -> Outputs:
     from landwise.joints.lead import lead_stiffness
     from landwise.joints.leadform import LeadForm
 
@@ -175,7 +174,7 @@ class _Settle:
     density: float | None
 
 
-def _settle(at: _Settle) -> Mapping[str, Any]:
+def _settle(at: _Settle) -> Outputs:
     from landwise.joints.contact import dome_height
     from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window
 
@@ -214,7 +213,7 @@ def _settle(at: _Settle) -> Mapping[str, Any]:
 
 def _barrel(
     solder_volume: float, hole: float, lead: float, board: float, ring: float, fillets: int, contact_angle: float
-) -> Mapping[str, Any]:
+) -> Outputs:
     from landwise.joints.barrel import barrel_fill, capillary_rise
 
     return {
@@ -230,7 +229,7 @@ def _snap(
     alloy: str,
     surface_tension: float | None,
     density: float | None,
-) -> Mapping[str, Any]:
+) -> Outputs:
     from landwise.joints.pull import snap_off
 
     tension, weight = alloy_values(alloy, surface_tension, density)
@@ -240,7 +239,7 @@ def _snap(
 
 def _reach(
     land_length: float, land_width: float, solder_volume: float, paste_height: float, rise: float, sink: float
-) -> Mapping[str, Any]:
+) -> Outputs:
     from landwise.joints.contact import contact, dome_height
 
     dome = dome_height(land_length, land_width, solder_volume)

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from landwise.errors import InputError
-from landwise.evidence.book import Formula, Input, Output, gathered
+from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
 from landwise.printing import foils, paste, release
 from landwise.printing.apertures import pane_coverage
 from landwise.printing.holes import TURNS, DrilledJoint, Turns, paste_in_hole
@@ -42,12 +40,12 @@ def _shape(shape: str, length: float, width: float | None, corner: float) -> Sha
     return oblong(length, width) if shape == "oblong" else rectangle(length, width)
 
 
-def _area_ratio(shape: str, length: float, width: float | None, corner: float, foil: float) -> Mapping[str, Any]:
+def _area_ratio(shape: str, length: float, width: float | None, corner: float, foil: float) -> Outputs:
     opening = _shape(shape, length, width, corner)
     return {"area_ratio": release.area_ratio(opening, foil), "aspect_ratio": release.aspect_ratio(opening, foil)}
 
 
-def _transfer(area_ratio: float, technology: Technology, powder: str) -> Mapping[str, Any]:
+def _transfer(area_ratio: float, technology: Technology, powder: str) -> Outputs:
     band = transfer(area_ratio, technology, powder_of(powder))
     return {
         "mean": band.mean,
@@ -68,7 +66,7 @@ def _volume(
     technology: Technology,
     powder: str,
     alloy: str,
-) -> Mapping[str, Any]:
+) -> Outputs:
     opening = _shape(shape, length, width, corner)
     band = transfer(release.area_ratio(opening, foil), technology, powder_of(powder))
     full = opening.area_mm2 * foil / 1000
@@ -82,23 +80,23 @@ def _volume(
     }
 
 
-def _metal(load: float, alloy_density: float, flux_density: float) -> Mapping[str, Any]:
+def _metal(load: float, alloy_density: float, flux_density: float) -> Outputs:
     return {"fraction": paste.metal_fraction(load, alloy_density, flux_density)}
 
 
-def _keep_out(step: float) -> Mapping[str, Any]:
+def _keep_out(step: float) -> Outputs:
     return {"keep_out": foils.step_keep_out(step), "keep_out_thick": foils.THICK_KEEP_OUT_MM}
 
 
-def _opening(powder: str) -> Mapping[str, Any]:
+def _opening(powder: str) -> Outputs:
     return {"opening": paste.least_opening_um(powder_of(powder)) / 1000}
 
 
-def _slump(width: float, foil: float) -> Mapping[str, Any]:
+def _slump(width: float, foil: float) -> Outputs:
     return {"cold": paste.slump_spacing(width, foil, hot=False), "hot": paste.slump_spacing(width, foil, hot=True)}
 
 
-def _panes(count: int, length: float, width: float, pad_length: float, pad_width: float) -> Mapping[str, Any]:
+def _panes(count: int, length: float, width: float, pad_length: float, pad_width: float) -> Outputs:
     return {"coverage": pane_coverage(count, length, width, pad_length, pad_width)}
 
 
@@ -115,7 +113,7 @@ class _Hole:
     losses: float
 
 
-def _hole(at: _Hole) -> Mapping[str, Any]:
+def _hole(at: _Hole) -> Outputs:
     joint = DrilledJoint(at.hole, at.lead, at.board, ring_mm=at.ring, fillets=at.fillets, turns_about=at.turns_about)
     need = paste_in_hole(joint, at.foil, metal_fraction=at.metal, losses=at.losses)
     return {
