@@ -93,9 +93,10 @@ def command(source: str, folder: str, **stated: Any) -> int:
     """Review a board's stencil from its fabrication files.
 
     Reads the Gerber layers, drill, placement and bill of a folder or zip; judges every aperture under every foil;
-    proposes corrections and lists them; writes report.html, report.pdf, review.json, findings.csv, changes.csv,
-    decisions.toml, with --apply or accepted decisions the corrected paste layers, and the zones of a step that pays.
-    Ends with 0 where nothing is found, 1 from the chosen level on, 2 for unreadable input.
+    proposes corrections and lists them; writes report.html, review.json, findings.csv, changes.csv,
+    decisions.toml, with the extra [pdf] report.pdf and order.pdf, with --apply or accepted decisions the corrected
+    paste layers, and the zones of a step that pays. Ends with 0 where nothing is found, 1 from the chosen level
+    on, 2 for unreadable input.
 
     With --many the boards of a folder are reviewed one by one, as many at once as there are processes: table.csv (and
     table.parquet), one row a board. It goes on where it was stopped; a board whose files changed is reviewed again.
@@ -243,6 +244,7 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
 
     from landwise.cli.terminal import verdict_text
     from landwise.review.checks import KEYS
+    from landwise.sheets.pdf import left_out
     from landwise.sheets.reviewcontent import expected
 
     out.print(f"[bold]{result.board.name}[/bold]: line {result.line.name!r}, {result.powder} powder", markup=True)
@@ -275,6 +277,8 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
     out.print(
         f"        {', '.join(name for name in written.names if name != 'report.html')}", style="dim", markup=False
     )
+    if without := left_out(written.folder):
+        out.print(without, markup=False)
 
 
 def _causes(

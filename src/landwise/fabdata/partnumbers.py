@@ -10,6 +10,10 @@ from landwise.fabdata.functions import Function, LogicReading, functions, is_lit
 
 LONGEST_TEXT = 2000
 FIRST_FAMILY = "TTL"  # what 7400 without letters is called here: an empty family is one that the text leaves open
+# Lead-ins of the first family, which has no letters after the 74.
+_TTL_MAKERS = frozenset(
+    ["", "SN", "SNJ", "SNC", "DM", "MC", "HD", "N", "S", "U", "T", "M", "GD", "MH", "FJH", "IC", "XD", "K"]
+)
 FAMILIES = (
     *("AUP", "AUC", "AUCH", "AVC", "AVCH", "AVCB", "AXP", "AXC", "AXCH"),
     *("LVC", "LVCH", "LVCZ", "LVCE", "LVCR", "LVCHR", "LVT", "LVTH", "LV", "LCX", "LVX", "LVXC", "LVXT", "LVQ", "LXC"),
@@ -71,16 +75,16 @@ _LOOSE = re.compile(
     re.IGNORECASE,
 )
 # Families written without the 54 or 74 before them: `HC4066`, `LS138`, `FST3125`. Letters that are words or other
-# parts' too (AC, AS, F, S, LV) are not read so, and neither are the numbers of radio modules and crystals.
+# makers' lead-ins too (AC, AS, F, S, LV, ACT, AXP) are not read so, and neither are radio modules and crystals.
 _SHORT_FAMILIES = (
-    *("HC", "HCT", "HCU", "AHC", "AHCT", "VHC", "VHCT", "ACT", "LS", "ALS", "ABT", "FCT", "LCX", "ALVC", "LVT", "LVTH"),
-    *("LVC", "AUP", "AVC", "AXP", "CBT", "CBTLV", "CB3Q", "CB3T", "FST"),
+    *("HC", "HCT", "HCU", "AHC", "AHCT", "VHC", "VHCT", "LS", "ALS", "ABT", "FCT", "LCX", "ALVC", "LVT", "LVTH"),
+    *("LVC", "AUP", "AVC", "CBT", "CBTLV", "CB3Q", "CB3T", "FST"),
 )
 _NO_LOGIC = frozenset(["HC05", "HC06", "HC12", "HC49"])
 _SHORT = re.compile(
     rf"(?<![A-Za-z0-9])(?P<family>{'|'.join(sorted(_SHORT_FAMILIES, key=len, reverse=True))})"
-    r"(?P<number>(?:16|20|32|[1-8])T\d{2,4}|[1-3]G[UXT]?\d{2,4}|U?\d{2,5})(?P<suffix>[A-Z0-9]*)(?![A-Za-z])"
-    r"(?P<tail>[^\s;|]{0,12})",
+    r"(?P<number>(?:16|20|32|[1-8])T\d{2,4}|[1-3]G[UXT]?\d{2,4}|U?\d{2,5})"
+    r"(?P<suffix>(?:[A-Z]{1,4}(?:\d{1,2}[A-Z]{0,3})?)?)(?![A-Za-z0-9])(?P<tail>[^\s;|]{0,12})",
     re.IGNORECASE,
 )
 # Little logic under a house's own letters before the number of gates.
@@ -89,7 +93,7 @@ _LITTLE_ALONE = re.compile(
     re.I,
 )
 # Lead-ins under which one kind of logic is sold; the table knows some by number, the package tells the others' count.
-_SWITCHES = re.compile(r"ADG[1-9]\d{2,3}|DG[234]\d{2,3}|MAX4[567]\d{2}|TMUX\d{3,4}|TS[35]A\d{3,5}|NLASB?\d{3,5}")
+_SWITCHES = re.compile(r"ADG[1-9]\d{2,3}|DG[234]\d{2,3}|MAX4[567]\d{2}|TMUX\d{3,4}|TS[35]A\d{4,5}|NLASB?\d{3,5}")
 _LOW_VOLTAGE_SHIFT = re.compile(r"([1248])T(\d{2,3})")
 
 
@@ -122,6 +126,8 @@ def _series(text: str) -> Iterator[LogicReading]:
     for match in _SERIES.finditer(text):
         family, number = match["family"].upper(), match["number"].upper()
         lone = not family and not match["maker"]
+        if not family and match["maker"].upper() not in _TTL_MAKERS:
+            continue  # AD7414 and TPS74401 are no logic: 74 without a family's letters is so only under its makers'
         family, number = _settled(family, number)
         found = known(number, family)
         if found is None and lone:

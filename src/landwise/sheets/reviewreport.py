@@ -19,7 +19,7 @@ from landwise.review.reviews import Review, SideReview
 from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv, findings_csv
 from landwise.sheets.look import DARK, LIGHT, css
-from landwise.sheets.pdf import svg_size_mm, typst_document
+from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
 from landwise.sheets.report import _put, page_fonts, ready_folder
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
@@ -90,12 +90,11 @@ def review_files(
     order = order_of(result, layers or {}, more.day or date.today(), more.array, more.places)
     return {
         "report.html": _html(content, drawings, shown).encode(),
-        "report.pdf": _pdf(content, drawings, shown),
         "review.json": review_text(result).encode(),
         "review.schema.json": (json.dumps(review_schema(), indent=1) + "\n").encode(),
         "changes.csv": changes_csv(result).encode(),
         "findings.csv": findings_csv(result).encode(),
-        "order.pdf": order_pdf(order),
+        **if_installed({"report.pdf": lambda: _pdf(content, drawings, shown), "order.pdf": lambda: order_pdf(order)}),
         "order.txt": order_text(order).encode(),
         **({"compared.csv": compared_csv(more.compared).encode()} if more.compared else {}),
         "decisions.toml": decisions_text(
