@@ -12,8 +12,7 @@ from typing import Any
 
 from landwise.review.comparing import SideCompared, compared_csv
 from landwise.review.decisions import decisions_text
-from landwise.review.model import Finding
-from landwise.review.panelling import Array
+from landwise.review.model import Array, Finding
 from landwise.review.reviewfile import review_text
 from landwise.review.reviews import Review, SideReview
 from landwise.review.reviewschema import review_schema
