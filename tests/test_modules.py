@@ -20,11 +20,13 @@ def test_a_long_module_says_why():
     assert not silent, silent
 
 
-# A command's parameters are the options that a user types; a figure's are the fields of the value that it makes.
+# A command's parameters are the options that a user types; a figure's are the fields of the value that it makes,
+# a measure's are the inputs that a row of cases names.
 OF_MANY = {
     "cli/offers.py command": "one for each option of the command line",
     "cli/sweep.py command": "one for each option of the command line",
     "evidence/figures.py figure": "the fields of a Figure, each by keyword",
+    "proving/measures/life.py bound": "a measure takes the inputs of its row by name",
 }
 MOST_PARAMETERS = 8
 
