@@ -69,6 +69,8 @@ def work(case: Case) -> Worked:
     if kind == "formula":
         entry, _, output = key.partition(".")
         value = evaluate(entry, case.inputs).outputs[output]
+        if value is None:
+            raise InputError("the formula gives no such output here", place=case.answers)
         unit = next(one.unit for one in formula(entry).outputs if one.name == output)
         return Worked(case, value if isinstance(value, str) else float(value), unit)
     value = measured(key, case.inputs)
