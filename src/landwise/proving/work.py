@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
+from landwise.errors import InputError
 from landwise.evidence import Verdict, evaluate, formula
 from landwise.proving.gathered import gathered
 from landwise.proving.measures import measured
