@@ -116,7 +116,7 @@ class _Reader:
                 found |= dict.fromkeys(f"{KINDS[kind]}-{OUTER[one]}" for one in both if one in OUTER)
         return tuple(found)
 
-    def _put(self, role: str, shape: Any, *, pad: bool = False, component: str = "", pin: str = "") -> None:
+    def _put(self, role: str, shape: object, *, pad: bool = False, component: str = "", pin: str = "") -> None:
         self.count += 1
         if self.count > MOST_SHAPES:
             raise InputError("more shapes than any board", file=self.file, expected=f"at most {MOST_SHAPES}")

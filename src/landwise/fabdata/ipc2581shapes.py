@@ -229,7 +229,7 @@ def _outlined(draw: _Draw) -> Any:
     return _polygon(draw.element, draw.unit, draw.lookup)
 
 
-def _polygon(element: Any, unit: float, lookup: Lookup) -> Any:
+def _polygon(element: object, unit: float, lookup: Lookup) -> Any:
     import shapely
 
     points = _path(element, unit, lookup) if element is not None else []

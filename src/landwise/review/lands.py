@@ -118,7 +118,7 @@ def _with_bare(lands: list[Any], clipped: Objects, plane: bool) -> list[Any]:
     return out
 
 
-def _polygons(shape: Any) -> list[Any]:
+def _polygons(shape: object) -> list[Any]:
     """The areas of a shape that are large enough to be lands."""
     import shapely
 

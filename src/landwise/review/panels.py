@@ -81,7 +81,7 @@ def arranged(
     return Array(columns, rows, pitch_x, pitch_y), places
 
 
-def written_out(polygons: Any, array: Array, side: str = "top") -> bytes:
+def written_out(polygons: object, array: Array, side: str = "top") -> bytes:
     """A panel's paste layer with every copy of the openings drawn: for films that can't stand in a repeat."""
     import shapely
 

@@ -209,7 +209,7 @@ def _or_none(value: float | None) -> float | None:
 def _apertures(side: SideReview, rows: Mapping[int, int]) -> dict[str, Any]:
     paste, under, matched = side.given.paste, side.given.under, side.given.matched
 
-    def column(values: Any, digits: int = 4) -> list[Any]:
+    def column(values: object, digits: int = 4) -> list[Any]:
         array = np.asarray(values, dtype=float)
         listed: list[Any] = np.round(array, digits).tolist()
         if np.isfinite(array).all():

@@ -184,7 +184,7 @@ def _above(x: Array, y: Array, values: Array, level: float) -> Any:
     return shapely.coverage_union_all(np.concatenate(shapes))
 
 
-def _rings(shape: Any) -> tuple[Array, NDArray[np.int64]] | None:
+def _rings(shape: object) -> tuple[Array, NDArray[np.int64]] | None:
     import shapely
 
     if shape is None:

@@ -69,7 +69,7 @@ def left_out(folder: Path) -> str:
 def typst_document(
     main: str,
     *,
-    data: Any = None,
+    data: object = None,
     files: Mapping[str, bytes] | None = None,
     form: Literal["pdf", "png"] = "pdf",
     dpi: float = PNG_DPI,
@@ -122,7 +122,7 @@ def typst_document(
 
 
 def typst_pdf(
-    main: str, path: str | os.PathLike[str], *, data: Any = None, files: Mapping[str, bytes] | None = None
+    main: str, path: str | os.PathLike[str], *, data: object = None, files: Mapping[str, bytes] | None = None
 ) -> Path:
     """Write a typst document as PDF; see `typst_document`."""
     return write_atomic(path, typst_document(main, data=data, files=files))

@@ -87,7 +87,7 @@ def classes(side: SideReview) -> list[tuple[str, str, NDArray[np.bool_], str]]:
     ]
 
 
-def board_svg(side: SideReview, outline: Any, prefix: str) -> str:
+def board_svg(side: SideReview, outline: object, prefix: str) -> str:
     """The whole side, each aperture by its margin, failing and marginal parts boxed and named."""
     picture, scale = board_picture(side, outline)
     x1, y1, x2, y2 = picture.box

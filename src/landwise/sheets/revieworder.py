@@ -42,7 +42,7 @@ TEMPLATE = """#set document(title: "Stencil order")
 
 
 def order_of(
-    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Sequence[Any] = ()
+    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Sequence[object] = ()
 ) -> dict[str, Any]:
     """The sheet as plain data.
 
@@ -69,7 +69,7 @@ def order_of(
 
 
 def _side(
-    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Sequence[Any]
+    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Sequence[object]
 ) -> dict[str, Any]:
     name = f"panel-{side.side}.gbr" if f"panel-{side.side}.gbr" in layers else f"paste-{side.side}.gbr"
     own = name in layers
@@ -153,6 +153,6 @@ def order_text(order: Mapping[str, Any]) -> str:
     return "\n".join([*lines, order["foot"], ""])
 
 
-def order_pdf(order: Mapping[str, Any]) -> bytes:
+def order_pdf(order: Mapping[str, object]) -> bytes:
     """The sheet as a page."""
     return typst_document(TEMPLATE, data={**order, "colours": dict(LIGHT.colours)}, files={})

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import Any
 
 from landwise.assembly.lines import REASONS as LINE_REASONS
 from landwise.assembly.lines import presets
@@ -56,7 +55,7 @@ def study_defaults() -> tuple[Default, ...]:
     return tuple(found)
 
 
-def _shown(value: Any) -> str:
+def _shown(value: object) -> str:
     if value is None:
         return "–"
     if isinstance(value, bool):

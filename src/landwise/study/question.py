@@ -103,7 +103,7 @@ def _gates(asked: Mapping[str, Any], count: int, costs: Mapping[str, Any]) -> di
     return made
 
 
-def _kinds(asked: Mapping[str, Any]) -> tuple[Kind, ...]:
+def _kinds(asked: Mapping[str, object]) -> tuple[Kind, ...]:
     number = str(asked.get("number") or "").strip()
     reading = read_number(number) if number else None
     words = str(asked.get("function") or "")
@@ -160,7 +160,7 @@ def cycles_with(swing: str, home: Environment) -> list[dict[str, Any]]:
     ]
 
 
-def _part(asked: Mapping[str, Any]) -> dict[str, Any]:
+def _part(asked: Mapping[str, object]) -> dict[str, Any]:
     function, number, present = (str(asked.get(name) or "").strip() for name in ("function", "number", "present"))
     part: dict[str, Any] = {"refs": ["this part"], "function": function, "package": present}
     reading = read_number(number) if number else None

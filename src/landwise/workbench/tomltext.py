@@ -13,7 +13,7 @@ from landwise.errors import InputError
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
-def toml_text(data: Mapping[str, Any]) -> str:
+def toml_text(data: Mapping[str, object]) -> str:
     """The data as a TOML text: simple values, then tables, then lists of tables.
 
     Examples
@@ -34,7 +34,7 @@ def toml_text(data: Mapping[str, Any]) -> str:
     return "\n".join(lines).lstrip("\n") + "\n"
 
 
-def _table(data: Mapping[str, Any], path: tuple[str, ...], lines: list[str]) -> None:
+def _table(data: Mapping[str, object], path: tuple[str, ...], lines: list[str]) -> None:
     later = []
     for name, value in data.items():
         if value is None:
@@ -56,7 +56,7 @@ def _table(data: Mapping[str, Any], path: tuple[str, ...], lines: list[str]) -> 
                 lines += [f"{key_text(inner)} = {value_text(said)}" for inner, said in one.items() if said is not None]
 
 
-def value_text(value: Any) -> str:
+def value_text(value: object) -> str:
     """One value as TOML writes it.
 
     >>> value_text([{"outline": "SO-14", "price": 0.1}])

@@ -32,7 +32,7 @@ def measures() -> Mapping[str, Measure]:
     return MappingProxyType(found)
 
 
-def measured(key: str, inputs: Mapping[str, Any]) -> Answer:
+def measured(key: str, inputs: Mapping[str, object]) -> Answer:
     """Work one measure.
 
     Raises

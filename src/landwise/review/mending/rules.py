@@ -171,7 +171,7 @@ def _parsed(text: str, file: str, *, own: bool) -> Rules:
     return Rules(tuple(_rule(row, file, number, own) for number, row in enumerate(rows, 1)))
 
 
-def _rule(row: Mapping[str, Any], file: str, number: int, own: bool) -> Rule:
+def _rule(row: Mapping[str, object], file: str, number: int, own: bool) -> Rule:
     place = f"rule {number}"
     known = {one.name for one in fields(Drawn)} - {"told"}
     conditions: dict[str, Any] = {}
@@ -204,7 +204,7 @@ def _condition(name: str, value: Any, file: str, place: str) -> Sequence[Any]:
     return list(value)
 
 
-def _value(name: str, value: Any, file: str, place: str) -> Any:
+def _value(name: str, value: object, file: str, place: str) -> Any:
     where = f"{place}, {name}"
     if name in ("uniform", "leave"):
         if not isinstance(value, bool):

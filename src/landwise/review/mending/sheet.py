@@ -145,7 +145,7 @@ class Sheet:
 _COLUMNS = ("x_mm", "y_mm", "length_mm", "width_mm", "angle_deg", "area_mm2")
 
 
-def _spots(columns: Mapping[str, Any], x0: float, y0: float, turn: float) -> tuple[Spot, ...]:
+def _spots(columns: Mapping[str, object], x0: float, y0: float, turn: float) -> tuple[Spot, ...]:
     cos, sin = float(np.cos(turn)), float(np.sin(turn))
     return tuple(
         Spot(
@@ -160,7 +160,7 @@ def _spots(columns: Mapping[str, Any], x0: float, y0: float, turn: float) -> tup
     )
 
 
-def _objects(shapes: Sequence[Any]) -> Any:
+def _objects(shapes: Sequence[object]) -> Any:
     found = np.empty(len(shapes), dtype=object)
     found[:] = list(shapes)
     return found
