@@ -70,7 +70,7 @@ class _Reader:
         self.root, self.file = root, file
         self.layers: dict[str, Shapes] = {}
         self.left: Counter[str] = Counter()
-        self.edges: list[Any] = []
+        self.edges: list[object] = []
         self.holes: dict[tuple[int, int], list[tuple[float, float, float]]] = {}
         self.placed: list[Placed] = []
         self.count = 0
@@ -162,7 +162,7 @@ class _Reader:
         roles = self._roles(pad)
         # Margins are for pads of copper: an opening drawn by itself is as drawn.
         bare = not any(one.endswith(".Cu") for one in words(first(pad, "layers")))
-        shapes: dict[tuple[float, float], Any] = {}
+        shapes: dict[tuple[float, float], object] = {}
         drill = first(pad, "drill")
         hollow = pad[2] == "np_thru_hole" and drill is not None
         for role in roles:

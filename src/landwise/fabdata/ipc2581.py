@@ -135,7 +135,7 @@ class _Reader:
             self.notes.append(f"{self.file}: step {best.get('name', '')} is read; left out {', '.join(left[:4])}")
         return best
 
-    def _roles(self) -> tuple[dict[str, str], list[str], dict[str, Any]]:
+    def _roles(self) -> tuple[dict[str, str], list[str], dict[str, object]]:
         """Roles of layers by name, the copper layers in order, and the drill layers."""
         roles, coppers, drills = {}, [], {}
         for layer in self.root.findall("./Ecad/CadData/Layer"):

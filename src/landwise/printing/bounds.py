@@ -50,7 +50,7 @@ class BoundMet:
 
 
 @cache
-def published_bounds() -> tuple[Mapping[str, Any], ...]:
+def published_bounds() -> tuple[Mapping[str, object], ...]:
     """The rows of `transfer_bounds.toml`."""
     text = resources.files("landwise.printing").joinpath("transfer_bounds.toml").read_text(encoding="utf-8")
     return tuple(MappingProxyType(row) for row in tomllib.loads(text)["bound"])

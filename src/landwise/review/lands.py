@@ -168,7 +168,7 @@ def _flashed_lands(copper: PadColumns, pads: Ints, openings: Objects) -> _Flashe
     label = _touching(pieces)
     order = np.argsort(label, kind="stable")
     starts = np.flatnonzero(np.r_[True, np.diff(label[order]) > 0]) if len(order) else np.zeros(0, int)
-    found: list[Any] = []
+    found: list[object] = []
     names: list[str] = []
     pins: list[str] = []
     in_opening: dict[int, list[int]] = {}

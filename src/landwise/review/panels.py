@@ -85,7 +85,7 @@ def written_out(polygons: object, array: Array, side: str = "top") -> bytes:
     """A panel's paste layer with every copy of the openings drawn: for films that can't stand in a repeat."""
     import shapely
 
-    shapes: list[Any] = []
+    shapes: list[object] = []
     for column in range(array.columns):
         for row in range(array.rows):
             move = np.array([column * array.pitch_x_mm, row * array.pitch_y_mm])

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from html import unescape
 from importlib import resources
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from landwise.errors import InputError
 from landwise.extras import PDF
@@ -128,7 +128,7 @@ def typst_pdf(
     return write_atomic(path, typst_document(main, data=data, files=files))
 
 
-def _page(svg: str) -> tuple[str, dict[str, Any], dict[str, bytes]]:
+def _page(svg: str) -> tuple[str, dict[str, object], dict[str, bytes]]:
     width, height = svg_size_mm(svg)
     title = _TITLE.search(svg)
     main = (

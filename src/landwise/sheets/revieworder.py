@@ -43,7 +43,7 @@ TEMPLATE = """#set document(title: "Stencil order")
 
 def order_of(
     result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Sequence[object] = ()
-) -> dict[str, Any]:
+) -> dict[str, object]:
     """The sheet as plain data.
 
     Parameters
@@ -70,7 +70,7 @@ def order_of(
 
 def _side(
     side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Sequence[object]
-) -> dict[str, Any]:
+) -> dict[str, object]:
     name = f"panel-{side.side}.gbr" if f"panel-{side.side}.gbr" in layers else f"paste-{side.side}.gbr"
     own = name in layers
     box = shapely.total_bounds(side.after.polygon)

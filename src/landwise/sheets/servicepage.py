@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from landwise.errors import LandwiseError, ValidityError
 from landwise.evidence.figures import Figure
 from landwise.judging.boardcase import FILM, Shakes, heat_board_of, plate_of, shakes_of
@@ -26,7 +24,7 @@ LIMITS = (
 )
 
 
-def service_page(result: StudyResult) -> dict[str, Any] | None:
+def service_page(result: StudyResult) -> dict[str, object] | None:
     """The section's data; None where no part is chosen."""
     chosen = [(part, part.chosen) for part in result.parts if part.chosen]
     if not chosen:

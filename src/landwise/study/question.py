@@ -162,7 +162,7 @@ def cycles_with(swing: str, home: Environment) -> list[dict[str, Any]]:
 
 def _part(asked: Mapping[str, object]) -> dict[str, Any]:
     function, number, present = (str(asked.get(name) or "").strip() for name in ("function", "number", "present"))
-    part: dict[str, Any] = {"refs": ["this part"], "function": function, "package": present}
+    part: dict[str, object] = {"refs": ["this part"], "function": function, "package": present}
     reading = read_number(number) if number else None
     if number and (reading is None or reading.function is None):
         raise InputError(
@@ -191,7 +191,7 @@ def _part(asked: Mapping[str, object]) -> dict[str, Any]:
     return part
 
 
-def offer(text: str) -> dict[str, Any]:
+def offer(text: str) -> dict[str, object]:
     """One package offered, with its price where it is given.
 
     >>> offer("TSSOP-14 = 0.11")

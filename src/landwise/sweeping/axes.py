@@ -169,7 +169,7 @@ def read_axis(text: str) -> Axis:
     return Axis(path, steps, values)
 
 
-def with_value(data: Mapping[str, object], axis: Axis, value: Value, *, file: str = "study") -> dict[str, Any]:
+def with_value(data: Mapping[str, object], axis: Axis, value: Value, *, file: str = "study") -> dict[str, object]:
     """A study's plain data with one input set; nothing of the given data is changed.
 
     Raises
@@ -183,7 +183,7 @@ def with_value(data: Mapping[str, object], axis: Axis, value: Value, *, file: st
     >>> with_value({"costs": {"unit": "EUR"}}, axis, axis.values[0])
     {'costs': {'unit': 'EUR', 'run': 5}}
     """
-    made: dict[str, Any] = _set(dict(data), axis.steps, value.stated, axis.path, file)
+    made: dict[str, object] = _set(dict(data), axis.steps, value.stated, axis.path, file)
     return made
 
 

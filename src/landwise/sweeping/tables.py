@@ -98,7 +98,7 @@ def write_tables(plan: Plan, journal: Journal, folder: Path) -> tuple[Path, ...]
 
 
 def _blocks(rows: Iterator[list[object]]) -> Iterator[list[list[Any]]]:
-    block: list[list[Any]] = []
+    block: list[list[object]] = []
     for row in rows:
         block.append(row)
         if len(block) == ROWS_AT_ONCE:

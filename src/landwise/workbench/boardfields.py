@@ -102,7 +102,7 @@ def table(text: str) -> dict[str, Any]:
     >>> table("area-ratio = 0.66, gap = 0.2 mm")
     {'area-ratio': 0.66, 'gap': '0.2 mm'}
     """
-    found: dict[str, Any] = {}
+    found: dict[str, object] = {}
     for one in listed(text):
         name, equals, value = one.partition("=")
         if not equals or not name.strip() or not value.strip():
@@ -298,7 +298,7 @@ def _offer_text(one: Mapping[str, Any]) -> str:
     return f"{one['outline']} = {one['price']:g}" if one.get("price") is not None else str(one["outline"])
 
 
-def offers_from(text: str, was: object) -> list[dict[str, Any]]:
+def offers_from(text: str, was: object) -> list[dict[str, object]]:
     """Packages offered from one text; what else the study says of an offer is kept.
 
     >>> offers_from("SO-16 = 0.12 / 1000: 0.072, DIP-16", [{"outline": "DIP-16", "sources": 3}])
@@ -321,7 +321,7 @@ def _normal(name: str, equals: str, price: str) -> str:
     return _offer_text({"outline": name, **(_prices(price) if equals else {})})
 
 
-def _prices(text: str) -> dict[str, Any]:
+def _prices(text: str) -> dict[str, object]:
     steps = [step.strip() for step in text.split("/")]
     if len(steps) == 1 and ":" not in steps[0]:
         return {"price": number(steps[0])}

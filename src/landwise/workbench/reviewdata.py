@@ -35,7 +35,7 @@ def overview(result: Review) -> dict[str, Any]:
     }
 
 
-def _side(side: SideReview) -> dict[str, Any]:
+def _side(side: SideReview) -> dict[str, object]:
     given = side.given
     step = side.choice.step
     return {
@@ -87,7 +87,7 @@ def _state(side: SideReview, number: int) -> str:
     return said.pop() if len(said) == 1 else ""
 
 
-def foil_row(row: FoilRow) -> dict[str, Any]:
+def foil_row(row: FoilRow) -> dict[str, object]:
     """One foil of the comparison, worded as in the report."""
     return {
         "um": row.foil_um,
@@ -166,7 +166,7 @@ def under(side: SideReview, foil_um: float) -> dict[str, Any]:
     }
 
 
-def rings(polygons: object) -> dict[str, Any]:
+def rings(polygons: object) -> dict[str, object]:
     """Outlines as one run of points: `points` x, y in turn, `starts` of each ring in points, `owner` of each ring."""
     import shapely
 

@@ -6,7 +6,6 @@ import json
 import re
 import tomllib
 from collections.abc import Mapping
-from typing import Any
 
 from landwise.errors import InputError
 
@@ -91,7 +90,7 @@ _STRINGS = re.compile(r'"""(?:\\.|[^\\])*?"""|\'\'\'.*?\'\'\'|"(?:\\.|[^"\\\n])*
 _LONG_KEY = re.compile(r"(?:\.[^.,\n=\[\]{}]{0,60}){24}")  # as many steps in one dotted key
 
 
-def read_toml(text: str) -> dict[str, Any]:
+def read_toml(text: str) -> dict[str, object]:
     """The data of a TOML text from outside; how deep it nests is looked at before any of it is read.
 
     Raises

@@ -9,7 +9,6 @@ from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
-from typing import Any
 
 from landwise.errors import InputError, UnknownNameError
 

@@ -174,8 +174,8 @@ def _parsed(text: str, file: str, *, own: bool) -> Rules:
 def _rule(row: Mapping[str, object], file: str, number: int, own: bool) -> Rule:
     place = f"rule {number}"
     known = {one.name for one in fields(Drawn)} - {"told"}
-    conditions: dict[str, Any] = {}
-    values: dict[str, Any] = {}
+    conditions: dict[str, object] = {}
+    values: dict[str, object] = {}
     for name, value in row.items():
         if name in CONDITIONS:
             conditions[name] = _condition(name, value, file, place)

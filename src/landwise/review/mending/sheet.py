@@ -91,7 +91,7 @@ class Sheet:
 
     def shapes_on(self, land: int, draft: Draft | None = None) -> list[Any]:
         """What prints on a land now, or would after a draft."""
-        found: list[Any] = []
+        found: list[object] = []
         for row in self.rows_of(land):
             row = int(row)
             if draft is not None and row in draft.rows:

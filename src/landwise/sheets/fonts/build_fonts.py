@@ -47,7 +47,7 @@ MOST_FIELDS = (
 
 def main(sources: list[str]) -> None:
     """Write every cut and the table of advances."""
-    advances: dict[str, dict[str, Any]] = {}
+    advances: dict[str, dict[str, object]] = {}
     for source, (stem, family, style, weight) in zip(sources, CUT, strict=True):
         font = subset(source)
         tabular(font)
