@@ -178,9 +178,9 @@ def numbers(result: object) -> tuple[float | None, float | None, float | None]:
         return float(result), float(result), float(result)
     if isinstance(result, tuple) and len(result) == 3 and all(isinstance(one, (int, float)) for one in result):
         return float(result[0]), float(result[1]), float(result[2])
-    found = tuple(getattr(result, name, None) for name in ("low", "value", "high"))
-    if all(isinstance(one, (int, float)) for one in found):
-        return found  # type: ignore[return-value]  # checked a line above
+    low, value, high = (getattr(result, name, None) for name in ("low", "value", "high"))
+    if isinstance(low, (int, float)) and isinstance(value, (int, float)) and isinstance(high, (int, float)):
+        return low, value, high
     return None, None, None
 
 

@@ -56,7 +56,10 @@ def read_product_data(data: bytes, file: str) -> Product:
     >>> [shape.bounds for shape in read_product_data(text.encode(), "b.xml").layers["paste-top"].polygons]
     [(0.85, 1.7, 1.15, 2.3)]
     """
+    # defusedxml ships no types.
     from defusedxml import ElementTree  # type: ignore[import-untyped]
+
+    # defusedxml ships no types.
     from defusedxml.common import DefusedXmlException  # type: ignore[import-untyped]
 
     if len(data) > MOST_BYTES:

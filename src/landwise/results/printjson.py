@@ -88,6 +88,7 @@ def lines_of(told: PrintJson) -> tuple[str, ...]:
     return reasons_lines(
         Reasons(
             tuple(Binding(**one.model_dump()) for one in told.binds),
+            # The file's schema was checked: its kinds are the literals.
             tuple(Beside(one.kind, Changes(), one.margin) for one in told.beside),  # type: ignore[arg-type]
             Buys(**told.buys.model_dump()),
         )

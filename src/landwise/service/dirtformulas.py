@@ -33,8 +33,8 @@ def _clearance(voltage: float, condition: str) -> Outputs:
     return {"spacing": spacing_table.spacing(voltage, condition)}
 
 
-def _migration(voltage: float, gap: float, air: str) -> Outputs:
-    found = contamination.migration(voltage, gap, air)  # type: ignore[arg-type]
+def _migration(voltage: float, gap: float, air: contamination.Air) -> Outputs:
+    found = contamination.migration(voltage, gap, air)
     return {"field": found.field_v_mm, "verdict": found.verdict, "says": found.says}
 
 

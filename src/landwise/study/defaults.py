@@ -124,7 +124,9 @@ _LINE_FIELDS = {
 
 def _rules(table: str, rules: object, reasons: object) -> list[Default]:
     found = []
+    # Any frozen dataclass of rules; `object` is what both kinds share.
     for item in fields(rules):  # type: ignore[arg-type]
+        # A mapping of name to reason and place, whichever rules it belongs to.
         reason, where = reasons[item.name]  # type: ignore[index]
         value = getattr(rules, item.name)
         unit = " mm" if item.name.endswith("_mm") else ""
