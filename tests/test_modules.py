@@ -62,7 +62,7 @@ def test_the_reader_of_parameters_counts_every_kind():
 
 
 # Looking away from types: lower these when they fall, raise neither.
-MOST_IGNORED = 36
+MOST_IGNORED = 27
 MOST_ANY = 485
 IGNORED = re.compile(r"#\s*type:\s*ignore(\[[\w-]+\])?")
 
