@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import FileError
@@ -203,7 +202,7 @@ def _markup(svg: str | None) -> str:
     return Markup(svg or "")
 
 
-def _html(template: str, result: BoardResult, cards: list[str], **more: Any) -> str:
+def _html(template: str, result: BoardResult, cards: list[str], **more: object) -> str:
     from jinja2 import Environment, PackageLoader
 
     environment = Environment(
@@ -216,7 +215,7 @@ def _html(template: str, result: BoardResult, cards: list[str], **more: Any) -> 
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=_markup(css(DARK)),
-        fonts=_fonts(),
+        fonts=page_fonts(),
     )
 
 
@@ -232,7 +231,8 @@ def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
 
 
 @cache
-def _fonts() -> dict[str, str]:
+def page_fonts() -> dict[str, str]:
+    """The fonts of a page, as it carries them: base64 by name."""
     folder = resources.files("landwise.sheets").joinpath("fonts")
     names = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
     return {name: base64.b64encode(folder.joinpath(f"{name}.woff2").read_bytes()).decode() for name in names}

@@ -19,7 +19,7 @@ from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv, findings_csv
 from landwise.sheets.look import DARK, LIGHT, css
 from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
-from landwise.sheets.report import _fonts, _put, ready_folder
+from landwise.sheets.report import _put, page_fonts, ready_folder
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
 from landwise.sheets.reviewcontent import compared, content_of, pictured
@@ -148,7 +148,7 @@ def _html(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=Markup(css(DARK)),
-        fonts=_fonts(),
+        fonts=page_fonts(),
     )
 
 
