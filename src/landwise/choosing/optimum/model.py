@@ -146,7 +146,9 @@ class Problem:
         """Which charges a choice makes due (charges,)."""
         picked = np.fromiter(choice, dtype=np.int64)
         at = np.arange(self.parts)
-        return np.array([bool(charge.mask[at, picked].any()) for charge in self.charges], dtype=bool)
+        taken = [charge.mask[at, picked] for charge in self.charges]
+        found: Mask = np.array(taken, dtype=bool).any(axis=1) if taken else np.zeros(0, dtype=bool)
+        return found
 
     @cached_property
     def allowed(self) -> Mask:
