@@ -61,7 +61,7 @@ class Core:
         return self._enumerate(options, value)
 
     def _enumerate(self, options: list[Index], value: float) -> tuple[Index | None, float, bool]:
-        """All combinations, part by part; those that can't end below `value` or within the limits are left on the way."""
+        """All combinations, part by part; what can't end below `value` or within the limits is left on the way."""
         once = self.once
         total, place = np.array([self.base]), np.zeros(1, dtype=np.int64)
         uses = [np.zeros(1) for _ in self.use]
