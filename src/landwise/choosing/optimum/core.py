@@ -18,8 +18,8 @@ WORD = 64  # charges kept in one word
 def opened(masks: Sequence[Mask], choice: Index) -> Mask:
     """Which charges a choice makes due (charges,)."""
     at = np.arange(len(choice))
-    picked = [mask[at, choice] for mask in masks]
-    return np.array(picked, dtype=bool).any(axis=1) if picked else np.zeros(0, dtype=bool)
+    picked = np.array([mask[at, choice] for mask in masks], dtype=bool).reshape(len(masks), len(at))
+    return np.asarray(picked.any(axis=1), dtype=bool)
 
 
 class Core:

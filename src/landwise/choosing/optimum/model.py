@@ -147,8 +147,7 @@ class Problem:
         picked = np.fromiter(choice, dtype=np.int64)
         at = np.arange(self.parts)
         taken = [charge.mask[at, picked] for charge in self.charges]
-        found: Mask = np.array(taken, dtype=bool).any(axis=1) if taken else np.zeros(0, dtype=bool)
-        return found
+        return np.asarray(np.array(taken, dtype=bool).reshape(len(taken), self.parts).any(axis=1), dtype=bool)
 
     @cached_property
     def allowed(self) -> Mask:
