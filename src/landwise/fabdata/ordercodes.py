@@ -1,4 +1,7 @@
-"""Makers' package letters at the end of order codes: which outline they name, and which grade of part."""
+"""Makers' package letters at the end of order codes: which outline they name, and which grade of part.
+
+Source `order-codes`, row by row in `data/order_codes.csv`.
+"""
 
 from __future__ import annotations
 

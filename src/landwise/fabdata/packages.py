@@ -1,4 +1,7 @@
-"""Reading package texts: `SOIC-14`, `14-DIP`, `TSSOP20 4.4mm 0.65`, footprint names, standard designators."""
+"""Reading package texts: `SOIC-14`, `14-DIP`, `TSSOP20 4.4mm 0.65`, footprint names, standard designators.
+
+Makers' names of single outlines are those of `data/outline_codes.csv`; source `outline-codes`.
+"""
 
 from __future__ import annotations
 
