@@ -38,7 +38,7 @@ def send_read_only_mappings() -> None:
     copyreg.pickle(MappingProxyType, _reduced)  # type: ignore[arg-type]  # stubs want a class of our own
 
 
-def _start(prepare: Callable[[Any], S], given: Any, work: Callable[[S, int], T], disk: Disk | None) -> None:
+def _start(prepare: Callable[[Any], S], given: object, work: Callable[[S, int], T], disk: Disk | None) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that was started by hand
     send_read_only_mappings()
     keep_on_disk(disk)
@@ -51,7 +51,7 @@ def _run(number: int) -> Any:
 
 def shared_out(
     prepare: Callable[[Any], S],
-    given: Any,
+    given: object,
     work: Callable[[S, int], T],
     pieces: int,
     jobs: int,
