@@ -216,7 +216,7 @@ def _html(template: str, result: BoardResult, cards: list[str], **more: Any) -> 
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=_markup(css(DARK)),
-        fonts=_fonts(),
+        fonts=page_fonts(),
     )
 
 
@@ -232,7 +232,8 @@ def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
 
 
 @cache
-def _fonts() -> dict[str, str]:
+def page_fonts() -> dict[str, str]:
+    """The fonts of a page, as it carries them: base64 by name."""
     folder = resources.files("landwise.sheets").joinpath("fonts")
     names = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
     return {name: base64.b64encode(folder.joinpath(f"{name}.woff2").read_bytes()).decode() for name in names}

@@ -12,15 +12,14 @@ from typing import Any
 
 from landwise.review.comparing import SideCompared, compared_csv
 from landwise.review.decisions import decisions_text
-from landwise.review.model import Finding
-from landwise.review.panelling import Array
+from landwise.review.model import Array, Finding
 from landwise.review.reviewfile import review_text
 from landwise.review.reviews import Review, SideReview
 from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv, findings_csv
 from landwise.sheets.look import DARK, LIGHT, css
 from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
-from landwise.sheets.report import _fonts, _put, ready_folder
+from landwise.sheets.report import _put, page_fonts, ready_folder
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
 from landwise.sheets.reviewcontent import compared, content_of, pictured
@@ -149,7 +148,7 @@ def _html(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=Markup(css(DARK)),
-        fonts=_fonts(),
+        fonts=page_fonts(),
     )
 
 
