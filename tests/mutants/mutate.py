@@ -2,8 +2,8 @@
 
 `make mutants`, or `python tests/mutants/mutate.py --rooms lands,service --most 40 --seconds 900`. A number that stands
 in a constant of a module, or in a data file of the room, is made larger by a tenth (whole numbers by one), and the
-room's published cases (`landwise checks`) and then `tests/published` are worked with it. Tests that only hold our own output
-or a table of constants fast are left out: they would notice, and show nothing.
+room's published cases (`landwise checks`) and then `tests/published` are worked with it. Tests that only hold our own
+output or a table of constants fast are left out: they would notice, and show nothing.
 
 Why no mutation tool of the registry: those that are well kept either leave module constants alone, since they switch
 mutants inside functions, or start the whole interpreter, the imports and the collection anew for each mutant, 5 to
