@@ -35,4 +35,3 @@ def test_what_the_last_run_left_unnoticed_has_a_reason():
 
 def test_the_page_is_that_of_the_last_run():
     assert (mutate.ROOT / "docs" / "mutants.md").read_text(encoding="utf-8") == mutate.page(ROWS)
-
