@@ -214,7 +214,7 @@ def _point(result: BoardResult, choice: BoardChoice, view: View) -> dict[str, An
     values = dict(zip(choice.axes, point.values, strict=True))
     return {
         "number": view.point,
-        "cost": significant(values["cost"], 4),
+        "cost": significant(values["cost"]),
         "more": significant(values["cost"] - (choice.cost or 0.0)) if choice.cost is not None else "",
         "area": area_text(values["area"], view.units),
         "risk": significant(values["risk"]) if "risk" in values else "",
