@@ -137,15 +137,14 @@ def _card(result: BoardResult, folder: Path, title: str, *, grey: bool, quiet: b
     from landwise.results.answer import reply
     from landwise.sheets.cards import card_of
     from landwise.sheets.files import write_atomic
-    from landwise.sheets.pdf import svg_pdf_bytes, svg_png_bytes
+    from landwise.sheets.pdf import if_installed, left_out, svg_pdf_bytes, svg_png_bytes
     from landwise.sheets.report import ready_folder
     from landwise.sheets.slides import Pack, slide_files
 
     svg = card_of(result.parts[0], result.judged)
     made = {
         "card.svg": svg.encode(),
-        "card.pdf": svg_pdf_bytes(svg),
-        "card.png": svg_png_bytes(svg),
+        **if_installed({"card.pdf": lambda: svg_pdf_bytes(svg), "card.png": lambda: svg_png_bytes(svg)}),
         "reply.txt": reply(result).encode(),
     }
     if title or grey:
@@ -155,3 +154,5 @@ def _card(result: BoardResult, folder: Path, title: str, *, grey: bool, quiet: b
         write_atomic(folder / name, content)
     if not quiet:
         click.echo(f"card: {', '.join(str(folder / name) for name in made)}")
+    if without := left_out(folder):
+        click.echo(f"landwise: {without}", err=True)

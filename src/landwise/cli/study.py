@@ -50,8 +50,8 @@ def command(
     best within the study's limits. Ctrl-C while choosing keeps the best found, says how far it can be from the
     best, writes all files, and ends with exit code 130.
 
-    Writes the answer and the open decisions as report.html and report.pdf, everything behind them as annex.html
-    and annex.pdf, the tables as tables.xlsx, and result.json, options.csv and, for each chosen outline, a
+    Writes the answer and the open decisions as report.html, everything behind them as annex.html, with the extra
+    [pdf] both as PDF too, the tables as tables.xlsx, and result.json, options.csv and, for each chosen outline, a
     land-pattern drawing and Gerber layers of copper, mask, paste and holes. Nothing is written unless all of it
     could be made.
 
@@ -180,6 +180,7 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions
+    from landwise.sheets.pdf import left_out
 
     out = console()
     content = result.content
@@ -210,4 +211,7 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         for note in dict.fromkeys(notes_say((*result.notes, *(note for part in result.parts for note in part.notes)))):
             out.print(f"note: {note}", style="dim", markup=False)
     if written:
-        out.print(f"report: {written.html} (annex.html, .pdf of both, tables.xlsx, result.json); more here: --full")
+        pdf = ".pdf of both, " if written.pdf else ""
+        out.print(f"report: {written.html} (annex.html, {pdf}tables.xlsx, result.json); more here: --full")
+        if without := left_out(written.html.parent):
+            out.print(without, markup=False)

@@ -39,7 +39,9 @@ class PartAnswerJson(Strict):
     part: str
     kind: str = Field(description="decided, equal or not decided")
     options: list[str] = Field(description="what comes into question, the first proposed")
-    probability: float = Field(description="share of joint draws in which the first is the cheapest")
+    probability: float = Field(description="share of joint draws in which the first is the cheapest of all")
+    rival: str = Field(default="", description="what it stands against: today's package, else the next on average")
+    ahead: float = Field(default=1.0, description="share of joint draws in which the first costs less than the rival")
     worth: float = Field(description="money per board that knowing must save before the choice counts as not decided")
     alike: float = Field(description="money per board that two options may differ by and count as equal")
     everything: float = Field(description="money per board that knowing everything would save")
@@ -107,19 +109,33 @@ def sure_line(answer: PartAnswer, unit: str) -> str:
 
 
 def _otherwise(answer: PartAnswer, unit: str) -> str:
-    """How often another option turns out cheaper and by how much, and why that does not stop the decision."""
-    other = 1 - answer.probability
-    if other <= 0 or answer.everything <= 0:
+    """How the first stands against its rival, and why finding out more does not pay."""
+    if not answer.rival or answer.everything <= 0:
         return "No draw of what is uncertain makes another one cheaper"
+    said = ahead_says(answer)
     return (
-        f"In {other:.0%} of draws another one is cheaper, then by {answer.everything / other:.2g} {unit} a board;"
-        f" knowing all beforehand would save {answer.everything:.2g}, finding out costs {answer.worth:.2g}"
+        f"{said[0].upper()}{said[1:]}; knowing all beforehand would save {answer.everything:.2g} {unit} a board,"
+        f" finding out costs {answer.worth:.2g}"
     )
+
+
+def ahead_says(answer: PartAnswer) -> str:
+    """How often the first costs less than its rival, in words.
+
+    Where it is the cheaper one in less than half of the draws, its average is the better one by the rival's rare dear
+    boards, and the sentence says so.
+    """
+    if not answer.rival:
+        return "nothing else fits"
+    if answer.ahead >= 0.5:
+        return f"cheaper than {answer.rival} in {answer.ahead:.0%} of draws"
+    return f"{answer.rival} is cheaper in {1 - answer.ahead:.0%} of draws, and dearer by more in the others"
 
 
 def worth_says(one: Worth, unit: str) -> str:
     """An input worth knowing, with what it saves."""
-    return f"{input_says(one.input, one.part)} saves {one.saves:.2g} {unit} a board, {one.over_run:.3g} over the run"
+    saves = f"{one.saves:.2g} {unit} a board, {one.over_run:.3g} over the run"
+    return f"{input_says(one.input, one.part)} (knowing it saves {saves})"
 
 
 def board_sure(answer: BoardAnswer, unit: str) -> str:
