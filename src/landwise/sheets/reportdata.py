@@ -300,7 +300,7 @@ def _verdict(option: OptionResult | None) -> dict[str, str]:
     return {"word": look.word, "sign": look.sign}
 
 
-def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
+def _option(option: OptionResult, part: PartResult) -> dict[str, object]:
     transfer = option.figures["transfer"]
     return {
         "name": option.name,

@@ -8,6 +8,7 @@ from landwise.printing import (
     AREA_RATIO_LIMIT,
     ASPECT_LIMIT,
     ApertureRules,
+    DrilledJoint,
     bounds_met,
     fillet_volume,
     foil_window,
@@ -21,11 +22,14 @@ from landwise.printing import (
 )
 from landwise.printing import area_ratio as area_ratio_of
 from landwise.printing.apertures import panes
+from landwise.printing.holes import ENOUGH_FILL
 from landwise.printing.model import Powder, Technology
-from landwise.printing.paste import ROBUST_SHARE, joint_height
+from landwise.printing.paste import ALLOY_DENSITY_G_CM3, ROBUST_SHARE, joint_height
 from landwise.shapes import Placed, Shape, circle, rectangle, rounded
 
 __all__ = [
+    "alloy_density",
+    "enough_fill",
     "fillet",
     "foil_verdict",
     "height",
@@ -80,6 +84,16 @@ def least_area_ratio(technology: str) -> float:
     return float(found[technology])
 
 
+def alloy_density(alloy: str) -> float:
+    """Density of a solder alloy [g/cm³]."""
+    return float(ALLOY_DENSITY_G_CM3[alloy])
+
+
+def enough_fill() -> float:
+    """Fill of a drilled joint that is enough."""
+    return float(ENOUGH_FILL)
+
+
 def least_aspect() -> float:
     """The least ratio of an opening's width to its foil."""
     return float(ASPECT_LIMIT)
@@ -105,7 +119,7 @@ def pane_pitch(pad: float, coverage: float, largest: float) -> float:
 
 def pin_in_paste(hole: float, lead: float, board: float, foil: float, losses: float, size: str) -> float:
     """Paste for a drilled joint, all in mil: `volume`, `area` of its opening, or `side` of a square opening."""
-    need = paste_in_hole(hole * MIL, lead * MIL, board * MIL, foil * 25.4, losses=losses)
+    need = paste_in_hole(DrilledJoint(hole * MIL, lead * MIL, board * MIL), foil * 25.4, losses=losses)
     sizes = {
         "volume": need.paste_mm3 / MIL**3,
         "area": need.aperture_area_mm2 / MIL**2,
