@@ -10,6 +10,7 @@ from rich.text import Text
 from landwise.judging.lifetime import asked_of
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on
+from landwise.results.inputwords import input_says
 from landwise.results.told import board_cautions
 
 if TYPE_CHECKING:
@@ -84,9 +85,17 @@ def _row(part: PartResult, answer: PartAnswer | None) -> tuple[str, str, str, st
     elif answer.kind == "equal":
         why = f"equal within what is known: {', '.join(answer.options[:3])}"
     else:
-        why = f"not decided: {', '.join(answer.options[:3])}"
+        why = _open_says(answer)
     present, chosen = part.present, part.chosen
     return _refs(part), present.name if present else "new", chosen.name if chosen else "none fits", area, why
+
+
+def _open_says(answer: PartAnswer) -> str:
+    """What stands beside a choice that is not decided: rivals that come near, else what is worth knowing most."""
+    if len(answer.options) > 1:
+        return f"not decided: {', '.join(answer.options[:3])}"
+    wanted = [input_says(one.input, one.part) for one in answer.inputs[:1]]
+    return "not decided" + "".join(f"; worth knowing: {says}" for says in wanted)
 
 
 def _refs(part: PartResult) -> str:
