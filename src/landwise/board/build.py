@@ -10,7 +10,7 @@ import numpy as np
 
 from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, setups_of
 from landwise.board.limits import broken, rows_of, sums_wanted, where_limits_are_figures
-from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK, BoardModel
+from landwise.board.model import AREA, HIDDEN, RISK, BoardModel
 from landwise.board.money import ledger_of
 from landwise.board.paid import keep_out_area
 from landwise.choosing.optimum.front import Axis
@@ -18,6 +18,7 @@ from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Index,
 from landwise.errors import LandwiseError
 from landwise.judging.limits import Limit
 from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.judging.wanted import HALF_WIDTH_90
 from landwise.memory import Memory
 from landwise.printing.transfer import PASS_LEVEL
 

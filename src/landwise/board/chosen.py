@@ -80,6 +80,8 @@ class BoardChoice:
         What the search proved, where today's package was kept for a part that is equal within what is known.
     counts : mapping of str to float
         What a unit of each weighed criterion counts beside money.
+    robust : str or None
+        In words why this choice, where it was made for the smallest worst regret and not for expected cost.
     """
 
     model: BoardModel
@@ -106,6 +108,7 @@ class BoardChoice:
     answer: BoardAnswer | None = None
     searched: Solution | None = None
     counts: Mapping[str, float] = field(default_factory=dict)
+    robust: str | None = None
 
     @property
     def decision(self) -> str:
@@ -140,6 +143,8 @@ class BoardChoice:
     @property
     def proof(self) -> str:
         """Optimum, bound and gap in one sentence."""
+        if self.robust is not None:
+            return self.robust
         best = self.searched or self.best
         if not best.found:
             return "no choice keeps every limit" if best.status == "infeasible" else "stopped before a choice was found"

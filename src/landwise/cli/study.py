@@ -176,7 +176,7 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     from rich.markup import escape
 
     from landwise.cli.boardlines import board_lines
-    from landwise.cli.terminal import console, options_table, print_cautions, print_grouping
+    from landwise.cli.terminal import console, options_table, print_cautions, print_grouping, print_scenarios
     from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions
@@ -189,6 +189,7 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     )
     if not reference:
         print_grouping(out, result)
+        print_scenarios(out, result)
         for told in board_lines(result, whole=full):
             out.print(told)
         if full or (result.choice and not result.choice.best.found):

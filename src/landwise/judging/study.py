@@ -104,6 +104,9 @@ def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[Note, ...]:
     if assumed:
         notes.append(Note(key=NoteKey.RATES_ASSUMED, names=tuple(assumed)))
     notes += _money_notes(results, bench)
+    board = bench.content.board
+    if any(one.rate != 1 for one in board.classes) and (board.length is None or board.width is None):
+        notes.append(Note(key=NoteKey.CLASS_BY_COURTYARDS))
     changed = {
         result.chosen.name
         for result in results

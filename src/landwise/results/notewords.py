@@ -61,6 +61,10 @@ _WORDS: Mapping[NoteKey, str | Callable[[Note], str]] = MappingProxyType(
             "each part is chosen alone under the line as given; parts that share a step or a better foil are not yet"
             " chosen together"
         ),
+        NoteKey.CLASS_BY_COURTYARDS: (
+            "a class of board is bought for the whole board; without its size only the courtyards of these parts carry"
+            " what a class costs more: state length and width of [board]"
+        ),
         NoteKey.PRICES_UNQUOTED: (
             "nobody quoted a price: packages differ by ratios of one list of May 2026, the level is an assumption;"
             " each has a wide band"
@@ -86,5 +90,6 @@ _WORDS: Mapping[NoteKey, str | Callable[[Note], str]] = MappingProxyType(
         ),
         NoteKey.NO_CHOICE: lambda note: note.says,
         NoteKey.NOT_REGROUPED: lambda note: note.says,
+        NoteKey.NOT_COMPARED: lambda note: note.says,
     }
 )
