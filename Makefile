@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test lint types format docs benchmark fuzz clean
+.PHONY: help demo test lint types format docs benchmark whole fuzz clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -12,7 +12,7 @@ $(VENV)/run.stamp: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
 	  { echo "landwise needs Python 3.11 or newer; '$(PYTHON)' is older. Try: make $(MAKECMDGOALS) PYTHON=python3.12" >&2; exit 2; }
 	$(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[pdf,workbench]'
 	@touch $@
 
 $(VENV)/dev.stamp: $(VENV)/run.stamp
@@ -45,7 +45,10 @@ docs: $(VENV)/docs.stamp ## build the site of the documents into out/docs/, with
 	@echo "open out/docs/index.html"
 
 benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
-	for one in run sweep choice joints assembly designing packing plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
+	for one in weight run sweep choice joints assembly designing packing offers plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
+
+whole: $(VENV)/dev.stamp ## the checks of which `make test` takes a sample, over everything (minutes)
+	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 tests/designing/test_designing_everywhere.py
 
 fuzz: $(VENV)/dev.stamp ## a minute of hostile input for the readers of fabrication files
 	$(BIN)/python fuzz/fuzz_gerber.py

@@ -2,7 +2,7 @@
 
 Run with `python docs/make_defect_levels.py` after any change to the limit states, the terms of the scatter or the
 anchors: it writes `src/landwise/assembly/known_draws.toml` (what every rate is drawn from) and the tables of
-`docs/defect_levels.md` (how it was reached). About two minutes of processor.
+`docs/defect_levels.md` (how it was reached). Some ten seconds of processor.
 """
 
 from __future__ import annotations

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import sys
-import tomllib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,7 @@ from landwise.joints.standing import ball_stand
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
+from landwise.proving.gathered import data
 from landwise.service.attachment import Attachment, attachment
 from landwise.service.bands import Band
 from landwise.service.creep import crept_share
@@ -42,11 +42,11 @@ from landwise.sheets.chart import Interval, interval_chart
 HERE = Path(__file__).parent
 PAGE = HERE / "fatigue_validation.md"
 PICTURE = HERE / "fatigue_validation.svg"
-TESTS = tomllib.loads((HERE / "fatigue_tests.toml").read_text(encoding="utf-8"))
+TESTS = data("fatigue_tests")
 
 HEAD = """# Fatigue life: predicted over measured
 
-Written by `docs/make_fatigue_validation.py` from `docs/fatigue_tests.toml`; do not edit.
+Written by `docs/make_fatigue_validation.py` from `proving/data/fatigue_tests.toml`; do not edit.
 
 Every published test life that could be read is here, whatever it looks like. There are few: most laboratories print
 curves behind walls. **Read the picture as the reason for the wide intervals of landwise's lives**, and for using them
@@ -204,7 +204,7 @@ def lead_section() -> dict[str, str]:
     ordinary = life(base, place, BOARD_PPM_K)
     directions = [
         f"| {row['says']} | × {life(changed[row['change']], place, BOARD_PPM_K).over(ordinary, wanted).value:.2g} "
-        f"| {row['source']} |"
+        f"| {row['printed_by']} |"
         for row in TESTS["direction"]
     ]
     band = ordinary.years_to(wanted)
@@ -222,7 +222,7 @@ def lead_section() -> dict[str, str]:
         shares.append(f"{100 * float(share):.2g} %")
     return {
         "order": "\n".join(order),
-        "order_source": TESTS["order"]["source"],
+        "order_source": TESTS["order"]["printed_by"],
         "directions": "\n".join(directions),
         "parts": "\n".join(parts),
         "stress": ", ".join(stresses),
@@ -271,7 +271,7 @@ def main(argv: list[str]) -> int:
 def _made() -> tuple[str, str]:
     sets = ("snpb", "csp-2007")
     rows: list[Interval] = []
-    source = TESTS["csp"]["source"]
+    source = TESTS["csp"]["printed_by"]
     lines = [
         HEAD,
         CSP.format(source=source, heads=" | ".join(f"{s}, over measured" for s in sets), dashes="---|" * 2).rstrip(
@@ -312,7 +312,7 @@ def _made() -> tuple[str, str]:
         lines.append(
             f"| {test['name']} | {sign} {limit} to {test['share']:.0%} "
             f"| {band.value:.0f} ({band.low:.0f}…{band.high:.0f}) | {'yes' if ok else '**no**'} "
-            f"| {test['assumed']} | {test['source']} |"
+            f"| {test['assumed']} | {test['printed_by']} |"
         )
     lines.append(TRENDS.rstrip("\n"))
     for trend in TESTS["trend"]:
@@ -323,7 +323,7 @@ def _made() -> tuple[str, str]:
         )
         taken = "board_mm" in trend["change"] or "mirrored" in trend["change"]
         shown = f"{ratio:.2f}{' (taken from it)' if taken else ''}"
-        lines.append(f"| {trend['name']} | × {trend['measured']:g} | × {shown} | {over:.2f} | {trend['source']} |")
+        lines.append(f"| {trend['name']} | × {trend['measured']:g} | × {shown} | {over:.2f} | {trend['printed_by']} |")
     book = handbook_rate(740 * 0.0254, 5 * 0.0254, Apart(15, 7, 21, 10), 0.03, 20).cycles
     # The same slip, 15·21 − 7·31 ppm, as one mismatch over the board's swing.
     slip = leadless_strain(740 * 0.0254, (15 * 21 - 7 * 31) / 21, 21, 5 * 0.0254)

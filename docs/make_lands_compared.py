@@ -6,22 +6,21 @@ Run from anywhere: `python docs/make_lands_compared.py`. `--check` only says whe
 from __future__ import annotations
 
 import sys
-import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 from landwise.errors import LandwiseError
 from landwise.evidence import source
 from landwise.lands import LandPattern, land_pattern
-from landwise.lands.goals import goals, inner_gap, inner_gap_limits, land_width, outer_span
 from landwise.outlines import GRIDS, Outline, catalogue
+from landwise.proving.gathered import data, printed_land
+from landwise.proving.measures.lands import mask_defined_copper, plain_method
+from landwise.proving.tables import tables
 
 HERE = Path(__file__).parent
 PAGE = HERE / "lands_compared.md"
-CASES = HERE / "lands_cases.toml"
 LETTERS = {"most": "A", "nominal": "B", "least": "C"}
-FABRICATION_MM = PLACEMENT_MM = 0.10  # the defaults of the land rules
 
 HEAD = """# Lands compared with what makers print
 
@@ -38,8 +37,8 @@ What the table shows. The outer span of SO-8, SO-14, wide SO-20, SOT-23-5 and -6
 TVSOP and J-lead lands follows the goals, and so does the width down to 0.65 mm pitch; at 0.4 mm the gap of 0.20
 decides the width. The inner gap of gull-wings follows the goals in case S2 only; the others end near the body's
 edge, which is why heels are trimmed there by default. Leadless lands by the goals are longer than most makers' own:
-two house rules explain those (0.20 or 0.15 mm past the nominal terminal). Where a maker prints a shorter land, the
-goals are not bent to it.
+three house rules explain those (0.20 or 0.15 mm past the nominal terminal, 0.15 mm past the body). Where a maker
+prints a shorter land, the goals are not bent to it.
 
 | case | package | level | outer: ours, printed, difference | inner | width | mark | printed by |
 |---|---|---|---|---|---|---|---|
@@ -65,50 +64,11 @@ covered copper would come closer than 0.10 mm. Gates. Source: SPRAA99C table 2-1
 |---|---|---|
 """
 
-# Texas Instruments SPRAA99C table 2-1: pitch, mask opening and copper of mask-defined lands.
-MASK_DEFINED = (
-    (0.40, 0.225, 0.300),
-    (0.50, 0.300, 0.400),
-    (0.65, 0.350, 0.450),
-    (0.80, 0.400, 0.500),
-    (1.00, 0.450, 0.550),
-)
-
 
 def cases() -> list[dict[str, Any]]:
     """The printed lands of `lands_cases.toml`."""
-    found: list[dict[str, Any]] = tomllib.loads(CASES.read_text(encoding="utf-8"))["case"]
+    found: list[dict[str, Any]] = data("lands_cases")["case"]
     return found
-
-
-def plain(case: Mapping[str, Any]) -> dict[str, float]:
-    """The plain method's outer, inner, centre, length and width for a case."""
-    goal = goals(case["form"], case["level"])
-    span, foot, width = case["span_mm"], case["foot_mm"], case["width_mm"]
-    tolerances = (FABRICATION_MM, PLACEMENT_MM)
-    outer = float(outer_span(*span, goal.toe_mm, *tolerances))
-    inner = float(inner_gap(*inner_gap_limits(*span, *foot), goal.heel_mm, *tolerances))
-    land = float(land_width(*width, goal.side_mm, *tolerances))
-    return {
-        "outer": outer,
-        "inner": inner,
-        "centre": (outer + inner) / 2,
-        "length": (outer - inner) / 2,
-        "width": land,
-    }
-
-
-def printed(case: Mapping[str, Any]) -> dict[str, float]:
-    """A case's printed land in the same five words, whichever of them the maker chose."""
-    given: dict[str, float] = dict(case["published"])
-    if "centre" in given:
-        given.setdefault("outer", given["centre"] + given["length"])
-        given.setdefault("inner", given["centre"] - given["length"])
-    elif "inner" not in given:
-        given["inner"] = given["outer"] - 2 * given["length"]
-    given.setdefault("centre", (given["outer"] + given["inner"]) / 2)
-    given.setdefault("length", (given["outer"] - given["inner"]) / 2)
-    return given
 
 
 def triple(ours: float, theirs: float, gate: bool = False) -> str:
@@ -120,12 +80,12 @@ def triple(ours: float, theirs: float, gate: bool = False) -> str:
 def case_rows() -> Iterable[str]:
     """Section 1."""
     for case in cases():
-        ours, theirs, gates = plain(case), printed(case), set(case["gates"])
+        ours, theirs, gates = plain_method(case), printed_land(case), set(case["gates"])
         spans = ("centre", "length") if "centre" in gates else ("outer", "inner")
         cells = [triple(ours[name], theirs[name], name in gates) for name in (*spans, "width")]
         if "centre" in gates:
             cells[:2] = [f"centre distance {cells[0]}", f"length {cells[1]}"]
-        where = case["source"] + (f" ({case['note']})" if case.get("note") else "")
+        where = case["printed_by"] + (f" ({case['note']})" if case.get("note") else "")
         level = LETTERS[case["level"]]
         yield f"| {case['id']} | {case['title']} | {level} | {' | '.join(cells)} | {case['mark']} | {where} |"
 
@@ -157,20 +117,12 @@ def catalogue_rows() -> Iterable[str]:
         yield f"| {outline.name} | {' | '.join(cells)} | {', '.join(yards)} | {mark} | {source(land.source).title} |"
 
 
-def mask_defined_copper(pitch_mm: float, opening_mm: float) -> float:
-    """Copper of a mask-defined land by the default rules."""
-    from dataclasses import replace
-
-    from landwise.outlines import PublishedLand, find
-
-    land = PublishedLand(opening_mm, opening_mm, "spraa99c-lands", mask_defined=True)
-    grid = replace(find("BGA-49-0.4"), name="grid", pitch_mm=pitch_mm, published_land=land)
-    return land_pattern(grid, style="published").lands[0].copper.shape.length_mm
-
-
 def page() -> str:
     """The whole page."""
-    rows_3 = (f"| {p} | {o} | {triple(mask_defined_copper(p, o), c, gate=True)} |" for p, o, c in MASK_DEFINED)
+    rows_3 = (
+        f"| {p} | {o} | {triple(mask_defined_copper(p, o), c, gate=True)} |"
+        for p, o, c in tables()["mask-defined"]["rows"]
+    )
     parts = (HEAD, "\n".join(case_rows()), "\n", HEAD_2, "\n".join(catalogue_rows()), "\n", HEAD_3, "\n".join(rows_3))
     return "".join(parts) + "\n"
 

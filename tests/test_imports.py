@@ -10,7 +10,7 @@ import pytest
 
 # From the first that knows nothing to the last that may know all. A new room takes its place here.
 ROOMS = (
-    *("errors", "version", "disk", "memory", "quantities", "shapes"),
+    *("errors", "extras", "version", "disk", "memory", "quantities", "shapes"),
     *("evidence", "outlines", "lands", "printing", "joints", "assembly", "designing", "service", "access", "costs"),
     *(
         "choosing",
@@ -22,6 +22,7 @@ ROOMS = (
         "results",
         "sheets",
         "sweeping",
+        "proving",
         "workbench",
         "cli",
     ),
@@ -35,6 +36,7 @@ BY_NAME = {
     "landwise.choosing.optimum.milp": "its solver, which prints as it loads",
     "landwise.disk": "the values it reads back, by the names they were kept under",
     "landwise.evidence.book": "the formulas of each room, which register there: data to the book, never called by it",
+    "landwise.proving.measures": "its own measures, by room",
     "landwise.workbench.book": "the formulas of each room, to list them",
     "landwise.workbench.pages": "the pages of the workbench",
 }

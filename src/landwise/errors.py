@@ -88,3 +88,7 @@ class FileError(LandwiseError, OSError):
 
     def __str__(self) -> str:
         return LandwiseError.__str__(self)
+
+
+class ExtraError(LandwiseError):
+    """Something that needs an extra which is not installed."""

@@ -175,11 +175,27 @@ def test_own_rates_and_scatter_reach_the_figures():
     assert stated["bridging"].value == pytest.approx(50e-6 * 5)
     assert stated["bridging"].low == stated["bridging"].high
     assert "your own line" in stated["open"].trail[-2].says
-    wide = study(GATE, line={"scatter": {"slump_share": 0.9}}).parts[0].present.figures["bridging"]
-    assert wide.value > study(GATE).parts[0].present.figures["bridging"].value
+    # On one and the same print, paste that slumps further bridges more.
+    free, wide = (
+        study(GATE, line={"print": "as lands", "scatter": own}).parts[0].present.figures["bridging"]
+        for own in ({}, {"slump_share": 0.9})
+    )
+    assert wide.value > 10 * free.value > 0
+    assert wide.high > free.high
     drilled = study(QUAD).parts[0].present.figures
     assert drilled["defects"].value is None
     assert "line.rates" in drilled["defects"].why
+
+
+def test_a_designed_print_answers_stated_scatter_at_a_price():
+    # The openings are made for the stated slump: paste is kept apart, and what that takes away the joints lack.
+    free, wide = (study(GATE, line={"scatter": own}).parts[0].present for own in ({}, {"slump_share": 0.9}))
+    widths = [option.geometry.printed.apertures[0].openings[0].shape.width_mm for option in (free, wide)]
+    assert widths[1] < widths[0]
+    assert wide.figures["open"].value > free.figures["open"].value
+    assert sum(wide.figures[name].value for name in ("bridging", "open")) > sum(
+        free.figures[name].value for name in ("bridging", "open")
+    )
 
 
 @pytest.mark.parametrize(

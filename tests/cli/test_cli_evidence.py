@@ -7,11 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from landwise import proving
 from landwise.cli import main
-from landwise.errors import InputError
 from landwise.evidence import all_sources
-from landwise.evidence import checks as listed
-from landwise.evidence.checks import all_checks
 
 
 def run(*arguments):
@@ -21,30 +19,61 @@ def run(*arguments):
 
 
 def test_only_checks_against_the_outside_are_counted(capsys):
-    assert run("checks", "--json") == 0
+    assert run("checks", "hole", "--json") == 0
     rows = json.loads(capsys.readouterr().out)
+    assert rows
     assert {row["kind"] for row in rows} == {"outside"}
-    assert all(row["verdict"] == "holds" and row["mark"] != "from memory" for row in rows)
-    assert run("checks", "--all", "--json") == 0
-    assert len(json.loads(capsys.readouterr().out)) == len(all_checks()) > len(rows)
+    assert all(row["verdict"] == "holds" and row["mark"] != "from memory" and row["source"] for row in rows)
+    assert run("checks", "hole", "--all", "--json") == 0
+    assert len(json.loads(capsys.readouterr().out)) > len(rows)
+    assert run("checks", "paste-in-hole", "powder-openings", "--all") == 2
+    assert run("checks", "powder-openings") == 2
+    assert run("checks", "powder-openings", "--all") == 0
+    assert "0 checks against the outside from 0 sources" in capsys.readouterr().out
 
 
-def test_no_outside_check_calls_itself_computed_by_us():
-    # What a general-purpose library computes is outside; what we compute from a source's constants is not.
-    own = [c.says for c in all_checks() if c.kind == "outside" and "computed" in c.says and "library" not in c.says]
-    assert own == []
+def test_a_check_says_expected_computed_deviation_source_mark_and_kind(capsys):
+    assert run("checks", "carrier-profile") == 0
+    out = capsys.readouterr().out
+    for said in (
+        "expected 1.14694",
+        "computed 1.1",
+        "deviation",
+        "outside, worked, second-hand",
+        "Random profile area",
+    ):
+        assert said in " ".join(out.replace("\u2009", " ").split()), said
+    assert "1 checks against the outside from 1 sources, 0 deviate" in out
+
+
+def test_catalogue_rows_are_counted_apart(capsys):
+    assert run("checks", "SO-8:") == 0
+    out = capsys.readouterr().out
+    assert "\n0 checks against the outside from 0 sources, 0 deviate" in out
+    assert "apart from them 1" in out
+
+
+def test_a_known_deviation_is_shown_and_counted_and_ends_with_0(capsys):
+    assert run("checks", "transfer-bounds", "--deviating") == 0
+    out = capsys.readouterr().out
+    assert "known: " in out
+    assert "1 deviate" in out
+    assert out.count("expected") == 1
 
 
 def test_a_check_that_deviates_ends_with_1(monkeypatch, capsys):
-    wrong = [replace(check, expected=check.expected * 1.5) for check in all_checks() if check.kind == "outside"][:1]
-    monkeypatch.setattr(listed, "all_checks", lambda: tuple(wrong))
+    first = next(case for case in proving.all_cases() if case.table == "torsion")
+    wrong = replace(first, expected=first.expected * 1.5, low=first.low * 1.5, high=first.high * 1.5)
+    monkeypatch.setattr(proving, "all_cases", lambda: (wrong,))
     assert run("checks") == 1
-    assert "1 checks against the outside, 1 of them deviate" in capsys.readouterr().out
+    assert "1 checks against the outside from 1 sources, 1 deviate" in capsys.readouterr().out
 
 
-def test_a_check_of_no_known_kind_is_refused():
-    with pytest.raises(InputError, match="unknown kind"):
-        replace(all_checks()[0], kind="snapshot")
+def test_every_source_says_what_rests_on_it():
+    # What nothing rests on is a leftover: it goes, or what uses it says so.
+    rests = proving.resting()
+    idle = [key for key in all_sources() if not any(rests.get(key, {}).values())]
+    assert idle == []
 
 
 def test_sources_with_their_marks_and_what_rests_on_them(capsys):

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import builtins
+import sys
 
 import numpy as np
 import pytest
 
 from invented_lines import InventedLine, export
-from landwise.errors import FileError
+from landwise.errors import ExtraError, FileError
 from landwise.fabdata import inspection
 from landwise.fabdata.inspection import read_inspection
 from landwise.fabdata.inspectionrows import text_pieces
@@ -83,14 +83,7 @@ def test_without_arrow_a_csv_is_read_and_parquet_says_what_is_missing(tmp_path, 
     path = tmp_path / "export.csv"
     path.write_text("\n".join(rows))
     with_arrow = read_inspection(path, foil_um=100)
-    plain_import = builtins.__import__
-
-    def blocked(name, *rest, **more):
-        if name.split(".")[0] == "pyarrow":
-            raise ImportError(name)
-        return plain_import(name, *rest, **more)
-
-    monkeypatch.setattr(builtins, "__import__", blocked)
+    monkeypatch.setitem(sys.modules, "pyarrow", None)  # as where it is not installed
     same(read_inspection(path, foil_um=100), with_arrow)
-    with pytest.raises(FileError, match=r"landwise\[tables\]"):
+    with pytest.raises(ExtraError, match=r"landwise\[tables\]"):
         read_inspection(tmp_path / "export.parquet")

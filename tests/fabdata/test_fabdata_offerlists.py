@@ -140,3 +140,100 @@ def test_jumbled_lists_raise_nothing_but_our_own_errors(tmp_path_factory, rows):
     path.write_text("MPN,Price,Stock\n" + "\n".join(",".join(row) for row in rows))
     with contextlib.suppress(LandwiseError):
         read_offers(path)
+
+
+# Languages, currencies and habits of exports
+
+
+@pytest.mark.parametrize(
+    ("heads", "cells"),
+    [
+        (
+            "Hersteller-Teilenummer;Hersteller;Gehäuse;Bestand;Mindestmenge;Stückpreis;Lieferzeit",
+            "{};Ein Haus;TSSOP;1.250;10;0,45 €;16 Wochen",
+        ),
+        (
+            "Référence fabricant;Fabricant;Boîtier;Quantité disponible;Qté min.;Prix unitaire;Délai",
+            "{};Ein Haus;TSSOP;1 250;10;0,4500;16 semaines",
+        ),
+        (
+            "Codice produttore;Produttore;Contenitore;Disponibilità;Q.tà min.;Prezzo unitario;Tempi di consegna",
+            "{};Ein Haus;TSSOP;1.250;10;0,45;16 settimane",
+        ),
+        (
+            "Número de parte del fabricante;Fabricante;Encapsulado;Existencias;Cantidad mínima;Precio unitario;Plazo",
+            "{};Ein Haus;TSSOP;1.250;10;0,45;16 semanas",
+        ),
+        ("厂商型号,品牌,封装,库存,起订量,单价,交期", "{},Ein Haus,TSSOP,1250,10,0.45,16周"),
+        ("メーカー型番,メーカー,パッケージ,在庫,最小発注数量,単価,納期", "{},Ein Haus,TSSOP,1250,10,0.45,16"),
+    ],
+    ids=["german", "french", "italian", "spanish", "chinese", "japanese"],
+)
+def test_headings_of_other_languages(tmp_path, heads, cells):
+    offer = offers(tmp_path, f"{heads}\n{cells.format('SN74HC595PWR')}\n").offers[0]
+    assert (offer.outline, offer.maker, offer.stock, offer.least) == ("TSSOP-16", "Ein Haus", 1250, 10)
+    assert dict(offer.breaks) == {10: 0.45}
+    assert offer.lead_weeks == 16
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        '"1+ $0.40 100+ $0.25 1,000+ $0.18"',
+        '"1 - $0.40\n100 - $0.25\n1000 - $0.18"',
+        '"{1: 0.40, 100: 0.25, 1000: 0.18}"',
+        '"1:USD 0.40;100:USD 0.25;1.000:USD 0.18"',
+        '"1: 0,40 € | 100: 0,25 € | 1.000: 0,18 €"',
+        '"1 @ 0.40; 100 @ 0.25; 1,000 @ 0.18"',
+    ],
+)
+def test_price_breaks_in_one_cell(tmp_path, cell):
+    assert dict(offers(tmp_path, f"MPN,Price Breaks\nSN74HC595PWR,{cell}\n").offers[0].breaks) == BREAKS
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "MPN,Price per 100\nSN74HC595PWR,40.00\n",
+        "MPN;Preis pro 1.000\nSN74HC595PWR;400,00\n",
+        "MPN,Unit Price\nSN74HC595PWR,40.00/100\n",
+        "MPN;Preis;Preiseinheit\nSN74HC595PWR;40,00;100\n",
+    ],
+)
+def test_prices_of_many_pieces_are_divided(tmp_path, content):
+    found = offers(tmp_path, content)
+    assert dict(found.offers[0].breaks) == {1: pytest.approx(0.40)}
+    again = offers(tmp_path, content, dict(found.columns.table().items()))
+    assert dict(again.offers[0].breaks) == {1: pytest.approx(0.40)}
+
+
+def test_a_price_column_for_many_pieces_is_said(tmp_path):
+    found = offers(tmp_path, "MPN,Price per 100\nSN74HC595PWR,40.00\n")
+    assert any("100 pieces" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("cell", ["on request", "auf Anfrage", "", "-", "NaN", "-0.20", "n/a", "0"])
+def test_what_is_no_price_makes_no_break(tmp_path, cell):
+    assert dict(offers(tmp_path, f"MPN,Unit Price,Stock\nSN74HC595PWR,{cell},5\n").offers[0].breaks) == {}
+
+
+@pytest.mark.parametrize(
+    ("cell", "currency"),
+    [("US$0.32", "USD"), ("€ 0.32", "EUR"), ("£0.32", "GBP"), ("CHF 0.32", "CHF"), ("¥0.32", "¥, yen or yuan")],
+)
+def test_currency_signs_are_told(tmp_path, cell, currency):
+    found = offers(tmp_path, f"MPN,Unit Price\nSN74HC595PWR,{cell}\n")
+    assert dict(found.offers[0].breaks) == {1: 0.32}
+    assert any(currency in note for note in found.notes)
+
+
+@pytest.mark.parametrize(
+    ("cell", "weeks"),
+    [("12-14 weeks", 14), ("16 wks", 16), ("4 Wochen", 4), ("3 months", 13), ("10 working days", 2), ("21 days", 3)],
+)
+def test_lead_times(tmp_path, cell, weeks):
+    assert offers(tmp_path, f"MPN,Lead Time\nSN74HC595PWR,{cell}\n").offers[0].lead_weeks == pytest.approx(weeks)
+
+
+def test_control_characters_leave_the_order_code(tmp_path):
+    assert offers(tmp_path, "MPN,Unit Price\nSN74HC595PWR\x00\u200b,0.3\n").offers[0].order_code == "SN74HC595PWR"

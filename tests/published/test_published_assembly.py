@@ -8,26 +8,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from landwise.assembly.partmodel import lowest_of
 from landwise.assembly.rates import MECHANISMS, Counts
-from landwise.assembly.scatter import default_terms, scatter
-from landwise.assembly.yields import dpmo, opportunities
+from landwise.assembly.scatter import scatter
 from landwise.evidence import evaluate
 from landwise.printing.paste import slump_spacing
-
-
-def test_dpmo_of_a_published_line_and_its_yield():
-    # testele.com articles, line A: 1200 boards a week, 200 parts, 500 joints; 70 joint, 20 placement, 10 part
-    # defects; printed yield 92 %. The indices follow the definition at circuitsassembly.com 15308.
-    assert dpmo(70, 1200 * 500) == pytest.approx(116.7, abs=0.05)
-    assert dpmo(20, 1200 * 200) == pytest.approx(83.3, abs=0.05)
-    assert dpmo(10, 1200 * 200) == pytest.approx(41.7, abs=0.05)
-    found = evaluate(
-        "yield",
-        {"joint_dpmo": 116.667, "joints": 500, "placement_dpmo": 83.333, "component_dpmo": 41.667, "parts": 200},
-    ).outputs
-    assert round(100 * found["yield"]) == 92
-    assert opportunities(200, 500) == 900  # parts + placements + joints, dev.smtnet.com news 2010
 
 
 def test_yield_of_the_standard_s_mixed_rates():
@@ -56,22 +40,6 @@ def test_intervals_of_counts_are_those_of_the_reference_library():
         rate = Counts(10**6, dict.fromkeys(MECHANISMS, count)).rate("bridges")
         assert rate.high * 1e6 == pytest.approx(stats.chi2.ppf(0.95, 2 * count + 2) / 2)
         assert rate.low * 1e6 == pytest.approx(stats.chi2.ppf(0.05, 2 * count) / 2 if count else 0.0)
-
-
-def test_the_lowest_of_some_normal_numbers_lies_where_tables_put_it():
-    # Expected largest order statistics of the standard normal: Harter, Biometrika 48 (1961), table 1, to two
-    # digits (from memory); checked here by numerical integration.
-    for count in (5, 14, 20, 48):
-        x = np.linspace(-8, 8, 200_001)
-        density = count * stats.norm.pdf(x) * stats.norm.cdf(x) ** (count - 1)
-        exact = float(np.sum(x * density) * (x[1] - x[0]))
-        assert lowest_of(count) == pytest.approx(exact, abs=0.02)
-
-
-def test_overhang_limits_are_those_of_the_classes():
-    # circuitrework.com/guides/7-5-1: half the lead's width for classes 1 and 2, a quarter for class 3.
-    term = default_terms()["overhang"]
-    assert (term.value, term.low) == (0.5, 0.25)
 
 
 # A table by package and pitch could not be read anywhere. What one line counted (PHM Europe data challenge 2022, cited

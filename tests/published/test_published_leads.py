@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,15 +12,16 @@ from landwise.joints.standing import ball_stand
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
-from landwise.service.attachment import LEAD_PPM_K, SHAPES, Attachment, attachment
+from landwise.proving.gathered import data
+from landwise.service.attachment import LEAD_PPM_K, Attachment, attachment
 from landwise.service.chamber import cycles_wanted
 from landwise.service.creep import KELVIN, LAWS, MARGIN
 from landwise.service.environments import Cycles, Environment, environment
 from landwise.service.lives import Life, life
 from landwise.service.materials import BOARD_PPM_K
-from landwise.service.surroundings import COATED_LEADS, MIRRORED, Surroundings, thickness_factor
+from landwise.service.surroundings import Surroundings, thickness_factor
 
-TESTS = tomllib.loads((Path(__file__).parents[2] / "docs" / "fatigue_tests.toml").read_text(encoding="utf-8"))
+TESTS = data("fatigue_tests")
 HOOD = environment("under-hood")
 
 
@@ -92,38 +91,11 @@ def test_alloy_42_is_the_bad_one(name):
     assert hood(mounted(name, "alloy 42")).over(hood(mounted(name)), 1e-3).high < 1
 
 
-@pytest.mark.parametrize("name", ["SO-8", "SO-16"])
-def test_a_lead_a_quarter_off_its_land_loses_more_than_half(name):
-    # TechNet 27 September 1996 (second-hand): by more than half, one paper. Direction; the size lies in the interval
-    # (where the foot's own mismatch decides, the area does not).
-    joint = mounted(name)
-    less = replace(joint, area_mm2=joint.area_mm2.times(0.75))
-    ratio = hood(less).over(hood(joint), 1e-3)
-    assert ratio.low < 0.5
-    assert ratio.value < 1
-
-
 def test_a_pqfp_lead_is_far_softer_than_short_ones():
     # Pope and Byrd, ECTC 1990 page 934 (abstract): a fine-pitch quad's lead about ten times as compliant as a J lead of
     # 1.27 mm pitch; the nearest short lead of the catalogue stands in for the latter.
     ratio = mounted("SO-16").stiffness_n_mm.value / mounted("QFP-100").stiffness_n_mm.value
     assert 3 < ratio < 100
-
-
-def test_lead_metals_expand_as_published():
-    # Coombs section 63.3 (second-hand): 4 and 17 ppm/K; Intel Packaging Databook 2000 chapter 5 (verified): 16.3.
-    assert LEAD_PPM_K["alloy 42"].low <= 4 <= LEAD_PPM_K["alloy 42"].high
-    assert LEAD_PPM_K["copper"].value == 16.3
-    assert LEAD_PPM_K["copper"].low <= 17 <= LEAD_PPM_K["copper"].high
-
-
-@pytest.mark.parametrize(("kind", "typical"), [("leaded", 3), ("ball", 3), ("leadless", 4)])
-def test_weibull_shapes_are_the_published_ones(kind, typical):
-    # Engelmaier, Design for Reliability section 3.7 (second-hand): about 3 in tests, 4 stiff leadless, 2 compliant; 1.8
-    # to 10 observed.
-    assert SHAPES[kind].value == typical
-    assert 1.8 <= SHAPES[kind].low < SHAPES[kind].high <= 10
-    assert SHAPES["leaded"].low == 2
 
 
 @pytest.mark.parametrize("stress_psi", [100.0, 500.0, 1000.0, 3000.0])
@@ -169,16 +141,6 @@ def test_a_thin_board_doubles_a_chip_scale_life():
     # Coombs section 63.6.2 (second-hand): twice the life on 0.4 mm as on 1.575 mm.
     assert thickness_factor(0.4).value / thickness_factor(1.575).value == pytest.approx(2)
     assert thickness_factor(2.35).value < 1 < thickness_factor(1.0).value
-
-
-def test_parts_back_to_back_live_a_half_to_a_third():
-    # Coombs sections 62.3.2 and 63.4.1 (second-hand).
-    assert (MIRRORED.low, MIRRORED.high) == (pytest.approx(1 / 3), 0.5)
-
-
-def test_a_coat_on_thin_leads_costs_thirty_per_cent():
-    # ASME InterPACK 2009, paper 43598 (abstract): 30 % of the characteristic life.
-    assert COATED_LEADS.value == pytest.approx(0.70)
 
 
 def test_the_reference_cycles_of_a_year_under_the_hood():

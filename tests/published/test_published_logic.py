@@ -5,10 +5,8 @@ from __future__ import annotations
 import pytest
 
 from landwise.fabdata.functions import functions, other_logic
-from landwise.fabdata.ordercodes import read_order_code
 from landwise.fabdata.packageoutlines import outline_for
 from landwise.fabdata.packages import read_package
-from landwise.fabdata.partnumbers import read_number
 
 
 @pytest.mark.parametrize(
@@ -31,40 +29,6 @@ def test_standard_designators(designator, style, terminals):
     reading = read_package(designator)
     assert reading is not None
     assert (reading.style, reading.terminals) == (style, terminals)
-
-
-@pytest.mark.parametrize(
-    ("number", "outline"),
-    [
-        # Texas Instruments SCES217 (verified): the packages of the '1G08 by their letters.
-        ("SN74LVC1G08DBVR", "SOT-23-5"),
-        ("SN74LVC1G08DCKR", "SC-70-5"),
-        ("SN74LVC1G08DRLR", "SOT-5x3-5"),
-        ("SN74LVC1G08DRYR", "SON-6-1.45x1.0"),
-        ("SN74LVC1G08YZPR", "WLP-5-0.5"),
-        # SCAS298O (verified): the packages of the '541. RKS and RGY bodies are from memory.
-        ("SN74LVC541APWR", "TSSOP-20"),
-        ("SN74LVC541ADGSR", "VSSOP-20"),
-        ("SN74LVC541ADBR", "SSOP-20"),
-        ("SN74LVC541ADWR", "SO-20W"),
-        ("SN74LVC541ADGVR", "TVSOP-20"),
-        ("SN74LVC541ARKSR", "QFN-20-2.5x4.5"),
-        ("SN74LVC541ARGYR", "QFN-20-3.5x4.5"),
-        # SN74LVC2G125 (verified): SM8 DCT and VSSOP DCU.
-        ("SN74LVC2G125DCTR", "SSOP-8"),
-        ("SN74LVC2G125DCUR", "VSSOP-8"),
-        # JAJSTF3 (verified): WQFN-14 BQA.
-        ("SN74LVC00ABQAR", "QFN-14-2.5x3"),
-    ],
-)
-def test_package_letters_of_data_sheets(tmp_path, number, outline):
-    from landwise.fabdata.bills import read_bill
-    from landwise.fabdata.parts import recognise
-
-    path = tmp_path / "bill.csv"
-    path.write_text(f"Reference,Value\nU1,{number}\nR1,10k\n")
-    assert recognise(read_bill(path)).logic[0].outline == outline
-    assert read_order_code(read_number(number).suffix) is not None
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Catalogue dimensions against the texts that print them, typed in beside this file with their sources' keys.
+"""Catalogue dimensions against the texts that print them, typed into proving/data/outline_drawings.toml.
 
 A dimension's limits must span what its drawings print, and nothing more; where a drawing prints one limit or a
 basic size, that one is held. Then every dimension that a text covers is changed by a little, and must be noticed.
@@ -6,60 +6,34 @@ basic size, that one is held. Then every dimension that a text covers is changed
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
 from landwise.evidence import all_sources
 from landwise.outlines import Range, catalogue
 from landwise.outlines.marks import readings
-
-DRAWINGS = tomllib.loads((Path(__file__).parent / "outline_drawings.toml").read_text(encoding="utf-8"))
-INCH_MM = 0.0125  # drawings in inches are rounded to a thousandth, some to a hundredth of a millimetre
-NOMINAL = 0.02  # how far our nominal may lie from a basic size printed without limits, as a share of it
-
-
-def printed(key, outline, dimension):
-    """What a drawing prints of a dimension for that terminal count: (min, max, nominal), None where it is silent."""
-    table = DRAWINGS.get(key, {})
-    single = table.get(outline.name, table.get(str(outline.terminals), {}))
-    value = single.get(dimension, table.get(dimension))
-    if value is None:
-        return None
-    if isinstance(value, dict):
-        return value.get("min"), value.get("max"), None
-    return (*value, None) if isinstance(value, list) else (None, None, value)
+from landwise.proving.gathered import INCH_MM, data, drawn_limits
 
 
 def complaints(outline):
     found = []
     for reading in readings(outline):
-        texts = [text for key in reading.sources if (text := printed(key, outline, reading.dimension))]
-        if not texts:
-            continue
         value = getattr(outline, reading.dimension)
         ours = value if isinstance(value, Range) else Range.exact(value)
-        lows = [low for low, _, _ in texts if low is not None]
-        highs = [high for _, high, _ in texts if high is not None]
-        nominals = [nominal for _, _, nominal in texts if nominal is not None]
-        if lows and abs(ours.min - min(lows)) > INCH_MM:
-            found.append(f"{outline.name} {reading.dimension} min {ours.min} but printed {min(lows)}")
-        if highs and abs(ours.max - max(highs)) > INCH_MM:
-            found.append(f"{outline.name} {reading.dimension} max {ours.max} but printed {max(highs)}")
-        if nominals and min(abs(ours.nom - nominal) for nominal in nominals) > NOMINAL * ours.nom:
-            found.append(f"{outline.name} {reading.dimension} {ours.nom} but printed {nominals}")
+        for limit, (printed, within, _) in drawn_limits(outline, reading.dimension, reading.sources).items():
+            if abs(getattr(ours, limit) - printed) > within:
+                found.append(f"{outline.name} {reading.dimension} {limit} {getattr(ours, limit)} but printed {printed}")
     return found
 
 
 def covered(outline):
     """Dimensions of an outline that a typed text covers."""
-    return [r.dimension for r in readings(outline) if any(printed(k, outline, r.dimension) for k in r.sources)]
+    return [r.dimension for r in readings(outline) if drawn_limits(outline, r.dimension, r.sources)]
 
 
 def test_every_typed_text_names_a_source():
-    assert set(DRAWINGS) <= set(all_sources())
+    assert set(data("outline_drawings")) <= set(all_sources())
 
 
 def test_dimensions_span_what_the_drawings_print():

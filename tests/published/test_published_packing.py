@@ -11,13 +11,8 @@ Sources:
 
 from __future__ import annotations
 
-import pytest
-
 from landwise.choosing.packing import Item, Placed, Rect, Room, check_packing, faults
 
-LEAST_AREA = {1: 1, 2: 6, 3: 15, 4: 35, 5: 60, 6: 99, 7: 154, 8: 210, 9: 300, 10: 405}  # A038666
-BEST = {6: (9, 11), 7: (11, 14), 8: (14, 15), 9: (15, 20), 10: (15, 27), 11: (19, 27), 13: (22, 38), 15: (23, 55)}
-LEAST_SQUARE = {2: 3, 3: 5, 4: 7, 5: 9, 6: 11, 7: 13, 8: 15, 9: 18, 10: 21, 11: 24, 12: 27}  # A005842
 MORON = (18, 15, 14, 10, 9, 8, 7, 4, 1)
 DUIJVESTIJN = (
     (50, 35, 27),
@@ -31,33 +26,6 @@ DUIJVESTIJN = (
     (4, 37),
     (33,),
 )
-
-
-def squares(n):
-    return [Item(f"U{k}", k, k) for k in range(1, n + 1)]
-
-
-@pytest.mark.parametrize(("n", "sides"), BEST.items())
-def test_consecutive_squares_fit_into_their_published_best_rectangle(n, sides):
-    for length, width in (sides, sides[::-1]):
-        answer = check_packing(squares(n), Room(length, width))
-        assert answer.verdict == "fits"
-
-
-@pytest.mark.parametrize("n", range(2, 9))
-def test_no_rectangle_of_less_than_the_published_area_takes_consecutive_squares(n):
-    """Every rectangle of whole sides with less area that is at least n wide: all are proven not to fit."""
-    total = n * (n + 1) * (2 * n + 1) // 6
-    for area in range(total, LEAST_AREA[n]):
-        for width in (w for w in range(n, int(area**0.5) + 1) if area % w == 0):
-            answer = check_packing(squares(n), Room(area // width, width), effort=400)
-            assert answer.verdict == "does not fit", (area // width, width)
-
-
-@pytest.mark.parametrize(("n", "side"), LEAST_SQUARE.items())
-def test_consecutive_squares_need_the_published_square(n, side):
-    assert check_packing(squares(n), Room(side, side)).verdict == "fits"
-    assert check_packing(squares(n), Room(side - 1, side - 1)).verdict == "does not fit"
 
 
 def test_moron_squared_rectangle_just_fits():

@@ -20,7 +20,8 @@ from landwise.review.filmsout import films, writable
 from landwise.review.foilchoice import FoilRow, choose
 from landwise.review.jobs import read_board
 from landwise.review.mending.rules import shipped, with_rules
-from landwise.review.panelling import array_of, build, fiducial_layer
+from landwise.review.panelling import array_of
+from landwise.review.panels import arranged, fiducial_layer, written_out
 from landwise.review.reviews import Asked, review
 
 from .boards import board, box, chip, dual, quad, side
@@ -132,12 +133,13 @@ def test_foils_are_chosen_by_least_defects_and_near_ties_are_said():
                 assert row.foil_um in equal
 
 
-def test_an_array_is_recognised_and_a_built_one_is_read_back():
+def test_an_array_drawn_one_by_one_is_recognised():
     one = [box(x, y, a, b) for x, y, a, b in ((0, 0, 1, 1), (3, 1, 0.5, 0.8), (5, 4, 0.4, 1), (2, 6, 1, 0.3))]
     one += [box(float(x), float(y), 0.6, 0.3) for x, y in np.random.default_rng(2).uniform(0, 8, (8, 2))]
-    content, array, places = build(openings(one).polygon, None, "4x3 gap 2")
-    again = read_gerber(content, "panel").pads
-    assert len(again) == 12 * len(read_gerber(build(openings(one).polygon, None, "1x1")[0], "one").pads)
+    array, places = arranged(openings(one).polygon, None, "4x3 gap 2")
+    again = read_gerber(written_out(openings(one).polygon, array), "panel").pads
+    alone = written_out(openings(one).polygon, arranged(openings(one).polygon, None, "1x1")[0])
+    assert len(again) == 12 * len(read_gerber(alone, "one").pads)
     found = array_of(openings(list(again.polygon)))
     assert found is not None
     assert (found.columns, found.rows) == (4, 3)
@@ -145,7 +147,7 @@ def test_an_array_is_recognised_and_a_built_one_is_read_back():
     assert len(read_gerber(fiducial_layer(places), "f").pads) == 3
     for text in ("0x3", "many", "99x99"):
         with pytest.raises(LandwiseError):
-            build(openings(one).polygon, None, text)
+            arranged(openings(one).polygon, None, text)
 
 
 def test_revisions_are_compared_opening_by_opening():
@@ -192,7 +194,8 @@ def test_both_independent_readers_accept_the_films_written(tmp_path):
     made = dict(films(found, read))
     assert set(made) == {"paste-top.gbr"}
     assert made["paste-top.gbr"].startswith(b"G04 Changed by landwise")
-    made["panel-top.gbr"] = build(found.sides[0].after.polygon, None, "2x2")[0]
+    array, _ = arranged(found.sides[0].after.polygon, None, "2x2")
+    made["panel-top.gbr"] = written_out(found.sides[0].after.polygon, array)
     for name, content in made.items():
         own = read_gerber(content, name).pads
         path = Path(tempfile.mkdtemp(dir=tmp_path)) / name

@@ -12,7 +12,7 @@ import pytest
 from landwise.cli import main
 from landwise.cli.compare import command
 from landwise.evidence import all_formulas, all_sources
-from landwise.evidence.checks import all_checks
+from landwise.proving import all_cases, group
 from landwise.quantities import show
 from landwise.sheets.look import LIGHT
 from landwise.workbench.asked import fields
@@ -267,9 +267,14 @@ def test_every_source_stands_with_what_rests_on_it(client):
 
 
 def test_checks_show_expected_computed_and_deviation(client):
+    for name in ("book", "lands", "joints"):
+        text = client.get(f"/book/checks?of={name}").text
+        assert text.count("<tr>") == sum(group(case) == name for case in all_cases()) + 1
+        assert "v-fails" not in text
     text = client.get("/book/checks").text
-    assert text.count("<tr>") == len(all_checks()) + 1
-    assert "v-fails" not in text
+    assert "outside, worked" in text
+    assert "own arithmetic" in text
+    assert client.get("/book/checks?of=nonsense").text == text
     assert "Coombs" in text
     assert "Coombs" in client.get("/book/formulas/leadless-cycles").text
 

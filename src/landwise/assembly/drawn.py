@@ -15,12 +15,15 @@ from numpy.typing import NDArray
 from landwise.assembly import mechanisms as m
 from landwise.assembly.partmodel import PartModel, part_at
 from landwise.assembly.points import PILOT, Mixture, fitted, seed_of, wide
-from landwise.assembly.rare import COUNTED, FLOAT, WIDER, bridge_chances, chances, mixture_of, open_chances
+from landwise.assembly.rare import COUNTED, FLOAT, WIDER, bridge_chances, mixture_of, open_chances, other_chances
 from landwise.assembly.scatter import Scatter, default_terms
 
 Array = NDArray[np.float64]
 DRAWS = 200
-POINTS = 32  # of each density, for each draw
+# Points of each density for each draw: so many that sampling noise is no part of a range. Bridges ask for most, since
+# four things at once bring them about; of all other defects half as many tell as much.
+POINTS = 128
+FEWER = 2
 AT_ONCE = 50  # draws worked at once
 MOST_SCORE = 2.2  # ranges are believed this far out, in standard deviations; beyond it shares would pass one
 
@@ -72,22 +75,26 @@ def drawn_rates(model: PartModel, scores: Array, points: int = POINTS, *, middle
     scores : array
         (draws, names)
     points : int
-        Of each density, a power of two.
+        Of each density that bridges are sampled from, a power of two; half of it for everything else.
     middle : Mixture, optional
         Where defects come from in the middle of what is known, where that was found before.
     """
     seed = seed_of(model.geometry, model.scatter, "drawn")
-    mixture = _mixture(model, scores, seed, middle or mixture_of(model, seed))
-    numbers, weights = mixture.drawn([seed], 0, points)
+    middle = middle or mixture_of(model, seed)
+    over = _over_draws(model, scores, seed)
+    bridging, opening = (
+        Mixture((*middle.towards("wide", way), *over.towards(way))).drawn([seed], 0, count)
+        for way, count in (("bridges", points), ("opens", points // FEWER))
+    )
     parts = []
     for first in range(0, len(scores), AT_ONCE):
         taken = scores[first : first + AT_ONCE]
-        means = _means(part_at(model.geometry, scatter_at(model.scatter, taken)), numbers, weights)
+        means = _means(part_at(model.geometry, scatter_at(model.scatter, taken)), bridging, opening)
         parts.append({name: np.broadcast_to(values, len(taken)) for name, values in means.items()})
     return Drawn(tuple((name, tuple(np.concatenate([one[name] for one in parts]).tolist())) for name in COUNTED))
 
 
-def _mixture(model: PartModel, scores: Array, seed: int, middle: Mixture) -> Mixture:
+def _over_draws(model: PartModel, scores: Array, seed: int) -> Mixture:
     """Densities fitted to where defects come from over all draws together: every point of the fit has its own draw."""
     taken = scores[np.random.default_rng(seed).integers(0, len(scores), PILOT)]
     each = part_at(model.geometry, model.scatter.drawn({name: taken[:, k] for k, name in enumerate(names())}))
@@ -101,9 +108,17 @@ def _mixture(model: PartModel, scores: Array, seed: int, middle: Mixture) -> Mix
         return total
 
     start = wide(WIDER)
-    found = [fitted(bridges, start, seed) if model.pairs else None, fitted(opens, start, seed + 1)]
-    return Mixture((*middle.densities, *(one for one in found if one is not None)))
+    found = {"bridges": fitted(bridges, start, seed) if model.pairs else None, "opens": fitted(opens, start, seed + 1)}
+    kept = {way: one for way, one in found.items() if one is not None}
+    return Mixture(tuple(kept.values()), tuple(kept))
 
 
-def _means(model: PartModel, points: Array, weights: Array) -> dict[str, Array]:
-    return {name: np.mean(weights[0] * values, axis=-1) for name, values in chances(model, points).items()}
+def _means(model: PartModel, bridging: tuple[Array, Array], opening: tuple[Array, Array]) -> dict[str, Array]:
+    """Mean of every mechanism at every draw; points and weights for bridges, and for everything else."""
+    points, weights = bridging
+    at = m.shared(points[: m.SHARED], model)
+    found = {"bridges": np.mean(weights[0] * bridge_chances(model, at, points[m.SHARED :])[0], axis=-1)}
+    points, weights = opening
+    for name, values in other_chances(model, m.shared(points[: m.SHARED], model), points).items():
+        found[name] = np.mean(weights[0] * values, axis=-1)
+    return found

@@ -6,9 +6,12 @@ all joints at once.
 
 from __future__ import annotations
 
-from collections.abc import Hashable
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any, Literal
+
+import numpy as np
 
 Alike = tuple[int, int, int]
 Seat = Literal["lead", "film", "float", "ball"]
@@ -237,6 +240,36 @@ class PartGeometry:
     span_mm: float
     pair_classes: tuple[Alike, ...]
     joint_classes: tuple[Alike, ...]
+
+    @cached_property
+    def same_joints(self) -> tuple[int, ...]:
+        """For every joint the number of the first that is exactly the same but for its place."""
+        return _firsts((joint.counts, content(joint.deposit), content(joint.foot)) for joint in self.joints)
+
+    @cached_property
+    def same_pastes(self) -> tuple[int, ...]:
+        """For every joint the number of the first whose paste and solder are the same; a bow may lift them unlike."""
+        feet = [replace(joint.foot, bow=0.0) for joint in self.joints]
+        return _firsts(
+            (joint.counts, content(joint.deposit), content(foot)) for joint, foot in zip(self.joints, feet, strict=True)
+        )
+
+    @cached_property
+    def same_holds(self) -> tuple[int, ...]:
+        """For every pair the number of the first that takes back exactly the same."""
+        return _firsts(tuple(content(hold) for hold in pair.holds) for pair in self.pairs)
+
+
+def content(value: Any) -> Hashable:
+    """What tells two values of one class apart: their fields bit by bit, also where these are arrays."""
+    parts = vars(value).values()
+    return tuple((one.shape, one.tobytes()) if isinstance(one, np.ndarray) else one for one in parts)
+
+
+def _firsts(keys: Iterable[Hashable]) -> tuple[int, ...]:
+    """For every key the number of its first equal."""
+    first: dict[Hashable, int] = {}
+    return tuple(first.setdefault(key, number) for number, key in enumerate(keys))
 
 
 def classes_of_pairs(joints: tuple[JointGeometry, ...], pairs: tuple[PairGeometry, ...]) -> tuple[Alike, ...]:

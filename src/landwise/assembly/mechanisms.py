@@ -204,11 +204,11 @@ def bare_chance(model: PartModel, joint: Joint, at: Shared) -> Array:
     return found
 
 
-def lifted_chance(model: PartModel, joint: Joint, at: Shared, volume: Array) -> Array:
-    """Chance that a wetted terminal stands higher than it may, over its own height."""
+def lifted_chance(model: PartModel, joint: Joint, at: Shared, volume: Array, allowed_um: Array = None) -> Array:
+    """Chance that a wetted terminal stands higher than it may, over its own height; what it may where that is known."""
     from scipy.special import ndtr
 
-    allowed = lift_allowed_um(model, joint, at, volume)
+    allowed = lift_allowed_um(model, joint, at, volume) if allowed_um is None else allowed_um
     found: Array = ndtr((joint.lift_um + at.bow_um * joint.bow - allowed) / joint.lift_sd_um)
     return found * (volume >= joint.flux_share)
 

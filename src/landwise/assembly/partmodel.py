@@ -18,7 +18,6 @@ from landwise.assembly.geometry import (
     Footing,
     Hold,
     JointGeometry,
-    PairGeometry,
     PartGeometry,
     Seat,
     SkewRow,
@@ -204,7 +203,7 @@ def part_at(geometry: PartGeometry, scatter: Scatter) -> PartModel:
     since a laboratory's paste that prints less prints less everywhere.
     """
     rest, number = geometry.rest, len(geometry.joints)
-    factors = [moved(joint.deposit, scatter.transfer_score) for joint in geometry.joints]
+    factors = _factors(geometry, scatter)
     counted = [k for k in range(number) if geometry.joints[k].counts]
     mean = sum(factors) / max(1, number)
     seat_um = _seat(geometry, scatter, factors, mean)
@@ -212,10 +211,7 @@ def part_at(geometry: PartGeometry, scatter: Scatter) -> PartModel:
     lift_sd = rest.coplanarity_um * share / 6
     # Leads rest on the lowest of them; soft paste and molten solder carry flush terminals at their mean.
     lift = lift_sd * lowest_of(number) if rest.kind == "lead" else 0.0 * lift_sd
-    joints = tuple(
-        joint_at(joint, geometry, scatter, seat_um, (lift, lift_sd), factor)
-        for joint, factor in zip(geometry.joints, factors, strict=True)
-    )
+    joints = _joints(geometry, scatter, seat_um, (lift, lift_sd), factors)
     wet = sum(np.sqrt(joints[k].transfer) for k in counted) / max(1, len(counted))
     tilt_um, tilt_sd = _tilt(geometry, scatter, seat_um, joints)
     skew = [None if row is None else (overhang_mm(row, rest.kind, scatter), row.lever_mm) for row in geometry.skew]
@@ -225,11 +221,45 @@ def part_at(geometry: PartGeometry, scatter: Scatter) -> PartModel:
         wet_um=_plain(geometry.foil_um * wet),
         seat_um=_plain(seat_um),
         joints=joints,
-        pairs=tuple(pair_at(pair, scatter) for pair in geometry.pairs),
+        pairs=_pairs(geometry, scatter),
         skew=(skew[0], skew[1]),
         tilt_um=_plain(tilt_um),
         tilt_sd=_plain(tilt_sd),
     )
+
+
+def _factors(geometry: PartGeometry, scatter: Scatter) -> list[Value]:
+    """Volume over its mean, by joint; worked once for joints that are the same."""
+    same = geometry.same_joints
+    each = {k: moved(geometry.joints[k].deposit, scatter.transfer_score) for k in set(same)}
+    return [each[k] for k in same]
+
+
+def _joints(
+    geometry: PartGeometry, scatter: Scatter, seat_um: Value, lift: tuple[Value, Value], factors: list[Value]
+) -> tuple[Joint, ...]:
+    """All joints; what differs by its place alone shares what was worked for the first."""
+    found: list[Joint] = []
+    for number, (joint, first) in enumerate(zip(geometry.joints, geometry.same_joints, strict=True)):
+        if first == number:
+            found.append(joint_at(joint, geometry, scatter, seat_um, lift, factors[number]))
+        else:
+            here = {"x_mm": joint.x_mm, "y_mm": joint.y_mm, "hidden": joint.hidden}
+            found.append(Joint(**{**vars(found[first]), **here}))
+    return tuple(found)
+
+
+def _pairs(geometry: PartGeometry, scatter: Scatter) -> tuple[Pair, ...]:
+    """All pairs; what they take back is worked once for holds that are the same."""
+    found: list[Pair] = []
+    for number, (pair, first) in enumerate(zip(geometry.pairs, geometry.same_holds, strict=True)):
+        if first == number:
+            capacity = _plain(sum(held_mm3(hold, scatter["mask_angle"]) for hold in pair.holds))
+        else:
+            capacity = found[first].capacity_mm3
+        ends = pair.terminal_beyond, pair.land_beyond
+        found.append(Pair(pair.first, pair.second, pair.gap_mm, pair.nx, pair.ny, *ends, capacity))
+    return tuple(found)
 
 
 def _plain(value: Value) -> Value:
@@ -279,21 +309,6 @@ def joint_at(
         lift_sd_um=_plain(lift[1]),
         flux_share=_plain(scatter["least_paste"] / np.maximum(transfer, 1e-9)),
         bow=foot.bow,
-    )
-
-
-def pair_at(pair: PairGeometry, scatter: Scatter) -> Pair:
-    """One pair on one line."""
-    capacity = sum(held_mm3(hold, scatter["mask_angle"]) for hold in pair.holds)
-    return Pair(
-        pair.first,
-        pair.second,
-        pair.gap_mm,
-        pair.nx,
-        pair.ny,
-        pair.terminal_beyond,
-        pair.land_beyond,
-        _plain(capacity),
     )
 
 

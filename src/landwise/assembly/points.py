@@ -40,9 +40,14 @@ class Density:
 
 @dataclass(frozen=True)
 class Mixture:
-    """Densities drawn from in equal parts."""
+    """Densities drawn from in equal parts; `ways` says what each was fitted to, where that matters."""
 
     densities: tuple[Density, ...]
+    ways: tuple[str, ...] = ()
+
+    def towards(self, *ways: str) -> tuple[Density, ...]:
+        """Those that were fitted to these."""
+        return tuple(one for one, way in zip(self.densities, self.ways, strict=True) if way in ways)
 
     def drawn(self, seeds: Sequence[int], start: int, count: int) -> tuple[Array, Array]:
         """Points and weights: (numbers, seeds × densities × count) and (seeds, densities × count).

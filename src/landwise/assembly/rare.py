@@ -182,11 +182,13 @@ def rates(
 def mixture_of(model: PartModel, seed: int) -> Mixture:
     """Where a part's defects come from: a wide density, and one for bridges and opens each where there are any."""
     start = wide(WIDER)
-    found = [start]
-    if model.pairs:
-        found.append(fitted(lambda points: _bridges_at(model, points), start, seed))  # type: ignore[arg-type]
-    found.append(fitted(lambda points: _opens_at(model, points), start, seed + 1))  # type: ignore[arg-type]
-    return Mixture(tuple(one for one in found if one is not None))
+    found = {
+        "wide": start,
+        "bridges": fitted(lambda points: _bridges_at(model, points), start, seed) if model.pairs else None,
+        "opens": fitted(lambda points: _opens_at(model, points), start, seed + 1),
+    }
+    kept = {way: one for way, one in found.items() if one is not None}
+    return Mixture(tuple(kept.values()), tuple(kept))
 
 
 def _bridges_at(model: PartModel, points: Array) -> Array:
@@ -205,21 +207,23 @@ FLOAT = len(m.COMMON) + m.OWN.index("float")
 def chances(model: PartModel, points: Array) -> dict[str, Array]:
     """Expected defects of a part by mechanism at points of what is drawn, (NUMBERS, points)."""
     at = m.shared(points[: m.SHARED], model)
-    local = points[m.SHARED :]
+    bridges, hidden = bridge_chances(model, at, points[m.SHARED :])
+    found = {"bridges": bridges, "hidden bridges": hidden, **other_chances(model, at, points)}
+    found["defects"] = sum((found[name] for name in COUNTED), start=np.zeros(np.shape(bridges)))
+    return found
+
+
+def other_chances(model: PartModel, at: m.Shared, points: Array) -> dict[str, Array]:
+    """The same without bridges; `at` is what the joints share at those points."""
     up = m.floats(model, at)
-    bridges, hidden = bridge_chances(model, at, local)
-    opens, hidden_opens = open_chances(model, at, local[0])
-    found = {
-        "bridges": bridges,
-        "hidden bridges": hidden,
+    opens, hidden_opens = open_chances(model, at, points[m.SHARED])
+    return {
         "opens": np.where(up, 0.0, opens),
         "hidden opens": np.where(up, 0.0, hidden_opens),
         "floated": m.float_chance(model, at, points[FLOAT]),
         "skewed": m.skew_chance(model, at),
-        "tilted": np.broadcast_to(m.tilt_chance(model), np.shape(bridges)),
+        "tilted": np.broadcast_to(m.tilt_chance(model), np.shape(opens)),
     }
-    found["defects"] = sum((found[name] for name in COUNTED), start=np.zeros(np.shape(bridges)))
-    return found
 
 
 def _block(model: PartModel, mixture: Mixture, seed: int, start: int, count: int) -> dict[str, Array]:
@@ -267,42 +271,78 @@ def bridge_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array,
     """
     total: Array = np.zeros(np.shape(at.remaining_um))
     hidden = total
+    facing = Facing(model, at, local)
     for number, count, unseen in model.pair_classes:
-        pair = model.pairs[number]
-        chance = pair_chance(model, pair, at, local)
+        chance = facing.chance(model.pairs[number])
         total = total + count * chance
         if unseen:
             hidden = hidden + unseen * chance
     return total, hidden
 
 
-def pair_chance(model: PartModel, pair: Pair, at: m.Shared, local: Array) -> Array:
-    """Chance that one pair bridges, over both edges' sum and what the joints take back."""
-    from scipy.special import ndtr
+class Facing:
+    """What the pairs of a part have in common at given shared numbers: each deposit's size and edge, worked once.
 
-    ends = model.joints[pair.first], model.joints[pair.second]
-    one, other = (m.relative_volume(model, joint, at, local[k]) for k, joint in enumerate(ends))
-    paste, to_other, to_one = m.left_apart_mm(
-        pair, ends, at, m.spread_mm(model, ends[0], at, one), m.spread_mm(model, ends[1], at, other)
-    )
-    # Two edges of noise, taken as alike: their sum is integrated, their difference is drawn.
-    noise = np.sqrt((np.square(m.noise_mm(model, ends[0])) + np.square(m.noise_mm(model, ends[1]))) / 2)
-    apart = noise * local[2] / math.sqrt(2)
-    least = np.minimum(paste, np.minimum(2 * (to_other - apart), 2 * (to_one + apart)))
-    with np.errstate(divide="ignore"):
-        stay = ndtr(np.log(m.fullness(pair, ends, one, other)) / model.scatter["take_back_spread"])
-    found: Array = ndtr(-least / (noise * math.sqrt(2))) * stay
-    return found
+    Arguments as of `bridge_chances`.
+    """
+
+    def __init__(self, model: PartModel, at: m.Shared, local: Array) -> None:
+        self.model, self.at, self.local = model, at, local
+        self._edges: dict[tuple[int, int], tuple[Array, Array]] = {}
+        self._noises: dict[tuple[int, int], tuple[Array, Array]] = {}
+        self._stays: dict[tuple[int, int, int], Array] = {}
+
+    def chance(self, pair: Pair) -> Array:
+        """Chance that one pair bridges, over both edges' sum and what the joints take back."""
+        from scipy.special import ndtr
+
+        model, same = self.model, self.model.geometry.same_pastes
+        ends = model.joints[pair.first], model.joints[pair.second]
+        first, second = same[pair.first], same[pair.second]
+        one, edge = self._edge(first, 0)
+        other, other_edge = self._edge(second, 1)
+        paste, to_other, to_one = m.left_apart_mm(pair, ends, self.at, edge, other_edge)
+        noise, apart = self._noise(first, second)
+        least = np.minimum(paste, np.minimum(2 * (to_other - apart), 2 * (to_one + apart)))
+        key = (first, second, id(pair.capacity_mm3) if isinstance(pair.capacity_mm3, np.ndarray) else pair.capacity_mm3)
+        if key not in self._stays:
+            with np.errstate(divide="ignore"):
+                full = np.log(m.fullness(pair, ends, one, other))
+            self._stays[key] = ndtr(full / model.scatter["take_back_spread"])
+        found: Array = ndtr(-least / (noise * math.sqrt(2))) * self._stays[key]
+        return found
+
+    def _edge(self, joint: int, side: int) -> tuple[Array, Array]:
+        """Relative volume of a deposit, and how far its edge has moved; `side` tells whose own number it takes."""
+        if (joint, side) not in self._edges:
+            one = self.model.joints[joint]
+            volume = m.relative_volume(self.model, one, self.at, self.local[side])
+            self._edges[joint, side] = volume, m.spread_mm(self.model, one, self.at, volume)
+        return self._edges[joint, side]
+
+    def _noise(self, first: int, second: int) -> tuple[Array, Array]:
+        """Two edges' noise, taken as alike: their sum is integrated, their difference is drawn."""
+        if (first, second) not in self._noises:
+            ends = self.model.joints[first], self.model.joints[second]
+            noise = np.sqrt(sum(np.square(m.noise_mm(self.model, one)) for one in ends) / 2)
+            self._noises[first, second] = noise, noise * self.local[2] / math.sqrt(2)
+        return self._noises[first, second]
 
 
 def open_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array, Array]:
     """Expected opens of a part at given shared numbers, and those of them that are hidden; `local` is the volume's."""
     total: Array = np.zeros(np.shape(at.remaining_um))
     hidden = total
+    same = model.geometry.same_pastes
+    worked: dict[int, tuple[Array, Array, Array]] = {}
     for number, count, unseen in model.joint_classes:
         joint = model.joints[number]
-        volume = m.relative_volume(model, joint, at, local)
-        chance = m.bare_chance(model, joint, at) + m.lifted_chance(model, joint, at, volume)
+        if same[number] not in worked:
+            volume = m.relative_volume(model, joint, at, local)
+            allowed = m.lift_allowed_um(model, joint, at, volume)
+            worked[same[number]] = m.bare_chance(model, joint, at), volume, allowed
+        bare, volume, allowed = worked[same[number]]
+        chance = bare + m.lifted_chance(model, joint, at, volume, allowed)
         total = total + count * chance
         if unseen:
             hidden = hidden + unseen * chance

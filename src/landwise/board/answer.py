@@ -45,7 +45,11 @@ class PartAnswer:
     options : tuple of str
         The options that come into question: one where it is decided; today's first where several are equal.
     probability : float
-        Share of draws in which the first of them is the cheapest.
+        Share of draws in which the first of them is the cheapest of all.
+    rival : str
+        What it stands against: today's package, else the next on average; empty where there is no other.
+    ahead : float
+        Share of draws in which the first costs less than the rival.
     worth : float
         What knowing must save before the choice counts as not decided. [money per board]
     alike : float
@@ -62,6 +66,8 @@ class PartAnswer:
     kind: Kind
     options: tuple[str, ...]
     probability: float
+    rival: str
+    ahead: float
     worth: float
     alike: float
     everything: float
@@ -161,7 +167,7 @@ def answer_of(
     for p, part in enumerate(model.parts):
         rivals = rivals_of(model, best, drawn, p, lost)
         known = worth_knowing(rivals, _inputs(drawn, p))
-        parts.append(_part_answer(model, p, part, known, conditions))
+        parts.append(_part_answer(model, p, part, rivals, known, conditions))
         standings.append(_standing(model.names[p], known, rivals))
     kinds = {one.kind for one in parts}
     kind: Kind = "not decided" if "not decided" in kinds else "equal" if "equal" in kinds else "decided"
@@ -207,6 +213,7 @@ def _part_answer(
     model: BoardModel,
     p: int,
     part: PartResult,
+    rivals: Array,
     known: Known[Unknown],
     conditions: Mapping[tuple[int, int], tuple[str, ...]],
 ) -> PartAnswer:
@@ -227,17 +234,28 @@ def _part_answer(
         for one, saves in list(known.one.items())[:MOST_INPUTS]
         if saves > OPEN_SHARE * max(known.everything, 1e-300)
     )
+    rival = _rival(known, order[0], present)
     return PartAnswer(
         part=part.part.refs[0],
         kind=kind,
         options=tuple(names[k] for k in order),
         probability=float(known.wins[order[0]]),
+        rival=names[rival] if rival >= 0 else "",
+        ahead=float((rivals[:, order[0]] < rivals[:, rival]).mean()) if rival >= 0 else 1.0,
         worth=worth,
         alike=alike,
         everything=known.everything,
         inputs=inputs,
         conditions=MappingProxyType({names[k]: conditions[p, k] for k in order if conditions.get((p, k))}),
     )
+
+
+def _rival(known: Known[Unknown], first: int, present: int) -> int:
+    """What the first stands against: today's option where it is in and another, else the next on average; else -1."""
+    inside = [int(k) for k in np.argsort(known.mean) if np.isfinite(known.mean[k]) and k != first]
+    if present in inside:
+        return present
+    return inside[0] if inside else -1
 
 
 def worth_of(model: BoardModel) -> float:

@@ -132,7 +132,11 @@ class BoardChoice:
     def differences(self, found: Solution) -> tuple[str, ...]:
         """What another solution does otherwise, in words."""
         mine, other = self.options(self.best), self.options(found)
-        said = [f"{ref} in {name}" for ref, name in other.items() if name != mine[ref]]
+        moved = [(ref, name) for ref, name in other.items() if name != mine[ref]]
+        said = [
+            name if len(mine) == 1 else f"{', '.join(ref for ref, to in moved if to == name)} in {name}"
+            for name in dict.fromkeys(name for _, name in moved)
+        ]
         if found.decision != self.best.decision and not self._same_print(found):
             said.append(self.model.says(found.decision))
         return tuple(said)

@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "trial": ("trial", "Design the trial that would settle what a study leaves undecided."),
     "compare": ("compare", "Settle one part from flags and draw its card."),
     "sweep": ("sweep", "Vary inputs over many cases; say where the choice changes."),
+    "family": ("family", "Choose the packages of several boards that share one stock."),
     "review": ("review", "Review a finished board's stencil from its fabrication files."),
     "serve": ("serve", "Open the workbench in the browser."),
     "explain": ("explain", "Show the chain of formulas and sources behind a figure."),

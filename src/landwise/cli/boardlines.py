@@ -9,7 +9,7 @@ from rich.text import Text
 
 from landwise.judging.lifetime import asked_of
 from landwise.quantities import significant
-from landwise.results.answer import board_sure, hangs_on
+from landwise.results.answer import ahead_says, board_sure, hangs_on
 from landwise.results.told import board_cautions
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def _row(part: PartResult, answer: PartAnswer | None) -> tuple[str, str, str, st
     elif answer is None:
         why = ""
     elif answer.kind == "decided":
-        why = f"decided; cheapest in {answer.probability:.0%} of draws"
+        why = f"decided; {ahead_says(answer)}"
     elif answer.kind == "equal":
         why = f"equal within what is known: {', '.join(answer.options[:3])}"
     else:

@@ -2,62 +2,107 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import click
+
+if TYPE_CHECKING:
+    from landwise.proving import Worked
 
 
 @click.command("checks")
-@click.option("--all", "every", is_flag=True, help="Also identities and our own arithmetic, which count as no check.")
+@click.argument("words", nargs=-1)
+@click.option("--all", "every", is_flag=True, help="Also identities, our own arithmetic, recalled values.")
+@click.option("--deviating", is_flag=True, help="Only those that deviate.")
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
-def command(every: bool, as_json: bool) -> int:
+def command(words: tuple[str, ...], every: bool, deviating: bool, as_json: bool) -> int:
     """Work the checks against the outside here and now: expected, computed, deviation, source, mark.
 
-    An outside check holds a formula of the book against a value that was read in the source named, or that a
-    general-purpose library gives. Identities and our own arithmetic on a source's constants are listed with --all and
-    not counted. Ends with 1 where one deviates by more than the printed digits.
+    An outside check holds what landwise computes, or a table that it carries, against a value that was read in the
+    source named or that a general-purpose library gives. Rows of the catalogue against typed drawings are counted
+    apart. Identities, our own arithmetic on a source's constants and recalled values are listed with --all and not
+    counted. WORDS keep
+    the checks that name all of them, in their titles or sources. Ends with 1 where one deviates that isn't known to.
 
-    Example: landwise checks --all
+    Example: landwise checks plate frequency
     """
     import json
-    from collections import Counter
 
-    from landwise.cli.terminal import console, verdict_text
-    from landwise.evidence.checks import all_checks, work
-    from landwise.quantities import show
+    from landwise.errors import UnknownNameError
+    from landwise.evidence import source
+    from landwise.proving import all_cases, work
 
-    worked = [work(check) for check in all_checks() if every or check.kind == "outside"]
-    failed = sum(one.verdict != "holds" for one in worked)
+    def named(case: Any) -> bool:
+        text = f"{case.table} {case.title} {case.says} {case.answers} {case.source}"
+        text += source(case.source).title if case.source else ""
+        return all(word.lower() in text.lower() for word in words)
+
+    cases = [case for case in all_cases() if (every or case.kind == "outside") and named(case)]
+    if not cases:
+        raise UnknownNameError("no check names these words", found=" ".join(words), expected="landwise checks --all")
+    worked = [work(case) for case in cases]
+    unknown = sum(one.verdict != "holds" and not one.case.known for one in worked)
+    shown = [one for one in worked if one.verdict != "holds"] if deviating else worked
     if as_json:
-        rows = [
-            {
-                "formula": one.check.formula,
-                "inputs": dict(one.check.inputs),
-                "output": one.check.output,
-                "unit": one.unit,
-                "expected": one.check.expected,
-                "computed": one.computed,
-                "deviation": one.deviation,
-                "within": one.check.within,
-                "verdict": one.verdict,
-                "kind": one.check.kind,
-                "mark": one.check.mark,
-                "source": one.check.says,
-            }
-            for one in worked
-        ]
-        click.echo(json.dumps(rows, indent=1, ensure_ascii=False))
-        return int(failed > 0)
+        click.echo(json.dumps([_row(one) for one in shown], indent=1, ensure_ascii=False))
+    else:
+        _print(shown, worked)
+    return int(unknown > 0)
+
+
+def _row(worked: Worked) -> dict[str, Any]:
+    case = worked.case
+    limits = [None if abs(one) == float("inf") else one for one in (case.low, case.high)]
+    return {
+        "table": case.table,
+        "title": case.title,
+        "answers": case.answers,
+        "inputs": dict(case.inputs),
+        "unit": worked.unit,
+        "expected": case.expected,
+        "limits": limits,
+        "computed": worked.computed,
+        "deviation": worked.deviation,
+        "verdict": worked.verdict,
+        "known": case.known,
+        "kind": case.kind,
+        "sort": case.sort,
+        "mark": case.mark,
+        "source": case.source,
+        "says": case.says,
+    }
+
+
+def _print(shown: list[Worked], worked: list[Worked]) -> None:
+    from landwise.cli.terminal import console, verdict_text
+    from landwise.proving import tally
+    from landwise.proving.told import computed_text, deviation_text, expected_text, inputs_text, source_text
+
     out = console()
-    for one in worked:
-        check = one.check
-        out.print(verdict_text(one.verdict), f"{check.formula} {check.output}", end=": ", markup=False)
-        away = "none" if abs(one.deviation) <= 1e-12 else show(one.deviation, one.unit, 2)
-        values = f"expected {show(check.expected, one.unit, 6)}, computed {show(one.computed, one.unit, 6)}"
-        out.print(f"{values}, deviation {away}", markup=False)
-        out.print(f"    {check.kind}, {check.mark}: {check.says}", style="dim", markup=False)
-    kinds = Counter(check.kind for check in all_checks())
-    deviate = sum(one.verdict != "holds" and one.check.kind == "outside" for one in worked)
-    beside = f"{kinds['identity']} identities and {kinds['own arithmetic']} of our own arithmetic"
+    table = ""
+    for one in shown:
+        case = one.case
+        title = case.title if case.table in ("printed-lands", "outline-drawings", "transfer-bounds") else case.table
+        if case.table != table and title == case.table:
+            out.print(case.title, style="bold", markup=False)
+        table = case.table
+        given = inputs_text(case) if title == case.table else case.title
+        out.print(verdict_text(one.verdict), given, end=": ", markup=False)
+        values = f"expected {expected_text(one)}, computed {computed_text(one)}, deviation {deviation_text(one)}"
+        out.print(values, markup=False)
+        out.print(f"    {case.kind}, {case.sort}, {case.mark}: {source_text(case)}", style="dim", markup=False)
+        if case.known:
+            out.print(f"    known: {case.known}", style="dim", markup=False)
     out.print()
-    out.print(f"{kinds['outside']} checks against the outside, {deviate} of them deviate", markup=False)
-    out.print(f"beside them {beside} (--all), which count as none", style="dim", markup=False)
-    return int(failed > 0)
+    both = tally(worked, "outside", "worked", "table row")
+    for sort, words in (("worked", "computed values"), ("table row", "rows of tables that landwise carries")):
+        one_sort = tally(worked, "outside", sort)
+        out.print(f"  {one_sort.cases} {words}, from {one_sort.sources} sources", style="dim", markup=False)
+    rows = tally(worked, "outside", "catalogue row")
+    out.print(f"{both.cases} checks against the outside from {both.sources} sources, {both.fail} deviate", markup=False)
+    apart = f"{rows.cases} dimensions of the catalogue against {rows.sources} drawings, {rows.fail} deviate"
+    out.print(f"apart from them {apart}", markup=False)
+    others = [tally(worked, kind) for kind in ("identity", "own arithmetic", "recalled")]
+    if any(other.cases for other in others):
+        said = f"{others[0].cases} identities, {others[1].cases} of our own arithmetic and {others[2].cases} recalled"
+        out.print(f"beside them {said}, which count as none", style="dim", markup=False)

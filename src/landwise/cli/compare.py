@@ -92,8 +92,9 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
 
 
 def _print(result: BoardResult) -> None:
-    from landwise.cli.terminal import console, options_table, print_cautions, print_grouping
+    from landwise.cli.terminal import console, left_out_lines, options_table, print_cautions, print_grouping
     from landwise.judging.lifetime import asked_of
+    from landwise.judging.notes import NoteKey
     from landwise.judging.ratios import reference_of
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
@@ -105,11 +106,15 @@ def _print(result: BoardResult) -> None:
     for other in result.parts[1:]:
         out.print(f"[bold]{title_of(other)}[/bold]")
         out.print(options_table(other, limit=6))
+        for line in left_out_lines(other, limit=6):
+            out.print(f"left out: {line}", style="dim", markup=False)
         out.print()
     out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
     out.print(options_table(part, limit=14))
+    for line in left_out_lines(part, limit=14):
+        out.print(f"left out: {line}", style="dim", markup=False)
     reference = reference_of(part)
     if reference is not None:
         out.print(f"defects: expected, over those of {reference.name}, with the 90 % range", style="dim", markup=False)
@@ -123,7 +128,7 @@ def _print(result: BoardResult) -> None:
         out.print(f"hangs on: {line}", markup=False)
     for question in asked_of(result.content):
         out.print(f"asked: {question}", style="dim", markup=False)
-    for note in notes_say(part.notes):
+    for note in notes_say(note for note in part.notes if note.key != NoteKey.NOT_SEEN):  # said under the table
         out.print(f"note: {note}", style="dim", markup=False)
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")
 
@@ -132,15 +137,14 @@ def _card(result: BoardResult, folder: Path, title: str, *, grey: bool, quiet: b
     from landwise.results.answer import reply
     from landwise.sheets.cards import card_of
     from landwise.sheets.files import write_atomic
-    from landwise.sheets.pdf import svg_pdf_bytes, svg_png_bytes
+    from landwise.sheets.pdf import if_installed, left_out, svg_pdf_bytes, svg_png_bytes
     from landwise.sheets.report import ready_folder
     from landwise.sheets.slides import Pack, slide_files
 
     svg = card_of(result.parts[0], result.judged)
     made = {
         "card.svg": svg.encode(),
-        "card.pdf": svg_pdf_bytes(svg),
-        "card.png": svg_png_bytes(svg),
+        **if_installed({"card.pdf": lambda: svg_pdf_bytes(svg), "card.png": lambda: svg_png_bytes(svg)}),
         "reply.txt": reply(result).encode(),
     }
     if title or grey:
@@ -150,3 +154,5 @@ def _card(result: BoardResult, folder: Path, title: str, *, grey: bool, quiet: b
         write_atomic(folder / name, content)
     if not quiet:
         click.echo(f"card: {', '.join(str(folder / name) for name in made)}")
+    if without := left_out(folder):
+        click.echo(f"landwise: {without}", err=True)

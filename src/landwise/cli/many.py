@@ -67,6 +67,7 @@ def counted() -> Iterator[tuple[Callable[[], bool], Callable[[int, int, int], No
 def told(swept: Swept, stopped: bool) -> int:
     """Print what came of it; the exit code."""
     from landwise.cli.terminal import console
+    from landwise.extras import TABLES
 
     out = console()
     ended = ", ".join(f"{count} {answer}" for answer, count in swept.answers.items())
@@ -88,7 +89,7 @@ def told(swept: Swept, stopped: bool) -> int:
     out.print()
     out.print(f"written: {', '.join(str(path) for path in swept.written)}", markup=False)
     if not any(path.suffix == ".parquet" for path in swept.written):
-        out.print("table.parquet needs the extra [tables]: pip install 'landwise[tables]'", style="dim", markup=False)
+        out.print(TABLES.says, style="dim", markup=False)
     if stopped:
         click.echo("landwise: stopped; run the same command again to go on", err=True)
         raise click.exceptions.Exit(130)

@@ -188,7 +188,7 @@ def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
     from landwise.printing.model import Foil
     from landwise.sheets.files import write_atomic
     from landwise.sheets.landsheet import land_drawing
-    from landwise.sheets.pdf import svg_pdf_bytes
+    from landwise.sheets.pdf import if_installed, left_out, svg_pdf_bytes
     from landwise.sheets.report import ready_folder
     from landwise.sheets.solder import part_solder
 
@@ -196,17 +196,18 @@ def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
     stand = ball_stand(outline, pattern, printed)
     solder = part_solder(outline, stand, mounted(outline, pattern, printed, stand))
     svg = land_drawing(outline, pattern, printed, solder=solder)
-    pdf = svg_pdf_bytes(svg)
     ready_folder(folder)
     files = {
         f"{outline.name}.svg": svg.encode(),
-        f"{outline.name}.pdf": pdf,
+        **if_installed({f"{outline.name}.pdf": lambda: svg_pdf_bytes(svg)}),
         f"{outline.name}{ENDING}": footprint(outline, pattern, printed).encode(),
     }
     for name, content in files.items():
         path = folder / name
         write_atomic(path, content)
         click.echo(f"wrote {path}")
+    if without := left_out(folder):
+        click.echo(f"landwise: {without}", err=True)
 
 
 @command.command("check")

@@ -23,7 +23,7 @@ LEVELS = ("fails", "marginal", "never")
 
 
 @click.command("review")
-@click.argument("source", metavar="FOLDER_OR_ZIP")
+@click.argument("source", metavar="FOLDER_ZIP_OR_FILE")
 @click.option("-o", "--out", "folder", default="out", show_default=True, help="Folder for the report and its files.")
 @click.option(
     "--layer",
@@ -92,9 +92,10 @@ LEVELS = ("fails", "marginal", "never")
 def command(source: str, folder: str, **stated: Any) -> int:
     """Review a board's stencil from its fabrication files.
 
-    Reads the Gerber layers, drill, placement and bill of a folder or zip; judges every aperture under every foil;
-    proposes corrections and lists them; writes report.html, report.pdf, review.json, findings.csv, changes.csv,
-    decisions.toml, with --apply or accepted decisions the corrected paste layers, and the zones of a step that pays.
+    Reads the Gerber layers, drill, placement and bill of a folder or zip, or one file that holds a whole board
+    (IPC-2581, .kicad_pcb); judges every aperture under every foil; proposes corrections and lists them; writes
+    report.html, review.json, findings.csv, changes.csv, decisions.toml, with the extra [pdf] report.pdf and order.pdf,
+    with --apply or accepted decisions the corrected paste layers, and the zones of a step that pays.
     Ends with 0 where nothing is found, 1 from the chosen level on, 2 for unreadable input.
 
     With --many the boards of a folder are reviewed one by one, as many at once as there are processes: table.csv (and
@@ -156,7 +157,7 @@ def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, byte
     """An older revision held against, and a panel built."""
     from landwise.review.comparing import compare
     from landwise.review.jobs import read_board
-    from landwise.review.panelling import build, fiducial_layer
+    from landwise.review.panels import arranged, fiducial_layer, panel_film
     from landwise.review.reviews import review
     from landwise.sheets.reviewreport import More
 
@@ -168,11 +169,26 @@ def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, byte
     places: Any = ()
     if stated["panel"]:
         for side in result.sides:
-            outline = read.board.outline
-            content, array, places = build(side.after.polygon, outline, stated["panel"], side.side)
-            layers[f"panel-{side.side}.gbr"] = content
+            _one_board(side, read.films[side.side].layer.file)
+            array, places = arranged(side.after.polygon, read.board.outline, stated["panel"])
+            own = layers.get(f"paste-{side.side}.gbr")
+            layers[f"panel-{side.side}.gbr"] = panel_film(read.films[side.side], side, array, own)
         layers["fiducials.gbr"] = fiducial_layer(places)
     return layers, More(compared, array, places)
+
+
+def _one_board(side: SideReview, file: str) -> None:
+    """A film of several boards is no board to build a panel of."""
+    from landwise.errors import InputError
+
+    if side.array is not None:
+        raise InputError(
+            "the film is of a panel already",
+            file=file,
+            place="--panel",
+            found=f"{side.array.columns} × {side.array.rows} boards",
+            expected="films of one board",
+        )
 
 
 def _asked(stated: dict[str, Any]) -> Asked:
@@ -243,11 +259,14 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
 
     from landwise.cli.terminal import verdict_text
     from landwise.review.checks import KEYS
-    from landwise.sheets.reviewcontent import expected
+    from landwise.sheets.pdf import left_out
+    from landwise.sheets.reviewcontent import expected, panel
 
     out.print(f"[bold]{result.board.name}[/bold]: line {result.line.name!r}, {result.powder} powder", markup=True)
     for text in result.board.reading:
         out.print(f"  {text}", style="dim", markup=False)
+    if panel(result):
+        out.print(panel(result), markup=False)
     for side in result.sides:
         out.print()
         out.print(
@@ -275,6 +294,8 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
     out.print(
         f"        {', '.join(name for name in written.names if name != 'report.html')}", style="dim", markup=False
     )
+    if without := left_out(written.folder):
+        out.print(without, markup=False)
 
 
 def _causes(

@@ -27,6 +27,9 @@ def command(port: int, folder: str | None, show: bool) -> None:
     import threading
     import webbrowser
 
+    from landwise.extras import WORKBENCH
+
+    WORKBENCH.need("landwise serve")
     import uvicorn
 
     from landwise.disk import cache_folder

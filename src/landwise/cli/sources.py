@@ -13,7 +13,7 @@ def command(key: str | None, mark: str | None, as_json: bool) -> None:
     """List every source with how far it was read and what rests on it.
 
     Marks: verified (read in the text named), second-hand, from memory, common practice, computed. With KEY, one source
-    in full: where it stands, and every formula, outline and default that names it.
+    in full: where it stands, and every formula, outline, default, check and file of landwise that names it.
 
     Example: landwise sources --mark "from memory"
     """
@@ -24,7 +24,7 @@ def command(key: str | None, mark: str | None, as_json: bool) -> None:
     from landwise.errors import InputError
     from landwise.evidence import all_sources, source
     from landwise.evidence.sources import MARKS
-    from landwise.results.resting import resting
+    from landwise.proving import resting
 
     if mark is not None and mark not in MARKS:
         raise InputError("unknown mark", place="--mark", found=repr(mark), expected=" | ".join(MARKS))

@@ -50,8 +50,8 @@ def command(
     best within the study's limits. Ctrl-C while choosing keeps the best found, says how far it can be from the
     best, writes all files, and ends with exit code 130.
 
-    Writes the answer and the open decisions as report.html and report.pdf, everything behind them as annex.html
-    and annex.pdf, the tables as tables.xlsx, and result.json, options.csv and, for each chosen outline, a
+    Writes the answer and the open decisions as report.html, everything behind them as annex.html, with the extra
+    [pdf] both as PDF too, the tables as tables.xlsx, and result.json, options.csv and, for each chosen outline, a
     land-pattern drawing and Gerber layers of copper, mask, paste and holes. Nothing is written unless all of it
     could be made.
 
@@ -176,10 +176,18 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     from rich.markup import escape
 
     from landwise.cli.boardlines import board_lines
-    from landwise.cli.terminal import console, options_table, print_cautions, print_grouping, print_scenarios
+    from landwise.cli.terminal import (
+        console,
+        left_out_lines,
+        options_table,
+        print_cautions,
+        print_grouping,
+        print_scenarios,
+    )
     from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions
+    from landwise.sheets.pdf import left_out
 
     out = console()
     content = result.content
@@ -198,6 +206,8 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         print_cautions(out, board_cautions([result.part(reference)], content))
         part = result.part(reference)
         out.print(options_table(part, limit=40))
+        for line in left_out_lines(part, limit=40):
+            out.print(f"left out: {line}", style="dim", markup=False)
         out.print()
         out.print(part.says, markup=False)
         out.print(part.runner_up, style="dim", markup=False)
@@ -209,4 +219,7 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         for note in dict.fromkeys(notes_say((*result.notes, *(note for part in result.parts for note in part.notes)))):
             out.print(f"note: {note}", style="dim", markup=False)
     if written:
-        out.print(f"report: {written.html} (annex.html, .pdf of both, tables.xlsx, result.json); more here: --full")
+        pdf = ".pdf of both, " if written.pdf else ""
+        out.print(f"report: {written.html} (annex.html, {pdf}tables.xlsx, result.json); more here: --full")
+        if without := left_out(written.html.parent):
+            out.print(without, markup=False)

@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from landwise.evidence.figures import Verdict
+from landwise.judging.limits import LimitKey
 from landwise.judging.ratewords import times
 from landwise.judging.ratios import defects_against, reference_of
 from landwise.quantities import significant
@@ -54,7 +55,7 @@ def money(value: float) -> str:
 
 
 def options_table(part: PartResult, limit: int = 12) -> Table:
-    """The options of one part, best first, rejected ones below with their first reason."""
+    """The options of one part that are compared, best first, and the one in use; `left_out_lines` tell the others."""
     table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
     for name, justify in (
         ("", "left"),
@@ -75,13 +76,42 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
     reference = reference_of(part)
     if reference is not None:
         against[reference.name] = "×1"
-    shown = [o for o in part.options if o.feasible][:limit]
-    shown += [o for o in part.options if not o.feasible][: max(0, limit - len(shown))]
-    if part.present and part.present not in shown:
-        shown.append(part.present)
-    for option in shown:
+    for option in _compared(part, limit):
         table.add_row(*_option_row(option, part, against.get(option.name, "–")))
     return table
+
+
+def _compared(part: PartResult, limit: int) -> list[OptionResult]:
+    ranked = part.standing.more if part.standing else {}
+    shown = [option for option in part.options if option.feasible or option.name in ranked][:limit]
+    return [*shown, part.present] if part.present is not None and part.present not in shown else shown
+
+
+def left_out_lines(part: PartResult, limit: int = 12) -> Iterator[str]:
+    """The options that a limit keeps out of the comparison, one line for each reason; what the table cuts off as well.
+
+    Options that were never seen on offer are told together: the reason differs by a percentage only.
+    """
+    shown = _compared(part, limit)
+    out = [option for option in part.options if option not in shown]
+    for state, where in (
+        ("not seen", "not seen on offer (one list, May 2026; which does not mean that nobody makes them)"),
+        ("not known", "supply not known"),
+    ):
+        names = [o.name for o in out if _first_limit(o) == LimitKey.SUPPLY and o.supply.state == state]
+        if names:
+            yield f'{", ".join(names)}: {where}; an [[offer]] or supply = "any" allows them'
+    reasons: dict[str, list[str]] = {}
+    for option in out:
+        if _first_limit(option) != LimitKey.SUPPLY or option.supply.state not in ("not seen", "not known"):
+            says = option.rejections[0].says if option.rejections else "dearer than those shown"
+            reasons.setdefault(says, []).append(option.name)
+    for says, names in reasons.items():
+        yield f"{', '.join(names)}: {says}"
+
+
+def _first_limit(option: OptionResult) -> str:
+    return option.rejections[0].limit if option.rejections else ""
 
 
 def _option_row(option: OptionResult, part: PartResult, defects: str) -> list[str | Text]:

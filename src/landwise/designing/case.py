@@ -22,7 +22,7 @@ from landwise.printing.paste import least_opening_um
 from landwise.printing.transfer import failing_area_ratio, holding_area_ratio
 
 Array = NDArray[np.float64]
-LEAST_WEB_MM = 0.10  # of foil between openings of two terminals (common practice, no source)
+LEAST_WEB_MM = 0.10  # of foil between openings of two terminals (web-between-openings)
 PER_TENTH = 0.05  # standard deviations that a change of a tenth of a side must gain, so that nothing moves for nothing
 STEEP = 60.0  # standard deviations taken off for a limit missed by all of it
 ENDS: tuple[Literal["mean", "low", "high"], ...] = ("mean", "low", "high")

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
-from landwise.assembly.rare import bridge_chances, open_chances
+from landwise.assembly.rare import Facing, bridge_chances, open_chances
 from landwise.designing.curves import Curve, prior_curve
 from landwise.designing.frame import Frame, Table
 from landwise.designing.stacked import Line, first_of, stacked
@@ -49,10 +48,6 @@ def centres_of(
     """
     model = stacked(frame, first_of(table), foil_um, line, [paste or prior_curve(line.technology, line.powder)])
 
-    def bridge(numbers: Array, classes: tuple[Any, ...]) -> Array:
-        one = replace(model, geometry=replace(model.geometry, pair_classes=classes))
-        return bridge_chances(one, m.shared(numbers[: m.SHARED], one), numbers[m.SHARED :])[0]
-
     def opened(numbers: Array) -> Array:
         return open_chances(model, m.shared(numbers[: m.SHARED], model), numbers[m.SHARED])[0]
 
@@ -60,12 +55,19 @@ def centres_of(
     towards = TOWARDS_BRIDGE if start is None else np.array(start.bridge)
     ray = (towards / max(float(np.linalg.norm(towards)), 1e-9))[:, None] * np.linspace(0.0, FURTHEST, 10)
     worst, kept = -np.inf, model.geometry.pair_classes[:1]
+    facing = Facing(model, m.shared(ray[: m.SHARED], model), ray[m.SHARED :])
     for one in model.geometry.pair_classes:
-        heights = np.log(np.maximum(bridge(ray, (one,)), 1e-290)) - (ray**2).sum(axis=0) / 2
+        chance = one[1] * facing.chance(model.pairs[one[0]])
+        heights = np.log(np.maximum(chance, 1e-290)) - (ray**2).sum(axis=0) / 2
         if float(np.max(heights)) > worst:
             worst, kept = float(np.max(heights)), (one,)
+    likeliest = replace(model, geometry=replace(model.geometry, pair_classes=kept))
+
+    def bridge(numbers: Array) -> Array:
+        return bridge_chances(likeliest, m.shared(numbers[: m.SHARED], likeliest), numbers[m.SHARED :])[0]
+
     found = [
-        _design_point(lambda numbers: bridge(numbers, kept), towards, near=start is not None),
+        _design_point(bridge, towards, near=start is not None),
         _design_point(opened, TOWARDS_OPEN if start is None else np.array(start.open), near=start is not None),
     ]
     return Centres(*(tuple(float(v) for v in one) for one in found))

@@ -43,7 +43,7 @@ class LogicReading:
     little : bool
         A one- to three-gate part.
     by : str
-        `number`, `loose number`, `bare number` or `words`: what the reading rests on.
+        `number`, `short number`, `loose number`, `bare number` or `words`: what the reading rests on.
     maker : str
         Letters before the series number, such as `SN` or `MC`: whose package letters follow.
     tail : str

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import FileError
+from landwise.extras import TABLES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -112,7 +113,9 @@ def pieces(path: Path, delimiter: str, header: Sequence[str], wanted: Wanted) ->
     Raises
     ------
     FileError
-        For what is no CSV or Parquet, and for Parquet where Arrow isn't installed.
+        For what is no CSV or Parquet.
+    ExtraError
+        For Parquet, where the extra [tables] is not installed.
     """
     if path.suffix.lower() in PARQUET:
         names = [name.strip() for name in header]
@@ -146,13 +149,10 @@ def text_pieces(path: Path, delimiter: str, header: Sequence[str], wanted: Wante
 
 
 def _parquet(path: Path) -> Any:  # a pyarrow.parquet.ParquetFile: Arrow brings no types
-    try:
-        import pyarrow
-        import pyarrow.parquet
-    except ImportError:
-        raise FileError(
-            "Parquet needs Arrow, which isn't installed", file=str(path), expected="pip install 'landwise[tables]'"
-        ) from None
+    TABLES.need(str(path))
+    import pyarrow
+    import pyarrow.parquet
+
     try:
         return pyarrow.parquet.ParquetFile(path)
     except OSError as error:

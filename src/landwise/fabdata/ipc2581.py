@@ -11,12 +11,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from landwise.errors import InputError
 from landwise.fabdata.ipc2581shapes import Lookup, number, placed, shape_of, size_in_mm, stroke_of
+from landwise.fabdata.product import Drilled, Placed, Product, Shapes
 
+FORM = "IPC-2581"
 MOST_BYTES = 80_000_000
 MOST_SHAPES = 2_000_000
 PASTE = frozenset({"SOLDERPASTE", "PASTEMASK"})
@@ -25,61 +26,6 @@ COPPER = frozenset({"CONDUCTOR", "SIGNAL", "PLANE", "MIXED", "CONDFILM", "CONDFO
 STROKES = ("Line", "Polyline", "Arc")
 DRILL = frozenset({"DRILL"})
 SIDES: Mapping[str, str] = {"TOP": "top", "BOTTOM": "bottom"}
-
-
-@dataclass
-class Shapes:
-    """Shapes of one layer with the part and terminal of each, where the file tells. [mm]"""
-
-    polygons: list[Any] = field(default_factory=list)
-    pads: list[bool] = field(default_factory=list)  # pads, not contours or strokes
-    components: list[str] = field(default_factory=list)
-    pins: list[str] = field(default_factory=list)
-    strokes: list[tuple[list[tuple[float, float]], float]] = field(default_factory=list)  # points and width
-
-
-@dataclass(frozen=True)
-class Drilled:
-    """Round holes of one drill layer and the copper layers they join, the first and last by number. [mm]"""
-
-    x_mm: tuple[float, ...]
-    y_mm: tuple[float, ...]
-    diameter_mm: tuple[float, ...]
-    span: tuple[int, int]
-
-
-@dataclass(frozen=True)
-class Placed:
-    """One component. [mm, deg]"""
-
-    reference: str
-    x_mm: float
-    y_mm: float
-    rotation_deg: float
-    side: str
-    package: str
-
-
-@dataclass(frozen=True)
-class Product:
-    """What a file tells of its board.
-
-    Parameters
-    ----------
-    layers : mapping of role to Shapes
-        Roles such as `paste-top`, `mask-bottom`, `copper-top`.
-    drills : tuple of Drilled
-    placed : tuple of Placed
-    outline : polygon or None
-    notes : tuple of str
-        What was left out.
-    """
-
-    layers: Mapping[str, Shapes]
-    drills: tuple[Drilled, ...]
-    placed: tuple[Placed, ...]
-    outline: Any
-    notes: tuple[str, ...]
 
 
 def is_product_data(data: bytes) -> bool:
@@ -165,15 +111,12 @@ class _Reader:
                 into.strokes += self._strokes(feature)
                 for shape, part, pin, is_pad in self._shapes(feature, name, stacks):
                     self._counted()
-                    into.polygons.append(shape)
-                    into.pads.append(is_pad)
-                    into.components.append(part)
-                    into.pins.append(pin)
+                    into.put(shape, pad=is_pad, component=part, pin=pin)
         profile = step.find("Profile")
         outline = shape_of(next(iter(profile), None), self.unit, self.lookup) if profile is not None else None
         if step.find(".//SlotCavity") is not None:
             self.notes.append(f"{self.file}: slots are left out")
-        return Product(layers, tuple(found), tuple(self._placed(step)), outline, tuple(self.notes))
+        return Product(layers, tuple(found), tuple(self._placed(step)), outline, tuple(self.notes), FORM)
 
     def _counted(self) -> None:
         self.count += 1

@@ -20,9 +20,8 @@ from typing import Any
 from landwise.errors import FileError, InputError
 from landwise.fabdata.drills import read_drill
 from landwise.fabdata.gerber import read_gerber
-from landwise.fabdata.ipc2581 import is_product_data
 from landwise.fabdata.layerroles import UNKNOWN_LAYER, recognise
-from landwise.fabdata.productlayers import product_layers
+from landwise.fabdata.productlayers import is_whole_board, product_layers
 
 MOST_FILES = 600
 MOST_FILE_BYTES = 120_000_000
@@ -122,18 +121,29 @@ def open_job(path: Path, overrides: Mapping[str, str] | None = None) -> Job:
         raise FileError("no files in it", file=str(path), expected="Gerber layers")
     named = {_match(name, files, path): role for role, name in overrides.items()}
     layers: list[JobLayer] = []
-    for name in [one for one in sorted(files) if is_product_data(files[one])]:
-        its, left = product_layers(files.pop(name), PurePosixPath(name).name)
-        layers += [JobLayer(file, role, why, data) for file, role, why, data in its]
-        notes += left
+    whole = {one: files.pop(one) for one in sorted(files) if is_whole_board(files[one])}
     for name in sorted(files):
         # A mark of byte order before plain text is not part of any of the formats.
         files[name] = files[name].removeprefix(b"\xef\xbb\xbf")
         role, why = (named[name], "told by --layer") if name in named else recognise(name, files[name])
         layers.append(JobLayer(name, role, why, files[name] if role != "bill" else b""))
+    layers += _of_whole_boards(whole, layers, notes)
     _one_board(layers, set(named), path.name)
     layers = _numbered(layers, set(named))
     return Job(path.name, tuple(_one_each(layers, set(named), notes)), tuple(notes))
+
+
+def _of_whole_boards(whole: Mapping[str, bytes], layers: list[JobLayer], notes: list[str]) -> list[JobLayer]:
+    """The layers of files that hold a whole board; none beside paste films: a stencil is cut from those."""
+    if any(one.role.startswith("paste") for one in layers):
+        notes += [f"{name}: a whole board beside paste films; the films are read, and it is left out" for name in whole]
+        return []
+    found: list[JobLayer] = []
+    for name, data in whole.items():
+        its, left = product_layers(data, PurePosixPath(name).name)
+        found += [JobLayer(file, role, why, content) for file, role, why, content in its]
+        notes += left
+    return found
 
 
 def _numbered(layers: list[JobLayer], told: set[str]) -> list[JobLayer]:

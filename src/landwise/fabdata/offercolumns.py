@@ -16,35 +16,75 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         for name, words in {
             "order_code": "manufacturerpartnumber mfrpartnumber mfgpartnumber mpn manufacturerpart mfrpart"
             " mfrpart# mfr# manufacturerpartno mfrpartno orderingcode ordercode herstellernummer"
-            " herstellerteilenummer partnumber part# partno productnumber part component",
-            "maker": "manufacturer maker manufacturername mfr mfrname mfg brand hersteller fabricant supplier",
-            "package": "package packagecase supplierdevicepackage packagetype case casestyle footprint gehause bauform",
-            "description": "description productdescription partdescription desc beschreibung details",
+            " herstellerteilenummer partnumber part# partno productnumber part component"
+            " referencefabricant referencedufabricant referenceconstructeur reffabricant codiceproduttore"
+            " codicedelproduttore numerodepartedelfabricante referenciadelfabricante codigofabricante"
+            " codigodofabricante fabrikantonderdeelnummer fabrikantnummer",
+            "maker": "manufacturer maker manufacturername mfr mfrname mfg brand hersteller fabricant supplier"
+            " constructeur produttore fabbricante fabricante fabrikant",
+            "package": "package packagecase supplierdevicepackage packagetype case casestyle footprint gehause bauform"
+            " boitier contenitore package encapsulado encapsulamento behuizing",
+            "description": "description productdescription partdescription desc beschreibung details"
+            " bezeichnung designation descrizione descripcion descricao omschrijving",
             "stock": "stock instock quantityavailable availability available qtyavailable availablestock"
-            " stockqty onhand stockquantity lagerbestand bestand lager",
-            "least": "moq minqty minimumquantity minimumorderquantity minorderqty minimumorder minimum mindestmenge",
+            " stockqty onhand stockquantity lagerbestand bestand lager"
+            " quantitedisponible disponible disponibilite disponibilita disponibili giacenza existencias"
+            " disponibilidad disponivel estoque voorraad",
+            "least": "moq minqty minimumquantity minimumorderquantity minorderqty minimumorder minimum mindestmenge"
+            " qtemin quantiteminimale qtamin quantitaminima cantidadminima minimumafname",
             "reel": "reelqty reelquantity reel packagequantity packageqty packqty spq standardpackqty"
             " standardpackage mpq standardpackquantity packunit verpackungseinheit",
             "lead": "leadtime leadtimeweeks leadweeks leadtimedays leaddays factoryleadtime"
             " manufacturerleadtime mfrstandardleadtime manufacturerstandardleadtime lieferzeit"
-            " lieferzeitwochen",
+            " lieferzeitwochen delai delaidelivraison delaidefabrication tempidiconsegna plazo plazodeentrega"
+            " levertijd",
             "lifecycle": "lifecycle lifecyclestatus partstatus productstatus productlifecycle status",
             "last_buy": "lastbuy lastbuydate lasttimebuy lasttimebuydate ltb ltbdate lastorderdate lastorder",
             "grade": "grade qualification aec aecq100 qualified automotive",
             "quantity": "pricebreak breakqty breakquantity fromquantity fromqty staffel abmenge priceqty"
-            " pricequantity quantity qty menge",
+            " pricequantity quantity qty menge quantite quantita cantidad hoeveelheid",
             "price": "unitprice price unitcost cost preis einzelpreis stuckpreis unitpriceusd unitpriceeur"
-            " priceusd priceeach",
-            "prices": "prices pricebreaks pricing pricelist staffelpreise pricetiers",
-            "currency": "currency wahrung curr",
+            " priceusd priceeach prixunitaire prix prezzounitario prezzo preciounitario precio precounitario stukprijs"
+            " prijs stueckpreis",
+            "per": "per priceunit priceper priceperquantity preiseinheit preisproeinheit unitedeprix",
+            "prices": "prices pricebreaks pricing pricelist staffelpreise pricetiers tarifs"
+            " prixdegressifs prezziascaglioni preciosporvolumen",
+            "currency": "currency wahrung curr devise valuta divisa moneda moeda",
         }.items()
+    }
+)
+# Headings without Latin letters, whole.
+WRITTEN: Mapping[str, str] = MappingProxyType(
+    {
+        word: field
+        for field, words in {
+            "order_code": "厂商型号 制造商型号 制造商零件编号 厂家型号 型号 メーカー型番 型番"
+            " 製造元部品番号 제조사부품번호 артикул",
+            "maker": "品牌 厂商 制造商 厂家 メーカー 製造元 제조사 производитель",
+            "package": "封装 パッケージ 패키지 корпус",
+            "description": "描述 商品描述 説明 설명 описание",
+            "stock": "库存 库存数量 在庫 在庫数 재고 наличие",
+            "price": "单价 价格 単価 단가 цена",
+            "prices": "阶梯价 梯度价格",
+            "least": "起订量 最小起订量 最小発注数量",
+            "lead": "交期 货期 納期",
+            "currency": "币种 货币 通貨 валюта",
+        }.items()
+        for word in words.split()
     }
 )
 REQUIRED = ("order_code",)
 MOST_BREAKS = 30
+_CURRENCIES = r"(?:US\$|USD|EUR|GBP|CHF|CNY|RMB|JPY|SEK|PLN|[$€£¥])"
 _BREAK = re.compile(
-    r"(?:(?:unit\s*)?(?:price|preis|cost|ea)\s*)?[@(/\s]*(?:qty|ab|from|>=|≥)?\s*(?P<n>\d[\d,.']*)\s*(?P<k>k)?\s*"
-    r"(?:\+|pcs?|ea|stk|stück|and up|up)?\s*[)]?(?:\s*(?:usd|eur|€|\$))?",
+    rf"(?:{_CURRENCIES}\s*)?(?:(?:unit\s*)?(?:price|preis|cost|ea)\s*)?[@(/\s]*(?:qty|ab|from|>=|≥)?\s*(?P<n>\d[\d,.']*)\s*(?P<k>k)?\s*"
+    rf"(?:\+|pcs?|ea|stk|stück|and up|up)?\s*[)]?(?:\s*[(]?{_CURRENCIES}[)]?)?",
+    re.I,
+)
+# `Price per 100`, `Preis pro 1.000`, `EUR/1000`: one price for so many pieces.
+_PER = re.compile(
+    rf"(?:(?:unit\s*)?(?:price|preis|prix|prezzo|precio|prijs|cost)|{_CURRENCIES})\D{{0,12}}?"
+    r"(?:\bper|\bpro|\bpar|\bpor|/)\s*(?P<n>\d[\d.,']*)\s*(?P<k>k)?\s*(?:pcs?|pieces|stk|stück|st)?\s*\W*(?:usd|eur|€|\$)?\W*",
     re.I,
 )
 _PAIRED_QUANTITY = re.compile(r"(?:price\s*)?(?:break|qty|quantity|menge|from)\D{0,12}?(?P<n>\d{1,2})", re.I)
@@ -65,12 +105,15 @@ class Columns:
         Headings of a quantity and of the price that holds from it, where breaks stand in pairs of columns.
     passed : tuple of str
         Headings that mean nothing here.
+    per : int
+        Pieces that a price of the column `price` is for.
     """
 
     fields: Mapping[str, str]
     wide: Mapping[int, str]
     paired: tuple[tuple[str, str], ...]
     passed: tuple[str, ...]
+    per: int = 1
 
     def table(self) -> dict[str, str]:
         """The mapping as plain data: what is shown, kept and read again."""
@@ -113,8 +156,11 @@ def columns_of(header: Sequence[str], own: Mapping[str, str] | None = None) -> C
     if not wide and not paired:
         wide = _wide(left)
         left = [name for name in left if name not in wide.values()]
-    for name in sorted(left, key=lambda name: ranks.get(_spelled(name), 99)):
-        field = spellings.get(_spelled(name))
+    for name in left:
+        if _PER.fullmatch(name) and "price" not in fields and "price" not in own:
+            fields["price"] = name
+    for name in sorted(left, key=lambda name: ranks.get(spelled(name), 99)):
+        field = spellings.get(spelled(name)) or WRITTEN.get(spelled(name))
         if field and field not in fields and field not in own:
             fields[field] = name
     for field in REQUIRED:
@@ -131,11 +177,28 @@ def columns_of(header: Sequence[str], own: Mapping[str, str] | None = None) -> C
         MappingProxyType(dict(sorted(wide.items()))),
         paired,
         tuple(name for name in names if name and name not in used),
+        _pieces(kept.get("price", "")),
     )
 
 
-def _spelled(heading: str) -> str:
-    return plain(re.sub(r"[(\[][^)\]]*[)\]]", "", heading))
+def _pieces(heading: str) -> int:
+    """For how many pieces a column of prices holds.
+
+    >>> _pieces("Preis pro 1.000"), _pieces("Price per 1k"), _pieces("Unit Price")
+    (1000, 1000, 1)
+    """
+    told = _PER.fullmatch(heading)
+    return max(int(re.sub(r"\D", "", told["n"])) * (1000 if told["k"] else 1), 1) if told else 1
+
+
+def spelled(heading: str) -> str:
+    """A heading without brackets, case, accents and signs; one without Latin letters as it is, without blanks.
+
+    >>> spelled("Mfr. Part # (all)"), spelled("厂商型号"), spelled("Boîtier")
+    ('mfrpart#', '厂商型号', 'boitier')
+    """
+    bare = re.sub(r"[(\[（][^)\]）]*[)\]）]", "", heading[:200])
+    return plain(bare) or re.sub(r"\s", "", bare).lower()
 
 
 def _own_columns(

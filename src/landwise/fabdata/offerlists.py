@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
-from landwise.costs.offers import Grade, Lifecycle, Offer
+from landwise.costs.offers import Offer
 from landwise.errors import FileError, InputError
-from landwise.fabdata.bills import BillLine, read_price
-from landwise.fabdata.grids import DELIMITERS, SPREADSHEETS, Reading, decode, plain, read_table
-from landwise.fabdata.offercolumns import FIELDS, Columns, columns_of
-from landwise.fabdata.ordercodes import grade_of, house_of
+from landwise.fabdata.bills import BillLine
+from landwise.fabdata.grids import DELIMITERS, SPREADSHEETS, Reading, decode, read_table
+from landwise.fabdata.offercells import CONTROLS, SIGNS, breaks_in_cell, count, day, grade, lifecycle, price_in, weeks
+from landwise.fabdata.offercolumns import FIELDS, WRITTEN, Columns, columns_of, spelled
+from landwise.fabdata.ordercodes import house_of
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.presentpackage import present_package
 
@@ -90,11 +89,11 @@ def _text_rows(text: str, delimiter: str) -> Iterator[Sequence[str]]:
     return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
 
 
-_SPELLINGS = frozenset(spelling for words in FIELDS.values() for spelling in words)
+_SPELLINGS = frozenset(spelling for words in FIELDS.values() for spelling in words) | WRITTEN.keys()
 
 
 def _score(cells: Sequence[str]) -> int:
-    return sum(plain(re.sub(r"[(\[][^)\]]*[)\]]", "", cell)) in _SPELLINGS for cell in cells if cell.strip())
+    return sum(spelled(cell) in _SPELLINGS for cell in cells if cell.strip())
 
 
 def _safely(rows: Iterator[Sequence[str]], file: str) -> Iterator[Sequence[str]]:
@@ -163,18 +162,20 @@ def read_offers(
     except InputError as error:
         raise error.within(file=path.name) from None
     reader = _Reader(columns, header, source or path.stem, wanted)
-    count = 0
+    read = 0
     for cells in rows:
         if any(cells):
-            count += 1
+            read += 1
             reader.take(cells)
     notes = []
+    if columns.per > 1:
+        notes.append(f"the prices of {columns.fields['price']!r} are for {columns.per} pieces and were divided")
     if reader.currencies:
         notes.append(f"prices in {', '.join(sorted(reader.currencies))}, as the list says; they are not converted")
     if not columns.wide and not columns.paired and not {"price", "prices"} & columns.fields.keys():
         notes.append("no column of prices was found: the offers tell only what is sold")
     return OfferList(
-        path.name, columns, tuple(reader.offers.values()), count, MappingProxyType(dict(reader.unread)), tuple(notes)
+        path.name, columns, tuple(reader.offers.values()), read, MappingProxyType(dict(reader.unread)), tuple(notes)
     )
 
 
@@ -212,7 +213,7 @@ class _Reader:
         if held is not None:
             self.offers[code, maker] = replace(
                 held,
-                breaks=MappingProxyType({**self._breaks(cells), **held.breaks} if held.breaks else self._breaks(cells)),
+                breaks=MappingProxyType(dict(sorted({**self._breaks(cells), **held.breaks}.items()))),
             )
             return
         reading = read_number(code)
@@ -248,18 +249,18 @@ class _Reader:
             breaks=MappingProxyType(self._breaks(cells)),
             maker=maker,
             source=self.source,
-            stock=_count(self._text(cells, "stock")),
-            grade=_grade(self._text(cells, "grade"), code, self._text(cells, "description")),
-            lifecycle=_lifecycle(self._text(cells, "lifecycle")),
-            last_buy=_day(self._text(cells, "last_buy")),
-            reel=_count(self._text(cells, "reel")) or None,
-            least=_count(self._text(cells, "least")) or None,
-            lead_weeks=_weeks(self._text(cells, "lead"), in_days=self._in_days),
+            stock=count(self._text(cells, "stock")),
+            grade=grade(self._text(cells, "grade"), code, self._text(cells, "description")),
+            lifecycle=lifecycle(self._text(cells, "lifecycle")),
+            last_buy=day(self._text(cells, "last_buy")),
+            reel=count(self._text(cells, "reel")) or None,
+            least=count(self._text(cells, "least")) or None,
+            lead_weeks=weeks(self._text(cells, "lead"), in_days=self._in_days),
         )
 
     def _text(self, cells: Sequence[str], field: str) -> str:
         at = self._fields.get(field)
-        return cells[at].strip()[:300] if at is not None and at < len(cells) else ""
+        return CONTROLS.sub("", cells[at]).strip()[:300] if at is not None and at < len(cells) else ""
 
     def _breaks(self, cells: Sequence[str]) -> dict[int, float]:
         found: dict[int, float] = {}
@@ -269,106 +270,23 @@ class _Reader:
                 found[quantity] = price
         for quantity_at, price_at in self._paired:
             if max(quantity_at, price_at) < len(cells):
-                start, price = _count(cells[quantity_at]), self._price(cells[price_at])
+                start, price = count(cells[quantity_at]), self._price(cells[price_at])
                 if start and price is not None:
                     found[start] = price
         if not found:
-            found = _breaks_in_cell(self._text(cells, "prices") or self._text(cells, "price"))
+            found = breaks_in_cell(self._text(cells, "prices") or self._text(cells, "price"))
         if not found:
             price = self._price(self._text(cells, "price"))
             if price is not None:
-                found[_count(self._text(cells, "quantity")) or _count(self._text(cells, "least")) or 1] = price
+                price /= self.columns.per * (count(self._text(cells, "per")) or 1)
+                found[count(self._text(cells, "quantity")) or count(self._text(cells, "least")) or 1] = price
         currency = self._text(cells, "currency")
         if currency:
             self.currencies.add(currency[:10])
         return {start: price for start, price in sorted(found.items()) if price > 0}
 
     def _price(self, cell: str) -> float | None:
-        for sign, name in (("$", "USD"), ("€", "EUR"), ("£", "GBP")):
+        for sign, name in SIGNS:
             if sign in cell:
                 self.currencies.add(name)
-        return read_price(cell)
-
-
-_STEP = re.compile(r"(\d{1,9})\s*(?:-\s*\d*|\+)?\s*[:=@]\s*([$€£]?\s*\d+(?:[.,]\d+)?)")
-
-
-def _breaks_in_cell(text: str) -> dict[int, float]:
-    """Price breaks written in one cell.
-
-    >>> _breaks_in_cell("1-199:0.0145, 200-:0.0114"), _breaks_in_cell("1+: $0.20; 100+: $0.12"), _breaks_in_cell("0.20")
-    ({1: 0.0145, 200: 0.0114}, {1: 0.2, 100: 0.12}, {})
-    """
-    found = {}
-    for start, price in _STEP.findall(text):
-        value = read_price(price)
-        if int(start) >= 1 and value is not None:
-            found[int(start)] = value
-    return found
-
-
-def _count(text: str) -> int | None:
-    """A whole number with thousands marked in any way; words such as `In Stock: 1,200` too.
-
-    >>> _count("12,345"), _count("In stock: 1 200"), _count("none"), _count("3000 / reel")
-    (12345, 1200, None, 3000)
-    """
-    match = re.search(r"\d{1,3}(?:[,.' \u202f]\d{3})+(?!\d)|\d{1,12}", text)
-    return int(re.sub(r"\D", "", match[0])) if match else None
-
-
-def _weeks(text: str, *, in_days: bool) -> float | None:
-    """A lead time in weeks.
-
-    >>> _weeks("12 Weeks", in_days=False), _weeks("28", in_days=True), _weeks("14 days", in_days=False)
-    (12.0, 4.0, 2.0)
-    """
-    match = re.search(r"\d+(?:[.,]\d+)?", text)
-    if not match:
-        return None
-    value = float(match[0].replace(",", "."))
-    days = "day" in text.lower() or "tag" in text.lower() or (in_days and "week" not in text.lower())
-    return value / 7 if days else value
-
-
-_STATES: tuple[tuple[str, Lifecycle], ...] = (
-    (r"obsolete|discontinued|end of life|\beol\b|abgek", "obsolete"),
-    (r"last[\s-]*(?:time[\s-]*)?buy|\bltb\b", "last buy"),
-    (r"not (?:recommended )?for new|nrnd|nfnd|not recommended", "not for new designs"),
-    (r"active|production|current|aktiv|released", "active"),
-)
-
-
-def _lifecycle(text: str) -> Lifecycle:
-    for pattern, state in _STATES:
-        if re.search(pattern, text, re.I):
-            return state
-    return ""
-
-
-def _grade(column: str, code: str, description: str) -> Grade:
-    if re.search(r"aec|automotive|\bq100\b|^(?:yes|ja|x|true|1)$", column, re.I):
-        return "automotive"
-    told = grade_of(code)
-    if told in ("automotive", "extended", "military"):
-        return told  # type: ignore[return-value]
-    return "automotive" if re.search(r"AEC-?Q100|automotive", description, re.I) else ""
-
-
-_DAYS = ("%Y-%m-%d", "%d.%m.%Y", "%m/%d/%Y", "%d-%b-%Y", "%d %b %Y", "%b %d, %Y", "%Y/%m/%d", "%Y%m%d")
-
-
-def _day(text: str) -> date | None:
-    """A day in the usual spellings; `3/4/2026` is read month first.
-
-    >>> _day("2026-03-31"), _day("31.03.2026"), _day("soon")
-    (datetime.date(2026, 3, 31), datetime.date(2026, 3, 31), None)
-    """
-    if not text:
-        return None
-    for form in _DAYS:
-        try:
-            return datetime.strptime(text.strip()[:20].split("T")[0].strip(), form).date()
-        except ValueError:
-            continue
-    return None
+        return price_in(cell)

@@ -1,4 +1,7 @@
-"""Makers' package letters at the end of order codes: which outline they name, and which grade of part."""
+"""Makers' package letters at the end of order codes: which outline they name, and which grade of part.
+
+Source `order-codes`, row by row in `data/order_codes.csv`.
+"""
 
 from __future__ import annotations
 
@@ -14,11 +17,17 @@ from types import MappingProxyType
 _HOUSE_BY_MAKER: Mapping[str, str] = MappingProxyType(
     {
         **dict.fromkeys(("SN", "CD", "TXB", "TXS", "TXU", "TXV", "LSF", "TCA", "TMUX", "TS", "CY", "TPIC"), "h1"),
-        **dict.fromkeys(("HEF", "NTS", "NTB", "NVT", "NX"), "h2"),
-        **dict.fromkeys(("MC", "M", "NL17", "NL27", "NL37", "NL7", "NC7", "NLV", "MC1", "NLSV", "NLSX", "FXMA"), "h3"),
+        **dict.fromkeys(("HEF", "NTS", "NTB", "NVT", "NX", "P"), "h2"),
+        **dict.fromkeys(("MC", "M", "NL17", "NL27", "NL37", "NL7", "NC7", "NLV", "MC1", "NLSV", "NLSX"), "h3"),
+        **dict.fromkeys(("NLU", "NLX", "FXMA", "FXL", "FXLP"), "h3"),
         **dict.fromkeys(("TC", "TC7"), "h5"),
         **dict.fromkeys(("QS", "IDT"), "h6"),
         **dict.fromkeys(("PI",), "h7"),
+        **dict.fromkeys(("ADG",), "h8"),
+        **dict.fromkeys(("DG",), "h9"),
+        **dict.fromkeys(("MAX",), "h10"),
+        **dict.fromkeys(("SGM", "SGM7"), "h11"),
+        **dict.fromkeys(("RS",), "h12"),
     }
 )
 _TAIL_BY_HOUSE = (
@@ -32,6 +41,8 @@ _REST = re.compile(
     r"|LX|(?:R|T|TR|RG4|G4)?Q\d+|G3|L|M\d*)?"
 )
 _HOUSES_OF_LONE_LETTERS = ("h1", "h2", "h3", "")  # D, N, E, P mean the same at many makers; others' lone letters do not
+_TEMPERATURE_FIRST = ("h8", "h10", "h11")  # these houses put a letter of the temperature range before the package's
+_UNCONNECTED_LEFT_OUT = (12, 14)  # tiny quads leave out the two unconnected terminals of fourteen
 SINGLE_GATE = 5  # terminals; with one input its bodies of four terminals leave the unconnected one out
 GRADES = ("", "extended", "automotive", "military")
 
@@ -109,7 +120,7 @@ def read_order_code(suffix: str, terminals: int | None = None, house: str = "") 
     """
     letters = re.match(r"[A-Z0-9]*", suffix.upper())
     text = letters[0] if letters else ""
-    for start in _starts(text):
+    for start in _starts(text, house):
         for length in range(min(len(start), 6), 0, -1):
             rows = [row for row in _by_code().get(start[:length], ()) if _may_be(row, terminals, house)]
             rest = start[length:]
@@ -118,8 +129,10 @@ def read_order_code(suffix: str, terminals: int | None = None, house: str = "") 
     return None
 
 
-def _starts(text: str) -> tuple[str, ...]:
+def _starts(text: str, house: str) -> tuple[str, ...]:
     """The suffix itself, then without revision letters, then without a grade letter too."""
+    if house in _TEMPERATURE_FIRST and len(text) > 1:
+        return text[1:], text
     found = [text]
     revised = re.sub(r"^(?:UB|[A-HU])", "", text)
     speed = re.sub(r"^[A-D]T", "", text)
@@ -135,6 +148,8 @@ def _may_be(row: OrderCode, terminals: int | None, house: str) -> bool:
     if not house and len(row.code) == 1 and row.house not in _HOUSES_OF_LONE_LETTERS:
         return False
     if terminals is None or row.terminals is None:
+        return True
+    if (row.terminals, terminals) == _UNCONNECTED_LEFT_OUT:
         return True
     return row.terminals - terminals in ((-1, 0, 1) if terminals == SINGLE_GATE else (0, 1))
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from landwise.errors import UnknownNameError
 from landwise.fabdata.packages import PackageReading
 from landwise.outlines import Outline, catalogue, find
 
+CERAMIC = "CDIP"  # drilled ceramic bodies; the catalogue has those of 14, 16 and 20 leads
 _DEFAULT_WIDE = 20  # small-outline parts of so many leads and more come in the wide body
 
 
@@ -51,6 +53,9 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
             for o in catalogue().values()
             if o.terminals == count - 1 and _is_style(o, reading.style) and o.has_exposed_pad
         ]
+    if not fitting and reading.style == CERAMIC:
+        plastic, _ = outline_for(replace(reading, style="DIP"), terminals)
+        return plastic, f"{plastic.name} taken for the ceramic body, which is higher" if plastic else ""
     if not fitting:
         return None, ""
     ranked = sorted(fitting, key=lambda outline: (_distance(outline, reading), outline.body_area_mm2))
@@ -91,6 +96,9 @@ def _is_style(outline: Outline, style: str) -> bool:
         width = _small_outline(outline)
         # Beyond 16 leads there is no narrow body: the wide one is meant where the text tells no width.
         return width == style or (style == "SO" and width == "SO wide" and outline.terminals >= _DEFAULT_WIDE)
+    if style in ("DIP wide", "DIP narrow"):
+        rows = outline.row_spacing_mm
+        return name.startswith("DIP-") and rows is not None and (rows.nom > 10) == (style == "DIP wide")
     if style.startswith("WLP "):
         return name.startswith("WLP-") and abs(outline.pitch_mm - float(style[4:])) < 0.01
     if style == "SOT-23 thin":

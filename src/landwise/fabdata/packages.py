@@ -1,4 +1,7 @@
-"""Reading package texts: `SOIC-14`, `14-DIP`, `TSSOP20 4.4mm 0.65`, footprint names, standard designators."""
+"""Reading package texts: `SOIC-14`, `14-DIP`, `TSSOP20 4.4mm 0.65`, footprint names, standard designators.
+
+Makers' names of single outlines are those of `data/outline_codes.csv`; source `outline-codes`.
+"""
 
 from __future__ import annotations
 
@@ -67,15 +70,17 @@ _FIXED: tuple[tuple[str, str, int | None], ...] = (
     ),
 )
 _STYLES: tuple[tuple[str, str], ...] = (
-    (r"HTSSOP|TSSOP", "TSSOP"),
+    (r"HTSSOP|TSSOP|TFSOP", "TSSOP"),
     (r"TVSOP", "TVSOP"),
     (r"QSOP", "QSOP"),
     (r"MSOP|uMAX|µMAX|MINI[-_ ]?SO", "MSOP"),
     (r"VSSOP", "VSSOP"),
-    (r"SSOP", "SSOP"),
+    (r"BSSOP|SSOP", "SSOP"),
     (r"TSOP", "TSOP"),
+    (r"SOL(?=[-_ ]?\d)", "SO wide"),
     (r"SOIC|SOP|SOJ|\bSO|SO(?=[-_]?\d)", "SO"),
-    (r"C?P?DIP|CERDIP|DIL", "DIP"),
+    (r"CERDIP|CDIP|GDIP|CDIL", "CDIP"),
+    (r"SP?DIP|SKDIP|P?DIP|DIL", "DIP"),
     (r"PLCC|LCC", "PLCC"),
     (r"(?:L|T|P|H|V)?QFP", "QFP"),
     (r"X2SON|XSON|USON|VSON|WSON|HWSON|U?SON", "SON"),
@@ -86,7 +91,8 @@ _STYLES: tuple[tuple[str, str], ...] = (
 )
 _ANY_STYLE = "|".join(pattern for pattern, _ in _STYLES)
 _BEFORE = re.compile(
-    rf"(?<![A-Za-z0-9.])(?P<n>[1-9]\d{{0,2}})[-_ ]?(?:lead|pin|ld)?s?[-_ ]*(?P<style>{_ANY_STYLE})(?![A-Za-z])", re.I
+    rf"(?<![A-Za-z0-9.])(?P<n>[1-9]\d{{0,2}})[-_ ]?(?:(?:lead|pin|ld)s?)?[-_ ]*(?P<style>{_ANY_STYLE})(?![A-Za-z])",
+    re.I,
 )
 _AFTER = re.compile(
     rf"(?<![A-Za-z])(?P<style>{_ANY_STYLE})(?P<wide>[-_ ]?W(?:ide)?)?[-_ ]*(?P<n>\d{{1,3}})(?P<w2>W\b)?(?![\d.]*\s*mm)",
@@ -213,10 +219,15 @@ def _by_width(style: str, name: str, *, wide: bool, nominal: str) -> str:
     One trade word has several meanings here: `SSOP` of 4.4 mm and 0.65 mm pitch is the thin body's land pattern,
     of 3.9 mm and 0.635 mm the quarter-size one's; `SOP` of 5.3 mm and 1.27 mm is a body of its own.
     """
-    if style == "SO":
-        if wide or _WIDE.search(name):
+    if style in ("SO", "SO wide"):
+        if style == "SO wide" or wide or _WIDE.search(name):
             return "SO wide"
         return "SO 5.3" if _MEDIUM.search(name) or (nominal.upper() == "SOJ" and "EIAJ" in name.upper()) else "SO"
+    if style == "DIP":
+        wide_rows, narrow_rows = _ROWS_600.search(name), _ROWS_300.search(name)
+        return "DIP wide" if wide_rows and not narrow_rows else "DIP narrow" if narrow_rows and not wide_rows else style
+    if style == "SSOP" and "QSOP" in name.upper():
+        return "QSOP"
     if style == "SSOP":
         body, pitch = _body(name), _pitch(name)
         width = _width(name, body)
@@ -225,6 +236,13 @@ def _by_width(style: str, name: str, *, wide: bool, nominal: str) -> str:
         if (width is not None and abs(width - 3.9) <= 0.15) or (pitch in (0.635, 0.64) and not _LARGE.search(name)):
             return "QSOP"
     return style
+
+
+# Rows of drilled parts: 0.6 and 0.3 in.
+_ROWS_600 = re.compile(r"(?<!\d)600[-_ ]?mil|15\.24|(?<![\d.])0?\.60?0?\s*(?:\"|''|in\b)", re.I)
+_ROWS_300 = re.compile(
+    r"(?<!\d)300[-_ ]?mil|(?<!\d)7\.62|(?<![\d.])0?\.30?0?\s*(?:\"|''|in\b)|skinny|SPDIP|SKDIP", re.I
+)
 
 
 def _width(name: str, body: tuple[float, float] | None) -> float | None:
@@ -289,7 +307,7 @@ def _usual(name: str) -> PackageReading | None:
     match = _first(_AFTER.search(name), _BEFORE.search(name))
     if not match:
         return None
-    style = _style(match["style"])
+    style = "SO wide" if match["style"].upper() == "SOL" else _style(match["style"])
     groups = match.groupdict()
     style = _by_width(style, name, wide=bool(groups.get("wide") or groups.get("w2")), nominal=match["style"])
     return PackageReading(style, int(match["n"]), _pitch(name), _body(name), match[0])

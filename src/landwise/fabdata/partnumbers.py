@@ -6,17 +6,21 @@ import re
 from collections.abc import Iterator
 from types import MappingProxyType
 
-from landwise.fabdata.functions import LogicReading, functions, is_little, known, other_logic
+from landwise.fabdata.functions import Function, LogicReading, functions, is_little, known, other_logic
 
 LONGEST_TEXT = 2000
 FIRST_FAMILY = "TTL"  # what 7400 without letters is called here: an empty family is one that the text leaves open
+# Lead-ins of the first family, which has no letters after the 74.
+_TTL_MAKERS = frozenset(
+    ["", "SN", "SNJ", "SNC", "DM", "MC", "HD", "N", "S", "U", "T", "M", "GD", "MH", "FJH", "IC", "XD", "K"]
+)
 FAMILIES = (
     *("AUP", "AUC", "AUCH", "AVC", "AVCH", "AVCB", "AXP", "AXC", "AXCH"),
     *("LVC", "LVCH", "LVCZ", "LVCE", "LVCR", "LVCHR", "LVT", "LVTH", "LV", "LCX", "LVX", "LVXC", "LVXT", "LVQ", "LXC"),
     *("VCX", "ALVC", "ALVCH", "ALVCHR", "ALVT", "ALVTH"),
     *("AHC", "AHCT", "AHCU", "AHCV", "VHC", "VHCT", "VHCU", "VHCV"),
     *("HC", "HCT", "HCU", "HCS", "HCTS", "AC", "ACT", "ACQ", "ACTQ", "FACT", "C"),
-    *("ABT", "ABTH", "ABTE", "ABTR", "BCT", "FCT", "FCTH", "F", "LS", "ALS", "AS", "S", "L", "H"),
+    *("ABT", "ABTH", "ABTE", "ABTR", "BCT", "FCT", "FCTH", "LPT", "F", "LS", "ALS", "AS", "S", "L", "H"),
     *("CBT", "CBTLV", "CB3Q", "CB3T", "CBTD", "CBTS", "QST", "FST", "TVC", "VMEH"),
     *("GTL", "GTLP", "GTLPH", "NLSV", "NX", "SSTU", "SSTV", "G", ""),
 )
@@ -51,24 +55,45 @@ _SERIES = re.compile(
 )
 # Little logic under makers' own lead-ins: one, two or three gates are letters here, the family a letter.
 _MAKERS_LITTLE = re.compile(
-    r"(?<![A-Za-z0-9])(?P<maker>NC7|TC7|NL17|NL27|NL37|NL7)(?P<gates>S|W|N|P)?(?P<family>HU|ZU|GU|ET|E|T|Z|V|P|H|SZ|HB|B|A|L|G|U)?"
+    r"(?<![A-Za-z0-9])(?P<maker>NC7|TC7|SGM7|NL17|NL27|NL37|NL7)(?P<gates>S|W|N|P)?(?P<family>HU|ZU|GU|ET|E|T|Z|V|P|H|SZ|HB|B|A|L|G|U)?"
     r"(?P<number>U?(?:3157|3208|9306|\d{2,3}))(?P<suffix>[A-Z0-9]*)(?![A-Za-z])(?P<tail>[^\s;|]{0,12})",
     re.IGNORECASE,
 )
 _FOUR_THOUSAND = re.compile(
     r"(?<![A-Za-z0-9])(?P<maker>CD|HEF|HCF|HCC|MC1|TC|BU|KK|UTC|HD1|MM|GD|F|XD|XL|NLV1|K?R?CD)"
-    r"(?P<number>40(?:1\d{2}|2\d{2})|4[05]\d{2}|4490|4724)(?P<suffix>U?B?[A-Z0-9]*)(?![A-Za-z])(?P<tail>[^\s;|]{0,12})",
+    r"(?P<number>40(?:1\d{2}|2\d{2})|4[05]\d{2}|4490|47(?:24|94))(?P<suffix>U?B?[A-Z0-9]*)(?![A-Za-z])(?P<tail>[^\s;|]{0,12})",
     re.IGNORECASE,
 )
 # How many gates a lead-in's letter means: one house calls a dual `W`, another its triple inverters too.
 _GATES = MappingProxyType({"S": "1G", "W": "2G", "P": "2G", "N": "3G", "": "1G"})
 _BY_DIGIT = MappingProxyType({"NL17": "1G", "NL27": "2G", "NL37": "3G"})
+_GATES_WRITTEN = ("NLU", "NLX")  # lead-ins that keep 1G, 2G and 3G in the number
 _ONE_INPUT = frozenset(["04", "U04", "05", "06", "07", "14", "16", "17", "34"])
 # `74 HC 00`, `74-LS-245`, `74HC/HCT245`, `74HC(T)245`, `74xx245`: families left open or written apart.
 _LOOSE = re.compile(
     r"(?<![A-Za-z0-9])(?:SN)?(?:54|74)[\s-]?(?P<family>[A-Z]{2,5})(?:/[A-Z]{2,5}|\([A-Z]\))?[\s-]?(?P<number>\d{2,3})(?![\d.])",
     re.IGNORECASE,
 )
+# Families written without the 54 or 74 before them: `HC4066`, `LS138`, `FST3125`. Letters that are words or other
+# makers' lead-ins too (AC, AS, F, S, LV, ACT, AXP) are not read so, and neither are radio modules and crystals.
+_SHORT_FAMILIES = (
+    *("HC", "HCT", "HCU", "AHC", "AHCT", "VHC", "VHCT", "LS", "ALS", "ABT", "FCT", "LCX", "ALVC", "LVT", "LVTH"),
+    *("LVC", "AUP", "AVC", "CBT", "CBTLV", "CB3Q", "CB3T", "FST"),
+)
+_NO_LOGIC = frozenset(["HC05", "HC06", "HC12", "HC49"])
+_SHORT = re.compile(
+    rf"(?<![A-Za-z0-9])(?P<family>{'|'.join(sorted(_SHORT_FAMILIES, key=len, reverse=True))})"
+    r"(?P<number>(?:16|20|32|[1-8])T\d{2,4}|[1-3]G[UXT]?\d{2,4}|U?\d{2,5})"
+    r"(?P<suffix>(?:[A-Z]{1,4}(?:\d{1,2}[A-Z]{0,3})?)?)(?![A-Za-z0-9])(?P<tail>[^\s;|]{0,12})",
+    re.IGNORECASE,
+)
+# Little logic under a house's own letters before the number of gates.
+_LITTLE_ALONE = re.compile(
+    r"(?<![A-Za-z0-9])(?P<maker>RS|NLU|NLX)(?P<number>[1-3]G[UT]?\d{2,3}|[12]T45)(?P<suffix>[A-Z0-9]*)(?![A-Za-z])",
+    re.I,
+)
+# Lead-ins under which one kind of logic is sold; the table knows some by number, the package tells the others' count.
+_SWITCHES = re.compile(r"ADG[1-9]\d{2,3}|DG[234]\d{2,3}|MAX4[567]\d{2}|TMUX\d{3,4}|TS[35]A\d{4,5}|NLASB?\d{3,5}")
 _LOW_VOLTAGE_SHIFT = re.compile(r"([1248])T(\d{2,3})")
 
 
@@ -89,7 +114,7 @@ def read_number(text: str) -> LogicReading | None:
     """
     text = text[:LONGEST_TEXT]
     first: LogicReading | None = None
-    for reader in (_series, _makers_little, _four_thousand, _other, _loose):
+    for reader in (_series, _makers_little, _four_thousand, _other, _little_alone, _loose, _short):
         for reading in reader(text):
             if reading.function:
                 return reading
@@ -101,6 +126,8 @@ def _series(text: str) -> Iterator[LogicReading]:
     for match in _SERIES.finditer(text):
         family, number = match["family"].upper(), match["number"].upper()
         lone = not family and not match["maker"]
+        if not family and match["maker"].upper() not in _TTL_MAKERS:
+            continue  # AD7414 and TPS74401 are no logic: 74 without a family's letters is so only under its makers'
         family, number = _settled(family, number)
         found = known(number, family)
         if found is None and lone:
@@ -130,6 +157,8 @@ def _settled(family: str, number: str) -> tuple[str, str]:
     if family == "VHC" and re.fullmatch(r"9\d{3}", number) and number not in functions():
         return family, number[1:] if number[1:] in functions() else number
     ttl = re.fullmatch(r"([1-3]G)T(\d+)", number)
+    if ttl and family == "LV":
+        return family, f"{ttl[1]}{ttl[2]}"  # LVT is another family
     if ttl and not family.endswith("T"):
         return f"{family}T", f"{ttl[1]}{ttl[2]}"
     if number.startswith("U"):
@@ -180,6 +209,40 @@ def _four_thousand(text: str) -> Iterator[LogicReading]:
         )
 
 
+def _short(text: str) -> Iterator[LogicReading]:
+    """Families without their 54 or 74, where the table knows the function.
+
+    >>> reading = next(_short("HC4066"))
+    >>> reading.family, reading.number, reading.by, list(_short("HC49/U crystal"))
+    ('HC', '4066', 'short number', [])
+    """
+    for match in _SHORT.finditer(text):
+        family, number = match["family"].upper(), match["number"].upper()
+        found = known(*reversed(_settled(family, number)))
+        if found is None or f"{family}{number}" in _NO_LOGIC:
+            continue
+        family, number = _settled(family, number)
+        yield LogicReading(
+            number,
+            family,
+            found,
+            match["suffix"].upper(),
+            match[0].removesuffix(match["tail"]),
+            is_little(number),
+            "number" if family == "FST" else "short number",
+            tail=match["tail"],
+        )
+
+
+def _little_alone(text: str) -> Iterator[LogicReading]:
+    for match in _LITTLE_ALONE.finditer(text):
+        number, maker = match["number"].upper(), match["maker"].upper()
+        if found := known(number):
+            family = maker if maker in _GATES_WRITTEN else ""
+            by = "number" if family else "loose number"
+            yield LogicReading(number, family, found, match["suffix"].upper(), match[0], True, by, maker)
+
+
 def _loose(text: str) -> Iterator[LogicReading]:
     for match in _LOOSE.finditer(text):
         family = match["family"].upper()
@@ -192,7 +255,9 @@ def _loose(text: str) -> Iterator[LogicReading]:
 
 
 _OWN_NAME = re.compile(
-    r"(?<![A-Za-z0-9])(?P<maker>SN|IDT|ID)?(?:74)?(?P<word>[A-Z]{2,5}[A-Z0-9]{4,14})(?P<tail>[^\s;|]{0,12})", re.I
+    r"(?<![A-Za-z0-9])(?P<maker>SN|IDT|ID)?(?:74)?(?P<word>(?:[A-Z]{2,5}|P(?=82B))[A-Z0-9]{4,14})"
+    r"(?P<tail>[^\s;|]{0,12})",
+    re.IGNORECASE,
 )
 
 
@@ -201,18 +266,33 @@ def _other(text: str) -> Iterator[LogicReading]:
     for match in _OWN_NAME.finditer(text):
         upper = match["word"].upper()
         start = next((start for start in other_logic() if upper.startswith(start)), None)
+        switch = _SWITCHES.match(upper) if start is None else None
+        if switch:
+            letters = re.match(r"[A-Z]+", upper)
+            yield LogicReading(
+                switch[0],
+                letters[0] if letters else "",
+                Function(switch[0], "analog switch", 0, 1),
+                upper.removeprefix(switch[0]),
+                match["word"],
+                False,
+                "number",
+                letters[0] if letters else "",
+                match["tail"],
+            )
         if start:
             letters = re.match(r"[A-Z]+", start)
+            suffix = upper.removeprefix(start)
             # One revision letter may follow the number before the package letters.
             yield LogicReading(
                 start,
                 letters[0] if letters else "",
                 other_logic()[start],
-                upper.removeprefix(start),
+                "" if suffix == "E" else suffix,  # a mark of these parts' own, no drilled package
                 match["word"],
                 False,
                 "number",
-                (match["maker"] or "").upper(),
+                (match["maker"] or (letters[0] if letters else "")).upper(),
                 match["tail"],
             )
 
@@ -242,7 +322,9 @@ def written_number(family: str, number: str) -> str:
         return number
     if family in FOUR_THOUSAND or family == "4000":
         return number if family == "4000" else f"{family}{number}"
-    if family.startswith(("NC7", "TC7", "NL")):
+    if family in _GATES_WRITTEN:
+        return f"{family}{number}"
+    if family.startswith(("NC7", "TC7", "SGM7", "NL")):
         return f"{family}{re.sub(r'^[1-3]G', '', number)}"
     if family == FIRST_FAMILY:
         return f"74{number}"

@@ -242,6 +242,8 @@ def _logic_part(
     words = function.words if function else ""
     if reading.by == "words":
         guesses.append(Guess("function", words, f"from the words {reading.text!r}, no logic number was found"))
+    elif reading.by == "short number":
+        guesses.append(Guess("number", reading.number, f"from {reading.text!r}, with the 74 left out"))
     elif reading.by != "number":
         guesses.append(Guess("number", reading.number, f"from {reading.text!r}, which names no family"))
     references = _one_per_package(part.references, function.units if function else 1)

@@ -18,15 +18,18 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         name: tuple(words.split())
         for name, words in {
             "ref": "ref designator refdes reference part component name refdesignator"
-            " referencedesignator references bauteil referenz",
+            " referencedesignator references bauteil referenz repere referencia riferimento onderdeel"
+            " composant componente",
             "x": "posx midx centerx centrex x xmm xmil xin posxmm locx midxmm centerxmm symx xlocation"
             " centerxmil centerxin midxmil midxin posxmil posxin refx xpos xcoord xcoordinate"
             " xposition positionx locationx bodycenterx xcenter coordx",
             "y": "posy midy centery centrey y ymm ymil yin posymm locy midymm centerymm symy ylocation"
             " centerymil centeryin midymil midyin posymil posyin refy ypos ycoord ycoordinate"
             " yposition positiony locationy bodycentery ycenter coordy",
-            "rotation": "rot rotation angle orientation rotationdeg theta winkel drehung anglecw angledeg rotdeg",
-            "side": "side layer tb mirror boardside topbottom seite lage",
+            "rotation": "rot rotation angle orientation rotationdeg theta winkel drehung anglecw angledeg rotdeg"
+            " angulo rotacion rotacao rotazione angolo rotatie hoek",
+            "side": "side layer tb mirror mirrored boardside topbottom seite lage face cote lado cara lato zijde kant"
+            " couche capa",
             "package": "package footprint pattern symname case componentpackage",
             "value": "val value comment compvalue description parttype",
         }.items()
@@ -107,13 +110,20 @@ def _rows_of(path: Path) -> tuple[list[dict[str, str]], str, str, list[str]]:
         notes = ["no header: columns taken as reference, x, y, rotation, then package texts"]
         return rows, _unit_said(text), path.name, notes
     rows = [{"row": str(row.number), **row.cells} for row in table.rows]
+    if plain(table.columns.get("side", "")).startswith("mirror"):
+        rows = [
+            {**row, "side": _MIRRORED.get(row.get("side", "").strip().lower(), row.get("side", ""))} for row in rows
+        ]
     return rows, table.columns["x"], table.file, list(table.notes)
 
 
 # Words for the sides, before the first letter decides: a German component side begins as "bottom" does.
 _SIDE_WORDS = (
-    (re.compile(r"best|comp|top|front|oben|f\.?cu", re.I), "top"),
-    (re.compile(r"l[öo]t|solder|bot|back|unten|r[üu]ck|b\.?cu|mirr", re.I), "bottom"),
+    (re.compile(r"best|comp|top|front|oben|f\.?cu|dessus|sup|sopra|boven|alto|haut", re.I), "top"),
+    (
+        re.compile(r"l[öo]t|solder|bot|back|unten|r[üu]ck|b\.?cu|mirr|dessous|inf|sotto|onder|bas|soud|abajo", re.I),
+        "bottom",
+    ),
 )
 _BOTTOM = ("b", "2", "m", "y", "u", "s")  # bottom, mirrored, yes (mirrored), unten, solder side
 _TOP = ("t", "1", "n", "o", "c", "f", "0", "")  # top, not mirrored, oben, component side, front
@@ -175,6 +185,11 @@ def _remarks(rows: Sequence[Mapping[str, str]], passed: Sequence[str], twice: Se
     return notes
 
 
+# A column that says whether a part is mirrored; in columns of sides and layers 1 is the top.
+_MIRRORED = {
+    **dict.fromkeys(("1", "true", "yes", "y", "x"), "bottom"),
+    **dict.fromkeys(("0", "false", "no", "n", ""), "top"),
+}
 _SIDE_MARKS = ("t", "top", "b", "bot", "bottom", "m", "mirror", "mirrored", "f", "front", "back")
 
 
@@ -256,7 +271,7 @@ def _bare_lines(text: str, file: str) -> list[dict[str, str]]:
     """Lines of a reference, two coordinates and a rotation among other words, without a header."""
     rows: list[dict[str, str]] = []
     for number, line in enumerate(text.splitlines(), 1):
-        cells = [cell.strip('" ') for cell in re.split(r"[,;\t]|\s+", line.strip()[:LONGEST_LINE]) if cell.strip('" ')]
+        cells = _bare_cells(line.strip()[:LONGEST_LINE])
         if len(cells) < 4 or not re.fullmatch(r"[A-Za-z]+\w*", cells[0]):
             continue
         at = next((k for k in range(1, len(cells) - 1) if _coordinates(cells[k : k + 2])), None)
@@ -287,19 +302,41 @@ def _bare_lines(text: str, file: str) -> list[dict[str, str]]:
     return rows
 
 
+def _bare_cells(line: str) -> list[str]:
+    """The cells of a line; a comma between digits is a decimal one where something else parts the cells.
+
+    >>> _bare_cells("U1;10,5;20,25;90"), _bare_cells("U1 10,5 20,25 90"), _bare_cells("U1,10.5,20.25,90")
+    (['U1', '10,5', '20,25', '90'], ['U1', '10,5', '20,25', '90'], ['U1', '10.5', '20.25', '90'])
+    """
+    if ";" in line or "\t" in line:
+        parts = re.split(r"[;\t]", line)
+    elif re.search(r"\d,\d+\s+[-+]?\d+(?:,\d+)?\s", line) and not re.search(r",\s|,[A-Za-z]", line):
+        parts = line.split()
+    else:
+        parts = re.split(r",|\s+", line)
+    return [cell for part in parts if (cell := part.strip('" '))]
+
+
 def _coordinates(pair: Sequence[str]) -> bool:
     return all(_number(cell) is not None for cell in pair)
 
 
-_NUMBER = re.compile(r"\s*([-+]?\d{1,9}(?:[.,]\d{0,12})?(?:[eE][+-]?\d{1,2})?)\s*(mm|mils?|in|inch|\")?\s*")
+_NUMBER = re.compile(r"\s*([-+]?\d{1,9}(?:[.,]\d{0,12})?(?:[eE][+-]?\d{1,2})?)\s*(mm|mils?|in|inch|[uµμ]m|\")?\s*")
+_GROUPED = re.compile(r"(?<=\d)(?P<group>[.,' \u00a0])(?=\d{3}(?!\d).*(?!(?P=group))[.,]\d)")
 
 
 def _number(text: str) -> float | None:
-    match = _NUMBER.fullmatch(text)
+    """A coordinate; a point or comma parts thousands only where the other one follows as the decimal mark.
+
+    >>> _number("1.010,5"), _number("1,010.5"), _number("10,5"), _number("1010.5mil"), _number("x")
+    (1010.5, 1010.5, 10.5, 1010.5, None)
+    """
+    match = _NUMBER.fullmatch(_GROUPED.sub("", text))
     return float(match[1].replace(",", ".")) if match else None
 
 
 _UNITS = (
+    (r"[uµμ]m(?![a-z])|micron", 0.001, "µm"),
     (r"mm|millimet", 1.0, "mm"),
     (r"mils?(?![a-z])|thou", INCH_MM / 1000, "mil"),
     (r"in(?:ch(?:es)?)?(?![a-z])|\"", INCH_MM, "inch"),

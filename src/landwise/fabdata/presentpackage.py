@@ -188,7 +188,8 @@ _EIGHT_LEAD_SHRINK = frozenset(["SSOP-8", "MSOP-8", "VSSOP-8", "TSSOP-8"])
 def _from_design(design: _Said, code: OrderCode | None, lettered: Outline | None) -> Present:
     assert design.outline is not None
     marks: tuple[Guess, ...] = ()
-    if code and lettered and lettered.name != design.outline.name:
+    drilled_by_both = code is not None and code.style == "DIP" and design.outline.drilled  # N tells no row spacing
+    if code and lettered and lettered.name != design.outline.name and not drilled_by_both:
         reason = (
             f"the footprint {design.reading.text!r}; the order code's letters {code.code!r} ({code.mark}) name"
             f" {lettered.name}: look at it"

@@ -1,4 +1,4 @@
-"""A product-data file's layers as layers of a job: each written as a film, so that what reads films reads them."""
+"""The layers of a file that holds a whole board as layers of a job: each a film, for what reads films to read."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ import io
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from landwise.fabdata.boardfile import is_board_file, read_board_file
 from landwise.fabdata.gerber import write_gerber
-from landwise.fabdata.ipc2581 import Drilled, Product, Shapes, read_product_data
+from landwise.fabdata.ipc2581 import is_product_data, read_product_data
+from landwise.fabdata.product import Drilled, Product, Shapes
 
 Named = tuple[str, str, str, bytes]  # name, role, what told the role, content
 FUNCTIONS: Mapping[str, tuple[str, ...]] = {
@@ -21,15 +23,20 @@ FIRST_STROKE = 1_000_000  # number of the first aperture of strokes
 EDGE_MM = 0.1  # width of the line that the outline is drawn with
 
 
+def is_whole_board(data: bytes) -> bool:
+    """Whether a file holds a whole board: IPC-2581, or the open CAD board file."""
+    return is_product_data(data) or is_board_file(data)
+
+
 def product_layers(data: bytes, file: str) -> tuple[list[Named], tuple[str, ...]]:
     """A file's layers, ready to be read as films, and what of it was left out.
 
     Raises
     ------
     InputError
-        As `read_product_data`.
+        As `read_product_data` and `read_board_file`.
     """
-    found = read_product_data(data, file)
+    found = read_board_file(data, file) if is_board_file(data) else read_product_data(data, file)
     return list(_films(found, file)), found.notes
 
 
@@ -37,13 +44,13 @@ def _films(found: Product, file: str) -> Iterator[Named]:
     for role, shapes in found.layers.items():
         kind, side = role.split("-")
         function = {".FileFunction": (*FUNCTIONS[kind], side.capitalize())}
-        yield f"{file}, {role}.gbr", role, f"IPC-2581: {kind} {side}", _film(shapes, function)
+        yield f"{file}, {role}.gbr", role, f"{found.form}: {kind} {side}", _film(shapes, function)
     for number, drill in enumerate(found.drills, 1):
         name = f"{file}, drill {number}.gbr"
-        yield name, "drill", f"IPC-2581: drilled, layers {drill.span[0]} to {drill.span[1]}", _drilled(drill)
+        yield name, "drill", f"{found.form}: drilled, layers {drill.span[0]} to {drill.span[1]}", _drilled(drill)
     if found.outline is not None and not found.outline.is_empty:
         edge = Shapes([found.outline.boundary.buffer(EDGE_MM / 2)], [False], [""], [""])
-        yield f"{file}, outline.gbr", "outline", "IPC-2581: profile", _film(edge, {".FileFunction": ("Profile",)})
+        yield f"{file}, outline.gbr", "outline", f"{found.form}: edge", _film(edge, {".FileFunction": ("Profile",)})
     if found.placed:
         text = io.StringIO()
         table = csv.writer(text, lineterminator="\n")
@@ -51,7 +58,7 @@ def _films(found: Product, file: str) -> Iterator[Named]:
         for one in found.placed:
             row = [one.reference, f"{one.x_mm:.6f}", f"{one.y_mm:.6f}", f"{one.rotation_deg:.6f}"]
             table.writerow([*row, one.side, one.package])
-        yield f"{file}, placement.csv", "placement", "IPC-2581: components", text.getvalue().encode()
+        yield f"{file}, placement.csv", "placement", f"{found.form}: components", text.getvalue().encode()
 
 
 def _film(shapes: Shapes, function: Mapping[str, tuple[str, ...]]) -> bytes:

@@ -439,7 +439,7 @@ class Bench:
         self, outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None
     ) -> PartRates | None:
         own = own_rate(outline, self.own_rates)
-        rules = (self.land_rules, self.aperture_rules, self.designs, pattern.style, pattern.level)
+        rules = (self.land_rules, self.aperture_rules, self.designs, pattern.style, pattern.level, pattern.lands)
         return known(
             lambda: simulated_rates(outline, pattern, printed, stand, self.scatter, own, self.knowledge),
             outline,

@@ -69,7 +69,8 @@ class Purchase:
 def pieces_of(content: StudyFile, part: PartTable) -> int:
     """Pieces of a part's order code that are bought: all fitted places of the same number and family, times the run.
 
-    Parts without a number count by themselves. A price break counts these pieces, not boards.
+    What other products buy of it (`also_bought`) counts too, once. Parts without a number count by themselves. A price
+    break counts these pieces, not boards.
     """
     alike = [
         other
@@ -77,7 +78,8 @@ def pieces_of(content: StudyFile, part: PartTable) -> int:
         if other is part
         or (part.number and (other.number, other.family.upper()) == (part.number, part.family.upper()) and other.fitted)
     ]
-    return max(1, sum(len(other.refs) for other in alike)) * content.costs.run
+    here = max(1, sum(len(other.refs) for other in alike)) * content.costs.run
+    return here + max((other.also_bought for other in alike), default=0)
 
 
 def asked_of(part: PartTable, terminals: int) -> Asked:

@@ -159,8 +159,7 @@ def _rejections(geometry: Geometry, figures: Mapping[str, Figure], hidden: int, 
         found.append(
             Rejection(
                 LimitKey.HIDDEN_JOINTS,
-                f"{hidden} of {geometry.sights.joints} joints can't be judged by {' and '.join(line.inspection)}"
-                " inspection",
+                f"{hidden} of {geometry.sights.joints} joints hidden from {' and '.join(line.inspection)} inspection",
             )
         )
     return found

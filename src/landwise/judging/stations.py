@@ -271,7 +271,7 @@ def rates_step(
 ) -> Step:
     """The simulation of its defects: with seed, size and inputs; `leaves` are scatter, own rates and own counts."""
     return worked(
-        f"defects simulated at {DRAWS} draws of what is not known, {POINTS} points of each density a draw",
+        f"defects simulated at {DRAWS} draws of what is not known, up to {POINTS} points of each density a draw",
         simulated_rates,
         {
             "outline": of_outline(outline),

@@ -7,14 +7,19 @@ from typing import Any
 from pydantic import Field
 
 from landwise.board.answer import BoardAnswer, PartAnswer, Worth
+from landwise.board.firm import flip_key
+from landwise.board.model import BoardModel
 from landwise.board.result import BoardResult
+from landwise.choosing.optimum.flips import Flip
+from landwise.costs.prices import Price
 from landwise.judging.results import PartResult
-from landwise.results.inputwords import flip_says, input_name, input_says
+from landwise.results.inputwords import flip_says, flip_sentence, flip_unit, input_name, input_says
 from landwise.results.strict import Strict
 from landwise.results.told import board_cautions
 
 MOST_HANGS = 3
 MOST_NAMED = 3
+QUOTES_MOVE = 0.25  # share of a quoted price within which a flip is worth telling (common practice, no source)
 
 
 class WorthJson(Strict):
@@ -34,7 +39,9 @@ class PartAnswerJson(Strict):
     part: str
     kind: str = Field(description="decided, equal or not decided")
     options: list[str] = Field(description="what comes into question, the first proposed")
-    probability: float = Field(description="share of joint draws in which the first is the cheapest")
+    probability: float = Field(description="share of joint draws in which the first is the cheapest of all")
+    rival: str = Field(default="", description="what it stands against: today's package, else the next on average")
+    ahead: float = Field(default=1.0, description="share of joint draws in which the first costs less than the rival")
     worth: float = Field(description="money per board that knowing must save before the choice counts as not decided")
     alike: float = Field(description="money per board that two options may differ by and count as equal")
     everything: float = Field(description="money per board that knowing everything would save")
@@ -102,19 +109,33 @@ def sure_line(answer: PartAnswer, unit: str) -> str:
 
 
 def _otherwise(answer: PartAnswer, unit: str) -> str:
-    """How often another option turns out cheaper and by how much, and why that does not stop the decision."""
-    other = 1 - answer.probability
-    if other <= 0 or answer.everything <= 0:
+    """How the first stands against its rival, and why finding out more does not pay."""
+    if not answer.rival or answer.everything <= 0:
         return "No draw of what is uncertain makes another one cheaper"
+    said = ahead_says(answer)
     return (
-        f"In {other:.0%} of draws another one is cheaper, then by {answer.everything / other:.2g} {unit} a board;"
-        f" knowing all beforehand would save {answer.everything:.2g}, finding out costs {answer.worth:.2g}"
+        f"{said[0].upper()}{said[1:]}; knowing all beforehand would save {answer.everything:.2g} {unit} a board,"
+        f" finding out costs {answer.worth:.2g}"
     )
+
+
+def ahead_says(answer: PartAnswer) -> str:
+    """How often the first costs less than its rival, in words.
+
+    Where it is the cheaper one in less than half of the draws, its average is the better one by the rival's rare dear
+    boards, and the sentence says so.
+    """
+    if not answer.rival:
+        return "nothing else fits"
+    if answer.ahead >= 0.5:
+        return f"cheaper than {answer.rival} in {answer.ahead:.0%} of draws"
+    return f"{answer.rival} is cheaper in {1 - answer.ahead:.0%} of draws, and dearer by more in the others"
 
 
 def worth_says(one: Worth, unit: str) -> str:
     """An input worth knowing, with what it saves."""
-    return f"{input_says(one.input, one.part)} saves {one.saves:.2g} {unit} a board, {one.over_run:.3g} over the run"
+    saves = f"{one.saves:.2g} {unit} a board, {one.over_run:.3g} over the run"
+    return f"{input_says(one.input, one.part)} (knowing it saves {saves})"
 
 
 def board_sure(answer: BoardAnswer, unit: str) -> str:
@@ -139,16 +160,50 @@ def hangs_on(result: BoardResult) -> list[str]:
             if name == part.options[0]:
                 said.append(f"{part.part} in {name} is not shown to hold the limit on {', '.join(keys)}")
     flips = choice.firm.flips if choice.firm is not None else ()
-    for flip in flips[:MOST_HANGS]:
-        assumed = _assumed(result, flip.name)
-        differs = ", ".join(choice.differences(flip.to)[:MOST_NAMED])
-        said.append(f"{flip_says(choice.model, flip)}: {assumed}{flip.now:.3g}; at {flip.at:.3g} it becomes {differs}")
+    for flip in [flip for flip in flips if _within(result, flip)][:MOST_HANGS]:
+        said.append(
+            flip_sentence(
+                flip_says(choice.model, flip),
+                flip.now,
+                flip.at,
+                choice.differences(flip.to)[:MOST_NAMED],
+                key=flip_key(flip),
+                unit=flip_unit(flip, unit),
+                basis=_basis(result, flip),
+            )
+        )
     return said
 
 
-def _assumed(result: BoardResult, name: str) -> str:
-    rate = result.rates.get(name)
-    return "assumed " if rate is not None and rate.assumed else ""
+def _within(result: BoardResult, flip: Flip) -> bool:
+    """Whether a flip lies where its input may well be: a rate or the run in its range, a price in its band of 90 %.
+
+    A quoted price has no band: any flip within a quarter of it is worth telling, since quotes move.
+    """
+    if result.choice is None or flip_key(flip) == "transfer":
+        return True
+    if flip.part < 0:
+        drawn = result.choice.firm.ranges if result.choice.firm is not None else ()
+        return any(one.name == flip.name and one.low <= flip.at <= one.high for one in drawn)
+    priced = _priced(result.choice.model, flip)
+    if priced.low < priced.high:
+        return priced.low <= flip.at <= priced.high
+    return abs(flip.at - flip.now) <= QUOTES_MOVE * flip.now
+
+
+def _priced(model: BoardModel, flip: Flip) -> Price:
+    name = model.names[flip.part][flip.option]
+    return next(option.priced for option in model.parts[flip.part].options if option.name == name)
+
+
+def _basis(result: BoardResult, flip: Flip) -> str:
+    """A word for a value that nobody stated."""
+    if flip.part < 0:
+        rate = result.rates.get(flip.name)
+        return "assumed" if rate is not None and rate.assumed else ""
+    if result.choice is None or flip_key(flip) != "price":
+        return ""
+    return "guessed" if _priced(result.choice.model, flip).basis in ("prior", "assumed") else ""
 
 
 def reply(result: BoardResult, reference: str | None = None) -> str:

@@ -11,7 +11,7 @@ from landwise.board.placing import UM, Placing
 from landwise.choosing.optimum.model import Solution
 from landwise.choosing.packing.model import SIDE_NAMES, Rect
 from landwise.results.choicewords import gain_sentence
-from landwise.results.inputwords import flip_says
+from landwise.results.inputwords import flip_says, flip_unit
 from landwise.results.limitwords import limit_says
 
 
@@ -174,6 +174,7 @@ def _firm(choice: BoardChoice) -> dict[str, Any] | None:
                 "ref": "" if flip.part < 0 else model.parts[flip.part].part.refs[0],
                 "now": flip.now,
                 "at": flip.at,
+                "unit": flip_unit(flip, choice.unit),
                 "options": choice.options(flip.to),
                 "decision": model.says(flip.to.decision),
                 "differs": list(choice.differences(flip.to)),

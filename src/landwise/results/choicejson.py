@@ -84,6 +84,7 @@ class BoardFlipJson(Strict):
     ref: str = Field(default="", description="of the part, for a price or a transfer")
     now: float = Field(description="today's value; of a paste transfer, the middle of its band")
     at: float
+    unit: str = Field(default="", description="of both values")
     options: dict[str, str]
     decision: str
     differs: list[str]

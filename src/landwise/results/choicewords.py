@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from landwise.board.chosen import BoardChoice
 from landwise.board.placing import NOT_A_LAYOUT
 from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson
+from landwise.results.inputwords import flip_sentence
 
 
 def choice_lines(told: ChoiceJson) -> list[str]:
@@ -76,10 +77,7 @@ def firm_lines(firm: FirmJson, flips: int = 3) -> list[str]:
 
 def flip_line(flip: BoardFlipJson) -> str:
     """Where one input flips the choice."""
-    after = ", ".join(flip.differs)
-    if flip.key == "transfer":
-        return f"{flip.what} is {flip.now:.0%} in the middle of its band; where it stays below {flip.at:.0%}: {after}"
-    return f"{flip.what} from {flip.now:.3g} to {flip.at:.3g} puts {after} first"
+    return flip_sentence(flip.what, flip.now, flip.at, flip.differs, key=flip.key, unit=flip.unit)
 
 
 def other_line(other: OtherJson, unit: str) -> str:

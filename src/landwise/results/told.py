@@ -21,13 +21,16 @@ def must_tell(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
 
 def board_cautions(parts: Iterable[PartResult], content: StudyFile) -> tuple[str, ...]:
     """Binding cautions of the chosen packages, else of those in use, with the parts they concern; each once."""
+    taken = ((part, part.chosen or part.present) for part in parts if part.part.fitted)
+    return cautions_by_text([(part.name, option) for part, option in taken if option is not None], content)
+
+
+def cautions_by_text(taken: Iterable[tuple[str, OptionResult]], content: StudyFile) -> tuple[str, ...]:
+    """Binding cautions of the options that parts come in, with the parts they concern; each once."""
     concerned: dict[str, list[str]] = {}
-    for part in parts:
-        option = part.chosen or part.present
-        if option is None or not part.part.fitted:
-            continue
+    for name, option in taken:
         for caution in must_tell(option, content):
-            who = "" if not caution.figure else f"{part.name} in {option.name}"
+            who = "" if not caution.figure else f"{name} in {option.name}"
             concerned.setdefault(caution.text, []).append(who)
     return tuple(
         text if not any(who) else f"{', '.join(who[:4])}{' …' if len(who) > 4 else ''}: {text}"

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
+import numpy as np
+
 from landwise.evidence.figures import Verdict
 from landwise.review.model import Finding
 from landwise.review.reviews import Review, SideReview
@@ -92,7 +94,7 @@ def causes(side: SideReview) -> tuple[Cause, ...]:
             groups.setdefault((finding.key, one.package if one else ""), []).append(finding)
     found = []
     for (key, package), its in groups.items():
-        names = tuple(dict.fromkeys(f.component for f in its if f.component))
+        names = tuple(dict.fromkeys(name for f in its for name in _parts(side, f)))
         level: Verdict = "fails" if any(f.level == "fails" for f in its) else "marginal"
         worst = next(f for f in its if f.level == level)
         touched = tuple(p.number for p in side.proposals if set(p.parts) & set(names))
@@ -100,6 +102,14 @@ def causes(side: SideReview) -> tuple[Cause, ...]:
         apertures = sum(len(f.apertures) for f in its)
         found.append(Cause(key, level, side.side, package, names, apertures, defects, worst, touched))
     return tuple(sorted(found, key=lambda c: (c.level != "fails", -c.defects, -c.apertures)))
+
+
+def _parts(side: SideReview, finding: Finding) -> tuple[str, ...]:
+    """The part of a finding; of one that is about a whole kind of part, those whose openings it names."""
+    if finding.component or finding.key != "contact":
+        return (finding.component,) if finding.component else ()
+    its = np.unique(side.given.part_of[list(finding.apertures)])
+    return tuple(side.given.parts[int(part)].name for part in its if part >= 0)
 
 
 def questions(causes_: Sequence[Cause]) -> Mapping[Whom, tuple[str, ...]]:
@@ -120,6 +130,6 @@ def boards_at_stake(result: Review) -> tuple[float, float, float]:
 
     Defects are taken to fall on boards by chance (Poisson), which is the most boards they can reach.
     """
-    totals = [sum(side.expected[k] for side in result.sides) for k in range(3)]
+    totals = [sum(side.expected[k] / side.boards for side in result.sides) for k in range(3)]
     middle, low, high = (result.run * -math.expm1(-total) for total in totals)
     return middle, low, high

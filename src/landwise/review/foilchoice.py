@@ -123,8 +123,8 @@ def choose(rows: Sequence[FoilRow], usual_um: float, of: str = "after") -> tuple
     -----
     Least expected defects. A foil is an equal where it lies within one defect in a thousand boards, or where in a
     tenth or more of the draws of what is not known it comes out better: what is uncertain (transfer, slump) is the
-    same for both, so draw is held against draw. Of those as good to a tenth the line's usual foil is named, else the
-    thickest.
+    same for both, so draw is held against draw. Among equals the film as it came decides, for corrections may be
+    refused; of those as good to a tenth the line's usual foil is named, else the thickest.
 
     Examples
     --------
@@ -144,7 +144,8 @@ def choose(rows: Sequence[FoilRow], usual_um: float, of: str = "after") -> tuple
 
     same = [row for row in rows if equals(row)]
     # Equal within what is known is not equally good: only foils as good to a tenth give way to the usual one.
-    near = [row for row in same if getattr(row, of) <= getattr(least, of) * (1 + SAME_SHARE) + SAME_DEFECTS]
+    most = min(row.defects for row in same) * (1 + SAME_SHARE) + SAME_DEFECTS
+    near = [row for row in same if row.defects <= most]
     best = min(near, key=lambda row: (row.foil_um != usual_um, -row.foil_um))
     return best.foil_um, tuple(row.foil_um for row in same if row is not best)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,8 @@ from landwise.errors import InputError, LandwiseError
 from landwise.fabdata.gerber import Layer, Pads, read_gerber
 from landwise.fabdata.layers import Job, JobLayer, open_job
 from landwise.review.building import openings
-from landwise.review.model import BoardInput, Bools, Hole, Openings, PadColumns, Side, SideInput
+from landwise.review.model import Array, BoardInput, Bools, Floats, Hole, Openings, PadColumns, Side, SideInput
+from landwise.review.repeats import cell_of, copper_image, images, said, within
 from landwise.review.seating import moved, seat_of, seated_share
 
 INVERTED_SHARE = 0.4  # of a film: one shape that fills more of it is what lies between the openings
@@ -33,6 +34,7 @@ class Film:
     layer: Layer
     rows: tuple[int, ...]
     pads: Openings
+    array: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,8 @@ def read_board(path: Path, overrides: Mapping[str, str], most_openings: int = MO
     for side in SIDES:
         found = _first(job, f"paste-{side}")
         if found is not None:
-            films[side] = film_of(found.layer, notes)
+            layer, array, inside = images(found)
+            films[side] = film_of(layer, notes, array, inside)
     for film in films.values():
         if len(film.pads) > most_openings:
             raise InputError(
@@ -85,7 +88,8 @@ def read_board(path: Path, overrides: Mapping[str, str], most_openings: int = MO
             expected="a paste layer; name it with --layer paste-top=FILE",
         )
     placed = _placements(job, notes)
-    outline = _outline(job, notes)
+    arrayed = next((film for film in films.values() if film.array is not None and len(film.pads)), None)
+    outline = _outline(job, notes, None if arrayed is None else arrayed.pads)
     made = tuple(_side_input(job, side, films, placed, notes) for side in tuple(films))
     notes += [f"{film.layer.file}: {note}" for film in films.values() for note in film.layer.notes]
     reading = tuple(f"{one.file}: {one.role}, {one.why}" for one in job.layers if one.role not in ("other", "bill"))
@@ -97,8 +101,10 @@ def _side_input(
     job: Job, side: Side, films: dict[Side, Film], placed: list[tuple[Side, Place]], notes: list[str]
 ) -> SideInput:
     """One side's layers, the paste laid on copper and mask where it lies elsewhere."""
-    copper, mask = _pads(job, f"copper-{side}", notes), _mask(_pads(job, f"mask-{side}", notes), job, side, notes)
     film = films[side]
+    array = film.array
+    copper = _pads(job, f"copper-{side}", notes, array)
+    mask = _mask(_pads(job, f"mask-{side}", notes, array), job, side, notes)
     seat = seat_of(film.pads, copper, mask)
     pads, says = film.pads, ""
     others = [one for one in (copper, mask) if one is not None]
@@ -116,9 +122,21 @@ def _side_input(
         film = without_labels(film, mask, copper, notes)
         films[side] = film
         pads = film.pads
-    holes = _holes(job, side, [film.pads], notes)
+    if array is not None and len(pads):
+        cell = cell_of(pads.polygon, array)
+        copper, mask = _clipped(copper, cell), _clipped(mask, cell)
+    holes = _holes(job, side, [film.pads], notes, array)
     here = tuple(place for its, place in placed if its == side)
-    return SideInput(side, pads, copper, mask, here, holes, says)
+    return SideInput(side, pads, copper, mask, here, holes, says, array)
+
+
+def _clipped(pads: PadColumns | None, cell: Floats) -> PadColumns | None:
+    """One image's shapes of a film that holds all copies."""
+    if pads is None or not len(pads.polygon):
+        return pads
+    kept = within(pads.x_mm, pads.y_mm, cell)
+    its = Openings.of(pads)
+    return Openings(**{name: getattr(its, name)[kept] for name in its.__dataclass_fields__})
 
 
 def without_labels(film: Film, mask: PadColumns, copper: PadColumns | None, notes: list[str]) -> Film:
@@ -140,7 +158,7 @@ def without_labels(film: Film, mask: PadColumns, copper: PadColumns | None, note
     notes.append(
         f"{film.layer.file}: {int((~over).sum())} drawn shapes lie on neither copper nor mask: taken as a label"
     )
-    return Film(film.layer, rows, _openings(film.layer.pads, np.array(rows, dtype=np.int64)))
+    return replace(film, rows=rows, pads=_openings(film.layer.pads, np.array(rows, dtype=np.int64)))
 
 
 def _mask(pads: PadColumns | None, job: Job, side: Side, notes: list[str]) -> PadColumns | None:
@@ -162,8 +180,11 @@ def _mask(pads: PadColumns | None, job: Job, side: Side, notes: list[str]) -> Pa
     return openings(holes)
 
 
-def film_of(layer: Layer, notes: list[str]) -> Film:
-    """A paste layer's openings; strokes that only draw an outline or a letter are left out, with a note."""
+def film_of(layer: Layer, notes: list[str], array: Array | None = None, inside: Bools | None = None) -> Film:
+    """A paste layer's openings; strokes that only draw an outline or a letter are left out, with a note.
+
+    `array` and `inside` are of a film that repeats one image: rows outside of it are the panel's rim.
+    """
     pads = layer.pads
     if layer.attributes.get(".FilePolarity", ("",))[0].lower() == "negative":
         raise InputError(
@@ -180,8 +201,11 @@ def film_of(layer: Layer, notes: list[str]) -> Film:
     drawn = _drawing(pads)
     if drawn.any():
         notes.append(f"{layer.file}: {int(drawn.sum())} drawn outlines or letters left out: strokes that fill no pad")
-    rows = np.flatnonzero(~drawn)
-    return Film(layer, tuple(int(row) for row in rows), _openings(pads, rows))
+    kept = ~drawn if inside is None else ~drawn & inside
+    if array is not None and inside is not None:
+        notes.append(f"{layer.file}: {said(array, int((~drawn & ~inside).sum()))}")
+    rows = np.flatnonzero(kept)
+    return Film(layer, tuple(int(row) for row in rows), _openings(pads, rows), array)
 
 
 def _not_inverted(pads: Pads, file: str) -> None:
@@ -228,20 +252,20 @@ def _apart(one: JobLayer) -> Pads:
     return read_gerber(one.data, one.file, merge=False).pads
 
 
-def _pads(job: Job, role: str, notes: list[str]) -> PadColumns | None:
+def _pads(job: Job, role: str, notes: list[str], array: Array | None = None) -> PadColumns | None:
     one = _first(job, role)
     if one is None:
         return None
     try:
-        pads = _apart(one)
+        pads = _apart(one) if array is None else copper_image(one, array).pads
     except LandwiseError as error:
         notes.append(f"{role} is left out: {error}")
         return None
     return _openings(pads, np.arange(len(pads))) if len(pads) else None
 
 
-def _outline(job: Job, notes: list[str]) -> Any:
-    """The board's area: the largest closed line of the outline, filled."""
+def _outline(job: Job, notes: list[str], image: Openings | None = None) -> Any:
+    """The board's area: the largest closed line of the outline, filled; of a panel, the smallest about one image."""
     import shapely
 
     one = _first(job, "outline")
@@ -256,6 +280,10 @@ def _outline(job: Job, notes: list[str]) -> Any:
     if not parts:
         notes.append("the outline holds no closed line")
         return None
+    if image is not None:
+        its = shapely.box(*shapely.total_bounds(image.polygon))
+        parts = sorted((one for one in parts if one.envelope.contains(its)), key=lambda one: one.convex_hull.area)
+        return shapely.Polygon(parts[0].exterior) if parts else None
     return shapely.Polygon(max(parts, key=lambda part: part.convex_hull.area).exterior)
 
 
@@ -276,13 +304,12 @@ def _placements(job: Job, notes: list[str]) -> list[tuple[Side, Place]]:
     return found
 
 
-def _holes(job: Job, side: Side, films: list[Openings], notes: list[str]) -> Hole | None:
+def _holes(job: Job, side: Side, films: list[Openings], notes: list[str], array: Array | None = None) -> Hole | None:
     """Holes of all drill files that reach a side; a file whose holes lie beside the paste is left out, misread."""
     pads = [one for one in films if len(one)]
     if not pads:
         return None
-    x = np.concatenate([one.x_mm for one in pads])
-    y = np.concatenate([one.y_mm for one in pads])
+    x, y = _reach(pads, array)
     air = 0.3 * max(float(np.ptp(x)), float(np.ptp(y)), 20.0)
     rows = []
     spans = {one.file: span_of(one) for one in job.layers if one.role == "drill"}
@@ -320,6 +347,16 @@ def _holes(job: Job, side: Side, films: list[Openings], notes: list[str]) -> Hol
         return None
     table = np.concatenate(rows)
     return Hole(table[:, 0], table[:, 1], table[:, 2])
+
+
+def _reach(pads: list[Openings], array: Array | None) -> tuple[Floats, Floats]:
+    """Where openings lie, the farthest copy of a panel's image included. [mm]"""
+    x = np.concatenate([one.x_mm for one in pads])
+    y = np.concatenate([one.y_mm for one in pads])
+    if array is not None:
+        x = np.append(x, x.max() + (array.columns - 1) * array.pitch_x_mm)
+        y = np.append(y, y.max() + (array.rows - 1) * array.pitch_y_mm)
+    return x, y
 
 
 _SPAN = re.compile(rb"TF\.FileFunction,(?:Non)?Plated,(\d{1,2}),(\d{1,2})", re.I)

@@ -103,6 +103,21 @@ class Openings:
 
 
 @dataclass(frozen=True)
+class Array:
+    """Boards in columns and rows, at a pitch. [mm]"""
+
+    columns: int
+    rows: int
+    pitch_x_mm: float
+    pitch_y_mm: float
+
+    @property
+    def boards(self) -> int:
+        """How many."""
+        return self.columns * self.rows
+
+
+@dataclass(frozen=True)
 class Hole:
     """Drilled holes: centres and diameters. [mm]"""
 
@@ -331,7 +346,8 @@ class SideInput:
     """The layers of one side of a board.
 
     `holes` are those that reach this side, where drill files say how deep they go; `seat` says how the paste film had
-    to be moved, turned, mirrored or scaled to lie on copper and mask: `paste` is then as moved.
+    to be moved, turned, mirrored or scaled to lie on copper and mask: `paste` is then as moved. `array` tells that the
+    film repeats these openings: they are those of one board.
     """
 
     side: Side
@@ -341,6 +357,7 @@ class SideInput:
     placements: tuple[tuple[str, float, float, float, str], ...] = ()  # reference, x, y, rotation, package
     holes: Hole | None = None
     seat: str = ""
+    array: Array | None = None
 
 
 @dataclass(frozen=True)

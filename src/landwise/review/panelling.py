@@ -1,57 +1,13 @@
-"""Panels: arrays that repeat a board are recognised, and a board is repeated into a panel's stencil with fiducials."""
+"""Panels recognised: a film that draws every board by itself, found by what comes again."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
-from typing import Any
-
 import numpy as np
 
-from landwise.errors import InputError
-from landwise.fabdata.gerber import write_gerber
-from landwise.review.model import Openings
+from landwise.review.model import Array, Openings
 
-MOST_COPIES = 400
-FIDUCIAL_MM = 1.0  # the usual diameter; common practice, no source
-RIM_MM = 5.0  # from the outermost board to a fiducial's middle; common practice, no source
+TRIED = 300  # openings that a shift is tried on before all are
 REPEAT_SHARE = 0.9  # of the openings that must come again for an array to be one
-MOST_OPENINGS = 2_000_000
-
-
-@dataclass(frozen=True)
-class Array:
-    """Boards in columns and rows, at a pitch. [mm]"""
-
-    columns: int
-    rows: int
-    pitch_x_mm: float
-    pitch_y_mm: float
-
-    @property
-    def boards(self) -> int:
-        """How many."""
-        return self.columns * self.rows
-
-
-def parsed(text: str) -> tuple[int, int, float | None, float | None]:
-    """Columns, rows, and the gap between boards where told: `3x4`, `3x4 gap 2`, `3x4 gap 2x5`. [mm]
-
-    >>> parsed("3x4 gap 2")
-    (3, 4, 2.0, 2.0)
-    """
-    match = re.fullmatch(
-        r"\s*(\d{1,3})\s*[x×]\s*(\d{1,3})(?:\s+gap\s+([\d.]+)(?:\s*[x×]\s*([\d.]+))?(?:\s*mm)?)?\s*", text
-    )
-    if match is None or not 1 <= int(match[1]) * int(match[2]) <= MOST_COPIES:
-        raise InputError(
-            "a panel can't be understood",
-            place="--panel",
-            found=text[:40],
-            expected=f"columns x rows, at most {MOST_COPIES} boards, and a gap in mm: 3x4 gap 2",
-        )
-    gap_x = float(match[3]) if match[3] else None
-    return int(match[1]), int(match[2]), gap_x, float(match[4]) if match[4] else gap_x
 
 
 def array_of(paste: Openings) -> Array | None:
@@ -95,6 +51,7 @@ def _repeat(paste: Openings, axis: int) -> tuple[int, float] | None:
     line = np.abs(at[:, 1 - axis] - at[first, 1 - axis]) < 0.02
     same = np.all(np.abs(size - size[first]) < 0.005, axis=1)
     steps = np.sort(at[line & same, axis] - at[first, axis])
+    some = np.random.default_rng(1).choice(len(at), min(len(at), TRIED), replace=False)
     for pitch in steps[(steps > 2.0) & (steps <= reach / 1.0)][:400]:
         shift = np.zeros(4)
         shift[axis] = pitch
@@ -103,6 +60,11 @@ def _repeat(paste: Openings, axis: int) -> tuple[int, float] | None:
         # Of n boards, those that have a next one are n - 1 of n.
         if count < 2 or inside.sum() < 0.4 * len(at):
             continue
+        few = some[inside[some]]
+        if len(few) > 20:
+            near, _ = tree.query(table[few] + shift, distance_upper_bound=0.05)
+            if np.isfinite(near).mean() < REPEAT_SHARE - 0.2:
+                continue
         near, _ = tree.query(table[inside] + shift, distance_upper_bound=0.05)
         share = float(np.isfinite(near).mean())
         if share < REPEAT_SHARE:
@@ -112,60 +74,3 @@ def _repeat(paste: Openings, axis: int) -> tuple[int, float] | None:
         if boards >= 2 and len(paste) % boards == 0:
             return int(boards), float(pitch)
     return None
-
-
-def build(
-    polygons: Any, outline: Any, text: str, side: str = "top"
-) -> tuple[bytes, Array, tuple[tuple[float, float], ...]]:
-    """A panel's paste layer: the openings of one board repeated, with openings for three fiducials.
-
-    Parameters
-    ----------
-    polygons : array of shapely polygons
-        One board's openings. [mm]
-    outline : polygon or None
-        The board's edge; without it boards are set by the extent of their openings, which is said by the caller.
-    text : str
-        As `parsed` takes it.
-    side : {"top", "bottom"}
-
-    Raises
-    ------
-    InputError
-        Where the panel can't be understood, or would hold more openings than a film may.
-    """
-    import shapely
-
-    columns, rows, gap_x, gap_y = parsed(text)
-    if len(polygons) * columns * rows > MOST_OPENINGS:
-        raise InputError(
-            "a panel of too many openings",
-            place="--panel",
-            found=f"{len(polygons)} × {columns * rows}",
-            expected=f"at most {MOST_OPENINGS}",
-        )
-    box = outline.bounds if outline is not None else shapely.total_bounds(polygons)
-    pitch_x = float(box[2] - box[0]) + (2.0 if gap_x is None else gap_x)
-    pitch_y = float(box[3] - box[1]) + (2.0 if gap_y is None else gap_y)
-    shapes: list[Any] = []
-    for column in range(columns):
-        for row in range(rows):
-            move = np.array([column * pitch_x, row * pitch_y])
-            shapes += list(shapely.transform(polygons, lambda xy, move=move: xy + move))
-    high_x, high_y = box[2] + (columns - 1) * pitch_x, box[3] + (rows - 1) * pitch_y
-    places = (
-        (float(box[0] - RIM_MM), float(box[1] - RIM_MM)),
-        (float(high_x + RIM_MM), float(box[1] - RIM_MM)),
-        (float(box[0] - RIM_MM), float(high_y + RIM_MM)),
-    )
-    attributes = {".FileFunction": ("Paste", "Top" if side == "top" else "Bot"), ".Part": ("Array",)}
-    return write_gerber(shapes, attributes), Array(columns, rows, pitch_x, pitch_y), places
-
-
-def fiducial_layer(places: tuple[tuple[float, float], ...]) -> bytes:
-    """The fiducials as a layer of their own: half-etched or filled marks are no openings for paste."""
-    import shapely
-
-    shapes = [shapely.Point(x, y).buffer(FIDUCIAL_MM / 2, quad_segs=32) for x, y in places]
-    flashes = [(f"C,{FIDUCIAL_MM:.6f}", x, y) for x, y in places]
-    return write_gerber(shapes, {".FileFunction": ("Other", "Stencil fiducials")}, flashes=flashes)

@@ -47,10 +47,18 @@ def fits(part: Component, package: str) -> bool:
 def named(found: list[Component], lands: Lands, placements: Sequence[Placed]) -> list[Component]:
     """References from the placement file: each to the nearest unnamed part whose middle it meets and that it fits.
 
-    A part whose terminals or pitch are not those that the placement's package names does not get its reference.
+    A part whose terminals or pitch are not those that the placement's package names does not get its reference. One
+    that the films name themselves gets its package by its name.
     """
     from scipy.spatial import cKDTree
 
+    told = {reference: package for reference, _, _, _, package in placements}
+    found = [
+        replace(part, package=told[part.name])
+        if part.named_by == "attributes" and part.name in told and fits(part, told[part.name])
+        else part
+        for part in found
+    ]
     open_ = [k for k, part in enumerate(found) if part.named_by == "geometry"]
     if not open_:
         return found

@@ -23,31 +23,27 @@ from landwise.review.matching import match, part_index, registration
 from landwise.review.mending import Mended, mend, with_designs
 from landwise.review.mending.rules import Rules, shipped
 from landwise.review.mending.sheet import Sheet
-from landwise.review.model import BoardInput, Change, Component, Finding, Lands, Openings, Proposal, Side, SideInput
+from landwise.review.model import (
+    Array,
+    BoardInput,
+    Change,
+    Component,
+    Finding,
+    Lands,
+    Openings,
+    Proposal,
+    Side,
+    SideInput,
+)
 from landwise.review.naming import packages_of
 from landwise.review.outfilm import corrected
 from landwise.review.panelling import array_of
 from landwise.review.partlevels import PartLevels, part_levels
+from landwise.review.partverdicts import PartVerdict, part_verdicts
 from landwise.review.placing import shifted
-from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil, word
+from landwise.review.verdicts import Neighbours, UnderFoil, neighbours, under_foil
 
 AGAIN = "write all films again from one revision, with one origin and unit"
-
-
-@dataclass(frozen=True)
-class PartVerdict:
-    """One part under the side's best foil: its verdict, its weakest aperture, expected defects as it came.
-
-    `known` tells whether its joints are counted, or only its prints.
-    """
-
-    part: int
-    verdict: Verdict
-    apertures: int
-    least_ratio: float
-    defects: float
-    known: bool
-    package: str
 
 
 @dataclass(frozen=True)
@@ -74,6 +70,11 @@ class SideReview:
         Defects of one board with the corrected layer as written: middle, low, high.
     parts : tuple of PartVerdict
         Those with paste, worst first.
+    array : Array or None
+        The panel that the film is of.
+    boards : int
+        How many boards the figures are for: one, also where the film repeats one image; all that a film holds which
+        draws each by itself.
     """
 
     given: Situation
@@ -87,6 +88,8 @@ class SideReview:
     after: Openings
     expected: tuple[float, float, float]
     parts: tuple[PartVerdict, ...]
+    array: Array | None = None
+    boards: int = 1
 
     @property
     def side(self) -> Side:
@@ -205,11 +208,11 @@ def _side(
         looked_at = [k for part in parts if part.kind in ("chip", "single") for k in part.lands]
         lands = with_touch(lands, np.array(looked_at, dtype=np.int64), side.copper)
     near = neighbours(side.paste, matched)
-    array = array_of(side.paste)
-    if array is not None:
+    drawn = array_of(side.paste) if side.array is None else None
+    if drawn is not None:
         notes.append(
-            f"{side.side}: the film repeats {array.columns} × {array.rows} boards at {array.pitch_x_mm:.2f} ×"
-            f" {array.pitch_y_mm:.2f} mm; counts are for the whole panel"
+            f"{side.side}: the film holds {drawn.columns} × {drawn.rows} boards drawn one by one at"
+            f" {drawn.pitch_x_mm:.2f} × {drawn.pitch_y_mm:.2f} mm; counts are for the whole panel"
         )
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
@@ -262,7 +265,9 @@ def _side(
         written,
         corrected(side.paste, written),
         expected_with(one.given, one.mended.sheet, written, levels),
-        _part_verdicts(one.given, one.findings, one.before),
+        part_verdicts(one.given, one.findings, one.before),
+        side.array or drawn,
+        drawn.boards if drawn is not None else 1,
     )
 
 
@@ -340,41 +345,6 @@ def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: l
         few = ", ".join(lost[:8]) + (f" and {len(lost) - 8} more" if len(lost) > 8 else "")
         notes.append(f"{side.side}: {len(lost)} placements match no pattern of lands there: {few}")
     return found
-
-
-def _part_verdicts(given: Situation, findings: Sequence[Finding], levels: PartLevels) -> tuple[PartVerdict, ...]:
-    under = given.under
-    order = ("holds", "not known", "marginal", "fails")
-    level: dict[str, Verdict] = {}
-    for finding in findings:
-        if finding.component and order.index(finding.level) > order.index(level.get(finding.component, "holds")):
-            level[finding.component] = finding.level
-    its = given.part_of
-    count = len(given.parts)
-    number = np.bincount(its[its >= 0], minlength=count)
-    least = np.full(count, np.inf)
-    np.minimum.at(least, its[its >= 0], under.area_ratio[its >= 0])
-    worst = np.zeros(count, dtype=np.int64)
-    np.maximum.at(worst, its[its >= 0], under.code[its >= 0])
-    words, _ = packages_of(given.parts, given.frames)
-    found = []
-    for k in np.flatnonzero(number):
-        verdict = word(worst[k])
-        other = level.get(given.parts[k].name, "holds")
-        if order.index(other) > order.index(verdict):
-            verdict = other
-        found.append(
-            PartVerdict(
-                int(k),
-                verdict,
-                int(number[k]),
-                float(least[k]),
-                float(levels.defects[k]),
-                bool(levels.known[k]),
-                words[k],
-            )
-        )
-    return tuple(sorted(found, key=lambda p: (-order.index(p.verdict), -p.defects, p.least_ratio)))
 
 
 def counted(findings: Sequence[Finding]) -> Mapping[str, Mapping[Verdict, int]]:

@@ -40,7 +40,7 @@ class Plate:
         Whether a screw also keeps the board from tilting there, or only from moving.
     head_mm : float
         Radius over which a screw that holds the board level presses it flat. A point can't: its hold would vanish as
-        the mesh gets finer. [mm]
+        the mesh gets finer (screw-head-rule). [mm]
     lumps : tuple of (x, y, mass)
         Heavy parts, beside the spread mass. [mm, mm, mg]
     """

@@ -10,7 +10,7 @@ from landwise.board.answer import PartAnswer
 from landwise.board.result import BoardResult
 from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
-from landwise.results.answer import board_sure, hangs_on, sure_line
+from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
 from landwise.results.told import board_cautions
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
@@ -171,7 +171,7 @@ def stays_lines(result: BoardResult, found: Sorted) -> list[str]:
             continue
         answer = answers.get(part.part.refs[0])
         why = "locked" if part.part.locked else part.runner_up
-        sure = f"; cheapest in {answer.probability:.0%} of draws" if answer and not part.part.locked else ""
+        sure = f"; {ahead_says(answer)}" if answer and answer.rival and not part.part.locked else ""
         lines.append(f"{_refs(part)} stays in {part.chosen.name if part.chosen else '–'}: {why}{sure}.")
     for one in found.further:
         part = result.parts[one.numbers[0]]

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from html import unescape
 from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
 
 from landwise.errors import InputError
+from landwise.extras import PDF
 from landwise.sheets.files import write_atomic
 
 _SIZE = re.compile(r'<svg\b[^>]*?\bwidth="([\d.]+)mm"[^>]*?\bheight="([\d.]+)mm"')
@@ -34,6 +35,35 @@ def svg_size_mm(svg: str) -> tuple[float, float]:
     if found is None:
         raise InputError("the drawing does not state its size in mm", expected='<svg width="…mm" height="…mm">')
     return float(found[1]), float(found[2])
+
+
+def if_installed(makers: Mapping[str, Callable[[], bytes]]) -> dict[str, bytes]:
+    """The PDF and PNG files among others, made; none where the extra that makes them is not installed.
+
+    Whoever writes the files says so with `left_out`.
+    """
+    return {name: make() for name, make in makers.items()} if PDF.installed else {}
+
+
+def can_be_made(names: Iterable[str]) -> tuple[str, ...]:
+    """Of the names of files, those that this installation makes.
+
+    >>> can_be_made(["report.html", "result.json"])
+    ('report.html', 'result.json')
+    """
+    return tuple(name for name in names if PDF.installed or not name.endswith((".pdf", ".png")))
+
+
+def left_out(folder: Path) -> str:
+    """What to say of a folder that was written without PDF; empty where the extra is installed.
+
+    >>> left_out(Path("out")) in ("", PDF.says)
+    True
+    """
+    if PDF.installed:
+        return ""
+    old = sorted(path.name for ending in ("pdf", "png") for path in folder.glob(f"*.{ending}"))
+    return PDF.says + (f"; from an earlier run, not of this one: {', '.join(old)}" if old else "")
 
 
 def typst_document(
@@ -61,7 +91,15 @@ def typst_document(
     Notes
     -----
     The document's date is switched off, so that the same input gives the same bytes.
+
+    Raises
+    ------
+    ExtraError
+        If the extra [pdf] is not installed.
+    InputError
+        If the document does not compile.
     """
+    PDF.need()
     import typst
 
     sources: dict[str, bytes] = {"main.typ": ("#set document(date: none)\n" + main).encode()}

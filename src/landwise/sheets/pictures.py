@@ -92,6 +92,7 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
         geometry.outline,
         geometry.pattern.style,
         geometry.pattern.level,
+        geometry.pattern.lands,
         scatter,
         line.technology,
         line.powder,

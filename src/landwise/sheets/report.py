@@ -26,7 +26,7 @@ from landwise.sheets.frontpage import NARROW_MM, before_after_svg, front_data, g
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_svg
 from landwise.sheets.look import DARK, LIGHT, css
-from landwise.sheets.pdf import svg_size_mm, typst_document
+from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_svg
 from landwise.sheets.reportdata import content_of
 from landwise.sheets.servicepage import heat_svg, vibration_svg
@@ -38,10 +38,10 @@ from landwise.study.file import schema as study_schema
 
 @dataclass(frozen=True)
 class Written:
-    """The files of a report."""
+    """The files of a report; PDF only where the extra that makes it is installed."""
 
     html: Path
-    pdf: Path
+    pdf: Path | None
     json: Path
     options: Path
     annex: Path
@@ -69,9 +69,8 @@ def write_report(
     cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
     files: dict[str, bytes] = {
         "report.html": html_text(result, cards).encode(),
-        "report.pdf": pdf_bytes(result, cards),
         "annex.html": annex_html(result, cards).encode(),
-        "annex.pdf": annex_pdf(result, cards),
+        **if_installed({"report.pdf": lambda: pdf_bytes(result, cards), "annex.pdf": lambda: annex_pdf(result, cards)}),
         "tables.xlsx": workbook(result),
         "result.json": result_text(result).encode(),
         "options.csv": options_csv(result).encode(),
@@ -100,7 +99,7 @@ def write_report(
     _put(files, folder)
     return Written(
         folder / "report.html",
-        folder / "report.pdf",
+        folder / "report.pdf" if "report.pdf" in files else None,
         folder / "result.json",
         folder / "options.csv",
         folder / "annex.html",
@@ -217,7 +216,7 @@ def _html(template: str, result: BoardResult, cards: list[str], **more: Any) -> 
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=_markup(css(DARK)),
-        fonts=_fonts(),
+        fonts=page_fonts(),
     )
 
 
@@ -233,7 +232,8 @@ def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
 
 
 @cache
-def _fonts() -> dict[str, str]:
+def page_fonts() -> dict[str, str]:
+    """The fonts of a page, as it carries them: base64 by name."""
     folder = resources.files("landwise.sheets").joinpath("fonts")
     names = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
     return {name: base64.b64encode(folder.joinpath(f"{name}.woff2").read_bytes()).decode() for name in names}

@@ -45,6 +45,7 @@ CAUTIONS = (
 )
 
 
+# What the trade says is foil-rule-practice; what comes out here is the area ratio.
 FOIL_RULE = (
     "The trade says that below about 0.35 mm pitch an ordinary foil deposits too much, and calls for 80 µm. The area"
     " ratio puts the change at the same pitches, but for the opposite reason: through a thick foil narrow apertures"

@@ -45,6 +45,7 @@ def content_of(result: Review, details: list[list[Finding]]) -> dict[str, Any]:
         "headline": headline(result),
         "verdict": look(result.verdict),
         "stake": _stake(result),
+        "panel": panel(result),
         "causes": [_cause(cause) for cause in every[:MOST_CAUSES]],
         "pictured": [_cause(cause) for cause in pictured(result)],
         "more_causes": max(0, len(every) - MOST_CAUSES),
@@ -56,6 +57,7 @@ def content_of(result: Review, details: list[list[Finding]]) -> dict[str, Any]:
         "run": result.run,
         "cautions": list(CAUTIONS),
         "how": HOW_COUNTED,
+        "names": _own_names(result),
         "sources": [
             {"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark}
             for k in sorted(used)
@@ -82,7 +84,7 @@ def _cause(cause: Cause) -> dict[str, Any]:
         **look(cause.level),
         "side": cause.side,
         "cause": KEYS[cause.key],
-        "package": cause.package or "board",
+        "package": cause.package or ("several kinds" if cause.parts else "board"),
         "parts": named(cause.parts) or "–",
         "count": len(cause.parts),
         "apertures": cause.apertures,
@@ -104,6 +106,39 @@ def _stake(result: Review) -> str:
         f"Of {result.run:,} boards about {significant(middle, 2)} ({span} within what is known) would need rework"
         f" {film}, under {best}."
     )
+
+
+def _own_names(result: Review) -> str:
+    """A word on parts that no file names."""
+    ours = [part.name for side in result.sides for part in side.given.parts if part.named_by == "geometry"]
+    if not ours:
+        return ""
+    return (
+        f"Names such as {ours[0]} are ours, a letter for the side and a number: no file names these parts. Where they"
+        " lie stands in findings.csv and in the pictures."
+    )
+
+
+def panel(result: Review) -> str:
+    """What a film of several boards is counted for; nothing for one board."""
+    found = []
+    for side in result.sides:
+        its = side.array
+        if its is None:
+            continue
+        how = f"{its.columns} × {its.rows} boards at {its.pitch_x_mm:.2f} × {its.pitch_y_mm:.2f} mm"
+        count = len(side.given.paste)
+        if side.boards == 1:
+            found.append(
+                f"{_capital(side.side)}: a panel of {how}. The film repeats one image of {count:,} openings: every"
+                f" figure here is for one board, and a correction stands on all {its.boards}."
+            )
+        else:
+            found.append(
+                f"{_capital(side.side)}: a panel of {how}, each drawn by itself: openings, findings and defects are"
+                f" those of all {its.boards} boards together."
+            )
+    return " ".join(found)
 
 
 def _questions(result: Review, every: list[Cause]) -> list[dict[str, Any]]:
@@ -134,7 +169,12 @@ def headline(result: Review) -> str:
             text = f"{_many(len(side.proposals), 'correction is', 'corrections are')} proposed"
             text += f", {asked} of them to be asked about" if asked else ""
             changed = _many(len(side.written), "opening is", "openings are")
-            bits.append(f"{text}; {changed} changed in the layer written.")
+            text += (
+                f"; {changed} changed in the layer written."
+                if side.written
+                else "; nothing is changed until you say so."
+            )
+            bits.append(text)
     return " ".join(bits)
 
 

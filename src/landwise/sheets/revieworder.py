@@ -10,7 +10,7 @@ from typing import Any
 import shapely
 
 from landwise.review.causes import causes, named, questions
-from landwise.review.panelling import Array
+from landwise.review.model import Array
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import typst_document
@@ -75,21 +75,22 @@ def _side(
     own = name in layers
     box = shapely.total_bounds(side.after.polygon)
     step = side.choice.step
+    on = "a board" if side.boards == 1 else "on the panel"
     rows = [
         ("Film", f"{name}, ours" if own else "the paste film as it came; nothing in it was changed"),
         (
             "Changed",
             f"{len(side.written)} openings of {len(side.given.paste)}; each stands in changes.csv" if own else "no",
         ),
-        ("Foil", f"{side.choice.best_um:g} µm, {result.line.technology}"),
-        ("Openings", f"{len(side.after)} a board, least area ratio {_least(side):.2f}"),
+        ("Foil", f"{_foil(side, own)}, {result.line.technology}"),
+        ("Openings", f"{len(side.after)} {on}, least area ratio {_least(side, own):.2f}"),
         ("Extent", f"{box[2] - box[0]:.2f} × {box[3] - box[1]:.2f} mm, from {box[0]:.2f}, {box[1]:.2f} mm of the film"),
         ("Polarity", "positive: what is drawn is open"),
         (
             "Seen",
             "from the top" if side.side == "top" else "from the top through the board: mirror for the squeegee side",
         ),
-        ("Panel", _panel(array)),
+        ("Panel", _panel(array if array is not None else side.array)),
         ("Fiducials", _fiducials(places)),
     ]
     if step is not None:
@@ -109,8 +110,22 @@ def _side(
     return {"title": f"{side.side.capitalize()} side", "rows": rows, "asks": asks}
 
 
-def _least(side: SideReview) -> float:
-    ratio = side.after.area_mm2 / side.after.wall_mm / (side.choice.best_um / 1000)
+def _foil(side: SideReview, own: bool) -> str:
+    """The foil to cut: for a film as it came, not the one that serves best only once it is corrected."""
+    choice = side.choice
+    cut_um = _cut_um(side, own)
+    if cut_um == choice.best_um:
+        return f"{cut_um:g} µm"
+    return f"{cut_um:g} µm for the film as it came ({choice.best_um:g} µm once it is corrected)"
+
+
+def _cut_um(side: SideReview, own: bool) -> float:
+    choice = side.choice
+    return choice.best_um if own or choice.uncorrected_um in choice.equal_um else choice.uncorrected_um
+
+
+def _least(side: SideReview, own: bool) -> float:
+    ratio = side.after.area_mm2 / side.after.wall_mm / (_cut_um(side, own) / 1000)
     return float(ratio.min()) if len(ratio) else float("inf")
 
 

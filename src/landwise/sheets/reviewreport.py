@@ -12,15 +12,14 @@ from typing import Any
 
 from landwise.review.comparing import SideCompared, compared_csv
 from landwise.review.decisions import decisions_text
-from landwise.review.model import Finding
-from landwise.review.panelling import Array
+from landwise.review.model import Array, Finding
 from landwise.review.reviewfile import review_text
 from landwise.review.reviews import Review, SideReview
 from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv, findings_csv
 from landwise.sheets.look import DARK, LIGHT, css
-from landwise.sheets.pdf import svg_size_mm, typst_document
-from landwise.sheets.report import _fonts, _put, ready_folder
+from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
+from landwise.sheets.report import _put, page_fonts, ready_folder
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
 from landwise.sheets.reviewcontent import compared, content_of, pictured
@@ -90,12 +89,11 @@ def review_files(
     order = order_of(result, layers or {}, more.day or date.today(), more.array, more.places)
     return {
         "report.html": _html(content, drawings, shown).encode(),
-        "report.pdf": _pdf(content, drawings, shown),
         "review.json": review_text(result).encode(),
         "review.schema.json": (json.dumps(review_schema(), indent=1) + "\n").encode(),
         "changes.csv": changes_csv(result).encode(),
         "findings.csv": findings_csv(result).encode(),
-        "order.pdf": order_pdf(order),
+        **if_installed({"report.pdf": lambda: _pdf(content, drawings, shown), "order.pdf": lambda: order_pdf(order)}),
         "order.txt": order_text(order).encode(),
         **({"compared.csv": compared_csv(more.compared).encode()} if more.compared else {}),
         "decisions.toml": decisions_text(
@@ -150,7 +148,7 @@ def _html(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=Markup(css(DARK)),
-        fonts=_fonts(),
+        fonts=page_fonts(),
     )
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from html import escape
 
 from landwise.sheets.lettering import line_mm, shortened
 from landwise.sheets.look import LIGHT, MM_PER_PT, SANS, luminance
-from landwise.sheets.pdf import svg_pdf_bytes, svg_png_bytes, svg_size_mm
+from landwise.sheets.pdf import if_installed, svg_pdf_bytes, svg_png_bytes, svg_size_mm
 from landwise.sheets.svg import number
 
 # The usual wide page of slides, 13.333 by 7.5 inches (common practice, no source). [mm]
@@ -96,7 +97,7 @@ def in_grey(svg: str) -> str:
 
 
 def slide_files(drawings: Mapping[str, str], pack: Pack) -> dict[str, bytes]:
-    """Every drawing as `NAME.svg`, `NAME.pdf` and `NAME.png` on a 16:9 page.
+    """Every drawing as `NAME.svg`, `NAME.pdf` and `NAME.png` on a 16:9 page; SVG only without the extra [pdf].
 
     Parameters
     ----------
@@ -108,6 +109,10 @@ def slide_files(drawings: Mapping[str, str], pack: Pack) -> dict[str, bytes]:
     for name, svg in drawings.items():
         page = slide_svg(svg, pack.title, grey=pack.grey)
         files[f"{name}.svg"] = page.encode()
-        files[f"{name}.pdf"] = svg_pdf_bytes(page)
-        files[f"{name}.png"] = svg_png_bytes(page, PNG_DPI)
+        files |= if_installed(
+            {
+                f"{name}.pdf": partial(svg_pdf_bytes, page),
+                f"{name}.png": partial(svg_png_bytes, page, PNG_DPI),
+            }
+        )
     return files

@@ -54,8 +54,14 @@ def items_of(parts: Sequence[tuple[Sequence[str], OptionResult]]) -> list[Item]:
     return [Item(refs[0] if len(refs) == 1 else f"{refs[0]} ×{len(refs)}", option) for refs, option in parts]
 
 
-def trays_svg(trays: Sequence[Tray], room_px: float, draw: Draw, prefix: str = "trays") -> tuple[str, str]:
-    """Both trays, and their common scale in words.
+def trays_svg(
+    trays: Sequence[Tray],
+    room_px: float,
+    draw: Draw,
+    prefix: str = "trays",
+    title: str = "Parts today and after, at one scale",
+) -> tuple[str, str]:
+    """Trays side by side, and their common scale in words.
 
     Parameters
     ----------
@@ -77,9 +83,7 @@ def trays_svg(trays: Sequence[Tray], room_px: float, draw: Draw, prefix: str = "
     picture = joined(pictures)
     box = (-0.8, 0.0, len(trays) * (wide + BETWEEN_MM) - BETWEEN_MM + 0.8, picture.box[3] + 0.8)
     said = "; ".join(f"{tray.title}: {', '.join(f'{i.label} {i.option.name}' for i in tray.items)}" for tray in trays)
-    return write_svg(
-        picture, box, title="Parts today and after, at one scale", description=said, prefix=prefix
-    ), scale_text(m)
+    return write_svg(picture, box, title=title, description=said, prefix=prefix), scale_text(m)
 
 
 def _round_length(least: float) -> float:

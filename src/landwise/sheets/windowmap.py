@@ -108,20 +108,21 @@ def _regions(
 def _contour(level: Grid, foils: Grid, ups: Grid, flat: Axis, upright: Axis, stroke: Stroke) -> list[Mark]:
     """Where a level crosses zero, cell by cell."""
     marks: list[Mark] = []
-    for row in range(level.shape[0] - 1):
-        for column in range(level.shape[1] - 1):
-            corners = (
-                (foils[column], ups[row], level[row, column]),
-                (foils[column + 1], ups[row], level[row, column + 1]),
-                (foils[column + 1], ups[row + 1], level[row + 1, column + 1]),
-                (foils[column], ups[row + 1], level[row + 1, column]),
-            )
-            crossed = []
-            for (x1, y1, a), (x2, y2, b) in zip(corners, (*corners[1:], corners[0]), strict=True):
-                if (a > 0) != (b > 0):
-                    share = a / (a - b)
-                    crossed.append((flat.at(x1 + share * (x2 - x1)), upright.at(y1 + share * (y2 - y1))))
-            marks += [line(crossed[k : k + 2], stroke) for k in range(0, len(crossed) - 1, 2)]
+    above = level > 0
+    several = np.stack([above[:-1, :-1], above[:-1, 1:], above[1:, 1:], above[1:, :-1]]).sum(axis=0) % 4 != 0
+    for row, column in np.argwhere(several):
+        corners = (
+            (foils[column], ups[row], level[row, column]),
+            (foils[column + 1], ups[row], level[row, column + 1]),
+            (foils[column + 1], ups[row + 1], level[row + 1, column + 1]),
+            (foils[column], ups[row + 1], level[row + 1, column]),
+        )
+        crossed = []
+        for (x1, y1, a), (x2, y2, b) in zip(corners, (*corners[1:], corners[0]), strict=True):
+            if (a > 0) != (b > 0):
+                share = a / (a - b)
+                crossed.append((flat.at(x1 + share * (x2 - x1)), upright.at(y1 + share * (y2 - y1))))
+        marks += [line(crossed[k : k + 2], stroke) for k in range(0, len(crossed) - 1, 2)]
     return marks
 
 

@@ -33,6 +33,9 @@ class PartTable(Table):
     package: str = Field(default="", description="the outline in use today")
     options: Literal["any"] | list[OptionTable] = "any"
     price: float | None = Field(default=None, ge=0, description="price of the part in use today")
+    also_bought: int = Field(
+        default=0, ge=0, description="pieces of it that other products buy with it: price breaks count them too"
+    )
     locked: bool = Field(default=False, description="keep the package in use, judge it only")
     group: str = Field(default="", description="parts of one group come in the same outline")
     gates: int | None = Field(

@@ -10,7 +10,8 @@ import threading
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from landwise.errors import FileError, InputError, LandwiseError
+from landwise.errors import FileError, LandwiseError
+from landwise.extras import CLUSTER
 from landwise.sweeping.cases import FAULT, Given, Row, Worker
 from landwise.sweeping.plan import Case
 
@@ -37,17 +38,16 @@ def run_cluster(
 
     Raises
     ------
+    ExtraError
+        If the extra [cluster] is not installed.
     InputError
-        If the extra `cluster` is not installed, or a worker holds another landwise.
+        If a worker holds another landwise.
     FileError
         If no scheduler answers.
     """
-    try:
-        from distributed import Client, as_completed
-    except ImportError:
-        raise InputError(
-            "a cluster needs the extra [cluster]", place="--on", expected="pip install 'landwise[cluster]'"
-        ) from None
+    CLUSTER.need("--on")
+    from distributed import Client, as_completed
+
     try:
         client = Client(address, timeout=SECONDS, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:

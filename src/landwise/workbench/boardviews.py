@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from landwise.errors import InputError
 from landwise.outlines import catalogue
+from landwise.sheets.pdf import can_be_made
 from landwise.workbench.boardbill import account_from
 from landwise.workbench.boardfields import GROUPS, PART_FIELDS, in_group, settings, shown, shown_part
 from landwise.workbench.boardmend import field_of
@@ -152,7 +153,7 @@ def result_of(request: Request, saved: Saved, view: View, *, again: bool = False
         "errors": {},
         "trouble": "",
         "saved": saved,
-        "files": tuple(FILES),
+        "files": can_be_made(FILES),
         "says": job.says,
     }
     if job.state == "failed":

@@ -15,9 +15,9 @@ from starlette.routing import Route
 from landwise.errors import LandwiseError
 from landwise.evidence import Formula, all_formulas, all_sources, evaluate, formula, source
 from landwise.evidence.book import ROOMS
-from landwise.evidence.checks import WorkedCheck, all_checks, work
-from landwise.quantities import DIMENSIONS, show, significant
-from landwise.results.resting import resting
+from landwise.proving import Worked, all_cases, group, resting, work
+from landwise.proving.told import computed_text, deviation_text, expected_text, inputs_text, source_text
+from landwise.quantities import DIMENSIONS, show
 from landwise.workbench.pages import Page, page, says, status_of
 
 PAGE = Page("book", "Book", "/book")
@@ -73,7 +73,7 @@ async def formula_page(request: Request) -> Response:
         outputs=_outputs(answer) if answer else [],
         sources=[source(name) for name in entry.sources],
         command=_command(entry, given),
-        checks=[row for row in _checks() if row["formula"] == key],
+        checks=_checks_of(key),
     )
 
 
@@ -90,33 +90,56 @@ async def sources_page(request: Request) -> Response:
 
 
 async def checks_page(request: Request) -> Response:
-    """The checks against the outside: expected, computed, deviation."""
-    rows = await run_in_threadpool(_checks)
+    """The checks against the outside: expected, computed, deviation; one group of them at a time."""
+    groups = _groups()
+    wanted = request.query_params.get("of", "book")
+    if wanted not in groups:
+        wanted = "book"
+    rows = await run_in_threadpool(_checks, wanted)
     held = sum(row["verdict"] == "holds" for row in rows)
-    return page(request, "checks.html", PAGE.key, title="Checks against the outside", rows=rows, held=held)
+    outside = [case for case in all_cases() if case.kind == "outside"]
+    counts = {
+        name: (sum(case.sort == sort for case in outside), len({case.source for case in outside if case.sort == sort}))
+        for name, sort in (("worked", "worked"), ("rows", "table row"), ("catalogue", "catalogue row"))
+    }
+    title = "Checks against the outside"
+    shown = {"groups": groups, "wanted": wanted, "rows": rows, "held": held, "counts": counts}
+    return page(request, "checks.html", PAGE.key, title=title, **shown)
 
 
 @cache
-def _checks() -> tuple[dict[str, Any], ...]:
-    return tuple(_check(work(check)) for check in all_checks())
+def _groups() -> dict[str, int]:
+    found: dict[str, int] = defaultdict(int)
+    for case in all_cases():
+        found[group(case)] += 1
+    return dict(found)
 
 
-def _check(worked: WorkedCheck) -> dict[str, Any]:
-    check = worked.check
-    share = f"{significant(100 * worked.deviation / check.expected, 2)} %" if check.expected else "of nothing"
+@cache
+def _checks(wanted: str) -> tuple[dict[str, Any], ...]:
+    return tuple(_check(work(case)) for case in all_cases() if group(case) == wanted)
+
+
+@cache
+def _checks_of(formula_key: str) -> tuple[dict[str, Any], ...]:
+    return tuple(_check(work(case)) for case in all_cases() if case.formula == formula_key)
+
+
+def _check(worked: Worked) -> dict[str, Any]:
+    case = worked.case
     return {
-        "formula": check.formula,
-        "output": check.output,
-        "query": urlencode(dict(check.inputs)),
-        "inputs": ", ".join(f"{name} {text}" for name, text in check.inputs.items()),
-        "expected": show(check.expected, worked.unit, 6),
-        "computed": show(worked.computed, worked.unit, 6),
-        "deviation": "none"
-        if abs(worked.deviation) <= 1e-12
-        else f"{show(worked.deviation, worked.unit, 2)} ({share})",
-        "within": show(check.within, worked.unit, 2) if check.within > 1e-12 else "exact",
+        "formula": case.formula,
+        "title": case.title,
+        "output": case.answers.rpartition(".")[2].replace("_", " "),
+        "query": urlencode(dict(case.inputs)) if case.formula else "",
+        "inputs": inputs_text(case),
+        "expected": expected_text(worked),
+        "computed": computed_text(worked),
+        "deviation": deviation_text(worked),
+        "kind": case.kind if case.kind != "outside" else f"outside, {case.sort}",
         "verdict": worked.verdict,
-        "says": check.says,
+        "known": case.known,
+        "says": f"{source_text(case)} ({case.mark})",
     }
 
 

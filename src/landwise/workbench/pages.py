@@ -23,7 +23,8 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 from starlette.routing import BaseRoute
 
-from landwise.errors import FileError, InputError, LandwiseError, UnknownNameError
+from landwise.errors import ExtraError, FileError, InputError, LandwiseError, UnknownNameError
+from landwise.extras import PDF
 from landwise.quantities import significant
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.version import DATA_DATE, __version__
@@ -115,7 +116,7 @@ def templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    found.globals.update(verdicts=VERDICT_LOOKS, version=__version__, data_date=DATA_DATE)
+    found.globals.update(verdicts=VERDICT_LOOKS, version=__version__, data_date=DATA_DATE, pdf=PDF)
     found.filters["sig"] = significant
     found.filters["drawing"] = Markup
     found.filters["capital"] = lambda text: text[:1].upper() + text[1:]
@@ -144,6 +145,8 @@ def status_of(error: LandwiseError) -> int:
         return 412
     if isinstance(error, FileError):
         return 507
+    if isinstance(error, ExtraError):
+        return 501
     if isinstance(error, UnknownNameError) and error.about != "outline":
         return 404
     return 422

@@ -30,6 +30,7 @@ from landwise.results.notewords import notes_say
 from landwise.sheets.cardlayout import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
+from landwise.sheets.pdf import can_be_made
 from landwise.sheets.pictures import window_svg
 from landwise.sheets.reportdata import CAUTIONS
 from landwise.study.file import FORMAT, Study
@@ -343,7 +344,7 @@ def _frame(asked: Asked) -> dict[str, Any]:
         "result": None,
         "said": "",
         "command": asked.command(),
-        "files": tuple(_FILES),
+        "files": can_be_made(_FILES),
         "units": asked.units,
         "units_query": asked.query(units="mil" if asked.units == "mm" else "mm"),
     }

@@ -27,6 +27,7 @@ from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board
 from landwise.review.reviews import Asked, Review, SideReview, review
 from landwise.sheets.look import DARK, LIGHT
+from landwise.sheets.pdf import can_be_made
 from landwise.sheets.reviewreport import review_files
 from landwise.workbench.jobs import Job
 from landwise.workbench.pages import Page, dated, desk_of, page, says, wants_json
@@ -232,7 +233,7 @@ def _names(made: Reviewed) -> list[str]:
         "order.pdf",
         "order.txt",
     ]
-    return [*made.layers, *fixed]
+    return [*made.layers, *can_be_made(fixed)]
 
 
 async def _job(request: Request, options: Options) -> Job:

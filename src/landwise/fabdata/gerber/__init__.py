@@ -3,6 +3,7 @@
 from landwise.fabdata.gerber.editing import edited
 from landwise.fabdata.gerber.model import Layer, Limits, Pads
 from landwise.fabdata.gerber.reader import read_gerber
+from landwise.fabdata.gerber.repeating import repeatable, repeated
 from landwise.fabdata.gerber.writer import write_gerber
 
-__all__ = ["Layer", "Limits", "Pads", "edited", "read_gerber", "write_gerber"]
+__all__ = ["Layer", "Limits", "Pads", "edited", "read_gerber", "repeatable", "repeated", "write_gerber"]

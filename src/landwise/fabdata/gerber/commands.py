@@ -10,7 +10,7 @@ from landwise.errors import LandwiseError
 from landwise.fabdata.gerber.apertures import shape_of, standard
 from landwise.fabdata.gerber.image import Image
 from landwise.fabdata.gerber.macros import macro_error, macro_shape
-from landwise.fabdata.gerber.model import Drawn
+from landwise.fabdata.gerber.model import Drawn, Pen, Repeat
 
 _PASSED = ("IN", "LN", "KO", "IC")  # names and legacy marks without geometry that matters here
 
@@ -161,9 +161,13 @@ class Commands(Image):
         """Copy what was drawn since the repeat began."""
         if self.repeat is None:
             return
-        columns, rows, dx, dy, start, _ = self.repeat
+        columns, rows, dx, dy, start, first = self.repeat
         self.repeat = None
         inner = self.objects[start:]
+        pen = Pen(self.x, self.y, self.dark, self.mode, self.code, self.mirror, self.turn, self.scale)
+        self.repeats.append(Repeat(columns, rows, dx, dy, first, self.at, len(inner), pen))
+        if not self.copies:
+            return
         if len(inner) * columns * rows + start > self.limits.objects:
             self.refuse(
                 "a repeat makes too many objects",

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from landwise.errors import InputError
-from landwise.fabdata.gerber.model import Layer, Limits
+from landwise.fabdata.gerber.model import Layer, Limits, Pen
 from landwise.fabdata.gerber.tokens import cut
 from landwise.quantities import INCH_MM
 
@@ -69,20 +69,26 @@ def edited(
             )
         gone.update(statements)
     source = cut(layer.data, layer.file, Limits())
+    # In a film that repeats its image new openings stand within the repeat, so that every copy has them.
+    inside = None if layer.copied else layer.repeats[-1]
     emptied = _emptied(layer, gone, source.statements)
     pieces: list[str] = []
     last = 0
     insert = _insert(layer, added, names)
+    if inside is not None and insert:
+        insert += _as_before(layer, inside.pen)
     end_done = False
     for number, (extended, body, start, end) in enumerate(source.statements):
         replacement: str | None = None
-        if number in gone:
+        if inside is not None and number == inside.last and not end_done:
+            replacement, end_done = insert + source.text[start:end], True
+        elif number in gone:
             replacement = _move(body)
         elif number in emptied:
             replacement = ""
-        elif gone and number in layer.modal:
+        elif (gone or inside is not None) and number in layer.modal:
             replacement = f"{body}D0{layer.modal[number]}*"
-        elif not extended and not end_done and re.fullmatch(r"M0?[02]", body):
+        elif inside is None and not extended and not end_done and re.fullmatch(r"M0?[02]", body):
             replacement, end_done = insert + source.text[start:end], True
         if replacement is not None:
             pieces += [source.text[last:start], replacement]
@@ -149,6 +155,21 @@ def _insert(layer: Layer, added: Sequence[Any], names: Sequence[str]) -> str:
         if attribute and len(names) > number and names[number]:
             lines.append(attribute.format("TD.C"))
     return "".join(lines)
+
+
+def _as_before(layer: Layer, pen: Pen) -> str:
+    """Statements that bring the state back to what the file's next statement counts on."""
+    factor = 1.0 if layer.unit == "mm" else INCH_MM
+    steps = [round(value / factor * 10.0**layer.decimals) for value in (pen.x_mm, pen.y_mm)]
+    text = layer.data.decode("latin-1")
+    trailing = re.search(r"%FST", text) is not None
+    whole = re.search(r"%FS[LTD]?[AI]?X(\d)", text)
+    x, y = (_digits(step, trailing, (int(whole[1]) if whole else 2) + layer.decimals) for step in steps)
+    lines = [f"X{x}Y{y}D02*", f"G0{pen.mode}*", f"%LP{'D' if pen.dark else 'C'}*%"]
+    lines += [f"D{pen.code}*"] if pen.code >= 10 else []
+    if re.search(r"%L[MRS]", text):
+        lines += [f"%LM{pen.mirror}*%", f"%LR{pen.turn_deg}*%", f"%LS{pen.scale}*%"]
+    return "".join(f"{line}\n" for line in lines)
 
 
 def _digits(value: int, trailing: bool, width: int) -> str:

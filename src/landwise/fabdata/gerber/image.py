@@ -10,7 +10,7 @@ import numpy as np
 
 from landwise.errors import FileError
 from landwise.fabdata.gerber.apertures import moved, shape_of
-from landwise.fabdata.gerber.model import QUAD_SEGMENTS, Drawn, Limits, UnitShape
+from landwise.fabdata.gerber.model import QUAD_SEGMENTS, Drawn, Limits, Repeat, UnitShape
 from landwise.fabdata.gerber.tokens import Cut
 from landwise.quantities import INCH_MM
 
@@ -22,8 +22,10 @@ _FULL = 2 * math.pi
 class Image:
     """The state of a layer while its statements are worked one by one."""
 
-    def __init__(self, source: Cut, file: str, limits: Limits) -> None:
+    def __init__(self, source: Cut, file: str, limits: Limits, *, copies: bool = True) -> None:
         self.source, self.file, self.limits = source, file, limits
+        self.copies = copies  # whether repeats are written out
+        self.repeats: list[Repeat] = []
         self.notes: list[str] = []
         self.objects: list[Drawn] = []
         self.stack: list[tuple[int, list[Drawn]]] = []  # blocks being defined: code, objects outside
@@ -153,9 +155,13 @@ class Image:
                 part,
                 pin,
                 flash,
-                bool(self.stack or self.repeat),
+                self.copying(),
             )
         )
+
+    def copying(self) -> bool:
+        """Whether what is drawn now comes again elsewhere, so that none of its statements can be taken away alone."""
+        return bool(self.stack) or (self.copies and self.repeat is not None)
 
     def flash(self, x: float, y: float) -> None:
         """An aperture, or a block, at a point."""

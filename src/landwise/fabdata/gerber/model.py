@@ -65,6 +65,38 @@ class Drawn:
 
 
 @dataclass(frozen=True)
+class Pen:
+    """What of the state a statement put in later has to leave as it was: a place and how the next object is drawn."""
+
+    x_mm: float
+    y_mm: float
+    dark: bool
+    mode: int
+    code: int
+    mirror: str
+    turn_deg: float
+    scale: float
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """One step and repeat: its image's objects stand in the statements from `first` to `last`, both commands of it.
+
+    `last` is the statement that ends it, the file's end included; `pen` is the state there. Copies stand at every
+    column and row, `pitch_x_mm` and `pitch_y_mm` apart.
+    """
+
+    columns: int
+    rows: int
+    pitch_x_mm: float
+    pitch_y_mm: float
+    first: int
+    last: int
+    objects: int
+    pen: Pen
+
+
+@dataclass(frozen=True)
 class Pads:
     """Dark openings after merging what touches and cutting what is clear, one row each, in file order. [mm]
 
@@ -114,6 +146,10 @@ class Layer:
         The file, so that it can be written again with little changed.
     modal : mapping
         Statement number to operation, for statements that leave their operation code out.
+    repeats : tuple of Repeat
+        Steps and repeats of more than one copy, in file order.
+    copied : bool
+        Whether the pads hold all copies of them, or their images alone.
     """
 
     file: str
@@ -127,3 +163,5 @@ class Layer:
     modal: Mapping[int, int] = field(default_factory=dict)
     regions: Mapping[int, tuple[int, int]] = field(default_factory=dict)
     decimals: int = 6
+    repeats: tuple[Repeat, ...] = ()
+    copied: bool = True

@@ -21,7 +21,9 @@ _WORD = re.compile(r"([GXYIJDMN])([+-]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT_ATTRIBUTE = re.compile(r"G0?4\s*#@!\s*(T[FAOD].*)", re.S)
 
 
-def read_gerber(data: bytes, file: str, limits: Limits | None = None, *, merge: bool = True) -> Layer:
+def read_gerber(
+    data: bytes, file: str, limits: Limits | None = None, *, merge: bool = True, copies: bool = True
+) -> Layer:
     """Read one layer.
 
     Parameters
@@ -33,6 +35,8 @@ def read_gerber(data: bytes, file: str, limits: Limits | None = None, *, merge: 
     limits : Limits, optional
     merge : bool
         Whether touching shapes become one opening, as on a foil; copper is better kept apart.
+    copies : bool
+        Whether steps and repeats are written out; without it the layer holds the image of each once.
 
     Raises
     ------
@@ -51,7 +55,7 @@ def read_gerber(data: bytes, file: str, limits: Limits | None = None, *, merge: 
     (1.0, 0.18)
     """
     limits = limits or Limits()
-    reader = _Reader(cut(data, file, limits), file, limits)
+    reader = _Reader(cut(data, file, limits), file, limits, copies=copies)
     reader.run()
     try:
         pads = compose(reader.objects, merge=merge, most_overlaps=limits.overlaps)
@@ -69,6 +73,8 @@ def read_gerber(data: bytes, file: str, limits: Limits | None = None, *, merge: 
         modal=MappingProxyType(reader.modal),
         regions=MappingProxyType(reader.regions),
         decimals=reader.decimals[0],
+        repeats=tuple(reader.repeats),
+        copied=copies or not reader.repeats,
     )
 
 
@@ -123,7 +129,7 @@ class _Reader(Commands):
             return first
         shapes = self.shapes_now()
         part, pin = self.names()
-        dark, code, copied, line = self.dark != self.flip, self.code, bool(self.stack or self.repeat), self.source.line
+        dark, code, copied, line = self.dark != self.flip, self.code, self.copying(), self.source.line
         (x_scale, y_scale), reach = self.scales, self.limits.coordinate_mm
         room = self.limits.objects - len(self.objects)
         statements = self.source.statements

@@ -79,7 +79,8 @@ def _missing(given: Situation) -> Iterator[Finding]:
         middle = set(part.centre)
         only_middle = all(int(k) in middle for k in bare)
         level: Verdict = "marginal" if only_middle or part.kind in ("grid", "row") else "fails"
-        what = "the land under the middle has" if only_middle else f"{len(bare)} of {len(its)} lands have"
+        some = f"{len(bare)} of {len(its)} lands {'has' if len(bare) == 1 else 'have'}"
+        what = "the land under the middle has" if only_middle else some
         yield finding(
             given,
             "missing",

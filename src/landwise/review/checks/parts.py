@@ -37,8 +37,8 @@ def _centres(given: Situation) -> Iterator[Finding]:
                 level, effect = "marginal", "heat and voids suffer"
             else:
                 continue
-            panes = f"{len(rows)} opening{'s' if len(rows) > 1 else ''}"
-            says = f"{panes} cover {cover:.0%} of the centre pad; makers print 50 to 80 %, else {effect}"
+            panes = f"{len(rows)} openings cover" if len(rows) > 1 else "one opening covers"
+            says = f"{panes} {100 * cover:.0f} % of the centre pad; makers print 50 to 80 %, else {effect}"
             yield finding(
                 given,
                 "centre",

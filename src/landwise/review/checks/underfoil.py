@@ -92,11 +92,10 @@ def _volume(given: Situation) -> Iterator[Finding]:
     for part, rows in by_part(given, np.flatnonzero(under.volume > 0)):
         share = under.share[rows]
         short = share < 1
-        level, word_ = word(under.volume[rows].max()), "short of paste"
-        if not short.any():
-            word_ = "more paste than their lands carry"
+        level = word(under.volume[rows].max())
         value = float(share.min() if short.any() else share.max())
-        says = f"{count(rows)} {word_}: {value:.0%} of land times foil"
+        what = "short of paste" if short.any() else "with more paste than the land carries"
+        says = f"{count(rows)} {what}: {value:.0%} of land times foil"
         yield finding(
             given,
             "volume",

@@ -117,8 +117,13 @@ def with_designs(mended: Mended, given: Situation, rules: Rules, levels: Levels)
     words, _ = packages_of(given.parts, given.frames)
     under = given.under
     kept: list[tuple[Weighed, str]] = []
+
+    def pays(draft: Draft, times: float) -> bool:
+        tried = weigh(mended.sheet, draft, levels, under.foil, under.powder)
+        return times * (tried.before.defects - tried.after.defects) >= LEAST_SAVED
+
     for draft in designs(
-        mended.sheet, lambda part: rules.of(given.parts[part], words[part]), levels.line, levels.powder
+        mended.sheet, lambda part: rules.of(given.parts[part], words[part]), levels.line, levels.powder, pays
     ):
         weighed = weigh(mended.sheet, draft, levels, under.foil, under.powder)
         saved = weighed.before.defects - weighed.after.defects

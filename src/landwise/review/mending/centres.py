@@ -69,7 +69,10 @@ def centres(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
                 whole = sum(shape.area for shapes in rows.values() for shape in shapes) / sum(
                     float(lands.area_mm2[land]) for (_, land), bad in zip(its, out.tolist(), strict=True) if bad
                 )
-                reason = f"the centre pad is covered {worst:.0%}, makers print 48 to 78 %; now {whole:.0%}"
+                reason = (
+                    f"{100 * worst:.0f} % of the centre pad is printed, makers print 50 to 80 %; this prints"
+                    f" {100 * whole:.0f} %"
+                )
                 asked = "few or small windows are often meant: vias between them, or a part that must not float"
                 yield Draft("panes", tuple(parts), rows, {}, what, reason, asked if few else "")
 

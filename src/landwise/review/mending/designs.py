@@ -6,8 +6,9 @@ the whole package anew, and what the lands stand under is read from the lands, n
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -23,6 +24,7 @@ from landwise.memory import known
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Aperture, Powder
 from landwise.review.families import PartRead, read_part
+from landwise.review.frames import STEP_MM
 from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.mending.sizes import DrawnOf
@@ -32,6 +34,7 @@ ASKED = "the whole package would be printed anew; its terminals are read from it
 NO_FAMILY = ("odd", "single", "row")
 SAME_SHARE = 0.02  # of an opening's area: a smaller difference is none
 BESIDE_MM = 0.02  # a side: how far a design may widen past a land, what lies nearest to it is not looked at
+TRIED = 8  # parts of one package, from twice as many on
 LEAST_SAVED = 1e-4  # defects on one board: below it no film is worth drawing anew
 
 
@@ -42,8 +45,15 @@ class _Redrawn:
     design: Design
     openings: Mapping[str, Aperture]
 
+    @cached_property
+    def shapes(self) -> Mapping[str, tuple[Any, ...]]:
+        """Outlines of each terminal's openings, in the frame that the pattern was read in."""
+        return {name: tuple(o.geometry() for o in one.openings) for name, one in self.openings.items()}
 
-def designs(sheet: Sheet, of: DrawnOf, line: Line, powder: Powder) -> Iterator[Draft]:
+
+def designs(
+    sheet: Sheet, of: DrawnOf, line: Line, powder: Powder, pays: Callable[[Draft, float], bool]
+) -> Iterator[Draft]:
     """One draft for each package whose openings are still as they came.
 
     Parameters
@@ -55,6 +65,8 @@ def designs(sheet: Sheet, of: DrawnOf, line: Line, powder: Powder) -> Iterator[D
     line : Line
         Gives technology and scatter.
     powder : str
+    pays : callable
+        Whether a draft for some parts, of so many times as many alike, is worth drawing for all.
     """
     foil = sheet.given.under.foil
     for package in np.unique(sheet.package).tolist():
@@ -64,16 +76,23 @@ def designs(sheet: Sheet, of: DrawnOf, line: Line, powder: Powder) -> Iterator[D
         found = _designed(sheet, its[0], of(its[0]), line, powder)
         if found is None:
             continue
-        rows: dict[int, Outlines] = {}
-        for part in its:
-            rows.update(_rows(sheet, part, found))
+        if len(its) > 2 * TRIED:
+            # Of very many alike parts a few are tried: where they gain nothing, the others are not drawn.
+            tried = its[:: -(-len(its) // TRIED)]
+            if not pays(_draft(found, tried, _rows(sheet, tried, found), foil.thickness_um), len(its) / len(tried)):
+                continue
+        rows = _rows(sheet, its, found)
         if rows:
-            pad = "EP" in found.openings
-            middle = not pad and found.design.changes.coverage != found.design.before.coverage
-            what = change_words(found.design.changes, pad=pad, middle=middle)
-            margin = found.design.margins.middle if found.design.margins else 0.0
-            reason = f"designed for {foil.thickness_um:g} µm: {margin:.1f} standard deviations to the nearest defect"
-            yield Draft("designed", tuple(its), rows, {}, what, reason, ASKED)
+            yield _draft(found, its, rows, foil.thickness_um)
+
+
+def _draft(found: _Redrawn, its: Sequence[int], rows: dict[int, Outlines], foil_um: float) -> Draft:
+    pad = "EP" in found.openings
+    middle = not pad and found.design.changes.coverage != found.design.before.coverage
+    what = change_words(found.design.changes, pad=pad, middle=middle)
+    margin = found.design.margins.middle if found.design.margins else 0.0
+    reason = f"designed for {foil_um:g} µm: {margin:.1f} standard deviations to the nearest defect"
+    return Draft("designed", tuple(its), rows, {}, what, reason, ASKED)
 
 
 def _as_it_came(sheet: Sheet, part: int) -> bool:
@@ -134,36 +153,79 @@ def _read(sheet: Sheet, part: int) -> PartRead | None:
         return None
 
 
-def _rows(sheet: Sheet, part: int, found: _Redrawn) -> dict[int, Outlines]:
-    """The design on the board: what stands in the place of each opening of a part; nothing where it stays the same."""
+def _rows(sheet: Sheet, its: Sequence[int], found: _Redrawn) -> dict[int, Outlines]:
+    """The design on the board: what stands in the place of each opening of the parts; nothing where it stays the same.
+
+    One part of each land pattern is read; the terminals of the others' lands are those at the same places of its frame.
+    """
     import shapely
 
-    read = _read(sheet, part)
-    if read is None or set(read.terminal_of) - {""} != set(found.openings):
+    by_key: dict[int, list[int]] = {}
+    for part in its:
+        by_key.setdefault(int(sheet.given.frames.key[part]), []).append(part)
+    lands: list[int] = []
+    drawn: list[Any] = []
+    owner: list[int] = []  # which of `lands` each drawn shape is for
+    place: list[tuple[float, float, float]] = []
+    for alike in by_key.values():
+        for part, terminals, turned in _terminals(sheet, alike):
+            if set(terminals) - {""} != set(found.openings):
+                continue
+            one = sheet.given.parts[part]
+            turn = float(sheet.given.frames.turn_rad[part]) + (np.pi / 2 if turned else 0.0)
+            for land, terminal in zip(one.lands, terminals, strict=True):
+                for shape in found.shapes.get(terminal, ()):
+                    drawn.append(shape)
+                    owner.append(len(lands))
+                    place.append((turn, one.x_mm, one.y_mm))
+                lands += [land] if terminal else []
+    if not lands:
         return {}
-    one = sheet.given.parts[part]
-    turn = float(np.degrees(sheet.given.frames.turn_rad[part]))
-    rows: dict[int, Outlines] = {}
-    for land, terminal in zip(one.lands, read.terminal_of, strict=True):
-        if not terminal:
-            continue
-        shapes = tuple(
-            _on_board(opening.geometry(), turned=read.turned, turn_deg=turn, at=(one.x_mm, one.y_mm))
-            for opening in found.openings[terminal].openings
-        )
-        own = [int(row) for row in sheet.rows_of(land)]
-        before = shapely.union_all(sheet.given.paste.polygon[own])
-        if shapely.union_all(shapes).symmetric_difference(before).area < SAME_SHARE * before.area:
-            continue
-        rows[own[0]] = shapes
-        rows.update(dict.fromkeys(own[1:], ()))
-    return rows
+    placed = _on_board(np.array([*drawn, None], dtype=object)[:-1], np.array(place))
+    start = np.searchsorted(owner, np.arange(len(lands) + 1))
+    own = [sheet.rows_of(land) for land in lands]
+    polygon = sheet.given.paste.polygon
+    before, after = np.empty(len(lands), dtype=object), np.empty(len(lands), dtype=object)
+    for k, rows in enumerate(own):
+        its_shapes = placed[start[k] : start[k + 1]]
+        before[k] = polygon[rows[0]] if len(rows) == 1 else shapely.union_all(polygon[rows])
+        after[k] = its_shapes[0] if len(its_shapes) == 1 else shapely.union_all(its_shapes)
+    new = shapely.area(shapely.symmetric_difference(before, after)) >= SAME_SHARE * shapely.area(before)
+    changed: dict[int, Outlines] = {}
+    for k in np.flatnonzero(new).tolist():
+        changed[int(own[k][0])] = tuple(placed[start[k] : start[k + 1]])
+        changed.update(dict.fromkeys((int(row) for row in own[k][1:]), ()))
+    return changed
 
 
-def _on_board(shape: Any, *, turned: bool, turn_deg: float, at: Sequence[float]) -> Any:
-    """A shape of the part's frame, which a dual that lies on its side was read turned from, where the part stands."""
+def _terminals(sheet: Sheet, alike: Sequence[int]) -> Iterator[tuple[int, tuple[str, ...], bool]]:
+    """Parts of one pattern, the terminal of each of their lands, and whether the pattern was read turned."""
+    from scipy.spatial import cKDTree
+
+    frames, parts = sheet.given.frames, sheet.given.parts
+    read = _read(sheet, alike[0])
+    if read is None:
+        return
+    first = np.array(parts[alike[0]].lands)
+    tree = cKDTree(np.column_stack([frames.x_mm[first], frames.y_mm[first]]))
+    for part in alike:
+        lands = np.array(parts[part].lands)
+        away, near = tree.query(np.column_stack([frames.x_mm[lands], frames.y_mm[lands]]))
+        if len(lands) == len(first) == len(np.unique(near)) and away.max() <= 2 * STEP_MM:
+            yield part, tuple(read.terminal_of[k] for k in near), read.turned
+        elif (own := _read(sheet, part)) is not None:
+            yield part, own.terminal_of, own.turned
+
+
+def _on_board(shapes: Any, place: Any) -> Any:
+    """Shapes of the parts' frames where the parts stand: turned [rad], then moved [mm], one row each."""
     import shapely
-    from shapely import affinity
 
-    placed = affinity.rotate(shape, (90.0 if turned else 0.0) + turn_deg, origin=(0, 0))
-    return shapely.set_precision(affinity.translate(placed, at[0], at[1]), 1e-6)
+    row = np.repeat(np.arange(len(shapes)), shapely.get_num_coordinates(shapes))
+    turn, x, y = place[row].T
+    cos, sin = np.cos(turn), np.sin(turn)
+
+    def moved(xy: Any) -> Any:
+        return np.column_stack([x + xy[:, 0] * cos - xy[:, 1] * sin, y + xy[:, 0] * sin + xy[:, 1] * cos])
+
+    return shapely.set_precision(shapely.transform(shapes, moved), 1e-6)
