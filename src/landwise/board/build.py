@@ -34,6 +34,7 @@ def board_model(
     memory: Memory | None = None,
     jobs: int = 1,
     today: tuple[PartResult, ...] | None = None,
+    only_today: bool = False,
 ) -> BoardModel | None:
     """Work every option under every shared decision.
 
@@ -51,6 +52,8 @@ def board_model(
         Of a caller that asks again and again.
     today : tuple of PartResult, optional
         The parts as they are grouped today, where they are others.
+    only_today : bool
+        Whether to work today's shared decision alone: what is left of a study that was stopped.
 
     Raises
     ------
@@ -59,6 +62,8 @@ def board_model(
     """
     try:
         setups = setups_of(result, memory, today)
+        if only_today:
+            setups = Setups(setups.bench, setups.decisions[:1], setups.parts, setups.today)
         judged = judged_everywhere(
             result, setups, tell=progress or (lambda *_: None), stop=stop or (lambda: False), jobs=jobs
         )

@@ -27,6 +27,7 @@ from landwise.judging.notes import Note, NoteKey
 from landwise.judging.results import StudyResult
 from landwise.memory import Memory
 
+STOPPED_SECONDS = 5.0  # that the search may still take once the study was stopped while judging
 Stop = Callable[[], bool]
 Tell = Callable[[int, int, str], None]
 
@@ -126,7 +127,8 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
         today=None if base is None else base.today,
     )
     if model is None:
-        return _told(result, Note(key=NoteKey.STOPPED_EARLY))
+        result, model, seconds, stop = *_as_stopped(result, within), STOPPED_SECONDS, None
+        within = replace(within, seconds=seconds)
     aim = objective_of(model, None if base is None else base.counts)
     tell(0, len(model.decisions), "searching")
     best = best_of(aim, seconds=seconds, stop=stop, progress=_searching(tell, len(model.decisions)))
@@ -169,6 +171,15 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
     return _told(replace(result, after=None), note, choice)
 
 
+def _as_stopped(result: StudyResult, within: Within) -> tuple[StudyResult, BoardModel]:
+    """What is left of a study that was stopped while judging: the choice under today's shared decision alone."""
+    base = within.base
+    today = None if base is None else base.today
+    model = board_model(result, memory=within.memory, today=today, only_today=True)
+    assert model is not None  # nothing stops it
+    return replace(result, notes=(Note(key=NoteKey.STOPPED_EARLY), *result.notes)), model
+
+
 def _by_expected(result: StudyResult, within: Within, choice: BoardChoice, aim: Objective) -> BoardResult:
     """The board of least expected cost, explained as far as time and wishes allow."""
     stop, tell, early, model, best = within.stop, within.tell, within.early, choice.model, choice.best
@@ -184,7 +195,7 @@ def _by_expected(result: StudyResult, within: Within, choice: BoardChoice, aim: 
     tell(0, 1, "room on the board")
     placing = place_board(model, best, result.parts, points=choice.points, differs=choice.differences, stop=stop)
     choice = replace(choice, placing=placing)
-    return settled(result, choice)
+    return settled(result, choice, judged_again=stop is None or not stop())
 
 
 def _robust(result: StudyResult, within: Within, choice: BoardChoice, aim: Objective, found: Scenarios) -> BoardResult:
@@ -216,7 +227,9 @@ def _beside(result: BoardResult, compared: Scenarios | str) -> BoardResult:
     return replace(result, judged=replace(result.judged, notes=(note, *result.judged.notes)))
 
 
-def rank_each(result: StudyResult, *, memory: Memory | None = None, jobs: int = 1) -> BoardResult:
+def rank_each(
+    result: StudyResult, *, memory: Memory | None = None, jobs: int = 1, stop: Stop | None = None
+) -> BoardResult:
     """Each part by itself, by the same money and rules: the others are held at today's packages.
 
     Where a package in use is not known, or today's board keeps no limit, the parts are held at the board's best.
@@ -228,16 +241,24 @@ def rank_each(result: StudyResult, *, memory: Memory | None = None, jobs: int = 
     memory : Memory, optional
     jobs : int
         Processes to share the judging between.
+    stop : callable, optional
+        True ends the judging; the parts then stand under today's shared decision.
     """
     if not choosable(result):
         return _told(result, Note(key=NoteKey.NOTHING_TO_CHOOSE))
-    model = board_model(result, memory=memory, jobs=jobs)
+    model = board_model(result, memory=memory, jobs=jobs, stop=stop)
     if model is None:
-        return _told(result, Note(key=NoteKey.STOPPED_EARLY))
+        within = Within(stop, _silent, STOPPED_SECONDS, memory, None, jobs, False, None, None)
+        result, model = _as_stopped(result, within)
     aim = objective_of(model)
     held = _held_today(model) or best_of(aim)
     if not held.found:
         return _told(result, Note(key=NoteKey.EACH_BY_ITSELF))
+    if result.content.regroup or result.content.want.regroup_within is not None:
+        says = (
+            "each part stands by itself, as it is grouped: without --each, [[regroup]] is weighed with the whole board"
+        )
+        result = replace(result, notes=(Note(key=NoteKey.NOT_REGROUPED, says=says), *result.notes))
     return each_by_itself(result, model, held, answered(model, held, aim.lost))
 
 

@@ -63,6 +63,9 @@ class BoardChoice:
         The runner-up.
     steps : tuple of Step
         The migration list.
+    unknown_today, broken_today : tuple of str
+        Where the migration list does not start from a board as it stands: references whose package in use is not known,
+        and names of limits that today's board breaks.
     points, complete
         The trade-off, and whether it is all of it.
     axes : tuple of str
@@ -97,6 +100,8 @@ class BoardChoice:
     alternatives: tuple[Alternative, ...] = ()
     second: Solution | None = None
     steps: tuple[Step, ...] = ()
+    unknown_today: tuple[str, ...] = ()
+    broken_today: tuple[str, ...] = ()
     points: tuple[Point, ...] = ()
     complete: bool = True
     axes: tuple[str, ...] = ()

@@ -17,6 +17,7 @@ class NoteKey(StrEnum):
     RATES_ASSUMED = "rates-assumed"
     PRICES_FAR_OFF = "prices-far-off"
     OTHER_MONEY = "other-money"
+    NOT_JUDGED = "not-judged"
     NOT_TOGETHER = "not-together"
     CLASS_BY_COURTYARDS = "class-by-courtyards"
     # Of a part.
