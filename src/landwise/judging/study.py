@@ -57,7 +57,8 @@ def run_study(
         bench = bench or Bench.of(study)
     except LandwiseError as error:
         raise error.within(file=study.file) from None
-    results, kept = [], []
+    results: list[PartResult] = []
+    kept: list[str] = []
     for number, part in enumerate(content.part):
         if results and stop is not None and stop():
             kept.append(part.refs[0])

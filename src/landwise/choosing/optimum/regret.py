@@ -361,11 +361,11 @@ class _Model:
             self.rows.add(np.append(own, at), np.append(np.ones(len(own)), -1.0), 0.0, 0.0)
         z = column + np.arange(len(problem.charges))
         column += len(z)
-        for charge, at in zip(problem.charges, z, strict=True):
+        for charge, paid in zip(problem.charges, z.tolist(), strict=True):
             for part in range(self.parts):
                 own = self.x_at[part][charge.mask[part] & (self.x_at[part] >= 0)]
                 if len(own):
-                    self.rows.add(np.append(own, at), np.append(np.ones(len(own)), -1.0), -np.inf, 0.0)
+                    self.rows.add(np.append(own, paid), np.append(np.ones(len(own)), -1.0), -np.inf, 0.0)
         columns = np.concatenate([y, w, z])
         money = np.concatenate([problem.shared_cost, problem.cost[d, p, k], problem.due]) / self.scale
         self.money.append((columns, money, low))
