@@ -40,7 +40,7 @@ def rows() -> list[Row]:
     """All measurements."""
     from landwise.joints.ball import ball_joint
     from landwise.joints.gullwing import Foot, fillet_volumes, gullwing_fillet
-    from landwise.joints.pad import _equilibria, held_joint, pad_joint
+    from landwise.joints.pad import Faces, Molten, _equilibria, held_joint, pad_joint
     from landwise.joints.padtable import table_force
 
     count = 2000
@@ -48,15 +48,21 @@ def rows() -> list[Row]:
     few = volumes[:: count // 4]
     ball = timed(lambda: ball_joint(volumes, 0.25, 0.25, load_n=1e-6), count)
     alone = timed(lambda: [ball_joint(v, 0.25, 0.25, load_n=1e-6) for v in few], len(few), 1)
-    pad_joint(0.60, 0.25, 0.40, 0.24, 0.008)
+    pad_joint(Faces(0.60, 0.25, 0.40, 0.24), 0.008)
     pads = [(0.60, 0.25, 0.40, 0.24, 0.008), (0.77, 0.29, 0.40, 0.25, 0.012), (0.40, 0.25, 0.40, 0.25, 0.005)]
-    pad = timed(lambda: [pad_joint(*p, offset_mm=(p[2] - p[0]) / 2) for p in pads], len(pads))
+    pad = timed(lambda: [pad_joint(Faces(*p[:4], offset_mm=(p[2] - p[0]) / 2), p[4]) for p in pads], len(pads))
     fine = timed(
-        lambda: _equilibria((0.77, 0.29), (0.40, 0.25), -0.185, 0.012, 0.0, 0.145, ((32, 6), (64, 12), (128, 24))), 1, 1
+        lambda: _equilibria(
+            Faces(0.77, 0.29, 0.40, 0.25, -0.185), 0.012, ((32, 6), (64, 12), (128, 24)), gravity=0.145
+        ),
+        1,
+        1,
     )
     point = (1.4, 0.85, 1.1, 0.1, 0.18, 0.9)
     table = timed(lambda: [table_force(*point) for _ in range(200)], 200)
-    held = timed(lambda: held_joint(2.6, 1.0, 1.4, 0.85, 0.468, 0.162, offset_mm=0.5, tension_n_m=1e3))
+    held = timed(
+        lambda: held_joint(Faces(2.6, 1.0, 1.4, 0.85, offset_mm=0.5), 0.468, 0.162, molten=Molten(tension_n_m=1e3))
+    )
     foot = Foot(0.60, 0.24, 0.14, toe_mm=0.45, heel_mm=0.45, side_mm=(0.1, 0.1))
 
     def fillets() -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from landwise.errors import ValidityError
-from landwise.joints.pad import held_joint
+from landwise.joints.pad import Faces, Molten, held_joint
 from landwise.joints.padtable import AXES, table_force
 
 TABLE = Path(__file__).resolve().parents[1] / "src" / "landwise" / "joints" / "pad_table.toml"
@@ -26,15 +26,10 @@ def solve(length: float, width: float, toe: float, heel: float, volume: float, s
     """Force over γw and pressure times w over γ, of a land one wide."""
     land = length + toe + heel
     joint = held_joint(
-        land,
-        1.0,
-        length,
-        width,
+        Faces(land, 1.0, length, width, offset_mm=(toe - heel) / 2),
         volume * land,
         volume * stretch,
-        offset_mm=(toe - heel) / 2,
-        tension_n_m=1e3,
-        density_g_cm3=0.0,
+        molten=Molten(tension_n_m=1e3, density_g_cm3=0.0),
     )
     return joint.force_n, joint.pressure_mpa
 

@@ -98,7 +98,7 @@ class Disk:
             os.utime(path)  # used just now
         return found
 
-    def write(self, key: str, value: Any) -> None:
+    def write(self, key: str, value: object) -> None:
         """Keep a result; nothing happens where the folder can't be written, or for what is no plain data."""
         path = self._path(key)
         try:
@@ -136,7 +136,7 @@ class Disk:
                 total -= size
 
 
-def encoded(value: Any) -> Any:
+def encoded(value: object) -> Any:
     """A value as plain data.
 
     Raises
@@ -160,7 +160,7 @@ def encoded(value: Any) -> Any:
     raise TypeError(f"not kept on disk: {type(value).__name__}")
 
 
-def decoded(told: Any) -> Any:
+def decoded(told: object) -> Any:
     """The value again. Only dataclasses of landwise are made.
 
     Raises

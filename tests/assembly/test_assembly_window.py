@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from landwise.assembly.scatter import scatter
-from landwise.assembly.window import Window, process_window
+from landwise.assembly.window import Grid, Window, process_window
 from landwise.errors import InputError
 from landwise.lands import land_pattern
 from landwise.outlines import find
@@ -16,7 +16,7 @@ from landwise.sheets.windowmap import INSIDE, window_chart, window_picture
 
 def window(name, **more):
     outline = find(name)
-    return process_window(outline, land_pattern(outline), scatter(0.03, 0.05), **more)
+    return process_window(outline, land_pattern(outline), scatter(0.03, 0.05), grid=Grid(**more))
 
 
 def test_thin_foils_open_and_thick_ones_bridge():

@@ -15,7 +15,7 @@ from landwise.evidence.sources import source
 from landwise.joints.barrel import barrel_fill, capillary_rise
 from landwise.joints.contact import contact, coplanarity_limit_mm, dome_height, peak_over_mean, warped
 from landwise.joints.mounted import mounted
-from landwise.joints.pad import held_joint, pad_joint, pad_sections
+from landwise.joints.pad import Faces, Molten, held_joint, pad_joint, pad_sections
 from landwise.joints.padtable import AXES, stored, table_force
 from landwise.joints.roots import root
 from landwise.joints.section import arc_height, segment_area, sheet
@@ -60,15 +60,10 @@ def test_the_table_holds_what_the_solver_computes():
         length, width, toe, heel, volume, stretch = point
         land = length + toe + heel
         joint = held_joint(
-            land,
-            1.0,
-            length,
-            width,
+            Faces(land, 1.0, length, width, offset_mm=(toe - heel) / 2),
             volume * land,
             volume * stretch,
-            offset_mm=(toe - heel) / 2,
-            tension_n_m=1e3,
-            density_g_cm3=0.0,
+            molten=Molten(tension_n_m=1e3, density_g_cm3=0.0),
         )
         assert table_force(*point)[0] == pytest.approx(joint.force_n, abs=max(stored()[2], 1e-3))
 
@@ -107,7 +102,7 @@ def test_the_bulge_of_an_edge_joint_is_that_of_the_solver(stretch):
     joints = replace(JOINTS, terminal_width_mm=0.26, solder_mm3=0.018)
     height = stretch * joints.mean_height_mm
     _, _, side = pad_sections(
-        joints.land_length_mm, joints.land_width_mm, 0.40, 0.26, joints.solder_mm3, height, -joints.toe_mm / 2
+        Faces(joints.land_length_mm, joints.land_width_mm, 0.40, 0.26, -joints.toe_mm / 2), joints.solder_mm3, height
     )
     assert joints.bulge_mm(height) == pytest.approx(side[:, 0].max() - joints.land_width_mm / 2, abs=5e-4)
 
@@ -293,5 +288,5 @@ def test_negative_warpage_is_refused():
 # membrane of a square being too peaked.
 @pytest.mark.parametrize(("length", "width", "volume"), [(0.8, 0.25, 0.010), (0.8, 0.25, 0.016), (0.5, 0.3, 0.004)])
 def test_domes_agree_with_the_solver_to_a_tenth(length, width, volume):
-    solved = pad_joint(length, width, 0.04, 0.04, volume, density_g_cm3=0.0).height_mm
+    solved = pad_joint(Faces(length, width, 0.04, 0.04), volume, molten=Molten(density_g_cm3=0.0)).height_mm
     assert dome_height(length, width, volume) == pytest.approx(solved, rel=0.10)

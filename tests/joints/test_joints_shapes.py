@@ -9,7 +9,7 @@ import pytest
 
 from landwise.errors import InputError, ValidityError
 from landwise.joints.ball import ball_joint, held_ball, zone_height, zone_volume
-from landwise.joints.pad import _equilibria, _extrapolated, held_joint, pad_joint
+from landwise.joints.pad import Faces, Molten, _equilibria, _extrapolated, held_joint, pad_joint
 from landwise.joints.padmesh import Mesh
 from landwise.joints.pull import snap_off
 from landwise.quantities import GRAVITY_M_S2
@@ -90,7 +90,8 @@ def arc(width: float, area: float) -> tuple[float, float]:
 def test_a_long_joint_approaches_the_circular_arc():
     height, bulge = arc(0.25, 0.25 * 0.06)
     long, longer = (
-        pad_joint(length, 0.25, length, 0.25, length * 0.25 * 0.06, density_g_cm3=0.0) for length in (2.0, 8.0)
+        pad_joint(Faces(length, 0.25, length, 0.25), length * 0.25 * 0.06, molten=Molten(density_g_cm3=0.0))
+        for length in (2.0, 8.0)
     )
     assert longer.height_mm == pytest.approx(height, abs=5e-5)
     assert longer.bulge_mm == pytest.approx(bulge, rel=0.03)
@@ -99,7 +100,7 @@ def test_a_long_joint_approaches_the_circular_arc():
 
 @pytest.mark.parametrize("offset", [0.0, 0.1])
 def test_the_mesh_moves_the_height_by_less_than_a_tenth_of_a_micrometre(offset):
-    joint = pad_joint(0.60, 0.25, 0.40, 0.25, 0.008, offset_mm=offset)
+    joint = pad_joint(Faces(0.60, 0.25, 0.40, 0.25, offset_mm=offset), 0.008)
     assert joint.height_error_mm < 1e-4
     assert joint.height_mm == pytest.approx(joint.profile_mm[-1, 1], abs=2e-4)
 
@@ -108,7 +109,8 @@ def test_load_lowers_and_a_toe_softens_the_joint():
     def drop(land, offset=0.0):
         volume = land * 0.25 * 0.05
         free, pressed = (
-            pad_joint(land, 0.25, 0.40, 0.25, volume, offset_mm=offset, load_n=load).height_mm for load in (0.0, 2e-5)
+            pad_joint(Faces(land, 0.25, 0.40, 0.25, offset_mm=offset), volume, load_n=load).height_mm
+            for load in (0.0, 2e-5)
         )
         return free - pressed
 
@@ -118,11 +120,11 @@ def test_load_lowers_and_a_toe_softens_the_joint():
 
 def test_impossible_pads_are_refused():
     with pytest.raises(InputError, match="past the land"):
-        pad_joint(0.4, 0.25, 0.5, 0.25, 0.008)
+        pad_joint(Faces(0.4, 0.25, 0.5, 0.25), 0.008)
     with pytest.raises(InputError, match="past the land"):
-        pad_joint(0.6, 0.25, 0.4, 0.25, 0.008, offset_mm=0.2)
+        pad_joint(Faces(0.6, 0.25, 0.4, 0.25, offset_mm=0.2), 0.008)
     with pytest.raises(InputError, match="positive"):
-        pad_joint(0.6, 0.25, 0.4, 0.25, 0.0)
+        pad_joint(Faces(0.6, 0.25, 0.4, 0.25), 0.0)
 
 
 def test_the_meshs_derivatives_are_those_of_its_energy():
@@ -154,25 +156,25 @@ def test_the_meshs_derivatives_are_those_of_its_energy():
 )
 def test_a_round_pad_joint_is_the_ball_joint(load, lands):
     volume = 0.005 if lands[0] < 0.3 else 0.010
-    pad = pad_joint(lands[0], lands[0], lands[1], lands[1], volume, load_n=load, elliptic=True)
+    pad = pad_joint(Faces(lands[0], lands[0], lands[1], lands[1], elliptic=True), volume, load_n=load)
     ball = ball_joint(volume, *lands, load_n=load)
     assert pad.height_mm == pytest.approx(ball.height_mm[0], abs=2e-6)
     assert pad.bulge_mm == pytest.approx(ball.max_diameter_mm[0] / 2 - lands[0] / 2, abs=3e-5)
 
 
 def test_held_and_loaded_joints_agree():
-    free = pad_joint(0.65, 0.25, 0.40, 0.24, 0.009, offset_mm=-0.125)
-    held = held_joint(0.65, 0.25, 0.40, 0.24, 0.009, free.height_mm, offset_mm=-0.125)
+    free = pad_joint(Faces(0.65, 0.25, 0.40, 0.24, offset_mm=-0.125), 0.009)
+    held = held_joint(Faces(0.65, 0.25, 0.40, 0.24, offset_mm=-0.125), 0.009, free.height_mm)
     assert abs(held.force_n) < 2e-5
-    lower = held_joint(0.65, 0.25, 0.40, 0.24, 0.009, 0.9 * free.height_mm, offset_mm=-0.125)
-    higher = held_joint(0.65, 0.25, 0.40, 0.24, 0.009, 1.1 * free.height_mm, offset_mm=-0.125)
+    lower = held_joint(Faces(0.65, 0.25, 0.40, 0.24, offset_mm=-0.125), 0.009, 0.9 * free.height_mm)
+    higher = held_joint(Faces(0.65, 0.25, 0.40, 0.24, offset_mm=-0.125), 0.009, 1.1 * free.height_mm)
     assert lower.force_n > held.force_n > higher.force_n
 
 
 def test_a_toe_makes_the_joint_more_than_ten_times_softer():
     def drop(land, volume):
         free, pressed = (
-            pad_joint(land, 0.25, 0.40, 0.25, volume, load_n=load, offset_mm=(0.40 - land) / 2).height_mm
+            pad_joint(Faces(land, 0.25, 0.40, 0.25, offset_mm=(0.40 - land) / 2), volume, load_n=load).height_mm
             for load in (0.0, 1e-4)
         )
         return free - pressed
@@ -181,11 +183,11 @@ def test_a_toe_makes_the_joint_more_than_ten_times_softer():
 
 
 def test_too_much_solder_spills_and_a_pulled_toe_recedes_from_its_corner():
-    assert pad_joint(0.40, 0.25, 0.40, 0.25, 0.40 * 0.25 * 0.12, load_n=1e-3).spills
-    calm = pad_joint(0.60, 0.25, 0.40, 0.25, 0.008, offset_mm=0.1)
+    assert pad_joint(Faces(0.40, 0.25, 0.40, 0.25), 0.40 * 0.25 * 0.12, load_n=1e-3).spills
+    calm = pad_joint(Faces(0.60, 0.25, 0.40, 0.25, offset_mm=0.1), 0.008)
     assert not calm.spills
     assert not calm.recedes
-    assert held_joint(0.85, 0.28, 0.40, 0.24, 0.85 * 0.28 * 0.02, 0.045, offset_mm=-0.2).recedes
+    assert held_joint(Faces(0.85, 0.28, 0.40, 0.24, offset_mm=-0.2), 0.85 * 0.28 * 0.02, 0.045).recedes
 
 
 def test_a_held_ball_pushes_with_the_load_that_its_height_belongs_to():
@@ -210,10 +212,10 @@ def test_a_held_ball_refuses_the_other_branch():
 )
 def test_a_pad_joint_s_error_estimate_bounds_its_error(land, terminal, offset, solder):
     # Against Richardson's extrapolation from meshes 1.6 times as fine, by the same energy.
-    found = pad_joint(*land, *terminal, solder, offset_mm=offset)
+    found = pad_joint(Faces(*land, *terminal, offset_mm=offset), solder)
     meshes = ((80, 15), (128, 24))
     gravity = 7.38e-6 * GRAVITY_M_S2 / 0.5e-3
-    solved = _equilibria(land, terminal, offset, solder, 0.0, gravity, meshes)
+    solved = _equilibria(Faces(*land, *terminal, offset), solder, meshes, gravity=gravity)
     coarse, fine = (float(unknown[-1]) for _, unknown, _ in solved)
     better = fine + (fine - coarse) / ((128 / 80) ** 2 - 1)
     assert abs(found.height_mm - better) <= found.height_error_mm
@@ -234,12 +236,12 @@ def test_extrapolated_heights_of_coarse_and_fine_meshes_agree(load):
     # that from finer ones.
     land, terminal, volume = (0.60, 0.25), (0.40, 0.24), 0.008
     meshes = ((32, 6), (48, 9), (64, 12), (96, 18))
-    solved = _equilibria(land, terminal, 0.1, volume, load / GAMMA, 0.145, meshes)
+    solved = _equilibria(Faces(*land, *terminal, 0.1), volume, meshes, load=load / GAMMA, gravity=0.145)
     heights = [float(unknown[-1]) for _, unknown, _ in solved]
     best = _extrapolated(heights[2], heights[3], meshes[2:])
     misses = [abs(height - best) for height in heights]
     assert misses[0] > misses[1] > misses[3]
-    used = pad_joint(*land, *terminal, volume, load_n=load, offset_mm=0.1)
+    used = pad_joint(Faces(*land, *terminal, offset_mm=0.1), volume, load_n=load)
     assert used.height_mm == pytest.approx(best, abs=1e-4)
 
 
@@ -247,7 +249,7 @@ def test_a_held_pads_force_is_the_slope_of_its_energy():
     # Analytic identity, F = −dE/dh at fixed volume, on one mesh.
     def state(height):
         ((mesh, unknown, pressure),) = _equilibria(
-            (0.65, 0.25), (0.40, 0.24), -0.125, 0.009, 0.0, 0.145, ((32, 6),), height
+            Faces(0.65, 0.25, 0.40, 0.24, -0.125), 0.009, ((32, 6),), gravity=0.145, held_mm=height
         )
         t = mesh.terms(unknown)
         return t.area + 0.145 * t.moment, float(pressure * t.d_volume[-1] - t.d_area[-1] - 0.145 * t.d_moment[-1])

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from landwise.errors import InputError
-from landwise.printing import fillet_volume, metal_fraction, paste_in_hole, paste_metal_fraction
+from landwise.printing import DrilledJoint, fillet_volume, metal_fraction, paste_in_hole, paste_metal_fraction
 from landwise.printing.holes import round_lead
 from landwise.printing.paste import finest_powder_needed, joint_height, powder_verdict
 
@@ -56,10 +56,10 @@ def test_fillet_by_integration():
 
 
 def test_both_fillet_conventions():
-    sizes = (0.9, 0.5, 1.6, 150.0)
-    bare = paste_in_hole(*sizes).solder_mm3
-    by_hole = paste_in_hole(*sizes, ring_mm=0.25, fillets=2)
-    by_lead = paste_in_hole(*sizes, ring_mm=0.25, fillets=2, turns_about="lead")
+    sizes = (0.9, 0.5, 1.6)
+    bare = DrilledJoint(*sizes).solder_mm3
+    by_hole = paste_in_hole(DrilledJoint(*sizes, ring_mm=0.25, fillets=2), 150.0)
+    by_lead = paste_in_hole(DrilledJoint(*sizes, ring_mm=0.25, fillets=2, turns_about="lead"), 150.0)
     assert by_hole.solder_mm3 - bare == pytest.approx(2 * fillet_volume(0.45, 0.45))
     assert by_lead.solder_mm3 - bare == pytest.approx(2 * fillet_volume(0.45, 0.25))
     assert by_hole.paste_mm3 == pytest.approx(2 * by_hole.solder_mm3)
@@ -67,28 +67,26 @@ def test_both_fillet_conventions():
 
 
 def test_losses_and_metal_scale_the_paste_only():
-    plain = paste_in_hole(0.9, 0.5, 1.6, 150.0)
-    more = paste_in_hole(0.9, 0.5, 1.6, 150.0, metal_fraction=0.25, losses=1.5)
+    joint = DrilledJoint(0.9, 0.5, 1.6)
+    plain = paste_in_hole(joint, 150.0)
+    more = paste_in_hole(joint, 150.0, metal_fraction=0.25, losses=1.5)
     assert more.solder_mm3 == plain.solder_mm3
     assert more.paste_mm3 == pytest.approx(3 * plain.paste_mm3)
 
 
 @pytest.mark.parametrize(
-    ("sizes", "more"),
-    [
-        ((0.5, 0.5, 1.6, 150.0), {}),
-        ((0.9, 0.5, 0.0, 150.0), {}),
-        ((0.9, 0.5, 1.6, 0.0), {}),
-        ((0.9, 0.5, 1.6, 150.0), {"metal_fraction": 0.0}),
-        ((0.9, 0.5, 1.6, 150.0), {"losses": 0.9}),
-        ((0.9, 0.5, 1.6, 150.0), {"ring_mm": -0.1}),
-        ((0.9, 0.5, 1.6, 150.0), {"fillets": 3}),
-        ((0.9, 0.5, 1.6, 150.0), {"turns_about": "board"}),
-    ],
+    "wrong",
+    [{"lead_mm": 0.9}, {"board_mm": 0.0}, {"ring_mm": -0.1}, {"fillets": 3}, {"turns_about": "board"}],
 )
-def test_impossible_holes(sizes, more):
+def test_impossible_holes(wrong):
     with pytest.raises(InputError):
-        paste_in_hole(*sizes, **more)
+        DrilledJoint(**{"hole_mm": 0.9, "lead_mm": 0.5, "board_mm": 1.6, **wrong})
+
+
+@pytest.mark.parametrize("wrong", [{"foil_um": 0.0}, {"metal_fraction": 0.0}, {"losses": 0.9}])
+def test_impossible_prints_of_holes(wrong):
+    with pytest.raises(InputError):
+        paste_in_hole(DrilledJoint(0.9, 0.5, 1.6), **{"foil_um": 150.0, **wrong})
 
 
 def test_fillet_needs_a_centre():

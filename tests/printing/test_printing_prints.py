@@ -10,6 +10,7 @@ from landwise.outlines import find
 from landwise.printing import (
     ApertureRules,
     Foil,
+    Stencils,
     area_ratio,
     failing_area_ratio,
     foil_window,
@@ -138,7 +139,7 @@ def test_thin_end_comes_from_the_family(two_rows):
 def test_demands(two_rows, lands, options, kind, foil):
     options = dict(options)
     foils = options.pop("foils", FOILS)
-    demand = line_demand(two_rows(*lands), Foil(100), "T4", foils, **options)
+    demand = line_demand(two_rows(*lands), Stencils(Foil(100), "T4", foils, **options))
     assert (demand.kind, demand.foil_um) == (kind, foil)
     if kind == "step-down zone":
         assert demand.keep_out_mm == pytest.approx(0.72)
@@ -149,12 +150,12 @@ def test_demands(two_rows, lands, options, kind, foil):
 
 
 def test_deep_steps_and_coarse_powder_are_said(two_rows):
-    deep = line_demand(two_rows(0.5, 0.13, 0.30), Foil(150), "T4", (80.0, 150.0), steps_allowed=True)
+    deep = line_demand(two_rows(0.5, 0.13, 0.30), Stencils(Foil(150), "T4", (80.0, 150.0), steps_allowed=True))
     assert deep.kind == "step-down zone"
     assert "deeper than the 50 µm" in deep.says
     assert deep.powder_needed == "T5"
     assert "T4 powder does not pass its 130 µm opening, T5 does" in deep.says
-    fine = line_demand(two_rows(0.6, 0.25, 0.5), Foil(100), "T4", FOILS, steps_allowed=True)
+    fine = line_demand(two_rows(0.6, 0.25, 0.5), Stencils(Foil(100), "T4", FOILS, steps_allowed=True))
     assert fine.powder_needed is None
 
 
@@ -175,7 +176,7 @@ def test_drilled_parts_print_nothing_unless_asked():
     printed = print_part(drilled(), Foil(100))
     assert (printed.apertures, printed.deposits, printed.verdict) == ((), (), "holds")
     assert foil_window(drilled(), FOILS).verdicts[0] == (60.0, "holds")
-    assert line_demand(drilled(), Foil(100), "T4", FOILS, steps_allowed=False).kind == "none"
+    assert line_demand(drilled(), Stencils(Foil(100), "T4", FOILS, steps_allowed=False)).kind == "none"
 
 
 def test_paste_in_hole_is_judged_by_its_fill():

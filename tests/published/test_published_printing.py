@@ -16,12 +16,13 @@ from landwise.lands.model import Land, LandPattern
 from landwise.outlines import find
 from landwise.printing import (
     AREA_RATIO_LIMIT,
+    DrilledJoint,
     Foil,
+    Stencils,
     area_ratio,
     fillet_volume,
     line_demand,
     metal_fraction,
-    paste_in_hole,
     paste_metal_fraction,
     print_part,
     release_verdict,
@@ -75,13 +76,13 @@ def row_of(length, width, pitch):
 
 def test_foil_rule_comes_out_of_the_demand():
     foils = (80.0, 100.0, 120.0)
-    fine = line_demand(row_of(0.50, 0.15, 0.30), Foil(100), "T4", foils, steps_allowed=False)
+    fine = line_demand(row_of(0.50, 0.15, 0.30), Stencils(Foil(100), "T4", foils, steps_allowed=False))
     assert (fine.kind, fine.foil_um) == ("thinner foil", 80.0)
-    ordinary = line_demand(row_of(0.60, 0.17, 0.35), Foil(100), "T4", foils, steps_allowed=False)
+    ordinary = line_demand(row_of(0.60, 0.17, 0.35), Stencils(Foil(100), "T4", foils, steps_allowed=False))
     assert ordinary.kind == "none"
-    pulled = line_demand(row_of(0.60, 0.17, 0.35), Foil(120), "T4", foils, steps_allowed=False)
+    pulled = line_demand(row_of(0.60, 0.17, 0.35), Stencils(Foil(120), "T4", foils, steps_allowed=False))
     assert (pulled.kind, pulled.foil_um) == ("thinner foil", 100.0)
-    assert line_demand(row_of(0.85, 0.20, 0.40), Foil(120), "T4", foils, steps_allowed=False).kind == "none"
+    assert line_demand(row_of(0.85, 0.20, 0.40), Stencils(Foil(120), "T4", foils, steps_allowed=False)).kind == "none"
 
 
 def test_the_reason_is_too_little_not_too_much():
@@ -95,7 +96,7 @@ def test_the_small_five_terminal_body():
     outline = find("SON-5-0.8x0.8")
     assert outline.pitch_mm == pytest.approx(0.5, abs=0.05)
     pattern = land_pattern(outline)
-    demand = line_demand(pattern, Foil(100), "T4", (80.0, 100.0), steps_allowed=False, outline=outline)
+    demand = line_demand(pattern, Stencils(Foil(100), "T4", (80.0, 100.0), steps_allowed=False), outline=outline)
     assert (demand.kind, demand.foil_um) == ("none", 100.0)
     # And by hand: corner lands 0.42 × 0.22, centre aperture 0.24 (TI DPW0005A, verified).
     assert release_verdict(transfer(area_ratio(rectangle(0.42, 0.22), 100))) == "holds"
@@ -125,9 +126,9 @@ def test_transfer_page_is_up_to_date():
 def test_fillet_vector():
     # P2, computed with the same sheet's formula: hole 27, lead 18, ring 10 mil: r = 14.5, a = 13.5, 4,754 mil³ a side.
     assert fillet_volume(14.5 * MIL, 13.5 * MIL) / MIL**3 == pytest.approx(4_754, abs=0.5)
-    sizes = (27 * MIL, 18 * MIL, 62 * MIL, 200.0)
-    bare = paste_in_hole(*sizes)
-    filled = paste_in_hole(*sizes, ring_mm=10 * MIL, fillets=1)
+    sizes = (27 * MIL, 18 * MIL, 62 * MIL)
+    bare = DrilledJoint(*sizes)
+    filled = DrilledJoint(*sizes, ring_mm=10 * MIL, fillets=1)
     assert (filled.solder_mm3 - bare.solder_mm3) / MIL**3 == pytest.approx(4_754, abs=0.5)
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from landwise.judging.study import run_study
-from landwise.sheets.boardmaps import Field, Placed, _above, _levels, board_map, map_picture
+from landwise.sheets.boardmaps import Bound, Field, Placed, _above, _levels, board_map, map_picture
 from landwise.sheets.clashes import lines_through_texts, texts_clash
 from landwise.sheets.servicepage import heat_svg, service_page, vibration_svg
 from landwise.study.file import study_from
@@ -52,7 +52,7 @@ def test_steps_are_round_and_hold_the_field() -> None:
 
 def test_a_map_is_to_scale_and_its_words_are_clear() -> None:
     parts = [Placed("U1", 45, 30, 10, 8), Placed("U22", 20, 50, 2, 2)]
-    picture, scale = map_picture(HILL, (90, 60), limit=0.7, limit_says="too much", screws=[(4, 4)], parts=parts)
+    picture, scale = map_picture(HILL, (90, 60), limit=Bound(0.7, "too much"), screws=[(4, 4)], parts=parts)
     assert scale == 1.0
     assert texts_clash(picture) == []
     assert lines_through_texts(picture) == []
@@ -62,9 +62,7 @@ def test_a_map_is_to_scale_and_its_words_are_clear() -> None:
 
 
 def test_a_map_is_the_same_each_time_and_says_what_it_shows() -> None:
-    one, two = (
-        board_map(HILL, (90, 60), title="a map", prefix="m", limit=2.0, limit_says="too much") for _ in range(2)
-    )
+    one, two = (board_map(HILL, (90, 60), title="a map", prefix="m", limit=Bound(2.0, "too much")) for _ in range(2))
     assert one == two
     assert "0 to 1" in one
     assert "nowhere reached" in one

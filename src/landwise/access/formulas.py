@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from landwise.access.escape import largest_via_land, layers_needed, tracks_between
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs
 
 
-def _escape(pitch: float, land: float, track: float, space: float, rows: int | None) -> Mapping[str, Any]:
+def _escape(pitch: float, land: float, track: float, space: float, rows: int | None) -> Outputs:
     tracks = tracks_between(pitch, land, track, space)
     outputs: dict[str, Any] = {"tracks": tracks}
     if rows is not None:
@@ -17,7 +16,7 @@ def _escape(pitch: float, land: float, track: float, space: float, rows: int | N
     return outputs
 
 
-def _via_land(pitch: float, land: float, clearance: float) -> Mapping[str, Any]:
+def _via_land(pitch: float, land: float, clearance: float) -> Outputs:
     return {"via_land": largest_via_land(pitch, land, clearance)}
 
 

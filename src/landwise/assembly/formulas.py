@@ -3,70 +3,68 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import Any
+from dataclasses import dataclass
 
 from landwise.assembly.scatter import scatter
 from landwise.errors import InputError
-from landwise.evidence.book import Formula, Input, Output
-from landwise.printing.model import POWDERS, TECHNOLOGIES
+from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
+from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Technology, powder_of
 
 
-def _bridge_rate(
-    pitch: float,
-    land_length: float,
-    land_width: float,
-    aperture_length: float | None,
-    aperture_width: float | None,
-    terminal_length: float,
-    terminal_width: float,
-    foil: float,
-    lead_thickness: float | None,
-    print_offset: float,
-    placement_offset: float,
-    technology: Any,
-    powder: Any,
-) -> Mapping[str, Any]:
+@dataclass(frozen=True)
+class _Pair:
+    pitch: float
+    land_length: float
+    land_width: float
+    aperture_length: float | None
+    aperture_width: float | None
+    terminal_length: float
+    terminal_width: float
+    foil: float
+    lead_thickness: float | None
+    print_offset: float
+    placement_offset: float
+    technology: Technology
+    powder: str
+
+
+def _bridge_rate(at: _Pair) -> Outputs:
     import numpy as np
 
     from landwise.assembly import mechanisms as m
     from landwise.assembly.knowledge import PER_MILLION
-    from landwise.assembly.pairmodel import pair_model
+    from landwise.assembly.pairmodel import Neighbours, pair_model
     from landwise.assembly.partrates import part_rates
 
     aperture = (
-        land_length if aperture_length is None else aperture_length,
-        land_width if aperture_width is None else aperture_width,
+        at.land_length if at.aperture_length is None else at.aperture_length,
+        at.land_width if at.aperture_width is None else at.aperture_width,
     )
-    model = pair_model(
-        pitch,
-        (land_length, land_width),
+    neighbours = Neighbours(
+        at.pitch,
+        (at.land_length, at.land_width),
         aperture,
-        (terminal_length, terminal_width),
-        foil,
-        scatter(print_offset, placement_offset),
-        technology=technology,
-        powder=powder,
-        lead_um=lead_thickness,
+        (at.terminal_length, at.terminal_width),
+        lead_um=at.lead_thickness,
     )
+    spread = scatter(at.print_offset, at.placement_offset)
+    model = pair_model(neighbours, Foil(at.foil, at.technology), spread, powder=powder_of(at.powder))
     known = part_rates(model)
     found, model = known.bridges, known.model or model
-    at, one = m.shared(np.zeros((m.SHARED, 1)), model), np.ones(1)
+    placed, one = m.shared(np.zeros((m.SHARED, 1)), model), np.ones(1)
     ends = model.joints[0], model.joints[1]
-    edge = m.spread_mm(model, model.joints[0], at, one)
+    edge = m.spread_mm(model, model.joints[0], placed, one)
     return {
         "rate": found.value * PER_MILLION,
         "low": found.low * PER_MILLION,
         "high": found.high * PER_MILLION,
-        "gap": pitch - aperture[1],
-        "gap_left": float(m.left_apart_mm(model.pairs[0], ends, at, edge, edge)[0][0]),
+        "gap": at.pitch - aperture[1],
+        "gap_left": float(m.left_apart_mm(model.pairs[0], ends, placed, edge, edge)[0][0]),
         "fullness": float(m.fullness(model.pairs[0], ends, one, one)[0]),
     }
 
 
-def _yield(
-    joint_dpmo: float, joints: float, placement_dpmo: float, component_dpmo: float, parts: float
-) -> Mapping[str, Any]:
+def _yield(joint_dpmo: float, joints: float, placement_dpmo: float, component_dpmo: float, parts: float) -> Outputs:
     from landwise.assembly.yields import dpmo, opportunities
 
     rates, counts = (joint_dpmo, placement_dpmo, component_dpmo), (joints, parts, parts)
@@ -113,7 +111,7 @@ BOOK: tuple[Formula, ...] = (
             Output("gap_left", "mm", "left after slump and squeeze-out at their middle values"),
             Output("fullness", "", "solder of both joints over what they take back"),
         ),
-        lambda **given: _bridge_rate(**{**given, "powder": given["powder"].upper()}),
+        gathered(_Pair, _bridge_rate),
         "rows of equal rectangular lands; mean and range over lines as they may be, anchored to one published line",
         ("rate-simulation", "bridge-energy", "slump-ipc-a-21", "scatter-assumption", "transfer-prior-memory"),
         "P(slump + squeeze-out + offset ≥ gap and solder > taken back)",

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -260,7 +260,7 @@ class PartGeometry:
         return _firsts(tuple(content(hold) for hold in pair.holds) for pair in self.pairs)
 
 
-def content(value: Any) -> Hashable:
+def content(value: object) -> Hashable:
     """What tells two values of one class apart: their fields bit by bit, also where these are arrays."""
     parts = vars(value).values()
     return tuple((one.shape, one.tobytes()) if isinstance(one, np.ndarray) else one for one in parts)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from landwise.assembly.capacity import land_hold
 from landwise.assembly.geometry import (
     NARROWEST_TESTED,
@@ -18,7 +20,7 @@ from landwise.assembly.partmodel import PartModel, part_at
 from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
 from landwise.joints.contact import dome_height
-from landwise.printing.model import Powder, Technology
+from landwise.printing.model import Foil, Powder
 from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction, slump_spacing
 from landwise.printing.release import area_ratio
 from landwise.printing.transfer import transfer
@@ -27,19 +29,9 @@ from landwise.shapes import rectangle
 ROW_MM = 1.0  # distance of the row from the part's middle, through which a turn acts: a small part's
 
 
-def pair_model(
-    pitch_mm: float,
-    land_mm: tuple[float, float],
-    aperture_mm: tuple[float, float],
-    terminal_mm: tuple[float, float],
-    foil_um: float,
-    scatter: Scatter,
-    *,
-    technology: Technology = "laser-cut",
-    powder: Powder = "T4",
-    lead_um: float | None = None,
-) -> PartModel:
-    """Two equal joints side by side, as a part of their own.
+@dataclass(frozen=True)
+class Neighbours:
+    """Two equal joints side by side.
 
     Parameters
     ----------
@@ -47,9 +39,6 @@ def pair_model(
         From middle to middle. [mm]
     land_mm, aperture_mm, terminal_mm : (length, width)
         Width along the row; all three share their middle. [mm]
-    foil_um : float
-    scatter : Scatter
-    technology, powder : str
     lead_um : float, optional
         Thickness of a lead that solder climbs; None for a terminal flush with its body. [µm]
 
@@ -57,17 +46,39 @@ def pair_model(
     ------
     InputError
         Where apertures or lands of the two would overlap, or a size isn't positive.
+    """
+
+    pitch_mm: float
+    land_mm: tuple[float, float]
+    aperture_mm: tuple[float, float]
+    terminal_mm: tuple[float, float]
+    lead_um: float | None = None
+
+    def __post_init__(self) -> None:
+        sizes = (self.pitch_mm, *self.land_mm, *self.aperture_mm, *self.terminal_mm)
+        if not all(size > 0 for size in sizes):
+            raise InputError(
+                "sizes must be positive", place="bridge rate", found=", ".join(f"{size:g}" for size in sizes)
+            )
+        for what, width in (("apertures", self.aperture_mm[1]), ("lands", self.land_mm[1])):
+            if width >= self.pitch_mm:
+                raise InputError(
+                    f"the {what} overlap", place="bridge rate", found=f"{width:g} mm on {self.pitch_mm:g} mm pitch"
+                )
+
+
+def pair_model(neighbours: Neighbours, foil: Foil, scatter: Scatter, *, powder: Powder = "T4") -> PartModel:
+    """Two neighbours as a part of their own.
+
+    Raises
+    ------
     ValidityError
         For an aperture whose transfer isn't known.
     """
-    sizes = (pitch_mm, *land_mm, *aperture_mm, *terminal_mm, foil_um)
-    if not all(size > 0 for size in sizes):
-        raise InputError("sizes must be positive", place="bridge rate", found=", ".join(f"{size:g}" for size in sizes))
-    for what, width in (("apertures", aperture_mm[1]), ("lands", land_mm[1])):
-        if width >= pitch_mm:
-            raise InputError(f"the {what} overlap", place="bridge rate", found=f"{width:g} mm on {pitch_mm:g} mm pitch")
+    pitch_mm, lead_um, foil_um = neighbours.pitch_mm, neighbours.lead_um, foil.thickness_um
+    land_mm, aperture_mm, terminal_mm = neighbours.land_mm, neighbours.aperture_mm, neighbours.terminal_mm
     opening = rectangle(*aperture_mm)
-    band = transfer(area_ratio(opening, foil_um), technology, powder)
+    band = transfer(area_ratio(opening, foil_um), foil.technology, powder)
     land = land_mm[0] * land_mm[1]
     metal = opening.area_mm2 * foil_um / 1000 * band.mean * paste_metal_fraction(powder)
     film = metal / land * 1000

@@ -40,7 +40,7 @@ class Term:
         """Whether it has a range."""
         return self.high > self.low
 
-    def at(self, score: Any) -> Any:
+    def at(self, score: object) -> Any:
         """Its value at a standard normal score of its range; an array for an array."""
         if not self.moves:
             return self.value
@@ -48,7 +48,7 @@ class Term:
         share = np.asarray(score) / Z90
         return self.value * np.exp(np.where(share > 0, up, down) * share)
 
-    def score(self, value: Any) -> Any:
+    def score(self, value: object) -> Any:
         """Where a value stands in its range, as a standard normal number: the inverse of `at`."""
         logarithm = np.log(np.asarray(value) / self.value)
         up, down = math.log(self.high / self.value), math.log(self.value / self.low)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -71,6 +70,37 @@ class Window:
         return f"both keep under {self.target:g} per million joints on foils of {foils} µm{need}"
 
 
+@dataclass(frozen=True)
+class Grid:
+    """What a window is worked over, and what it is held to.
+
+    Parameters
+    ----------
+    foils_um : tuple of float
+        [µm]
+    reductions_mm : tuple of float
+        Taken off every edge of an aperture. [mm]
+    target : float
+        Bridges, and opens, per million joints.
+
+    Raises
+    ------
+    InputError
+        For a target that isn't positive, or an empty grid.
+    """
+
+    foils_um: tuple[float, ...] = FOILS_UM
+    reductions_mm: tuple[float, ...] = REDUCTIONS_MM
+    target: float = 100.0
+
+    def __post_init__(self) -> None:
+        if not self.target > 0 or not self.foils_um or not self.reductions_mm:
+            raise InputError("a window needs a target and a grid", found=f"{self.target:g}")
+
+
+WHOLE = Grid()
+
+
 def process_window(
     outline: Outline,
     pattern: LandPattern,
@@ -78,12 +108,9 @@ def process_window(
     *,
     technology: Technology = "laser-cut",
     powder: Powder = "T4",
-    rules: ApertureRules | None = None,
     stand_mm: float | None = None,
-    target: float = 100.0,
-    foils_um: Sequence[float] = FOILS_UM,
-    reductions_mm: Sequence[float] = REDUCTIONS_MM,
     knowledge: Knowledge | None = None,
+    grid: Grid = WHOLE,
 ) -> Window | None:
     """Rates of bridges and opens over foil thickness and aperture reduction; None where nothing is printed.
 
@@ -91,21 +118,14 @@ def process_window(
     ----------
     outline, pattern, scatter
         The part, its lands, and the line's scatter.
-    technology, powder, rules
-        Of the print; a maker's own apertures are left aside, since they can't be reduced any further.
+    technology, powder
+        Of the print, by the house's own apertures: a maker's can't be reduced any further.
     stand_mm : float, optional
         Computed height of a grid on its balls. [mm]
-    target : float
-        Per million joints.
-    foils_um, reductions_mm : sequence of float
-        What to try.
     knowledge : Knowledge, optional
         At whose middle the part is worked; the shipped draws by default.
-
-    Raises
-    ------
-    InputError
-        For a target that isn't positive, or an empty grid.
+    grid : Grid
+        Foils and reductions to try, and the target.
 
     Examples
     --------
@@ -113,15 +133,15 @@ def process_window(
     >>> from landwise.lands import land_pattern
     >>> from landwise.outlines import find
     >>> part = find("TSSOP-14")
-    >>> window = process_window(part, land_pattern(part), scatter(0.03, 0.05), foils_um=(80, 100, 150))
+    >>> window = process_window(part, land_pattern(part), scatter(0.03, 0.05), grid=Grid((80, 100, 150)))
     >>> window.says
     'both keep under 100 per million joints on foils of 80 to 150 µm, some only with smaller apertures'
     """
-    if not target > 0 or not len(foils_um) or not len(reductions_mm):
-        raise InputError("a window needs a target and a grid", found=f"{target:g}")
-    own = replace(rules or ApertureRules(), published=False)
+    own, target, foils_um = ApertureRules(published=False), grid.target, grid.foils_um
     narrowest = min(min(land.place.shape.length_mm, land.place.shape.width_mm) for land in pattern.lands)
-    cuts = tuple(cut for cut in reductions_mm if narrowest - 2 * (own.reduction_mm + cut) >= LEAST_LEFT * narrowest)
+    cuts = tuple(
+        cut for cut in grid.reductions_mm if narrowest - 2 * (own.reduction_mm + cut) >= LEAST_LEFT * narrowest
+    )
     middle = (knowledge or default_knowledge()).middle(scatter)
     seed = seed_of(outline.name, middle)  # one for the whole map: its lines follow the print, not the points
     bridges, opens = np.empty((2, len(cuts), len(foils_um)))
@@ -136,4 +156,4 @@ def process_window(
             per_joint = PER_MILLION / max(1, found.joints)
             bridges[row, column] = max(FLOOR, found.bridges.value * per_joint)
             opens[row, column] = max(FLOOR, (found.opens.value + found.floated.value) * per_joint)
-    return Window(tuple(foils_um), tuple(own.reduction_mm + cut for cut in cuts), bridges, opens, target)
+    return Window(foils_um, tuple(own.reduction_mm + cut for cut in cuts), bridges, opens, target)

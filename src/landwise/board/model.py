@@ -38,6 +38,7 @@ class Decision:
     @property
     def inspection(self) -> tuple[View, ...]:
         """From where its inspection looks."""
+        # The words of the shipped access/control.toml, typed where they are used.
         return self.plan.views  # type: ignore[return-value]
 
     def says(self, among: Sequence[Decision]) -> str:
@@ -175,6 +176,7 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
         name="board as it is", layers=board.layers, track=board.track, space=board.space, rate=1.0
     )
     return tuple(
+        # `_known` has refused every word that is none of the two literals.
         Decision(um, stepped, technology, powder, plan, kind)  # type: ignore[arg-type]
         for kind in (own, *board.classes)
         for technology in technologies

@@ -17,7 +17,7 @@ import numpy as np
 from landwise.board.answer import SHARE_ALIKE, Kind, Worth, worth_of
 from landwise.board.build import board_model, model_of
 from landwise.board.draws import Drawn, Unknown, draw_costs
-from landwise.board.judged import Setups, judged_everywhere, setups_of
+from landwise.board.judged import Judgement, Setups, judged_everywhere, setups_of
 from landwise.board.model import BoardModel
 from landwise.board.objective import Objective, axis_named, lost_by, objective_of, with_axis
 from landwise.board.ways import GateSet, Way, gate_sets
@@ -25,7 +25,7 @@ from landwise.choosing.optimum.knowing import Known, worth_knowing
 from landwise.choosing.optimum.model import Array, Problem, Solution
 from landwise.choosing.optimum.solve import solve
 from landwise.choosing.optimum.ways import Composed, composed
-from landwise.costs.loads import Line
+from landwise.costs.loads import Line, Load
 from landwise.costs.quiescent import quiescent_ua
 from landwise.errors import LandwiseError
 from landwise.fabdata.functions import is_little
@@ -292,7 +292,9 @@ class _Work:
             places.append(ways)
         return model, places, tuple(refused)
 
-    def _judged(self, s: int, way: Way, setups: Setups) -> tuple[list[PartResult], Mapping]:  # type: ignore[type-arg]
+    def _judged(
+        self, s: int, way: Way, setups: Setups
+    ) -> tuple[list[PartResult], Mapping[tuple[int, int, int], Judgement]]:
         study = self._study_of({s: way})
         bench = Bench.of(study, self.memory)
         own = [
@@ -378,7 +380,7 @@ def _in_use(one: GateSet) -> bool:
     return all(part.package for part in one.parts)
 
 
-def _with_beside(result: StudyResult, beside: Mapping[str, tuple]) -> StudyResult:  # type: ignore[type-arg]
+def _with_beside(result: StudyResult, beside: Mapping[str, tuple[Load, ...]]) -> StudyResult:
     parts = tuple(replace(part, beside=beside.get(part.part.refs[0], ())) for part in result.parts)
     return replace(result, parts=parts)
 

@@ -33,7 +33,7 @@ from landwise.board.totalvalues import (
 )
 from landwise.costs.foils import print_loads
 from landwise.costs.loads import TITLES, Line
-from landwise.evidence.figures import Figure, figure, worst
+from landwise.evidence.figures import Better, Figure, figure, worst
 from landwise.evidence.trails import Given, Step, behind, chosen, earlier, stated, worked
 from landwise.judging.leaves import of_outline, of_rate, of_rule, of_study
 from landwise.judging.money import LOADS, LOST, PRICE, paid_area, sum_of_lines
@@ -312,9 +312,9 @@ class _Board:
         found = []
         for key, title, by in told:
             step = worked(title, by, {"found": earlier(whole)})
-            better = "more" if key == "first-pass" else "less"
+            better: Better = "more" if key == "first-pass" else "less"
             why = "drilled parts are not in it; their joints are counted with the cost"
-            found.append(figure(step, key=key, title=title, better=better, verdict=verdict, why=why))  # type: ignore[arg-type]  # a literal of the two above
+            found.append(figure(step, key=key, title=title, better=better, verdict=verdict, why=why))
         return tuple(found)
 
     def weakest(self) -> tuple[Figure, ...]:

@@ -35,7 +35,7 @@ def send_read_only_mappings() -> None:
     copyreg.pickle(MappingProxyType, _reduced)  # type: ignore[arg-type]  # stubs want a class of our own
 
 
-def _start(prepare: Callable[[Any], S], given: Any, work: Callable[[S, int], T]) -> None:
+def _start(prepare: Callable[[Any], S], given: object, work: Callable[[S, int], T]) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that was started by hand
     send_read_only_mappings()
     _held.work, _held.state = work, prepare(given)  # prepared once a process: its caches are what makes it quick
@@ -47,7 +47,7 @@ def _run(number: int) -> Any:
 
 def shared_out(
     prepare: Callable[[Any], S],
-    given: Any,
+    given: object,
     work: Callable[[S, int], T],
     pieces: int,
     jobs: int,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -180,7 +179,7 @@ def weights_with(own: Mapping[str, float]) -> dict[str, float]:
     return {name: weight / total for name, weight in weights.items()}
 
 
-def values_of(figures: Mapping[str, Any]) -> Array:
+def values_of(figures: Mapping[str, object]) -> Array:
     """Values of all criteria, in the order of `CRITERIA`: shape (…, options, criteria).
 
     `figures` maps each criterion's figure key to an array with the options on the last axis.

@@ -72,6 +72,7 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
     from landwise.study.linefile import with_line_file
     from landwise.study.question import study_data, weight
 
+    # click gives a tuple of texts for an option that may be repeated.
     asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
     named = str(asked.pop("line_name"))
     from_file = named.endswith(".toml")

@@ -96,6 +96,7 @@ def show(name: str, own: str | None, terminals: int | None, folder: str | None, 
     mine = read_outlines(read_text(Path(own), 2_000_000), file=own) if own else ()
     for outline in _meant(name, terminals, mine):
         _tell(outline)
+        # `land_pattern` refuses a word that it does not know.
         pattern = land_pattern(outline, style=style, level=level)  # type: ignore[arg-type]
         _tell_lands(pattern)
         if folder:

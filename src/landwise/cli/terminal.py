@@ -6,7 +6,7 @@ import signal
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from rich.console import Console
 from rich.table import Table
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from landwise.board.result import BoardResult
     from landwise.judging.results import BoardTotals, OptionResult, PartResult
 from landwise.results.supplywords import supply_marks
+
+LEFT: Literal["left"] = "left"
+RIGHT: Literal["right"] = "right"
 
 # Word first, then a shape; colour only repeats them.
 MARKS: dict[Verdict, str] = {"holds": "●", "marginal": "◐", "fails": "■", "not known": "○"}
@@ -58,20 +61,20 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
     """The options of one part that are compared, best first, and the one in use; `left_out_lines` tell the others."""
     table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
     for name, justify in (
-        ("", "left"),
-        ("outline", "left"),
-        ("area mm²", "right"),
-        ("pitch", "right"),
-        ("verdict", "left"),
-        ("paste", "right"),
-        ("seen", "right"),
-        ("defects", "right"),
-        ("cost", "right"),
-        ("more", "right"),
-        ("wins", "right"),
-        ("", "left"),
+        ("", LEFT),
+        ("outline", LEFT),
+        ("area mm²", RIGHT),
+        ("pitch", RIGHT),
+        ("verdict", LEFT),
+        ("paste", RIGHT),
+        ("seen", RIGHT),
+        ("defects", RIGHT),
+        ("cost", RIGHT),
+        ("more", RIGHT),
+        ("wins", RIGHT),
+        ("", LEFT),
     ):
-        table.add_column(name, justify=justify, no_wrap=name not in ("",))  # type: ignore[arg-type]
+        table.add_column(name, justify=justify, no_wrap=name not in ("",))
     against = {name: times(one.ratio) for name, one in defects_against(part).items()}
     reference = reference_of(part)
     if reference is not None:
@@ -148,17 +151,17 @@ def board_table(result: BoardResult) -> Table:
     """One row a part: in use, chosen, area saved, verdict."""
     table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
     for name, justify in (
-        ("part", "left"),
-        ("n", "right"),
-        ("function", "left"),
-        ("in use", "left"),
-        ("choice", "left"),
-        ("area saved", "right"),
-        ("verdict", "left"),
-        ("wins", "right"),
-        ("runner-up", "left"),
+        ("part", LEFT),
+        ("n", RIGHT),
+        ("function", LEFT),
+        ("in use", LEFT),
+        ("choice", LEFT),
+        ("area saved", RIGHT),
+        ("verdict", LEFT),
+        ("wins", RIGHT),
+        ("runner-up", LEFT),
     ):
-        table.add_column(name, justify=justify)  # type: ignore[arg-type]
+        table.add_column(name, justify=justify)
     for part in result.parts:
         table.add_row(*_part_row(part, result))
     return table

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from landwise.costs.yields import average_cost, cumulative_cost, sigma_level, unit_cost, yield_from_dpmo
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs
 
 
-def _yield(dpmo: float, opportunities: float) -> Mapping[str, Any]:
+def _yield(dpmo: float, opportunities: float) -> Outputs:
     return {"yield": yield_from_dpmo([dpmo], [opportunities])}
 
 
-def _sigma(dpmo: float) -> Mapping[str, Any]:
+def _sigma(dpmo: float) -> Outputs:
     return {"sigma": sigma_level(dpmo)}
 
 
-def _learning(first: float, rate: float, number: int, model: str) -> Mapping[str, Any]:
+def _learning(first: float, rate: float, number: int, model: str) -> Outputs:
     if model == "average":
         mean = average_cost(first, rate, number)
         return {"average": mean, "total": mean * number}

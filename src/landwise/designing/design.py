@@ -29,7 +29,7 @@ from landwise.lands.model import LandPattern
 from landwise.outlines import Outline
 from landwise.printing.apertures import ApertureRules, apertures
 from landwise.printing.deposits import print_part
-from landwise.printing.model import Aperture, Foil, Print
+from landwise.printing.model import Aperture, Foil, Powder, Print
 
 Array = NDArray[np.float64]
 WIDE_ENOUGH = 1.5  # times the line's scatter at which a print that holds its target is left as it is
@@ -346,7 +346,7 @@ def design_print(
     scatter: Scatter,
     *,
     rules: ApertureRules | None = None,
-    powder: str = "T4",
+    powder: Powder = "T4",
 ) -> Design:
     """The print that suits one option best on one foil. See `Designer`.
 
@@ -360,5 +360,5 @@ def design_print(
     >>> 0.5 <= found.openings[-1].coverage <= 0.8
     True
     """
-    line = Line(scatter, foil.technology, powder)  # type: ignore[arg-type]
+    line = Line(scatter, foil.technology, powder)
     return Designer(outline, pattern, line, rules).design(foil.thickness_um)

@@ -155,7 +155,7 @@ def frame_of(
     lands = {land.terminal: land for land in pattern.lands}
     feet = {one.number: one for one in terminals(outline)}
     stands: dict[int, Stand] = {}
-    alike: dict[Any, int] = {}
+    alike: dict[object, int] = {}
     for number, count in counts.items():
         name = base.joints[number].terminal
         key = (lands[name].place.shape, _beyond(lands[name], feet[name]), feet[name].length_mm, feet[name].width_mm)

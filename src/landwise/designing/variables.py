@@ -87,16 +87,16 @@ def chamfers(shape: Shape) -> tuple[float, float, float, float] | None:
         return None
     points = np.asarray(shape.points)
     low, high = points.min(axis=0), points.max(axis=0)
-    found = []
-    for sign in SIGNS:
-        corner = np.where(sign > 0, high, low)
-        reach = np.abs(points - corner)
+
+    def cut_at(sign: Array) -> float:
+        reach = np.abs(points - np.where(sign > 0, high, low))
         beside = [float(r[1 - axis]) for axis in (0, 1) for r in reach if r[axis] < 1e-9]
-        nearest = min(beside, default=math.inf)
-        found.append(nearest)
-    cuts = tuple(round(value, 9) for value in found)
+        return round(min(beside, default=math.inf), 9)
+
+    one, two, three, four = (cut_at(sign) for sign in SIGNS)
+    cuts = (one, two, three, four)
     area = shape.length_mm * shape.width_mm - sum(cut**2 / 2 for cut in cuts)
-    return cuts if abs(area - shape.area_mm2) < 1e-6 else None  # type: ignore[return-value]
+    return cuts if abs(area - shape.area_mm2) < 1e-6 else None
 
 
 def edge_box(shape: Shape, table: Array) -> tuple[Array, Array, Array]:

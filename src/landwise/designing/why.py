@@ -227,6 +227,7 @@ def _beside(designer: Designer, case: Case, row: Array) -> Iterator[Beside]:
     known = {key: value for key, value in rows.items() if value is not None}
     found = scored(case, np.array(list(known.values())), case.centres_of_row(row))
     for k, (key, made) in enumerate(known.items()):
+        # The keys of `rows` above are its literals.
         yield Beside(key, Changes.of(made), float(found.margins[0, k]))  # type: ignore[arg-type]
 
 

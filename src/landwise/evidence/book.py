@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from landwise.errors import InputError, UnknownNameError
 from landwise.evidence.sources import source
 from landwise.quantities import DIMENSIONS, parse
 
+T = TypeVar("T")
+Outputs = Mapping[str, float | str | None]  # name to value in the unit of its `Output`; a yes or no is a float to types
 ROOMS = ("lands", "printing", "joints", "assembly", "service", "access", "costs")
 
 
@@ -59,11 +61,29 @@ class Formula:
     title: str
     inputs: tuple[Input, ...]
     outputs: tuple[Output, ...]
-    compute: Callable[..., Mapping[str, Any]]
+    compute: Callable[..., Outputs]
     valid: str
     sources: tuple[str, ...]
     equation: str = ""
     cautions: str = ""
+
+
+def gathered(values: Callable[..., T], compute: Callable[[T], Outputs]) -> Callable[..., Outputs]:
+    """A `compute` for a formula of many inputs, which reach it as one value.
+
+    Parameters
+    ----------
+    values : class
+        A frozen dataclass with a field for each input.
+    compute : callable
+        Takes that value.
+
+    Examples
+    --------
+    >>> gathered(complex, lambda point: {"length": abs(point)})(real=3, imag=4)
+    {'length': 5.0}
+    """
+    return lambda **given: compute(values(**given))
 
 
 @dataclass(frozen=True)
@@ -72,7 +92,7 @@ class Answer:
 
     formula: Formula
     inputs: Mapping[str, float | str]
-    outputs: Mapping[str, Any]
+    outputs: Outputs
 
     def as_json(self) -> dict[str, Any]:
         """The stable JSON shape that scripts rely on."""
@@ -162,7 +182,7 @@ def evaluate(key: str, given: Mapping[str, object]) -> Answer:
     for name in normal:
         if name not in known:
             raise UnknownNameError("no such input", place=key, found=name, expected=", ".join(known))
-    values: dict[str, Any] = {}
+    values: dict[str, float | str | None] = {}
     for name, item in known.items():
         text = normal.get(name, item.default)
         if text is None:

@@ -172,15 +172,15 @@ def worked(
     )
 
 
-def numbers(result: Any) -> tuple[float | None, float | None, float | None]:
+def numbers(result: object) -> tuple[float | None, float | None, float | None]:
     """Low end, value and high end of what a step's function returned; None for what is no number."""
     if isinstance(result, (int, float)):
         return float(result), float(result), float(result)
     if isinstance(result, tuple) and len(result) == 3 and all(isinstance(one, (int, float)) for one in result):
         return float(result[0]), float(result[1]), float(result[2])
-    found = tuple(getattr(result, name, None) for name in ("low", "value", "high"))
-    if all(isinstance(one, (int, float)) for one in found):
-        return found  # type: ignore[return-value]  # checked a line above
+    low, value, high = (getattr(result, name, None) for name in ("low", "value", "high"))
+    if isinstance(low, (int, float)) and isinstance(value, (int, float)) and isinstance(high, (int, float)):
+        return low, value, high
     return None, None, None
 
 
@@ -223,12 +223,12 @@ def ends(steps: Iterable[Step]) -> Iterator[Given]:
         yield from (one for one in step.given.values() if one.step is None)
 
 
-def stated(value: Any, place: str, unit: str = "") -> Given:
+def stated(value: object, place: str, unit: str = "") -> Given:
     """What the user states in the study."""
     return Given(value=value, origin=Origin.STATED, place=place, unit=unit, sources=("study",))
 
 
-def by_default(value: Any, place: str, reason: str, source: str, unit: str = "") -> Given:
+def by_default(value: object, place: str, reason: str, source: str, unit: str = "") -> Given:
     """What is taken where the study states nothing."""
     return Given(
         value=value,
@@ -240,22 +240,22 @@ def by_default(value: Any, place: str, reason: str, source: str, unit: str = "")
     )
 
 
-def chosen(value: Any, place: str, unit: str = "") -> Given:
+def chosen(value: object, place: str, unit: str = "") -> Given:
     """What the whole board decided."""
     return Given(value=value, origin=Origin.CHOSEN, place=place, unit=unit, sources=("study",))
 
 
-def drawn(value: Any, place: str, sources: tuple[str, ...], unit: str = "") -> Given:
+def drawn(value: object, place: str, sources: tuple[str, ...], unit: str = "") -> Given:
     """What a package's drawing says."""
     return Given(value=value, origin=Origin.DRAWING, place=place, unit=unit, sources=sources)
 
 
-def rule(value: Any, place: str, sources: tuple[str, ...], unit: str = "", reason: str = "") -> Given:
+def rule(value: object, place: str, sources: tuple[str, ...], unit: str = "", reason: str = "") -> Given:
     """A constant, or a rule with its source."""
     return Given(value=value, origin=Origin.RULE, place=place, unit=unit, sources=sources, reason=reason)
 
 
-def simulated(value: Any, place: str) -> Given:
+def simulated(value: object, place: str) -> Given:
     """A seed, or how many are drawn."""
     return Given(value=value, origin=Origin.SIMULATION, place=place)
 
@@ -270,7 +270,7 @@ def as_given(value: float | tuple[float, float, float]) -> float | tuple[float, 
     return value
 
 
-def taken(says: str, given: Given, **words: Any) -> Step:
+def taken(says: str, given: Given, **words: object) -> Step:
     """A step that takes a number over as it is given.
 
     >>> taken("pitch", drawn(0.5, "SO-14", ("landwise-rule",), "mm")).unit

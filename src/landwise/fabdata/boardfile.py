@@ -70,7 +70,7 @@ class _Reader:
         self.root, self.file = root, file
         self.layers: dict[str, Shapes] = {}
         self.left: Counter[str] = Counter()
-        self.edges: list[Any] = []
+        self.edges: list[object] = []
         self.holes: dict[tuple[int, int], list[tuple[float, float, float]]] = {}
         self.placed: list[Placed] = []
         self.count = 0
@@ -116,7 +116,7 @@ class _Reader:
                 found |= dict.fromkeys(f"{KINDS[kind]}-{OUTER[one]}" for one in both if one in OUTER)
         return tuple(found)
 
-    def _put(self, role: str, shape: Any, *, pad: bool = False, component: str = "", pin: str = "") -> None:
+    def _put(self, role: str, shape: object, *, pad: bool = False, component: str = "", pin: str = "") -> None:
         self.count += 1
         if self.count > MOST_SHAPES:
             raise InputError("more shapes than any board", file=self.file, expected=f"at most {MOST_SHAPES}")
@@ -162,7 +162,7 @@ class _Reader:
         roles = self._roles(pad)
         # Margins are for pads of copper: an opening drawn by itself is as drawn.
         bare = not any(one.endswith(".Cu") for one in words(first(pad, "layers")))
-        shapes: dict[tuple[float, float], Any] = {}
+        shapes: dict[tuple[float, float], object] = {}
         drill = first(pad, "drill")
         hollow = pad[2] == "np_thru_hole" and drill is not None
         for role in roles:

@@ -156,9 +156,10 @@ class _Drill:
                 self.refuse("a tool's size is out of reach", line)
             self.tools[int(tool[1])] = size
             return
-        if _SELECT.fullmatch(line):
+        chosen = _SELECT.fullmatch(line)
+        if chosen:
             self.end_path()
-            self.tool = int(_SELECT.fullmatch(line)[1])  # type: ignore[index]
+            self.tool = int(chosen[1])
             return
         repeated = re.fullmatch(r"R(\d{1,4})((?:[XY][+-]?[\d.]+)+)", line)
         if repeated:

@@ -93,7 +93,7 @@ class _Words:
         return InputError(message, file=self.file, place=f"line {line}", found=found, expected=expected)
 
 
-def head(item: Any) -> str:
+def head(item: object) -> str:
     """A list's first word; empty for what is none."""
     return item[0] if isinstance(item, list) and item and isinstance(item[0], str) else ""
 

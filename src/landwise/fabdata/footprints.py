@@ -137,7 +137,8 @@ def _body(outline: Outline) -> list[tuple[float, float]]:
 
 def _toward(start: tuple[float, float], end: tuple[float, float], by_mm: float) -> tuple[float, float]:
     reach = max(abs(end[0] - start[0]), abs(end[1] - start[1]))
-    return tuple(a + (b - a) * by_mm / reach for a, b in zip(start, end, strict=True))  # type: ignore[return-value]
+    x, y = (a + (b - a) * by_mm / reach for a, b in zip(start, end, strict=True))
+    return x, y
 
 
 def _index(outline: Outline, half_x: float) -> str:

@@ -88,7 +88,7 @@ def read_words(text: str) -> LogicReading | None:
         return LogicReading("", "", function, "", match[0], count <= 3, "words")
     match = _OCTAL_WORDS.search(text)
     if match:
-        bits = {"octal": 8, "quad": 4}.get(match["count"].lower()) or int(re.match(r"\d+", match["count"])[0])  # type: ignore[index]
+        bits = {"octal": 8, "quad": 4}.get(match["count"].lower()) or int("".join(re.findall(r"^\d+", match["count"])))
         terminals = {4: 14, 8: 20, 16: 48}[bits]
         function = Function("", f"{match['count'].lower()} {match['kind'].lower()}", terminals, bits)
         return LogicReading("", "", function, "", match[0], False, "words")

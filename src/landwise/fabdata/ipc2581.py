@@ -56,7 +56,10 @@ def read_product_data(data: bytes, file: str) -> Product:
     >>> [shape.bounds for shape in read_product_data(text.encode(), "b.xml").layers["paste-top"].polygons]
     [(0.85, 1.7, 1.15, 2.3)]
     """
+    # defusedxml ships no types.
     from defusedxml import ElementTree  # type: ignore[import-untyped]
+
+    # defusedxml ships no types.
     from defusedxml.common import DefusedXmlException  # type: ignore[import-untyped]
 
     if len(data) > MOST_BYTES:
@@ -135,7 +138,7 @@ class _Reader:
             self.notes.append(f"{self.file}: step {best.get('name', '')} is read; left out {', '.join(left[:4])}")
         return best
 
-    def _roles(self) -> tuple[dict[str, str], list[str], dict[str, Any]]:
+    def _roles(self) -> tuple[dict[str, str], list[str], dict[str, object]]:
         """Roles of layers by name, the copper layers in order, and the drill layers."""
         roles, coppers, drills = {}, [], {}
         for layer in self.root.findall("./Ecad/CadData/Layer"):

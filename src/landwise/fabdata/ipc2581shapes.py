@@ -57,8 +57,8 @@ class Lookup:
 
     def __init__(self, root: Any, file: str) -> None:
         self.file = file
-        self.shapes: dict[tuple[str, str], tuple[Any, float]] = {}
-        self.widths: dict[str, tuple[Any, float]] = {}
+        self.shapes: dict[tuple[str, str], tuple[object, float]] = {}
+        self.widths: dict[str, tuple[object, float]] = {}
         for kind in ("Standard", "User"):
             for book in root.iter(f"Dictionary{kind}"):
                 unit = size_in_mm(book.get("units", "MILLIMETER"), file, book.tag)
@@ -229,7 +229,7 @@ def _outlined(draw: _Draw) -> Any:
     return _polygon(draw.element, draw.unit, draw.lookup)
 
 
-def _polygon(element: Any, unit: float, lookup: Lookup) -> Any:
+def _polygon(element: object, unit: float, lookup: Lookup) -> Any:
     import shapely
 
     points = _path(element, unit, lookup) if element is not None else []

@@ -17,7 +17,7 @@ class Shapes:
     pins: list[str] = field(default_factory=list)
     strokes: list[tuple[list[tuple[float, float]], float]] = field(default_factory=list)  # points and width
 
-    def put(self, shape: Any, *, pad: bool = False, component: str = "", pin: str = "") -> None:
+    def put(self, shape: object, *, pad: bool = False, component: str = "", pin: str = "") -> None:
         """One more shape."""
         self.polygons.append(shape)
         self.pads.append(pad)

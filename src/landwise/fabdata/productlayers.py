@@ -65,7 +65,7 @@ def _film(shapes: Shapes, function: Mapping[str, tuple[str, ...]]) -> bytes:
     """A layer as a film: pads flashed, each kind of pad a macro; the rest as contours; no points or lines."""
     import shapely
 
-    polygons: list[Any] = []
+    polygons: list[object] = []
     components: list[str] = []
     pins: list[str] = []
     flashes: list[tuple[str, float, float] | None] = []

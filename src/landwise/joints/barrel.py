@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from landwise.errors import InputError
-from landwise.printing.holes import paste_in_hole
+from landwise.printing.holes import DrilledJoint
 from landwise.quantities import GRAVITY_M_S2
 
 SOURCES = ("paste-in-hole-sheet", "barrel-fill", "young-laplace", "contact-angles")
@@ -36,8 +36,7 @@ def barrel_fill(
     """
     if not (math.isfinite(solder_mm3) and solder_mm3 >= 0):
         raise InputError("solder must not be negative", found=f"{solder_mm3:g} mm³")
-    whole = paste_in_hole(hole_mm, lead_mm, board_mm, 100.0, metal_fraction=1.0, ring_mm=ring_mm, fillets=fillets)
-    return solder_mm3 / whole.solder_mm3
+    return solder_mm3 / DrilledJoint(hole_mm, lead_mm, board_mm, ring_mm=ring_mm, fillets=fillets).solder_mm3
 
 
 def capillary_rise(

@@ -7,12 +7,13 @@ functions above them, and which the book reads from one place in each room.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from landwise.errors import InputError
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
 from landwise.joints.alloys import ALLOYS, alloy_values
+from landwise.joints.lead import End
 
 _ALLOY = (
     Input("alloy", "choice", "solder alloy", "sac305", tuple(ALLOYS)),
@@ -31,7 +32,7 @@ def _ball(
     alloy: str,
     surface_tension: float | None,
     density: float | None,
-) -> Mapping[str, Any]:
+) -> Outputs:
     from landwise.joints.ball import ball_joint
 
     if ball_diameter <= 0 or paste_volume < 0:
@@ -48,31 +49,29 @@ def _ball(
     }
 
 
-def _pad(
-    land_length: float,
-    land_width: float,
-    terminal_length: float,
-    terminal_width: float,
-    solder_volume: float,
-    load: float,
-    offset: float,
-    alloy: str,
-    surface_tension: float | None,
-    density: float | None,
-) -> Mapping[str, Any]:
-    from landwise.joints.pad import pad_joint
+@dataclass(frozen=True)
+class _Pad:
+    land_length: float
+    land_width: float
+    terminal_length: float
+    terminal_width: float
+    solder_volume: float
+    load: float
+    offset: float
+    alloy: str
+    surface_tension: float | None
+    density: float | None
 
-    tension, weight = alloy_values(alloy, surface_tension, density)
+
+def _pad(at: _Pad) -> Outputs:
+    from landwise.joints.pad import Faces, Molten, pad_joint
+
+    tension, weight = alloy_values(at.alloy, at.surface_tension, at.density)
     joint = pad_joint(
-        land_length,
-        land_width,
-        terminal_length,
-        terminal_width,
-        solder_volume,
-        load_n=load,
-        offset_mm=offset,
-        tension_n_m=tension,
-        density_g_cm3=weight,
+        Faces(at.land_length, at.land_width, at.terminal_length, at.terminal_width, offset_mm=at.offset),
+        at.solder_volume,
+        load_n=at.load,
+        molten=Molten(tension_n_m=tension, density_g_cm3=weight),
     )
     return {
         "height": joint.height_mm,
@@ -83,39 +82,42 @@ def _pad(
     }
 
 
-def _fillet(
-    foot_length: float,
-    foot_width: float,
-    thickness: float,
-    toe: float,
-    heel: float,
-    side: float,
-    solder_volume: float,
-    gap: float,
-    leg_angle: float,
-    leg_height: float,
-    contact_angle: float,
-    alloy: str,
-    surface_tension: float | None,
-    density: float | None,
-) -> Mapping[str, Any]:
+@dataclass(frozen=True)
+class _Fillet:
+    foot_length: float
+    foot_width: float
+    thickness: float
+    toe: float
+    heel: float
+    side: float
+    solder_volume: float
+    gap: float
+    leg_angle: float
+    leg_height: float
+    contact_angle: float
+    alloy: str
+    surface_tension: float | None
+    density: float | None
+
+
+def _fillet(at: _Fillet) -> Outputs:
     from landwise.joints.acceptance import class_met
     from landwise.joints.gullwing import Foot, fillet_volumes, gullwing_fillet
 
-    tension, _ = alloy_values(alloy, surface_tension, density)
+    tension, _ = alloy_values(at.alloy, at.surface_tension, at.density)
     foot = Foot(
-        foot_length,
-        foot_width,
-        thickness,
-        toe,
-        heel,
-        (side, side),
-        gap,
-        leg_angle,
-        leg_height,
-        contact_deg=contact_angle,
+        at.foot_length,
+        at.foot_width,
+        at.thickness,
+        at.toe,
+        at.heel,
+        (at.side, at.side),
+        at.gap,
+        at.leg_angle,
+        at.leg_height,
+        contact_deg=at.contact_angle,
     )
-    fillet = gullwing_fillet(foot, solder_volume, tension_n_m=tension)
+    fillet = gullwing_fillet(foot, at.solder_volume, tension_n_m=tension)
     return {
         "heel": fillet.heel_mm,
         "toe": fillet.toe_mm,
@@ -126,72 +128,80 @@ def _fillet(
     }
 
 
-def _lead(
-    shoulder: float,
-    run: float,
-    rise: float,
-    foot: float,
-    width: float,
-    thickness: float,
-    end: str,
-    modulus: float,
-    poisson: float,
-) -> Mapping[str, Any]:
+@dataclass(frozen=True)
+class _Lead:
+    shoulder: float
+    run: float
+    rise: float
+    foot: float
+    width: float
+    thickness: float
+    end: End
+    modulus: float
+    poisson: float
+
+
+def _lead(at: _Lead) -> Outputs:
     from landwise.joints.lead import lead_stiffness
     from landwise.joints.leadform import LeadForm
 
-    form = LeadForm(shoulder, run, rise, foot, width, thickness)
-    found = lead_stiffness(form, end=end, modulus_gpa=modulus / 1e3, poisson=poisson)  # type: ignore[arg-type]
+    form = LeadForm(at.shoulder, at.run, at.rise, at.foot, at.width, at.thickness)
+    found = lead_stiffness(form, end=at.end, modulus_gpa=at.modulus / 1e3, poisson=at.poisson)
     return {"radial": found.radial_n_mm, "along": found.along_n_mm, "vertical": found.vertical_n_mm}
 
 
-def _settle(
-    coverage: float,
-    foil: float,
-    metal_fraction: float,
-    transfer: float,
-    void: float,
-    via_share: float,
-    wanted: float,
-    pad_length: float | None,
-    pad_width: float | None,
-    joints: int,
-    land_width: float | None,
-    terminal_length: float | None,
-    terminal_width: float | None,
-    toe: float,
-    heel: float,
-    solder_volume: float | None,
-    weight: float,
-    alloy: str,
-    surface_tension: float | None,
-    density: float | None,
-) -> Mapping[str, Any]:
+@dataclass(frozen=True)
+class _Settle:
+    coverage: float
+    foil: float
+    metal_fraction: float
+    transfer: float
+    void: float
+    via_share: float
+    wanted: float
+    pad_length: float | None
+    pad_width: float | None
+    joints: int
+    land_width: float | None
+    terminal_length: float | None
+    terminal_width: float | None
+    toe: float
+    heel: float
+    solder_volume: float | None
+    weight: float
+    alloy: str
+    surface_tension: float | None
+    density: float | None
+
+
+def _settle(at: _Settle) -> Outputs:
     from landwise.joints.contact import dome_height
     from landwise.joints.settling import CentrePad, PerimeterJoint, coverage_for, settle, standoff_window
 
-    printed = {"metal_fraction": metal_fraction, "transfer": transfer, "via_share": via_share}
-    window = standoff_window(coverage, foil, void=void, **printed)
+    printed = {"metal_fraction": at.metal_fraction, "transfer": at.transfer, "via_share": at.via_share}
+    window = standoff_window(at.coverage, at.foil, void=at.void, **printed)
     found: dict[str, Any] = {
         "standoff": window.nominal_um,
         "low": window.low_um,
         "high": window.high_um,
-        "coverage_wanted": coverage_for(wanted, foil, void=void, **printed),
+        "coverage_wanted": coverage_for(at.wanted, at.foil, void=at.void, **printed),
     }
-    sizes = (pad_length, pad_width, land_width, terminal_length, terminal_width, solder_volume)
+    sizes = (at.pad_length, at.pad_width, at.land_width, at.terminal_length, at.terminal_width, at.solder_volume)
     if all(size is None for size in sizes):
         return found
-    if pad_length is None or pad_width is None or land_width is None or terminal_length is None:
+    if at.pad_length is None or at.pad_width is None or at.land_width is None or at.terminal_length is None:
         raise InputError("the balance needs the pad and one edge joint whole", expected="every size of pad and joint")
-    if terminal_width is None or solder_volume is None:
+    if at.terminal_width is None or at.solder_volume is None:
         raise InputError("the balance needs the pad and one edge joint whole", expected="every size of pad and joint")
-    tension, _ = alloy_values(alloy, surface_tension, density)
-    edge = PerimeterJoint(joints, terminal_length, terminal_width, land_width, toe, heel, solder_volume)
+    tension, _ = alloy_values(at.alloy, at.surface_tension, at.density)
+    edge = PerimeterJoint(
+        at.joints, at.terminal_length, at.terminal_width, at.land_width, at.toe, at.heel, at.solder_volume
+    )
     # Gas lifts nothing above deposits that keep their printed place: as for a mounted part.
     kept = 1 - window.low_um / window.nominal_um
-    pad = CentrePad(pad_length, pad_width, window.low_um / 1e3 * pad_length * pad_width, kept)
-    dome = dome_height(edge.land_length_mm, land_width, solder_volume)
-    rest = settle(pad, edge, weight, dome_mm=dome, tension_n_m=tension)
+    pad = CentrePad(at.pad_length, at.pad_width, window.low_um / 1e3 * at.pad_length * at.pad_width, kept)
+    dome = dome_height(edge.land_length_mm, at.land_width, at.solder_volume)
+    rest = settle(pad, edge, at.weight, dome_mm=dome, tension_n_m=tension)
     return found | {
         "standoff": rest.height_mm * 1e3,
         "edge_stretch": rest.stretch,
@@ -203,7 +213,7 @@ def _settle(
 
 def _barrel(
     solder_volume: float, hole: float, lead: float, board: float, ring: float, fillets: int, contact_angle: float
-) -> Mapping[str, Any]:
+) -> Outputs:
     from landwise.joints.barrel import barrel_fill, capillary_rise
 
     return {
@@ -219,7 +229,7 @@ def _snap(
     alloy: str,
     surface_tension: float | None,
     density: float | None,
-) -> Mapping[str, Any]:
+) -> Outputs:
     from landwise.joints.pull import snap_off
 
     tension, weight = alloy_values(alloy, surface_tension, density)
@@ -229,7 +239,7 @@ def _snap(
 
 def _reach(
     land_length: float, land_width: float, solder_volume: float, paste_height: float, rise: float, sink: float
-) -> Mapping[str, Any]:
+) -> Outputs:
     from landwise.joints.contact import contact, dome_height
 
     dome = dome_height(land_length, land_width, solder_volume)
@@ -290,7 +300,7 @@ BOOK: tuple[Formula, ...] = (
             Output("spills", "", "pressure above 2γ/h: solder runs onto the mask"),
             Output("recedes", "", "the surface dips below the land at its edge: solder draws back from a corner"),
         ),
-        _pad,
+        gathered(_Pad, _pad),
         "edges pinned, solder molten and at rest, terminal within the land",
         ("surface-energy-minimum", *_ALLOY_SOURCES),
         "least γA + ρg∫z dV + load·h at fixed volume",
@@ -320,7 +330,7 @@ BOOK: tuple[Formula, ...] = (
             Output("class_met", "", "highest class whose criteria hold, 0 for none; foot taken as centred"),
             Output("most_solder", "mm3", "what the fillets can hold"),
         ),
-        _fillet,
+        gathered(_Fillet, _fillet),
         "land and lead wetted, fillets below about 1 mm, solder within what the fillets hold",
         ("young-laplace", "contact-angles", "gull-wing-acceptance", *_ALLOY_SOURCES),
         "arcs of one curvature; their volumes add up to the solder",
@@ -350,7 +360,7 @@ BOOK: tuple[Formula, ...] = (
             Output("along", "N/mm", "along the body's side"),
             Output("vertical", "N/mm", "up and down"),
         ),
-        _lead,
+        gathered(_Lead, _lead),
         "linear, small shifts, sharp bends; body rigid",
         ("beam-theory", "lead-frame-copper"),
         "compliances of three segments added at the foot; stiffness by what the end may do",
@@ -388,7 +398,7 @@ BOOK: tuple[Formula, ...] = (
             Output("edge_joints", "", "pressed, pulled, or open: the part floats on its pad"),
             Output("spills", "", "edge solder runs onto the mask"),
         ),
-        _settle,
+        gathered(_Settle, _settle),
         "part level, at rest; edge joints within the table of joints/pad_table.toml",
         ("qfn-standoff-measured", "qfn-standoff-target", "surface-energy-minimum", *_ALLOY_SOURCES),
         "coverage × foil × metal × transfer × (1 − vias) ÷ (1 − void); then ΣF(h) = weight",

@@ -28,6 +28,102 @@ DRAWN = ((24, 6),)  # mesh of a drawing
 
 
 @dataclass(frozen=True)
+class Faces:
+    """A land and the terminal over it, between whose edges the solder stands.
+
+    Parameters
+    ----------
+    land_length_mm, land_width_mm : float
+        The land. [mm]
+    terminal_length_mm, terminal_width_mm : float
+        The terminal, nowhere larger than the land. [mm]
+    offset_mm : float
+        How far the terminal's middle lies from the land's, along the length: half of the toe for a terminal
+        flush with the land's heel. [mm]
+    elliptic : bool
+        Round or oval land and terminal with these axes in the place of rectangles.
+
+    Raises
+    ------
+    InputError
+        For sizes that aren't positive, or a terminal that reaches past the land.
+
+    Examples
+    --------
+    >>> Faces(0.60, 0.25, 0.40, 0.24, offset_mm=0.1).land_mm
+    (0.6, 0.25)
+    """
+
+    land_length_mm: float
+    land_width_mm: float
+    terminal_length_mm: float
+    terminal_width_mm: float
+    offset_mm: float = 0.0
+    elliptic: bool = False
+
+    def __post_init__(self) -> None:
+        sizes = (*self.land_mm, *self.terminal_mm)
+        if not all(math.isfinite(size) and size > 0 for size in sizes):
+            raise InputError("land and terminal must be positive", found=", ".join(f"{size:g}" for size in sizes))
+        beyond = self.terminal_length_mm / 2 + abs(self.offset_mm) - self.land_length_mm / 2
+        if self.terminal_width_mm > self.land_width_mm + 1e-9 or beyond > 1e-9:
+            raise InputError(
+                "the terminal reaches past the land",
+                found=f"terminal {self.terminal_length_mm:g} × {self.terminal_width_mm:g} offset {self.offset_mm:g}"
+                f" on land {self.land_length_mm:g} × {self.land_width_mm:g} mm",
+                expected="a terminal within the land",
+            )
+
+    @property
+    def land_mm(self) -> tuple[float, float]:
+        """Length and width of the land. [mm]"""
+        return self.land_length_mm, self.land_width_mm
+
+    @property
+    def terminal_mm(self) -> tuple[float, float]:
+        """Length and width of the terminal. [mm]"""
+        return self.terminal_length_mm, self.terminal_width_mm
+
+
+@dataclass(frozen=True)
+class Molten:
+    """Surface tension and density of molten solder, by default of SAC305.
+
+    Raises
+    ------
+    InputError
+
+    Examples
+    --------
+    >>> f"{Molten().gravity:.3f}"
+    '0.145'
+    """
+
+    tension_n_m: float = 0.50
+    density_g_cm3: float = 7.38
+
+    def __post_init__(self) -> None:
+        if not (self.tension_n_m > 0 and self.density_g_cm3 >= 0):
+            raise InputError(
+                "surface tension must be positive and density not negative",
+                found=f"{self.tension_n_m:g} N/m, {self.density_g_cm3:g} g/cm³",
+            )
+
+    @property
+    def gamma(self) -> float:
+        """Surface tension. [N/mm]"""
+        return self.tension_n_m * 1e-3
+
+    @property
+    def gravity(self) -> float:
+        """Weight of a volume over the surface tension. [1/mm²]"""
+        return self.density_g_cm3 * 1e-6 * GRAVITY_M_S2 / self.gamma
+
+
+SAC305 = Molten()
+
+
+@dataclass(frozen=True)
 class PadJoint:
     """Equilibrium of one flat-land joint.
 
@@ -66,43 +162,22 @@ class PadJoint:
     toe_mm: Array
 
 
-def pad_joint(
-    land_length_mm: float,
-    land_width_mm: float,
-    terminal_length_mm: float,
-    terminal_width_mm: float,
-    solder_mm3: float,
-    *,
-    load_n: float = 0.0,
-    offset_mm: float = 0.0,
-    tension_n_m: float = 0.50,
-    density_g_cm3: float = 7.38,
-    elliptic: bool = False,
-) -> PadJoint:
+def pad_joint(faces: Faces, solder_mm3: float, *, load_n: float = 0.0, molten: Molten = SAC305) -> PadJoint:
     """Equilibrium height and bulge of solder between a land and a terminal.
 
     Parameters
     ----------
-    land_length_mm, land_width_mm : float
-        The land. [mm]
-    terminal_length_mm, terminal_width_mm : float
-        The terminal, nowhere larger than the land. [mm]
+    faces : Faces
     solder_mm3 : float
         Solder volume. [mm³]
     load_n : float
         Share of the part's weight. [N]
-    offset_mm : float
-        How far the terminal's middle lies from the land's, along the length: half of the toe for a terminal
-        flush with the land's heel. [mm]
-    tension_n_m, density_g_cm3 : float
-        Of the molten solder.
-    elliptic : bool
-        Round or oval land and terminal with these axes in the place of rectangles.
+    molten : Molten
 
     Raises
     ------
     InputError
-        For sizes that aren't positive, or a terminal that reaches past the land.
+        For a volume that isn't positive.
     ValidityError
         If no equilibrium with pinned edges is found.
 
@@ -113,34 +188,21 @@ def pad_joint(
 
     Examples
     --------
-    >>> joint = pad_joint(0.60, 0.25, 0.40, 0.25, 0.008)
+    >>> joint = pad_joint(Faces(0.60, 0.25, 0.40, 0.25), 0.008)
     >>> joint.height_error_mm < 1e-3
     True
     """
-    _checked(land_length_mm, land_width_mm, terminal_length_mm, terminal_width_mm, solder_mm3, offset_mm)
-    if tension_n_m <= 0 or density_g_cm3 < 0:
-        raise InputError("surface tension must be positive and density not negative")
-    gravity = density_g_cm3 * 1e-6 * GRAVITY_M_S2 / (tension_n_m * 1e-3)  # 1/mm²
-    solved = _equilibria(
-        (land_length_mm, land_width_mm),
-        (terminal_length_mm, terminal_width_mm),
-        offset_mm,
-        solder_mm3,
-        load_n / (tension_n_m * 1e-3),
-        gravity,
-        MESHES,
-        elliptic=elliptic,
-    )
+    gamma = molten.gamma
+    solved = _equilibria(faces, solder_mm3, MESHES, load=load_n / gamma, gravity=molten.gravity)
     heights = [float(unknown[-1]) for _, unknown, _ in solved]
     before, height = (_extrapolated(heights[k], heights[k + 1], MESHES[k : k + 2]) for k in (0, 1))
     mesh, fine, pressure = solved[-1]
     profile = mesh.section(fine)
-    gamma = tension_n_m * 1e-3
     heel, toe = mesh.ends(fine)
     return PadJoint(
         height,
         max(abs(height - before), abs(height - heights[-1])),
-        float(profile[:, 0].max() - land_width_mm / 2),
+        float(profile[:, 0].max() - faces.land_width_mm / 2),
         float(pressure * gamma),
         bool(pressure * height > 2.0 + 1e-6),
         _recedes(mesh, fine),
@@ -180,18 +242,7 @@ class HeldJoint:
     recedes: bool
 
 
-def held_joint(
-    land_length_mm: float,
-    land_width_mm: float,
-    terminal_length_mm: float,
-    terminal_width_mm: float,
-    solder_mm3: float,
-    height_mm: float,
-    *,
-    offset_mm: float = 0.0,
-    tension_n_m: float = 0.50,
-    density_g_cm3: float = 7.38,
-) -> HeldJoint:
+def held_joint(faces: Faces, solder_mm3: float, height_mm: float, *, molten: Molten = SAC305) -> HeldJoint:
     """Force of a flat-land joint at a given height. Arguments as of `pad_joint`.
 
     Raises
@@ -204,26 +255,14 @@ def held_joint(
     --------
     The force at the height that `pad_joint` finds without load is none:
 
-    >>> free = pad_joint(0.60, 0.25, 0.40, 0.24, 0.008)
-    >>> held = held_joint(0.60, 0.25, 0.40, 0.24, 0.008, free.height_mm)
+    >>> faces = Faces(0.60, 0.25, 0.40, 0.24)
+    >>> free = pad_joint(faces, 0.008)
+    >>> held = held_joint(faces, 0.008, free.height_mm)
     >>> abs(held.force_n) < 2e-5
     True
     """
-    _checked(land_length_mm, land_width_mm, terminal_length_mm, terminal_width_mm, solder_mm3, offset_mm)
-    if not (math.isfinite(height_mm) and height_mm > 0 and tension_n_m > 0 and density_g_cm3 >= 0):
-        raise InputError("height and surface tension must be positive", found=f"{height_mm:g} mm, {tension_n_m:g} N/m")
-    gamma = tension_n_m * 1e-3
-    gravity = density_g_cm3 * 1e-6 * GRAVITY_M_S2 / gamma
-    solved = _equilibria(
-        (land_length_mm, land_width_mm),
-        (terminal_length_mm, terminal_width_mm),
-        offset_mm,
-        solder_mm3,
-        0.0,
-        gravity,
-        MESHES[:2],
-        height_mm,
-    )
+    gamma, gravity = molten.gamma, molten.gravity
+    solved = _equilibria(faces, solder_mm3, MESHES[:2], gravity=gravity, held_mm=height_mm)
     forces = []
     for mesh, unknown, pressure in solved:
         t = mesh.terms(unknown)
@@ -241,15 +280,7 @@ def held_joint(
 
 
 @lru_cache(maxsize=256)
-def pad_sections(
-    land_length_mm: float,
-    land_width_mm: float,
-    terminal_length_mm: float,
-    terminal_width_mm: float,
-    solder_mm3: float,
-    height_mm: float,
-    offset_mm: float = 0.0,
-) -> tuple[Array, Array, Array]:
+def pad_sections(faces: Faces, solder_mm3: float, height_mm: float) -> tuple[Array, Array, Array]:
     """The joint's surface at a held height, for a drawing: sections at both short edges and at the long one.
 
     Gravity is left out and one mesh taken: good to a hundredth of the height.
@@ -264,17 +295,7 @@ def pad_sections(
     ------
     InputError, ValidityError
     """
-    _checked(land_length_mm, land_width_mm, terminal_length_mm, terminal_width_mm, solder_mm3, offset_mm)
-    ((mesh, unknown, _),) = _equilibria(
-        (land_length_mm, land_width_mm),
-        (terminal_length_mm, terminal_width_mm),
-        offset_mm,
-        solder_mm3,
-        0.0,
-        0.0,
-        DRAWN,
-        height_mm,
-    )
+    ((mesh, unknown, _),) = _equilibria(faces, solder_mm3, DRAWN, held_mm=height_mm)
     heel, toe = mesh.ends(unknown)
     return heel, toe, mesh.section(unknown)
 
@@ -285,34 +306,27 @@ def _recedes(mesh: Mesh, unknown: Array) -> bool:
     return bool(first.min() < -1e-6 * mesh.start_height)
 
 
-def _checked(land_l: float, land_w: float, term_l: float, term_w: float, solder: float, offset: float) -> None:
-    sizes = (land_l, land_w, term_l, term_w, solder)
-    if not all(math.isfinite(size) and size > 0 for size in sizes):
-        raise InputError("land, terminal and solder must be positive", found=", ".join(f"{size:g}" for size in sizes))
-    if term_w > land_w + 1e-9 or term_l / 2 + abs(offset) > land_l / 2 + 1e-9:
-        raise InputError(
-            "the terminal reaches past the land",
-            found=f"terminal {term_l:g} × {term_w:g} offset {offset:g} on land {land_l:g} × {land_w:g} mm",
-            expected="a terminal within the land",
-        )
-
-
 def _equilibria(
-    land: tuple[float, float],
-    terminal: tuple[float, float],
-    offset: float,
+    faces: Faces,
     volume: float,
-    load: float,
-    gravity: float,
     meshes: tuple[tuple[int, int], ...],
+    *,
+    load: float = 0.0,
+    gravity: float = 0.0,
     held_mm: float | None = None,
-    elliptic: bool = False,
 ) -> list[tuple[Mesh, Array, float]]:
-    """Equilibrium on each mesh, every one but the first started from the one before; at a held height if given."""
+    """Equilibrium on each mesh, every one but the first started from the one before; at a held height if given.
+
+    Load [mm] and gravity [1/mm²] over the surface tension.
+    """
+    if not (math.isfinite(volume) and volume > 0):
+        raise InputError("solder must be positive", found=f"{volume:g} mm³")
+    if held_mm is not None and not (math.isfinite(held_mm) and held_mm > 0):
+        raise InputError("height must be positive", found=f"{held_mm:g} mm")
     case = Case(volume, load, gravity, held_mm is not None)
     found: list[tuple[Mesh, Array, float]] = []
     for around, rings in meshes:
-        mesh = Mesh(land, terminal, offset, around, rings, volume, elliptic)
+        mesh = Mesh(faces.land_mm, faces.terminal_mm, faces.offset_mm, around, rings, volume, faces.elliptic)
         if found:
             before, unknown, pressure = found[-1]
             start = before.carried(unknown, mesh)
@@ -320,7 +334,6 @@ def _equilibria(
             if solved is None:
                 solved = minimise(mesh, start, pressure, case)
         else:
-            # What carries the terminal's edge at 60° to the vertical.
             start = mesh.start()
             if held_mm is not None:
                 start[-1] = held_mm

@@ -55,7 +55,7 @@ from landwise.judging.stations import (
 from landwise.lands import LandPattern, LandRules, land_pattern
 from landwise.memory import Memory, known
 from landwise.outlines import Outline, find, read_outlines
-from landwise.printing import Bridging, Demand, FoilWindow, bridging, foil_window, line_demand, print_part
+from landwise.printing import Bridging, Demand, FoilWindow, Stencils, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
 from landwise.study.file import PartTable, Study, StudyFile, read_text
@@ -349,10 +349,7 @@ class Bench:
             window=window,
             demand=line_demand(
                 pattern,
-                line.foil,
-                line.powder,
-                line.foils_um,
-                steps_allowed=line.steps_allowed,
+                Stencils(line.foil, line.powder, line.foils_um, line.steps_allowed),
                 rules=rules,
                 outline=outline,
                 openings=openings,

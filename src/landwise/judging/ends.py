@@ -5,7 +5,7 @@ Classes and bounds, no numbers of life: a figure says what holds, what is margin
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from landwise.evidence.figures import Figure, Step, Verdict, worst
 from landwise.judging.missions import OWN, mission_of
@@ -99,10 +99,12 @@ def _rework(geometry: Geometry, bench: Bench) -> Figure:
 def _charge(part: PartTable) -> Figure:
     hbm, cdm = shelf.esd_verdict(part.hbm, "hbm"), shelf.esd_verdict(part.cdm, "cdm")
     latch = shelf.latch_up_verdict(part.latch_up, None if part.latch_up is None else True)
+    of: tuple[tuple[str, float | None, Literal["hbm", "cdm"]], ...] = (
+        ("human body", part.hbm, "hbm"),
+        ("charged device", part.cdm, "cdm"),
+    )
     said = [
-        f"{name} {volts:g} V, class {shelf.esd_class(volts, kind)}"  # type: ignore[arg-type]
-        for name, volts, kind in (("human body", part.hbm, "hbm"), ("charged device", part.cdm, "cdm"))
-        if volts is not None
+        f"{name} {volts:g} V, class {shelf.esd_class(volts, kind)}" for name, volts, kind in of if volts is not None
     ]
     if part.latch_up is not None:
         said.append(f"latch-up {part.latch_up:g} mA")

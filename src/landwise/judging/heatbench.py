@@ -42,7 +42,7 @@ def footprint_mm(outline: Outline | None) -> tuple[float, float]:
 
 def outline_of(part: PartTable, own: Sequence[Outline]) -> Outline | None:
     """The package a part is taken to come in while another part is judged: today's, else its first option."""
-    names = [part.package, *(option.outline for option in part.options if part.options != "any")]  # type: ignore[union-attr]
+    names = [part.package, *(() if part.options == "any" else (option.outline for option in part.options))]
     for name in names:
         try:
             if name:

@@ -30,7 +30,7 @@ LINE_FIELDS = {
 RULE = "landwise-rule"
 
 
-def of_study(content: StudyFile, place: str, unit: str = "", value: Any = None) -> Given:
+def of_study(content: StudyFile, place: str, unit: str = "", value: object = None) -> Given:
     """A field of the study by its place, such as `use.voltage`: stated, or its default with the reason.
 
     `value` is given where the engine takes the field in another unit or form.
@@ -39,12 +39,12 @@ def of_study(content: StudyFile, place: str, unit: str = "", value: Any = None) 
     return _of_table(getattr(content, table), field, place, unit, value)
 
 
-def of_part(part: PartTable, field: str, unit: str = "", value: Any = None) -> Given:
+def of_part(part: PartTable, field: str, unit: str = "", value: object = None) -> Given:
     """A field of a part's table."""
     return _of_table(part, field, f"part {part.refs[0]}, {field}", unit, value)
 
 
-def _of_table(table: BaseModel, field: str, place: str, unit: str, value: Any) -> Given:
+def _of_table(table: BaseModel, field: str, place: str, unit: str, value: object) -> Given:
     found = getattr(table, field) if value is None else value
     if field in table.model_fields_set:
         return stated(found, place, unit)
@@ -89,22 +89,22 @@ def of_rate(rate: Rate) -> Given:
     return by_default(value, f"costs.rates.{rate.name}", rate.reason, rate.source, rate.unit)
 
 
-def of_rule(value: Any, name: str, *sources: str, unit: str = "", reason: str = "") -> Given:
+def of_rule(value: object, name: str, *sources: str, unit: str = "", reason: str = "") -> Given:
     """A constant or a rule of the trade."""
     return rule(value, name, sources or (RULE,), unit, reason)
 
 
-def board_table(stated_fields: tuple[str, ...], **fields: Any) -> Board:
+def board_table(stated_fields: tuple[str, ...], **fields: object) -> Board:
     """The board as the study has it, from its fields."""
     return Board.model_construct(_fields_set=set(stated_fields), **fields)
 
 
-def use_table(stated_fields: tuple[str, ...], **fields: Any) -> Use:
+def use_table(stated_fields: tuple[str, ...], **fields: object) -> Use:
     """The product's life as the study has it, from its fields."""
     return Use.model_construct(_fields_set=set(stated_fields), **fields)
 
 
-def part_table(stated_fields: tuple[str, ...], **fields: Any) -> PartTable:
+def part_table(stated_fields: tuple[str, ...], **fields: object) -> PartTable:
     """A part as the study has it, from its fields."""
     return PartTable.model_construct(_fields_set=set(stated_fields), **fields)
 

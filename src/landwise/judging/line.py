@@ -36,6 +36,7 @@ def line_of(content: StudyFile) -> Line:
     if "foils_um" in given and "foil_um" not in given and line.foil_um not in (table.foils or []):
         # The preset's foil is not on hand: work with the nearest that is.
         given["foil_um"] = min(table.foils or [], key=lambda um: abs(um - line.foil_um))
+    # A mapping of unlike fields: the table that they come from was checked field by field.
     return replace(line, **given)  # type: ignore[arg-type]
 
 

@@ -43,6 +43,7 @@ def print_margin_figure(geometry: Geometry, bench: Bench) -> Figure:
     )
     target = bench.content.line.target
     limit, least = float(margin_of(target / 1e6)), float(margin_of(min(0.5, FAILS * target / 1e6)))
+    # `margins_of` gives a number: a step's value may be none for other steps.
     verdict: Verdict = "holds" if step.value >= limit else "marginal" if step.value >= least else "fails"  # type: ignore[operator]
     nearest = min(design.ways, key=lambda way: way[1], default=("", 0.0))[0]
     return figure(

@@ -335,7 +335,8 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, whole: Step) -> F
                 sources=("kirchhoff-plate",),
             )
         )
-    limit, verdict = None, "holds"
+    limit: float | None = None
+    verdict: Verdict = "holds"
     if outline.family in GRIDS | LEADLESS and value > 0:
         rate = _rate(shakes, part)
         try:
@@ -363,7 +364,7 @@ def _strain(geometry: Geometry, part: PartTable, bench: Bench, whole: Step) -> F
         better="less",
         limit=limit,
         limit_source="strain-guideline-memory" if limit else "",
-        verdict=verdict,  # type: ignore[arg-type]
+        verdict=verdict,
         why=f"{_where(part)}: {says}",
         trail=tuple(steps),
     )

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from landwise.errors import InputError, ValidityError
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, gathered
 from landwise.lands.balls import ball_land, rigid_ball_land
 from landwise.lands.courtyard import courtyard_size
 from landwise.lands.goals import goals, inner_gap, inner_gap_limits, land_width, outer_span
@@ -33,37 +34,40 @@ _FORMS = (
 _COURTYARD_FORMS = (*_FORMS, "ball grid", "wafer-level", "drilled")
 
 
-def _land_span(
-    form: str,
-    level: str,
-    span_min: float,
-    span_max: float,
-    foot_min: float,
-    foot_max: float,
-    width_min: float,
-    width_max: float,
-    fabrication: float,
-    placement: float,
-) -> Mapping[str, float]:
+@dataclass(frozen=True)
+class _LandSpan:
+    form: str
+    level: str
+    span_min: float
+    span_max: float
+    foot_min: float
+    foot_max: float
+    width_min: float
+    width_max: float
+    fabrication: float
+    placement: float
+
+
+def _land_span(at: _LandSpan) -> Mapping[str, float]:
     for low, high, name in (
-        (span_min, span_max, "span"),
-        (foot_min, foot_max, "foot"),
-        (width_min, width_max, "width"),
+        (at.span_min, at.span_max, "span"),
+        (at.foot_min, at.foot_max, "foot"),
+        (at.width_min, at.width_max, "width"),
     ):
         if not 0 < low <= high:
             raise InputError("limits out of order", place=name, found=f"{low:g}, {high:g} mm", expected="0 < min ≤ max")
-    if min(fabrication, placement) < 0:
+    if min(at.fabrication, at.placement) < 0:
         raise InputError(
             "a tolerance can't be negative",
             place="fabrication, placement",
-            found=f"{fabrication:g}, {placement:g} mm",
+            found=f"{at.fabrication:g}, {at.placement:g} mm",
             expected="0 mm or more",
         )
-    goal = goals(form, _level(level))
-    gap_low, gap_high = inner_gap_limits(span_min, span_max, foot_min, foot_max)
-    outer = float(outer_span(span_min, span_max, goal.toe_mm, fabrication, placement))
-    inner = float(inner_gap(gap_low, gap_high, goal.heel_mm, fabrication, placement))
-    width = float(land_width(width_min, width_max, goal.side_mm, fabrication, placement))
+    goal = goals(at.form, _level(at.level))
+    gap_low, gap_high = inner_gap_limits(at.span_min, at.span_max, at.foot_min, at.foot_max)
+    outer = float(outer_span(at.span_min, at.span_max, goal.toe_mm, at.fabrication, at.placement))
+    inner = float(inner_gap(gap_low, gap_high, goal.heel_mm, at.fabrication, at.placement))
+    width = float(land_width(at.width_min, at.width_max, goal.side_mm, at.fabrication, at.placement))
     if not (0 < inner < outer and width > 0):
         raise ValidityError(
             "the goals leave no gap between opposite lands",
@@ -140,7 +144,7 @@ BOOK: tuple[Formula, ...] = (
             Output("width", "mm", "land width, X"),
             Output("length", "mm", "land length, Y"),
         ),
-        _land_span,
+        gathered(_LandSpan, _land_span),
         "opposite terminals of one form; before rounding, heel trimming and minimum gaps",
         ("ipc-sm-782a-method", "ipc-7351b-goals"),
         "Z = Lmin + 2 JT + √(CL² + F² + P²); G = Smax − 2 JH − √(CS² + F² + P²); X = Wmin + 2 JS + √(CW² + F² + P²)",

@@ -63,7 +63,7 @@ def kind_of(key: str) -> str:
     return found.kind or {"from memory": "recalled", "computed": "computed"}.get(found.mark, "maker's drawing")
 
 
-def used_dimensions(values: Mapping[str, Any] | Outline) -> tuple[str, ...]:
+def used_dimensions(values: Mapping[str, object] | Outline) -> tuple[str, ...]:
     """The dimensions of an outline that lands, joints or heights use, in the order of the drawing.
 
     Parameters

@@ -81,7 +81,7 @@ def examine_outlines(text: str, *, file: str) -> tuple[tuple[Outline, ...], tupl
     return tuple(outlines), tuple(faults)
 
 
-def outline_from(row: Mapping[str, Any], number: int = 1) -> Outline:
+def outline_from(row: Mapping[str, object], number: int = 1) -> Outline:
     """One outline from its table, checked.
 
     Raises
@@ -96,7 +96,7 @@ def outline_from(row: Mapping[str, Any], number: int = 1) -> Outline:
     return outline
 
 
-def examine_row(row: Any, number: int = 1) -> tuple[Outline | None, tuple[LandwiseError, ...]]:
+def examine_row(row: object, number: int = 1) -> tuple[Outline | None, tuple[LandwiseError, ...]]:
     """One outline from its table, and all its faults; None where it could not be built."""
     if not isinstance(row, Mapping):
         return None, (InputError("not a table", place=f"outline number {number}", found=repr(row)),)
@@ -133,7 +133,7 @@ def examine_row(row: Any, number: int = 1) -> tuple[Outline | None, tuple[Landwi
     return outline, problems(outline)
 
 
-def _read(key: str, value: Any, place: str) -> Any:
+def _read(key: str, value: object, place: str) -> Any:
     if key in _RANGES:
         return _range(value, place)
     if key in _NUMBERS:
@@ -148,31 +148,31 @@ def _read(key: str, value: Any, place: str) -> Any:
     return value
 
 
-def _number(key: str, value: Any, place: str) -> float:
+def _number(key: str, value: object, place: str) -> float:
     if key == "weight_mg" and isinstance(value, str):
         return parse(value, "mass", place=place)
     return _millimetres(value, place)
 
 
-def _count(value: Any, place: str) -> int:
+def _count(value: object, place: str) -> int:
     if not isinstance(value, int) or isinstance(value, bool):
         raise InputError("not a whole number", place=place, found=repr(value), expected="a count such as 14")
     return value
 
 
-def _texts(value: Any, place: str) -> tuple[str, ...]:
+def _texts(value: object, place: str) -> tuple[str, ...]:
     if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
         raise InputError("not a list of texts", place=place, found=repr(value), expected='["…", "…"]')
     return tuple(value)
 
 
-def _truth(value: Any, place: str) -> bool:
+def _truth(value: object, place: str) -> bool:
     if not isinstance(value, bool):
         raise InputError("not true or false", place=place, found=repr(value))
     return value
 
 
-def _millimetres(value: Any, place: str) -> float:
+def _millimetres(value: object, place: str) -> float:
     """A number in mm by the field's name, or a text with its unit."""
     if isinstance(value, str):
         return parse(value, "length", place=place)
@@ -181,7 +181,7 @@ def _millimetres(value: Any, place: str) -> float:
     return float(value)
 
 
-def _range(value: Any, place: str) -> Range:
+def _range(value: object, place: str) -> Range:
     parts = value if isinstance(value, list) else [value]
     if not 1 <= len(parts) <= 3:
         raise InputError(
@@ -213,7 +213,7 @@ def _sides(value: Any, place: str) -> Mapping[str, str]:
     return MappingProxyType({side: value[side] for side in SIDES if side in value})
 
 
-def _readings(value: Any, place: str) -> Mapping[str, tuple[str, ...]]:
+def _readings(value: object, place: str) -> Mapping[str, tuple[str, ...]]:
     """Source to the dimensions read in it, turned round: dimension (or `dimension:limit`) to sources."""
     if not isinstance(value, dict):
         raise InputError("not a table", place=place, found=repr(value), expected="source = [dimensions]")
@@ -229,7 +229,7 @@ def _readings(value: Any, place: str) -> Mapping[str, tuple[str, ...]]:
     return MappingProxyType(found)
 
 
-def _drawn(value: Any, place: str) -> Mapping[str, Mapping[str, Range]]:
+def _drawn(value: object, place: str) -> Mapping[str, Mapping[str, Range]]:
     """Dimension to each source's own limits."""
     if not isinstance(value, dict):
         raise InputError("not a table", place=place, found=repr(value), expected="dimension.source = [min, nom, max]")
@@ -242,7 +242,7 @@ def _drawn(value: Any, place: str) -> Mapping[str, Mapping[str, Range]]:
     return MappingProxyType(found)
 
 
-def _published(value: Any, place: str) -> PublishedLand:
+def _published(value: object, place: str) -> PublishedLand:
     known = {f.name for f in fields(PublishedLand)}
     if not isinstance(value, dict):
         raise InputError("not a table", place=place, found=repr(value), expected="length_mm, width_mm, source, …")

@@ -4,8 +4,8 @@ from landwise.printing.apertures import RULE_REASONS, ApertureRules, apertures, 
 from landwise.printing.bounds import BoundMet, bounds_met
 from landwise.printing.bridging import Bridging, bridging, squeeze_spread
 from landwise.printing.deposits import print_part
-from landwise.printing.foils import Demand, FoilWindow, foil_window, line_demand, step_keep_out
-from landwise.printing.holes import HolePaste, fillet_volume, paste_in_hole
+from landwise.printing.foils import Demand, FoilWindow, Stencils, foil_window, line_demand, step_keep_out
+from landwise.printing.holes import DrilledJoint, HolePaste, fillet_volume, paste_in_hole
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Aperture, Deposit, Foil, Powder, Print, Technology, Transfer
 from landwise.printing.paste import least_opening_um, metal_fraction, paste_metal_fraction, slump_spacing
 from landwise.printing.release import AREA_RATIO_LIMIT, ASPECT_LIMIT, area_ratio, aspect_ratio, thickest_for
@@ -23,11 +23,13 @@ __all__ = [
     "Bridging",
     "Demand",
     "Deposit",
+    "DrilledJoint",
     "Foil",
     "FoilWindow",
     "HolePaste",
     "Powder",
     "Print",
+    "Stencils",
     "Technology",
     "Transfer",
     "apertures",

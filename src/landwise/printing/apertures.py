@@ -13,7 +13,7 @@ import numpy as np
 from landwise.errors import InputError
 from landwise.lands.model import Land, LandPattern
 from landwise.outlines import Outline
-from landwise.printing.holes import CLEAR_MM, HolePaste, paste_in_hole, round_lead
+from landwise.printing.holes import CLEAR_MM, DrilledJoint, HolePaste, paste_in_hole, round_lead
 from landwise.printing.model import Aperture
 from landwise.shapes import Placed, Shape, circle, rectangle, rounded
 
@@ -287,16 +287,14 @@ def hole_need(
             place=f"{pattern.outline}, terminal {land.terminal}",
             expected="an outline with terminal_thickness_mm, and a foil thickness",
         )
-    return paste_in_hole(
+    joint = DrilledJoint(
         land.hole_mm,
         round_lead(outline.terminal_width_mm.nom, outline.terminal_thickness_mm.nom),
         rules.board_mm,
-        foil_um,
-        metal_fraction=rules.hole_metal,
         ring_mm=max(0.0, (land.place.shape.length_mm - land.hole_mm) / 2),
         fillets=rules.hole_fillets,
-        losses=rules.hole_losses,
     )
+    return paste_in_hole(joint, foil_um, metal_fraction=rules.hole_metal, losses=rules.hole_losses)
 
 
 def _over_hole(

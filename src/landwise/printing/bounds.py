@@ -50,7 +50,7 @@ class BoundMet:
 
 
 @cache
-def published_bounds() -> tuple[Mapping[str, Any], ...]:
+def published_bounds() -> tuple[Mapping[str, object], ...]:
     """The rows of `transfer_bounds.toml`."""
     text = resources.files("landwise.printing").joinpath("transfer_bounds.toml").read_text(encoding="utf-8")
     return tuple(MappingProxyType(row) for row in tomllib.loads(text)["bound"])
@@ -78,12 +78,12 @@ def _of(row: Mapping[str, Any]) -> tuple[Technology, Powder]:
     return row.get("technology", "laser-cut"), row.get("powder", "T4")
 
 
-def _spread(row: Mapping[str, Any], powder: Powder) -> tuple[Array, Array]:
+def _spread(row: Mapping[str, object], powder: Powder) -> tuple[Array, Array]:
     prior, ratios = curve(_of(row)[0], powder), np.array(row["area_ratio"])
     return prior.at(prior.cv_low, ratios), prior.at(prior.cv_high, ratios)
 
 
-def _points(row: Mapping[str, Any]) -> Judged:
+def _points(row: Mapping[str, object]) -> Judged:
     ratios, values = np.array(row["points"]).T
     band = transfer_arrays(ratios, *_of(row))
     shown = ", ".join(
@@ -111,13 +111,13 @@ def _gain(row: Mapping[str, Any]) -> Judged:
     return f"gain {least * 100:.0f} to {most * 100:.0f} points", least <= row["gain"][1] and most >= row["gain"][0]
 
 
-def _spread_equal(row: Mapping[str, Any]) -> Judged:
+def _spread_equal(row: Mapping[str, object]) -> Judged:
     middles = np.array([np.add(*_spread(row, powder)) / 2 for powder in ("T3", "T4", "T5")])
     shown = "spread " + ", ".join(f"{100 * (float(value[0])):.1f} %" for value in middles)
     return shown, bool(np.ptp(middles) <= row["value"] * middles.mean())
 
 
-def _spread_ratio(row: Mapping[str, Any]) -> Judged:
+def _spread_ratio(row: Mapping[str, object]) -> Judged:
     t3, t4, t5 = (float(_spread(row, powder)[0][0]) for powder in ("T3", "T4", "T5"))
     found = np.array([t3 / t4, t5 / t4])
     shown = f"spread T3 : T4 : T5 = {found[0]:.2f} : 1 : {found[1]:.2f}"

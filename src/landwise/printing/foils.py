@@ -187,14 +187,34 @@ class Demand:
     powder_needed: Powder | None = None
 
 
+@dataclass(frozen=True)
+class Stencils:
+    """What a line prints with: the board's base foil, its powder, and what else may be had.
+
+    Parameters
+    ----------
+    foil : Foil
+        The board's base foil.
+    powder : str
+    foils_um : tuple of float
+        Foils on hand. [µm]
+    steps_allowed : bool
+        Whether the line prints through stepped foils.
+    technologies : tuple of str
+        Better foil technologies to be had, in order of preference.
+    """
+
+    foil: Foil
+    powder: Powder
+    foils_um: tuple[float, ...]
+    steps_allowed: bool
+    technologies: tuple[Technology, ...] = BETTER
+
+
 def line_demand(
     pattern: LandPattern,
-    foil: Foil,
-    powder: Powder,
-    foils_um: Sequence[float],
+    stencils: Stencils,
     *,
-    steps_allowed: bool,
-    technologies: Sequence[Technology] = BETTER,
     rules: ApertureRules | None = None,
     outline: Outline | None = None,
     openings: tuple[Aperture, ...] | None = None,
@@ -204,15 +224,7 @@ def line_demand(
     Parameters
     ----------
     pattern : LandPattern
-    foil : Foil
-        The board's base foil.
-    powder : str
-    foils_um : sequence of float
-        Foils on hand. [µm]
-    steps_allowed : bool
-        Whether the line prints through stepped foils.
-    technologies : sequence of str
-        Better foil technologies to be had, in order of preference.
+    stencils : Stencils
     rules, outline, openings
         As for `foil_window`; openings designed for the base foil stand for other foils too.
 
@@ -229,9 +241,11 @@ def line_demand(
     >>> from landwise.outlines import find
     >>> from landwise.lands import land_pattern
     >>> outline = find("SON-6-0.9x1.0")
-    >>> line_demand(land_pattern(outline), Foil(100), "T4", [80, 100], steps_allowed=False, outline=outline).kind
+    >>> stencils = Stencils(Foil(100), "T4", (80, 100), steps_allowed=False)
+    >>> line_demand(land_pattern(outline), stencils, outline=outline).kind
     'thinner foil'
     """
+    foil, powder = stencils.foil, stencils.powder
 
     def prints(um: float, technology: Technology) -> bool:
         window = foil_window(pattern, [um], technology, powder, rules=rules, outline=outline, openings=openings)
@@ -242,11 +256,11 @@ def line_demand(
         return Demand(
             "none", base, 0.0, f"prints on the board's {base:g} µm foil{note}", foil.technology, powder_needed=needed
         )
-    thinner = sorted((um for um in foils_um if um < base), reverse=True)
+    thinner = sorted((um for um in stencils.foils_um if um < base), reverse=True)
     for um in thinner:
         if prints(um, foil.technology):
-            return _thinned(base, um, foil.technology, steps_allowed, needed, note)
-    others = [technology for technology in technologies if technology != foil.technology]
+            return _thinned(base, um, foil.technology, stencils.steps_allowed, needed, note)
+    others = [technology for technology in stencils.technologies if technology != foil.technology]
     for um in (base, *thinner):
         for technology in others:
             if prints(um, technology):

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import Any
+from dataclasses import dataclass
 
 from landwise.errors import InputError
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
 from landwise.printing import foils, paste, release
 from landwise.printing.apertures import pane_coverage
-from landwise.printing.holes import TURNS, paste_in_hole
-from landwise.printing.model import POWDERS, TECHNOLOGIES
+from landwise.printing.holes import TURNS, DrilledJoint, Turns, paste_in_hole
+from landwise.printing.model import POWDERS, TECHNOLOGIES, Technology, powder_of
 from landwise.printing.transfer import SOURCE, transfer
 from landwise.shapes import Shape, circle, oblong, rectangle, rounded
 
@@ -41,13 +40,13 @@ def _shape(shape: str, length: float, width: float | None, corner: float) -> Sha
     return oblong(length, width) if shape == "oblong" else rectangle(length, width)
 
 
-def _area_ratio(shape: str, length: float, width: float | None, corner: float, foil: float) -> Mapping[str, Any]:
+def _area_ratio(shape: str, length: float, width: float | None, corner: float, foil: float) -> Outputs:
     opening = _shape(shape, length, width, corner)
     return {"area_ratio": release.area_ratio(opening, foil), "aspect_ratio": release.aspect_ratio(opening, foil)}
 
 
-def _transfer(area_ratio: float, technology: str, powder: str) -> Mapping[str, Any]:
-    band = transfer(area_ratio, technology, powder.upper())  # type: ignore[arg-type]
+def _transfer(area_ratio: float, technology: Technology, powder: str) -> Outputs:
+    band = transfer(area_ratio, technology, powder_of(powder))
     return {
         "mean": band.mean,
         "sd": band.sd,
@@ -59,12 +58,19 @@ def _transfer(area_ratio: float, technology: str, powder: str) -> Mapping[str, A
 
 
 def _volume(
-    shape: str, length: float, width: float | None, corner: float, foil: float, technology: str, powder: str, alloy: str
-) -> Mapping[str, Any]:
+    shape: str,
+    length: float,
+    width: float | None,
+    corner: float,
+    foil: float,
+    technology: Technology,
+    powder: str,
+    alloy: str,
+) -> Outputs:
     opening = _shape(shape, length, width, corner)
-    band = transfer(release.area_ratio(opening, foil), technology, powder.upper())  # type: ignore[arg-type]
+    band = transfer(release.area_ratio(opening, foil), technology, powder_of(powder))
     full = opening.area_mm2 * foil / 1000
-    metal = paste.paste_metal_fraction(powder.upper(), alloy)  # type: ignore[arg-type]
+    metal = paste.paste_metal_fraction(powder_of(powder), alloy)
     return {
         "volume": full * band.mean,
         "sd": full * band.sd,
@@ -74,48 +80,42 @@ def _volume(
     }
 
 
-def _metal(load: float, alloy_density: float, flux_density: float) -> Mapping[str, Any]:
+def _metal(load: float, alloy_density: float, flux_density: float) -> Outputs:
     return {"fraction": paste.metal_fraction(load, alloy_density, flux_density)}
 
 
-def _keep_out(step: float) -> Mapping[str, Any]:
+def _keep_out(step: float) -> Outputs:
     return {"keep_out": foils.step_keep_out(step), "keep_out_thick": foils.THICK_KEEP_OUT_MM}
 
 
-def _opening(powder: str) -> Mapping[str, Any]:
-    return {"opening": paste.least_opening_um(powder.upper()) / 1000}  # type: ignore[arg-type]
+def _opening(powder: str) -> Outputs:
+    return {"opening": paste.least_opening_um(powder_of(powder)) / 1000}
 
 
-def _slump(width: float, foil: float) -> Mapping[str, Any]:
+def _slump(width: float, foil: float) -> Outputs:
     return {"cold": paste.slump_spacing(width, foil, hot=False), "hot": paste.slump_spacing(width, foil, hot=True)}
 
 
-def _panes(count: int, length: float, width: float, pad_length: float, pad_width: float) -> Mapping[str, Any]:
+def _panes(count: int, length: float, width: float, pad_length: float, pad_width: float) -> Outputs:
     return {"coverage": pane_coverage(count, length, width, pad_length, pad_width)}
 
 
-def _hole(
-    hole: float,
-    lead: float,
-    board: float,
-    foil: float,
-    metal: float,
-    ring: float,
-    fillets: int,
-    turns_about: str,
-    losses: float,
-) -> Mapping[str, Any]:
-    need = paste_in_hole(
-        hole,
-        lead,
-        board,
-        foil,
-        metal_fraction=metal,
-        ring_mm=ring,
-        fillets=fillets,
-        turns_about=turns_about,  # type: ignore[arg-type]
-        losses=losses,
-    )
+@dataclass(frozen=True)
+class _Hole:
+    hole: float
+    lead: float
+    board: float
+    foil: float
+    metal: float
+    ring: float
+    fillets: int
+    turns_about: Turns
+    losses: float
+
+
+def _hole(at: _Hole) -> Outputs:
+    joint = DrilledJoint(at.hole, at.lead, at.board, ring_mm=at.ring, fillets=at.fillets, turns_about=at.turns_about)
+    need = paste_in_hole(joint, at.foil, metal_fraction=at.metal, losses=at.losses)
     return {
         "paste": need.paste_mm3,
         "solder": need.solder_mm3,
@@ -258,7 +258,7 @@ BOOK: tuple[Formula, ...] = (
             Output("area", "mm2", "aperture area"),
             Output("side", "mm", "side of a square aperture"),
         ),
-        _hole,
+        gathered(_Hole, _hole),
         "round leads, clear holes; keep 0.5 mm between overprints",
         ("paste-in-hole-sheet",),
         "V = (π/4·(hole² − lead²)·board + fillets)/φ·losses; fillet 2π·0.215 r²·(0.2234 r + a)",

@@ -69,19 +69,9 @@ def round_lead(width_mm: float, thickness_mm: float) -> float:
     return math.sqrt(4 / math.pi * width_mm * thickness_mm)
 
 
-def paste_in_hole(
-    hole_mm: float,
-    lead_mm: float,
-    board_mm: float,
-    foil_um: float,
-    *,
-    metal_fraction: float = 0.5,
-    ring_mm: float = 0.0,
-    fillets: int = 0,
-    turns_about: Turns = "hole",
-    losses: float = 1.0,
-) -> HolePaste:
-    """Paste for one drilled joint.
+@dataclass(frozen=True)
+class DrilledJoint:
+    """A lead in its plated hole.
 
     Parameters
     ----------
@@ -89,10 +79,6 @@ def paste_in_hole(
         Diameters. A rectangular lead enters by `round_lead`. [mm]
     board_mm : float
         Board thickness. [mm]
-    foil_um : float
-        Foil. [µm]
-    metal_fraction : float
-        Metal by volume of the paste. [-]
     ring_mm : float
         Annular ring of the land, for fillets. [mm]
     fillets : int
@@ -100,13 +86,72 @@ def paste_in_hole(
     turns_about : {"hole", "lead"}
         The convention for fillets: their section turns about the hole's radius, or about the lead's. The
         hole's gives more solder.
+
+    Raises
+    ------
+    InputError
+        For a lead that doesn't fit its hole, or sizes out of range.
+
+    Examples
+    --------
+    >>> print(f"{DrilledJoint(0.9, 0.5, 1.6).solder_mm3:.3f}")
+    0.704
+    """
+
+    hole_mm: float
+    lead_mm: float
+    board_mm: float
+    ring_mm: float = 0.0
+    fillets: int = 0
+    turns_about: Turns = "hole"
+
+    def __post_init__(self) -> None:
+        if not 0 < self.lead_mm < self.hole_mm:
+            raise InputError(
+                "the lead must be thinner than the hole",
+                found=f"{self.lead_mm:g} and {self.hole_mm:g} mm",
+                expected="lead < hole",
+            )
+        if not (self.board_mm > 0 and self.ring_mm >= 0):
+            raise InputError(
+                "no such drilled joint",
+                found=f"board {self.board_mm:g} mm, ring {self.ring_mm:g} mm",
+                expected="positive board, ring ≥ 0",
+            )
+        if self.fillets not in (0, 1, 2) or self.turns_about not in TURNS:
+            raise InputError(
+                "no such fillets",
+                found=f"{self.fillets} about the {self.turns_about}",
+                expected="0, 1 or 2, about hole or lead",
+            )
+
+    @property
+    def solder_mm3(self) -> float:
+        """Solder that fills the hole around the lead, fillets with it. [mm³]"""
+        barrel = math.pi / 4 * (self.hole_mm**2 - self.lead_mm**2) * self.board_mm
+        centre = (self.hole_mm if self.turns_about == "hole" else self.lead_mm) / 2
+        return barrel + self.fillets * fillet_volume((self.hole_mm - self.lead_mm) / 2 + self.ring_mm, centre)
+
+
+def paste_in_hole(
+    joint: DrilledJoint, foil_um: float, *, metal_fraction: float = 0.5, losses: float = 1.0
+) -> HolePaste:
+    """Paste for one drilled joint.
+
+    Parameters
+    ----------
+    joint : DrilledJoint
+    foil_um : float
+        Foil. [µm]
+    metal_fraction : float
+        Metal by volume of the paste. [-]
     losses : float
         Factor for paste that the lead knocks out of the hole. [-]
 
     Raises
     ------
     InputError
-        For a lead that doesn't fit its hole, or sizes out of range.
+        For a print out of range.
 
     Notes
     -----
@@ -119,27 +164,16 @@ def paste_in_hole(
     Hole 27, lead 18, board 62, foil 8 mil, a third lost: printed 52,589 mil³ and a square of 81 mil.
 
     >>> mil = 0.0254
-    >>> need = paste_in_hole(27 * mil, 18 * mil, 62 * mil, 8 * 25.4, losses=4 / 3)
+    >>> need = paste_in_hole(DrilledJoint(27 * mil, 18 * mil, 62 * mil), 8 * 25.4, losses=4 / 3)
     >>> print(f"{need.paste_mm3 / mil**3:.0f} {need.aperture_area_mm2**0.5 / mil:.2f}")
     52590 81.08
     """
-    if not 0 < lead_mm < hole_mm:
+    if not (foil_um > 0 and 0 < metal_fraction <= 1 and losses >= 1):
         raise InputError(
-            "the lead must be thinner than the hole", found=f"{lead_mm:g} and {hole_mm:g} mm", expected="lead < hole"
+            "no such print of a drilled joint",
+            found=f"foil {foil_um:g} µm, metal {metal_fraction:g}, losses {losses:g}",
+            expected="positive foil, metal up to 1, losses ≥ 1",
         )
-    if not (board_mm > 0 and foil_um > 0 and 0 < metal_fraction <= 1 and losses >= 1 and ring_mm >= 0):
-        raise InputError(
-            "no such drilled joint",
-            found=f"board {board_mm:g} mm, foil {foil_um:g} µm, metal {metal_fraction:g}, ring {ring_mm:g} mm, "
-            f"losses {losses:g}",
-            expected="positive board and foil, metal up to 1, ring ≥ 0, losses ≥ 1",
-        )
-    if fillets not in (0, 1, 2) or turns_about not in TURNS:
-        raise InputError(
-            "no such fillets", found=f"{fillets} about the {turns_about}", expected="0, 1 or 2, about hole or lead"
-        )
-    solder = math.pi / 4 * (hole_mm**2 - lead_mm**2) * board_mm
-    centre = (hole_mm if turns_about == "hole" else lead_mm) / 2
-    solder += fillets * fillet_volume((hole_mm - lead_mm) / 2 + ring_mm, centre)
+    solder = joint.solder_mm3
     paste = solder / metal_fraction * losses
     return HolePaste(solder, paste, paste / (foil_um / 1000))

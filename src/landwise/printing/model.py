@@ -21,6 +21,24 @@ Powder = Literal["T3", "T4", "T5", "T6", "T7"]
 POWDERS: tuple[Powder, ...] = ("T3", "T4", "T5", "T6", "T7")
 
 
+def powder_of(text: str) -> Powder:
+    """A powder by its name, in letters of either size.
+
+    Raises
+    ------
+    InputError
+
+    Examples
+    --------
+    >>> powder_of("t5")
+    'T5'
+    """
+    for powder in POWDERS:
+        if powder == text.upper():
+            return powder
+    raise InputError("unknown powder", found=text, expected=" | ".join(POWDERS))
+
+
 @dataclass(frozen=True)
 class Foil:
     """A stencil sheet: its thickness and how its apertures were made. [µm]"""

@@ -132,7 +132,7 @@ def cases_of(table: Mapping[str, Any], file: str) -> Iterator[Case]:
         cells, rest = row[: len(columns)], list(row[len(columns) :])
         origin = rest.pop() if table.get("own_source") else table.get("source", "")
         own = rest.pop() if table.get("own_within") else None
-        inputs: dict[str, Any] = dict(table.get("fixed", {}))
+        inputs: dict[str, object] = dict(table.get("fixed", {}))
         for (name, unit), cell in zip(columns.items(), cells, strict=True):
             inputs[name] = f"{cell} {unit}" if unit and by_formula else cell
         expected, low, high = limits(table, rest[0], own)
@@ -160,7 +160,7 @@ def tables() -> Mapping[str, Mapping[str, Any]]:
     >>> "torsion" in tables()
     True
     """
-    found: dict[str, Mapping[str, Any]] = {}
+    found: dict[str, Mapping[str, object]] = {}
     for file in sorted(resources.files("landwise.proving").joinpath("cases").iterdir(), key=lambda f: f.name):
         if not file.name.endswith(".toml"):
             continue

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
+from landwise.errors import InputError
 from landwise.evidence import Verdict, evaluate, formula
 from landwise.proving.gathered import gathered
 from landwise.proving.measures import measured
@@ -69,6 +70,8 @@ def work(case: Case) -> Worked:
     if kind == "formula":
         entry, _, output = key.partition(".")
         value = evaluate(entry, case.inputs).outputs[output]
+        if value is None:
+            raise InputError("the formula gives no such output here", place=case.answers)
         unit = next(one.unit for one in formula(entry).outputs if one.name == output)
         return Worked(case, value if isinstance(value, str) else float(value), unit)
     value = measured(key, case.inputs)

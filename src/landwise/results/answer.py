@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from pydantic import Field
 
 from landwise.board.answer import BoardAnswer, PartAnswer, Worth
@@ -60,7 +58,7 @@ class AnswerJson(Strict):
     counts: dict[str, float] = Field(description="what a unit of each weighed criterion counts, in money per board")
 
 
-def answer_data(result: BoardResult) -> dict[str, Any] | None:
+def answer_data(result: BoardResult) -> dict[str, object] | None:
     """The answer as data that `AnswerJson` accepts; None where nothing was chosen together."""
     choice = result.choice
     if choice is None or choice.answer is None:
@@ -84,7 +82,7 @@ def answer_data(result: BoardResult) -> dict[str, Any] | None:
     }
 
 
-def worth_data(one: Worth) -> dict[str, Any]:
+def worth_data(one: Worth) -> dict[str, object]:
     """An input worth knowing, as `WorthJson` accepts it."""
     return {
         "name": input_name(one.input),

@@ -110,7 +110,7 @@ def _limit(model: BoardModel, name: str) -> dict[str, str]:
     return {"name": limit_says(limit), "key": str(limit.key), "of": limit.of}
 
 
-def _placing(placing: Placing | None) -> dict[str, Any] | None:
+def _placing(placing: Placing | None) -> dict[str, object] | None:
     if placing is None:
         return None
     answer, out = placing.answer, placing.way_out
@@ -144,7 +144,7 @@ def _box(rect: Rect) -> dict[str, float]:
     return {"x_mm": x, "y_mm": y, "length_mm": (rect.x2 - rect.x1) / UM, "width_mm": (rect.y2 - rect.y1) / UM}
 
 
-def _firm(choice: BoardChoice) -> dict[str, Any] | None:
+def _firm(choice: BoardChoice) -> dict[str, object] | None:
     firm, model = choice.firm, choice.model
     if firm is None:
         return None

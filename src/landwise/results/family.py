@@ -66,7 +66,7 @@ class FamilyJson(Strict):
     told: list[str]
 
 
-def family_data(result: FamilyResult) -> dict[str, Any]:
+def family_data(result: FamilyResult) -> dict[str, object]:
     """`family.json` as data that `FamilyJson` accepts."""
     return {
         "landwise_family": 1,
@@ -91,7 +91,7 @@ def family_text(result: FamilyResult) -> str:
     return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def _board(one: Member) -> dict[str, Any]:
+def _board(one: Member) -> dict[str, object]:
     return {
         "name": one.name,
         "file": one.study.file,

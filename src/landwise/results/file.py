@@ -37,10 +37,10 @@ from landwise.study.file import StudyFile
 SCHEMA_VERSION = 1
 
 
-def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, Any]:
+def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, object]:
     """Steps that are the same for every option that has them, taken out so that they stand in the result once."""
     options = [option for part in parts for option in part["options"]]
-    whole: dict[str, Any] = {}
+    whole: dict[str, object] = {}
     for option in options:
         for key, step in option["steps"].items():
             whole[key] = step if whole.get(key, step) == step else None
@@ -50,7 +50,7 @@ def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, Any]:
     return whole
 
 
-def _closed(steps: dict[str, Any]) -> dict[str, Any]:
+def _closed(steps: dict[str, Any]) -> dict[str, object]:
     """Those that go back to none but each other."""
     kept = {
         key: step
@@ -60,7 +60,7 @@ def _closed(steps: dict[str, Any]) -> dict[str, Any]:
     return kept if len(kept) == len(steps) else _closed(kept)
 
 
-def totals_data(result: BoardResult) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
+def totals_data(result: BoardResult) -> tuple[list[dict[str, object]], dict[str, dict[str, object]]]:
     """Totals of the chosen board, and the steps that they go back to beside those of the chosen options."""
     if result.choice is None:
         return [], {}
@@ -98,7 +98,7 @@ def _sources_of(parts: Iterable[dict[str, Any]], whole: dict[str, Any]) -> Itera
             yield from (figure["limit_source"] for figure in option["figures"])
 
 
-def result_data(result: StudyResult | BoardResult) -> dict[str, Any]:
+def result_data(result: StudyResult | BoardResult) -> dict[str, object]:
     """A study's outcome as plain data that `ResultJson` accepts."""
     result = board_result(result)
     parts = [_part(part, result.content) for part in result.parts]
@@ -180,7 +180,7 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
     }
 
 
-def _against(against: Against | None) -> dict[str, Any] | None:
+def _against(against: Against | None) -> dict[str, object] | None:
     if against is None:
         return None
     value, low, high = (one if isfinite(one) else None for one in astuple(against.ratio))
@@ -189,7 +189,7 @@ def _against(against: Against | None) -> dict[str, Any] | None:
 
 def _option(
     option: OptionResult, result: PartResult, content: StudyFile, against: Mapping[str, Against]
-) -> dict[str, Any]:
+) -> dict[str, object]:
     standing = result.standing
     figures, steps = figures_data(option.figures.values())
     return {
@@ -234,7 +234,7 @@ def result_text(result: StudyResult | BoardResult) -> str:
     return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def result_schema() -> dict[str, Any]:
+def result_schema() -> dict[str, object]:
     """JSON Schema of `result.json`."""
     return ResultJson.model_json_schema()
 

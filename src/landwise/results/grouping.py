@@ -65,7 +65,7 @@ class GroupingJson(Strict):
     sets: list[SetJson]
 
 
-def grouping_data(result: BoardResult) -> dict[str, Any] | None:
+def grouping_data(result: BoardResult) -> dict[str, object] | None:
     """What `GroupingJson` accepts; None where nothing may be regrouped."""
     found = result.regrouped
     if found is None:
@@ -82,7 +82,7 @@ def grouping_data(result: BoardResult) -> dict[str, Any] | None:
     }
 
 
-def _set(one: SetAnswer, unit: str) -> dict[str, Any]:
+def _set(one: SetAnswer, unit: str) -> dict[str, object]:
     return {
         "refs": list(one.refs),
         "kind": one.kind,
@@ -96,7 +96,7 @@ def _set(one: SetAnswer, unit: str) -> dict[str, Any]:
     }
 
 
-def _way(one: WayCost, among: SetAnswer) -> dict[str, Any]:
+def _way(one: WayCost, among: SetAnswer) -> dict[str, object]:
     return {
         "packages": dict(one.way.counts),
         "today": one.way.today,

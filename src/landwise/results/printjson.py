@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from pydantic import Field
 
 from landwise.designing.variables import Changes
@@ -59,12 +57,12 @@ class PrintJson(Strict):
     lands: MovedJson | None = Field(default=None, description="null where lands are not designed")
 
 
-def print_data(geometry: Geometry) -> dict[str, Any] | None:
+def print_data(geometry: Geometry) -> dict[str, object] | None:
     """The designed print of an option as plain data; None where none was asked for."""
     design, reasons, moved = geometry.design, geometry.reasons, geometry.moved
     if design is None:
         return None
-    found: dict[str, Any] = {"reason": design.reason}
+    found: dict[str, object] = {"reason": design.reason}
     if reasons is not None:
         found["binds"] = [dict(vars(one)) for one in reasons.binds]
         found["beside"] = [{"kind": one.kind, "margin": one.margin} for one in reasons.beside]
@@ -90,6 +88,7 @@ def lines_of(told: PrintJson) -> tuple[str, ...]:
     return reasons_lines(
         Reasons(
             tuple(Binding(**one.model_dump()) for one in told.binds),
+            # The file's schema was checked: its kinds are the literals.
             tuple(Beside(one.kind, Changes(), one.margin) for one in told.beside),  # type: ignore[arg-type]
             Buys(**told.buys.model_dump()),
         )

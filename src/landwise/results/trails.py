@@ -14,7 +14,7 @@ NOTHING: Mapping[int, str] = MappingProxyType({})
 
 def figures_data(
     figures: Iterable[Figure], elsewhere: Mapping[int, str] = NOTHING
-) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
+) -> tuple[list[dict[str, object]], dict[str, dict[str, object]]]:
     """Every figure with its trail, and by key the steps that the trails go back to and that many share.
 
     `elsewhere` names, by identity, steps that stand in the result already: their trails are not written again.
@@ -44,7 +44,7 @@ def names_of(
     return names, shared
 
 
-def _figure(figure: Figure, names: Mapping[int, str]) -> dict[str, Any]:
+def _figure(figure: Figure, names: Mapping[int, str]) -> dict[str, object]:
     return {
         "key": figure.key,
         "title": figure.title,
@@ -62,7 +62,7 @@ def _figure(figure: Figure, names: Mapping[int, str]) -> dict[str, Any]:
     }
 
 
-def _step(step: Step, names: Mapping[int, str]) -> dict[str, Any]:
+def _step(step: Step, names: Mapping[int, str]) -> dict[str, object]:
     more = {
         "key": names[id(step)],
         "low": step.low if step.low != step.value else None,
@@ -82,7 +82,7 @@ def _step(step: Step, names: Mapping[int, str]) -> dict[str, Any]:
     }
 
 
-def _given(given: Given, names: Mapping[int, str]) -> dict[str, Any]:
+def _given(given: Given, names: Mapping[int, str]) -> dict[str, object]:
     more = {
         "value": given.step.value if given.step is not None else given.shown,
         "unit": given.unit,

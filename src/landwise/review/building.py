@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
@@ -12,7 +11,7 @@ from landwise.review.model import Openings
 
 
 def openings(
-    polygons: Sequence[Any],
+    polygons: Sequence[object],
     components: Sequence[str] | None = None,
     pins: Sequence[str] | None = None,
     kinds: Sequence[str] | None = None,

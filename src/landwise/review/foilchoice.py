@@ -232,7 +232,7 @@ def _zone(
     gain: Floats, wanted: Ints, paste: Openings, part_of: Ints, keep_out_mm: float
 ) -> tuple[Bools, tuple[Any, ...], list[int], float] | None:
     order = wanted[np.argsort(-gain[wanted])][:MOST_ZONE_PARTS]
-    best: tuple[Bools, tuple[Any, ...], list[int], float] | None = None
+    best: tuple[Bools, tuple[object, ...], list[int], float] | None = None
     chosen: list[int] = []
     inside = np.zeros(len(gain), dtype=bool)
     for part in order.tolist():

@@ -118,7 +118,7 @@ def _with_bare(lands: list[Any], clipped: Objects, plane: bool) -> list[Any]:
     return out
 
 
-def _polygons(shape: Any) -> list[Any]:
+def _polygons(shape: object) -> list[Any]:
     """The areas of a shape that are large enough to be lands."""
     import shapely
 
@@ -168,7 +168,7 @@ def _flashed_lands(copper: PadColumns, pads: Ints, openings: Objects) -> _Flashe
     label = _touching(pieces)
     order = np.argsort(label, kind="stable")
     starts = np.flatnonzero(np.r_[True, np.diff(label[order]) > 0]) if len(order) else np.zeros(0, int)
-    found: list[Any] = []
+    found: list[object] = []
     names: list[str] = []
     pins: list[str] = []
     in_opening: dict[int, list[int]] = {}

@@ -81,11 +81,11 @@ def arranged(
     return Array(columns, rows, pitch_x, pitch_y), places
 
 
-def written_out(polygons: Any, array: Array, side: str = "top") -> bytes:
+def written_out(polygons: object, array: Array, side: str = "top") -> bytes:
     """A panel's paste layer with every copy of the openings drawn: for films that can't stand in a repeat."""
     import shapely
 
-    shapes: list[Any] = []
+    shapes: list[object] = []
     for column in range(array.columns):
         for row in range(array.rows):
             move = np.array([column * array.pitch_x_mm, row * array.pitch_y_mm])

@@ -70,7 +70,7 @@ def array_in(layer: Layer) -> tuple[Array, Bools] | None:
     return (array, inside) if clear_x and clear_y else None
 
 
-def cell_of(polygons: Any, array: Array) -> Floats:
+def cell_of(polygons: object, array: Array) -> Floats:
     """The box that one image has for itself: its openings and half the way to its neighbours'. [mm]"""
     import shapely
 

@@ -22,7 +22,7 @@ def review_text(result: Review) -> str:
     return json.dumps(review_data(result), ensure_ascii=False, separators=(",", ":")) + "\n"
 
 
-def review_data(result: Review) -> dict[str, Any]:
+def review_data(result: Review) -> dict[str, object]:
     """The same as plain data."""
     used = {key for finding in result.findings for key in finding.sources}
     sources = all_sources()
@@ -47,7 +47,7 @@ def review_data(result: Review) -> dict[str, Any]:
     }
 
 
-def _side(side: SideReview) -> dict[str, Any]:
+def _side(side: SideReview) -> dict[str, object]:
     given, film = side.given, side.given.registration
     rows = {verdict.part: number for number, verdict in enumerate(side.parts)}
     written = Written(side)
@@ -79,7 +79,7 @@ def _side(side: SideReview) -> dict[str, Any]:
     }
 
 
-def _foil(row: FoilRow) -> dict[str, Any]:
+def _foil(row: FoilRow) -> dict[str, object]:
     return {
         "foil_um": row.foil_um,
         "holds": row.holds,
@@ -101,7 +101,7 @@ def _short(value: float) -> float:
     return float(f"{value:.4g}")
 
 
-def _step(step: Step) -> dict[str, Any]:
+def _step(step: Step) -> dict[str, object]:
     return {
         "base_um": step.base_um,
         "thin_um": step.thin_um,
@@ -117,7 +117,7 @@ def _step(step: Step) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding) -> dict[str, object]:
     return {
         "key": finding.key,
         "level": finding.level,
@@ -167,7 +167,7 @@ class Written:
         return self._key(change) in self._keys
 
 
-def _proposal(one: Proposal) -> dict[str, Any]:
+def _proposal(one: Proposal) -> dict[str, object]:
     return {
         "number": one.number,
         "rule": one.rule,
@@ -183,7 +183,7 @@ def _proposal(one: Proposal) -> dict[str, Any]:
     }
 
 
-def _change(change: Change, written: bool) -> dict[str, Any]:
+def _change(change: Change, written: bool) -> dict[str, object]:
     return {
         "proposal": change.proposal,
         "x_mm": round(change.x_mm, 4),
@@ -209,7 +209,7 @@ def _or_none(value: float | None) -> float | None:
 def _apertures(side: SideReview, rows: Mapping[int, int]) -> dict[str, Any]:
     paste, under, matched = side.given.paste, side.given.under, side.given.matched
 
-    def column(values: Any, digits: int = 4) -> list[Any]:
+    def column(values: object, digits: int = 4) -> list[Any]:
         array = np.asarray(values, dtype=float)
         listed: list[Any] = np.round(array, digits).tolist()
         if np.isfinite(array).all():

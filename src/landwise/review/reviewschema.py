@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -184,7 +184,7 @@ class ReviewRows(_Rows):
     sources: dict[str, dict[str, str]]
 
 
-def review_schema() -> dict[str, Any]:
+def review_schema() -> dict[str, object]:
     """JSON Schema of review.json."""
     schema = ReviewRows.model_json_schema()
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"

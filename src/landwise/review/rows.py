@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -219,10 +220,11 @@ def _adjacent(found: list[Facing]) -> list[Facing]:
     ]
 
 
-def _neighbours(tree: object, rows: list[Row]) -> Iterable[list[int]]:
+# The tree is scipy's, which ships no types.
+def _neighbours(tree: Any, rows: list[Row]) -> Iterable[list[int]]:
     for row in rows:
         reach = min(WIDEST_ROW_MM, max(8.2, 4.2 * row.reach_mm))
-        yield tree.query_ball_point((row.x_mm, row.y_mm), reach)  # type: ignore[attr-defined]
+        yield tree.query_ball_point((row.x_mm, row.y_mm), reach)
 
 
 def _close(a: float, b: float) -> bool:

@@ -102,6 +102,7 @@ def seat_of(paste: Openings, copper: PadColumns | None, mask: PadColumns | None)
             # A simpler move is believed before a stranger one that does no better.
             if share >= max(SEATED, now + 0.2) and (best is None or share > best.share + 0.05):
                 says = _says(looks, scaled, shift, spots, tuple(scale * one for one in matrix))
+                # A tuple of four made by a generator.
                 best = Seat(tuple(scale * one for one in matrix), shift, says, share)  # type: ignore[arg-type]
         if best is not None:
             return best

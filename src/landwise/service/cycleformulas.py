@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs
 from landwise.service import creep, device, thermal_cycling
 
 _FATIGUE = tuple(thermal_cycling.FATIGUE_SETS)
@@ -23,13 +23,13 @@ _DWELL = (
 )
 
 
-def _leadless(**given: Any) -> Mapping[str, Any]:
+def _leadless(**given: Any) -> Outputs:
     mismatch = given["cte_part"] - given["cte_board"]
     strain = thermal_cycling.leadless_strain(given["dnp"], mismatch, given["delta_t"], given["height"], given["factor"])
     return {"strain_range": strain, **_median(strain, given)}
 
 
-def _leaded(**given: Any) -> Mapping[str, Any]:
+def _leaded(**given: Any) -> Outputs:
     mismatch = given["cte_part"] - given["cte_board"]
     term = thermal_cycling.leaded_energy_term(
         given["stiffness"],
@@ -43,13 +43,13 @@ def _leaded(**given: Any) -> Mapping[str, Any]:
     return {"energy_term": term, **_median(term, given)}
 
 
-def _median(damage: float, given: Mapping[str, Any]) -> Mapping[str, Any]:
+def _median(damage: float, given: Mapping[str, Any]) -> Outputs:
     alloy = given["alloy"]
     exponent = thermal_cycling.fatigue_exponent(given["mean_solder_temp"], given["dwell"] / 60, alloy)
     return {"cycles": thermal_cycling.median_cycles(damage, exponent, alloy), "exponent": exponent}
 
 
-def _acceleration(**given: Any) -> Mapping[str, Any]:
+def _acceleration(**given: Any) -> Outputs:
     field, test = (
         thermal_cycling.Repeated(
             given[f"{side}_delta_t"],
@@ -62,15 +62,15 @@ def _acceleration(**given: Any) -> Mapping[str, Any]:
     return {"factor": thermal_cycling.acceleration_factor(field, test, given["alloy"])}
 
 
-def _creep(stress: float, spring: float, low: float, high: float, dwell: float) -> Mapping[str, Any]:
+def _creep(stress: float, spring: float, low: float, high: float, dwell: float) -> Outputs:
     return {"share": float(creep.crept_share(stress, spring, (low, high), dwell))}
 
 
-def _device(field: float, test: float, energy: float) -> Mapping[str, Any]:
+def _device(field: float, test: float, energy: float) -> Outputs:
     return {"factor": device.heat_factor(field, test, energy)}
 
 
-def _weibull(median: float, share: float, shape: float) -> Mapping[str, Any]:
+def _weibull(median: float, share: float, shape: float) -> Outputs:
     return {"cycles": thermal_cycling.weibull_cycles(median, share, shape)}
 
 

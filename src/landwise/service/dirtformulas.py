@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from landwise.errors import InputError
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs
 from landwise.service import clearance as spacing_table
 from landwise.service import contamination, moisture
 
 
-def _floor_life(level: str, thickness: float) -> Mapping[str, Any]:
+def _floor_life(level: str, thickness: float) -> Outputs:
     time = moisture.floor_life(level)
     if time is None:
         return {"time": None, "bake": None}
@@ -28,20 +25,20 @@ def _floor_life(level: str, thickness: float) -> Mapping[str, Any]:
     }
 
 
-def _classification(thickness: float, volume: float) -> Mapping[str, Any]:
+def _classification(thickness: float, volume: float) -> Outputs:
     return {"temperature": moisture.classification_temperature(thickness, volume)}
 
 
-def _clearance(voltage: float, condition: str) -> Mapping[str, Any]:
+def _clearance(voltage: float, condition: str) -> Outputs:
     return {"spacing": spacing_table.spacing(voltage, condition)}
 
 
-def _migration(voltage: float, gap: float, air: str) -> Mapping[str, Any]:
-    found = contamination.migration(voltage, gap, air)  # type: ignore[arg-type]
+def _migration(voltage: float, gap: float, air: contamination.Air) -> Outputs:
+    found = contamination.migration(voltage, gap, air)
     return {"field": found.field_v_mm, "verdict": found.verdict, "says": found.says}
 
 
-def _coat(gap: float, coat: str) -> Mapping[str, Any]:
+def _coat(gap: float, coat: str) -> Outputs:
     found = contamination.coat_reach(gap, coat, True)
     return {"ratio": found.ratio, "verdict": found.verdict, "says": found.says}
 

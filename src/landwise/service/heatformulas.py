@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs
 from landwise.outlines import catalogue, find
 from landwise.service import board_heat, heat
 from landwise.service.resistances import sheets, spread_of
@@ -17,20 +16,20 @@ _BOARD = (
 )
 
 
-def _junction(power: float, theta_ja: float, ambient: float, t_max: float) -> Mapping[str, Any]:
+def _junction(power: float, theta_ja: float, ambient: float, t_max: float) -> Outputs:
     temperature = heat.junction_temperature(power, theta_ja, ambient)
     return {"temperature": temperature, "margin": t_max - temperature}
 
 
-def _cmos(cpd: float, supply: float, frequency: float, outputs: int, load: float) -> Mapping[str, Any]:
+def _cmos(cpd: float, supply: float, frequency: float, outputs: int, load: float) -> Outputs:
     return {"power": heat.cmos_power(cpd, supply, frequency, outputs, load)}
 
 
-def _spreading(inner: float, outer: float, copper: float, film: float) -> Mapping[str, Any]:
+def _spreading(inner: float, outer: float, copper: float, film: float) -> Outputs:
     return {"resistance": heat.copper_spreading(inner, outer, copper, film)}
 
 
-def _heat(**given: Any) -> Mapping[str, Any]:
+def _heat(**given: Any) -> Outputs:
     length, width, thickness, film = (given[name] for name in ("length", "width", "thickness", "film"))
     sheets, gaps = board_heat.stack(given["layers"], given["copper"], (given["share"],), thickness)
     board = board_heat.HeatBoard(length, width, sheets, gaps, film, film)
@@ -41,15 +40,15 @@ def _heat(**given: Any) -> Mapping[str, Any]:
     return {"temperature": given["ambient"] + rise, "resistance": rise / source.power_w if source.power_w else None}
 
 
-def _via(hole: float, plating: float, thickness: float, count: int) -> Mapping[str, Any]:
+def _via(hole: float, plating: float, thickness: float, count: int) -> Outputs:
     return {"resistance": board_heat.via_resistance(hole, plating, thickness) / count}
 
 
-def _slab(side: float, depth: float, conductivity: float, angle: float) -> Mapping[str, Any]:
+def _slab(side: float, depth: float, conductivity: float, angle: float) -> Outputs:
     return {"resistance": board_heat.slab_spreading(side, depth, conductivity, angle)}
 
 
-def _power(**given: Any) -> Mapping[str, Any]:
+def _power(**given: Any) -> Outputs:
     ttl = heat.TtlInputs(given["ttl_inputs"], given["extra"], given["duty"])
     parts = heat.logic_power(
         given["cpd"], given["supply"], given["frequency"], given["outputs"], given["load"], given["static"], ttl
@@ -57,11 +56,11 @@ def _power(**given: Any) -> Mapping[str, Any]:
     return {"total": parts.total_w, "static": parts.static_w, "internal": parts.internal_w, "load": parts.load_w}
 
 
-def _most(junction: float, ambient: float, theta_ja: float) -> Mapping[str, Any]:
+def _most(junction: float, ambient: float, theta_ja: float) -> Outputs:
     return {"power": heat.highest_power(junction, ambient, theta_ja)}
 
 
-def _published(outline: str) -> Mapping[str, Any]:
+def _published(outline: str) -> Outputs:
     spread = spread_of(find(outline).name)
     if spread is None:
         return {"low": None, "high": None, "factor": None}

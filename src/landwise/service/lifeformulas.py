@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs
 from landwise.service import moisture
 from landwise.service.handbook import LEADS, Apart, handbook_rate
 from landwise.service.handbook import SOURCES as HANDBOOK_SOURCES
@@ -16,7 +15,7 @@ from landwise.service.underfill import SOURCES as UNDERFILL_SOURCES
 from landwise.service.underfill import shear_relief
 
 
-def _joint_shear(area: float, speed: float, temperature: float) -> Mapping[str, Any]:
+def _joint_shear(area: float, speed: float, temperature: float) -> Outputs:
     stress = solder_shear(speed / 60, temperature)
     return {
         "stress": stress.value,
@@ -27,13 +26,13 @@ def _joint_shear(area: float, speed: float, temperature: float) -> Mapping[str, 
     }
 
 
-def _peel(width: float, thickness: float, tension: float, lead_yield: float) -> Mapping[str, Any]:
+def _peel(width: float, thickness: float, tension: float, lead_yield: float) -> Outputs:
     return {"load": peel_load(width, thickness, tension, lead_yield)}
 
 
 def _stack(
     thickness_1: float, modulus_1: float, expansion_1: float, thickness_2: float, modulus_2: float, expansion_2: float
-) -> Mapping[str, Any]:
+) -> Outputs:
     layers = [
         Layer(thickness_1, modulus_1 / 1000, expansion_1),
         Layer(thickness_2, modulus_2 / 1000, expansion_2),
@@ -49,12 +48,12 @@ def _relief(
     part_thickness: float,
     board_modulus: float,
     board_thickness: float,
-) -> Mapping[str, Any]:
+) -> Outputs:
     part, board = (part_modulus / 1000, part_thickness), (board_modulus / 1000, board_thickness)
     return {"relief": shear_relief(reach, gap, shear / 1000, part, board)}
 
 
-def _handbook(**given: Any) -> Mapping[str, Any]:
+def _handbook(**given: Any) -> Outputs:
     apart = Apart(given["cte_board"], given["cte_part"], given["delta_t"], given["rise"])
     found = handbook_rate(
         given["reach"], given["height"], apart, given["cycle_rate"] * 3600, given["years"], given["leads"]
@@ -62,7 +61,7 @@ def _handbook(**given: Any) -> Mapping[str, Any]:
     return {"cycles": found.cycles, "life": found.life_h, "failed": found.failed, "rate": found.rate_per_mh}
 
 
-def _hang(weight: float, area: float, outline: float) -> Mapping[str, Any]:
+def _hang(weight: float, area: float, outline: float) -> Outputs:
     found = moisture.hang(weight, area, outline)
     return {
         "per_area": found.per_area_mg_mm2,

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,15 +157,18 @@ def _solved(plate: Plate, count: int, cells: int) -> Modes:
     nu = plate.poisson
 
     @BilinearForm
+    # scikit-fem's decorators bring no types.
     def bending(u, v, _):  # type: ignore[no-untyped-def]
         hu, hv = dd(u), dd(v)
         return (1 - nu) * ddot(hu, hv) + nu * trace(hu) * trace(hv)
 
     @BilinearForm
+    # scikit-fem's decorators bring no types.
     def spread(u, v, _):  # type: ignore[no-untyped-def]
         return u * v
 
     @LinearForm
+    # scikit-fem's decorators bring no types.
     def whole(v, _):  # type: ignore[no-untyped-def]
         return 1.0 * v
 
@@ -196,7 +201,9 @@ def _solved(plate: Plate, count: int, cells: int) -> Modes:
     return _modes_of(plate, basis, x, y, frequency, full, mass, push)
 
 
-def _modes_of(plate, basis, x, y, frequency, full, mass, push) -> Modes:  # type: ignore[no-untyped-def]
+def _modes_of(
+    plate: Plate, basis: Any, x: Array, y: Array, frequency: Array, full: Array, mass: Any, push: Array
+) -> Modes:
     nodes = basis.nodal_dofs[0]
     columns = np.searchsorted(x, basis.mesh.p[0] - 1e-9)
     rows = np.searchsorted(y, basis.mesh.p[1] - 1e-9)
@@ -211,7 +218,7 @@ def _modes_of(plate, basis, x, y, frequency, full, mass, push) -> Modes:  # type
     return Modes(plate, frequency, x, y, np.array(shapes), np.array(strains), np.array(parts))
 
 
-def _strain(plate: Plate, basis, vector: Array, x: Array, y: Array) -> Array:  # type: ignore[no-untyped-def]
+def _strain(plate: Plate, basis: Any, vector: Array, x: Array, y: Array) -> Array:
     """Largest principal surface strain h/2·κ at the mesh's corners, averaged from the cells around each. [1/mm]"""
     hess = basis.interpolate(vector).hess
     xx, yy, xy = (hess[i][j].mean(axis=1) for i, j in ((0, 0), (1, 1), (0, 1)))
@@ -283,7 +290,7 @@ def _node(points: Array, x_mm: float, y_mm: float) -> int:
     return int(np.argmin((points[0] - x_mm) ** 2 + (points[1] - y_mm) ** 2))
 
 
-def _held_edges(plate: Plate, basis):  # type: ignore[no-untyped-def]
+def _held_edges(plate: Plate, basis: Any) -> Iterator[NDArray[np.int_]]:
     points, dofs = basis.mesh.p, basis.nodal_dofs
     places = ((0, 0.0), (1, plate.width_mm), (0, plate.length_mm), (1, 0.0))
     for letter, (axis, value) in zip(plate.edges.lower(), places, strict=True):
@@ -295,7 +302,7 @@ def _held_edges(plate: Plate, basis):  # type: ignore[no-untyped-def]
             yield dofs[[0, along]][:, nodes].ravel()
 
 
-def _held_screws(plate: Plate, basis):  # type: ignore[no-untyped-def]
+def _held_screws(plate: Plate, basis: Any) -> Iterator[NDArray[np.int_]]:
     points = basis.mesh.p
     for x, y in plate.supports:
         if not plate.screws_hold:

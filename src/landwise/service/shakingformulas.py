@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs
 from landwise.service import shaking, vibration
 from landwise.service.plate import Plate, plate_modes
 
@@ -18,7 +17,7 @@ _BOARD = (
 
 def _plate(
     length: float, width: float, thickness: float, modulus: float, poisson: float, mass: float, edges: str
-) -> Mapping[str, Any]:
+) -> Outputs:
     return {"frequency": vibration.plate_frequency(length, width, thickness, modulus, poisson, mass, edges)}
 
 
@@ -31,7 +30,7 @@ def _limit(
     cycles: int,
     psd: float | None,
     sine: float | None,
-) -> Mapping[str, Any]:
+) -> Outputs:
     z = vibration.displacement_limit(board_length, part_length, thickness, package_constant, position_factor, cycles)
     outputs = {"displacement": z}
     if psd is not None or sine is not None:
@@ -39,17 +38,17 @@ def _limit(
     return outputs
 
 
-def _random(frequency: float, q: float, psd: float) -> Mapping[str, Any]:
+def _random(frequency: float, q: float, psd: float) -> Outputs:
     g_rms, z = vibration.random_response(frequency, q, psd)
     return {"g_rms": g_rms, "displacement_3sigma": z}
 
 
-def _half_sine(peak: float, duration: float) -> Mapping[str, Any]:
+def _half_sine(peak: float, duration: float) -> Outputs:
     velocity, drop = vibration.half_sine_velocity(peak, duration)
     return {"velocity": velocity, "drop": drop}
 
 
-def _points(**given: Any) -> Mapping[str, Any]:
+def _points(**given: Any) -> Outputs:
     length, width, inset = given["length"], given["width"], given["inset"]
     corners: tuple[tuple[float, float], ...] = ()
     if inset is not None:
@@ -70,23 +69,23 @@ def _points(**given: Any) -> Mapping[str, Any]:
     return {"first": first, "second": second, "third": third, "participation": abs(float(modes.participation[0]))}
 
 
-def _pulse(peak: float, duration: float, frequency: float) -> Mapping[str, Any]:
+def _pulse(peak: float, duration: float, frequency: float) -> Outputs:
     factor = vibration.shock_amplification(frequency, duration)
     moved = peak * factor * vibration.GRAVITY_MM_S2 / (2 * 3.141592653589793 * frequency) ** 2
     return {"factor": factor, "response": peak * factor, "displacement": moved}
 
 
-def _drop(drop: float, frequency: float) -> Mapping[str, Any]:
+def _drop(drop: float, frequency: float) -> Outputs:
     return {"response": vibration.drop_response(drop, frequency)}
 
 
-def _static(deflection: float) -> Mapping[str, Any]:
+def _static(deflection: float) -> Outputs:
     return {"frequency": vibration.static_frequency(deflection)}
 
 
 def _lead(
     strain: float, part_length: float, thickness: float, free_length: float, lead_width: float, lead_thickness: float
-) -> Mapping[str, Any]:
+) -> Outputs:
     opening = shaking.opening_mm(strain, part_length, thickness)
     return {
         "opening": opening * 1000,

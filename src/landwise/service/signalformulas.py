@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
-from landwise.evidence.book import Formula, Input, Output
+from landwise.evidence.book import Formula, Input, Output, Outputs
 from landwise.outlines import catalogue, find
 from landwise.service import electrical
 from landwise.service.families import FAMILIES, LINE_SOURCE, edge_of_line
@@ -13,30 +10,28 @@ from landwise.service.families import SOURCE as FAMILY_SOURCE
 from landwise.service.package_inductance import package_inductance
 
 
-def _inductance(length: float, width: float, thickness: float) -> Mapping[str, Any]:
+def _inductance(length: float, width: float, thickness: float) -> Outputs:
     return {"inductance": electrical.lead_inductance(length, width, thickness)}
 
 
-def _wire(length: float, diameter: float) -> Mapping[str, Any]:
+def _wire(length: float, diameter: float) -> Outputs:
     return {"inductance": electrical.wire_inductance(length, diameter)}
 
 
-def _mutual(length: float, spacing: float) -> Mapping[str, Any]:
+def _mutual(length: float, spacing: float) -> Outputs:
     return {"inductance": electrical.mutual_inductance(length, spacing)}
 
 
-def _bounce(
-    outputs: int, inductance: float, load: float, swing: float, edge_time: float, form: str
-) -> Mapping[str, Any]:
+def _bounce(outputs: int, inductance: float, load: float, swing: float, edge_time: float, form: str) -> Outputs:
     volts = electrical.ground_bounce(outputs, inductance, load, swing, edge_time, form)
     return {"voltage": volts, "flag": volts > swing / 3}
 
 
-def _current(width: float, copper: float, rise: float, place: str) -> Mapping[str, Any]:
+def _current(width: float, copper: float, rise: float, place: str) -> Outputs:
     return {"current": electrical.trace_current(width, copper, rise, place)}
 
 
-def _package(outline: str) -> Mapping[str, Any]:
+def _package(outline: str) -> Outputs:
     found = package_inductance(find(outline))
     return {
         "ground_low": found.ground_low,
@@ -50,12 +45,12 @@ def _package(outline: str) -> Mapping[str, Any]:
 
 def _decoupling(
     outputs: int, package: float, load: float, swing: float, edge_time: float, sag: float, track: float, height: float
-) -> Mapping[str, Any]:
+) -> Outputs:
     per_mm = 2 * electrical.track_plane_nh_mm(track, height)
     return {"distance": electrical.decoupling_distance(outputs, package, load, swing, edge_time, sag, per_mm)}
 
 
-def _family(family: str, supply: float | None) -> Mapping[str, Any]:
+def _family(family: str, supply: float | None) -> Outputs:
     found = FAMILIES[family.upper()]
     volts = supply or found.supply_v
     return {
@@ -66,7 +61,7 @@ def _family(family: str, supply: float | None) -> Mapping[str, Any]:
     }
 
 
-def _line(length: float) -> Mapping[str, Any]:
+def _line(length: float) -> Outputs:
     return {"edge": edge_of_line(length / 25.4)}
 
 

@@ -49,25 +49,32 @@ class Field:
     says: str
 
 
+@dataclass(frozen=True)
+class Bound:
+    """A value that the field should stay below, and what it says where it does not."""
+
+    value: float
+    says: str
+
+
 def board_map(
     field: Field,
     size_mm: tuple[float, float],
     *,
     title: str,
     prefix: str,
-    limit: float | None = None,
-    limit_says: str = "",
+    limit: Bound | None = None,
     screws: Sequence[tuple[float, float]] = (),
     parts: Sequence[Placed] = (),
     theme: Theme = LIGHT,
 ) -> str:
     """A map as an SVG document, true to the scale it names."""
-    picture, scale = map_picture(field, size_mm, limit=limit, limit_says=limit_says, screws=screws, parts=parts)
+    picture, scale = map_picture(field, size_mm, limit=limit, screws=screws, parts=parts)
     x1, y1, x2, y2 = picture.box
     low, high = float(field.values.min()), float(field.values.max())
     said = f"{field.says}: {number_text(low)} to {number_text(high)} {field.unit}"
     if limit is not None:
-        said += f", limit {number_text(limit)}"
+        said += f", limit {number_text(limit.value)}"
     box = (x1 - 1, y1 - 1, x2 + 1, y2 + 1)
     return write_svg(picture, box, title=f"{title}, {scale_text(scale)}", description=said, prefix=prefix, theme=theme)
 
@@ -76,8 +83,7 @@ def map_picture(
     field: Field,
     size_mm: tuple[float, float],
     *,
-    limit: float | None = None,
-    limit_says: str = "",
+    limit: Bound | None = None,
     screws: Sequence[tuple[float, float]] = (),
     parts: Sequence[Placed] = (),
 ) -> tuple[Picture, float]:
@@ -93,8 +99,8 @@ def map_picture(
 
     for level in levels[1:-1]:
         marks += _filled(_above(x, y, values, level), paper, "sea", TINT)
-    if limit is not None and values.max() > limit:
-        beyond = _above(x, y, values, limit)
+    if limit is not None and values.max() > limit.value:
+        beyond = _above(x, y, values, limit.value)
         marks += _filled(beyond, paper, "back/brick", 1.0)
         marks += _edges(beyond, paper)
     marks.append(rectangle((0, 0, length * scale, width * scale), "", Stroke("ink", WIDE)))
@@ -109,10 +115,13 @@ def map_picture(
     text = below + rule.height + line_mm(SMALL)
     marks.append(Text(0.0, text, f"{field.says} · {scale_text(scale)}", colour="graphite"))
     if limit is not None:
-        reached = "hatched: " if values.max() > limit else "nowhere reached: "
+        reached = "hatched: " if values.max() > limit.value else "nowhere reached: "
         marks.append(
             Text(
-                0.0, text + line_mm(SMALL), reached + limit_says, colour="brick" if values.max() > limit else "graphite"
+                0.0,
+                text + line_mm(SMALL),
+                reached + limit.says,
+                colour="brick" if values.max() > limit.value else "graphite",
             )
         )
     return Picture(tuple(marks)), scale
@@ -175,7 +184,7 @@ def _above(x: Array, y: Array, values: Array, level: float) -> Any:
     return shapely.coverage_union_all(np.concatenate(shapes))
 
 
-def _rings(shape: Any) -> tuple[Array, NDArray[np.int64]] | None:
+def _rings(shape: object) -> tuple[Array, NDArray[np.int64]] | None:
     import shapely
 
     if shape is None:

@@ -48,7 +48,7 @@ SERVICE = (
 Lives = list[tuple[Life, int]]
 
 
-def life_page(result: StudyResult) -> dict[str, Any] | None:
+def life_page(result: StudyResult) -> dict[str, object] | None:
     """The section's data; None where no part has a known life."""
     place = environment_of(result.content.use)
     after, left_out = _lives(result, [(part, part.chosen) for part in result.parts])
@@ -184,7 +184,7 @@ def _share(value: float) -> str:
 def _row(part: PartResult) -> list[Any]:
     assert part.chosen is not None
     figures = part.chosen.figures
-    cells: list[Any] = [part.name, part.chosen.name]
+    cells: list[object] = [part.name, part.chosen.name]
     for key in ("life", "test-life", "pull", "push"):
         figure = figures[key]
         cells.append({"text": _short(figure), "verdict": _look(figure)})

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from html import unescape
 from importlib import resources
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from landwise.errors import InputError
 from landwise.extras import PDF
@@ -69,7 +69,7 @@ def left_out(folder: Path) -> str:
 def typst_document(
     main: str,
     *,
-    data: Any = None,
+    data: object = None,
     files: Mapping[str, bytes] | None = None,
     form: Literal["pdf", "png"] = "pdf",
     dpi: float = PNG_DPI,
@@ -122,13 +122,13 @@ def typst_document(
 
 
 def typst_pdf(
-    main: str, path: str | os.PathLike[str], *, data: Any = None, files: Mapping[str, bytes] | None = None
+    main: str, path: str | os.PathLike[str], *, data: object = None, files: Mapping[str, bytes] | None = None
 ) -> Path:
     """Write a typst document as PDF; see `typst_document`."""
     return write_atomic(path, typst_document(main, data=data, files=files))
 
 
-def _page(svg: str) -> tuple[str, dict[str, Any], dict[str, bytes]]:
+def _page(svg: str) -> tuple[str, dict[str, object], dict[str, bytes]]:
     width, height = svg_size_mm(svg)
     title = _TITLE.search(svg)
     main = (

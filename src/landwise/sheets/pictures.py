@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from landwise.assembly.window import Window, process_window
+from landwise.assembly.window import Grid, Window, process_window
 from landwise.costs.loads import TITLES
 from landwise.judging.line import scatter_of
 from landwise.judging.results import OptionResult, PartResult, StudyResult
@@ -83,7 +83,7 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
             technology=line.technology,
             powder=line.powder,
             stand_mm=stand,
-            target=target,
+            grid=Grid(target=target),
         )
 
     return known(

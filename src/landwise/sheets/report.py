@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from landwise.board.result import BoardResult, board_result
 from landwise.errors import FileError
@@ -220,7 +219,7 @@ def _markup(svg: str | None) -> str:
     return Markup(svg or "")
 
 
-def _html(template: str, result: BoardResult, cards: list[str], **more: Any) -> str:
+def _html(template: str, result: BoardResult, cards: list[str], **more: object) -> str:
     from jinja2 import Environment, PackageLoader
 
     environment = Environment(

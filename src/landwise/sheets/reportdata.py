@@ -271,7 +271,7 @@ def _verdict(option: OptionResult | None) -> dict[str, str]:
     return {"word": look.word, "sign": look.sign}
 
 
-def _option(option: OptionResult, part: PartResult) -> dict[str, Any]:
+def _option(option: OptionResult, part: PartResult) -> dict[str, object]:
     standing = part.standing
     transfer = option.figures["transfer"]
     more = standing.more.get(option.name) if standing else None

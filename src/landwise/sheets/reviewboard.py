@@ -87,7 +87,7 @@ def classes(side: SideReview) -> list[tuple[str, str, NDArray[np.bool_], str]]:
     ]
 
 
-def board_svg(side: SideReview, outline: Any, prefix: str) -> str:
+def board_svg(side: SideReview, outline: object, prefix: str) -> str:
     """The whole side, each aperture by its margin, failing and marginal parts boxed and named."""
     picture, scale = board_picture(side, outline)
     x1, y1, x2, y2 = picture.box
@@ -155,8 +155,8 @@ def _boxes(side: SideReview, view: View) -> Picture:
         its = np.array(given.parts[part.part].lands)
         x1, y1, x2, y2 = shapely.total_bounds(given.lands.polygon[its])
         corners = view.at(np.array([[x1, y2], [x2, y1]]))
-        box = (corners[0, 0] - 0.6, corners[0, 1] - 0.6, corners[1, 0] + 0.6, corners[1, 1] + 0.6)
-        boxes.append(tuple(float(v) for v in box))  # type: ignore[arg-type]
+        (left, low), (right, high) = corners.tolist()
+        boxes.append((left - 0.6, low - 0.6, right + 0.6, high + 0.6))
         marks.append(rectangle(boxes[-1], "", FAIL_BOX if part.verdict == "fails" else MARGIN_BOX))
     alone = np.flatnonzero((given.part_of < 0) & (given.under.code > 0) | (given.matched.land < 0))
     for row in alone if given.lands.basis != "paste" else ():

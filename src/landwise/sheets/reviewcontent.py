@@ -79,7 +79,7 @@ def pictured(result: Review) -> list[Cause]:
     return [cause for cause in ranked_causes(result)[:MOST_CAUSES] if cause.worst.apertures][:MOST_PICTURED]
 
 
-def _cause(cause: Cause) -> dict[str, Any]:
+def _cause(cause: Cause) -> dict[str, object]:
     return {
         **look(cause.level),
         "side": cause.side,
@@ -141,7 +141,7 @@ def panel(result: Review) -> str:
     return " ".join(found)
 
 
-def _questions(result: Review, every: list[Cause]) -> list[dict[str, Any]]:
+def _questions(result: Review, every: list[Cause]) -> list[dict[str, object]]:
     """What to ask whom: causes, and proposals that wait for an answer."""
     found: dict[str, list[str]] = {whom: list(asks) for whom, asks in questions(every).items()}
     found.setdefault("designer", [])
@@ -208,7 +208,7 @@ def expected(value: float, low: float, high: float) -> str:
     return f"{significant(value, 2)} ({significant(low, 2)}…{significant(high, 2)})"
 
 
-def _foil(row: FoilRow, best: float) -> dict[str, Any]:
+def _foil(row: FoilRow, best: float) -> dict[str, object]:
     return {
         "um": f"{row.foil_um:g}",
         "best": row.foil_um == best,
@@ -221,7 +221,7 @@ def _foil(row: FoilRow, best: float) -> dict[str, Any]:
     }
 
 
-def _side(side: SideReview, details: list[Finding]) -> dict[str, Any]:
+def _side(side: SideReview, details: list[Finding]) -> dict[str, object]:
     given = side.given
     step = side.choice.step
     written = Written(side)
@@ -272,7 +272,7 @@ def _film(side: SideReview) -> str:
     )
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding) -> dict[str, object]:
     return {
         **look(finding.level),
         "check": KEYS[finding.key],
@@ -297,7 +297,7 @@ def _part(side: SideReview, number: int) -> dict[str, Any]:
     }
 
 
-def _step(step: Step) -> dict[str, Any]:
+def _step(step: Step) -> dict[str, object]:
     zones = [
         f"{zone.bounds[2] - zone.bounds[0]:.2f} × {zone.bounds[3] - zone.bounds[1]:.2f} mm from"
         f" {zone.bounds[0]:.2f}, {zone.bounds[1]:.2f}"
@@ -317,7 +317,7 @@ def _step(step: Step) -> dict[str, Any]:
     }
 
 
-def _proposal(side: SideReview, one: Proposal) -> dict[str, Any]:
+def _proposal(side: SideReview, one: Proposal) -> dict[str, object]:
     known = one.defects_before is not None and one.defects_after is not None
     state = {change.decided for change in side.changes if change.proposal == one.number}
     written = any(change.proposal == one.number for change in side.written)
@@ -335,7 +335,7 @@ def _proposal(side: SideReview, one: Proposal) -> dict[str, Any]:
     }
 
 
-def compared(side: SideCompared) -> dict[str, Any]:
+def compared(side: SideCompared) -> dict[str, object]:
     """One side against an older revision."""
     counts = {fate: sum(one.fate == fate for one in side.openings) for fate in ("moved", "reshaped", "new", "gone")}
     bits = [f"{count} {fate}" for fate, count in counts.items() if count]

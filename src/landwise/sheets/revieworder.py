@@ -42,8 +42,8 @@ TEMPLATE = """#set document(title: "Stencil order")
 
 
 def order_of(
-    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Sequence[Any] = ()
-) -> dict[str, Any]:
+    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Sequence[object] = ()
+) -> dict[str, object]:
     """The sheet as plain data.
 
     Parameters
@@ -69,8 +69,8 @@ def order_of(
 
 
 def _side(
-    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Sequence[Any]
-) -> dict[str, Any]:
+    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Sequence[object]
+) -> dict[str, object]:
     name = f"panel-{side.side}.gbr" if f"panel-{side.side}.gbr" in layers else f"paste-{side.side}.gbr"
     own = name in layers
     box = shapely.total_bounds(side.after.polygon)
@@ -153,6 +153,6 @@ def order_text(order: Mapping[str, Any]) -> str:
     return "\n".join([*lines, order["foot"], ""])
 
 
-def order_pdf(order: Mapping[str, Any]) -> bytes:
+def order_pdf(order: Mapping[str, object]) -> bytes:
     """The sheet as a page."""
     return typst_document(TEMPLATE, data={**order, "colours": dict(LIGHT.colours)}, files={})

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from landwise.errors import LandwiseError, ValidityError
 from landwise.evidence.figures import Figure
 from landwise.judging.boardcase import FILM, Shakes, heat_board_of, plate_of, shakes_of
@@ -15,7 +13,7 @@ from landwise.service.board_heat import Source
 from landwise.service.contamination import CAUTION, HAZARD_V
 from landwise.service.heatfield import background
 from landwise.service.shaking import SHOCK_FACTOR, share_below
-from landwise.sheets.boardmaps import Field, Placed, board_map
+from landwise.sheets.boardmaps import Bound, Field, Placed, board_map
 from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
 
 KEYS = ("vibration", "shock", "junction-temperature", "bounce", "decoupling", "migration-field", "coat-reach")
@@ -26,7 +24,7 @@ LIMITS = (
 )
 
 
-def service_page(result: StudyResult) -> dict[str, Any] | None:
+def service_page(result: StudyResult) -> dict[str, object] | None:
     """The section's data; None where no part is chosen."""
     chosen = [(part, part.chosen) for part in result.parts if part.chosen]
     if not chosen:
@@ -155,8 +153,7 @@ def vibration_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
         (board.length or 0.0, board.width or 0.0),
         title=f"{what} map",
         prefix="shake",
-        limit=1.0,
-        limit_says=f"here {name}, the tenderest part, would use up its limit",
+        limit=Bound(1.0, f"here {name}, the tenderest part, would use up its limit"),
         screws=plate_of(board).supports,
         parts=_placed(result),
         theme=theme,

@@ -9,7 +9,7 @@ import numpy as np
 
 from landwise.errors import ValidityError
 from landwise.joints.mounted import LeadlessStand, LeadStand, Mounted
-from landwise.joints.pad import pad_sections
+from landwise.joints.pad import Faces, pad_sections
 from landwise.joints.standing import BallStand
 from landwise.outlines import Outline, Terminal, terminals
 from landwise.sheets.profile import SolderProfile
@@ -80,15 +80,14 @@ def _leadless_solder(outline: Outline, stand: LeadlessStand) -> SolderProfile | 
     # A terminal as wide as its land is taken a little narrower, as in the table.
     width = min(edge.terminal_width_mm, 0.95 * edge.land_width_mm)
     try:
-        heel, toe, side = pad_sections(
+        faces = Faces(
             round(edge.land_length_mm, 6),
             edge.land_width_mm,
             edge.terminal_length_mm,
             round(width, 6),
-            round(edge.solder_mm3, 6),
-            height,
             round((edge.heel_mm - edge.toe_mm) / 2, 6),
         )
+        heel, toe, side = pad_sections(faces, round(edge.solder_mm3, 6), height)
     except ValidityError:
         return None
     along: Points = [*map(_pair, heel), *map(_pair, toe[::-1])]

@@ -13,7 +13,7 @@ from landwise.sheets.axis import Axis, number_text
 from landwise.sheets.chartaxes import FIGURE_MM, chart_svg
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, THIN, WIDE, Stroke, Theme
-from landwise.sheets.svg import Disc, Mark, Picture, Text, line, rectangle
+from landwise.sheets.svg import Anchor, Disc, Mark, Picture, Text, line, rectangle
 
 HEIGHT_MM = 62.0
 PLOT_MM = 120.0
@@ -157,12 +157,12 @@ def _frame(window: Window, flat: Axis, upright: Axis, cuts: list[float]) -> list
         marks.append(line([(left - 1.2, y), (left, y)], THIN))
         marks.append(Text(left - 1.8, y + 0.36 * FIGURE_MM, number_text(cut), colour="graphite", anchor="end"))
     wide = flat.end + 5.0
-    says = (
+    says: tuple[tuple[str, float, float, Anchor], ...] = (
         ("taken off every edge of an aperture, µm", left - 1.0, top - 1.6, "start"),
         ("foil, µm", flat.end, bottom + 2.4 + 2 * line_mm(SMALL), "end"),
     )
     for text, x, y, anchor in says:
-        marks.append(Text(x, y, text, colour="graphite", anchor=anchor))  # type: ignore[arg-type]
+        marks.append(Text(x, y, text, colour="graphite", anchor=anchor))
     notes = (
         f"limit: {number_text(window.target)} per",
         "million joints, each;",

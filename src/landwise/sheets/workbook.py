@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from landwise.board.result import BoardResult
 from landwise.results.answer import board_sure, sure_line
@@ -270,7 +271,7 @@ def _said(cell: Cell) -> str:
     return f"{cell:.6g}" if isinstance(cell, float) else "" if cell is None else str(cell)
 
 
-def _put(page, row: int, column: int, cell: Cell) -> None:  # type: ignore[no-untyped-def]
+def _put(page: Any, row: int, column: int, cell: Cell) -> None:
     if cell is None or cell == "":
         return
     if isinstance(cell, str):

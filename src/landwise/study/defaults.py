@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import Any
 
 from landwise.assembly.lines import REASONS as LINE_REASONS
 from landwise.assembly.lines import presets
@@ -56,7 +55,7 @@ def study_defaults() -> tuple[Default, ...]:
     return tuple(found)
 
 
-def _shown(value: Any) -> str:
+def _shown(value: object) -> str:
     if value is None:
         return "–"
     if isinstance(value, bool):
@@ -125,7 +124,9 @@ _LINE_FIELDS = {
 
 def _rules(table: str, rules: object, reasons: object) -> list[Default]:
     found = []
+    # Any frozen dataclass of rules; `object` is what both kinds share.
     for item in fields(rules):  # type: ignore[arg-type]
+        # A mapping of name to reason and place, whichever rules it belongs to.
         reason, where = reasons[item.name]  # type: ignore[index]
         value = getattr(rules, item.name)
         unit = " mm" if item.name.endswith("_mm") else ""

@@ -41,7 +41,7 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-def default(value: Any, says: str, reason: str, source: str = "landwise-rule") -> Any:
+def default(value: object, says: str, reason: str, source: str = "landwise-rule") -> Any:
     """A field with a default that can be listed with its reason."""
     return Field(default=value, description=says, json_schema_extra={"reason": reason, "source": source})
 

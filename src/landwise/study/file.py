@@ -203,7 +203,7 @@ def _require_unique_references(content: StudyFile, file: str) -> None:
             seen[ref] = number
 
 
-def schema() -> dict[str, Any]:
+def schema() -> dict[str, object]:
     """JSON Schema of the study file.
 
     >>> schema()["title"]

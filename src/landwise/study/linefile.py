@@ -43,7 +43,7 @@ def read_line_file(path: Path) -> dict[str, Any]:
     return table
 
 
-def with_line_file(data: Mapping[str, Any], folder: Path, named: str | Path | None = None) -> dict[str, Any]:
+def with_line_file(data: Mapping[str, object], folder: Path, named: str | Path | None = None) -> dict[str, Any]:
     """A study's plain data with its line file put in.
 
     Parameters

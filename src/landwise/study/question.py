@@ -103,7 +103,7 @@ def _gates(asked: Mapping[str, Any], count: int, costs: Mapping[str, Any]) -> di
     return made
 
 
-def _kinds(asked: Mapping[str, Any]) -> tuple[Kind, ...]:
+def _kinds(asked: Mapping[str, object]) -> tuple[Kind, ...]:
     number = str(asked.get("number") or "").strip()
     reading = read_number(number) if number else None
     words = str(asked.get("function") or "")
@@ -160,9 +160,9 @@ def cycles_with(swing: str, home: Environment) -> list[dict[str, Any]]:
     ]
 
 
-def _part(asked: Mapping[str, Any]) -> dict[str, Any]:
+def _part(asked: Mapping[str, object]) -> dict[str, Any]:
     function, number, present = (str(asked.get(name) or "").strip() for name in ("function", "number", "present"))
-    part: dict[str, Any] = {"refs": ["this part"], "function": function, "package": present}
+    part: dict[str, object] = {"refs": ["this part"], "function": function, "package": present}
     reading = read_number(number) if number else None
     if number and (reading is None or reading.function is None):
         raise InputError(
@@ -191,7 +191,7 @@ def _part(asked: Mapping[str, Any]) -> dict[str, Any]:
     return part
 
 
-def offer(text: str) -> dict[str, Any]:
+def offer(text: str) -> dict[str, object]:
     """One package offered, with its price where it is given.
 
     >>> offer("TSSOP-14 = 0.11")

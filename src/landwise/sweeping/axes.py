@@ -169,7 +169,7 @@ def read_axis(text: str) -> Axis:
     return Axis(path, steps, values)
 
 
-def with_value(data: Mapping[str, Any], axis: Axis, value: Value, *, file: str = "study") -> dict[str, Any]:
+def with_value(data: Mapping[str, object], axis: Axis, value: Value, *, file: str = "study") -> dict[str, object]:
     """A study's plain data with one input set; nothing of the given data is changed.
 
     Raises
@@ -183,11 +183,11 @@ def with_value(data: Mapping[str, Any], axis: Axis, value: Value, *, file: str =
     >>> with_value({"costs": {"unit": "EUR"}}, axis, axis.values[0])
     {'costs': {'unit': 'EUR', 'run': 5}}
     """
-    made: dict[str, Any] = _set(dict(data), axis.steps, value.stated, axis.path, file)
+    made: dict[str, object] = _set(dict(data), axis.steps, value.stated, axis.path, file)
     return made
 
 
-def _set(node: Any, steps: Sequence[str | int], stated: Any, path: str, file: str) -> Any:
+def _set(node: object, steps: Sequence[str | int], stated: object, path: str, file: str) -> Any:
     step, rest = steps[0], steps[1:]
     if isinstance(node, list):
         at = _item(node, step, path, file)
@@ -210,7 +210,7 @@ def _set(node: Any, steps: Sequence[str | int], stated: Any, path: str, file: st
     )
 
 
-def _item(node: Sequence[Any], step: str | int, path: str, file: str) -> int:
+def _item(node: Sequence[object], step: str | int, path: str, file: str) -> int:
     """The place in a list that a step names: its number from 1, a reference, an outline or a name."""
     if isinstance(step, int) and 1 <= step <= len(node):
         return step - 1

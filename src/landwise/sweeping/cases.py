@@ -116,7 +116,7 @@ class Worker:
         from landwise.study.file import study_from
 
         source = self.given.sources[case.source]
-        data: dict[str, Any] = dict(source.data)
+        data: dict[str, object] = dict(source.data)
         for axis, value in zip(self.given.axes, case.values, strict=True):
             data = with_value(data, axis, value, file=source.name)
         study = study_from(data, file=source.name, folder=self._folder(case.source))

@@ -63,7 +63,7 @@ def run_cluster(
 def _run(
     client: Any, as_completed: Any, given: Given, batches: Iterator[Batch], stop: Callable[[], bool]
 ) -> Iterator[tuple[int, Row]]:
-    left: dict[Any, Batch] = {}
+    left: dict[object, Batch] = {}
     done = as_completed(loop=client.loop, with_results=False, raise_errors=False)
     singles: list[Batch] = []
 

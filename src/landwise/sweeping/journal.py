@@ -170,7 +170,7 @@ class Journal:
         if place is None:
             return None
         try:
-            row: dict[str, Any] = json.loads(self._line(place))["r"]
+            row: dict[str, object] = json.loads(self._line(place))["r"]
         except (ValueError, KeyError):
             return None
         return row

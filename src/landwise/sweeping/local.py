@@ -6,7 +6,7 @@ import os
 import signal
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 
 from landwise.board.workers import send_read_only_mappings
 from landwise.sweeping.cases import FAULT, Given, Row, Worker
@@ -75,7 +75,9 @@ def run_local(given: Given, batches: Iterator[Batch], jobs: int, stop: Stop) -> 
                 yield one[0].number, dict(DIED)
 
 
-def _pool(given: Given, batches: Iterator[Batch], jobs: int, stop: Stop):  # type: ignore[no-untyped-def]
+def _pool(
+    given: Given, batches: Iterator[Batch], jobs: int, stop: Stop
+) -> Generator[tuple[int, Row], None, list[Batch]]:
     """Rows from a pool until all is done or one process ends; returns the batches that were lost with it."""
     from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
     from concurrent.futures.process import BrokenProcessPool

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from landwise.sheets.axis import fitted
+from landwise.sheets.axis import Axis, fitted
 from landwise.sheets.chartaxes import FIGURE_MM, WIDTH_MM, chart_svg, filled, key_of
 from landwise.sheets.lettering import line_mm, shortened, width_mm
 from landwise.sheets.look import LIGHT, SERIES, SMALL, THIN, Theme
 from landwise.sheets.svg import Disc, Mark, Picture, Text, line, rectangle
+from landwise.sweeping.axes import Value
 from landwise.sweeping.changes import ANSWERS, Chosen
 from landwise.sweeping.plan import Plan
 
@@ -185,7 +186,7 @@ def _spread(plan: Plan, chosen: Chosen, part: int, cut: Cut) -> tuple[Picture, s
     return Picture(tuple(marks)), ", ".join(f"{name} in {count} cases" for name, count in counts.items())
 
 
-def _place(plan: Plan, values: Sequence, axis: int) -> float:  # type: ignore[type-arg]
+def _place(plan: Plan, values: Sequence[Value], axis: int) -> float:
     """Where a value lies: its size, or its place among those listed."""
     number = values[axis].number
     return (
@@ -195,7 +196,7 @@ def _place(plan: Plan, values: Sequence, axis: int) -> float:  # type: ignore[ty
     )
 
 
-def _scale(places: Sequence[float], start: float, end: float, plan: Plan, axis: int):  # type: ignore[no-untyped-def]
+def _scale(places: Sequence[float], start: float, end: float, plan: Plan, axis: int) -> Axis:
     span = plan.axes[axis].span
     return fitted(list(places), start, end, log=span is not None and span.log, zero=False)
 

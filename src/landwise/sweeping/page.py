@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from landwise.sheets.look import DARK, LIGHT, css
 from landwise.sweeping.plan import Plan
@@ -50,7 +49,7 @@ def page_html(
     environment = Environment(
         loader=PackageLoader("landwise.sweeping", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
-    studies: list[dict[str, Any]] = [
+    studies: list[dict[str, object]] = [
         {
             "name": one.name,
             "axes": [(axis.path, f"{share:.0%}") for axis, share in zip(plan.axes, one.influence, strict=True)],

@@ -199,7 +199,7 @@ def _sobol(axes: int, points: int, seed: int) -> NDArray[np.float64]:
     return made
 
 
-def folder_sources(folder: Path, asked: Mapping[str, Any]) -> tuple[Source, ...]:
+def folder_sources(folder: Path, asked: Mapping[str, object]) -> tuple[Source, ...]:
     """Every folder and zip of a folder as a source of a review, by name; what is asked is part of each.
 
     Raises

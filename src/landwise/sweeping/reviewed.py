@@ -40,7 +40,7 @@ REVIEW_NUMBERS = frozenset(
 )
 
 
-def review_row(source: Source, more: Mapping[str, Any]) -> dict[str, Any]:
+def review_row(source: Source, more: Mapping[str, Any]) -> dict[str, object]:
     """A board's review: its verdict, what was found, the foil that serves best, defects expected on one board.
 
     `answer` is the worst verdict on it; `defects` are those with the foil that serves best, as the films stand.
@@ -58,7 +58,7 @@ def review_row(source: Source, more: Mapping[str, Any]) -> dict[str, Any]:
     line, _ = named_line(str(more.get("line", "ordinary")))
     read = read_board(Path(str(source.data["board"])), {}, int(more.get("most_openings", 200_000)))
     result = review(read.board, line, Asked(run=int(more.get("run", 500))))
-    row: dict[str, Any] = dict.fromkeys(REVIEW_COLUMNS)
+    row: dict[str, object] = dict.fromkeys(REVIEW_COLUMNS)
     found = [cause for side in result.sides for cause in causes(side)]
     levels = [finding.level for finding in result.findings]
     row["answer"] = result.verdict

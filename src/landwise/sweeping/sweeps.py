@@ -70,7 +70,7 @@ def run_sweep(
     *,
     jobs: int = 1,
     on: str | None = None,
-    more: Mapping[str, Any] | None = None,
+    more: Mapping[str, object] | None = None,
     stop: Callable[[], bool] = _never,
     progress: Tell = _silent,
 ) -> Swept:

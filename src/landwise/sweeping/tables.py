@@ -97,8 +97,8 @@ def write_tables(plan: Plan, journal: Journal, folder: Path) -> tuple[Path, ...]
     return tuple(written)
 
 
-def _blocks(rows: Iterator[list[Any]]) -> Iterator[list[list[Any]]]:
-    block: list[list[Any]] = []
+def _blocks(rows: Iterator[list[object]]) -> Iterator[list[list[Any]]]:
+    block: list[list[object]] = []
     for row in rows:
         block.append(row)
         if len(block) == ROWS_AT_ONCE:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -48,7 +47,7 @@ async def changed(request: Request) -> Response:
     return JSONResponse(answer(saved, context), headers={"etag": saved.tag})
 
 
-def _row_told(saved: Saved, typed: Mapping[str, str]) -> dict[str, Any]:
+def _row_told(saved: Saved, typed: Mapping[str, str]) -> dict[str, object]:
     """The changed fields of the parts as they now stand, and the guesses left in their rows."""
     parts = tomllib.loads(saved.text).get("part", [])
     values, guesses = {}, {}

@@ -102,7 +102,7 @@ def table(text: str) -> dict[str, Any]:
     >>> table("area-ratio = 0.66, gap = 0.2 mm")
     {'area-ratio': 0.66, 'gap': '0.2 mm'}
     """
-    found: dict[str, Any] = {}
+    found: dict[str, object] = {}
     for one in listed(text):
         name, equals, value = one.partition("=")
         if not equals or not name.strip() or not value.strip():
@@ -118,7 +118,7 @@ def yes_no(text: str) -> bool:
     return text == "yes"
 
 
-def said_yes_no(value: Any) -> str:
+def said_yes_no(value: object) -> str:
     """A switch as it is shown."""
     return "yes" if value else "no"
 
@@ -139,7 +139,7 @@ def _objective(text: str) -> Plain:
     return OBJECTIVES[text]
 
 
-def _said_objective(value: Any) -> str:
+def _said_objective(value: object) -> str:
     for text, stands in OBJECTIVES.items():
         if stands == value or [stands] == value:
             return text
@@ -231,7 +231,7 @@ def in_group(key: str) -> list[Setting]:
     return [one for one in settings().values() if one.group == key]
 
 
-def stands(data: Mapping[str, Any], path: tuple[str, ...]) -> Any:
+def stands(data: Mapping[str, object], path: tuple[str, ...]) -> Any:
     """What a study says at a place; None where it says nothing."""
     node: Any = data
     for step in path:
@@ -241,7 +241,7 @@ def stands(data: Mapping[str, Any], path: tuple[str, ...]) -> Any:
     return node
 
 
-def shown(data: Mapping[str, Any], one: Setting) -> str:
+def shown(data: Mapping[str, object], one: Setting) -> str:
     """A field's text, as the study says it; empty where it says nothing."""
     value = stands(data, one.path)
     return "" if value is None else one.show(value)
@@ -265,7 +265,7 @@ def shown_part(part: Mapping[str, Any], field: str) -> str:
     return "" if value is None else str(value)
 
 
-def read_part(part: Mapping[str, Any], field: str, text: str) -> Plain | None:
+def read_part(part: Mapping[str, object], field: str, text: str) -> Plain | None:
     """From the text as typed to the part's value; None takes the field out."""
     if field in SWITCHES:
         value = yes_no(text)
@@ -298,7 +298,7 @@ def _offer_text(one: Mapping[str, Any]) -> str:
     return f"{one['outline']} = {one['price']:g}" if one.get("price") is not None else str(one["outline"])
 
 
-def offers_from(text: str, was: Any) -> list[dict[str, Any]]:
+def offers_from(text: str, was: object) -> list[dict[str, object]]:
     """Packages offered from one text; what else the study says of an offer is kept.
 
     >>> offers_from("SO-16 = 0.12 / 1000: 0.072, DIP-16", [{"outline": "DIP-16", "sources": 3}])
@@ -321,7 +321,7 @@ def _normal(name: str, equals: str, price: str) -> str:
     return _offer_text({"outline": name, **(_prices(price) if equals else {})})
 
 
-def _prices(text: str) -> dict[str, Any]:
+def _prices(text: str) -> dict[str, object]:
     steps = [step.strip() for step in text.split("/")]
     if len(steps) == 1 and ":" not in steps[0]:
         return {"price": number(steps[0])}

@@ -233,6 +233,7 @@ def _replace(place: Container, name: str, item: Item, made: Item) -> None:
 
 
 def _item(value: Value) -> Item:
+    # tomlkit's `item` gives the value or a container: a parsed line gives the item.
     made: Item = tomlkit.parse(f"it = {value_text(value)}\n").item("it")  # type: ignore[assignment]
     return made
 

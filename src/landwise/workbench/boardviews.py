@@ -143,7 +143,7 @@ def result_of(request: Request, saved: Saved, view: View, *, again: bool = False
     if not run.job.over.is_set():
         run.shown.wait(SOON_S)
     job, shows, result = run.job, run.shows, run.result
-    found: dict[str, Any] = {
+    found: dict[str, object] = {
         "run": run,
         "job": job,
         "shows": shows,
@@ -169,7 +169,7 @@ def result_of(request: Request, saved: Saved, view: View, *, again: bool = False
     return context
 
 
-def _failed(run: Run) -> dict[str, Any]:
+def _failed(run: Run) -> dict[str, object]:
     error = run.job.error
     if error is None:
         return {"trouble": f"{run.job.says}.", "shows": "nothing"}

@@ -121,7 +121,7 @@ def _checks(wanted: str) -> tuple[dict[str, Any], ...]:
 
 
 @cache
-def _checks_of(formula_key: str) -> tuple[dict[str, Any], ...]:
+def _checks_of(formula_key: str) -> tuple[dict[str, object], ...]:
     return tuple(_check(work(case)) for case in all_cases() if case.formula == formula_key)
 
 
@@ -157,7 +157,7 @@ def room_of(entry: Formula) -> str:
     raise LookupError(entry.key)
 
 
-def _input(item: Any) -> dict[str, Any]:
+def _input(item: Any) -> dict[str, object]:
     unit = DIMENSIONS[item.dimension].unit if item.dimension in DIMENSIONS else ""
     if item.choices:
         hint = ""

@@ -72,7 +72,7 @@ class Jobs:
     def __init__(self) -> None:
         self._turn = threading.Lock()
         self._jobs: OrderedDict[str, Job] = OrderedDict()
-        self._waiting: queue.Queue[tuple[Job, Callable[[Job], Any]]] = queue.Queue()
+        self._waiting: queue.Queue[tuple[Job, Callable[[Job], object]]] = queue.Queue()
         self._worker: threading.Thread | None = None
 
     def start(self, key: str, work: Callable[[Job], Any]) -> Job:

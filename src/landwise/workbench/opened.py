@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 from urllib.parse import urlencode
 
 from landwise.evidence import all_formulas, all_sources
@@ -35,7 +34,7 @@ NUMERALS_MM = 12.0  # for the terminals' numbers at both sides
 
 def all_opened(
     options: Sequence[OptionResult], part: PartResult, result: StudyResult, asked: Asked, room_px: float
-) -> list[dict[str, Any]]:
+) -> list[dict[str, object]]:
     """What the page shows of the options opened, each in half of the room, all at one scale."""
     if not options:
         return []
@@ -48,7 +47,7 @@ def all_opened(
 
 def _opened(
     option: OptionResult, part: PartResult, result: StudyResult, asked: Asked, number: int, most: float, m: float
-) -> dict[str, Any]:
+) -> dict[str, object]:
     """One of them; `number` keeps the drawings' ids apart, `most` is the width for its drawings. [mm]"""
     one = candidate_of(option, part, result)
     prefix = f"open{number}"
@@ -127,7 +126,7 @@ def _side_words(option: OptionResult) -> str:
     return f"height up to {height.max:g} mm on its lands"
 
 
-def _figure(figure: Figure, result: StudyResult, asked: Asked) -> dict[str, Any]:
+def _figure(figure: Figure, result: StudyResult, asked: Asked) -> dict[str, object]:
     told = shown(figure, asked.units)
     money = result.content.costs.unit
     unit = "" if told.unit == "money" else told.unit
@@ -148,7 +147,7 @@ def _figure(figure: Figure, result: StudyResult, asked: Asked) -> dict[str, Any]
     }
 
 
-def _step(step: Step, money: str) -> dict[str, Any]:
+def _step(step: Step, money: str) -> dict[str, object]:
     sources = all_sources()
     value = (
         ""

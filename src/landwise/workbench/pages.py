@@ -134,7 +134,7 @@ def page(request: Request, name: str, here: str, status: int = 200, **context: A
     return HTMLResponse(html(name, {**frame_of(here, look if look in LOOKS else ""), **context}), status)
 
 
-def frame_of(here: str, look: str = "") -> dict[str, Any]:
+def frame_of(here: str, look: str = "") -> dict[str, object]:
     """What every page's frame says."""
     return {"nav": [one for one, _ in pages()], "here": here, "look": look, "units": "mm", "units_query": None}
 

@@ -82,7 +82,7 @@ async def part_page(request: Request) -> Response:
     return page(request, "part.html", PAGE.key, status, **context)
 
 
-def _framed(request: Request) -> tuple[int, dict[str, Any]]:
+def _framed(request: Request) -> tuple[int, dict[str, object]]:
     """The page's frame without its result, if that is still to be worked; else everything."""
     try:
         asked = asked_from(request.query_params.multi_items())
@@ -308,7 +308,7 @@ def _board(request: Request, asked: Asked, wanted: Wanted = nobody, tell: Tell =
 def _context(request: Request, wanted: Wanted = nobody, tell: Tell = lambda *_: None) -> tuple[int, dict[str, Any]]:
     """Everything the page or its fragment says, and the status."""
     asked, errors, trouble, status = Asked(), {}, "", 200
-    context: dict[str, Any] = {}
+    context: dict[str, object] = {}
     try:
         asked = asked_from(request.query_params.multi_items())
         if not asked.empty:
@@ -325,7 +325,7 @@ def _context(request: Request, wanted: Wanted = nobody, tell: Tell = lambda *_: 
     return status, {**_frame(asked), "errors": errors, "trouble": trouble, "waiting": False, **context}
 
 
-def _frame(asked: Asked) -> dict[str, Any]:
+def _frame(asked: Asked) -> dict[str, object]:
     """What the page says of its question, whatever the answer."""
     return {
         "title": "One part",
@@ -358,7 +358,7 @@ def _room(text: str) -> float:
     return float(min(max(int(text), ROOM_PX[0]), ROOM_PX[1]))
 
 
-def _worked(request: Request, asked: Asked, room_px: float, wanted: Wanted, tell: Tell) -> dict[str, Any]:
+def _worked(request: Request, asked: Asked, room_px: float, wanted: Wanted, tell: Tell) -> dict[str, object]:
     desk = desk_of(request)
     known = _known(request, asked)
     answered = _answer(request, asked, wanted, tell)
@@ -420,9 +420,9 @@ def _opened(part: PartResult, asked: Asked) -> list[OptionResult]:
     return [by_name[name] for name in asked.opened if name in by_name]
 
 
-def _sliders(result: StudyResult, asked: Asked) -> Mapping[str, Mapping[str, Any]]:
+def _sliders(result: StudyResult, asked: Asked) -> Mapping[str, Mapping[str, object]]:
     """Where each slider stands, and what it says; a weight that nobody stated counts nothing."""
-    found: dict[str, Mapping[str, Any]] = {}
+    found: dict[str, Mapping[str, object]] = {}
     for name, value in effective(result.content, result.line).items():
         text = show(value, "K") if name == "swing" else length_text(value, "um", asked.units)
         found[name] = {"value": value, "says": text}

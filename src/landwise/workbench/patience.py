@@ -14,6 +14,7 @@ class Patient(H11Protocol):
 
     _late: asyncio.TimerHandle | None = None
 
+    # The server's own class narrows the transport in the same way.
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Somebody connects: the head is awaited."""
         super().connection_made(transport)

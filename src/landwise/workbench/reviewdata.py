@@ -35,7 +35,7 @@ def overview(result: Review) -> dict[str, Any]:
     }
 
 
-def _side(side: SideReview) -> dict[str, Any]:
+def _side(side: SideReview) -> dict[str, object]:
     given = side.given
     step = side.choice.step
     return {
@@ -87,7 +87,7 @@ def _state(side: SideReview, number: int) -> str:
     return said.pop() if len(said) == 1 else ""
 
 
-def foil_row(row: FoilRow) -> dict[str, Any]:
+def foil_row(row: FoilRow) -> dict[str, object]:
     """One foil of the comparison, worded as in the report."""
     return {
         "um": row.foil_um,
@@ -100,7 +100,7 @@ def foil_row(row: FoilRow) -> dict[str, Any]:
     }
 
 
-def shapes(side: SideReview, outline: Any) -> dict[str, Any]:
+def shapes(side: SideReview, outline: object) -> dict[str, Any]:
     """What is drawn whatever the foil: openings, lands, board, zones, and what names them."""
     import shapely
 
@@ -166,7 +166,7 @@ def under(side: SideReview, foil_um: float) -> dict[str, Any]:
     }
 
 
-def rings(polygons: Any) -> dict[str, Any]:
+def rings(polygons: object) -> dict[str, object]:
     """Outlines as one run of points: `points` x, y in turn, `starts` of each ring in points, `owner` of each ring."""
     import shapely
 
@@ -187,12 +187,12 @@ def rings(polygons: Any) -> dict[str, Any]:
     }
 
 
-def floats(values: Any) -> str:
+def floats(values: object) -> str:
     """An array as base64 of 32-bit floats; what is not finite becomes NaN."""
     array = np.asarray(values, dtype=np.float64)
     return base64.b64encode(np.where(np.isfinite(array), array, np.nan).astype("<f4").tobytes()).decode()
 
 
-def integers(values: Any) -> str:
+def integers(values: object) -> str:
     """An array as base64 of 32-bit integers."""
     return base64.b64encode(np.asarray(values).astype("<i4").tobytes()).decode()

@@ -123,7 +123,7 @@ def _decoded(content: bytes) -> str:
         raise InputError("not UTF-8 text", place=f"byte {error.start}", expected="a study file") from None
 
 
-def _told(saved: Saved) -> dict[str, Any]:
+def _told(saved: Saved) -> dict[str, object]:
     return {
         "id": saved.id,
         "version": saved.version,

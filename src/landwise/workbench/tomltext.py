@@ -6,14 +6,13 @@ import json
 import re
 import tomllib
 from collections.abc import Mapping
-from typing import Any
 
 from landwise.errors import InputError
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
-def toml_text(data: Mapping[str, Any]) -> str:
+def toml_text(data: Mapping[str, object]) -> str:
     """The data as a TOML text: simple values, then tables, then lists of tables.
 
     Examples
@@ -34,7 +33,7 @@ def toml_text(data: Mapping[str, Any]) -> str:
     return "\n".join(lines).lstrip("\n") + "\n"
 
 
-def _table(data: Mapping[str, Any], path: tuple[str, ...], lines: list[str]) -> None:
+def _table(data: Mapping[str, object], path: tuple[str, ...], lines: list[str]) -> None:
     later = []
     for name, value in data.items():
         if value is None:
@@ -56,7 +55,7 @@ def _table(data: Mapping[str, Any], path: tuple[str, ...], lines: list[str]) -> 
                 lines += [f"{key_text(inner)} = {value_text(said)}" for inner, said in one.items() if said is not None]
 
 
-def value_text(value: Any) -> str:
+def value_text(value: object) -> str:
     """One value as TOML writes it.
 
     >>> value_text([{"outline": "SO-14", "price": 0.1}])
@@ -91,7 +90,7 @@ _STRINGS = re.compile(r'"""(?:\\.|[^\\])*?"""|\'\'\'.*?\'\'\'|"(?:\\.|[^"\\\n])*
 _LONG_KEY = re.compile(r"(?:\.[^.,\n=\[\]{}]{0,60}){24}")  # as many steps in one dotted key
 
 
-def read_toml(text: str) -> dict[str, Any]:
+def read_toml(text: str) -> dict[str, object]:
     """The data of a TOML text from outside; how deep it nests is looked at before any of it is read.
 
     Raises

@@ -257,7 +257,7 @@ class Workspace:
         if kind not in KINDS or not ID.fullmatch(name):
             raise UnknownNameError("no such document", found=name[:40], expected="the id of a kept document")
         try:
-            head: dict[str, Any] = json.loads((self.root / kind / name / "head.json").read_text(encoding="utf-8"))
+            head: dict[str, object] = json.loads((self.root / kind / name / "head.json").read_text(encoding="utf-8"))
         except (OSError, ValueError):
             raise UnknownNameError("no such document", found=name, expected="the id of a kept document") from None
         return head

@@ -104,7 +104,7 @@ def parts_of(geometry: Any) -> list[Any]:
     return []
 
 
-def shape_of(geometry: Any, kind: str = "polygon") -> tuple[UnitShape, ...]:
+def shape_of(geometry: object, kind: str = "polygon") -> tuple[UnitShape, ...]:
     """Measured shapes of a polygon's parts; rectangles, rounded rectangles and oblongs are recognised.
 
     Examples

@@ -146,12 +146,12 @@ def _cleared(rows: list[Row], polygons: Objects, clear: Objects, most: int) -> t
     dark_index, clear_index = dark_index[order], clear_index[order]
     hit, first = np.unique(dark_index, return_index=True)
     bounds = np.append(first, len(dark_index))
-    new: dict[int, list[Any]] = {}
+    new: dict[int, list[object]] = {}
     for k, which in enumerate(hit):
         cutters = clear[clear_index[bounds[k] : bounds[k + 1]]]
         new[int(which)] = parts_of(shapely.difference(polygons[which], shapely.union_all(cutters)))
     out_rows: list[Row] = []
-    out: list[Any] = []
+    out: list[object] = []
     for k, row in enumerate(rows):
         if k not in new:
             out_rows.append(row)
@@ -199,7 +199,7 @@ def _merged(rows: list[Row], polygons: Objects, most: int) -> tuple[list[Row], O
     first = np.full(groups, count)
     np.minimum.at(first, label, np.arange(count))
     out_rows: list[Row] = []
-    out: list[Any] = []
+    out: list[object] = []
     for group in np.argsort(first):
         members = order[bounds[group] : bounds[group + 1]]
         if len(members) == 1:

@@ -21,7 +21,7 @@ _MOST_CORNERS = 5000  # of one outline in a macro: the specification's own limit
 def edited(
     layer: Layer,
     removed: Iterable[int],
-    added: Sequence[Any],
+    added: Sequence[object],
     names: Sequence[str] = (),
     *,
     head: Sequence[str] = (),

@@ -9,7 +9,6 @@ from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
-from typing import Any
 
 from landwise.errors import InputError, UnknownNameError
 
@@ -32,7 +31,7 @@ def measures() -> Mapping[str, Measure]:
     return MappingProxyType(found)
 
 
-def measured(key: str, inputs: Mapping[str, Any]) -> Answer:
+def measured(key: str, inputs: Mapping[str, object]) -> Answer:
     """Work one measure.
 
     Raises

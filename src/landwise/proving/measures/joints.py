@@ -87,7 +87,9 @@ def reference_ball(volume: float, land: float, load: float, size: str) -> float:
     def back(_: float, y: np.ndarray) -> float:
         return float(y[0]) - radius
 
+    # The solver reads these off the function; a function's type has no such field.
     back.terminal = True  # type: ignore[attr-defined]
+    # As above.
     back.direction = -1  # type: ignore[attr-defined]
     start = [radius, 0.0, math.asin(sine), 0.0]
     found = solve_ivp(slope, (0, 2), start, method="DOP853", rtol=1e-12, atol=1e-14, events=back)

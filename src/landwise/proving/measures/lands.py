@@ -48,7 +48,7 @@ def plain_method(case: Mapping[str, Any]) -> dict[str, float]:
     }
 
 
-def plain(size: str, **case: Any) -> float:
+def plain(size: str, **case: object) -> float:
     """One of the plain method's sizes."""
     return plain_method(case)[size]
 

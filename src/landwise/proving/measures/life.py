@@ -177,6 +177,7 @@ def bound(
     if package:
         joint = mounted(package, metal)
     else:
+        # A row of cases names the kind, as text.
         joint = Attachment(kind, 1, dnp, Band(*height), Band(*expansion))  # type: ignore[arg-type]
     band = life(joint, _place(swing, dwell, top, share), BOARD_PPM_K).years_to(share).times(1000)
     return float(band.high if side == "high" else band.low)

@@ -8,6 +8,7 @@ from landwise.printing import (
     AREA_RATIO_LIMIT,
     ASPECT_LIMIT,
     ApertureRules,
+    DrilledJoint,
     bounds_met,
     fillet_volume,
     foil_window,
@@ -105,7 +106,7 @@ def pane_pitch(pad: float, coverage: float, largest: float) -> float:
 
 def pin_in_paste(hole: float, lead: float, board: float, foil: float, losses: float, size: str) -> float:
     """Paste for a drilled joint, all in mil: `volume`, `area` of its opening, or `side` of a square opening."""
-    need = paste_in_hole(hole * MIL, lead * MIL, board * MIL, foil * 25.4, losses=losses)
+    need = paste_in_hole(DrilledJoint(hole * MIL, lead * MIL, board * MIL), foil * 25.4, losses=losses)
     sizes = {
         "volume": need.paste_mm3 / MIL**3,
         "area": need.aperture_area_mm2 / MIL**2,

@@ -164,7 +164,7 @@ def _rows(sheet: Sheet, its: Sequence[int], found: _Redrawn) -> dict[int, Outlin
     for part in its:
         by_key.setdefault(int(sheet.given.frames.key[part]), []).append(part)
     lands: list[int] = []
-    drawn: list[Any] = []
+    drawn: list[object] = []
     owner: list[int] = []  # which of `lands` each drawn shape is for
     place: list[tuple[float, float, float]] = []
     for alike in by_key.values():

@@ -171,11 +171,11 @@ def _parsed(text: str, file: str, *, own: bool) -> Rules:
     return Rules(tuple(_rule(row, file, number, own) for number, row in enumerate(rows, 1)))
 
 
-def _rule(row: Mapping[str, Any], file: str, number: int, own: bool) -> Rule:
+def _rule(row: Mapping[str, object], file: str, number: int, own: bool) -> Rule:
     place = f"rule {number}"
     known = {one.name for one in fields(Drawn)} - {"told"}
-    conditions: dict[str, Any] = {}
-    values: dict[str, Any] = {}
+    conditions: dict[str, object] = {}
+    values: dict[str, object] = {}
     for name, value in row.items():
         if name in CONDITIONS:
             conditions[name] = _condition(name, value, file, place)
@@ -204,7 +204,7 @@ def _condition(name: str, value: Any, file: str, place: str) -> Sequence[Any]:
     return list(value)
 
 
-def _value(name: str, value: Any, file: str, place: str) -> Any:
+def _value(name: str, value: object, file: str, place: str) -> Any:
     where = f"{place}, {name}"
     if name in ("uniform", "leave"):
         if not isinstance(value, bool):

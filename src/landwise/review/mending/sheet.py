@@ -91,7 +91,7 @@ class Sheet:
 
     def shapes_on(self, land: int, draft: Draft | None = None) -> list[Any]:
         """What prints on a land now, or would after a draft."""
-        found: list[Any] = []
+        found: list[object] = []
         for row in self.rows_of(land):
             row = int(row)
             if draft is not None and row in draft.rows:
@@ -145,7 +145,7 @@ class Sheet:
 _COLUMNS = ("x_mm", "y_mm", "length_mm", "width_mm", "angle_deg", "area_mm2")
 
 
-def _spots(columns: Mapping[str, Any], x0: float, y0: float, turn: float) -> tuple[Spot, ...]:
+def _spots(columns: Mapping[str, object], x0: float, y0: float, turn: float) -> tuple[Spot, ...]:
     cos, sin = float(np.cos(turn)), float(np.sin(turn))
     return tuple(
         Spot(
@@ -160,7 +160,7 @@ def _spots(columns: Mapping[str, Any], x0: float, y0: float, turn: float) -> tup
     )
 
 
-def _objects(shapes: Sequence[Any]) -> Any:
+def _objects(shapes: Sequence[object]) -> Any:
     found = np.empty(len(shapes), dtype=object)
     found[:] = list(shapes)
     return found

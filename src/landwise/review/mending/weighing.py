@@ -167,7 +167,7 @@ def rejects(
     return total
 
 
-def _around(sheet: Sheet, land: int, shapes: Any) -> Any:
+def _around(sheet: Sheet, land: int, shapes: object) -> Any:
     """The land with what paste is drawn back from around it, and other lands of its part that the print reaches."""
     import shapely
 

@@ -47,7 +47,7 @@ MOST_FIELDS = (
 
 def main(sources: list[str]) -> None:
     """Write every cut and the table of advances."""
-    advances: dict[str, dict[str, Any]] = {}
+    advances: dict[str, dict[str, object]] = {}
     for source, (stem, family, style, weight) in zip(sources, CUT, strict=True):
         font = subset(source)
         tabular(font)
@@ -65,7 +65,10 @@ def main(sources: list[str]) -> None:
 
 def subset(source: str) -> Any:
     """The font with our characters and, of its features, only kerning and tabular figures."""
+    # fontTools ships no types.
     from fontTools import subset as cutting  # type: ignore[import-untyped]
+
+    # fontTools ships no types.
     from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
     options = cutting.Options()
@@ -107,7 +110,10 @@ def truetype(font: Any) -> None:
     """Turn cubic outlines into quadratic ones, to a thousandth of the em."""
     if "CFF " not in font:
         return
+    # fontTools ships no types.
     from fontTools.pens.cu2quPen import Cu2QuPen  # type: ignore[import-untyped]
+
+    # fontTools ships no types.
     from fontTools.pens.ttGlyphPen import TTGlyphPen  # type: ignore[import-untyped]
     from fontTools.ttLib import newTable
 
