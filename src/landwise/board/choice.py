@@ -150,7 +150,6 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
             model,
             aim,
             best,
-            memory=within.memory,
             seconds=seconds,
             stop=stop,
             tell=tell,

@@ -2,6 +2,8 @@
 
 The packages are settled once, the class of board with them, for one layout serves every scenario; foil, steps, powder
 and the plan of inspection are settled anew in each, since another assembler sets up a line of its own.
+
+Longer than other modules: reading a scenario, weighing it and telling what came out share its few terms.
 """
 
 from __future__ import annotations
@@ -9,9 +11,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from landwise.board.build import board_model
@@ -22,11 +25,11 @@ from landwise.choosing.optimum.regret import Regret, Scenario, costs_of, least_r
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
-from landwise.memory import Memory
 from landwise.outlines import Outline, find
 from landwise.study.file import LineTable, PartTable, ScenarioTable, Study, StudyFile
 from landwise.study.linefile import read_line_file
 
+Kind = TypeVar("Kind", bound=np.generic)
 Stop = Callable[[], bool]
 Tell = Callable[[int, int, str], None]
 NOT_THERE = "not offered here"
@@ -147,7 +150,6 @@ def scenarios_of(
     aim: Objective,
     best: Solution,
     *,
-    memory: Memory | None = None,
     seconds: float = float("inf"),
     stop: Stop | None = None,
     tell: Tell | None = None,
@@ -177,7 +179,7 @@ def scenarios_of(
     LandwiseError
         For a scenario that can't be read, naming it.
     """
-    tables, over = study.content.scenario, stop or (lambda: False)
+    tables, over, memory = study.content.scenario, stop or (lambda: False), model.bench.memory
     made: list[Scenario] = []
     models: list[BoardModel] = []
     for number, table in enumerate(tables):
@@ -276,7 +278,7 @@ def aligned(name: str, own: BoardModel, base: BoardModel, lost: object = None) -
                 columns[p, k], there[p, k] = place[outline], True
     shape = (problem.decisions, *there.shape)
 
-    def moved(table: Any) -> Any:
+    def moved(table: NDArray[Kind]) -> NDArray[Kind]:
         return np.broadcast_to(table, problem.cost.shape)[:, rows, columns]
 
     bans = [Ban(ban.name, moved(ban.mask)) for ban in problem.bans]

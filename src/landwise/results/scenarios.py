@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from pydantic import Field
@@ -77,7 +78,7 @@ def rows(found: Scenarios) -> list[tuple[str, ...]]:
     ]
 
 
-def _apart(own: Any, robust: Any) -> str:
+def _apart(own: Mapping[str, str], robust: Mapping[str, str]) -> str:
     """What a scenario would take otherwise."""
     other = [f"{ref} in {name}" for ref, name in own.items() if robust[ref] != name]
     return ", ".join(other) or "the same packages"
