@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test lint types format docs benchmark whole fuzz clean
+.PHONY: help demo test lint types format docs benchmark whole fuzz mutants clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -52,6 +52,9 @@ whole: $(VENV)/dev.stamp ## the checks of which `make test` takes a sample, over
 
 fuzz: $(VENV)/dev.stamp ## a minute of hostile input for the readers of fabrication files
 	$(BIN)/python fuzz/fuzz_gerber.py
+
+mutants: $(VENV)/dev.stamp ## change numbers one at a time and see a published case notice, half an hour
+	$(BIN)/python tests/mutants/mutate.py --most 40 --seconds 1800; $(BIN)/python tests/mutants/mutate.py --page
 
 clean: ## remove what the other targets made
 	rm -rf $(VENV) out .pytest_cache .mypy_cache .ruff_cache .hypothesis

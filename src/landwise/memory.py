@@ -120,6 +120,11 @@ def keep_on_disk(disk: Disk | None) -> None:
     _disk[:] = [] if disk is None else [disk]
 
 
+def kept_on() -> Disk | None:
+    """Where what is `known` is kept beside this process; None for nowhere."""
+    return _disk[0] if _disk else None
+
+
 def keep_in_cache_folder() -> None:
     """From now on what is `known` is kept in the user's cache folder too, unless the environment says `off`."""
     folder = cache_folder()

@@ -8,11 +8,13 @@ from functools import cache
 import pytest
 
 from landwise.board.choice import choose_board
+from landwise.board.totals import board_figures
 from landwise.board.ways import gate_sets
 from landwise.cli import main
 from landwise.cli.terminal import console, print_grouping
 from landwise.costs.rates import default_rates
 from landwise.errors import InputError
+from landwise.evidence.trails import numbers, replay
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
 from landwise.results.file import ResultJson, result_data, result_text
@@ -70,6 +72,20 @@ def three(price: float = 0.05, board: str = "{}", costs: str = "{}", quad: float
 def plain_cost(parts) -> float:
     """The best board of these parts, nothing regrouped."""
     return choose_board(run_study(study_from({"part": parts, "line": LINE}))).choice.searched.value
+
+
+def test_a_regrouped_boards_totals_are_what_their_trails_give_and_its_cost_the_searchs():
+    result = three()
+    assert not result.regrouped.sets[0].chosen.way.today
+    figures, known = board_figures(result.choice, result.parts), {}
+    for one in figures:
+        low, value, high = numbers(replay(one.gives, known))
+        assert value == one.value, one.key
+        assert one.low is None or (low, high) == (one.low, one.high), one.key
+    value = {one.key: one.value for one in figures}
+    assert value["cost"] == pytest.approx(result.regrouped.cost, rel=1e-12)
+    lines = [amount for key, amount in value.items() if key.startswith("cost-")]
+    assert sum(lines) == pytest.approx(value["cost"], rel=1e-12)
 
 
 def test_every_way_costs_what_its_board_costs_when_built_by_itself():

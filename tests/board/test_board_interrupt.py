@@ -126,9 +126,8 @@ def interrupted(child: str, study: Path, folder: Path, pause: float = 0.0) -> tu
     return process.returncode, rest
 
 
-@pytest.fixture
-def many_gates(tmp_path):
-    """Forty gates with five options each."""
+def gates(folder: Path, count: int) -> Path:
+    """A study of gates with five options each."""
     offers = ", ".join(
         f'{{ outline = "{name}", price = 0.03 }}'
         for name in ("SOT-23-5", "SC-70-5", "SOT-5x3-5", "SON-6-1.45x1.0", "SON-6-1.0x1.0")
@@ -136,11 +135,21 @@ def many_gates(tmp_path):
     parts = "".join(
         f'[[part]]\nrefs = ["U{n}"]\nnumber = "1G08"\nfamily = "LVC"\nterminals = 5\npackage = "SOT-23-5"\n'
         f"options = [{offers}]\n"
-        for n in range(40)
+        for n in range(count)
     )
-    study = tmp_path / "gates.toml"
+    study = folder / "gates.toml"
     study.write_text("landwise = 1\n[line]\nsteps_allowed = false\nfoils = ['100 um']\n" + parts)
     return study
+
+
+@pytest.fixture
+def many_gates(tmp_path):
+    return gates(tmp_path, 40)
+
+
+@pytest.fixture
+def few_gates(tmp_path):
+    return gates(tmp_path, 3)
 
 
 def test_a_signal_during_the_search_gives_the_best_found_with_its_gap(many_gates, tmp_path):
@@ -158,8 +167,8 @@ def test_a_signal_during_the_search_gives_the_best_found_with_its_gap(many_gates
     assert "Best found when stopped" in (folder / "report.html").read_text()
 
 
-def test_a_signal_while_explaining_keeps_the_proven_choice(tmp_path):
-    code, said = interrupted(EXPLAINING, EXAMPLE, tmp_path / "out")
+def test_a_signal_while_explaining_keeps_the_proven_choice(few_gates, tmp_path):
+    code, said = interrupted(EXPLAINING, few_gates, tmp_path / "out")
     assert code == 130
     assert "the choice itself is proven" in said
     assert {path.name for path in (tmp_path / "out").iterdir()} == FILES

@@ -17,7 +17,7 @@ from landwise.errors import InputError
 from landwise.judging.bench import Bench
 from landwise.judging.limits import LimitKey
 from landwise.judging.study import run_study
-from landwise.memory import Memory
+from landwise.memory import Memory, forget, keep_on_disk
 from landwise.results.file import result_data
 from landwise.results.resultjson import ResultJson
 from landwise.results.trails import figures_data
@@ -384,7 +384,10 @@ def test_a_moved_input_costs_what_a_study_with_it_costs(name, value):
 def test_several_processes_give_the_same_board(monkeypatch):
     from landwise.board import judged as boardjudged
 
-    result = run_study(study_from({"part": [GATE, WIDE, TINY], "line": {"preset": "fine", "powders": ["T5"]}}))
+    keep_on_disk(None)  # every process works its own numbers
+    forget()
+    line = {"preset": "fine", "foils": ["80 um", "100 um"], "powders": ["T5"]}
+    result = run_study(study_from({"part": [GATE, WIDE, TINY], "line": line}))
     alone = board_model(result)
     monkeypatch.setattr(boardjudged, "WORTH", 0)
     said = []

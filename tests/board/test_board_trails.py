@@ -9,12 +9,19 @@ from landwise.evidence.trails import Origin, ends, numbers, replay
 from landwise.judging.study import run_study
 from landwise.study.file import study_from
 
+
+def offered(*names):
+    return [{"outline": name, "price": 0.05} for name in names]
+
+
 STUDY = {
     "board": {"length": "60 mm", "width": "40 mm", "classes": [{"name": "fine", "layers": 4, "rate": 1.4}]},
     "line": {"powders": ["T5"], "rates": [{"family": "gull-wing dual", "bridge": 20, "open": 10}]},
     "part": [
-        {"refs": ["U1"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"},
-        {"refs": ["U2"], "number": "74LVC16244", "family": "LVC", "terminals": 48, "package": "TSSOP-48"},
+        {"refs": ["U1"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
+        | {"options": offered("SOT-23-5", "SC-70-5", "SON-6-1.0x1.0")},
+        {"refs": ["U2"], "number": "74LVC16244", "family": "LVC", "terminals": 48, "package": "TSSOP-48"}
+        | {"options": offered("TSSOP-48", "TVSOP-48")},
     ],
 }
 

@@ -1,6 +1,6 @@
 """Every constant of the room stands in a table: none changes by accident, none is added without a line there.
 
-`service_mutate.py` changes them one at a time and sees other tests fail; this table catches what those miss.
+`tests/mutants/mutate.py` changes them one at a time and sees other tests fail; this table catches what those miss.
 """
 
 from __future__ import annotations

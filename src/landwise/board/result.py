@@ -130,7 +130,7 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
     parts = []
     for part in result.parts:
         p = place.get(part.part.refs[0])
-        again = judge_part(part.part, bench) if judged_again else part
+        again = replace(judge_part(part.part, bench), beside=part.beside) if judged_again else part
         parts.append(again if p is None else _set(again, choice, p, bench))
     fresh = {part.part.refs[0] for part in result.parts if part.beside}
     known = [

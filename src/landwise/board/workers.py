@@ -8,6 +8,9 @@ from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Any, Generic, TypeVar
 
+from landwise.disk import Disk
+from landwise.memory import keep_on_disk, kept_on
+
 S = TypeVar("S")
 T = TypeVar("T")
 
@@ -35,9 +38,10 @@ def send_read_only_mappings() -> None:
     copyreg.pickle(MappingProxyType, _reduced)  # type: ignore[arg-type]  # stubs want a class of our own
 
 
-def _start(prepare: Callable[[Any], S], given: object, work: Callable[[S, int], T]) -> None:
+def _start(prepare: Callable[[Any], S], given: object, work: Callable[[S, int], T], disk: Disk | None) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that was started by hand
     send_read_only_mappings()
+    keep_on_disk(disk)
     _held.work, _held.state = work, prepare(given)  # prepared once a process: its caches are what makes it quick
 
 
@@ -76,7 +80,7 @@ def shared_out(
     from multiprocessing import get_context
 
     send_read_only_mappings()
-    pool = ProcessPoolExecutor(jobs, get_context("spawn"), _start, (prepare, given, work))
+    pool = ProcessPoolExecutor(jobs, get_context("spawn"), _start, (prepare, given, work, kept_on()))
     try:
         left = {pool.submit(_run, number) for number in range(pieces)}
         while left and not stop():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.choosing.optimum.linear import Case, Prices
 from landwise.choosing.optimum.milp import ROW_SCALE, minimise
@@ -12,11 +13,14 @@ from landwise.choosing.optimum.model import Index, Mask, slack
 from landwise.choosing.optimum.rows import Rows
 
 EXACT = 1e-9
+WORD = 64  # charges kept in one word
 
 
 def opened(masks: Sequence[Mask], choice: Index) -> Mask:
+    """Which charges a choice makes due (charges,)."""
     at = np.arange(len(choice))
-    return np.array([mask[at, choice].any() for mask in masks], dtype=bool)
+    picked = np.array([mask[at, choice] for mask in masks], dtype=bool).reshape(len(masks), len(at))
+    return np.asarray(picked.any(axis=1), dtype=bool)
 
 
 class Core:
@@ -58,26 +62,42 @@ class Core:
         return self._enumerate(options, value)
 
     def _enumerate(self, options: list[Index], value: float) -> tuple[Index | None, float, bool]:
-        total = np.array([self.base])
+        """All combinations, part by part; what can't end below `value` or within the limits is left on the way."""
+        once = self.once
+        total, place = np.array([self.base]), np.zeros(1, dtype=np.int64)
         uses = [np.zeros(1) for _ in self.use]
-        due = [np.zeros(1, dtype=bool) for _ in self.once.masks]
+        needs = _packed(once.masks, self.cost.shape)
+        due = np.zeros((1, needs.shape[2]), dtype=np.uint64)
+        least = _least_left([self.cost, *self.use], options)
+        below = np.minimum(0.0, once.due).sum()
+        most = value + EXACT * max(1.0, abs(value)) - below
+        limits = [
+            float(capacity) + 2 * slack(float(capacity)) - np.minimum(0.0, on_top).sum()
+            for capacity, on_top in zip(self.capacity, once.uses, strict=True)
+        ]
         for part, row in enumerate(options):
             total = (total[:, None] + self.cost[part, row]).ravel()
             uses = [(u[:, None] + row_use[part, row]).ravel() for u, row_use in zip(uses, self.use, strict=True)]
-            due = [(o[:, None] | mask[part, row]).ravel() for o, mask in zip(due, self.once.masks, strict=True)]
-        if due:
-            opened = np.stack(due, axis=1)
-            total = total + opened @ self.once.due
-            uses = [u + opened @ on_top for u, on_top in zip(uses, self.once.uses, strict=True)]
+            place = (place[:, None] * len(row) + np.arange(len(row))).ravel()
+            due = (due[:, None] | needs[part, row]).reshape(len(total), needs.shape[2])
+            open_ = total + least[0][part] <= most
+            for used, left, limit in zip(uses, least[1:], limits, strict=True):
+                open_ &= used + left[part] <= limit
+            if not open_.all():
+                total, uses, place, due = total[open_], [used[open_] for used in uses], place[open_], due[open_]
+        if once.masks:
+            opened = _unpacked_bits(due, len(once.masks))
+            total = total + opened @ once.due
+            uses = [u + opened @ on_top for u, on_top in zip(uses, once.uses, strict=True)]
         fits = np.ones(len(total), dtype=bool)
         for used, capacity in zip(uses, self.capacity, strict=True):
             fits &= used <= capacity + slack(float(capacity))
-        for place in np.argsort(np.where(fits, total, np.inf), kind="stable"):
-            if not fits[place] or total[place] >= value:
+        for k in np.argsort(np.where(fits, total, np.inf), kind="stable"):
+            if not fits[k] or total[k] >= value:
                 break
-            choice = _unpacked(int(place), options)
+            choice = _unpacked(int(place[k]), options)
             if self._few(choice):
-                return choice, float(total[place]), True
+                return choice, float(total[k]), True
         return None, value, True
 
     def _few(self, choice: Index) -> bool:
@@ -168,6 +188,30 @@ def _link(matrix: Rows, part_of: Index, needs: Sequence[Mask], first: int) -> No
             # One option a part, so that the sum of its options may be held below the charge.
             columns = np.flatnonzero((part_of == part) & need)
             matrix.add(np.append(columns, first + n), np.append(np.ones(len(columns)), -1.0), -np.inf, 0.0)
+
+
+def _packed(masks: Sequence[Mask], shape: tuple[int, ...]) -> NDArray[np.uint64]:
+    """Which charges every option makes due, a bit each: (parts, options, words of 64); none is a word of none."""
+    found = np.zeros((*shape, -(-len(masks) // WORD) or 1), dtype=np.uint64)
+    for number, mask in enumerate(masks):
+        found[:, :, number // WORD] |= mask.astype(np.uint64) << np.uint64(number % WORD)
+    return found
+
+
+def _unpacked_bits(due: NDArray[np.uint64], count: int) -> Mask:
+    """The first charges of packed words, (combinations, charges)."""
+    bits = np.arange(count)
+    found: Mask = (due[:, bits // WORD] >> (bits % WORD).astype(np.uint64) & np.uint64(1)).astype(bool)
+    return found
+
+
+def _least_left(sums: Sequence[Array], options: list[Index]) -> list[Array]:
+    """For each sum the least that the parts behind each part add to it, (sums) of (parts,)."""
+    found = []
+    for each in sums:
+        least = np.array([each[part, row].min() for part, row in enumerate(options)])
+        found.append(np.append(np.cumsum(least[:0:-1])[::-1], 0.0))
+    return found
 
 
 def _unpacked(place: int, options: list[Index]) -> Index:

@@ -146,7 +146,8 @@ class Problem:
         """Which charges a choice makes due (charges,)."""
         picked = np.fromiter(choice, dtype=np.int64)
         at = np.arange(self.parts)
-        return np.array([bool(charge.mask[at, picked].any()) for charge in self.charges], dtype=bool)
+        taken = [charge.mask[at, picked] for charge in self.charges]
+        return np.asarray(np.array(taken, dtype=bool).reshape(len(taken), self.parts).any(axis=1), dtype=bool)
 
     @cached_property
     def allowed(self) -> Mask:

@@ -8,20 +8,25 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from landwise.joints.acceptance import END_SHARE, OVERHANG_SHARE, heel_limit_mm, side_limit_mm
+from landwise.joints.alloys import ALLOYS
 from landwise.joints.ball import ball_joint
+from landwise.joints.gullwing import GAUSS
 from landwise.joints.lead import torsion_constant
 from landwise.joints.pull import snap_off
 from landwise.joints.section import arc_height
-from landwise.joints.settling import standoff_window
+from landwise.joints.settling import TARGET_UM, standoff_window
 
 __all__ = [
     "acceptance",
+    "alloy_tension",
     "arc_factor",
     "collapsed",
+    "gauss",
     "reference_ball",
     "snap_off_mg",
     "standoff",
     "torsion",
+    "wished_standoff",
 ]
 TENSION_N_MM, WEIGHT_N_MM3 = 0.5e-3, 7.38e-6 * 9.80665
 
@@ -50,6 +55,22 @@ def standoff(coverage: float, vias: float, side: str) -> float:
     share = vias / coverage
     windows = [standoff_window(coverage, foil, metal_fraction=0.5, via_share=share) for foil in (125, 150)]
     return float(min(one.low_um for one in windows) if side == "low" else max(one.high_um for one in windows))
+
+
+def alloy_tension(alloy: str, side: str) -> float:
+    """Surface tension of a molten alloy [N/m]: `value`, `low` or `high`."""
+    found = ALLOYS[alloy]
+    return float({"value": found.tension_n_m, "low": found.tension_low, "high": found.tension_high}[side])
+
+
+def gauss(place: int, size: str) -> float:
+    """Node or weight of the fillets' five-point rule on −1 to 1, by its place from the left."""
+    return float(GAUSS[place][0 if size == "node" else 1])
+
+
+def wished_standoff(side: str) -> float:
+    """Standoff wished for under leadless parts with a centre pad [µm]."""
+    return float(TARGET_UM[0 if side == "low" else 1])
 
 
 def arc_factor(width: float, height: float) -> float:

@@ -96,9 +96,9 @@ def centre_pad(outline: str, size: str) -> float:
 
 
 def ball(diameter: float, size: str) -> float:
-    """Land under a ball: `nominal`, `high` or `low`."""
+    """Land under a ball: `nominal`, `high` or `low`; or the `ball` of the row that is taken."""
     row = ball_land(diameter)
-    return float({"nominal": row.land_mm, "high": row.high_mm, "low": row.low_mm}[size])
+    return float({"nominal": row.land_mm, "high": row.high_mm, "low": row.low_mm, "ball": row.ball_mm}[size])
 
 
 def mask_defined_copper(pitch: float, opening: float) -> float:

@@ -22,11 +22,14 @@ from landwise.printing import (
 )
 from landwise.printing import area_ratio as area_ratio_of
 from landwise.printing.apertures import panes
+from landwise.printing.holes import ENOUGH_FILL
 from landwise.printing.model import Powder, Technology
-from landwise.printing.paste import ROBUST_SHARE, joint_height
+from landwise.printing.paste import ALLOY_DENSITY_G_CM3, ROBUST_SHARE, joint_height
 from landwise.shapes import Placed, Shape, circle, rectangle, rounded
 
 __all__ = [
+    "alloy_density",
+    "enough_fill",
     "fillet",
     "foil_verdict",
     "height",
@@ -79,6 +82,16 @@ def least_area_ratio(technology: str) -> float:
     """The least area ratio of a foil technology."""
     found = {str(name): value[0] for name, value in AREA_RATIO_LIMIT.items()}
     return float(found[technology])
+
+
+def alloy_density(alloy: str) -> float:
+    """Density of a solder alloy [g/cm³]."""
+    return float(ALLOY_DENSITY_G_CM3[alloy])
+
+
+def enough_fill() -> float:
+    """Fill of a drilled joint that is enough."""
+    return float(ENOUGH_FILL)
 
 
 def least_aspect() -> float:
