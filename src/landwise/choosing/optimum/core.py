@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from landwise.choosing.optimum.linear import Case, Prices
 from landwise.choosing.optimum.milp import ROW_SCALE, minimise
-from landwise.choosing.optimum.model import Index, Mask, slack
+from landwise.choosing.optimum.model import Array, Index, Mask, slack
 from landwise.choosing.optimum.rows import Rows
 
 EXACT = 1e-9
