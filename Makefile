@@ -50,6 +50,9 @@ benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios 
 whole: $(VENV)/dev.stamp ## the checks of which `make test` takes a sample, over everything (minutes)
 	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 tests/designing/test_designing_everywhere.py
 
+overlaps: $(VENV)/dev.stamp ## texts that lie on each other in the reports of the example and of every board beside the project
+	$(BIN)/python benchmarks/overlaps.py
+
 fuzz: $(VENV)/dev.stamp ## a minute of hostile input for the readers of fabrication files
 	$(BIN)/python fuzz/fuzz_gerber.py
 

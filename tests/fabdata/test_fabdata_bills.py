@@ -191,3 +191,10 @@ def test_mutated_bills_raise_nothing_but_our_own_errors(tmp_path, data, at):
     import tomllib
 
     study_from(tomllib.loads(study_text(found, bill="x", placement=None, board="x")))
+
+
+def test_rows_of_one_part_at_other_places_become_one_part(tmp_path):
+    text = "Reference,Value,Footprint\nU1,74LVC1G08,SOT-23-5\nU2,74HC595,SO-16\nU3,74LVC1G08,SOT-23-5\n"
+    found = recognise(bill(tmp_path, text + "U4,74LVC1G08,SC-70-5\n"))
+    assert [part.references for part in found.logic] == [("U1", "U3"), ("U2",), ("U4",)]
+    assert [(part.row, part.more_rows) for part in found.logic] == [(2, (4,)), (3, ()), (5, ())]

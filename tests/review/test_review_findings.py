@@ -202,3 +202,30 @@ def test_paste_alone_is_judged_for_what_can_be_known():
     found = review(BoardInput("paste only", (SideInput("top", openings(fine)),)), LINE)
     assert any("lands are the apertures themselves" in note for note in found.notes)
     assert keys(found) <= {"release", "powder", "bridging"}
+
+
+def test_an_opening_over_several_lands_is_pointed_at_and_left_alone():
+    lands = dual(0, 0, 8, 0.5, 5.8, 1.4, 0.28) + chip(12, 0, 1.0, 0.5, 0.6)
+    rows = [box(x, 0, 1.4, 3.9) for x in (-2.9, 2.9)]  # each row of eight under one opening
+    paste = [*rows, *lands[16:]]
+    found = review(BoardInput("run together", (side(lands, paste),)), LINE, Asked(foils_um=(100,), apply="all")).sides[
+        0
+    ]
+    [told] = [one for one in found.findings if one.key == "spanning"]
+    assert told.level == "fails"
+    assert told.value == 8
+    assert set(told.apertures) == {0, 1}
+    assert not [one for one in found.findings if one.key in ("missing", "extra")]
+    assert not [one for one in found.written if one.aperture in (0, 1) or one.component == told.component]
+    split = [box(s * 2.9, 0.5 * (k - 3.5), 1.4, 0.28) for s in (-1, 1) for k in range(8)]
+    apart = review(BoardInput("apart", (side(lands, [*split, *lands[16:]]),)), LINE, Asked(foils_um=(100,))).sides[0]
+    assert not [one for one in apart.findings if one.key == "spanning"]
+
+
+def test_a_frame_over_a_whole_part_is_not_taken_off_as_paste_without_land():
+    lands = [*quad(0, 0, 8, 0.5, 4.9, 0.8, 0.26)]
+    frame = shapely.union_all([one.buffer(0.2, join_style="mitre") for one in lands])
+    made = shapely.get_parts(frame).tolist()
+    found = review(BoardInput("frame", (side(lands, made),)), LINE, Asked(foils_um=(100,), apply="all")).sides[0]
+    assert "spanning" in {one.key for one in found.findings}
+    assert found.written == ()

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import io
+import runpy
+import shutil
 import zipfile
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from pypdf import PdfReader
@@ -14,11 +17,13 @@ from landwise.board.choice import choose_board
 from landwise.judging.study import run_study
 from landwise.sheets.cards import card_of
 from landwise.sheets.frontpage import MOST_DECISIONS, decisions_of, front_data, gain_svg, trays_of, what_to_change
-from landwise.sheets.report import html_text, pdf_bytes
+from landwise.sheets.pdf import typst_document
+from landwise.sheets.report import annex_html, annex_pdf, html_text, pdf_bytes
 from landwise.sheets.workbook import workbook
 from landwise.study.file import study_from
 
-CHROMIUM = "/usr/bin/chromium"
+# The look at boxes is shared with `make overlaps`, which takes every board.
+BOXES = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[2] / "benchmarks" / "overlaps.py")))
 GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
 QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
 LONG = "a board with a name that somebody wrote without ever thinking of the paper that it must be printed on"
@@ -117,42 +122,34 @@ def test_no_text_of_the_pdf_lies_on_another_or_off_the_page(name, printed):
         assert len(starts) == len(set(starts)), number
 
 
-@pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="needs chromium")
+@pytest.mark.skipif(BOXES.CHROMIUM is None, reason="needs chromium")
 def test_no_text_of_the_page_lies_on_another_or_off_the_screen(large, small, tmp_path):
     from playwright.sync_api import sync_playwright
 
+    (tmp_path / "annex.html").write_text(annex_html(small, drawn(small)), encoding="utf-8")
+    for name, result in (("small", small), ("large", large)):
+        (tmp_path / f"{name}.html").write_text(html_text(result, drawn(result)), encoding="utf-8")
+    at = "<p style='position: absolute; top: {}px'>{}</p>"
+    bad = at.format(0, "one") + at.format(4, "two") + "<div style='width: 99em'>wide</div>"
+    (tmp_path / "bad.html").write_text(bad, encoding="utf-8")
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
-        for name, result in (("small", small), ("large", large)):
-            path = tmp_path / f"{name}.html"
-            path.write_text(html_text(result, drawn(result)), encoding="utf-8")
-            page = browser.new_page()
-            page.goto(path.as_uri())
-            for wide in (1280, 390):
-                page.set_viewport_size({"width": wide, "height": 900})
-                assert page.evaluate("document.documentElement.scrollWidth") <= wide, (name, wide)
-                assert page.evaluate(OVERLAPS) == [], (name, wide)
+        browser = play.chromium.launch(executable_path=BOXES.CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        for name in ("small", "large", "annex"):
+            for wide in BOXES.WIDTHS_PX:
+                found = BOXES.page_overlaps(browser, tmp_path / f"{name}.html", wide)
+                assert not found, (name, wide, len(found), found[:3])
+        assert len(BOXES.page_overlaps(browser, tmp_path / "bad.html", 390)) == 2
         browser.close()
 
 
-# Pairs of texts whose boxes share more than a pixel and a half each way, tested within each drawing and among the
-# page's own lines; letters rise less than their line box, so a third of its height is left out above and below.
-OVERLAPS = """() => {
-  const found = [], groups = [...document.querySelectorAll('svg')].map(svg => [...svg.querySelectorAll('text')]);
-  groups.push([...document.querySelectorAll('h1, h2, h3, p, dt, dd, li, figcaption')].filter(e => !e.closest('svg')));
-  for (const group of groups) {
-    const boxes = group.filter(e => e.textContent.trim()).map(e => [e, e.getBoundingClientRect()]);
-    for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length; j++) {
-      const [a, p] = boxes[i], [b, q] = boxes[j];
-      if (a.contains(b) || b.contains(a)) continue;
-      const cut = Math.min(p.height, q.height) / 3;
-      const x = Math.min(p.right, q.right) - Math.max(p.left, q.left);
-      const y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top) - cut;
-      if (x > 1.5 && y > 1.5) found.push(a.textContent.trim().slice(0, 40) + ' | ' + b.textContent.trim().slice(0, 40));
-    }
-  }
-  return found;
-}"""
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs pdftotext, which gives the boxes of words")
+def test_no_word_of_the_annex_in_print_lies_on_another(small, tmp_path):
+    (tmp_path / "annex.pdf").write_bytes(annex_pdf(small, drawn(small)))
+    assert BOXES.print_overlaps(tmp_path / "annex.pdf") == []
+    page = "#set page(width: 60pt, height: 60pt, margin: 5pt)"
+    bad = f"{page}\n#place[one]\n#place(dx: 4pt)[two]\n#place(dx: 48pt, dy: 30pt)[far]"
+    (tmp_path / "bad.pdf").write_bytes(typst_document(bad, data={}, files={}))
+    assert len(BOXES.print_overlaps(tmp_path / "bad.pdf")) == 2
 
 
 def test_the_spreadsheet_holds_no_formula_from_a_bill(small):

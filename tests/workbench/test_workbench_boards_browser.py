@@ -6,6 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from landwise.judging.results import BoardTotals
+from landwise.quantities import significant
+from landwise.sheets.boardpage import MOST_OTHERS
+from landwise.sheets.reportdata import totals_rows
 from landwise.workbench.boardviews import runs_of
 
 from .browsers import MARKS
@@ -153,6 +157,62 @@ def test_a_point_opens_by_keyboard_and_the_address_holds_it(page, served, files)
     page.wait_for_selector(".point-bar")
     page.go_back()
     page.wait_for_selector(".point-bar", state="detached")
+
+
+def cells(page, table):
+    """Every row of a table as its cells' texts."""
+    rows = page.locator(f"{table} tbody tr").evaluate_all("rows => rows.map(r => [...r.cells].map(c => c.textContent))")
+    return [[cell.strip() for cell in row] for row in rows]
+
+
+def test_every_figure_of_the_board_page_is_the_command_lines(page, served, files):
+    """The file is the command line's, byte for byte, by another test; here the page is held to the file."""
+    place = brought(page, served, files)
+    told = page.request.get(f"{place}/files/result.json").json()
+    choice, before, after = told["choice"], told["before"], told["after"]
+    shown = {row[0]: row[1:] for row in cells(page, "table.totals")}
+    for name, was, then in totals_rows(BoardTotals(**before), BoardTotals(**after), told["money"]):
+        assert shown.pop(name[0].upper() + name[1:]) == [was, then]
+    assert shown == {}
+    more = {one["ref"]: (one["option"], significant(max(0.0, one["more"]))) for one in choice["alternatives"]}
+    kinds = {one["part"]: one["kind"] for one in told["answer"]["parts"]}
+    rows = cells(page, "table.parts")
+    assert len(rows) == len(told["parts"])
+    for part, row in zip(told["parts"], rows, strict=True):
+        ref, count = part["refs"][0], len(part["refs"])
+        assert row[2:4] == [part["present"], choice["options"][ref]]
+        areas = {o["outline"]: o["area_mm2"] * count for o in part["options"]}
+        said = [f"{significant(areas[name])}\u2009mm²" for name in row[2:4]]
+        assert row[4] == " → ".join(said)
+        assert row[6] == (", ".join(more[ref]) if ref in more else "no other fits")
+        assert row[7].split(" to ")[0] == kinds[ref]
+    points = cells(page, "section[aria-labelledby=trade] table")
+    assert [row[1 : 1 + len(choice["axes"])] for row in points] == [
+        [significant(value) for value in one["values"]] for one in choice["points"]
+    ]
+    steps = cells(page, "section[aria-labelledby=steps] table")
+    assert [(row[0], row[2]) for row in steps] == [
+        (str(one["changes"]), significant(max(0.0, one["saved"]))) for one in choice["steps"]
+    ]
+    others = cells(page, "section[aria-labelledby=shared] table")
+    wanted = [(one["decision"], "–" if one["more"] is None else significant(one["more"])) for one in choice["others"]]
+    assert [tuple(row[:2]) for row in others] == wanted[: len(others)]
+    assert len(others) == min(len(wanted), MOST_OTHERS)
+    brief = page.locator(".summary p").text_content()
+    assert f"{before['area_mm2']:.0f} → {after['area_mm2']:.0f}" in brief
+    assert f"{significant(before['cost'])} → {significant(after['cost'])}" in brief
+
+
+def test_the_summary_stays_in_sight_and_leads_to_every_section(page, served, files):
+    brought(page, served, files)
+    links = page.locator(".summary nav a")
+    for at in range(links.count()):
+        link = links.nth(at)
+        link.click()
+        target = page.locator(link.get_attribute("href")).bounding_box()
+        bar = page.locator(".summary").bounding_box()
+        assert -1 <= bar["y"] < 900
+        assert target["y"] >= bar["y"] + bar["height"] - 1, link.text_content()
 
 
 def test_a_second_browser_is_told_and_loses_nothing(page, browser, served, files):

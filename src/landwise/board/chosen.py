@@ -12,6 +12,7 @@ from landwise.board.placing import Placing
 from landwise.choosing.optimum.explain import Price, Relaxation, Rival, Step
 from landwise.choosing.optimum.front import Point
 from landwise.choosing.optimum.model import Solution
+from landwise.quantities import significant
 
 
 @dataclass(frozen=True)
@@ -158,7 +159,7 @@ class BoardChoice:
         if not best.found:
             return "no choice keeps every limit" if best.status == "infeasible" else "stopped before a choice was found"
         gap = "0" if best.gap < 1e-12 else f"{best.gap:.1e}"
-        said = f"{best.value:.6g} {self.unit}, no choice can be below {best.bound:.6g} (gap {gap})"
+        said = f"{significant(best.value)} {self.unit}, no choice can be below {significant(best.bound)} (gap {gap})"
         decisions = self.model.problem.decisions
         told = f"{decisions} shared decisions, {best.pruned} settled by a bound alone"
         word = "proven best" if best.status == "optimal" else "best found when stopped"

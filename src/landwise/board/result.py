@@ -21,6 +21,7 @@ from landwise.judging.option import under_plan
 from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.judging.totals import totals
+from landwise.quantities import significant
 from landwise.study.file import Study, StudyFile
 
 
@@ -227,7 +228,8 @@ def _says(part: PartResult, chosen: OptionResult, choice: BoardChoice, p: int) -
     if part.present and part.present.name != chosen.name:
         saved = part.present.area_mm2 - chosen.area_mm2
         bits.append(
-            f"{abs(saved):.1f} mm² {'less' if saved >= 0 else 'more'} board than the {part.present.name} in use"
+            f"{significant(abs(saved))} mm² {'less' if saved >= 0 else 'more'} board than the"
+            f" {part.present.name} in use"
         )
     elif part.present:
         bits.append("already in use" + (", locked" if part.part.locked else ""))

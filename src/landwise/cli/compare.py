@@ -137,9 +137,8 @@ def _print(result: BoardResult) -> None:
 def _card(result: BoardResult, folder: Path, title: str, *, grey: bool, quiet: bool) -> None:
     from landwise.results.answer import reply
     from landwise.sheets.cards import card_of
-    from landwise.sheets.files import write_atomic
+    from landwise.sheets.files import ready_folder, write_together
     from landwise.sheets.pdf import if_installed, left_out, svg_pdf_bytes, svg_png_bytes
-    from landwise.sheets.report import ready_folder
     from landwise.sheets.slides import Pack, slide_files
 
     svg = card_of(result.parts[0], result.judged)
@@ -151,8 +150,7 @@ def _card(result: BoardResult, folder: Path, title: str, *, grey: bool, quiet: b
     if title or grey:
         made |= slide_files({"slide": svg}, Pack(title, grey))
     ready_folder(folder)
-    for name, content in made.items():
-        write_atomic(folder / name, content)
+    write_together(folder, made)
     if not quiet:
         click.echo(f"card: {', '.join(str(folder / name) for name in made)}")
     if without := left_out(folder):

@@ -47,8 +47,7 @@ def command(
     from landwise.memory import Memory, keep_in_cache_folder
     from landwise.results.family import family_text, stock_csv
     from landwise.sheets.familypage import family_html
-    from landwise.sheets.files import write_atomic
-    from landwise.sheets.report import ready_folder
+    from landwise.sheets.files import ready_folder, write_together
 
     keep_in_cache_folder()
     boards = _named(studies, line_file)
@@ -71,8 +70,7 @@ def command(
             "stock.csv": stock_csv(result).encode(),
         }
         ready_folder(Path(folder))
-        for name, content in made.items():
-            write_atomic(Path(folder) / name, content)
+        write_together(Path(folder), made)
         _print(result)
         click.echo(f"written: {', '.join(str(Path(folder) / name) for name in made)}")
     if stopped:

@@ -187,10 +187,9 @@ def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
     from landwise.joints.standing import ball_stand
     from landwise.printing import print_part
     from landwise.printing.model import Foil
-    from landwise.sheets.files import write_atomic
+    from landwise.sheets.files import ready_folder, write_atomic
     from landwise.sheets.landsheet import land_drawing
     from landwise.sheets.pdf import if_installed, left_out, svg_pdf_bytes
-    from landwise.sheets.report import ready_folder
     from landwise.sheets.solder import part_solder
 
     printed = print_part(pattern, Foil(100), outline=outline)

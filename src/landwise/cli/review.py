@@ -316,7 +316,7 @@ def _causes(
     table.add_column(max_width=34)
     table.add_column()
     for cause in found[:most]:
-        what = f"{cause.package}: {named(cause.parts, 3)}" if cause.parts else cause.package or "–"
+        what = f"{cause.package or 'several kinds'}: {named(cause.parts, 3)}" if cause.parts else cause.package or "–"
         table.add_row(verdict_text(cause.level), keys[cause.key], Text(what), Text(cause.worst.says))
     out.print(table)
     if len(found) > most:
@@ -333,4 +333,5 @@ def _proposals(side: SideReview, out: Console, most: int = 12) -> None:
     if len(side.proposals) > most:
         out.print(f"and {len(side.proposals) - most} more (changes.csv)", style="dim")
     if side.written:
-        out.print(f"{len(side.written)} openings changed in paste-{side.side}.gbr")
+        count = len(side.written)
+        out.print(f"{count} opening{'s' if count > 1 else ''} changed in paste-{side.side}.gbr")

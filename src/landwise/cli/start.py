@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+MOST_SHOWN = 60  # of each kind; the file holds all
+
 
 @click.command("start")
 @click.option(
@@ -67,7 +69,7 @@ def command(
     out = console()
     for kind, count in sorted(found.count().items(), key=lambda item: list(KIND_WORDS).index(item[0])):
         out.print(f"  {count:4d}  {KIND_WORDS[kind]}")
-    for part in found.logic:
+    for part in found.logic[:MOST_SHOWN]:
         refs = ", ".join(part.references[:5]) + (
             f" and {len(part.references) - 5} more" if len(part.references) > 5 else ""
         )
@@ -76,8 +78,12 @@ def command(
             f"  [bold]{refs}[/bold]  {part.function}, {part.terminals} terminals,"
             f" {part.outline or 'package not known'}[dim]{guessed}[/dim]"
         )
-    for unread in found.unread:
+    if len(found.logic) > MOST_SHOWN:
+        out.print(f"  and {len(found.logic) - MOST_SHOWN} more logic parts, all in {target}", markup=False)
+    for unread in found.unread[:MOST_SHOWN]:
         out.print(f"  [red]not read[/red] {', '.join(unread.references[:5])} (row {unread.row}): {unread.reason}")
-    for note in found.notes:
+    if len(found.unread) > MOST_SHOWN:
+        out.print(f"  and {len(found.unread) - MOST_SHOWN} more rows not read, all named in {target}", markup=False)
+    for note in found.notes[:MOST_SHOWN]:
         out.print(f"  note: {note}", style="dim", markup=False)
     out.print(f"wrote {target}; next: landwise study {target} -o out/")

@@ -27,8 +27,7 @@ def command(study_file: str, folder: str, reference: str | None, line_file: str 
     from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
     from landwise.memory import Memory, keep_in_cache_folder
-    from landwise.sheets.files import write_atomic
-    from landwise.sheets.report import ready_folder
+    from landwise.sheets.files import ready_folder, write_together
     from landwise.sheets.trialsheet import asks_of, trial_files
     from landwise.study.file import read_study
 
@@ -63,8 +62,5 @@ def command(study_file: str, folder: str, reference: str | None, line_file: str 
             out.print(f"  find out first, no trial shows it: {asks_of(one)}", style="dim", markup=False)
     target = Path(folder)
     ready_folder(target)
-    for name, content in files.items():
-        path = target / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_atomic(path, content)
+    write_together(target, files)
     out.print(f"wrote {target}/trial.md and {len(files) - 1} files beside it", markup=False)

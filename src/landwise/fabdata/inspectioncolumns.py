@@ -177,7 +177,7 @@ def read_mapping(path: Path) -> dict[str, str]:
         table = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("columns")
     except OSError as error:
         raise FileError(error.strerror or "can't be read", file=str(path)) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except ValueError as error:  # no text, no TOML, or a number of too many digits
         raise InputError("not a TOML file", file=path.name, found=str(error), expected="a [columns] table") from None
     if not isinstance(table, dict) or not all(isinstance(text, str) for text in table.values()):
         raise InputError("no mapping of columns", file=path.name, expected='[columns] with field = "HEADING [unit]"')

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -25,7 +25,8 @@ class RecognisedPart:
     """One part number and its places, as understood.
 
     `outline` is a catalogue name or empty; `number` the function number, `family` the family letters
-    (`little` logic keeps its own letters); `package_text` what the bill or placement file wrote.
+    (`little` logic keeps its own letters); `package_text` what the bill or placement file wrote. `row` is the first
+    row of the bill that names it, `more_rows` those that name the same part in the same package at other places.
     """
 
     references: tuple[str, ...]
@@ -42,6 +43,7 @@ class RecognisedPart:
     fitted: bool = True
     price: float | None = None
     little: bool = False
+    more_rows: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,7 +101,8 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
     Returns
     -------
     Recognition
-        Every line of the bill is in it: as a part of some kind, or among `unread`.
+        Every line of the bill is in it: as a part of some kind, or among `unread`. Bills with a row for each place name
+        one part many times: what is alike in all but its places is one part here.
     """
     sockets = sockets_of(bill)
     parts: list[RecognisedPart] = []
@@ -132,7 +135,23 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
         missing = [ref for line in extra for ref in line.references]
         more = f" and {len(missing) - 8} more" if len(missing) > 8 else ""
         notes.append(f"placed, but not in the bill: {', '.join(missing[:8])}{more}; read from the placement file")
-    return Recognition(tuple(parts), tuple(unread), tuple(notes))
+    return Recognition(_alike(parts), tuple(unread), tuple(notes))
+
+
+def _alike(parts: Sequence[RecognisedPart]) -> tuple[RecognisedPart, ...]:
+    """Logic parts that differ by their places alone, as one; all else as it stands."""
+    found: dict[RecognisedPart | int, list[RecognisedPart]] = {}
+    for number, part in enumerate(parts):
+        key = replace(part, references=(), row=NOT_IN_BILL) if part.kind == "logic" and part.row else number
+        found.setdefault(key, []).append(part)
+    return tuple(
+        replace(
+            some[0],
+            references=tuple(ref for one in some for ref in one.references),
+            more_rows=tuple(one.row for one in some[1:]),
+        )
+        for some in found.values()
+    )
 
 
 def _only_placed(bill: Bill, placements: Placements) -> list[BillLine]:

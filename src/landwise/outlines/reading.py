@@ -61,7 +61,7 @@ def examine_outlines(text: str, *, file: str) -> tuple[tuple[Outline, ...], tupl
     """
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # no TOML, or a number of too many digits
         return (), (InputError("not a TOML file", file=file, found=str(error), expected="[[outline]] tables"),)
     rows = data.get("outline")
     if not isinstance(rows, list) or not rows or set(data) - {"outline"}:

@@ -25,6 +25,7 @@ QUESTIONS: Mapping[str, tuple[Whom, str]] = MappingProxyType(
         "bridging": ("stencil maker", "Can the bars between these openings be cut: {parts}?"),
         "off-land": ("designer", "Is paste beyond the lands of {parts} meant?"),
         "extra": ("designer", "Is paste where no land is meant, or does a layer not match?"),
+        "spanning": ("designer", "Is one opening over several lands of {parts} meant?"),
         "missing": ("designer", "Are the lands of {parts} meant to stay bare?"),
         "fiducial": ("designer", "Are the round lands near {parts} fiducials? They should have no paste."),
         "via": ("designer", "Are the vias in the lands of {parts} filled and capped?"),

@@ -90,7 +90,7 @@ def parsed(data: bytes, file: str) -> tuple[Decision, ...]:
     """
     try:
         read = tomllib.loads(data.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except ValueError as error:  # no text, no TOML, or a number of too many digits
         raise FileError("the decisions can't be understood", file=file, found=str(error)[:120]) from None
     rows = read.get("decision", [])
     if set(read) - {"decision"} or not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):

@@ -19,6 +19,7 @@ from landwise.review.repeats import cell_of, copper_image, images, said, within
 from landwise.review.seating import moved, seat_of, seated_share
 
 INVERTED_SHARE = 0.4  # of a film: one shape that fills more of it is what lies between the openings
+MISNAMED_SHARE = 0.9  # of the openings on the other side's copper or mask: a film of that side, told by a wrong name
 STRANGE_SHARE = 0.3  # of the openings on copper or mask: fewer, and the films are not of one board
 FILLED = 0.6  # strokes that fill less of their hull are a drawing or a letter, not a painted pad
 MOST_OPENINGS = 200_000  # some 2 GB, with copper and mask
@@ -108,6 +109,8 @@ def _side_input(
     seat = seat_of(film.pads, copper, mask)
     pads, says = film.pads, ""
     others = [one for one in (copper, mask) if one is not None]
+    if not others and len(film.pads):
+        _other_side(job, side, film, notes)
     if seat is not None:
         pads, says = moved(film.pads, seat), seat.says
         notes.append(f"{film.layer.file}: {seat.says}; judged as if it lay on them ({seat.share:.0%} of it then does)")
@@ -128,6 +131,17 @@ def _side_input(
     holes = _holes(job, side, [film.pads], notes, array)
     here = tuple(place for its, place in placed if its == side)
     return SideInput(side, pads, copper, mask, here, holes, says, array)
+
+
+def _other_side(job: Job, side: Side, film: Film, notes: list[str]) -> None:
+    """Say it where a film whose side has no other layers lies on those of the other side."""
+    other: Side = "bottom" if side == "top" else "top"
+    layers = [one for one in (_pads(job, f"{what}-{other}", []) for what in ("copper", "mask")) if one is not None]
+    if layers and seated_share(film.pads, layers) >= MISNAMED_SHARE:
+        notes.append(
+            f"{film.layer.file}: named a film of the {side}, for which no copper or mask is here, but it lies on those"
+            f" of the {other}; if it is the {other}'s, give --layer paste-{other}={film.layer.file}"
+        )
 
 
 def _clipped(pads: PadColumns | None, cell: Floats) -> PadColumns | None:
@@ -200,7 +214,7 @@ def film_of(layer: Layer, notes: list[str], array: Array | None = None, inside: 
     _not_inverted(pads, layer.file)
     drawn = _drawing(pads)
     if drawn.any():
-        notes.append(f"{layer.file}: {int(drawn.sum())} drawn outlines or letters left out: strokes that fill no pad")
+        notes.append(f"{layer.file}: strokes that fill no pad left out, {int(drawn.sum())} drawn outlines or letters")
     kept = ~drawn if inside is None else ~drawn & inside
     if array is not None and inside is not None:
         notes.append(f"{layer.file}: {said(array, int((~drawn & ~inside).sum()))}")

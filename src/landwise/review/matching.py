@@ -8,7 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from landwise.review.lands import within
-from landwise.review.model import Component, Floats, Ints, Lands, Openings
+from landwise.review.model import Bools, Component, Floats, Ints, Lands, Openings
+
+TOUCH_MM = 0.02  # lands nearer than this are pieces of one
+HALF = 0.5  # of a land's area: an opening over so much of it prints on it
 
 
 def part_index(parts: Sequence[Component], count: int) -> Ints:
@@ -35,6 +38,10 @@ class Match:
         Per land: how many apertures.
     coverage : array
         Per land: open area over it, over its own area. [-]
+    spans : array of int
+        Per aperture: lands that stand apart of which it opens half or more.
+    spanned : array of bool
+        Per land: whether an aperture over several lands opens half or more of it.
     """
 
     land: Ints
@@ -43,6 +50,8 @@ class Match:
     dy_mm: Floats
     printed: Ints
     coverage: Floats
+    spans: Ints
+    spanned: Bools
 
 
 def match(paste: Openings, lands: Lands) -> Match:
@@ -66,9 +75,11 @@ def match(paste: Openings, lands: Lands) -> Match:
     land = np.full(count, -1, dtype=np.int64)
     on_land, dx, dy = np.zeros(count), np.full(count, np.nan), np.full(count, np.nan)
     covered = np.zeros(len(lands))
+    spans, spanned = np.zeros(count, np.int64), np.zeros(len(lands), dtype=bool)
     if lands.basis == "paste" and len(lands) == count and lands.polygon is paste.polygon:
         land = np.arange(count)
-        return Match(land, np.ones(count), np.zeros(count), np.zeros(count), np.ones(count, np.int64), np.ones(count))
+        none, one = np.zeros(count), np.ones(count)
+        return Match(land, one, none, none, np.ones(count, np.int64), one, np.ones(count, np.int64), none > 0)
     if count and len(lands):
         opening, under = shapely.STRtree(lands.polygon).query(paste.polygon, predicate="intersects")
         share = np.zeros(len(opening))
@@ -81,15 +92,29 @@ def match(paste: Openings, lands: Lands) -> Match:
         order = np.argsort(share, kind="stable")
         best = np.full(count, -1, dtype=np.int64)
         best[opening[order]] = under[order]
+        half = share >= HALF * lands.area_mm2[under]
+        spans = _apart(lands, opening[half], under[half], count)
+        spanned[under[half & (spans[opening] > 1)]] = True
         best_share = np.zeros(count)
         best_share[opening[order]] = share[order]
-        land = np.where(best_share > 0.02 * paste.area_mm2, best, -1)
+        land = np.where((best_share > 0.02 * paste.area_mm2) | (spans > 1), best, -1)
         on_land = np.minimum(on_land / np.maximum(paste.area_mm2, 1e-12), 1.0)
         has = land >= 0
         dx[has] = paste.x_mm[has] - lands.x_mm[land[has]]
         dy[has] = paste.y_mm[has] - lands.y_mm[land[has]]
     printed = np.bincount(land[land >= 0], minlength=len(lands)).astype(np.int64)
-    return Match(land, on_land, dx, dy, printed, covered / np.maximum(lands.area_mm2, 1e-12))
+    return Match(land, on_land, dx, dy, printed, covered / np.maximum(lands.area_mm2, 1e-12), spans, spanned)
+
+
+def _apart(lands: Lands, opening: Ints, under: Ints, count: int) -> Ints:
+    """How many lands each aperture opens, those that touch counted as one."""
+    import shapely
+
+    found = np.bincount(opening, minlength=count).astype(np.int64)
+    for row in np.flatnonzero(found > 1).tolist():
+        its = lands.polygon[under[opening == row]]
+        found[row] = len(shapely.get_parts(shapely.union_all(shapely.buffer(its, TOUCH_MM / 2))))
+    return found
 
 
 @dataclass(frozen=True)

@@ -79,7 +79,7 @@ def board_page(result: BoardResult) -> dict[str, Any] | None:
             []
             if firm is None
             else [
-                f"{label(one.name)} {significant(one.low)} to {significant(one.high)}"
+                f"{label(one.name)} {significant(one.low)}…{significant(one.high)}"
                 for one in firm.inputs
                 if one.low < one.high
             ]
@@ -88,7 +88,7 @@ def board_page(result: BoardResult) -> dict[str, Any] | None:
         "points": [
             (
                 str(number),
-                [f"{value:.4g}" for value in point.values],
+                [significant(value) for value in point.values],
                 point.decision,
                 _changes(point.options, told.options),
             )

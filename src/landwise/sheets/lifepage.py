@@ -57,7 +57,7 @@ def life_page(result: StudyResult) -> dict[str, object] | None:
     years = np.array([place.years])
     value, low, high = (float(share[0]) for share in board_failed(after, years))
     return {
-        "says": f"{_place_says(place)} After {place.years:g} years {_share(value)} ({_share(low)} to {_share(high)}) "
+        "says": f"{_place_says(place)} After {place.years:g} years {_share(value)} ({_share(low)}…{_share(high)}) "
         f"of boards have lost a joint of these parts to temperature cycles; {_share(place.failures)} is accepted.",
         "chamber": _chamber_says(place),
         "ratios": _ratios(result, place),

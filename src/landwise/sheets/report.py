@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import base64
 import json
-import os
-import shutil
-import tempfile
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
 
 from landwise.board.result import BoardResult, board_result
-from landwise.errors import FileError
 from landwise.fabdata.footprints import ENDING, footprint
 from landwise.fabdata.partfilms import part_films
 from landwise.judging.results import PartResult, StudyResult
@@ -21,6 +17,7 @@ from landwise.results.answer import reply
 from landwise.results.file import options_csv, result_schema, result_text
 from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
+from landwise.sheets.files import ready_folder, write_together
 from landwise.sheets.frontpage import NARROW_MM, before_after_svg, front_data, gain_svg
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_svg
@@ -95,7 +92,7 @@ def write_report(
         files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
     if pack is not None:
         files |= slide_files(_shown(result, cards), pack)
-    _put(files, folder)
+    write_together(folder, files)
     return Written(
         folder / "report.html",
         folder / "report.pdf" if "report.pdf" in files else None,
@@ -139,38 +136,6 @@ def _shown(result: BoardResult, cards: list[str]) -> dict[str, str]:
 def _plain(reference: str) -> str:
     """A reference as a file name: whatever a bill wrote, it names no folder."""
     return "".join(letter if letter.isalnum() else "_" for letter in reference)
-
-
-def ready_folder(folder: Path) -> None:
-    """Make a folder, or say why it can't be."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(
-            "can't make the folder",
-            file=str(folder),
-            found=error.strerror or str(error),
-            expected="a folder that can be written to",
-        ) from None
-
-
-def _put(files: dict[str, bytes], folder: Path) -> None:
-    staging: str | None = None
-    try:
-        staging = tempfile.mkdtemp(prefix=".landwise-", dir=folder)
-        os.chmod(staging, 0o755)
-        for name, content in files.items():
-            path = Path(staging, name)
-            path.parent.mkdir(exist_ok=True)
-            path.write_bytes(content)
-        for name in files:
-            (folder / name).parent.mkdir(exist_ok=True)
-            os.replace(Path(staging, name), folder / name)
-    except OSError as error:
-        raise FileError("can't write the report", file=str(folder), found=error.strerror or str(error)) from None
-    finally:
-        if staging:
-            shutil.rmtree(staging, ignore_errors=True)
 
 
 # --- the page ---

@@ -24,6 +24,7 @@ from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page
 from landwise.sheets.cards import area_text, title_of, why_of
+from landwise.sheets.differs import differences
 from landwise.sheets.lifepage import life_page, service_says
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.sheets.pictures import window_of
@@ -85,7 +86,7 @@ def content_of(result: BoardResult) -> dict[str, Any]:
             {
                 "name": r.name.replace("_", " "),
                 "value": significant(r.value),
-                "range": f"{significant(r.low)}…{significant(r.high)}",
+                "range": f"{significant(r.low)}…{significant(r.high)}" if r.low < r.high else "",
                 "unit": r.unit,
                 "mark": "assumption" if r.assumed else "stated",
                 "reason": r.reason,
@@ -103,6 +104,7 @@ def content_of(result: BoardResult) -> dict[str, Any]:
             for k in sorted(used)
             if k in sources
         ],
+        "signs": {word: look.sign for word, look in VERDICT_LOOKS.items()},
         "version": __version__,
         "data_date": DATA_DATE,
         "money": result.content.costs.unit,
@@ -211,7 +213,10 @@ def _defect_rows(before: BoardTotals, after: BoardTotals) -> list[tuple[str, str
 
 
 def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
-    chosen, standing = part.chosen, part.standing
+    chosen = part.chosen
+    answers = result.choice.answer.parts if result.choice and result.choice.answer else ()
+    answer = next((one for one in answers if one.part == part.part.refs[0]), None)
+    unit = result.content.costs.unit
     return {
         "name": _refs(part),
         "title": title_of(part),
@@ -221,11 +226,10 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "chosen": chosen.name if chosen else "none fits",
         "saved": area_text(chosen, part.present) if chosen else "–",
         "verdict": _verdict(chosen),
-        "wins": "–" if (wins := result.wins(part)) is None else f"{wins:.0%}",
-        "confidence": (
-            f"{standing.wins[chosen.name]:.0%}" if standing and chosen and chosen.name in standing.wins else "–"
-        ),
-        "options": [_option(option, part) for option in part.options],
+        "kind": answer.kind if answer else "",
+        "sure": sure_line(answer, unit) if answer else part.runner_up,
+        "options": [_option(option, part) for option in in_order(part)],
+        "differs": _differs(part),
         "out": _out(part),
         "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
         "figures": [_figure(figure) for figure in driving_first(chosen.figures.values())] if chosen else [],
@@ -233,8 +237,35 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "guesses": list(part.part.guesses),
         "two_sides": _two_sides(chosen, result.judged),
         "print": print_lines(chosen.geometry) if chosen else [],
-        "service": service_says(chosen) if chosen else [],
+        "service": service_says(chosen)[:1] if chosen else [],
     }
+
+
+def _differs(part: PartResult) -> dict[str, Any]:
+    found = differences(part)
+    return {
+        "names": list(found.names),
+        "lines": [
+            {"title": title, "cells": [{"text": cell.text, "word": cell.word} for cell in cells]}
+            for title, cells in found.rows
+        ],
+        "more": found.more,
+        "alike": [{"word": word, "count": count, "told": told} for word, count, told in found.alike],
+    }
+
+
+def in_order(part: PartResult) -> list[OptionResult]:
+    """Options as a page lists them: the choice, then what comes next, then what is out."""
+    return sorted(part.options, key=lambda option: (option is not part.chosen, not option.feasible))
+
+
+def _more(option: OptionResult, part: PartResult) -> str:
+    """What the board costs more than with the choice, on average over the joint draws."""
+    standing, chosen = part.standing, part.chosen
+    if standing is None or chosen is None or option.name not in standing.more:
+        return "–"
+    more = standing.more[option.name] - standing.more.get(chosen.name, 0.0)
+    return "0" if option is chosen else f"{'−' if more < 0 else '+'}{significant(abs(more), 2)}"
 
 
 def driving_first(figures: Iterable[Figure]) -> list[Figure]:
@@ -272,9 +303,7 @@ def _verdict(option: OptionResult | None) -> dict[str, str]:
 
 
 def _option(option: OptionResult, part: PartResult) -> dict[str, object]:
-    standing = part.standing
     transfer = option.figures["transfer"]
-    more = standing.more.get(option.name) if standing else None
     return {
         "name": option.name,
         "role": "choice" if option is part.chosen else "in use" if option is part.present else "",
@@ -298,8 +327,7 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, object]:
         "seen": f"{option.figures['seen'].value or 0:.0%}",
         "cost": significant(option.cost.total),
         "price": "–" if option.price is None else significant(option.price),
-        "score": "–" if more is None else f"{more:+.3f}",
-        "wins": f"{standing.wins[option.name]:.0%}" if standing and option.name in standing.wins else "–",
+        "more": _more(option, part),
         "why": (why_of(option) if option.rejections else "; ".join(supply_marks(option))),
     }
 

@@ -245,6 +245,7 @@ def _side(side: SideReview, details: list[Finding]) -> dict[str, object]:
         "changes": [
             {
                 "component": c.component or "–",
+                "proposal": c.proposal,
                 "aperture": "new" if c.aperture < 0 else str(c.aperture),
                 "state": c.decided or ("written" if c in written else "proposed"),
                 "what": c.what,
@@ -322,7 +323,9 @@ def _proposal(side: SideReview, one: Proposal) -> dict[str, object]:
     state = {change.decided for change in side.changes if change.proposal == one.number}
     written = any(change.proposal == one.number for change in side.written)
     return {
+        "number": f"{one.side} {one.number}",
         "rule": RULES[one.rule],
+        "key": one.rule,
         "package": one.package or "no part",
         "parts": named(one.parts) or "–",
         "openings": sum(change.proposal == one.number for change in side.changes),

@@ -17,9 +17,10 @@ from landwise.review.reviewfile import review_text
 from landwise.review.reviews import Review, SideReview
 from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv, findings_csv
+from landwise.sheets.files import ready_folder, write_together
 from landwise.sheets.look import DARK, LIGHT, css
 from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
-from landwise.sheets.report import _put, page_fonts, ready_folder
+from landwise.sheets.report import page_fonts
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
 from landwise.sheets.reviewcontent import compared, content_of, pictured
@@ -73,7 +74,7 @@ def write_review(
     """
     ready_folder(folder)
     files = review_files(result, layers, more)
-    _put(files, folder)
+    write_together(folder, files)
     return WrittenReview(folder, tuple(files))
 
 

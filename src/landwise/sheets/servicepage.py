@@ -70,7 +70,7 @@ def _says(result: StudyResult) -> str:
     if shakes is not None:
         first = [float(each.modes.frequency_hz[0]) for each in (shakes.soft, shakes.taken, shakes.stiff, shakes.held)]
         bits.append(
-            f"The board swings first at {first[1]:.0f} Hz ({min(first):.0f} to {max(first):.0f} over what is not known"
+            f"The board swings first at {first[1]:.0f} ({min(first):.0f}…{max(first):.0f}) Hz (over what is not known"
             " of laminate, parts and screws)."
         )
     worst = _worst(result)

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.window import Window
+from landwise.assembly.window import REDUCTIONS_MM, Window
 from landwise.sheets.axis import Axis, number_text
 from landwise.sheets.chartaxes import FIGURE_MM, chart_svg
 from landwise.sheets.lettering import line_mm, width_mm
@@ -22,6 +22,7 @@ FINE = (72, 36)  # cells of the drawn map, across and up
 FILLS = ("", "hatch/sea", "back/brick", "cross/slate")
 WORDS = ("", "too many opens", "too many bridges", "both")
 INSIDE = "both kept"
+TOO_NARROW = "above: less than half of the narrowest land would be left"
 BRIDGE_LINE, OPEN_LINE = Stroke("brick", WIDE), Stroke("sea", WIDE)
 Grid = NDArray[np.float64]
 Beside = tuple[str, float, float]  # name, foil in µm, reduction in mm
@@ -62,24 +63,41 @@ def window_picture(
     cuts = [cut * 1000 for cut in window.reductions_mm]
     left = max(width_mm(number_text(cut), SMALL) for cut in cuts) + 4.0
     flat = Axis(window.foils_um[0], window.foils_um[-1], left, left + PLOT_MM)
-    upright = Axis(cuts[0], cuts[-1] if len(cuts) > 1 else cuts[0] + 1.0, bottom, top)
-    foils, ups = np.linspace(flat.low, flat.high, FINE[0] + 1), np.linspace(upright.low, upright.high, FINE[1] + 1)
+    # Every part's map has the same axes, so that maps compare; above its own last reduction nothing was worked.
+    upright = Axis(cuts[0], max(cuts[0] + REDUCTIONS_MM[-1] * 1000, cuts[-1]), bottom, top)
+    last = cuts[-1] if len(cuts) > 1 else cuts[0] + 1.0
+    fine = max(1, round(FINE[1] * (last - cuts[0]) / (upright.high - upright.low)))
+    foils, ups = np.linspace(flat.low, flat.high, FINE[0] + 1), np.linspace(upright.low, last, fine + 1)
     bridges, opens = (_refined(rate, window.foils_um, cuts, foils, ups) for rate in (window.bridges, window.opens))
     target = np.log10(window.target)
     marks: list[Mark] = [*_regions(bridges > target, opens > target, foils, ups, flat, upright)]
     marks += _contour(bridges - target, foils, ups, flat, upright, BRIDGE_LINE)
     marks += _contour(opens - target, foils, ups, flat, upright, OPEN_LINE)
     marks += _inside(bridges > target, opens > target, foils, ups, flat, upright)
-    marks += _frame(window, flat, upright, cuts)
+    ticks = [cuts[0] + cut * 1000 for cut in REDUCTIONS_MM] if last < upright.high else cuts
+    marks += _frame(window, flat, upright, ticks)
+    if last < upright.high:
+        y = upright.at(last)
+        marks.append(line([(flat.start, y), (flat.end, y)], Stroke("graphite", NARROW)))
+        marks.append(_above(flat.start + 2.0, y, upright))
     marks += key
-    if here is not None and flat.low <= here[0] <= flat.high and upright.low <= here[1] * 1000 <= upright.high:
-        x, y = flat.at(here[0]), upright.at(here[1] * 1000)
+    if here is not None and flat.low <= here[0] <= flat.high and upright.low <= here[1] * 1000:
+        # A print beyond the map stands at its edge with its value.
+        x, y = flat.at(here[0]), upright.at(min(here[1] * 1000, upright.high))
         marks += [Disc(x, y, 1.7, "paper", THIN), Disc(x, y, 0.9, "ink")]
+        if here[1] * 1000 > upright.high:
+            marks.append(Text(x + 2.6, y - 0.6, f"at {number_text(here[1] * 1000)}", colour="ink"))
     for word, foil, cut in beside:
         if flat.low <= foil <= flat.high and upright.low <= cut * 1000 <= upright.high:
             x, y = flat.at(foil), upright.at(cut * 1000)
             marks += [Disc(x, y, 1.2, "paper", THIN), Text(x + 2.2, y - 0.6, word, colour="ink")]
     return Picture(tuple(marks))
+
+
+def _above(x: float, y: float, upright: Axis) -> Text:
+    """What lies above a map that ends early, where there is room for it."""
+    room = y - upright.end
+    return Text(x, y - 1.6 if room > line_mm(SMALL) + 2.0 else upright.end - 5.0, TOO_NARROW, colour="graphite")
 
 
 def _refined(rate: Grid, foils_um: tuple[float, ...], cuts: list[float], foils: Grid, ups: Grid) -> Grid:

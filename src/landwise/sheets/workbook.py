@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from landwise.board.result import BoardResult
+from landwise.judging.results import OptionResult, PartResult
 from landwise.results.answer import board_sure, sure_line
 from landwise.results.inputwords import input_says
 from landwise.results.verdict import verdict_of
@@ -194,11 +195,17 @@ def _figures(result: BoardResult) -> Sheet:
             figure.why,
         ]
         for part in result.parts
-        for option in {one.name: one for one in (part.chosen, part.present) if one}.values()
+        for option in _figured(part)
         for figure in option.figures.values()
     ]
     heads = ("part", "outline", "key", "figure", "value", "5 %", "95 %", "with unit", "limit", "verdict", "why")
     return Sheet("figures", heads, rows)
+
+
+def _figured(part: PartResult) -> list[OptionResult]:
+    """Options whose figures are listed: the choice, the one in use, and all that keep the limits."""
+    first = [option for option in (part.chosen, part.present) if option is not None]
+    return list({one.name: one for one in (*first, *(one for one in part.options if one.feasible))}.values())
 
 
 def _rates(result: BoardResult) -> Sheet:

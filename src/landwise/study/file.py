@@ -91,7 +91,7 @@ def read_study(path: str | Path, *, line: str | Path | None = None) -> Study:
     text = read_text(path, LARGEST_FILE_BYTES)
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # no TOML, or a number of too many digits
         raise InputError("not a TOML file", file=path.name, found=str(error), expected="a study file") from None
     return study_from(with_line_file(data, path.parent, line), file=path.name, folder=path.parent)
 

@@ -30,7 +30,7 @@ def read_line_file(path: Path) -> dict[str, Any]:
         data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         raise FileError(error.strerror or "can't be read", file=str(path)) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except ValueError as error:  # no text, no TOML, or a number of too many digits
         raise InputError("not a TOML file", file=path.name, found=str(error), expected="a line file") from None
     table = data.get("line")
     if not isinstance(table, dict) or set(data) - TABLES or "file" in table:

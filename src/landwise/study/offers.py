@@ -138,7 +138,7 @@ def read_offer_file(path: Path, own: Iterable[Outline] = ()) -> tuple[Offer, ...
         raise FileError(error.strerror or "can't be read", file=str(path)) from None
     except UnicodeDecodeError:
         raise FileError("not UTF-8 text", file=str(path), expected="a file of offers") from None
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # no TOML, or a number of too many digits
         raise InputError("not a TOML file", file=path.name, found=str(error), expected="[[offer]] tables") from None
     rows = data.get("offer", [])
     if not isinstance(rows, list) or set(data) - {"offer", "columns", "list"}:
@@ -214,7 +214,7 @@ def kept_columns(path: Path) -> dict[str, str]:
         data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         raise FileError(error.strerror or "can't be read", file=str(path)) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except ValueError as error:  # no text, no TOML, or a number of too many digits
         raise InputError("not a TOML file", file=path.name, found=str(error), expected="[columns]") from None
     columns = data.get("columns")
     if not isinstance(columns, dict) or not all(isinstance(value, str) for value in columns.values()):

@@ -124,10 +124,7 @@ def _account(found: Recognition) -> list[str]:
 
 
 def _part(part: RecognisedPart) -> list[str]:
-    lines = [
-        f"[[part]]                # {f'row {part.row}' if part.row else 'placement file'}:"
-        f" {_one_line(part.part_number)}"
-    ]
+    lines = [f"[[part]]                # {_rows(part)}: {_one_line(part.part_number)}"]
     lines.append(f"refs = [{', '.join(_text(ref) for ref in part.references)}]")
     lines.append(f"function = {_text(part.function)}")
     if part.number:
@@ -154,6 +151,16 @@ def _part(part: RecognisedPart) -> list[str]:
         ]
         lines.append(f"guesses = [{', '.join(_text(f'{g.field}: {g.value}: {g.reason}') for g in part.guesses)}]")
     return lines
+
+
+def _rows(part: RecognisedPart) -> str:
+    """Where the bill names a part."""
+    if not part.row:
+        return "placement file"
+    rows = [str(row) for row in (part.row, *part.more_rows)]
+    if len(rows) == 1:
+        return f"row {rows[0]}"
+    return f"rows {', '.join(rows[:4])}" + (f" and {len(rows) - 4} more" if len(rows) > 4 else "")
 
 
 def _seen_in(part: RecognisedPart) -> list[str]:

@@ -280,7 +280,7 @@ def _value(one: str, text: str) -> Value:
     if one in ("true", "false") or one[0] in "[{\"'":
         try:
             return Value(tomllib.loads(f"value = {one}")["value"])
-        except tomllib.TOMLDecodeError as error:
+        except ValueError as error:  # no TOML, or a number of too many digits
             raise InputError("not a value", place="--vary", found=repr(one), expected=f"TOML ({error})") from None
     number = _NUMBER.fullmatch(one)
     if number is None or not math.isfinite(float(number[1])):

@@ -183,6 +183,8 @@ def asked_from(pairs: Iterable[tuple[str, str]]) -> Asked:
     known = {one.name for one in fields()}
     for name, text in pairs:
         text = text.strip()
+        if any(letter < " " and letter not in "\t\r\n" for letter in text):
+            raise InputError("a control character in a field", place=name, expected="text")
         if len(text) > LONGEST_VALUE:
             raise InputError("too long", place=name, found=f"{len(text)} characters", expected=f"{LONGEST_VALUE}")
         if name == "open":

@@ -137,7 +137,7 @@ def bring(content: bytes) -> Begun:
         title = study_from(data, file="study").content.board.name
     except UnicodeDecodeError as error:
         raise InputError("not UTF-8 text", place="study", found=f"byte {error.start}") from None
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # no TOML, or a number of too many digits
         raise InputError("not a TOML file", place="study", found=str(error), expected="a study file") from None
     except LandwiseError as error:
         where = f"{error.place}: " if error.place else ""

@@ -7,17 +7,21 @@ from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import quote
 
+from landwise.board.answer import BoardAnswer, PartAnswer
 from landwise.board.chosen import BoardChoice
 from landwise.board.result import BoardResult
 from landwise.choosing.optimum.model import Solution
 from landwise.errors import UnknownNameError
-from landwise.judging.results import OptionResult, PartResult
+from landwise.judging.results import BoardTotals, OptionResult, PartResult
 from landwise.judging.totals import totals
 from landwise.quantities import significant
+from landwise.results.answer import board_sure, hangs_on
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.choicewords import choice_lines, relaxed_lines
+from landwise.results.grouping import page as grouping_page
 from landwise.results.notewords import notes_say
+from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
@@ -85,8 +89,17 @@ def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
     shown = _solution(choice, view.point)
     rows, trays, before, after = _parts(result, choice, shown, view)
     svg, scale = trays_svg(trays, view.room_px, draw) if any(tray.items for tray in trays) else ("", "")
+    answer = choice.answer
+    grouping = grouping_page(result)
     return {
         **found,
+        "brief": _brief(before, after, result.content.costs.unit),
+        "sure": "" if answer is None else board_sure(answer, result.content.costs.unit),
+        "sure_brief": "" if answer is None else _counts(answer),
+        "hangs": hangs_on(result),
+        "binding": list(board_cautions(result.parts, result.content)),
+        "grouping": grouping,
+        "sections": _sections(page, grouping=grouping is not None, curve=len(choice.points) > 1),
         "headline": _headline(result) if not view.point else "",
         "point": _point(result, choice, view) if view.point else None,
         "parts": rows,
@@ -97,6 +110,47 @@ def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
         "placing": placing_picture_svg(result) if not view.point else None,
         "points": _points(page, view),
     }
+
+
+def _brief(before: BoardTotals | None, after: BoardTotals | None, unit: str) -> list[tuple[str, str, str]]:
+    """The two figures of the line that stays in sight: what, today, after."""
+    if before is None or after is None:
+        return []
+    return [
+        ("Area", f"{before.area_mm2:.0f}", f"{after.area_mm2:.0f}\u2009mm²"),
+        ("Cost", significant(before.cost), f"{significant(after.cost)} {unit}"),
+    ]
+
+
+def _sections(page: Mapping[str, Any], *, grouping: bool, curve: bool) -> list[tuple[str, str]]:
+    """Heads of the page that the line in sight leads to: their place and a short name."""
+    firm = bool(page.get("firm"))
+    named = (
+        ("part-by-part", "Parts", True),
+        ("grouping", "How many", grouping),
+        ("shared", "Shared", True),
+        ("trade", "Trade-off", curve),
+        ("steps", "Steps", bool(page.get("steps")) and firm),
+        ("room", "Room", bool(page.get("placing")) and firm),
+        ("firm", "How firm", firm),
+        ("take", "Take along", True),
+    )
+    return [(place, title) for place, title, there in named if there]
+
+
+def _counts(answer: BoardAnswer) -> str:
+    """How many parts are decided, equal and not decided."""
+    kinds = [one.kind for one in answer.parts]
+    return ", ".join(f"{kinds.count(kind)} {kind}" for kind in ("decided", "equal", "not decided") if kind in kinds)
+
+
+def _kind(answers: Mapping[str, PartAnswer], ref: str) -> str:
+    """How sure a part's choice is, with what would do as well."""
+    answer = answers.get(ref)
+    if answer is None:
+        return ""
+    others = answer.options[1:]
+    return f"equal to {', '.join(others)}" if answer.kind == "equal" and others else answer.kind
 
 
 def _headline(result: BoardResult) -> str:
@@ -131,7 +185,7 @@ def _parts(
     place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
     next_best = {other.ref: other for other in choice.alternatives}
     holds = {hold.ref: hold for hold in choice.holds}
-    wins = choice_data(choice)["firm"] if choice.firm is not None else None
+    answers = {one.part: one for one in (choice.answer.parts if choice.answer else ())}
     rows = []
     pairs: list[tuple[PartResult, OptionResult | None, OptionResult | None]] = []
     for part in result.parts:
@@ -156,11 +210,7 @@ def _parts(
                 "why": why_of(option) if option is not None else part.says,
                 "other": None if other is None or view.point else (other.option, significant(max(other.more, 0.0))),
                 "hold": significant(holds[ref].saved) if ref in holds and not view.point else "",
-                "wins": (
-                    ""
-                    if not wins or view.point or best is None
-                    else f"{wins['wins'].get(part.part.refs[0], {}).get(best, 0.0):.0%}"
-                ),
+                "sure": "" if view.point else _kind(answers, ref),
             }
         )
     known = [(part, was, now) for part, was, now in pairs if was is not None and now is not None and part.part.fitted]
@@ -214,7 +264,7 @@ def _point(result: BoardResult, choice: BoardChoice, view: View) -> dict[str, An
     values = dict(zip(choice.axes, point.values, strict=True))
     return {
         "number": view.point,
-        "cost": significant(values["cost"], 4),
+        "cost": significant(values["cost"]),
         "more": significant(values["cost"] - (choice.cost or 0.0)) if choice.cost is not None else "",
         "area": area_text(values["area"], view.units),
         "risk": significant(values["risk"]) if "risk" in values else "",

@@ -73,7 +73,7 @@ def edited(text: str, data: Mapping[str, Value], parts: Sequence[Part]) -> str:
         was = tomllib.loads(plain)
         made = _patched(plain if plain.endswith("\n") or not plain else plain + "\n", was, _said(data), parts)
         done = tomllib.loads(made) == whole
-    except (tomllib.TOMLDecodeError, TOMLKitError) as error:
+    except (ValueError, TOMLKitError) as error:
         raise InputError(
             "this text can't be changed field by field", found=str(error), expected="a TOML file"
         ) from None

@@ -109,7 +109,7 @@ def _checked(text: str) -> str:
     """The board's name, from a text that is a study."""
     try:
         data = read_toml(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # no TOML, or a number of too many digits
         raise InputError("not a TOML file", found=str(error), expected="a study file") from None
     if data.get("outlines"):
         raise InputError("own outlines are not read in the workbench", place="outlines", expected="the command line")

@@ -64,6 +64,19 @@ def _extra(given: Situation) -> Iterator[Finding]:
         )
 
 
+def _spanning(given: Situation) -> Iterator[Finding]:
+    """One opening over several lands: their solder runs together, unless they are one terminal's."""
+    matched = given.matched
+    for part, rows in by_part(given, np.flatnonzero(matched.spans > 1)):
+        told = part >= 0 and given.parts[part].kind not in ("odd", "single")
+        most = int(matched.spans[rows].max())
+        says = f"{count(rows)} over up to {most} lands each: what they print runs together on melting"
+        level: Verdict = "fails" if told else "marginal"
+        yield finding(
+            given, "spanning", level, rows, part, says, value=float(most), limit=1.0, sources=(PRACTICE_SOURCE,)
+        )
+
+
 def _missing(given: Situation) -> Iterator[Finding]:
     lands, printed = given.lands, given.matched.printed
     leaded = carries_lead(lands)
@@ -73,7 +86,7 @@ def _missing(given: Situation) -> Iterator[Finding]:
         if part.kind in ("single", "odd") or len(part.lands) < 2:
             continue
         its = np.array(part.lands)
-        bare = its[(printed[its] == 0) & ~leaded[its]]
+        bare = its[(printed[its] == 0) & ~leaded[its] & ~given.matched.spanned[its]]
         if not len(bare) or len(bare) > len(its) / 2:
             continue
         middle = set(part.centre)
@@ -229,6 +242,7 @@ def _film(given: Situation) -> Iterator[Finding]:
 CHECKS: tuple[Callable[[Situation], Iterator[Finding]], ...] = (
     _off_land,
     _extra,
+    _spanning,
     _missing,
     _lone,
     _vias,

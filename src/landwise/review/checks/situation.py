@@ -23,6 +23,7 @@ KEYS: dict[str, str] = {
     "bridging": "gap between prints",
     "off-land": "paste beside its land",
     "extra": "aperture without land",
+    "spanning": "opening over several lands",
     "missing": "land without paste",
     "fiducial": "paste on a fiducial",
     "lone-land": "paste on a lone land",

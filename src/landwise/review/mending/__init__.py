@@ -84,8 +84,9 @@ def mend(
 
     Notes
     -----
-    A film that sits off the copper as a whole by more than the printer's own offset is moved back, and nothing else
-    is proposed: what else is wrong shows once it sits.
+    Openings over several lands are pointed at and left as they are. A film that sits off the copper as a whole by
+    more than the printer's own offset is moved back, and nothing else is proposed: what else is wrong shows once it
+    sits.
     """
     words, package = packages_of(given.parts, given.frames)
     sheet = Sheet(given, package)
@@ -93,7 +94,10 @@ def mend(
     if given.lands.basis == "paste":
         return Mended((), (), sheet)
     moved = _film(given)
-    for draft in [moved] if moved is not None else _drafts(sheet, near, findings, rules, words):
+    for one in [moved] if moved is not None else _drafts(sheet, near, findings, rules, words):
+        draft = one if one is moved else _single(given, one)
+        if draft is None:
+            continue
         going(f"{given.side}, weighing a correction of {len(draft.parts)} parts")
         found = _kept(sheet, draft, levels)
         if found is None:
@@ -203,6 +207,18 @@ def _drafts(
     yield from sizes.narrow(sheet, near, of)
     yield from sizes.grow(sheet, near, of)
     yield from centres.chip_shapes(sheet, of)
+
+
+def _single(given: Situation, draft: Draft) -> Draft | None:
+    """A draft without the openings that print over several lands: what they are meant for is for people to say."""
+    matched = given.matched
+    if not (matched.spans > 1).any():
+        return draft
+    rows = {row: shapes for row, shapes in draft.rows.items() if matched.spans[row] < 2}
+    added = {land: shapes for land, shapes in draft.added.items() if not matched.spanned[land]}
+    if len(rows) == len(draft.rows) and len(added) == len(draft.added):
+        return draft
+    return replace(draft, rows=rows, added=added) if rows or added else None
 
 
 def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | None:

@@ -34,6 +34,7 @@ ASKED = "the whole package would be printed anew; its terminals are read from it
 NO_FAMILY = ("odd", "single", "row")
 SAME_SHARE = 0.02  # of an opening's area: a smaller difference is none
 BESIDE_MM = 0.02  # a side: how far a design may widen past a land, what lies nearest to it is not looked at
+MOST_COVER = 1.12  # of a land: beyond it a design that prints more than the film did is not proposed
 TRIED = 8  # parts of one package, from twice as many on
 LEAST_SAVED = 1e-4  # defects on one board: below it no film is worth drawing anew
 
@@ -190,12 +191,19 @@ def _rows(sheet: Sheet, its: Sequence[int], found: _Redrawn) -> dict[int, Outlin
         its_shapes = placed[start[k] : start[k + 1]]
         before[k] = polygon[rows[0]] if len(rows) == 1 else shapely.union_all(polygon[rows])
         after[k] = its_shapes[0] if len(its_shapes) == 1 else shapely.union_all(its_shapes)
+    if _overprints(sheet, np.array(lands), shapely.area(before), shapely.area(after)):
+        return {}
     new = shapely.area(shapely.symmetric_difference(before, after)) >= SAME_SHARE * shapely.area(before)
     changed: dict[int, Outlines] = {}
     for k in np.flatnonzero(new).tolist():
         changed[int(own[k][0])] = tuple(placed[start[k] : start[k + 1]])
         changed.update(dict.fromkeys((int(row) for row in own[k][1:]), ()))
     return changed
+
+
+def _overprints(sheet: Sheet, lands: Any, before_mm2: Any, after_mm2: Any) -> bool:
+    """Whether a design opens more than its land where the film did not: an overprint is for people to ask for."""
+    return bool(((after_mm2 > MOST_COVER * sheet.given.lands.area_mm2[lands]) & (after_mm2 > before_mm2)).any())
 
 
 def _terminals(sheet: Sheet, alike: Sequence[int]) -> Iterator[tuple[int, tuple[str, ...], bool]]:

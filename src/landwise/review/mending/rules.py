@@ -161,7 +161,7 @@ def rules_of(data: bytes, file: str) -> Rules:
 def _parsed(text: str, file: str, *, own: bool) -> Rules:
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # no TOML, or a number of too many digits
         raise FileError("the rules can't be understood", file=file, found=str(error)) from None
     rows = data.get("rule")
     if set(data) - {"rule"} or not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):

@@ -25,7 +25,7 @@ from landwise.review.verdicts import EXCESS, HALF, bands
 BESIDE, BESIDE_SPREAD = 0.25, 0.08  # of an opening: misprints are rejected from a quarter; a print's own offset, ours
 BESIDE_MM = 0.05
 SAME = 0.02  # relative: two levels nearer than that are one, the sums behind them are no finer
-FLOOR = 1e-7  # defects a part: what lies below differs by nothing that matters
+FLOOR = 1e-6  # defects a part: one in a million parts is nothing that matters, and no finer than the sums behind it
 CLEAR_DEFECTS, CLEAR_SHARE = 1e-5, 0.7  # a draft that saves less is within what a designer may have meant; ours
 TRADE = 0.1  # defects allowed for a reject saved, ours
 LIKE_RULES = ("unlike", "to-land")
