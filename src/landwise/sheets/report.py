@@ -118,7 +118,7 @@ def write_data(result: BoardResult, folder: Path) -> None:
         "options.csv": options_csv(result).encode(),
         "reply.txt": reply(result).encode(),
     }
-    _put(files, folder)
+    write_together(folder, files)
 
 
 def _shown(result: BoardResult, cards: list[str]) -> dict[str, str]:
