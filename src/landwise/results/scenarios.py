@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 from pydantic import Field
 
@@ -44,7 +43,7 @@ class ScenariosJson(Strict):
     rows: list[ScenarioJson]
 
 
-def scenarios_data(result: BoardResult) -> dict[str, Any] | None:
+def scenarios_data(result: BoardResult) -> dict[str, object] | None:
     """What `ScenariosJson` accepts; None where the study has no scenarios or they could not be weighed."""
     found, unit = result.scenarios, result.content.costs.unit
     if found is None:
@@ -110,7 +109,7 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def page(result: BoardResult) -> dict[str, Any] | None:
+def page(result: BoardResult) -> dict[str, object] | None:
     """What the report says about scenarios; None where there is nothing to say."""
     found, unit = result.scenarios, result.content.costs.unit
     if found is None:
