@@ -225,7 +225,10 @@ def test_counts_on_a_package_become_its_rates_and_speak_of_the_model(tmp_path, r
 
 
 def test_counts_alone_make_a_line_that_a_study_is_narrowed_by(tmp_path, capsys):
-    """Twenty times the usual opens on one package: its rate and, less, the rates of others rise; ratios keep."""
+    """Twenty times the usual opens on one package: its rate and, less, the rates of others rise.
+
+    Their ratio may move, but no further than what was known of it before.
+    """
     counts = tmp_path / "counts.csv"
     counts.write_text("package,kind,defects,joints\nTSSOP-14,open,3,15000\nTSSOP-14,bridge,0,15000\n")
     done = run("--defects", counts, "-o", tmp_path / "line.toml")
@@ -239,8 +242,10 @@ def test_counts_alone_make_a_line_that_a_study_is_narrowed_by(tmp_path, capsys):
     rates = {name: [bench.geometry(find(name)).rates for bench in (before, after)] for name in ("TSSOP-14", "SO-14")}
     for name, (old, new) in rates.items():
         assert new.defects.value > 1.3 * old.defects.value, name
+    growth = {name: new.defects.value / old.defects.value for name, (old, new) in rates.items()}
+    assert growth["TSSOP-14"] > growth["SO-14"]
     ratio = [rate_ratio(*(rates[name][k] for name in rates)) for k in (0, 1)]
-    assert ratio[1].value == pytest.approx(ratio[0].value, rel=0.8)
+    assert ratio[0].low <= ratio[1].value <= ratio[0].high
     assert after.knowledge.draws == 200
     assert before.knowledge is None
     with pytest.raises(SystemExit):

@@ -174,7 +174,7 @@ def test_every_figure_of_the_board_page_is_the_command_lines(page, served, files
     for name, was, then in totals_rows(BoardTotals(**before), BoardTotals(**after), told["money"]):
         assert shown.pop(name[0].upper() + name[1:]) == [was, then]
     assert shown == {}
-    more = {one["ref"]: (one["option"], significant(max(0.0, one["more"]))) for one in choice["alternatives"]}
+    more = {one["ref"]: (one["option"], significant(one["more"])) for one in choice["alternatives"]}
     kinds = {one["part"]: one["kind"] for one in told["answer"]["parts"]}
     rows = cells(page, "table.parts")
     assert len(rows) == len(told["parts"])

@@ -20,7 +20,7 @@ from landwise.choosing.optimum.explain import (
     without_option,
 )
 from landwise.choosing.optimum.front import Axis, front
-from landwise.choosing.optimum.model import Problem
+from landwise.choosing.optimum.model import Problem, Solution
 
 MOST_FRONT = 150  # points of the trade-off listed one by one; beyond it they are spaced
 SPACED_POINTS = 30
@@ -98,7 +98,18 @@ class Explainer:
             )
         )
         second = runner_up(problem, best)
-        return replace(choice, equal=equal, second=second if second.found else None)
+        if not second.found:
+            return replace(choice, equal=equal, second=None)
+        told = replace(second, value=best.value + self._more(choice, second))
+        return replace(choice, equal=equal, second=told)
+
+    def _more(self, choice: BoardChoice, other: Solution) -> float:
+        """What another board costs more than the choice, without what today's packages are ahead by among equals."""
+        if self.aim.money is None or self.aim.then:
+            return float(other.value - choice.best.value)
+        plain = replace(choice.model.problem, cost=choice.model.problem.cost + self.aim.lost)
+        mine = plain.value(choice.best.decision, choice.best.choice)
+        return float(plain.value(other.decision, other.choice) - mine)
 
     def _limits(self, choice: BoardChoice) -> BoardChoice:
         return replace(choice, limits=limit_prices(self.problem, choice.best, stop=self.stop))
@@ -122,7 +133,7 @@ class Explainer:
                 break
             other = without_option(self.problem, p, choice.best.choice[p])
             if other.found:
-                more = other.value - choice.best.value
+                more = self._more(choice, other)
                 found.append(Alternative(part.part.refs[0], names[other.choice[p]], more, other.decision))
         return replace(choice, alternatives=tuple(found))
 

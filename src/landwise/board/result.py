@@ -249,4 +249,15 @@ def _next(other: Alternative | None, choice: BoardChoice) -> str:
         return "no other option fits the limits"
     own = other.decision in (choice.best.decision, *choice.equal)
     shared = "" if own else f" and takes {choice.model.says(other.decision)}"
-    return f"{other.option} instead costs the board {max(0.0, other.more):.3g} {choice.unit} more{shared}"
+    return f"{other.option} instead costs the board {difference_says(other.more, choice.unit)}{shared}"
+
+
+def difference_says(more: float, unit: str) -> str:
+    """What another option costs more; less only where it is an equal of today's package, which then stays.
+
+    >>> difference_says(0.012, "EUR"), difference_says(-0.002, "EUR")
+    ('0.012 EUR more', '0.002 EUR less, within what is known')
+    """
+    if more < 0:
+        return f"{-more:.3g} {unit} less, within what is known"
+    return f"{more:.3g} {unit} more"

@@ -164,6 +164,8 @@ def _open_board(told: ChoiceJson, number: str) -> None:
 
 def _part_story(result: ResultJson, part: PartJson) -> None:
     told = result.choice
+    from landwise.board.result import difference_says
+
     if told is None:
         return
     for hold in told.holds:
@@ -174,9 +176,8 @@ def _part_story(result: ResultJson, part: PartJson) -> None:
             )
     for other in told.alternatives:
         if other.ref in part.refs:
-            click.echo(
-                f"in {other.option} instead, the board costs {other.more:.3g} {told.unit} more ({other.decision})"
-            )
+            more = difference_says(other.more, told.unit)
+            click.echo(f"in {other.option} instead, the board costs {more} ({other.decision})")
     ways = sorted({point.options[part.refs[0]] for point in told.points if part.refs[0] in point.options})
     if ways:
         click.echo(f"along the trade-off it comes in {', '.join(ways)}")

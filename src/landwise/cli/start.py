@@ -10,8 +10,9 @@ MOST_SHOWN = 60  # of each kind; the file holds all
 
 
 @click.command("start")
+@click.argument("given", metavar="[BILL]", required=False)
 @click.option(
-    "--bom", "bill", required=True, metavar="FILE", help="Bill of materials: CSV of any delimiter, or a spreadsheet."
+    "--bom", "bill", default=None, metavar="FILE", help="Bill of materials: CSV of any delimiter, or a spreadsheet."
 )
 @click.option(
     "--placement",
@@ -24,14 +25,20 @@ MOST_SHOWN = 60  # of each kind; the file holds all
 @click.option("--name", default=None, help="What to call the board; the bill's folder or file name otherwise.")
 @click.option("--force", is_flag=True, help="Replace the study file if it exists.")
 def command(
-    bill: str, placement: tuple[str, ...], target: str, line: str | None, name: str | None, force: bool
+    given: str | None,
+    bill: str | None,
+    placement: tuple[str, ...],
+    target: str,
+    line: str | None,
+    name: str | None,
+    force: bool,
 ) -> None:
     """Turn a bill of materials into a commented study file.
 
     Every part is classified; logic parts become tables with function, terminals and the package in use.
     What was guessed is marked with its reason, what could not be read is listed, nothing is dropped.
 
-    Example: landwise start --bom bom.csv --placement pos.csv -o board.toml
+    Example: landwise start bom.csv --placement pos.csv -o board.toml
     """
     from landwise.cli.terminal import console
     from landwise.errors import FileError
@@ -43,6 +50,9 @@ def command(
     from landwise.study.linefile import with_line_file
     from landwise.study.start import KIND_WORDS, study_text
 
+    if (given is None) == (bill is None):
+        raise click.UsageError("one bill of materials is wanted: landwise start bom.csv -o board.toml")
+    bill = bill or given or ""
     path = Path(target)
     if path.exists() and not force:
         raise FileError(

@@ -49,7 +49,7 @@ def board_page(result: BoardResult) -> dict[str, Any] | None:
         "gain": told.gain,
         "runner_up": None if told.second is None else (", ".join(told.second.differs), _money(told.second.behind)),
         "alternatives": [
-            (a.part, a.option, _money(a.more), "" if a.decision in (told.decision, *told.equal) else a.decision)
+            (a.part, a.option, significant(a.more), "" if a.decision in (told.decision, *told.equal) else a.decision)
             for a in told.alternatives
         ],
         "others": [

@@ -208,7 +208,7 @@ def _parts(
                 "areas": _areas(part, option, view.units),
                 "verdict": verdict_of(option) if option is not None else "not known",
                 "why": why_of(option) if option is not None else part.says,
-                "other": None if other is None or view.point else (other.option, significant(max(other.more, 0.0))),
+                "other": None if other is None or view.point else (other.option, significant(other.more)),
                 "hold": significant(holds[ref].saved) if ref in holds and not view.point else "",
                 "sure": "" if view.point else _kind(answers, ref),
             }
