@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from landwise.cli import main
+
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
 FILES = {
     "reply.txt",
@@ -71,14 +73,29 @@ import sys, time
 from landwise.judging import study as studies
 from landwise.cli import main
 
-real = studies.judge_part
+real, first = studies.judge_part, True
+
+def slow(*args):
+    global first
+    if first:
+        first = False
+        print("ready", file=sys.stderr, flush=True)
+        time.sleep(1)  # the signal comes meanwhile
+    return real(*args)
+
+studies.judge_part = slow
+main(sys.argv[1:])
+"""
+DRAWING = """
+import sys, time
+from landwise.sheets import report
+from landwise.cli import main
 
 def slow(*args):
     print("ready", file=sys.stderr, flush=True)
     time.sleep(60)
-    return real(*args)
 
-studies.judge_part = slow
+report.html_text = slow
 main(sys.argv[1:])
 """
 
@@ -162,8 +179,30 @@ def test_a_signal_while_explaining_keeps_the_proven_choice(few_gates, tmp_path):
     assert choice["points"] == []
 
 
-def test_a_signal_while_judging_writes_nothing(tmp_path):
-    code, said = interrupted(JUDGING, EXAMPLE, tmp_path / "out")
+def test_a_signal_while_judging_keeps_what_was_judged(many_gates, tmp_path):
+    code, said = interrupted(JUDGING, many_gates, tmp_path / "out")
     assert code == 130
-    assert said.strip() == "landwise: stopped"
-    assert not (tmp_path / "out").exists()
+    assert "stopped while judging" in said
+    assert {path.name for path in (tmp_path / "out").iterdir()} == FILES
+    told = json.loads((tmp_path / "out" / "result.json").read_text())
+    assert told["choice"]["status"] == "optimal"
+    assert len(told["choice"]["options"]) == 40
+    # The first part was judged; the others stay as they are.
+    assert [len(part["options"]) for part in told["parts"]] == [5, *[1] * 39]
+    assert any("stopped while judging" in note for note in told["notes"])
+
+
+def test_a_signal_while_drawing_keeps_the_answer_without_pictures(tmp_path):
+    code, said = interrupted(DRAWING, EXAMPLE, tmp_path / "out")
+    assert code == 130
+    assert "stopped while drawing" in said
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {"result.json", "options.csv", "reply.txt"}
+    assert json.loads((tmp_path / "out" / "result.json").read_text())["choice"]["status"] == "optimal"
+
+
+def test_a_time_limit_reaches_judging_and_ends_well(many_gates, tmp_path, capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(["study", str(many_gates), "-o", str(tmp_path / "out"), "--no-drawings", "--seconds", "0.001"])
+    assert ended.value.code == 0
+    assert "out of time while judging" in capsys.readouterr().err
+    assert (tmp_path / "out" / "report.html").is_file()

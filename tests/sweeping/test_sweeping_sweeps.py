@@ -208,9 +208,9 @@ def test_where_the_choice_changes_is_where_it_was_made_to_change(tmp_path):
 
 
 def test_an_input_that_changes_nothing_is_named(tmp_path):
-    data = {**STUDY, "part": [{**GATE, "options": [{"outline": "SOT-23-5", "price": 0.03, "prices": {"1": 0.03}}]}]}
-    swept = run_sweep(plan_of("part[U1].options[SOT-23-5].price=1,2", "costs.run=100,200", data=data), tmp_path)
-    assert swept.found[0].idle == ("part[U1].options[SOT-23-5].price",)
+    data = {**STUDY, "part": [{**GATE, "options": [{"outline": "SOT-23-5", "price": 0.03, "lead_weeks": 3}]}]}
+    swept = run_sweep(plan_of("part[U1].options[SOT-23-5].lead_weeks=1,2", "costs.run=100,200", data=data), tmp_path)
+    assert swept.found[0].idle == ("part[U1].options[SOT-23-5].lead_weeks",)
 
 
 def test_spread_points_name_the_input_that_separates_the_choices(tmp_path):

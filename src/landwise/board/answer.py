@@ -10,7 +10,6 @@ from typing import Literal
 import numpy as np
 
 from landwise.board.draws import Drawn, Unknown, draw_costs
-from landwise.board.limits import not_shown
 from landwise.board.model import BoardModel
 from landwise.choosing.optimum.knowing import Known, worth_knowing
 from landwise.choosing.optimum.model import Array, Problem, Solution
@@ -114,9 +113,8 @@ def answered(model: BoardModel, best: Solution, lost: Array) -> BoardAnswer:
     lost : array, broadcastable to (decisions, parts, options)
         What the study's weights count beside money. [money per board]
     """
-    content = model.bench.content
     conditions = {
-        (p, k): not_shown(model.judged[best.decision, p, k], content)
+        (p, k): model.judged[best.decision, p, k].unshown
         for p, names in enumerate(model.names)
         for k in range(len(names))
     }

@@ -10,7 +10,7 @@ import numpy as np
 
 from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, setups_of
 from landwise.board.limits import broken, rows_of, sums_wanted, where_limits_are_figures
-from landwise.board.model import AREA, HALF_WIDTH_90, HIDDEN, RISK, BoardModel
+from landwise.board.model import AREA, HIDDEN, RISK, BoardModel
 from landwise.board.money import ledger_of
 from landwise.board.paid import keep_out_area
 from landwise.choosing.optimum.front import Axis
@@ -18,6 +18,7 @@ from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Index,
 from landwise.errors import LandwiseError
 from landwise.judging.limits import Limit
 from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.judging.wanted import HALF_WIDTH_90
 from landwise.memory import Memory
 from landwise.printing.transfer import PASS_LEVEL
 
@@ -33,6 +34,7 @@ def board_model(
     memory: Memory | None = None,
     jobs: int = 1,
     today: tuple[PartResult, ...] | None = None,
+    only_today: bool = False,
 ) -> BoardModel | None:
     """Work every option under every shared decision.
 
@@ -50,6 +52,8 @@ def board_model(
         Of a caller that asks again and again.
     today : tuple of PartResult, optional
         The parts as they are grouped today, where they are others.
+    only_today : bool
+        Whether to work today's shared decision alone: what is left of a study that was stopped.
 
     Raises
     ------
@@ -58,6 +62,8 @@ def board_model(
     """
     try:
         setups = setups_of(result, memory, today)
+        if only_today:
+            setups = Setups(setups.bench, setups.decisions[:1], setups.parts, setups.today)
         judged = judged_everywhere(
             result, setups, tell=progress or (lambda *_: None), stop=stop or (lambda: False), jobs=jobs
         )

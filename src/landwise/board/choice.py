@@ -12,18 +12,22 @@ from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
 from landwise.board.judged import choosable
 from landwise.board.model import BoardModel
-from landwise.board.objective import best_of, objective_of
+from landwise.board.objective import Objective, best_of, objective_of
 from landwise.board.placing import place_board
 from landwise.board.reasons import Explainer
 from landwise.board.regroup import Base, Regrouped, regroup
 from landwise.board.result import BoardResult, each_by_itself, settled
+from landwise.board.scenarios import Scenarios, require_scenarios, robust_says, scenarios_of
 from landwise.choosing.optimum.explain import conflict, relaxations
 from landwise.choosing.optimum.model import Solution
+from landwise.choosing.optimum.regret import pinned
+from landwise.errors import LandwiseError
 from landwise.judging.limits import LimitKey
 from landwise.judging.notes import Note, NoteKey
 from landwise.judging.results import StudyResult
 from landwise.memory import Memory
 
+STOPPED_SECONDS = 5.0  # that the search may still take once the study was stopped while judging
 Stop = Callable[[], bool]
 Tell = Callable[[int, int, str], None]
 
@@ -79,6 +83,10 @@ def choose_board(
     tell: Tell = progress or _silent
     if not choosable(result):
         return _told(result, Note(key=NoteKey.NOTHING_TO_CHOOSE))
+    try:
+        require_scenarios(result.content)
+    except LandwiseError as error:
+        raise error.within(file=result.study.file) from None
     regrouped, base = None, None
     if result.content.regroup or result.content.want.regroup_within is not None:
         memory = memory or Memory()
@@ -119,7 +127,8 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
         today=None if base is None else base.today,
     )
     if model is None:
-        return _told(result, Note(key=NoteKey.STOPPED_EARLY))
+        result, model, seconds, stop = *_as_stopped(result, within), STOPPED_SECONDS, None
+        within = replace(within, seconds=seconds)
     aim = objective_of(model, None if base is None else base.counts)
     tell(0, len(model.decisions), "searching")
     best = best_of(aim, seconds=seconds, stop=stop, progress=_searching(tell, len(model.decisions)))
@@ -134,19 +143,21 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
             best = found if found.status == "optimal" else best
         choice = replace(choice, best=best)
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
-        if early is not None:
-            first = settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False)
-            early(replace(first, regrouped=within.regrouped))
-        if not within.reasons:
-            return settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False)
-        if best.status == "optimal":
-            choice = Explainer(aim, stop).explained(choice, tell)
-        else:
-            choice = replace(choice, left_out=tuple(Explainer.STAGES))
-        tell(0, 1, "room on the board")
-        placing = place_board(model, best, result.parts, points=choice.points, differs=choice.differences, stop=stop)
-        choice = replace(choice, placing=placing)
-        return settled(result, choice)
+        if not result.content.scenario:
+            return _by_expected(result, within, choice, aim)
+        compared = scenarios_of(
+            result.study,
+            model,
+            aim,
+            best,
+            seconds=seconds,
+            stop=stop,
+            tell=tell,
+            jobs=within.jobs,
+        )
+        if isinstance(compared, Scenarios) and compared.taken:
+            return _robust(result, within, choice, aim, compared)
+        return _beside(_by_expected(result, within, choice, aim), compared)
     if early is not None:
         early(_told(replace(result, after=None), Note(key=NoteKey.NO_CHOICE, says=choice.proof), choice))
     if best.status == "infeasible" and not (stop is not None and stop()):
@@ -159,7 +170,65 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
     return _told(replace(result, after=None), note, choice)
 
 
-def rank_each(result: StudyResult, *, memory: Memory | None = None, jobs: int = 1) -> BoardResult:
+def _as_stopped(result: StudyResult, within: Within) -> tuple[StudyResult, BoardModel]:
+    """What is left of a study that was stopped while judging: the choice under today's shared decision alone."""
+    base = within.base
+    today = None if base is None else base.today
+    model = board_model(result, memory=within.memory, today=today, only_today=True)
+    assert model is not None  # nothing stops it
+    return replace(result, notes=(Note(key=NoteKey.STOPPED_EARLY), *result.notes)), model
+
+
+def _by_expected(result: StudyResult, within: Within, choice: BoardChoice, aim: Objective) -> BoardResult:
+    """The board of least expected cost, explained as far as time and wishes allow."""
+    stop, tell, early, model, best = within.stop, within.tell, within.early, choice.model, choice.best
+    if early is not None:
+        first = settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False)
+        early(replace(first, regrouped=within.regrouped))
+    if not within.reasons:
+        return settled(result, replace(choice, left_out=tuple(Explainer.STAGES)), judged_again=False)
+    if best.status == "optimal":
+        choice = Explainer(aim, stop).explained(choice, tell)
+    else:
+        choice = replace(choice, left_out=tuple(Explainer.STAGES))
+    tell(0, 1, "room on the board")
+    placing = place_board(model, best, result.parts, points=choice.points, differs=choice.differences, stop=stop)
+    choice = replace(choice, placing=placing)
+    return settled(result, choice, judged_again=stop is None or not stop())
+
+
+def _robust(result: StudyResult, within: Within, choice: BoardChoice, aim: Objective, found: Scenarios) -> BoardResult:
+    """The board of the smallest worst regret: every reason for it stands in the comparison of scenarios."""
+    best = best_of(replace(aim, problem=pinned(aim.problem, found.choice)))
+    if not best.found:
+        says = "the choice of least worst regret keeps no limit of the study's own line: state the line of a scenario"
+        return _beside(_told(replace(result, after=None), Note(key=NoteKey.NO_CHOICE, says=says)), found)
+    model = choice.model
+    robust = replace(
+        choice,
+        best=best,
+        searched=None,
+        answer=None,
+        counts={},
+        objective="smallest worst regret",
+        cost=model.problem.value(best.decision, best.choice),
+        robust=robust_says(found, model.bench.content.costs.unit),
+    )
+    placing = place_board(model, best, result.parts, points=(), differs=robust.differences, stop=within.stop)
+    return _beside(settled(result, replace(robust, placing=placing), judged_again=within.reasons), found)
+
+
+def _beside(result: BoardResult, compared: Scenarios | str) -> BoardResult:
+    """A result with its scenarios, or a note on why they could not be weighed."""
+    if isinstance(compared, Scenarios):
+        return replace(result, scenarios=compared)
+    note = Note(key=NoteKey.NOT_COMPARED, says=f"the scenarios are not weighed: {compared}")
+    return replace(result, judged=replace(result.judged, notes=(note, *result.judged.notes)))
+
+
+def rank_each(
+    result: StudyResult, *, memory: Memory | None = None, jobs: int = 1, stop: Stop | None = None
+) -> BoardResult:
     """Each part by itself, by the same money and rules: the others are held at today's packages.
 
     Where a package in use is not known, or today's board keeps no limit, the parts are held at the board's best.
@@ -171,16 +240,24 @@ def rank_each(result: StudyResult, *, memory: Memory | None = None, jobs: int = 
     memory : Memory, optional
     jobs : int
         Processes to share the judging between.
+    stop : callable, optional
+        True ends the judging; the parts then stand under today's shared decision.
     """
     if not choosable(result):
         return _told(result, Note(key=NoteKey.NOTHING_TO_CHOOSE))
-    model = board_model(result, memory=memory, jobs=jobs)
+    model = board_model(result, memory=memory, jobs=jobs, stop=stop)
     if model is None:
-        return _told(result, Note(key=NoteKey.STOPPED_EARLY))
+        within = Within(stop, _silent, STOPPED_SECONDS, memory, None, jobs, False, None, None)
+        result, model = _as_stopped(result, within)
     aim = objective_of(model)
     held = _held_today(model) or best_of(aim)
     if not held.found:
         return _told(result, Note(key=NoteKey.EACH_BY_ITSELF))
+    if result.content.regroup or result.content.want.regroup_within is not None:
+        says = (
+            "each part stands by itself, as it is grouped: without --each, [[regroup]] is weighed with the whole board"
+        )
+        result = replace(result, notes=(Note(key=NoteKey.NOT_REGROUPED, says=says), *result.notes))
     return each_by_itself(result, model, held, answered(model, held, aim.lost))
 
 

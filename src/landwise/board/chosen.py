@@ -64,6 +64,9 @@ class BoardChoice:
         The runner-up.
     steps : tuple of Step
         The migration list.
+    unknown_today, broken_today : tuple of str
+        Where the migration list does not start from a board as it stands: references whose package in use is not known,
+        and names of limits that today's board breaks.
     points, complete
         The trade-off, and whether it is all of it.
     axes : tuple of str
@@ -81,6 +84,8 @@ class BoardChoice:
         What the search proved, where today's package was kept for a part that is equal within what is known.
     counts : mapping of str to float
         What a unit of each weighed criterion counts beside money.
+    robust : str or None
+        In words why this choice, where it was made for the smallest worst regret and not for expected cost.
     """
 
     model: BoardModel
@@ -96,6 +101,8 @@ class BoardChoice:
     alternatives: tuple[Alternative, ...] = ()
     second: Solution | None = None
     steps: tuple[Step, ...] = ()
+    unknown_today: tuple[str, ...] = ()
+    broken_today: tuple[str, ...] = ()
     points: tuple[Point, ...] = ()
     complete: bool = True
     axes: tuple[str, ...] = ()
@@ -107,6 +114,7 @@ class BoardChoice:
     answer: BoardAnswer | None = None
     searched: Solution | None = None
     counts: Mapping[str, float] = field(default_factory=dict)
+    robust: str | None = None
 
     @property
     def decision(self) -> str:
@@ -145,6 +153,8 @@ class BoardChoice:
     @property
     def proof(self) -> str:
         """Optimum, bound and gap in one sentence."""
+        if self.robust is not None:
+            return self.robust
         best = self.searched or self.best
         if not best.found:
             return "no choice keeps every limit" if best.status == "infeasible" else "stopped before a choice was found"

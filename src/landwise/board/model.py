@@ -18,7 +18,6 @@ from landwise.judging.results import OptionResult, PartResult
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
 from landwise.study.file import BoardClass, StudyFile
 
-HALF_WIDTH_90 = 1.6449  # standard deviations from the middle to the end of a 90 % interval
 RISK = "risk"
 AREA = "area"
 HIDDEN = "hidden-joints"

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from landwise.board.chosen import Alternative, BoardChoice, Hold
 from landwise.board.firm import firmness
+from landwise.board.model import BoardModel
 from landwise.board.objective import SAME, Objective, total
 from landwise.choosing.optimum.explain import (
     limit_prices,
@@ -19,13 +20,30 @@ from landwise.choosing.optimum.explain import (
     without_option,
 )
 from landwise.choosing.optimum.front import Axis, front
-from landwise.choosing.optimum.model import Solution
+from landwise.choosing.optimum.model import Problem, Solution
 
 MOST_FRONT = 150  # points of the trade-off listed one by one; beyond it they are spaced
 SPACED_POINTS = 30
 MOST_ALTERNATIVES = 200  # parts for which the next best option is worked
 Stop = Callable[[], bool]
 Tell = Callable[[int, int, str], None]
+
+
+def broken_today(model: BoardModel) -> tuple[str, ...]:
+    """Names of the limits that today's board breaks under every shared decision, where it breaks the fewest."""
+    problem, present = model.problem, list(model.present)
+    if min(present) < 0 or any(problem.holds(d, present) for d in range(problem.decisions)):
+        return ()
+    return min((broken_by(problem, d, present) for d in range(problem.decisions)), key=len)
+
+
+def broken_by(problem: Problem, decision: int, choice: Sequence[int]) -> tuple[str, ...]:
+    """Names of the limits that a choice breaks under a decision: those without each of which it still breaks one."""
+    return tuple(
+        name
+        for name in problem.limits
+        if not problem.without([other for other in problem.limits if other != name]).holds(decision, choice)
+    )
 
 
 class Explainer:
@@ -124,12 +142,20 @@ class Explainer:
         return replace(choice, others=tuple(one for one in told if one.decision not in choice.equal))
 
     def _steps(self, choice: BoardChoice) -> BoardChoice:
-        if choice.today is None or self.aim.money is None or self.aim.counts or self.aim.then:
+        if self.aim.money is None or self.aim.counts or self.aim.then:
             return choice
+        present, broken = choice.model.present, broken_today(choice.model)
+        if choice.today is None:
+            # What today's board costs is not known: savings count from the first board of the list.
+            steps = migration(self.problem, present, 0.0, stop=self.stop)
+            first = steps[0].found.value if steps else 0.0
+            steps = tuple(replace(step, saved=first - step.found.value) for step in steps)
+            unknown = tuple(part.part.refs[0] for part, k in zip(choice.model.parts, present, strict=True) if k < 0)
+            return replace(choice, steps=steps, unknown_today=unknown)
         # What today's packages are ahead by among equals counts for them here too.
-        present = choice.model.present
         ahead = choice.model.problem.value(0, present) - self.problem.value(0, present)
-        return replace(choice, steps=migration(self.problem, present, choice.today - ahead, stop=self.stop))
+        steps = migration(self.problem, present, choice.today - ahead, stop=self.stop)
+        return replace(choice, steps=steps, broken_today=broken)
 
     def _front(self, choice: BoardChoice) -> BoardChoice:
         model = choice.model

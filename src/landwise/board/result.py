@@ -8,9 +8,11 @@ from dataclasses import dataclass, replace
 from landwise.assembly.lines import Line
 from landwise.board.answer import BoardAnswer
 from landwise.board.chosen import Alternative, BoardChoice
+from landwise.board.judged import rates_of
 from landwise.board.model import BoardModel, content_with
 from landwise.board.objective import total
 from landwise.board.regroup import Regrouped
+from landwise.board.scenarios import Scenarios
 from landwise.choosing.optimum.model import Solution
 from landwise.costs.rates import Rate
 from landwise.judging.bench import Bench
@@ -36,11 +38,14 @@ class BoardResult:
         None where the parts were only ranked one by one.
     regrouped : Regrouped or None
         What each way to package gates costs, where they may be regrouped.
+    scenarios : Scenarios or None
+        What the choice costs in each scenario of the study, and its regret there.
     """
 
     judged: StudyResult
     choice: BoardChoice | None = None
     regrouped: Regrouped | None = None
+    scenarios: Scenarios | None = None
 
     @property
     def study(self) -> Study:
@@ -186,8 +191,15 @@ def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
     bench = Bench.of(result.study, model.bench.memory)
     content = content_with(bench.content, model.decisions[decision].board)
     # A bench of its own: what it has worked out by now follows from the line as it was.
-    plan = model.decisions[decision].plan
-    return replace(bench, content=content, line=model.line_of(decision), stated_plan=plan, _worked={}).remembering()
+    chosen = model.decisions[decision]
+    return replace(
+        bench,
+        content=content,
+        line=model.line_of(decision),
+        rates=rates_of(bench, chosen),
+        stated_plan=chosen.plan,
+        _worked={},
+    ).remembering()
 
 
 def _set(part: PartResult, choice: BoardChoice, p: int, bench: Bench) -> PartResult:
@@ -207,7 +219,7 @@ def _set(part: PartResult, choice: BoardChoice, p: int, bench: Bench) -> PartRes
         present=present,
         chosen=chosen,
         says=_says(part, chosen, choice, p),
-        runner_up=_next(other, choice),
+        runner_up=_next(other, choice) if choice.robust is None else choice.robust,
     )
 
 

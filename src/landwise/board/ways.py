@@ -219,6 +219,8 @@ def _set(parts: Sequence[PartTable], table: RegroupTable, bench: Bench, told: li
             found=str(len(elements)),
             expected=f"at most {MOST_ELEMENTS}: mark smaller sets, of the parts nearest each other",
         )
+    if len(elements) == 1 and own == {min(kinds, key=lambda kind: kind.units).number}:
+        return None  # one gate in the smallest package that holds one: nothing to share, nothing to split
     if parts[0].timing:
         told.append(f"the gates of timing group {parts[0].timing} come in one package or stay as they are")
     plan = _Plan(tuple(parts), tuple(elements), step, by_number, bench)

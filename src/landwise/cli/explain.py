@@ -74,12 +74,7 @@ def _story(result: ResultJson, word: str, number: str | None) -> bool:
             "this result ranks each part by itself", found=word, expected="a result of `landwise study` without --each"
         )
     if word == "steps":
-        for step in told.steps:
-            click.echo(
-                f"{step.changes} changed, {step.saved:.4g} {told.unit} saved: {', '.join(step.changed)};"
-                f" {step.decision}"
-            )
-        click.echo(told.gain or "no steps: today's board is not known, or already the best")
+        _migration(told)
     elif word == "trade-off" and number is not None:
         _open_board(told, number)
     elif word == "trade-off":
@@ -97,6 +92,18 @@ def _story(result: ResultJson, word: str, number: str | None) -> bool:
         if not told.holds and told.options and not told.left_out:
             click.echo("no single part holds the shared decision: freeing any one of them would not move it")
     return True
+
+
+def _migration(told: ChoiceJson) -> None:
+    """From today's board, change by change."""
+    for step in told.steps:
+        click.echo(
+            f"{step.changes} changed, {step.saved:.4g} {told.unit} saved: {', '.join(step.changed)}; {step.decision}"
+        )
+    if told.steps_from:
+        click.echo(told.steps_from)
+    if told.gain or not told.steps:
+        click.echo(told.gain or "no steps: today's board is the best already, or not known")
 
 
 def _grouping(result: ResultJson) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,12 @@ if TYPE_CHECKING:
 @click.option(
     "--full", is_flag=True, help="Print all that is known of the choice, not only the ten lines of the answer."
 )
+@click.option(
+    "--seconds",
+    type=click.FloatRange(min=0, min_open=True),
+    default=None,
+    help="Time for judging, choosing and explaining; the best found by then is drawn.",
+)
 @click.option("--line", "line_file", default=None, metavar="LINE.toml", help="A line file; it stands before the study.")
 @click.option("--slides", is_flag=True, help="Also every picture on a 16:9 page, as SVG, PDF and PNG in slides/.")
 @click.option("--title", default="", help="Your own title over every slide.")
@@ -40,6 +47,7 @@ def command(
     folder: str,
     reference: str | None,
     jobs: int | None,
+    seconds: float | None,
     line_file: str | None,
     title: str,
     **flags: bool,
@@ -47,8 +55,9 @@ def command(
     """Judge every package option of every logic part of a board, and choose for the whole board at once.
 
     The choice covers all parts and what they share: foil, steps, powder, inspection, board class. It is proven
-    best within the study's limits. Ctrl-C while choosing keeps the best found, says how far it can be from the
-    best, writes all files, and ends with exit code 130.
+    best within the study's limits. Ctrl-C keeps the best found at any moment, says how far it can be from the
+    best, writes all files (while drawing: the data without pictures), and ends with exit code 130; a second one
+    stops at once.
 
     Writes the answer and the open decisions as report.html, everything behind them as annex.html, with the extra
     [pdf] both as PDF too, the tables as tables.xlsx, and result.json, options.csv and, for each chosen outline, a
@@ -60,7 +69,6 @@ def command(
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     from landwise.board.choice import choose_board, rank_each
-    from landwise.board.result import board_result
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
     from landwise.judging.bench import Bench
@@ -86,18 +94,23 @@ def command(
         disable=not note.is_terminal,
     ) as bar:
         task = bar.add_task("judging", total=len(study.content.part))
-        judged = run_study(
-            study,
-            bench=bench,
-            progress=lambda done, total, name: bar.update(
-                task, completed=done, total=total, description=f"judging {name}"
-            ),
-        )
-        stopped, result = False, board_result(judged)
-        if each:
-            result = rank_each(judged, memory=memory, jobs=jobs or cores())
-        else:
-            with stopping() as stop:
+        ends = time.monotonic() + (float("inf") if seconds is None else seconds)
+        with stopping() as asked:
+
+            def stop() -> bool:
+                return asked() or time.monotonic() >= ends
+
+            judged = run_study(
+                study,
+                bench=bench,
+                progress=lambda done, total, name: bar.update(
+                    task, completed=done, total=total, description=f"judging {name}"
+                ),
+                stop=stop,
+            )
+            if each:
+                result = rank_each(judged, memory=memory, jobs=jobs or cores(), stop=stop)
+            else:
                 result = choose_board(
                     judged,
                     stop=stop,
@@ -105,22 +118,32 @@ def command(
                     jobs=jobs or cores(),
                     progress=lambda done, total, what: bar.update(task, completed=done, total=total, description=what),
                 )
-                stopped = stop()
+            stopped = stop()
+            by_hand = asked()
         if as_json:
             from landwise.results.file import result_text
 
             click.echo(result_text(result), nl=False)
-            _end(stopped, result)
+            _end(stopped, by_hand, result)
             return
         if reference is None:
-            from landwise.sheets.report import write_report
+            from landwise.sheets.report import write_data, write_report
             from landwise.sheets.slides import Pack
 
             pack = Pack(title, flags["grey"]) if flags["slides"] else None
             bar.update(task, description="drawing the report")
-            written = write_report(result, Path(folder), drawings=not flags["no_drawings"], pack=pack)
+            try:
+                written = write_report(result, Path(folder), drawings=not flags["no_drawings"], pack=pack)
+            except KeyboardInterrupt:
+                # The answer is there: it is kept without its pictures.
+                write_data(result, Path(folder))
+                bar.stop()
+                click.echo(
+                    f"landwise: stopped while drawing; {folder} holds result.json, options.csv, reply.txt", err=True
+                )
+                raise click.exceptions.Exit(130) from None
     _print(result, reference, None if reference else written, full)
-    _end(stopped, result)
+    _end(stopped, by_hand, result)
 
 
 def cores() -> int:
@@ -130,16 +153,23 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _end(stopped: bool, result: BoardResult) -> None:
-    if stopped:
-        choice = result.choice
-        if choice is None:
-            said = "stopped before the whole board was chosen: each part is ranked by itself"
-        elif choice.best.status == "optimal":
-            said = "stopped while explaining; the choice itself is proven, some explanations are missing"
-        else:
-            said = f"stopped while choosing; this is the best found so far, at most {choice.best.gap:.2%} from the best"
-        click.echo(f"landwise: {said}", err=True)
+def _end(stopped: bool, by_hand: bool, result: BoardResult) -> None:
+    from landwise.judging.notes import NoteKey
+
+    early = {NoteKey.NOT_JUDGED, NoteKey.STOPPED_EARLY} & {note.key for note in result.notes}
+    if not (stopped or early):
+        return
+    word, choice = "stopped" if by_hand else "out of time", result.choice
+    if early:
+        said = f"{word} while judging: this is the best of what was judged, under today's line"
+    elif choice is None:
+        said = f"{word} before the whole board was chosen: each part is ranked by itself"
+    elif choice.best.status == "optimal":
+        said = f"{word} while explaining; the choice itself is proven, some explanations are missing"
+    else:
+        said = f"{word} while choosing; this is the best found so far, at most {choice.best.gap:.2%} from the best"
+    click.echo(f"landwise: {said}", err=True)
+    if by_hand:
         raise click.exceptions.Exit(130)
 
 
@@ -176,7 +206,14 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     from rich.markup import escape
 
     from landwise.cli.boardlines import board_lines
-    from landwise.cli.terminal import console, left_out_lines, options_table, print_cautions, print_grouping
+    from landwise.cli.terminal import (
+        console,
+        left_out_lines,
+        options_table,
+        print_cautions,
+        print_grouping,
+        print_scenarios,
+    )
     from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions
@@ -190,6 +227,7 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     )
     if not reference:
         print_grouping(out, result)
+        print_scenarios(out, result)
         for told in board_lines(result, whole=full):
             out.print(told)
         if full or (result.choice and not result.choice.best.found):

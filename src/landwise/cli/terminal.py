@@ -129,7 +129,8 @@ def _option_row(option: OptionResult, part: PartResult, defects: str) -> list[st
         tail = ("in use; " if tail else "") + option.rejections[0].says
     else:
         caution = [f"caution: {told[0].short}"] if told else []
-        tail = "; ".join(bit for bit in (tail, *caution, *supply_marks(option)) if bit)
+        conditions = [f"not shown: {key}" for key in option.unshown]
+        tail = "; ".join(bit for bit in (tail, *caution, *conditions, *supply_marks(option)) if bit)
     return [
         mark,
         Text(option.name, style="bold" if option is part.chosen else ""),
@@ -209,6 +210,24 @@ def print_grouping(out: Console, result: BoardResult) -> None:
     for line in found.told:
         out.print(f"note: {line}", style="dim", markup=False)
     out.print(proof_says(found, unit), style="dim", markup=False)
+    out.print()
+
+
+def print_scenarios(out: Console, result: BoardResult) -> None:
+    """Each scenario with its own best and its regret, and what one choice for all gives up; nothing without them."""
+    from landwise.results.scenarios import HEADS, lines, rows
+
+    found = result.scenarios
+    if found is None:
+        return
+    table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
+    for number, name in enumerate(HEADS):
+        table.add_column(name, justify="right" if number > 1 else "left")
+    for row in rows(found):
+        table.add_row(*(Text(cell) for cell in row))
+    out.print(table)
+    for line in lines(found, result.content.costs.unit):
+        out.print(line, markup=False)
     out.print()
 
 

@@ -73,6 +73,7 @@ WHOLE_BOARD = {  # wishes that no option is judged by
     "most_lead_weeks",
     "coplanarity",
     "regroup_within",
+    "choose_for",
 }
 
 
@@ -80,6 +81,7 @@ WHOLE_BOARD = {  # wishes that no option is judged by
 _NOT_IN_KEY: Any = {
     "part": True,
     "regroup": True,
+    "scenario": True,
     "want": True,
     "outlines": True,
     "offers": True,

@@ -18,7 +18,7 @@ from landwise.judging.results import Rejection
 from landwise.outlines import Outline, find
 from landwise.outlines.choice import proposals
 from landwise.outlines.supply import Asked, Supply, supply_of
-from landwise.study.file import PartTable, StudyFile
+from landwise.study.file import OptionTable, PartTable, StudyFile
 from landwise.study.offers import breaks_of, of_part
 
 OFFER_LIMITS = (LimitKey.GRADE, LimitKey.LIFECYCLE, LimitKey.REEL, LimitKey.LEAD_TIME, LimitKey.STOCK)
@@ -218,6 +218,24 @@ def rejections_of(purchase: Purchase, part: PartTable, content: StudyFile) -> li
         found.append(
             Rejection(LimitKey.DROP_IN, "its terminals do not come as those of the part in use: the board changes")
         )
+    return found
+
+
+def stated_limits(option: OptionTable | None, content: StudyFile) -> list[Rejection]:
+    """The limits that an option breaks by what the study itself says of buying it."""
+    want = content.want
+    found: list[Rejection] = []
+    if option is None:
+        return found
+    if want.least_sources is not None and option.sources is not None and option.sources < want.least_sources:
+        found.append(Rejection(LimitKey.LEAST_SOURCES, f"{option.sources} offer it, {want.least_sources} are wanted"))
+    weeks = option.lead_weeks
+    if want.most_lead_weeks is not None and weeks is not None and weeks > want.most_lead_weeks:
+        found.append(Rejection(LimitKey.LEAD_TIME, f"{weeks:g} weeks, at most {want.most_lead_weeks:g} are wanted"))
+    spread = content.costs.price_spread if option.price_spread is None else option.price_spread
+    if want.most_price_spread is not None and spread > want.most_price_spread:
+        says = f"its price may move by {spread:.0%}, at most {want.most_price_spread:.0%} is wanted"
+        found.append(Rejection(LimitKey.PRICE_SPREAD, says))
     return found
 
 

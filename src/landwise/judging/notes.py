@@ -17,7 +17,9 @@ class NoteKey(StrEnum):
     RATES_ASSUMED = "rates-assumed"
     PRICES_FAR_OFF = "prices-far-off"
     OTHER_MONEY = "other-money"
+    NOT_JUDGED = "not-judged"
     NOT_TOGETHER = "not-together"
+    CLASS_BY_COURTYARDS = "class-by-courtyards"
     # Of a part.
     PRICES_UNQUOTED = "prices-unquoted"
     PRICES_GUESSED = "prices-guessed"
@@ -34,6 +36,7 @@ class NoteKey(StrEnum):
     LIMITS_CONFLICT = "limits-conflict"
     NO_CHOICE = "no-choice"
     NOT_REGROUPED = "not-regrouped"
+    NOT_COMPARED = "not-compared"
 
 
 @dataclass(frozen=True, kw_only=True)

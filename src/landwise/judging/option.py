@@ -12,13 +12,14 @@ from landwise.costs.control import control_loads
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
-from landwise.judging.buying import Purchase, purchase_of, rejections_of
+from landwise.judging.buying import Purchase, purchase_of, rejections_of, stated_limits
 from landwise.judging.controlled import controlled
 from landwise.judging.limits import LimitKey
 from landwise.judging.money import cost_figure
 from landwise.judging.results import OptionResult, Rejection
+from landwise.judging.wanted import limit_states
 from landwise.outlines import Outline, find
-from landwise.study.file import PartTable
+from landwise.study.file import OptionTable, PartTable
 
 
 def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResult:
@@ -26,12 +27,36 @@ def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResul
     terminals = part.terminals or (find(part.package, bench.own).terminals if part.package else outline.terminals)
     purchase = purchase_of(outline, part, terminals, bench)
     if bench.memory is None:
-        return _judged(outline, purchase, part, bench)
-    return bench.recalled(
+        return _limited(_judged(outline, purchase, part, bench), part, bench)
+    judged = bench.recalled(
         ("option", bench.told(part), purchase, bench.wishes),
         bench.geometry(outline),
         lambda: _judged(outline, purchase, part, bench),
     )
+    return _limited(judged, part, bench)
+
+
+def _limited(option: OptionResult, part: PartTable, bench: Bench) -> OptionResult:
+    """The option against limits that no figure of it follows from: moving one needs nothing worked again."""
+    content, figures = bench.content, option.figures
+    states = limit_states(figures, content.want)
+    found = [
+        *option.rejections,
+        *stated_limits(_stated(option.geometry.outline, part, bench), content),
+        *_unmet(option.geometry, figures, bench),
+        *(
+            Rejection(key, _broken(figures[key], content.want.limits[key]))
+            for key, state in states.items()
+            if state == "broken"
+        ),
+    ]
+    unshown = tuple(key for key, state in states.items() if state == "not shown")
+    if len(found) == len(option.rejections) and not unshown:
+        return option
+    first: dict[str, Rejection] = {}
+    for one in found:
+        first.setdefault(one.limit, one)
+    return replace(option, rejections=tuple(first.values()), unshown=unshown)
 
 
 def under_plan(option: OptionResult, bench: Bench) -> OptionResult:
@@ -71,6 +96,31 @@ def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench)
         makers=purchase.makers,
         drop_in=purchase.drop_in,
     )
+
+
+def _stated(outline: Outline, part: PartTable, bench: Bench) -> OptionTable | None:
+    """What the study itself says of the part in this package."""
+    options = part.options if isinstance(part.options, list) else []
+    return next((one for one in options if find(one.outline, bench.own).name == outline.name), None)
+
+
+def _broken(figure: Figure, limit: float | str) -> str:
+    """A figure over a limit of the study, in words."""
+    held = limit if isinstance(limit, str) else f"{limit:g} {figure.unit}".rstrip()
+    return f"{figure.title} {figure.text()}, wanted {'at most' if figure.better == 'less' else 'at least'} {held}"
+
+
+def _unmet(geometry: Geometry, figures: Mapping[str, Figure], bench: Bench) -> list[Rejection]:
+    """What foil, powder and board class must give, and don't."""
+    found, um = [], geometry.printed.foil.thickness_um
+    thinnest = geometry.window.thinnest_works_um
+    if bench.content.want.coplanarity and geometry.printed.apertures and thinnest is not None and um < thinnest:
+        says = f"its leads are uneven by more than a {um:g} µm foil prints; it wants {thinnest:g} µm"
+        found.append(Rejection(LimitKey.FOIL_REACHES, says))
+    for key, limit in (("opening", LimitKey.POWDER_PASSES), ("layers", LimitKey.LAYERS)):
+        if figures[key].verdict == "fails":
+            found.append(Rejection(limit, figures[key].why))
+    return found
 
 
 def _rejections(geometry: Geometry, figures: Mapping[str, Figure], hidden: int, bench: Bench) -> list[Rejection]:

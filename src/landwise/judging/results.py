@@ -36,7 +36,8 @@ class OptionResult:
     `cost` is its own share of a good board under the line's plan of inspection, without what the board shares;
     `loads` is what it pays whatever the plan, `controlled` what the plan has to do with it; `priced` is what one piece
     costs, quoted or guessed; `also_takes` the other packages that its lands take, with `choice_worth` what it is worth
-    per piece to buy the cheaper one.
+    per piece to buy the cheaper one. `unshown` are keys of the study's limits that it is not shown to hold
+    nor to break.
     """
 
     geometry: Geometry
@@ -52,6 +53,7 @@ class OptionResult:
     drop_in: DropIn = ""
     also_takes: tuple[str, ...] = ()
     choice_worth: float = 0.0
+    unshown: tuple[str, ...] = ()
 
     @property
     def price(self) -> float | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from landwise.costs.prices import FAR_OFF, scale_of
 from landwise.errors import InputError, LandwiseError
@@ -11,11 +12,15 @@ from landwise.judging.notes import Note, NoteKey
 from landwise.judging.part import judge_part
 from landwise.judging.results import PartResult, StudyResult
 from landwise.judging.totals import totals
-from landwise.study.file import Study
+from landwise.study.file import OptionTable, Study
 
 
 def run_study(
-    study: Study, *, progress: Callable[[int, int, str], None] | None = None, bench: Bench | None = None
+    study: Study,
+    *,
+    progress: Callable[[int, int, str], None] | None = None,
+    bench: Bench | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> StudyResult:
     """Judge every option of every part, rank them, and total the board before and after.
 
@@ -27,6 +32,9 @@ def run_study(
         Called with (parts done, parts in all, part's name).
     bench : Bench, optional
         Of the same study, by a caller that keeps what was worked before; a new one otherwise.
+    stop : callable, optional
+        Asked before each part but the first: once true, the others are judged in the package in use alone and stay in
+        it; those whose package is not known are left out. A note names them.
 
     Raises
     ------
@@ -49,8 +57,14 @@ def run_study(
         bench = bench or Bench.of(study)
     except LandwiseError as error:
         raise error.within(file=study.file) from None
-    results = []
+    results: list[PartResult] = []
+    kept: list[str] = []
     for number, part in enumerate(content.part):
+        if results and stop is not None and stop():
+            kept.append(part.refs[0])
+            if not part.package:
+                continue
+            part = part.model_copy(update={"options": [OptionTable(outline=part.package)], "locked": True})
         if progress:
             progress(number, len(content.part), part.refs[0])
         try:
@@ -64,9 +78,13 @@ def run_study(
     ]
     before = totals([(r.present, r.count) for r in known if r.present], bench) if known else None
     after = totals([(r.chosen, r.count) for r in known if r.chosen], bench) if known else None
-    return StudyResult(
-        study, bench.line, bench.rates, bench.weights, tuple(results), before, after, _notes(results, bench)
-    )
+    notes = _notes(results, bench)
+    if kept:
+        # What was left out is not part of the study that was worked.
+        content = content.model_copy(update={"part": [result.part for result in results]})
+        study = replace(study, content=content)
+        notes = (Note(key=NoteKey.NOT_JUDGED, names=tuple(kept)), *notes)
+    return StudyResult(study, bench.line, bench.rates, bench.weights, tuple(results), before, after, notes)
 
 
 def _money_notes(results: Sequence[PartResult], bench: Bench) -> list[Note]:
@@ -104,6 +122,9 @@ def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[Note, ...]:
     if assumed:
         notes.append(Note(key=NoteKey.RATES_ASSUMED, names=tuple(assumed)))
     notes += _money_notes(results, bench)
+    board = bench.content.board
+    if any(one.rate != 1 for one in board.classes) and (board.length is None or board.width is None):
+        notes.append(Note(key=NoteKey.CLASS_BY_COURTYARDS))
     changed = {
         result.chosen.name
         for result in results

@@ -10,7 +10,7 @@ from landwise.board.model import BoardModel
 from landwise.board.placing import UM, Placing
 from landwise.choosing.optimum.model import Solution
 from landwise.choosing.packing.model import SIDE_NAMES, Rect
-from landwise.results.choicewords import gain_sentence
+from landwise.results.choicewords import gain_sentence, steps_from
 from landwise.results.inputwords import flip_says, flip_unit
 from landwise.results.limitwords import limit_says
 
@@ -79,6 +79,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
             }
             for step in choice.steps
         ],
+        "steps_from": steps_from(choice),
         "gain": gain_sentence(choice, names),
         "axes": list(choice.axes),
         "complete": choice.complete,

@@ -201,6 +201,9 @@ class ChoiceJson(Strict):
     alternatives: list[AlternativeJson]
     second: SecondJson | None
     steps: list[ChangeJson] = Field(description="migration list")
+    steps_from: str = Field(
+        default="", description="where the migration list starts, if not from today's board as it is"
+    )
     gain: str
     axes: list[str]
     complete: bool = Field(description="whether the trade-off holds every point there is")

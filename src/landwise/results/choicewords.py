@@ -8,6 +8,7 @@ from landwise.board.chosen import BoardChoice
 from landwise.board.placing import NOT_A_LAYOUT
 from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson
 from landwise.results.inputwords import flip_sentence
+from landwise.results.limitwords import limit_says
 
 
 def choice_lines(told: ChoiceJson) -> list[str]:
@@ -28,6 +29,8 @@ def choice_lines(told: ChoiceJson) -> list[str]:
     if told.second:
         differs = ", ".join(told.second.differs)
         lines.append(f"runner-up: {differs}; {told.second.behind:.3g} {told.unit} behind")
+    if told.steps_from and told.steps:
+        lines.append(told.steps_from)
     if told.gain:
         lines.append(told.gain)
     if told.firm:
@@ -87,6 +90,19 @@ def other_line(other: OtherJson, unit: str) -> str:
     if other.kept_out:
         return f"{other.decision} is kept out by {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}"
     return f"{other.decision} is kept out by the limits together"
+
+
+def steps_from(choice: BoardChoice) -> str:
+    """Where the migration list starts, in words; empty where that is today's board as it stands."""
+    if choice.unknown_today:
+        return (
+            f"the package in use of {', '.join(choice.unknown_today)} is not known: it comes in its best on every"
+            " board, not counted as a change, and savings count from the first board of the list"
+        )
+    if choice.broken_today:
+        said = ", ".join(limit_says(choice.model.limits.get(name, name)) for name in choice.broken_today)
+        return f"today's board breaks a limit ({said}): the first step is the fewest changes that keep all of them"
+    return ""
 
 
 def gain_sentence(choice: BoardChoice, names: Sequence[str]) -> str:

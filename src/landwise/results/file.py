@@ -28,8 +28,10 @@ from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_data
 from landwise.results.resultjson import ResultJson
+from landwise.results.scenarios import scenarios_data
 from landwise.results.told import board_cautions, cautions
 from landwise.results.trails import figures_data, names_of
+from landwise.results.verdict import verdict_of
 from landwise.study.file import StudyFile
 
 SCHEMA_VERSION = 1
@@ -143,6 +145,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, object]:
         "parts": parts,
         "choice": choice_data(result.choice) if result.choice else None,
         "grouping": grouping_data(result),
+        "scenarios": scenarios_data(result),
         "totals": totals,
         "steps": whole,
         "total_steps": behind_totals,
@@ -209,7 +212,8 @@ def _option(
         "cost": option.cost.total,
         "area_mm2": option.area_mm2,
         "land_style": option.geometry.pattern.style,
-        "verdict": option.geometry.printed.verdict,
+        "verdict": verdict_of(option),
+        "unshown": list(option.unshown),
         "print": print_data(option.geometry),
         "foil_demand": option.geometry.demand.says,
         "more": standing.more.get(option.name) if standing else None,
@@ -240,7 +244,7 @@ def options_csv(result: StudyResult | BoardResult) -> str:
     keys = ("area", "height", "pitch", "area-ratio", "transfer", "foil", "opening", "gap", "seen", "reach", "cost")
     units = {f.key: f.unit for part in result.parts for option in part.options for f in option.figures.values()}
     columns = [f"{key} [{units[key]}]" if units.get(key) else key for key in keys]
-    own = ("refs", "function", "rank", "outline", "feasible", "chosen", "present", "more", "wins", "supply")
+    own = ("refs", "function", "rank", "outline", "feasible", "chosen", "present", "verdict", "more", "wins", "supply")
     rows = []
     for part in result.parts:
         for rank, option in enumerate(part.options, start=1):
@@ -255,6 +259,7 @@ def options_csv(result: StudyResult | BoardResult) -> str:
                     "yes" if option.feasible else "no",
                     "yes" if part.chosen is option else "",
                     "yes" if part.present is option else "",
+                    verdict_of(option),
                     _short(standing.more.get(option.name) if standing else None),
                     _short(standing.wins.get(option.name) if standing else None),
                     option.supply.state,

@@ -61,6 +61,14 @@ _WORDS: Mapping[NoteKey, str | Callable[[Note], str]] = MappingProxyType(
             "each part is chosen alone under the line as given; parts that share a step or a better foil are not yet"
             " chosen together"
         ),
+        NoteKey.NOT_JUDGED: lambda note: (
+            f"stopped while judging: {_first_names(note)} stay as they are, or are left out where the package in use is"
+            " not known"
+        ),
+        NoteKey.CLASS_BY_COURTYARDS: (
+            "a class of board is bought for the whole board; without its size only the courtyards of these parts carry"
+            " what a class costs more: state length and width of [board]"
+        ),
         NoteKey.PRICES_UNQUOTED: (
             "nobody quoted a price: packages differ by ratios of one list of May 2026, the level is an assumption;"
             " each has a wide band"
@@ -79,12 +87,16 @@ _WORDS: Mapping[NoteKey, str | Callable[[Note], str]] = MappingProxyType(
         NoteKey.DESIGNED: lambda note: f"{note.of}: {note.says}",
         NoteKey.LANDS_MOVED: lambda note: f"{note.of}: {note.says}",
         NoteKey.NOTHING_TO_CHOOSE: NOTHING_TO_CHOOSE,
-        NoteKey.STOPPED_EARLY: "stopped before the whole board was chosen: each part is ranked by itself",
+        NoteKey.STOPPED_EARLY: (
+            "stopped while judging: this is the best board under today's line; other foils, powders, plans and classes"
+            " were not weighed"
+        ),
         NoteKey.EACH_BY_ITSELF: "no board keeps every limit: each part stands by itself",
         NoteKey.LIMITS_CONFLICT: lambda note: (
             f"no choice keeps every limit together: {', '.join(map(limit_says, note.limits))} conflict"
         ),
         NoteKey.NO_CHOICE: lambda note: note.says,
         NoteKey.NOT_REGROUPED: lambda note: note.says,
+        NoteKey.NOT_COMPARED: lambda note: note.says,
     }
 )

@@ -10,6 +10,7 @@ from landwise.results.answer import AnswerJson
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.grouping import GroupingJson
 from landwise.results.printjson import PrintJson
+from landwise.results.scenarios import ScenariosJson
 from landwise.results.strict import Strict
 
 
@@ -133,7 +134,8 @@ class OptionJson(Strict):
     cost: float
     area_mm2: float
     land_style: str
-    verdict: str = Field(description="of the print")
+    verdict: str = Field(description="the worst of all that binds it: holds | marginal | fails | not known")
+    unshown: list[str] = Field(default=[], description="limits of the study that it is neither shown to hold nor break")
     print: PrintJson | None = Field(default=None, description="how its openings were designed; null as asked")
     foil_demand: str
     more: float | None = Field(description="what the board costs more on average than with the first; null if out")
@@ -212,6 +214,9 @@ class ResultJson(Strict):
     note_keys: list[str] = Field(default_factory=list, description="what each note is about")
     parts: list[PartJson]
     choice: ChoiceJson | None = Field(default=None, description="the whole board chosen at once; null with --each")
+    scenarios: ScenariosJson | None = Field(
+        default=None, description="one choice weighed over the study's scenarios; null where there are none"
+    )
     grouping: GroupingJson | None = Field(
         default=None, description="how many packages; null where nothing is regrouped"
     )

@@ -4,24 +4,47 @@ from __future__ import annotations
 
 from landwise.evidence.figures import Figure, Verdict, worst
 from landwise.judging.results import OptionResult
-from landwise.service.safety import binding, cautions_of
+from landwise.service.safety import CAUTIONED, binding, cautions_of
 
 # What a user would be hurt by when it came out at its worse end: an option is then never simply "holds".
-TO_THE_WORSE_END = ("life", "test-life", "clearance", "bridging")
+TO_THE_WORSE_END = (*CAUTIONED, "bridging")
+# How long it lasts is asked of every option: without evidence it is never simply "holds" either.
+LASTING = ("life", "test-life")
 
 
 def verdict_of(option: OptionResult) -> Verdict:
-    """An option's verdict.
+    """An option's verdict: the worst of all that binds it.
 
-    Fails with any limit broken or any caution that binds; otherwise that of its print, but no better than "marginal"
-    where a life, a clearance or bridging is not held at the worse end of its interval.
+    Fails with any limit broken or any caution that binds. Otherwise that of its print, but no better than "marginal"
+    where some figure of it fails, where a life, a clearance, bridging or a load that makes a caution is not held at the
+    worse end of its interval, or where a limit of the study is not shown to hold; "not known" where nothing shows
+    either way what the study limits, or how long it lasts.
     """
     if option.rejections or binding(cautions_of(option.figures)):
         return "fails"
-    found = [option.geometry.printed.verdict]
-    if not all(held_throughout(option.figures[key]) for key in TO_THE_WORSE_END if key in option.figures):
-        found.append("marginal")
-    return worst(found)
+    return worst([option.geometry.printed.verdict, *(verdict for verdict, _ in short_of(option))])
+
+
+def short_of(option: OptionResult) -> list[tuple[Verdict, str]]:
+    """What keeps an option that breaks no limit from a plain "holds", beside its print: each verdict with its why."""
+    figures, found = option.figures, list[tuple[Verdict, str]]()
+    for key in option.unshown:
+        figure = figures[key]
+        verdict: Verdict = "not known" if figure.value is None else "marginal"
+        found.append((verdict, f"not shown to hold the limit on {figure.title}: {figure.text()}"))
+    for key, figure in figures.items():
+        if figure.verdict == "fails":
+            found.append(("marginal", f"{figure.title} {figure.text()}: {figure.why}"))
+        elif key in LASTING and nothing_shows(figure):
+            found.append(("not known", f"{figure.title}: {figure.why}"))
+        elif key in TO_THE_WORSE_END and not held_throughout(figure):
+            found.append(("marginal", f"{figure.title} {figure.text()}: not held at the worse end"))
+    return found
+
+
+def nothing_shows(figure: Figure) -> bool:
+    """Whether a figure has a limit and nothing at hand shows it held or broken."""
+    return figure.limit is not None and figure.value is None and figure.verdict == "not known"
 
 
 def held_throughout(figure: Figure) -> bool:

@@ -110,6 +110,7 @@ _FAILED: Mapping[str, tuple[Key, str]] = MappingProxyType(
         "reflow-peak": ("reflow", "J-STD-020 and the maker's own class"),
     }
 )
+CAUTIONED = tuple(_FAILED)  # keys of the figures that make a binding caution where they fail
 # Figures whose absence of evidence is worth a line, and the test that would show it.
 _UNSHOWN: Mapping[str, str] = MappingProxyType(
     {

@@ -35,6 +35,7 @@ def board_page(result: BoardResult) -> dict[str, Any] | None:
         "risks": _risks(result),
         "holds": [(hold.part, _money(hold.saved), hold.decision) for hold in told.holds],
         "limits": [(limit.name, _money(limit.saved), limit.decision) for limit in told.limits],
+        "steps_from": told.steps_from,
         "steps": [
             (
                 str(step.changes),

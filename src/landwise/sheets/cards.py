@@ -11,7 +11,7 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.limitwords import limit_says
 from landwise.results.told import must_tell
-from landwise.results.verdict import verdict_of
+from landwise.results.verdict import short_of, verdict_of
 from landwise.service.safety import binding, cautions_of
 from landwise.sheets.card import comparison_card
 from landwise.sheets.cardlayout import Candidate
@@ -92,6 +92,9 @@ def why_of(option: OptionResult) -> str:
     told = binding(cautions_of(option.figures))
     if told:
         return "; ".join(f"caution: {one.short}" for one in told)
+    verdict = verdict_of(option)
+    if verdict != option.geometry.printed.verdict:
+        return next(why for found, why in short_of(option) if found == verdict)
     if option.geometry.printed.verdict == "marginal":
         powder = option.figures["opening"]
         return option.geometry.printed.why if option.figures["transfer"].verdict == "marginal" else powder.why

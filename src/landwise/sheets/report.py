@@ -104,6 +104,23 @@ def write_report(
     )
 
 
+def write_data(result: BoardResult, folder: Path) -> None:
+    """What takes no drawing: `result.json`, `options.csv`, `reply.txt`, where a report was stopped.
+
+    Raises
+    ------
+    FileError
+        If the folder can't be made or written to.
+    """
+    ready_folder(folder)
+    files = {
+        "result.json": result_text(result).encode(),
+        "options.csv": options_csv(result).encode(),
+        "reply.txt": reply(result).encode(),
+    }
+    write_together(folder, files)
+
+
 def _shown(result: BoardResult, cards: list[str]) -> dict[str, str]:
     """The pictures for a speaker: before and after, the gain, the trade-off, and every part's card."""
     trays = before_after_svg(result)

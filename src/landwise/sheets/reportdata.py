@@ -18,6 +18,7 @@ from landwise.results.grouping import page as grouping_page
 from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_lines
+from landwise.results.scenarios import page as scenarios_page
 from landwise.results.supplywords import supply_marks
 from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
@@ -78,6 +79,7 @@ def content_of(result: BoardResult) -> dict[str, Any]:
         "notes": notes_say(result.notes),
         "whole": board_page(result),
         "grouping": grouping_page(result),
+        "scenarios": scenarios_page(result),
         "life": life_page(result.judged),
         "service": service_page(result.judged),
         "rates": [

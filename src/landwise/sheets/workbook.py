@@ -51,7 +51,40 @@ def sheets_of(result: BoardResult) -> list[Sheet]:
         _figures(result),
         _rates(result),
         *_choice(result),
+        *_scenarios(result),
     ]
+
+
+def _scenarios(result: BoardResult) -> list[Sheet]:
+    found, unit = result.scenarios, result.content.costs.unit
+    if found is None:
+        return []
+    heads = (
+        "scenario",
+        "differs",
+        "its own best",
+        "shares on it",
+        f"its cost [{unit}]",
+        f"least worst regret costs [{unit}]",
+        "shares",
+        f"regret [{unit}]",
+        f"regret of cheapest on average [{unit}]",
+    )
+    rows: list[list[Cell]] = [
+        [
+            row.name,
+            ", ".join(row.differs),
+            ", ".join(f"{ref} {name}" for ref, name in row.own.items()),
+            row.own_decision,
+            row.own_cost,
+            row.cost,
+            row.decision,
+            row.regret,
+            row.expected,
+        ]
+        for row in found.rows
+    ]
+    return [Sheet("scenarios", heads, rows)]
 
 
 def _parts(result: BoardResult) -> Sheet:

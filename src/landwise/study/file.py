@@ -27,6 +27,7 @@ from landwise.study.linetable import OwnRateTable as OwnRateTable
 from landwise.study.offers import OfferTable as OfferTable
 from landwise.study.parttable import OptionTable as OptionTable
 from landwise.study.parttable import PartTable as PartTable
+from landwise.study.scenariotable import ScenarioTable as ScenarioTable
 from landwise.study.usetable import CycleTable as CycleTable
 from landwise.study.usetable import Use as Use
 from landwise.study.wanttable import CostsTable as CostsTable
@@ -55,6 +56,9 @@ class StudyFile(Table):
     part: list[PartTable] = Field(default_factory=list)
     regroup: list[RegroupTable] = Field(
         default_factory=list, description="parts near each other whose gates may come in other packages"
+    )
+    scenario: list[ScenarioTable] = Field(
+        default_factory=list, description="how volumes, money, prices or the assembler may turn out"
     )
 
 

@@ -49,7 +49,7 @@ def breaks_of(prices: Mapping[str, float], price: float | None, place: str) -> d
     Raises
     ------
     InputError
-        For a break that is no quantity, or a price below zero.
+        For a break that is no quantity, a price below zero, or a price beside price breaks.
 
     >>> breaks_of({"1": 0.2, "1000": 0.08}, None, "U1")
     {1: 0.2, 1000: 0.08}
@@ -59,6 +59,13 @@ def breaks_of(prices: Mapping[str, float], price: float | None, place: str) -> d
         raise InputError("a price break is not a quantity", place=place, found=", ".join(prices), expected=wanted)
     if any(not one >= 0 for one in prices.values()):
         raise InputError("a price below zero", place=place, found=str(min(prices.values())), expected=wanted)
+    if prices and price is not None:
+        raise InputError(
+            "a price and price breaks stand side by side",
+            place=place,
+            found=f"price = {price:g} and prices from {', '.join(prices)}",
+            expected=f"one of them; a price of one piece is a break of its own, such as {wanted}",
+        )
     if prices:
         return {int(start): one for start, one in prices.items()}
     return {} if price is None else {1: price}

@@ -61,6 +61,11 @@ class Want(Table):
         'what the whole board is chosen for: "cost", "value" (by the weights), or a list such as ["cost", "area"]',
         "in volume the cost per good board decides",
     )
+    choose_for: Literal["expected", "regret"] = default(
+        "expected",
+        '"expected" cost, or "regret": the choice whose largest regret over the [[scenario]] tables is smallest',
+        "what is uncertain is drawn within bands; scenarios are for what has no probability",
+    )
     regroup_within: Length | None = default(
         None,
         "parts of one function whose places lie within this of each other may share packages",

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from landwise.choosing.optimum.linear import Case, Prices
 from landwise.choosing.optimum.milp import ROW_SCALE, minimise
 from landwise.choosing.optimum.model import Array, Index, Mask, slack
+from landwise.choosing.optimum.rows import Rows
 
 EXACT = 1e-9
 WORD = 64  # charges kept in one word
@@ -127,7 +128,7 @@ class Core:
         needs = [mask[part_of, option_of] for mask in self.once.masks]
         waiting = [c for c, need in enumerate(needs) if not settled_due[c] and need.any()]
         scale = max(float(own.max(initial=0.0)), *(float(self.once.due[c]) for c in waiting), 1e-12)
-        matrix = _Rows()
+        matrix = Rows()
         column = 0
         for part in free:
             count = len(options[part])
@@ -180,7 +181,7 @@ class Core:
         return choice, max(self.bound, bound), answer.finished
 
 
-def _link(matrix: _Rows, part_of: Index, needs: Sequence[Mask], first: int) -> None:
+def _link(matrix: Rows, part_of: Index, needs: Sequence[Mask], first: int) -> None:
     """Charges, columns from `first` on, are due once a part takes an option that needs them."""
     for n, need in enumerate(needs):
         for part in np.unique(part_of[need]):
@@ -220,26 +221,3 @@ def _unpacked(place: int, options: list[Index]) -> Index:
         place, number = divmod(place, len(options[part]))
         choice[part] = options[part][number]
     return choice
-
-
-class _Rows:
-    """A matrix put together row by row."""
-
-    def __init__(self) -> None:
-        self.columns: list[Index] = []
-        self.values: list[Array] = []
-        self.lower: list[float] = []
-        self.upper: list[float] = []
-
-    def add(self, columns: Index, values: Array, lower: float, upper: float) -> None:
-        self.columns.append(columns)
-        self.values.append(values)
-        self.lower.append(lower)
-        self.upper.append(upper)
-
-    def packed(self) -> tuple[Index, Index, Array]:
-        starts = np.concatenate([[0], np.cumsum([len(row) for row in self.columns])])
-        return starts, np.concatenate(self.columns), np.concatenate(self.values)
-
-    def limits(self) -> tuple[Array, Array]:
-        return np.array(self.lower), np.array(self.upper)
