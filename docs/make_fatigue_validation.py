@@ -49,8 +49,8 @@ HEAD = """# Fatigue life: predicted over measured
 Written by `docs/make_fatigue_validation.py` from `proving/data/fatigue_tests.toml`; do not edit.
 
 Every published test life that could be read is here, whatever it looks like. There are few: most laboratories print
-curves behind walls. **Read the picture as the reason for the wide intervals of landwise's lives**, and for using them
-to compare packages only.
+curves behind paywalls. **Read the picture as the reason for the wide intervals of landwise's lives**, and for
+using them to compare packages only.
 
 ![Predicted over measured](fatigue_validation.svg)
 """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import logging
 import re
 import shlex
 import subprocess
@@ -10,6 +11,7 @@ import sys
 from pathlib import Path
 
 import click
+import griffe
 import pytest
 import yaml
 
@@ -115,6 +117,34 @@ def test_the_pages_made_from_the_code_hold_every_command_formula_and_module():
     assert all(f"## {key}" in pages["reference/formulas.md"] for key in all_formulas())
     assert "::: landwise.lands.pattern\n" in pages["reference/api_lands.md"]
     assert "::: landwise.choosing.optimum.model\n" in pages["reference/api_choosing.md"]
+
+
+def test_every_command_stands_among_what_you_want():
+    page = (ROOT / "docs" / "howto.md").read_text(encoding="utf-8")
+    assert [name for name in COMMANDS if f"`landwise {name}" not in page] == []
+
+
+def docstrings(module):
+    """Every docstring of a module and of all below it."""
+    for member in module.members.values():
+        if member.is_alias:
+            continue
+        if member.docstring:
+            yield member.path, member.docstring
+        if member.is_module or member.is_class:
+            yield from docstrings(member)
+
+
+def test_docstrings_read_as_the_strict_build_of_the_site_wants_them(caplog):
+    """`make docs` stops at a parameter that is none, and at brackets of an example that stands outside its heading."""
+    made = griffe.load("landwise", search_paths=[ROOT / "src"], docstring_parser="numpy", allow_inspection=False)
+    linked = []
+    with caplog.at_level(logging.WARNING, logger="griffe"):
+        for path, docstring in docstrings(made):
+            said = [str(one.value) for one in docstring.parsed if one.kind is griffe.DocstringSectionKind.text]
+            linked += [path for text in said if re.search(r"\]\s?\[", re.sub(r"`[^`]*`", "", text))]
+    assert [record.getMessage() for record in caplog.records if "griffe" in record.name] == []
+    assert linked == []
 
 
 def test_the_site_builds_and_loads_nothing_from_outside(tmp_path):

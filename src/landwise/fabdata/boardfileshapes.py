@@ -240,6 +240,8 @@ def _arc(item: Expression, frame: Frame, file: str) -> Points:
 def through(start: tuple[float, float], mid: tuple[float, float], end: tuple[float, float]) -> Points:
     """Points of the arc through three; a straight line where they stand in one.
 
+    Examples
+    --------
     >>> [(round(x, 3) + 0.0, round(y, 3) + 0.0) for x, y in through((1, 0), (0, 1), (-1, 0))[::18]]
     [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0)]
     """

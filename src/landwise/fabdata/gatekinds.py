@@ -97,6 +97,8 @@ def _with_own_signals(kinds: tuple[Kind, ...]) -> tuple[Kind, ...]:
 def signals_of(kind: Kind) -> int:
     """Signals of one package: its terminals without the two supplies, and without one to spare.
 
+    Examples
+    --------
     >>> [signals_of(one) for one in (kinds_of("1G08")[0], kinds_of("1G04")[0], kinds_of("74")[0])]
     [3, 2, 6]
     """
@@ -106,6 +108,8 @@ def signals_of(kind: Kind) -> int:
 def kinds_of(number: str, family: str = "") -> tuple[Kind, ...]:
     """All packages of a number's function, fewest units first; none where the function is not known or not counted.
 
+    Examples
+    --------
     >>> [(kind.number, kind.units) for kind in kinds_of("1G08")]
     [('1G08', 1), ('2G08', 2), ('08', 4)]
     >>> [kind.number for kind in kinds_of("125")], [kind.number for kind in kinds_of("126")]
@@ -126,6 +130,8 @@ def kinds_by_words(words: str) -> tuple[Kind, ...]:
 
     Where several numbers mean the same words the one with most packages is taken.
 
+    Examples
+    --------
     >>> [kind.number for kind in kinds_by_words("2-input AND")]
     ['1G08', '2G08', '08']
     >>> [kind.number for kind in kinds_by_words("dual inverter")][:3]

@@ -68,7 +68,10 @@ def heat_at(
     end : {0, 1, 2}
         Low end (generous film, least powers), as taken, high end.
 
-    Returns None where the board's size isn't stated.
+    Returns
+    -------
+    float or None
+        None where the board's size isn't stated.
     """
     board = content.board
     if board.length is None or board.width is None:

@@ -39,6 +39,8 @@ def proposals(terminals_needed: int, own: Iterable[Outline] = (), asked: Asked |
         With it, bodies that the function was sighted in are proposed even where their terminals are one fewer (an
         inverter in four balls) or up to two more (a 14-terminal switch in 16).
 
+    Examples
+    --------
     >>> gate = Asked("1G04", "LVC", 5, True)
     >>> "WLP-4-0.5" in {outline.name for outline in proposals(5, asked=gate)}
     True

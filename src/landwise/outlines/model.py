@@ -135,7 +135,7 @@ class Outline:
         Number of a terminal in the body's middle, where the family has one that carries a signal.
     span_mm, span_length_mm : Range
         Tip to tip across the left-right rows, and across the top-bottom rows of a quad.
-    foot_mm, foot_length_mm : Range
+    foot_mm : Range
         The part of a terminal that lies on its land, measured outward.
     pull_back_mm : float
         How far a leadless terminal ends inside the body's edge.

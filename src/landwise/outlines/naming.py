@@ -46,6 +46,8 @@ class Named:
 def letters_table() -> Mapping[str, tuple[Letters, ...]]:
     """Package letters in capitals to their meanings, one for each house that uses them.
 
+    Examples
+    --------
     >>> [(row.house, row.outlines) for row in letters_table()["DRL"]]
     [('h1', ('SOT-5x3-5', 'SOT-5x3-6'))]
     """

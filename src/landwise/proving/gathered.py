@@ -24,6 +24,8 @@ NOMINAL = 0.02  # how far our nominal may lie from a basic size printed without 
 def data(name: str) -> Mapping[str, Any]:
     """One of the files of `proving/data/`.
 
+    Examples
+    --------
     >>> data("lands_cases")["case"][0]["id"]
     'K-0402-A'
     """

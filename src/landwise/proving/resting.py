@@ -24,6 +24,8 @@ NOT_USE = ("evidence/sources/", "proving/cases/", "proving/data/")
 def resting() -> dict[str, dict[str, tuple[str, ...]]]:
     """For each source, the formulas, outlines, defaults and checks that name it, and the package's files that do.
 
+    Examples
+    --------
     >>> "area-ratio" in resting()["area-ratio-makers"]["formulas"]
     True
     """

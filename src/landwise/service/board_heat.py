@@ -104,6 +104,8 @@ def stack(
     outer_gap_mm : float
         Between an outer layer and the plane next to it; 0.25 to 0.5 on the thermal test boards of JESD51-11. [mm]
 
+    Examples
+    --------
     >>> stack(4, 35.0, (0.2, 0.9, 0.9, 0.2), 1.6)
     ((7.0, 31.5, 31.5, 7.0), (0.25, 1.1, 0.25))
     """

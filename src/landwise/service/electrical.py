@@ -72,6 +72,8 @@ def ground_bounce(
         Peak slope of the load current: 4·C·ΔV/t² for a triangular current, 1.52·C·ΔV/t² for the textbook's
         rounded edge. They differ by 2.6 times: compare packages with one form, do not predict volts.
 
+    Examples
+    --------
     >>> print(f"{ground_bounce(8, 3.4, 50, 5.0, 3e-9):.2f}")
     3.02
     """

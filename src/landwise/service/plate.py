@@ -77,7 +77,7 @@ class Modes:
         Lines of the mesh. [mm]
     shape : array
         Displacement (mode, y, x), its largest value 1.
-    strain_mm : array
+    strain_per_mm : array
         Largest surface strain of the board (mode, y, x) per mm of the shape's largest displacement. [1/mm]
     participation : array
         Signed displacement of the shape's largest place over that of a mass on a spring that the same shaking of the

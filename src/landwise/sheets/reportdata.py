@@ -271,6 +271,8 @@ def _more(option: OptionResult, part: PartResult) -> str:
 def driving_first(figures: Iterable[Figure]) -> list[Figure]:
     """Figures in the order in which they matter: what fails, what is marginal or not known, then nearest the limit.
 
+    Examples
+    --------
     >>> from landwise.evidence.figures import figure
     >>> from landwise.evidence.trails import stated, taken
     >>> near = figure(taken("a", stated(9.0, "a")), key="a", title="a", better="less", limit=10.0, verdict="holds")

@@ -142,6 +142,8 @@ def _order(key: str, room: Room) -> Callable[[Item], tuple[float, ...]]:
 def reserves(room: Room) -> tuple[tuple[Strip, ...], ...]:
     """Ways to keep the reserved area free: at any end of a side, on one side or shared by both.
 
+    Examples
+    --------
     >>> [[strip.rect for strip in strips] for strips in reserves(Room(10, 8, reserved=20))][:2]
     [[Rect(x1=7, y1=0, x2=10, y2=8)], [Rect(x1=0, y1=6, x2=10, y2=8)]]
     """
