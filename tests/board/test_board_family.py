@@ -6,6 +6,7 @@ import csv
 import io
 import itertools
 import json
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
@@ -15,7 +16,7 @@ from landwise.cli import app
 from landwise.errors import InputError
 from landwise.memory import Memory
 from landwise.results.family import breaks_even, family_data, family_text, hangs_say, moves, stock_csv, totals_say
-from landwise.study.file import study_from
+from landwise.study.file import ScenarioTable, study_from
 
 GATE = {"function": "2-input AND gate", "number": "1G08", "family": "LVC", "terminals": 5}
 LINE = {"preset": "ordinary", "foils": ["125 um"], "foil": "125 um"}
@@ -158,3 +159,21 @@ def test_the_command_writes_page_data_and_stock(tmp_path):
     assert "<script" not in page
     assert "SC-70-5" in page
     assert "Results support a decision" in page
+
+
+def test_groupings_and_scenarios_of_a_study_are_told_to_be_left_out(memory):
+    one = board("one", 2000, {"SOT-23-5": 0.03, "SC-70-5": 0.031})
+    content = one.content.model_copy(
+        update={
+            "want": one.content.want.model_copy(update={"regroup_within": 5.0, "choose_for": "regret"}),
+            "scenario": [ScenarioTable(name="as it is"), ScenarioTable(name="large", run=50_000)],
+        }
+    )
+    wished = replace(one, content=content)
+    other = board("two", 500, {"SOT-23-5": 0.03, "SC-70-5": 0.031})
+    found = choose_family({"one": wished, "two": other}, memory=memory)
+    plain = choose_family({"one": one, "two": other}, memory=memory)
+    assert found.value == plain.value
+    assert [line.split(":")[0] for line in found.told if "landwise study" in line][:2] == ["one", "one"]
+    assert any("[[scenario]]" in line for line in found.told)
+    assert any("[[regroup]]" in line for line in found.told)

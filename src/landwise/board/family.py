@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -16,8 +16,8 @@ from landwise.choosing.optimum.family import Family, Together, solve_family
 from landwise.choosing.optimum.model import Problem, Solution
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
-from landwise.judging.buying import pieces_of
-from landwise.judging.results import OptionResult
+from landwise.judging.buying import pieces_here
+from landwise.judging.results import OptionResult, PartResult
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.study.file import Study
@@ -38,7 +38,7 @@ class Member:
     ----------
     name : str
     study : Study
-        As it was read, without grouping.
+        As it was read, without grouping and scenarios.
     priced : BoardChoice
         Its options, at prices of the pieces that the family buys.
     alone, together : Solution
@@ -64,6 +64,10 @@ class Member:
     def run(self) -> int:
         """How many of it are built."""
         return self.study.content.costs.run
+
+    def rows(self) -> Iterator[tuple[PartResult, str, OptionResult]]:
+        """Each part with its outline chosen alone and its option chosen together."""
+        return zip(self.model.parts, self.outlines(self.alone), self.options(self.together), strict=True)
 
     def options(self, found: Solution) -> tuple[OptionResult, ...]:
         """Each part's judged option under a choice."""
@@ -149,9 +153,7 @@ def choose_family(
     """
     memory, tell = memory or Memory(), progress or (lambda *_: None)
     told = _require(boards)
-    studies = tuple(
-        replace(study, content=study.content.model_copy(update={"regroup": []})) for study in boards.values()
-    )
+    studies = tuple(_plain(study) for study in boards.values())
     alone = []
     for n, (name, study) in enumerate(zip(boards, studies, strict=True)):
         tell(n, len(studies) + 1, name)
@@ -206,9 +208,18 @@ def _require(boards: Mapping[str, Study]) -> list[str]:
         )
     told = []
     for name, study in boards.items():
+        if study.content.scenario:
+            told.append(f"{name}: chosen for expected cost; its [[scenario]] tables are weighed by landwise study")
         if study.content.regroup or study.content.want.regroup_within is not None:
             told.append(f"{name}: chosen in the packages that it has today; [[regroup]] is worked by landwise study")
     return told
+
+
+def _plain(study: Study) -> Study:
+    """The study without what landwise study alone works: grouping and scenarios."""
+    want = study.content.want.model_copy(update={"regroup_within": None, "choose_for": "expected"})
+    update = {"regroup": [], "scenario": [], "want": want}
+    return replace(study, content=study.content.model_copy(update=update))
 
 
 def _has_breaks(study: Study) -> bool:
@@ -234,7 +245,7 @@ def _pieces(
     for n, study in enumerate(studies):
         for part in study.content.part:
             if number := _number(part):
-                bought[n, number] = pieces_of(study.content, part) - part.also_bought
+                bought[n, number] = pieces_here(study.content, part)
         if outlines is not None:
             for judged, name in zip(choices[n].model.parts, outlines[n], strict=True):
                 if number := _number(judged.part):

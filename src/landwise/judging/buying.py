@@ -67,19 +67,26 @@ class Purchase:
 
 
 def pieces_of(content: StudyFile, part: PartTable) -> int:
-    """Pieces of a part's order code that are bought: all fitted places of the same number and family, times the run.
+    """Pieces of a part's order code that are bought in all: here, and what other products buy of it (once).
 
-    What other products buy of it (`also_bought`) counts too, once. Parts without a number count by themselves. A price
-    break counts these pieces, not boards.
+    A price break counts these pieces, not boards.
     """
-    alike = [
+    return pieces_here(content, part) + max((other.also_bought for other in _alike(content, part)), default=0)
+
+
+def pieces_here(content: StudyFile, part: PartTable) -> int:
+    """Pieces of a part's order code on these boards: all fitted places of the same number and family, times the run."""
+    return max(1, sum(len(other.refs) for other in _alike(content, part))) * content.costs.run
+
+
+def _alike(content: StudyFile, part: PartTable) -> list[PartTable]:
+    """The part and all fitted ones of its number and family; a part without a number stands by itself."""
+    return [
         other
         for other in content.part
         if other is part
         or (part.number and (other.number, other.family.upper()) == (part.number, part.family.upper()) and other.fitted)
     ]
-    here = max(1, sum(len(other.refs) for other in alike)) * content.costs.run
-    return here + max((other.also_bought for other in alike), default=0)
 
 
 def asked_of(part: PartTable, terminals: int) -> Asked:

@@ -109,24 +109,22 @@ def _board(one: Member) -> dict[str, object]:
                 "together": option.name,
                 "area_mm2": option.area_mm2 * part.count,
             }
-            for part, before, option in zip(
-                one.model.parts, one.outlines(one.alone), one.options(one.together), strict=True
-            )
+            for part, before, option in one.rows()
         ],
     }
 
 
 def member_cautions(one: Member) -> tuple[str, ...]:
     """Binding cautions of a board's packages, chosen together."""
-    named = zip(one.model.parts, one.options(one.together), strict=True)
-    return cautions_by_text([(part.name, option) for part, option in named], one.study.content)
+    return cautions_by_text([(part.name, option) for part, _, option in one.rows()], one.study.content)
 
 
 def stock(result: FamilyResult) -> list[dict[str, Any]]:
     """What the family keeps: every part in its package, by outline, with the places it goes to and the pieces."""
     rows: dict[tuple[str, str, str], dict[str, Any]] = {}
     for one in result.members:
-        for part, name in zip(one.model.parts, one.outlines(one.together), strict=True):
+        for part, _, option in one.rows():
+            name = option.name
             number = written_number(part.part.family, part.part.number)
             row = rows.setdefault(
                 (name, number, part.part.function if not number else ""),
@@ -183,12 +181,10 @@ def totals_say(result: FamilyResult) -> list[str]:
 def moves(result: FamilyResult) -> list[tuple[str, list[str], str, str]]:
     """Parts that come in another package than alone: board, references, alone, together."""
     return [
-        (one.name, list(part.part.refs), before, after)
+        (one.name, list(part.part.refs), before, option.name)
         for one in result.members
-        for part, before, after in zip(
-            one.model.parts, one.outlines(one.alone), one.outlines(one.together), strict=True
-        )
-        if before != after
+        for part, before, option in one.rows()
+        if before != option.name
     ]
 
 
