@@ -187,7 +187,7 @@ def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
     from landwise.joints.standing import ball_stand
     from landwise.printing import print_part
     from landwise.printing.model import Foil
-    from landwise.sheets.files import ready_folder, write_atomic
+    from landwise.sheets.files import ready_folder, write_together
     from landwise.sheets.landsheet import land_drawing
     from landwise.sheets.pdf import if_installed, left_out, svg_pdf_bytes
     from landwise.sheets.solder import part_solder
@@ -202,10 +202,9 @@ def _draw(outline: Outline, pattern: LandPattern, folder: Path) -> None:
         **if_installed({f"{outline.name}.pdf": lambda: svg_pdf_bytes(svg)}),
         f"{outline.name}{ENDING}": footprint(outline, pattern, printed).encode(),
     }
-    for name, content in files.items():
-        path = folder / name
-        write_atomic(path, content)
-        click.echo(f"wrote {path}")
+    write_together(folder, files)
+    for name in files:
+        click.echo(f"wrote {folder / name}")
     if without := left_out(folder):
         click.echo(f"landwise: {without}", err=True)
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from landwise.board.family import FamilyResult
 from landwise.quantities import significant
-from landwise.results.family import hangs_say, member_cautions, moves, pays_say, proof_says, stock, totals_say
+from landwise.results.family import hangs_say, member_cautions, pays_say, proof_says, stock, totals_say
 from landwise.sheets.frontpage import WIDE_MM
+from landwise.sheets.htmlpage import drawing, html_page
 from landwise.sheets.lettering import width_mm
-from landwise.sheets.look import DARK, LIGHT, TEXT, css
-from landwise.sheets.report import page_fonts
+from landwise.sheets.look import TEXT
 from landwise.sheets.trays import BETWEEN_MM, PX_PER_MM, Tray, items_of, trays_svg
 
 MOST_TRAYS = 3  # boards drawn side by side; the table holds all
@@ -16,14 +16,7 @@ MOST_TRAYS = 3  # boards drawn side by side; the table holds all
 
 def family_html(result: FamilyResult) -> str:
     """The page; it loads nothing from outside."""
-    from jinja2 import Environment, PackageLoader
-    from markupsafe import Markup
-
-    environment = Environment(
-        loader=PackageLoader("landwise.sheets", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
     picture = boards_svg(result)
-    moved = {(name, tuple(refs)) for name, refs, _, _ in moves(result)}
     boards = [
         {
             "name": one.name,
@@ -38,43 +31,37 @@ def family_html(result: FamilyResult) -> str:
                     "present": part.present.name if part.present else "new",
                     "alone": before,
                     "together": option.name,
-                    "moved": (one.name, tuple(part.part.refs)) in moved,
+                    "moved": before != option.name,
                     "area": significant(option.area_mm2 * part.count),
                 }
-                for part, before, option in zip(
-                    one.model.parts, one.outlines(one.alone), one.options(one.together), strict=True
-                )
+                for part, before, option in one.rows()
             ],
         }
         for one in result.members
     ]
-    return environment.get_template("family.html.j2").render(
-        title=", ".join(one.name for one in result.members),
-        says=totals_say(result),
-        hangs=hangs_say(result),
-        proof=proof_says(result),
-        told=result.told,
-        picture=Markup(picture[0]) if picture else "",
-        scale=picture[1] if picture else "",
-        more_boards=max(0, len(result.members) - MOST_TRAYS),
-        boards=boards,
-        stock=stock(result),
-        names=[one.name for one in result.members],
-        light=LIGHT.colours,
-        dark=DARK.colours,
-        drawing_css=Markup(css(DARK)),
-        fonts=page_fonts(),
-    )
+    content = {
+        "title": ", ".join(one.name for one in result.members),
+        "says": totals_say(result),
+        "hangs": hangs_say(result),
+        "proof": proof_says(result),
+        "told": result.told,
+        "picture": drawing(picture[0] if picture else None),
+        "scale": picture[1] if picture else "",
+        "more_boards": max(0, len(result.members) - MOST_TRAYS),
+        "boards": boards,
+        "stock": stock(result),
+        "names": [one.name for one in result.members],
+    }
+    return html_page("family.html.j2", content)
 
 
 def boards_svg(result: FamilyResult) -> tuple[str, str] | None:
     """The chosen packages of the first boards side by side at one scale, and the scale in words."""
     trays, count = [], min(len(result.members), MOST_TRAYS)
     for one in result.members[:MOST_TRAYS]:
-        options = one.options(one.together)
-        areas = [part.count * option.area_mm2 for part, option in zip(one.model.parts, options, strict=True)]
-        items = items_of([(part.part.refs, option) for part, option in zip(one.model.parts, options, strict=True)])
-        area = f"{sum(areas):.0f}\u2009mm²"
+        taken = [(part, option) for part, _, option in one.rows()]
+        items = items_of([(part.part.refs, option) for part, option in taken])
+        area = f"{sum(part.count * option.area_mm2 for part, option in taken):.0f}\u2009mm²"
         trays.append(Tray(_fitting(one.name, area, count), area, 1.0, items))
     title = "Parts of each board, at one scale"
     return trays_svg(trays, WIDE_MM * PX_PER_MM, lambda _key, _part, make: make(), "family", title) if trays else None

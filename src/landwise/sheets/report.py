@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import base64
 import json
 from dataclasses import dataclass
-from functools import cache
 from importlib import resources
 from pathlib import Path
 
@@ -19,9 +17,10 @@ from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
 from landwise.sheets.files import ready_folder, write_together
 from landwise.sheets.frontpage import NARROW_MM, before_after_svg, front_data, gain_svg
+from landwise.sheets.htmlpage import drawing, html_page
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_svg
-from landwise.sheets.look import DARK, LIGHT, css
+from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_svg
 from landwise.sheets.reportdata import content_of
@@ -57,8 +56,7 @@ def write_report(
 
     Notes
     -----
-    All files are made in a temporary folder beside the target first, so that a failed run leaves an older
-    report as it was.
+    Everything is made first and written under temporary names, so that a failed run leaves an older report as it was.
     """
     ready_folder(folder)
     result = board_result(result)
@@ -150,12 +148,12 @@ def html_text(result: StudyResult | BoardResult, cards: list[str]) -> str:
         result,
         cards,
         front=front_data(result),
-        trays=_markup(trays[0] if trays else None),
+        trays=drawing(trays[0] if trays else None),
         scale=trays[1] if trays else "",
-        gain=_markup(gain_svg(result)),
-        small_trays=_markup(small[0] if small else None),
+        gain=drawing(gain_svg(result)),
+        small_trays=drawing(small[0] if small else None),
         small_scale=small[1] if small else "",
-        small_gain=_markup(gain_svg(result, "less", NARROW_MM)),
+        small_gain=drawing(gain_svg(result, "less", NARROW_MM)),
     )
 
 
@@ -167,38 +165,18 @@ def annex_html(result: StudyResult | BoardResult, cards: list[str]) -> str:
         result,
         cards,
         pictures=[
-            [_markup(svg) for svg in _pictures(part, number, result.judged)] for number, part in enumerate(result.parts)
+            [drawing(svg) for svg in _pictures(part, number, result.judged)] for number, part in enumerate(result.parts)
         ],
-        tradeoff=_markup(tradeoff_svg(result)),
-        life_curve=_markup(life_svg(result.judged)),
-        shake_map=_markup(vibration_svg(result.judged)),
-        warm_map=_markup(heat_svg(result.judged)),
-        placing=_markup(placing_picture_svg(result)),
+        tradeoff=drawing(tradeoff_svg(result)),
+        life_curve=drawing(life_svg(result.judged)),
+        shake_map=drawing(vibration_svg(result.judged)),
+        warm_map=drawing(heat_svg(result.judged)),
+        placing=drawing(placing_picture_svg(result)),
     )
-
-
-def _markup(svg: str | None) -> str:
-    """Our own drawings, whose texts are escaped when written."""
-    from markupsafe import Markup
-
-    return Markup(svg or "")
 
 
 def _html(template: str, result: BoardResult, cards: list[str], **more: object) -> str:
-    from jinja2 import Environment, PackageLoader
-
-    environment = Environment(
-        loader=PackageLoader("landwise.sheets", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
-    return environment.get_template(template).render(
-        **content_of(result),
-        **more,
-        cards=[_markup(card) for card in cards],
-        light=LIGHT.colours,
-        dark=DARK.colours,
-        drawing_css=_markup(css(DARK)),
-        fonts=page_fonts(),
-    )
+    return html_page(template, {**content_of(result), **more, "cards": [drawing(card) for card in cards]})
 
 
 def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
@@ -210,14 +188,6 @@ def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
         cost_parts(part, unit, f"parts{number}"),
     ]
     return [svg for svg in made if svg]
-
-
-@cache
-def page_fonts() -> dict[str, str]:
-    """The fonts of a page, as it carries them: base64 by name."""
-    folder = resources.files("landwise.sheets").joinpath("fonts")
-    names = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
-    return {name: base64.b64encode(folder.joinpath(f"{name}.woff2").read_bytes()).decode() for name in names}
 
 
 def pdf_bytes(result: StudyResult | BoardResult, cards: list[str]) -> bytes:

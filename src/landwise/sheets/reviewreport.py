@@ -18,9 +18,9 @@ from landwise.review.reviews import Review, SideReview
 from landwise.review.reviewschema import review_schema
 from landwise.review.reviewtables import changes_csv, findings_csv
 from landwise.sheets.files import ready_folder, write_together
-from landwise.sheets.look import DARK, LIGHT, css
+from landwise.sheets.htmlpage import drawing, html_page
+from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
-from landwise.sheets.report import page_fonts
 from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
 from landwise.sheets.reviewcontent import compared, content_of, pictured
@@ -127,30 +127,16 @@ def _causes_svg(result: Review) -> list[str]:
 
 
 def _html(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -> str:
-    from jinja2 import Environment, PackageLoader
-    from markupsafe import Markup
-
-    environment = Environment(
-        loader=PackageLoader("landwise.sheets", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
-    # Our own drawings, whose texts are escaped when written.
     pictures = [
         {
-            "board": Markup(d.board),
-            "details": [Markup(svg) for _, svg in d.details],
-            "charts": [Markup(c) for c in d.charts],
+            "board": drawing(d.board),
+            "details": [drawing(svg) for _, svg in d.details],
+            "charts": [drawing(c) for c in d.charts],
         }
         for d in drawings
     ]
-    return environment.get_template("review.html.j2").render(
-        **content,
-        pictures=pictures,
-        cause_pictures=[Markup(svg) for svg in shown],
-        light=LIGHT.colours,
-        dark=DARK.colours,
-        drawing_css=Markup(css(DARK)),
-        fonts=page_fonts(),
-    )
+    told = {**content, "pictures": pictures, "cause_pictures": [drawing(svg) for svg in shown]}
+    return html_page("review.html.j2", told)
 
 
 def _pdf(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -> bytes:

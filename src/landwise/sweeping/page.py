@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from landwise.sheets.look import DARK, LIGHT, css
+from landwise.sheets.htmlpage import drawing, html_page
 from landwise.sweeping.plan import Plan
 
 MOST_MOVES = 40
@@ -43,12 +43,6 @@ def page_html(
     plan: Plan, answers: Mapping[str, int], found: Sequence[Found], drawn: Mapping[int, Sequence[str]]
 ) -> str:
     """The page; it loads nothing from outside."""
-    from jinja2 import Environment, PackageLoader
-    from markupsafe import Markup
-
-    environment = Environment(
-        loader=PackageLoader("landwise.sweeping", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
     studies: list[dict[str, object]] = [
         {
             "name": one.name,
@@ -58,20 +52,17 @@ def page_html(
             "still": one.still,
             "idle": one.idle,
             "cut": one.read < one.whole,
-            # Our own drawings, whose texts are escaped when written.
-            "maps": [Markup(svg) for svg in drawn.get(n, ())],
+            "maps": [drawing(svg) for svg in drawn.get(n, ())],
         }
         for n, one in enumerate(found)
     ]
-    return environment.get_template("sweep.html.j2").render(
-        kind=plan.kind,
-        cases=len(plan),
-        finished=sum(answers.values()),
-        answers=answers,
-        spread=plan.points is not None,
-        studies=studies,
-        sources=len(plan.sources),
-        light=LIGHT.colours,
-        dark=DARK.colours,
-        drawing_css=Markup(css(DARK)),
-    )
+    content = {
+        "kind": plan.kind,
+        "cases": len(plan),
+        "finished": sum(answers.values()),
+        "answers": answers,
+        "spread": plan.points is not None,
+        "studies": studies,
+        "sources": len(plan.sources),
+    }
+    return html_page("sweep.html.j2", content, room="landwise.sweeping")

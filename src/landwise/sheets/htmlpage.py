@@ -1,0 +1,51 @@
+"""A page of HTML that loads nothing from outside: a template with the house's colours and fonts."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+
+from landwise.sheets.look import DARK, LIGHT, css
+
+
+def html_page(template: str, content: Mapping[str, object], *, room: str = "landwise.sheets") -> str:
+    """A template of a room filled in; texts are escaped, drawings are given as `drawing`.
+
+    Parameters
+    ----------
+    template : str
+        File name below the room's `templates`.
+    content : mapping
+        What the template asks for beside colours and fonts.
+    room : str
+        The package that holds the template.
+    """
+    from jinja2 import Environment, PackageLoader
+
+    environment = Environment(
+        loader=PackageLoader(room, "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.get_template(template).render(
+        **content,
+        light=LIGHT.colours,
+        dark=DARK.colours,
+        drawing_css=drawing(css(DARK)),
+        fonts=_fonts(),
+    )
+
+
+def drawing(svg: str | None) -> str:
+    """Our own drawing, whose texts are escaped when it is written, to stand in a page as it is; nothing for none."""
+    from markupsafe import Markup
+
+    return Markup(svg or "")
+
+
+@cache
+def _fonts() -> dict[str, str]:
+    """The fonts as a page carries them: base64 by name."""
+    folder = resources.files("landwise.sheets").joinpath("fonts")
+    names = ("landwise-sans-regular", "landwise-sans-semibold", "landwise-mono-regular")
+    return {name: base64.b64encode(folder.joinpath(f"{name}.woff2").read_bytes()).decode() for name in names}
