@@ -11,6 +11,7 @@ from landwise.board.result import BoardResult
 from landwise.choosing.optimum.flips import Flip
 from landwise.costs.prices import Price
 from landwise.judging.results import PartResult
+from landwise.quantities import significant
 from landwise.results.inputwords import flip_says, flip_sentence, flip_unit, input_name, input_says
 from landwise.results.strict import Strict
 from landwise.results.told import board_cautions
@@ -227,7 +228,7 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
         bits.append("Leave " + ", ".join(f"{part.name} in {part.chosen.name}" for part in stays if part.chosen) + ".")
     if not bits:
         return "No package fits the limits you gave; tell me which of them can give way.\n"
-    bits.append(_figures(result, shown))
+    bits.append(_figures(result, shown, whole=reference is None))
     answer = result.choice.answer if result.choice else None
     unit = result.content.costs.unit
     if answer is not None:
@@ -240,7 +241,7 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
     if cautions:
         bits.append(f"Before anything is built: {'; '.join(cautions[:2])}.")
     elif hangs:
-        bits.append(f"Please check {hangs[0]}.")
+        bits.append(f"Please check what it hangs on: {hangs[0]}.")
     bits.append("This supports your decision; it does not replace qualification or your assembler's own data.")
     return " ".join(bits) + "\n"
 
@@ -249,15 +250,20 @@ def _moved(part: PartResult) -> str:
     return f"{part.name} from {part.present.name} to {part.chosen.name}" if part.present and part.chosen else part.name
 
 
-def _figures(result: BoardResult, shown: list[PartResult]) -> str:
-    """The three figures that decide, in one sentence."""
+def _figures(result: BoardResult, shown: list[PartResult], *, whole: bool) -> str:
+    """The three figures that decide, in one sentence; of a whole board the cost that its headline tells."""
     chosen = [(part.chosen, part.count) for part in shown if part.chosen]
     area = sum(option.area_mm2 * count for option, count in chosen)
     money = sum(option.cost.total * count for option, count in chosen)
     hidden = sum(option.geometry.sights.not_at_all * count for option, count in chosen)
     today = [(part.present, part.count) for part in shown if part.present]
     before = sum(option.area_mm2 * count for option, count in today)
-    was = f", {before:.3g} mm² today" if len(today) == len(chosen) and abs(before - area) > 0.05 else ""
+    was = f", {significant(before)} mm² today" if len(today) == len(chosen) and abs(before - area) > 0.05 else ""
     sight = "every joint shows" if not hidden else f"{hidden} joints do not show"
     unit = result.content.costs.unit
-    return f"That takes {area:.3g} mm²{was}, costs about {money:.2g} {unit} a board with its parts, and {sight}."
+    costs = f"costs about {money:.2g} {unit} a board with its parts"
+    if whole and result.after is not None:
+        costs = f"costs {significant(result.after.cost)} {unit} a board"
+        if result.before is not None and significant(result.before.cost) != significant(result.after.cost):
+            costs += f", {significant(result.before.cost)} today"
+    return f"That takes {significant(area)} mm²{was}, {costs}, and {sight}."
