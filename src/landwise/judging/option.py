@@ -17,9 +17,11 @@ from landwise.judging.controlled import controlled
 from landwise.judging.limits import LimitKey
 from landwise.judging.money import cost_figure
 from landwise.judging.results import OptionResult, Rejection
-from landwise.judging.wanted import limit_states
+from landwise.judging.wanted import limit_states, state_of
 from landwise.outlines import Outline, find
 from landwise.study.file import OptionTable, PartTable
+
+STATES_LIFE = frozenset({"environment", "cycles", "years", "failures", "profile", "hours"})
 
 
 def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResult:
@@ -44,6 +46,7 @@ def _limited(option: OptionResult, part: PartTable, bench: Bench) -> OptionResul
         *option.rejections,
         *stated_limits(_stated(option.geometry.outline, part, bench), content),
         *_unmet(option.geometry, figures, bench),
+        *_lasting(figures, bench),
         *(
             Rejection(key, _broken(figures[key], content.want.limits[key]))
             for key, state in states.items()
@@ -102,6 +105,22 @@ def _stated(outline: Outline, part: PartTable, bench: Bench) -> OptionTable | No
     """What the study itself says of the part in this package."""
     options = part.options if isinstance(part.options, list) else []
     return next((one for one in options if find(one.outline, bench.own).name == outline.name), None)
+
+
+def _lasting(figures: Mapping[str, Figure], bench: Bench) -> list[Rejection]:
+    """A life that falls short of the years that the study states, or of its place's where it states that.
+
+    What the study leaves open rules nothing out: a life that fails in the place that was assumed is told as a caution.
+    """
+    use, sure = bench.content.use, bench.content.want.sure
+    life = figures.get("life")
+    if life is None or life.limit is None or not (use.model_fields_set & STATES_LIFE):
+        return []
+    state = state_of(life, life.limit, sure)
+    if life.verdict != "fails" and (sure is None or state != "broken"):
+        return []
+    asked = "" if sure is None or life.verdict == "fails" else f" at a confidence of {sure:g}"
+    return [Rejection("life", f"{life.title} {life.text()}, wanted {life.limit:g} years{asked}")]
 
 
 def _broken(figure: Figure, limit: float | str) -> str:
