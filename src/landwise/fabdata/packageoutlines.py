@@ -32,9 +32,13 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
     count = reading.terminals or terminals
     if count is None:
         return None, ""
+    if names_the_body_alone(reading, terminals):
+        full, _ = outline_for(replace(reading, terminals=None), terminals)
+        return full, f"{reading.text} alone is the body of three terminals" if full else ""
     if reading.style in catalogue() and catalogue()[reading.style].terminals == count:
         return catalogue()[reading.style], ""
-    if reading.body_mm is None and re.search(r"\d", reading.text):
+    pitch_open = reading.style == "WLP" and reading.pitch_mm is None  # a count of balls tells no pitch
+    if reading.body_mm is None and re.search(r"\d", reading.text) and not pitch_open:
         try:
             named = find(reading.text)
         except UnknownNameError:
@@ -72,6 +76,17 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
     return best, ""
 
 
+def names_the_body_alone(reading: PackageReading, terminals: int | None) -> bool:
+    """Whether a text such as `SOT-23` stands beside a function that needs more than the three terminals it means.
+
+    >>> from landwise.fabdata.packages import read_package
+    >>> names_the_body_alone(read_package("SOT-23"), 5), names_the_body_alone(read_package("SOT-23"), 3)
+    (True, False)
+    """
+    return reading.terminals == THREE and reading.style in ("SOT-23", "SC-70") and (terminals or THREE) > THREE
+
+
+THREE = 3  # terminals of the first bodies of these names
 FARTHEST_MM = 1.0  # beyond this a text means another body than the nearest of the catalogue
 NEAR_MM = 0.35  # bodies of one outline are written this differently: with and without mould flash
 ALIKE_MM = 0.005
