@@ -37,14 +37,9 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
         return full, f"{reading.text} alone is the body of three terminals" if full else ""
     if reading.style in catalogue() and catalogue()[reading.style].terminals == count:
         return catalogue()[reading.style], ""
-    pitch_open = reading.style == "WLP" and reading.pitch_mm is None  # a count of balls tells no pitch
-    if reading.body_mm is None and re.search(r"\d", reading.text) and not pitch_open:
-        try:
-            named = find(reading.text)
-        except UnknownNameError:
-            named = None
-        if named is not None and named.terminals == count and _is_style(named, reading.style):
-            return named, ""
+    named = _named(reading)
+    if named is not None and named.terminals == count and _is_style(named, reading.style):
+        return named, ""
     fitting = [
         outline
         for outline in catalogue().values()
@@ -74,6 +69,17 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
     if alike and not (reading.style == "SO" and count >= _DEFAULT_WIDE):
         return best, f"{best.name} taken; the text fits {', '.join(alike[:3])} too"
     return best, ""
+
+
+def _named(reading: PackageReading) -> Outline | None:
+    """The outline whose name or other name the text is; a count of balls alone tells no pitch."""
+    pitch_open = reading.style == "WLP" and reading.pitch_mm is None
+    if reading.body_mm is not None or pitch_open or not re.search(r"\d", reading.text):
+        return None
+    try:
+        return find(reading.text)
+    except UnknownNameError:
+        return None
 
 
 def names_the_body_alone(reading: PackageReading, terminals: int | None) -> bool:
