@@ -36,7 +36,7 @@ from landwise.workbench.boardscenarios import (
     field_of_scenario,
     set_scenario,
 )
-from landwise.workbench.boardtoml import edited
+from landwise.workbench.boardtoml import Value, edited
 
 MOST_CHANGES = 20_000
 MAY_BE_BELOW_ZERO = ("use.ambient", "board.name", "costs.unit")
@@ -90,7 +90,7 @@ def mended(text: str, changes: Mapping[str, str]) -> Mended:
     return made
 
 
-def _setter(name: str) -> Callable[[dict[str, Any], str, str], str | None]:
+def _setter(name: str) -> Callable[[dict[str, Value], str, str], str | None]:
     return _set_part if PART.fullmatch(name) else set_scenario if SCENARIO.match(name) else _set
 
 

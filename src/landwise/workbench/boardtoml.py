@@ -2,6 +2,8 @@
 
 The text is read and written by tomlkit, which keeps every character. What is ours is where a change goes: into the
 value that stands there, after the last key of its table, or as a new table before the parts.
+
+Longer than other modules: whatever moves a table must know the comments and blank lines that belong to its neighbours.
 """
 
 from __future__ import annotations
