@@ -198,19 +198,22 @@ def _letters(code: str, terminals: int) -> str:
 
 
 _BARE = re.compile(
-    r"(?<![A-Za-z0-9])(?P<style>SOIC|SOP|TSSOP|SSOP|TVSOP|VSSOP|MSOP|QSOP|P?DIP|DIL|DHVQFN|V?QFN)(?P<wide>[-_"
-    r" ]?W(?:ide)?)?(?![A-Za-z0-9])",
+    r"(?<![A-Za-z0-9])(?P<style>SOIC|SOP|TSSOP|SSOP|TVSOP|VSSOP|MSOP|QSOP|S?P?DIP|DIL|CERDIP|CDIP|DHVQFN|V?QFN)"
+    r"(?P<wide>[-_ ]?W(?:ide)?)?(?![A-Za-z0-9])",
     re.I,
 )
+# Two and three letters that words of several languages have too: in capitals, after a mark or alone (`74HC14/SO`).
+_BARE_SHORT = re.compile(r"(?:^|(?<=[-/_(,;|]))\s*(?P<style>SOL?)(?P<wide>[-_ ]?W(?:IDE)?)?(?=[)\s,;|]|$)")
 
 
 def _bare(name: str) -> PackageReading | None:
     """A style alone, whose terminals the function must tell."""
-    match = _BARE.search(name)
+    match = _BARE.search(name) or _BARE_SHORT.search(name)
     if not match:
         return None
-    style = _by_width(_style(match["style"]), name, wide=bool(match["wide"]), nominal=match["style"])
-    return PackageReading(style, None, _pitch(name), _body(name), match[0])
+    style = "SO wide" if match["style"].upper() == "SOL" else _style(match["style"])
+    style = _by_width(style, name, wide=bool(match["wide"]), nominal=match["style"])
+    return PackageReading(style, None, _pitch(name), _body(name), match[0].strip())
 
 
 def _by_width(style: str, name: str, *, wide: bool, nominal: str) -> str:

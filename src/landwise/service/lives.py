@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
 from landwise.service.attachment import Attachment
-from landwise.service.bands import DRAWS, Band, interval, scores
-from landwise.service.damage import INPUTS, LEAST_MISMATCH_PPM_K, MODEL_SPREAD, damage_of
+from landwise.service.bands import DRAWS, Band, interval
+from landwise.service.damage import INPUTS, LEAST_MISMATCH_PPM_K, MODEL_SPREAD, damage_of, draws
 from landwise.service.environments import Environment
 from landwise.service.thermal_cycling import FATIGUE_SETS, LARGEST_STRAIN
 
@@ -189,7 +189,7 @@ def life(joint: Attachment, place: Environment, board_ppm_k: Band, sets: tuple[s
         raise InputError(
             "no fatigue constants of that name", found=", ".join(sets) or "none", expected=" | ".join(FATIGUE_SETS)
         )
-    z = scores(len(INPUTS))
+    z = draws()
     nominal = damage_of(joint, place, board_ppm_k, np.zeros((len(INPUTS), 1)), sets[:1])
     strain = float(nominal.worst_term)
     if not 0 < strain <= LARGEST_STRAIN:
@@ -239,7 +239,7 @@ def parts_of(
     >>> next(iter(parts_of(joint, environment("consumer"), Band(12, 15, 20), 0.01)))
     'method-ball'
     """
-    z, r = scores(len(INPUTS)), _ratio(share)
+    z, r = draws(), _ratio(share)
     found = {}
     for number, name in enumerate(INPUTS):
         alone = np.zeros_like(z)
