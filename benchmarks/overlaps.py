@@ -51,7 +51,8 @@ OVERLAPS = """() => {
     const edge = svg.getBoundingClientRect();
     for (const text of svg.querySelectorAll('text')) {
       const box = text.getBoundingClientRect();
-      if (box.width && (box.left < edge.left - 1 || box.right > edge.right + 1 || box.top < edge.top - 3 || box.bottom > edge.bottom + 3))
+      const across = box.left < edge.left - 1 || box.right > edge.right + 1;
+      if (box.width && (across || box.top < edge.top - 3 || box.bottom > edge.bottom + 3))
         found.push('cut off: ' + text.textContent.trim().slice(0, 40));
     }
   }
@@ -62,7 +63,6 @@ OVERLAPS = """() => {
   }
   return found;
 }"""
-
 
 
 def page_overlaps(browser: Any, path: Path, width_px: int) -> list[str]:
