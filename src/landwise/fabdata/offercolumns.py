@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError
-from landwise.fabdata.grids import plain
+from landwise.fabdata.grids import heading_word
 
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -198,7 +198,7 @@ def spelled(heading: str) -> str:
     ('mfrpart#', '厂商型号', 'boitier')
     """
     bare = re.sub(r"[(\[（][^)\]）]*[)\]）]", "", heading[:200])
-    return plain(bare) or re.sub(r"\s", "", bare).lower()
+    return heading_word(bare)
 
 
 def _own_columns(

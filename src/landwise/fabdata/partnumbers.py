@@ -71,7 +71,7 @@ _GATES_WRITTEN = ("NLU", "NLX")  # lead-ins that keep 1G, 2G and 3G in the numbe
 _ONE_INPUT = frozenset(["04", "U04", "05", "06", "07", "14", "16", "17", "34"])
 # `74 HC 00`, `74-LS-245`, `74HC/HCT245`, `74HC(T)245`, `74xx245`: families left open or written apart.
 _LOOSE = re.compile(
-    r"(?<![A-Za-z0-9])(?:SN)?(?:54|74)[\s-]?(?P<family>[A-Z]{2,5})(?:/[A-Z]{2,5}|\([A-Z]\))?[\s-]?(?P<number>\d{2,3})(?![\d.])",
+    r"(?<![A-Za-z0-9])(?:SN)?(?:54|74)[\s-]?(?P<family>[A-Z]{2,5}|X)(?:/[A-Z]{2,5}|\([A-Z]\))?[\s-]?(?P<number>\d{2,3})(?![\d.])",
     re.IGNORECASE,
 )
 # Families written without the 54 or 74 before them: `HC4066`, `LS138`, `FST3125`. Letters that are words or other
@@ -308,6 +308,29 @@ def read_bare_number(text: str) -> LogicReading | None:
     if match is None or found is None:
         return None
     return LogicReading(match["number"], "", found, match["suffix"].upper(), match[0], False, "bare number")
+
+
+_BARE_LITTLE = re.compile(r"(?P<number>[1-3]G[UT]?\d{2,3}|[12]T\d{2})(?P<suffix>[A-Z]{0,4})", re.I)
+# Letters that begin other makers' names too, so that a fitting package must speak for them.
+_BARE_FAMILY = re.compile(r"(?P<family>ACT?|F|LVX?|AS|S|AXP|AXC|VCX)(?P<number>U?\d{2,4})(?P<suffix>[A-Z]{0,3})", re.I)
+
+
+def read_named_by_its_package(text: str) -> LogicReading | None:
+    """`1G04`, `ACT04`, `LV245A`: what means a logic part only beside a package of as many terminals.
+
+    >>> read_named_by_its_package("1G04").function.terminals, read_named_by_its_package("LV245A").family
+    (5, 'LV')
+    """
+    little = _BARE_LITTLE.fullmatch(text.strip())
+    if little and (found := known(little["number"].upper())):
+        suffix = little["suffix"].upper()
+        return LogicReading(little["number"].upper(), "", found, suffix, little[0], True, "bare number")
+    match = _BARE_FAMILY.fullmatch(text.strip())
+    found = known(match["number"].upper(), match["family"].upper()) if match else None
+    if match is None or found is None:
+        return None
+    family, number = _settled(match["family"].upper(), match["number"].upper())
+    return LogicReading(number, family, found, match["suffix"].upper(), match[0], False, "short number")
 
 
 def written_number(family: str, number: str) -> str:

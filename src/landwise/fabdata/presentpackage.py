@@ -7,13 +7,13 @@ or another one than the order code names, is never taken in silence.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from landwise.fabdata.bills import Bill, BillLine
 from landwise.fabdata.functions import LogicReading
 from landwise.fabdata.kinds import SOCKET, text_of
 from landwise.fabdata.ordercodes import OrderCode, house_of, read_order_code
-from landwise.fabdata.packageoutlines import outline_for
+from landwise.fabdata.packageoutlines import names_the_body_alone, outline_for
 from landwise.fabdata.packages import PackageReading, read_package, says_drilled
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.placements import Placements
@@ -123,6 +123,8 @@ def _said_by(texts: list[str], terminals: int | None) -> _Said | None:
         if reading is None or reading.style in ("chip", "TO"):
             continue
         outline, assumed = outline_for(reading, terminals)
+        if names_the_body_alone(reading, terminals):
+            reading = replace(reading, terminals=None)
         found.append(_Said(reading, outline, assumed))
     return next(
         (one for one in found if one.exact), next((one for one in found if one.outline), found[0] if found else None)
