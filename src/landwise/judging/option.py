@@ -9,11 +9,13 @@ from types import MappingProxyType
 from landwise.access.inspection import hidden_from
 from landwise.costs.board import assembly_loads, part_cost
 from landwise.costs.control import control_loads
+from landwise.costs.loads import Line
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
 from landwise.judging.buying import Purchase, purchase_of, rejections_of, stated_limits
 from landwise.judging.controlled import controlled
+from landwise.judging.fieldcost import failed_step
 from landwise.judging.limits import LimitKey
 from landwise.judging.money import cost_figure
 from landwise.judging.results import OptionResult, Rejection
@@ -66,10 +68,13 @@ def under_plan(option: OptionResult, bench: Bench) -> OptionResult:
     """The same option as it costs under the bench's plan of inspection and test."""
     own = (*option.loads, *control_loads(option.controlled, bench.plan))
     cost = part_cost(own, bench.rates, bench.content.costs.run, option.priced)
+    failing = next((load.units for load in option.loads if load.line == Line.FIELD), None)
+    field = None if failing is None else (failing, failed_step(option))
+    figure = cost_figure(cost, option.geometry, bench, field)
     return replace(
         option,
         cost=cost,
-        figures=MappingProxyType({**option.figures, "cost": cost_figure(cost, option.geometry, bench)}),
+        figures=MappingProxyType({**option.figures, "cost": figure}),
     )
 
 
