@@ -10,6 +10,7 @@ import numpy as np
 from landwise.errors import ValidityError
 from landwise.evidence.figures import Figure, worst
 from landwise.evidence.sources import source
+from landwise.judging.fieldcost import RATE
 from landwise.judging.life import own_heat_of, place_of
 from landwise.judging.lifetime import board_expansion, environment_of, life_of, own_tests, sets_of
 from landwise.judging.lifevalues import damage_terms
@@ -66,7 +67,7 @@ def life_page(result: StudyResult) -> dict[str, object] | None:
         "chamber": _chamber_says(place),
         "ratios": _ratios(result, place),
         "decomposed": _decomposed(result, place),
-        "own": [*_own_says(result), *_own_heat(result), *_terms_says(result, place)],
+        "own": [_field_says(result), *_own_says(result), *_own_heat(result), *_terms_says(result, place)],
         "rows": [_row(part) for part in result.parts if part.chosen],
         "left_out": left_out,
         "qualification": qualification_rows(result),
@@ -172,6 +173,18 @@ def _decomposed(result: StudyResult, place: Environment) -> str:
     widths = parts_of(joint, place, board_expansion(result.content), place.failures, sets_of(result.content))
     told = ", ".join(f"{name.replace('-', ' ')} {width:.1f}" for name, width in list(widths.items())[:6])
     return f"What makes the interval of {part.name}, in decades with one input drawn at a time: {told}."
+
+
+def _field_says(result: StudyResult) -> str:
+    """Whether failures in the field are money in this choice, and of which parts they are not."""
+    if result.rates[RATE].value <= 0:
+        return (
+            "Failures in the field are no money in this choice: what one costs isn't stated ([costs.rates]"
+            " field_failure)."
+        )
+    left = [part.name for part in result.parts if part.part.fitted and not part.counts_field]
+    of = f" Not of {', '.join(left)}: nothing measured anchors the life of all their packages." if left else ""
+    return f"Failures in the field within the years wanted cost {result.rates[RATE].value:g} each in this choice.{of}"
 
 
 def _own_heat(result: StudyResult) -> list[str]:
