@@ -111,3 +111,82 @@ def test_offers_and_placements_of_old_encodings_are_read_too(tmp_path):
     placed = tmp_path / "placed.csv"
     placed.write_bytes("位号,封装,X坐标,Y坐标,角度,层\nU1,SOP-14,10.0mm,20.0mm,90,顶层\n".encode("gb18030"))
     assert read_placements(placed).by_reference["U1"].side == "top"
+
+
+@pytest.mark.parametrize(
+    ("text", "encoding"),
+    [
+        # Headings and sides in words of other tongues; each was read with both parts on top, or not at all.
+        (
+            "Bauteil;Gehäuse;Position X [mm];Position Y [mm];Drehwinkel;Bestückungsseite;Wert\n"
+            "U1;SO14;25,40;12,70;90,0;Oberseite;74HC14\nU2;SC70-5;50,80;19,05;0,0;Unterseite;74LVC1G08\n",
+            "cp1252",
+        ),
+        (
+            "Désignation,Composant,X (mm),Y (mm),Angle (°),Face\n"
+            "U1,74HC14,25.4,12.7,90,Dessus\nU2,74LVC1G08,50.8,19.05,0,Dessous\n",
+            "utf-8",
+        ),
+        (
+            "部品番号,部品名,X座標,Y座標,角度,実装面\nU1,74HC14,25.40,12.70,90,表\nU2,74LVC1G08,50.80,19.05,0,裏\n",
+            "cp932",
+        ),
+        (
+            "位号,封装,中心坐标X(mm),中心坐标Y(mm),旋转角度,层\nU1,SO-14,25.40,12.70,90,顶层\nU2,SOT-353,50.80,19.05,0,底层\n",
+            "gb18030",
+        ),
+        (
+            "!Board: invented\n!Units: inch\nREFDES|PART|X|Y|ROT|MIRROR\n"
+            "U1|74HC14|1.000|0.500|90|N\nU2|74LVC1G08|2.000|0.750|0|Y\n",
+            "utf-8",
+        ),
+        (
+            "Name\tLocation X\tLocation Y\tOrientation\tPlaced Side\tPackage\n"
+            "U1\t25.4\t12.7\t90\tTOP\tSO-14\nU2\t50.8\t19.05\tR0\tBOT\tSOT-353\n",
+            "utf-8",
+        ),
+    ],
+)
+def test_placements_of_other_tongues_stand_where_and_on_the_side_they_say(tmp_path, text, encoding):
+    path = tmp_path / "placed.csv"
+    path.write_bytes(text.encode(encoding))
+    placed = read_placements(path).by_reference
+    assert {
+        ref: (round(one.x_mm, 2), round(one.y_mm, 2), one.rotation_deg, one.side) for ref, one in placed.items()
+    } == {
+        "U1": (25.4, 12.7, 90.0, "top"),
+        "U2": (50.8, 19.05, 0.0, "bottom"),
+    }
+
+
+def read_list(tmp_path, text, encoding="utf-8"):
+    path = tmp_path / "offers.csv"
+    path.write_bytes(text.encode(encoding))
+    return read_offers(path)
+
+
+def test_ranges_of_pieces_are_price_breaks(tmp_path):
+    """Three columns of ranges were read as one break of 10,000 pieces."""
+    text = (
+        "Manufacturer Part Number,Inventory,Unit Price (10000+),Unit Price (1000-9999),Unit Price (1-999)\n"
+        '74LVC1G17GW,"1,2M",0.031,0.042,0.11\n'
+    )
+    offer = read_list(tmp_path, text).offers[0]
+    assert dict(offer.breaks) == {1: 0.11, 1000: 0.042, 10000: 0.031}
+    assert offer.stock == 1_200_000
+
+
+def test_a_price_per_hundred_is_divided_and_its_currency_told(tmp_path):
+    text = (
+        "Hersteller-Teilenr.;Lagerbestand;VPE;Preis/100 (EUR);Mindestbestellmenge\nSN74HC595DR;2.500;2.500;11,50;10\n"
+    )
+    found = read_list(tmp_path, text, "cp1252")
+    assert dict(found.offers[0].breaks) == pytest.approx({10: 0.115})
+    assert found.offers[0].reel == 2500
+    assert any("100 pieces" in note for note in found.notes)
+    assert any("EUR" in note for note in found.notes)
+
+
+def test_breaks_in_pairs_of_german_columns(tmp_path):
+    text = "Bestellnummer;Bestand;Staffel 1;Preis 1;Staffel 2;Preis 2\nSN74LVC08APWR;10000;1;0,25 €;100;0,12 €\n"
+    assert dict(read_list(tmp_path, text).offers[0].breaks) == {1: 0.25, 100: 0.12}

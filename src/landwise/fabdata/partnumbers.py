@@ -82,7 +82,7 @@ _SHORT_FAMILIES = (
 )
 _NO_LOGIC = frozenset(["HC05", "HC06", "HC12", "HC49"])
 _SHORT = re.compile(
-    rf"(?<![A-Za-z0-9])(?P<family>{'|'.join(sorted(_SHORT_FAMILIES, key=len, reverse=True))})"
+    rf"(?<![A-Za-z0-9])(?P<maker>NLV)?(?P<family>{'|'.join(sorted(_SHORT_FAMILIES, key=len, reverse=True))})"
     r"(?P<number>(?:16|20|32|[1-8])T\d{2,4}|[1-3]G[UXT]?\d{2,4}|U?\d{2,5})"
     r"(?P<suffix>(?:[A-Z]{1,4}(?:\d{1,2}[A-Z]{0,3})?)?)(?![A-Za-z0-9])(?P<tail>[^\s;|]{0,12})",
     re.IGNORECASE,
@@ -94,7 +94,7 @@ _LITTLE_ALONE = re.compile(
 )
 # Lead-ins under which one kind of logic is sold; the table knows some by number, the package tells the others' count.
 _SWITCHES = re.compile(r"ADG[1-9]\d{2,3}|DG[234]\d{2,3}|MAX4[567]\d{2}|TMUX\d{3,4}|TS[35]A\d{4,5}|NLASB?\d{3,5}")
-_LOW_VOLTAGE_SHIFT = re.compile(r"([1248])T(\d{2,3})")
+_LOW_VOLTAGE_SHIFT = re.compile(r"([12468])T(\d{2,3})")
 
 
 def read_number(text: str) -> LogicReading | None:
@@ -229,8 +229,9 @@ def _short(text: str) -> Iterator[LogicReading]:
             match["suffix"].upper(),
             match[0].removesuffix(match["tail"]),
             is_little(number),
-            "number" if family == "FST" else "short number",
-            tail=match["tail"],
+            "number" if family == "FST" or match["maker"] else "short number",
+            (match["maker"] or "").upper(),
+            match["tail"],
         )
 
 
