@@ -34,7 +34,7 @@ DEFECT_LINES = frozenset(
 
 @dataclass(frozen=True)
 class Unknown:
-    """Something that is drawn: a rate or the run, all prices of a part or their level; an outline's price, defects, life.
+    """What is drawn: a rate or the run, all prices of a part or their level, an outline's price, defects or life.
 
     `of` is the rate's name or the outline's; empty for the prices of all options of a part and for their level.
     """
