@@ -117,13 +117,13 @@ def sure_lines(result: BoardResult) -> list[str]:
     if answer is None:
         return []
     unit = result.content.costs.unit
+    shown = {part.part.refs[0]: part for part in result.parts}
     return [
         board_sure(result),
         *(
-            f"{part.named}: {sure_line(one, part, unit)}"
+            f"{shown[one.part].named}: {sure_line(one, shown[one.part], unit)}"
             for one in answer.parts
-            if one.kind != "decided"
-            for part in [result.part(one.part)]
+            if one.kind != "decided" and one.part in shown
         ),
     ]
 
