@@ -139,7 +139,7 @@ def examine_row(row: object, number: int = 1) -> tuple[Outline | None, tuple[Lan
     return outline, tuple(faults)
 
 
-def _meant(key: str, value: object) -> dict[str, Any]:
+def _meant(key: str, value: object) -> dict[str, Range | str]:
     """A faulty field as it was meant, so that what else is wrong with the outline is found in the same run."""
     if key in _RANGES and isinstance(value, list):
         try:
