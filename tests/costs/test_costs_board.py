@@ -58,6 +58,14 @@ def test_drilled_parts_are_inserted_not_placed():
     assert Line.PLACEMENT not in found
 
 
+def test_holes_soldered_by_hand_are_paid_one_by_one():
+    """Three seconds with the iron at 60 an hour are 0.05 a hole, by hand arithmetic."""
+    process, by_hand = (assembly_loads(50.0, 14, 2, by_hand=one) for one in (False, True))
+    more = [load for load in by_hand if load not in process]
+    assert [(load.line, load.rates, load.units) for load in more] == [(Line.HOLES, ("hand_joint",), 14.0)]
+    assert money(tuple(more), default_rates(), 1000) == pytest.approx(14 * 3 * 60 / 3600)
+
+
 def test_what_is_paid_once_a_run_is_spread_over_it():
     step = Load(Line.STEP, ("foil", "step_zone"), 1.0, per_run=True)
     small, large = (items(cost(run=run, more=(step,)))[Line.STEP] for run in (100, 1000))

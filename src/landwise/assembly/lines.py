@@ -14,6 +14,7 @@ from landwise.errors import InputError, UnknownNameError
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Powder, Technology
 from landwise.quantities import parse
 
+Soldering = Literal["process", "by hand"]
 View = Literal["optical", "side view", "x-ray", "paste"]
 VIEWS: tuple[View, ...] = ("optical", "side view", "x-ray", "paste")
 
@@ -40,6 +41,10 @@ REASONS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "aoi-surface-only",
         ),
         "drilled_parts": ("most lines still place drilled parts, by hand or by wave", "line-practice"),
+        "drilled_soldering": (
+            "a contract line runs a soldering process for them (wave or selective); a bench solders each hole by hand",
+            "line-practice",
+        ),
         "paste_in_hole": ("needs heat-proof drilled parts, so it is agreed part by part", "line-practice"),
     }
 )
@@ -67,6 +72,8 @@ class Line:
         Offsets that 99.7 % of prints and placements stay within. [mm]
     inspection : tuple of str
         What it can look at: `optical` from above, `side view`, `x-ray`.
+    drilled_soldering : "process" or "by hand"
+        How drilled parts are soldered: by a second process, set up once a run, or hole by hole.
     """
 
     name: str
@@ -82,6 +89,7 @@ class Line:
     placement_offset_mm: float
     inspection: tuple[View, ...] = field(default=("optical",))
     drilled_parts: bool = True
+    drilled_soldering: Soldering = "process"
     paste_in_hole: bool = False
 
     def __post_init__(self) -> None:
@@ -136,6 +144,7 @@ def line_from(name: str, row: Mapping[str, Any]) -> Line:
         placement_offset_mm=parse(row["placement_offset"], "length", place=f"{place}, placement_offset"),
         inspection=tuple(row["inspection"]),
         drilled_parts=row["drilled_parts"],
+        drilled_soldering=row["drilled_soldering"],
         paste_in_hole=row["paste_in_hole"],
     )
 

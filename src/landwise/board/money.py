@@ -228,7 +228,7 @@ def _charges(
     stocked = stocked_of(setups.bench.content.board, setups.today)
     charges = [Charge(f"{OUTLINE_CHARGE} {name}", mask) for name, mask in masks.items() if name not in stocked]
     loads = [OUTLINE_LOAD for _ in charges]
-    if drilled.any() and not board.drilled_anyway:
+    if drilled.any() and not board.drilled_anyway and setups.bench.line.drilled_soldering == "process":
         charges += [Charge(PROCESS_CHARGE, drilled), Charge(f"{PROCESS_CHARGE}, set-up", drilled)]
         loads += PROCESS_LOADS
     return tuple(charges), tuple(loads)

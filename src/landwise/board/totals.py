@@ -248,7 +248,11 @@ class _Board:
         drilled = worked(
             "a second soldering process",
             drilled_among,
-            {"drilled_anyway": of_study(model.bench.content, "board.drilled_anyway"), **outlines},
+            {
+                "drilled_anyway": of_study(model.bench.content, "board.drilled_anyway"),
+                "soldering": model.bench.leaves["drilled_soldering"],
+                **outlines,
+            },
         )
         return worked(
             "what is paid once for all that need it",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from landwise.access.plans import SAMPLED, Plan
+from landwise.assembly.lines import Soldering
 from landwise.assembly.partrates import PartRates
 from landwise.assembly.rare import Estimate
 from landwise.assembly.yields import BoardYield, board_yield
@@ -72,9 +73,9 @@ def sum_of_parts(**parts: float) -> float:
     return sum(parts.values())
 
 
-def drilled_among(drilled_anyway: bool, **outlines: Outline) -> bool:
+def drilled_among(drilled_anyway: bool, soldering: Soldering, **outlines: Outline) -> bool:
     """Whether drilled parts bring a second soldering process to the board."""
-    return not drilled_anyway and any(outline.drilled for outline in outlines.values())
+    return soldering == "process" and not drilled_anyway and any(outline.drilled for outline in outlines.values())
 
 
 def yield_of_board(counts: tuple[int, ...], **rates: PartRates | None) -> BoardYield | None:

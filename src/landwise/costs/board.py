@@ -52,7 +52,7 @@ class PartCost:
         return sum(item.high for item in self.items)
 
 
-def assembly_loads(area_mm2: float, holes: int, layers: int) -> tuple[Load, ...]:
+def assembly_loads(area_mm2: float, holes: int, layers: int, *, by_hand: bool = False) -> tuple[Load, ...]:
     """What a part pays for its room on the board and for being put there.
 
     Parameters
@@ -63,6 +63,8 @@ def assembly_loads(area_mm2: float, holes: int, layers: int) -> tuple[Load, ...]
         Drilled terminals; a part without is placed.
     layers : int
         Copper layers of the board; each above two adds the layer factor.
+    by_hand : bool
+        Whether each hole is soldered by hand, and not by a process that the board pays once.
 
     Raises
     ------
@@ -76,11 +78,11 @@ def assembly_loads(area_mm2: float, holes: int, layers: int) -> tuple[Load, ...]
     """
     if layers < 1:
         raise InputError("a board has at least one layer", found=f"{layers}", expected="≥ 1")
-    put = (
-        (Load(Line.INSERTION, ("insertion",), 1.0), Load(Line.HOLES, ("drilled_joint",), float(holes)))
-        if holes
-        else (Load(Line.PLACEMENT, ("placement",), 1.0),)
-    )
+    put = [Load(Line.PLACEMENT, ("placement",), 1.0)]
+    if holes:
+        put = [Load(Line.INSERTION, ("insertion",), 1.0), Load(Line.HOLES, ("drilled_joint",), float(holes))]
+    if holes and by_hand:
+        put.append(Load(Line.HOLES, ("hand_joint",), float(holes)))
     return (*area_loads(area_mm2, layers), *put)
 
 

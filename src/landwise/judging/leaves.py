@@ -24,6 +24,7 @@ LINE_FIELDS = {
     "least_ball_pitch_mm": ("least_ball_pitch", "mm"),
     "inspection": ("inspection", ""),
     "drilled_parts": ("drilled_parts", ""),
+    "drilled_soldering": ("drilled_soldering", ""),
     "print_offset_mm": ("print_offset", "mm"),
     "placement_offset_mm": ("placement_offset", "mm"),
 }

@@ -29,6 +29,7 @@ def line_of(content: StudyFile) -> Line:
         "least_ball_pitch_mm": table.least_ball_pitch,
         "inspection": tuple(table.inspection) if table.inspection is not None else None,
         "drilled_parts": table.drilled_parts,
+        "drilled_soldering": table.drilled_soldering,
         "print_offset_mm": table.print_offset,
         "placement_offset_mm": table.placement_offset,
     }

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from landwise.access.inspection import sights
 from landwise.access.plans import Plan, plans_of
+from landwise.assembly.lines import Soldering
 from landwise.assembly.partrates import PartRates
 from landwise.costs.board import CostItem, PartCost, assembly_loads
 from landwise.costs.control import control_loads
@@ -55,13 +56,23 @@ def plan_of(inspection: tuple[str, ...], test: str) -> Plan:
 
 
 def part_loads(
-    outline: Outline, rates: PartRates | None, area_mm2: float, layers: int, plan: Plan, failing: float | None = None
+    outline: Outline,
+    rates: PartRates | None,
+    area_mm2: float,
+    layers: int,
+    plan: Plan,
+    soldering: Soldering,
+    failing: float | None = None,
 ) -> tuple[Load, ...]:
     """What a part pays for, in units of products of rates; its failures in the field where these are counted."""
     kept = controlled_from(sights(outline), outline.terminals, rates)
     holes = outline.terminals if outline.drilled else 0
     field = () if failing is None else (Load(Line.FIELD, ("field_failure",), failing),)
-    return (*assembly_loads(area_mm2, holes, layers), *field, *control_loads(kept, plan))
+    return (
+        *assembly_loads(area_mm2, holes, layers, by_hand=soldering == "by hand"),
+        *field,
+        *control_loads(kept, plan),
+    )
 
 
 def line_money(loads: tuple[Load, ...], line: str, **rates: Band) -> Band:
@@ -139,6 +150,7 @@ def _loads_step(geometry: Geometry, bench: Bench, field: Failing | None) -> Step
             "area_mm2": earlier(paid),
             "layers": of_study(bench.content, "board.layers"),
             "plan": _plan_given(bench),
+            "soldering": bench.leaves["drilled_soldering"],
             **failing,
         },
         key=LOADS,

@@ -86,7 +86,8 @@ def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench)
     content = bench.content
     # Where saved area is room and no money, a part pays nothing for it.
     paid_area = area if content.board.area_is_money else 0.0
-    loads = assembly_loads(paid_area, outline.terminals if outline.drilled else 0, content.board.layers)
+    holes, by_hand = outline.terminals if outline.drilled else 0, line.drilled_soldering == "by hand"
+    loads = assembly_loads(paid_area, holes, content.board.layers, by_hand=by_hand)
     kept = controlled(geometry)
     own = (*loads, *control_loads(kept, bench.plan))
     cost = part_cost(own, bench.rates, content.costs.run, purchase.price)

@@ -82,6 +82,9 @@ class LineTable(Table):
         "control-memory",
     )
     drilled_parts: bool | None = default(None, "does the line solder drilled parts", "from the preset")
+    drilled_soldering: Literal["process", "by hand"] | None = default(
+        None, "how drilled parts are soldered: by a second process, set up once a run, or by hand", "from the preset"
+    )
     exposure: Time = default(
         72 * 3600.0,
         "longest time between opening a bag and the last reflow",
