@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from landwise.board.answer import keeping_equals
+from landwise.board.equals import keeping_equals
 from landwise.board.choice import choose_board
 from landwise.board.chosen import BoardChoice
 from landwise.board.model import BoardModel
