@@ -1,4 +1,4 @@
-"""`compare` and `study` tell the same: every option of every part, on boards that somebody built and on our own examples.
+"""`compare` and `study` tell the same: every option of every part, on boards that somebody built and on our examples.
 
 An option's figures are those of the question about it alone; what the board pays more for it, the other parts held, is
 what a study tells in which nothing but this part is open. Both to rounding, not to a share: nothing is drawn between.
@@ -31,13 +31,16 @@ MEMORY = Memory()
 
 def started(bill):
     text = study_text(recognise(read_bill(BOARDS / bill)), bill=bill, placement=None, board="board")
-    data = tomllib.loads(text)
-    # A stated foil leaves the plans of inspection open, and saves designing every print for every foil.
-    return {**data, "line": {**data["line"], "foil": "120 um"}}
+    return on_one_foil(tomllib.loads(text))
 
 
 def example(name):
-    return tomllib.loads((HERE / "examples" / name / "board.toml").read_text(encoding="utf-8"))
+    return on_one_foil(tomllib.loads((HERE / "examples" / name / "board.toml").read_text(encoding="utf-8")))
+
+
+def on_one_foil(data):
+    """A stated foil leaves the plans of inspection open, and saves designing every print for every foil."""
+    return {**data, "line": {**data["line"], "foil": "120 um"}}
 
 
 def chosen(data):
@@ -48,10 +51,11 @@ def chosen(data):
 def asked(part, data):
     """What somebody types who asks for one part of the board alone."""
     board, costs = data.get("board", {}), data.get("costs", {})
-    # Gates carry a family between 74 and their digits, or a maker's own; what a maker numbers itself stands as it is.
+    # Gates carry a family between 74 and their digits, or a maker's own, which says itself that it holds one gate; what
+    # a maker numbers itself stands as it is.
     number, family = part["number"], part.get("family", "")
     if number[0].isdigit():
-        number = ("" if family[2:3].isdigit() else "74") + family + number
+        number = family + number.removeprefix("1G") if family[2:3].isdigit() else "74" + family + number
     return {
         "number": number,
         "terminals": part["terminals"],
