@@ -13,11 +13,13 @@ from typing import Literal
 
 import numpy as np
 
-from landwise.assembly.partrates import PartRates
 from landwise.board.model import BoardModel
 from landwise.choosing.optimum.market import Term
 from landwise.choosing.optimum.model import Array, Solution
 from landwise.costs.loads import RUN, Line
+from landwise.judging.fieldcost import life_in
+from landwise.judging.results import OptionResult
+from landwise.service.lives import COMMON_DRAWS
 
 DRAWS = 256
 SEED = 20261128
@@ -32,12 +34,12 @@ DEFECT_LINES = frozenset(
 
 @dataclass(frozen=True)
 class Unknown:
-    """Something that is drawn: a rate or the run, a part's price level, the price or the defects of an outline.
+    """Something that is drawn: a rate or the run, a part's price level, the price, defects or life of an outline.
 
     `of` is the rate's name or the outline's; empty for a price level.
     """
 
-    kind: Literal["rate", "price-level", "price", "defects"]
+    kind: Literal["rate", "price-level", "price", "defects", "life"]
     of: str = ""
 
     @property
@@ -98,7 +100,8 @@ def draw_costs(
     market = model.money
     values = market.values(streams[0], count)
     place = {one.name: n for n, one in enumerate(market.inputs)}
-    levels, names = _defect_levels(model, near, count)
+    levels, names = _levels(model, near, count, "defects")
+    lasting, ends = _levels(model, near, count, "life")
     cost = np.zeros((count, *shape))
     shared, due = np.zeros((count, len(near))), np.zeros((count, len(model.problem.charges)))
     for term in market.terms:
@@ -106,11 +109,15 @@ def draw_costs(
         load = np.broadcast_to(term.load, model.problem.cost.shape)[list(near)]
         if load.any():
             moved = product[:, None, None, None] * load
-            cost += moved * levels if term.key in DEFECT_LINES else moved
+            if term.key in DEFECT_LINES:
+                moved = moved * levels
+            elif term.key == Line.FIELD.value:
+                moved = moved * lasting
+            cost += moved
         shared += product[:, None] * term.shared[list(near)]
         if term.charged is not None:
             due += product[:, None] * term.charged
-    own = dict(names)
+    own = dict(names) | ends
     if market.prices is not None:
         factors, level = market.prices.factors(streams[1], count)
         held = np.searchsorted(market.prices.breaks, values[:, place[RUN]], side="right")
@@ -150,36 +157,48 @@ def _price_inputs(model: BoardModel, factors: Array, level: Array) -> dict[tuple
     return found
 
 
-def _defect_levels(
-    model: BoardModel, near: Sequence[int], count: int
+def _levels(
+    model: BoardModel, near: Sequence[int], count: int, kind: Literal["defects", "life"]
 ) -> tuple[Array, dict[tuple[int, Unknown], Array]]:
-    """What each draw multiplies an option's expected defects with, 1 on average: (draws, decisions, parts, options).
+    """What each draw multiplies an option's expected defects, or failures in the field, with: (draws, decisions, parts,
+    options), 1 on average.
 
-    These are the common draws of what is known of a line: row k is the same line for every option, so that what two
-    options share (the line's level, its scatter) cancels where they are compared.
+    These are the common draws of what is known of a line, or of lives: row k is the same line for every option, so that
+    what two options share (the line's level, its scatter, the method of a kind of joint) cancels where they are
+    compared.
     """
     levels = np.ones((count, len(near), *model.problem.exists.shape))
     found: dict[tuple[int, Unknown], Array] = {}
     for p, names in enumerate(model.names):
+        if kind == "life" and not model.parts[p].counts_field:
+            continue
         for k, name in enumerate(names):
             moves = False
             for n, d in enumerate(near):
-                rates = model.judged[d, p, k].geometry.rates
-                if rates is None:
+                own = _drawn_level(model.judged[d, p, k], count, kind)
+                if own is None:
                     continue
-                own = _drawn_level(rates, count)
                 moves = moves or float(np.ptp(own)) > 0
                 levels[:, n, p, k] = own
             if moves:
-                found[p, Unknown("defects", name)] = levels[:, 0, p, k]
+                found[p, Unknown(kind, name)] = levels[:, 0, p, k]
     return levels, found
 
 
-def _drawn_level(rates: PartRates, count: int) -> Array:
-    """An option's expected defects at each draw of what is known, over their mean (draws,); drawn round where more
-    draws are wanted than there are.
+def _drawn_level(option: OptionResult, count: int, kind: Literal["defects", "life"]) -> Array | None:
+    """An option's expected defects or failures at each draw of what is known, over their mean (draws,); drawn round
+    where more draws are wanted than there are. None where nothing is drawn of it.
     """
-    whole = np.sum(list(rates.draws().values()), axis=0)
+    if kind == "defects":
+        rates = option.geometry.rates
+        if rates is None:
+            return None
+        whole = np.asarray(np.sum(list(rates.draws().values()), axis=0))
+    else:
+        lived = life_in(option.figures["life"])
+        if lived is None:
+            return None
+        whole = lived[0].failing(lived[1].years, COMMON_DRAWS)
     taken: Array = whole[np.arange(count) % len(whole)]
     middle = float(taken.mean())
     return taken / middle if middle > 0 else np.ones(count)

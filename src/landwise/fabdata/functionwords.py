@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from landwise.fabdata.functions import Function, LogicReading
+from landwise.fabdata.functiontongues import in_english
 
 _COUNT = {"single": 1, "dual": 2, "double": 2, "triple": 3, "quad": 4, "quadruple": 4, "hex": 6, "octal": 8}
 _NAMES = {count: name for name, count in reversed(_COUNT.items())}
@@ -60,6 +62,15 @@ _OTHER_WORDS = re.compile(
     re.I,
 )
 _INPUTS = {"two": 2, "three": 3, "four": 4}
+# Words beside which buffers, drivers, transceivers and counters are no logic of the kind judged here.
+NO_LOGIC = re.compile(
+    r"\brs[\s-]?(?:232|422|485)|\bcan(?:[\s-]?fd)?[\s-]*(?:bus|transceiver)|\blin[\s-]*(?:bus|transceiver)|ethernet|\bphy\b"
+    r"|\bm?-?lvds\b|\b(?:lv)?p?ecl\b|\bgate[\s-]*(?:driver|drv)|\bop(?:erational)?[\s-]?amp|operationsverst|amplificateur"
+    r"|运放|オペアンプ|real[\s-]*time|\brtc\b|opto|photo|光耦|フォトカプラ"
+    r"|\b[ad]ac\b|fuel gauge|isolator|\bmotor|\bigbt\b|\bmosfet"
+    r"|\b(?:max|sp|st|adm|icl|isl|ltc|trs|gd)\d{0,2}2(?:02|32)[a-z]*\b",
+    re.I,
+)
 
 
 def read_words(text: str) -> LogicReading | None:
@@ -71,7 +82,20 @@ def read_words(text: str) -> LogicReading | None:
     14
     >>> read_words("SINGLE 2-INPUT POSITIVE-AND GATE").function.terminals
     5
+    >>> read_words("6-fach Inverter").function.words, read_words("LVDS quad line driver")
+    ('hex inverter', None)
     """
+    if NO_LOGIC.search(text):
+        return None
+    said = in_english(text)
+    found = _read_english(said) if said else None
+    return replace(found, text=text[:LONGEST_SAID]) if found else _read_english(text)
+
+
+LONGEST_SAID = 60
+
+
+def _read_english(text: str) -> LogicReading | None:
     match = _GATE_WORDS.search(text)
     if match:
         count = _COUNT.get((match["count"] or "single").lower(), 1)

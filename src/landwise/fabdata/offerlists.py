@@ -168,6 +168,8 @@ def read_offers(
             read += 1
             reader.take(cells)
     notes = []
+    priced = (columns.fields.get("price", ""), *columns.wide.values(), *(price for _, price in columns.paired))
+    reader.currencies.update(name for sign, name in SIGNS for heading in priced if sign in heading.upper())
     if columns.per > 1:
         notes.append(f"the prices of {columns.fields['price']!r} are for {columns.per} pieces and were divided")
     if reader.currencies:

@@ -12,8 +12,8 @@ LONGEST_SAMPLE = 200
 _RANGE = re.compile(
     r"\b([A-Za-z_]{1,8})(\d{1,5})\s*(?:-|–|—|…|~|\.{2,3}|\b(?:to|bis|thru|through)\b)\s*(?:\1)?(\d{1,5})\b"
 )
-_NAME = re.compile(r"[A-Za-z][\w+*./()-]{0,30}")
-_TYPICAL = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?\d{0,4}")
+_NAME = re.compile(r"[A-Za-z][\w+*./()$-]{0,30}")  # `U$1`: numbered by the program, not by the designer
+_TYPICAL = re.compile(r"[A-Za-z]{1,6}\$?\d{1,5}[A-Za-z]?\d{0,4}")
 
 
 def expand(cell: str) -> tuple[str, ...]:

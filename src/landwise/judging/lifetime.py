@@ -215,8 +215,10 @@ class Judged:
     verdict: LifeVerdict | None
 
 
-def judged_life(geometry: Geometry, content: StudyFile, draws: int = COMMON_DRAWS) -> Judged:
-    """The life of an option as a search over boards takes it.
+def judged_life(
+    geometry: Geometry, content: StudyFile, draws: int = COMMON_DRAWS, place: Environment | None = None
+) -> Judged:
+    """The life of an option as a search over boards takes it, where the study's product lives or in another place.
 
     Examples
     --------
@@ -229,10 +231,11 @@ def judged_life(geometry: Geometry, content: StudyFile, draws: int = COMMON_DRAW
     >>> found.state, found.years.shape
     ('not shown', (256,))
     """
-    place = environment_of(content.use)
-    wanted = cycles_wanted(place)
+    home = environment_of(content.use)
+    place = home if place is None else place
+    wanted = cycles_wanted(home)
     try:
-        joint, found = life_of(geometry, content)
+        joint, found = life_of(geometry, content, place)
     except ValidityError:
         return Judged("not shown", np.empty(0), wanted, None)
     verdict = life_verdict(found, joint, place.years, place.failures)

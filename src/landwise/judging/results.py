@@ -101,7 +101,7 @@ class PartResult:
     `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
     recommendation (the present one for a locked part, None if nothing is feasible). `pieces` are bought in all; a price
     break counts them. `beside` is what its places pay for in any package: decoupling, tie-offs and tracks of parts that
-    may be regrouped.
+    may be regrouped. `counts_field` says whether its options pay for their failures in the field.
     """
 
     part: PartTable
@@ -115,6 +115,7 @@ class PartResult:
     notes: tuple[Note, ...]
     pieces: int = 0
     beside: tuple[Load, ...] = ()
+    counts_field: bool = False
 
     @property
     def count(self) -> int:

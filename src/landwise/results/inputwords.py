@@ -94,6 +94,8 @@ def input_says(one: Unknown, part: str) -> str:
         return f"the price of {part}"
     if one.kind == "price":
         return f"the price of {part} in {one.of}"
+    if one.kind == "life":
+        return f"how long joints of {one.of} last where it lives"
     if one.kind == "defects":
         return f"your line's defects on {one.of}"
     return f"your own {label(one.of)}"

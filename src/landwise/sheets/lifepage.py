@@ -10,18 +10,23 @@ import numpy as np
 from landwise.errors import ValidityError
 from landwise.evidence.figures import Figure, worst
 from landwise.evidence.sources import source
+from landwise.judging.fieldcost import RATE
+from landwise.judging.life import own_heat_of, place_of
 from landwise.judging.lifetime import board_expansion, environment_of, life_of, own_tests, sets_of
+from landwise.judging.lifevalues import damage_terms
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
-from landwise.service.attachment import UNKNOWN_METAL
+from landwise.service.attachment import UNKNOWN_METAL, Attachment
 from landwise.service.bands import Band
 from landwise.service.chamber import USUAL_TEST, chamber_cycles
 from landwise.service.environments import Environment
 from landwise.service.lifeverdict import rounded
 from landwise.service.lives import Life, board_failed, parts_of
+from landwise.service.mission import MINER_LIMITS
 from landwise.service.qualification import TESTS, grade
 from landwise.sheets.lifechart import Curve, life_chart
 from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
+from landwise.study.file import StudyFile
 
 POINTS = 90
 CAUTION = (
@@ -62,7 +67,7 @@ def life_page(result: StudyResult) -> dict[str, object] | None:
         "chamber": _chamber_says(place),
         "ratios": _ratios(result, place),
         "decomposed": _decomposed(result, place),
-        "own": _own_says(result),
+        "own": [_field_says(result), *_own_says(result), *_own_heat(result), *_terms_says(result, place)],
         "rows": [_row(part) for part in result.parts if part.chosen],
         "left_out": left_out,
         "qualification": qualification_rows(result),
@@ -94,10 +99,15 @@ def _lives(result: StudyResult, chosen: Sequence[tuple[PartResult, OptionResult 
         if option is None or not part.part.fitted:
             continue
         try:
-            found.append((life_of(option.geometry, result.content)[1], part.count))
+            found.append((_life_of(option, result.content)[1], part.count))
         except ValidityError as reason:
             left.append(f"{part.name} in {option.name}: {reason.message}")
     return found, left
+
+
+def _life_of(option: OptionResult, content: StudyFile) -> tuple[Attachment, Life]:
+    """An option's joint and life, with the cycles of its own heat."""
+    return life_of(option.geometry, content, place_of(option.figures["life"], content))
 
 
 def _place_says(place: Environment) -> str:
@@ -129,7 +139,7 @@ def _ratios(result: StudyResult, place: Environment) -> list[str]:
         if now is None or then is None or now is then or not part.part.fitted:
             continue
         try:
-            (joint, before), (_, after) = (life_of(one.geometry, result.content) for one in (now, then))
+            (joint, before), (_, after) = (_life_of(one, result.content) for one in (now, then))
         except ValidityError:
             continue
         ratio = rounded(after.over(before, place.failures))
@@ -138,25 +148,68 @@ def _ratios(result: StudyResult, place: Environment) -> list[str]:
     return found
 
 
-def _decomposed(result: StudyResult, place: Environment) -> str:
-    """What makes the interval of the part that ends first."""
+def _first(result: StudyResult, place: Environment) -> tuple[float, PartResult, Attachment, Environment, Life] | None:
+    """The part that ends first: its years, joint, place and life; None where no life is known."""
     least = None
     for part in result.parts:
         if part.chosen is None or not part.part.fitted:
             continue
         try:
-            joint, found = life_of(part.chosen.geometry, result.content)
+            joint, found = _life_of(part.chosen, result.content)
         except ValidityError:
             continue
         years = found.years_to(place.failures).value
         if least is None or years < least[0]:
-            least = (years, part, joint)
+            least = (years, part, joint, place_of(part.chosen.figures["life"], result.content), found)
+    return least
+
+
+def _decomposed(result: StudyResult, place: Environment) -> str:
+    """What makes the interval of the part that ends first."""
+    least = _first(result, place)
     if least is None:
         return ""
-    _, part, joint = least
+    _, part, joint, place, _ = least
     widths = parts_of(joint, place, board_expansion(result.content), place.failures, sets_of(result.content))
     told = ", ".join(f"{name.replace('-', ' ')} {width:.1f}" for name, width in list(widths.items())[:6])
     return f"What makes the interval of {part.name}, in decades with one input drawn at a time: {told}."
+
+
+def _field_says(result: StudyResult) -> str:
+    """Whether failures in the field are money in this choice, and of which parts they are not."""
+    if result.rates[RATE].value <= 0:
+        return (
+            "Failures in the field are no money in this choice: what one costs isn't stated ([costs.rates]"
+            " field_failure)."
+        )
+    left = [part.name for part in result.parts if part.part.fitted and not part.counts_field]
+    of = f" Not of {', '.join(left)}: nothing measured anchors the life of all their packages." if left else ""
+    return f"Failures in the field within the years wanted cost {result.rates[RATE].value:g} each in this choice.{of}"
+
+
+def _own_heat(result: StudyResult) -> list[str]:
+    """What each chosen part warms by itself when it is switched on, or why that isn't known."""
+    found = []
+    for part in result.parts:
+        if part.chosen is None or not part.part.fitted:
+            continue
+        said = own_heat_of(part.chosen.figures["life"])
+        if said:
+            found.append(f"{part.name} in {part.chosen.name}, own heat: {said}.")
+    return found
+
+
+def _terms_says(result: StudyResult, place: Environment) -> list[str]:
+    """Every kind of cycle with its share of the damage, of the part that ends first; nothing where there is one."""
+    least = _first(result, place)
+    if least is None or len(least[3].cycles) < 2:
+        return []
+    _, part, _, where, found = least
+    told = "; ".join(f"{name}: {text}" for name, text in damage_terms(found, where).items())
+    return [
+        f"Damage of {part.name}, kind by kind (Miner's sum: no order, no healing; parts have failed at sums of"
+        f" {MINER_LIMITS[0]:g} to {MINER_LIMITS[1]:g}): {told}."
+    ]
 
 
 def _own_says(result: StudyResult) -> list[str]:
