@@ -130,7 +130,7 @@ def _table(objects: Sequence[Drawn]) -> Table:
     )
     first = np.full(len(looks), -1, dtype=np.int64)
     first[code[::-1]] = np.arange(len(objects))[::-1]
-    samples = [objects[row] for row in first]
+    samples = [objects[row] for row in first.tolist()]
     count = np.array([len(one.shapes) for one in samples])
     starts = np.append(0, np.cumsum(count))[:-1]
     polygons = np.empty(int(count.sum()), dtype=object)
@@ -251,9 +251,13 @@ def _split(table: Table, pitch: tuple[float | None, float | None]) -> tuple[Copi
     size = np.array([np.inf if step is None else step for step in pitch])
     ways: list[list[float]] = []
     for axis, step in enumerate(pitch):
-        ends = np.stack([table.low[:, axis], table.high[:, axis]])
-        ways.append([-np.inf] if step is None else _cuts(*ends[:, ends[1] - ends[0] < FRAME * step], step))
-    found = (_cut_up(table, np.array(low), size) for low in product(*ways))
+        if step is None:
+            ways.append([-np.inf])
+            continue
+        low, high = table.low[:, axis], table.high[:, axis]
+        short = high - low < FRAME * step
+        ways.append(_cuts(low[short], high[short], step) if short.any() else [])
+    found = (_cut_up(table, np.array(corner), size) for corner in product(*ways))
     return next((one for one in found if one is not None), None)
 
 

@@ -53,8 +53,8 @@ def paste_films(job: Job, placed: Sequence[tuple[Side, Place]], *, once: bool = 
         found[side] = Paste(*images(one)) if stated or not once else _drawn(one, side, job)
     panels = [one for one in found.values() if len(one.layer.pads)]
     boards = {one.array.boards if one.array is not None else 1 for one in panels}
-    for side, one in tuple(found.items()):
-        if one.copies is not None and (len(boards) > 1 or not _one_board(job, side, one, placed)):
+    for side, its in tuple(found.items()):
+        if its.copies is not None and (len(boards) > 1 or not _one_board(job, side, its, placed)):
             found[side] = Paste(_layer(job, f"paste-{side}"))
     return found
 
@@ -70,8 +70,9 @@ def _one_board(job: Job, side: Side, paste: Paste, placed: Sequence[tuple[Side, 
     array = paste.array
     assert array is not None
     assert paste.inside is not None
+    spots = [(place[1], place[2]) for its, place in placed if its == side]
     for axis, (count, pitch) in enumerate(((array.columns, array.pitch_x_mm), (array.rows, array.pitch_y_mm))):
-        at = [place[1 + axis] for its, place in placed if its == side]
+        at = [spot[axis] for spot in spots]
         if count > 1 and at and max(at) - min(at) > PLACED_OVER * pitch:
             return False
     try:
