@@ -102,7 +102,7 @@ def copies_of(objects: Sequence[Drawn]) -> tuple[Copies, list[Drawn], list[Drawn
             replace(objects[its[0]], statements=tuple(n for row in its for n in objects[row].statements))
             for its in sorted(rows)
         ]
-        return copies, image, [objects[row] for row in np.flatnonzero(member < 0)]
+        return copies, image, [objects[row] for row in np.flatnonzero(member < 0).tolist()]
     return None
 
 
@@ -118,7 +118,7 @@ def within_image(objects: Sequence[Drawn], copies: Copies) -> list[Drawn] | None
     high = copies.low_mm + copies.pitch_mm
     middle = np.all((table.at >= copies.low_mm) & (table.at < high), axis=1)
     reaches = np.all((table.high > copies.low_mm) & (table.low < high), axis=1)
-    return [objects[row] for row in np.flatnonzero(np.where(flashed, middle, reaches))]
+    return [objects[row] for row in np.flatnonzero(np.where(flashed, middle, reaches)).tolist()]
 
 
 def _table(objects: Sequence[Drawn]) -> Table:
