@@ -139,8 +139,9 @@ class BoardChoice:
         """What another solution does otherwise, in words."""
         mine, other = self.options(self.best), self.options(found)
         moved = [(ref, name) for ref, name in other.items() if name != mine[ref]]
+        named = {part.part.refs[0]: part.named for part in self.model.parts}
         said = [
-            name if len(mine) == 1 else f"{', '.join(ref for ref, to in moved if to == name)} in {name}"
+            name if len(mine) == 1 else f"{', '.join(named[ref] for ref, to in moved if to == name)} in {name}"
             for name in dict.fromkeys(name for _, name in moved)
         ]
         if found.decision != self.best.decision and not self._same_print(found):

@@ -34,12 +34,12 @@ DEFECT_LINES = frozenset(
 
 @dataclass(frozen=True)
 class Unknown:
-    """Something that is drawn: a rate or the run, a part's price level, the price, defects or life of an outline.
+    """What is drawn: a rate or the run, all prices of a part or their level, an outline's price, defects or life.
 
-    `of` is the rate's name or the outline's; empty for a price level.
+    `of` is the rate's name or the outline's; empty for the prices of all options of a part and for their level.
     """
 
-    kind: Literal["rate", "price-level", "price", "defects", "life"]
+    kind: Literal["rate", "prices", "price-level", "price", "defects", "life"]
     of: str = ""
 
     @property
@@ -64,6 +64,8 @@ class Drawn:
         What was drawn for the whole board.
     own : mapping of (part, Unknown) to array (draws,)
         What was drawn for one part: its price level, the price of an option, the defects of an option.
+    bought : array (draws, parts, options)
+        What of the costs is the price of the parts themselves, in money per board; zero where nothing is priced.
     """
 
     decisions: tuple[int, ...]
@@ -72,6 +74,7 @@ class Drawn:
     due: Array
     inputs: Mapping[Unknown, Array]
     own: Mapping[tuple[int, Unknown], Array]
+    bought: Array
 
     @property
     def draws(self) -> int:
@@ -117,17 +120,18 @@ def draw_costs(
         shared += product[:, None] * term.shared[list(near)]
         if term.charged is not None:
             due += product[:, None] * term.charged
-    own = dict(names) | ends
+    own, bought = dict(names) | ends, np.zeros((count, *shape[1:]))
     if market.prices is not None:
         factors, level = market.prices.factors(streams[1], count)
         held = np.searchsorted(market.prices.breaks, values[:, place[RUN]], side="right")
-        cost += (np.stack(market.prices.cost)[held] * factors)[:, None]
+        bought = np.stack(market.prices.cost)[held] * factors
+        cost += bought[:, None]
         own |= _price_inputs(model, factors, level)
     cost = np.where(model.problem.allowed[list(near)], cost, np.inf)
     inputs = {
         Unknown("rate", one.name): values[:, n] for n, one in enumerate(market.inputs) if np.ptp(values[:, n]) > 0
     }
-    return Drawn(near, cost, shared, due, MappingProxyType(inputs), MappingProxyType(own))
+    return Drawn(near, cost, shared, due, MappingProxyType(inputs), MappingProxyType(own), bought)
 
 
 def _product(term: Term, values: Array, place: Mapping[str, int]) -> Array:

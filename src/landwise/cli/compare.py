@@ -124,7 +124,7 @@ def _print(result: BoardResult) -> None:
     out.print(part.runner_up, markup=False)
     answer = result.choice.answer if result.choice else None
     if answer is not None and answer.parts:
-        out.print(sure_line(answer.parts[0], result.content.costs.unit), markup=False)
+        out.print(sure_line(answer.parts[0], part, result.content.costs.unit), markup=False)
     for line in hangs_on(result)[:3]:
         out.print(f"hangs on: {line}", markup=False)
     for question in asked_of(result.content):

@@ -179,7 +179,7 @@ def _say_all(out: Console, result: BoardResult) -> None:
     from landwise.results.choicewords import choice_lines
 
     for part in result.parts:
-        out.print(f"{part.name}  {part.says}", markup=False)
+        out.print(f"{part.named}  {part.says}", markup=False)
     if result.choice:
         out.print()
         out.print("[bold]The whole board[/bold]")

@@ -29,6 +29,9 @@ class Rejection:
     says: str
 
 
+MOST_REFS = 3  # references of a part that a sentence names
+
+
 @dataclass(frozen=True)
 class OptionResult:
     """One package option of one part, judged.
@@ -124,9 +127,15 @@ class PartResult:
 
     @property
     def name(self) -> str:
-        """First reference, number and function, for headings."""
+        """First reference and how many more, where room is short."""
         more = f" +{self.count - 1}" if self.count > 1 else ""
         return f"{self.part.refs[0]}{more}"
+
+    @property
+    def named(self) -> str:
+        """Its references in a sentence, of many the first two and how many more."""
+        refs = self.part.refs
+        return ", ".join(refs) if len(refs) <= MOST_REFS else f"{', '.join(refs[:2])} and {len(refs) - 2} more"
 
 
 @dataclass(frozen=True)

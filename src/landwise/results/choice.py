@@ -18,8 +18,8 @@ from landwise.results.limitwords import limit_says
 def choice_data(choice: BoardChoice) -> dict[str, Any]:
     """The choice as data that `ChoiceJson` accepts."""
     model, best, searched = choice.model, choice.best, choice.searched or choice.best
-    names = [part.name for part in model.parts]
-    name_of = {part.part.refs[0]: part.name for part in model.parts}
+    names = [part.named for part in model.parts]
+    name_of = {part.part.refs[0]: part.named for part in model.parts}
 
     def full(found: Solution) -> dict[str, Any]:
         return {"decision": model.says(found.decision), "options": choice.options(found)}
@@ -99,7 +99,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
             }
             for one in choice.relaxed
         ],
-        "stuck": [part.name for part in model.stuck],
+        "stuck": [part.named for part in model.stuck],
         "left_out": list(choice.left_out),
     }
 

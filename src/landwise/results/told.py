@@ -22,7 +22,7 @@ def must_tell(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
 def board_cautions(parts: Iterable[PartResult], content: StudyFile) -> tuple[str, ...]:
     """Binding cautions of the chosen packages, else of those in use, with the parts they concern; each once."""
     taken = ((part, part.chosen or part.present) for part in parts if part.part.fitted)
-    return cautions_by_text([(part.name, option) for part, option in taken if option is not None], content)
+    return cautions_by_text([(part.named, option) for part, option in taken if option is not None], content)
 
 
 def cautions_by_text(taken: Iterable[tuple[str, OptionResult]], content: StudyFile) -> tuple[str, ...]:

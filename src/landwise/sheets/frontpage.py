@@ -106,7 +106,7 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
         said.append(("What it gains", gained))
     answer = result.choice.answer if result.choice else None
     if answer is not None:
-        sure = board_sure(answer, result.content.costs.unit)
+        sure = board_sure(result)
         said.append(("How sure", _sentence(sure)))
     return said
 
@@ -201,7 +201,9 @@ def front_data(result: BoardResult) -> dict[str, Any]:
                 "number": one.numbers[0],
                 "name": ", ".join(_refs(result.parts[n]) for n in one.numbers),
                 "change": _change_words(result.parts[one.numbers[0]]),
-                "sure": "" if one.answer is None else _sentence(sure_line(one.answer, unit)),
+                "sure": ""
+                if one.answer is None
+                else _sentence(sure_line(one.answer, result.parts[one.numbers[0]], unit)),
             }
             for one in found.decisions
         ],
