@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from typing import Any
 
+import numpy as np
+
 from landwise.errors import LandwiseError
 from landwise.fabdata.gerber import Pads, read_gerber
 from landwise.fabdata.layers import Job, JobLayer
-from landwise.review.model import Openings, Side
+from landwise.review.model import Objects, Openings, Side
 
 Place = tuple[str, float, float, float, str]
 
@@ -22,7 +24,7 @@ def apart(one: JobLayer) -> Pads:
     return read_gerber(one.data, one.file, merge=False).pads
 
 
-def closed_lines(job: Job) -> list[Any]:
+def closed_lines(job: Job) -> Objects:
     """The closed lines of the outline, with what they enclose as interiors.
 
     Raises
@@ -34,9 +36,9 @@ def closed_lines(job: Job) -> list[Any]:
 
     one = first(job, "outline")
     if one is None:
-        return []
-    parts = shapely.get_parts(shapely.union_all(apart(one).polygon))
-    return [part for part in parts if len(part.interiors)]
+        return np.zeros(0, dtype=object)
+    parts: Objects = shapely.get_parts(shapely.union_all(apart(one).polygon))
+    return parts[shapely.get_num_interior_rings(parts) > 0]
 
 
 def outline_of(job: Job, notes: list[str], image: Openings | None = None) -> Any:
@@ -50,7 +52,7 @@ def outline_of(job: Job, notes: list[str], image: Openings | None = None) -> Any
     except LandwiseError as error:
         notes.append(f"the outline is left out: {error}")
         return None
-    if not parts:
+    if not len(parts):
         notes.append("the outline holds no closed line")
         return None
     if image is not None:

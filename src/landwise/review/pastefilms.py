@@ -78,8 +78,8 @@ def _one_board(job: Job, side: Side, paste: Paste, placed: Sequence[tuple[Side, 
     try:
         edges = closed_lines(job)
     except LandwiseError:
-        edges = []  # the reader of outlines says it
-    if not edges:
+        return True  # the reader of outlines says it
+    if not len(edges):
         return True
     import shapely
 
