@@ -182,3 +182,32 @@ def test_a_test_of_ones_own_decides_where_formulas_may_not():
     assert life_verdict(found, copper, place.years, place.failures).state == "broken"
     untested = life_of(bench.geometry(find("SO-16")), bench.content)[1]
     assert untested.weights is not None  # its kind learns from it too
+
+
+def test_page_one_terminal_and_reply_say_whose_life_nothing_shows():
+    from landwise.cli.boardlines import board_lines
+    from landwise.results.answer import reply
+    from landwise.results.told import unshown_lives
+    from landwise.sheets.frontpage import front_data
+
+    stated = choose_board(judged(use=HOOD), memory=MEMORY)
+    said = unshown_lives(stated.parts, stated.content)
+    assert "U1 in TSSOP-16" in said
+    assert "IPC-9701" in said
+    assert said in front_data(stated)["hangs"]
+    assert any("not shown: U1 in TSSOP-16" in line.plain for line in board_lines(stated))
+    assert "not shown: U1 in TSSOP-16" in reply(stated)
+    # Where nobody stated the place nothing is told of it, and where lives hold neither.
+    assert unshown_lives(judged().parts, judged().content) == ""
+    mild = judged(use={"environment": "consumer"})
+    assert unshown_lives(mild.parts, mild.content) == ""
+
+
+def test_own_cycles_state_the_place_so_that_the_assumed_one_contradicts_nothing():
+    from landwise.judging.lifetime import asked_of
+
+    cycles = [{"swing": "45 K", "dwell": "2 h", "per_year": 700, "top": "80 degC"}]
+    use = {"ambient": "70 degC", "air": "humid"}
+    assert len(asked_of(study(use=use).content)) == 3
+    assert asked_of(study(use={**use, "cycles": cycles}).content) == ()
+    assert len(asked_of(study(use={**use, "cycles": cycles, "environment": "consumer"}).content)) == 2

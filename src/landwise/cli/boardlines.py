@@ -11,7 +11,7 @@ from landwise.judging.lifetime import asked_of
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, decided_word, hangs_on
 from landwise.results.inputwords import input_says
-from landwise.results.told import board_cautions
+from landwise.results.told import board_cautions, unshown_lives
 
 if TYPE_CHECKING:
     from landwise.board.answer import PartAnswer
@@ -120,6 +120,9 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
     hangs, asked = hangs_on(result), asked_of(result.content)
     if hangs:
         yield Text(f"hangs on: {hangs[0]}")
+    unshown = unshown_lives(result.parts, result.content)
+    if unshown:
+        yield Text(f"{unshown[0].upper()}{unshown[1:]}", style="yellow")
     if asked:
         more = f" ({len(asked) - 1} more: --full)" if len(asked) > 1 else ""
         yield Text(f"asked: {asked[0]}{more}", style="yellow")

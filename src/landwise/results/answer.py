@@ -18,7 +18,7 @@ from landwise.judging.results import PartResult
 from landwise.quantities import significant
 from landwise.results.inputwords import flip_says, flip_sentence, flip_unit, input_name, input_says
 from landwise.results.strict import Strict
-from landwise.results.told import board_cautions
+from landwise.results.told import board_cautions, unshown_lives
 
 MOST_HANGS = 3
 MOST_NAMED = 3
@@ -315,6 +315,9 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
         bits.append(f"Before anything is built: {'; '.join(cautions[:2])}.")
     elif hangs:
         bits.append(f"Please check what it hangs on: {hangs[0]}.")
+    unshown = unshown_lives(shown, result.content)
+    if unshown:
+        bits.append(f"{unshown[0].upper()}{unshown[1:]}.")
     bits.append("This supports your decision; it does not replace qualification or your assembler's own data.")
     return " ".join(bits) + "\n"
 
