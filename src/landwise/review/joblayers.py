@@ -38,7 +38,8 @@ def closed_lines(job: Job) -> Objects:
     if one is None:
         return np.zeros(0, dtype=object)
     parts: Objects = shapely.get_parts(shapely.union_all(apart(one).polygon))
-    return parts[shapely.get_num_interior_rings(parts) > 0]
+    closed: Objects = parts[shapely.get_num_interior_rings(parts) > 0]
+    return closed
 
 
 def outline_of(job: Job, notes: list[str], image: Openings | None = None) -> Any:
@@ -57,8 +58,8 @@ def outline_of(job: Job, notes: list[str], image: Openings | None = None) -> Any
         return None
     if image is not None:
         its = shapely.box(*shapely.total_bounds(image.polygon))
-        parts = sorted((one for one in parts if one.envelope.contains(its)), key=lambda one: one.convex_hull.area)
-        return shapely.Polygon(parts[0].exterior) if parts else None
+        about = sorted((one for one in parts if one.envelope.contains(its)), key=lambda one: one.convex_hull.area)
+        return shapely.Polygon(about[0].exterior) if about else None
     return shapely.Polygon(max(parts, key=lambda part: part.convex_hull.area).exterior)
 
 

@@ -59,7 +59,9 @@ def decision_of(item: str) -> Decision:
             raise InputError("a place is two numbers", place="answers", found=value[:40], expected="12.3500 40.1000")
         return Decision(answer, side=match[1], opening=(float(place[1]), float(place[2])))
     plain = glob.escape(value)  # names may hold the letters that stand for any letters
-    return Decision(answer, side=match[1], **{kind: plain})
+    if kind == "package":
+        return Decision(answer, side=match[1], package=plain)
+    return Decision(answer, side=match[1], part=plain)
 
 
 def decisions_of(answers: str) -> tuple[Decision, ...]:
