@@ -15,6 +15,7 @@ from landwise.fabdata.gerber import Drawn
 from landwise.review.model import Array, Bools, Floats, Ints
 
 LEAST_IMAGE = 6  # openings: what repeats with fewer is a pattern of a board, not a board
+LEAST_SIZES = 3  # of openings in an image: rows and parts of one board come again too, with one size or two
 LEAST_PITCH_MM = 5.0  # boards stand further apart
 SAME_MM = 0.006  # two steps of the coarsest grid in use, a tenth of a mil: each copy is rounded for itself
 STROKE = 0.02  # of an opening: strokes beside flashes and regions are mostly lines of a frame
@@ -285,6 +286,8 @@ def _cut_up(table: Table, low: Floats, size: Floats) -> tuple[Copies, Ints, Ints
     grid = Array(int(span[0]), int(span[1]), float(steps[0]), float(steps[1]), int(span.prod() - len(places)))
     member, of = np.full(len(table), -1, dtype=np.int64), np.full(len(table), -1, dtype=np.int64)
     member[rows], of[rows] = its, of_its
+    if len(np.unique(np.round(table.form[of == 0], 2), axis=0)) < LEAST_SIZES:
+        return None
     home = np.zeros((int(member.max()) + 1, 2))
     home[member[of == 0]] = table.at[of == 0]
     copied = of >= 0
