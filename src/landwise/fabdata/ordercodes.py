@@ -29,6 +29,8 @@ _HOUSE_BY_MAKER: Mapping[str, str] = MappingProxyType(
         **dict.fromkeys(("MAX",), "h10"),
         **dict.fromkeys(("SGM", "SGM7"), "h11"),
         **dict.fromkeys(("RS",), "h12"),
+        **dict.fromkeys(("HD",), "h13"),
+        **dict.fromkeys(("U",), "h14"),
     }
 )
 _TAIL_BY_HOUSE = (

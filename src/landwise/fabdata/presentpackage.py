@@ -6,6 +6,7 @@ or another one than the order code names, is never taken in silence.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -146,10 +147,27 @@ def _order_code(line: BillLine, reading: LogicReading, terminals: int | None) ->
         ):
             spellings.append(other)
     for one in spellings:
-        code = read_order_code(one.suffix, terminals, house_of(one.maker, one.tail)) if one.suffix else None
-        if code:
-            return code
+        for letters in (one.suffix, _parted_letters(line, one)):
+            code = read_order_code(letters, terminals, house_of(one.maker, one.tail)) if letters else None
+            if code:
+                return code
     return None
+
+
+_PARTED = re.compile(r"[\s/_-]([DNPE]|[A-Z]{2,3}\d{0,2}|[SPD]\d{2})(?=$|[\s,;(-])")
+
+
+def _parted_letters(line: BillLine, reading: LogicReading) -> str:
+    """Package letters that a blank, dash or slash parts from the number: `74HC14-D`, `U74HC14G-S14-R`."""
+    if len(reading.suffix) > 1:
+        return ""  # they are letters already, though of no known package
+    for field in ("part_number", "value"):
+        text = line.text(field)
+        at = text.find(reading.text) if reading.text else -1
+        match = _PARTED.match(text, at + len(reading.text)) if at >= 0 else None
+        if match:
+            return match[1]
+    return ""
 
 
 def _outline_of(code: OrderCode, terminals: int | None) -> Outline | None:

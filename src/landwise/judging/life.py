@@ -168,7 +168,8 @@ def _life(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
         }[verdict]
     lived = _lived(geometry, bench, joint, found, at)
     own = at.inputs.get("its own heat", "")
-    if verdict == "holds" and isinstance(at.given["heard"].value, str):
+    untold = isinstance(at.given["heard"].value, str)
+    if verdict == "holds" and untold:
         verdict, word = "not known", "without its own heat it holds"
     until = worked(
         f"until {place.failures:.3g} of them have failed",
@@ -187,6 +188,7 @@ def _life(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
         limit=place.years,
         limit_source=TABLE_SOURCE if bench.content.use.years is None else "study",
         verdict=verdict,
+        measured=judged.measured and not untold,
         why=(
             f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g}"
             f" years: {word}{'; ' + own if own else ''}"
@@ -319,7 +321,7 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         )
     a_year = chamber.as_environment.cycles[0].per_year
     cycles = found.years_to(0.01).times(a_year)
-    verdict = life_verdict(found, joint, limit / a_year, 0.01).verdict
+    judged = life_verdict(found, joint, limit / a_year, 0.01)
     wanted = chamber_cycles(environment_of(bench.content.use))
     asked = " or ".join(f"{worth:.0f} ({name})" for name, worth in wanted.by_set.items())
     leaded = joint.stiffness_n_mm is not None
@@ -356,7 +358,8 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         better="more",
         limit=limit,
         limit_source=source,
-        verdict=verdict,
+        verdict=judged.verdict,
+        measured=judged.measured,
         why=f"wanted {limit:.0f}, the larger of the usual {USUAL_CYCLES} and the mission's worth; "
         + (
             f"the life wanted in the field is worth {asked} such cycles"

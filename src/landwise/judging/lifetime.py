@@ -47,7 +47,11 @@ def environment_of(use: Use) -> Environment:
     except LandwiseError as error:
         raise error.within(place="use, environment") from None
     name = "own cycles" if use.cycles else row.name
-    says = f"{len(cycles)} kinds of cycle of the study's own" if use.cycles else row.says
+    says = (
+        f"{len(cycles)} {'kind' if len(cycles) == 1 else 'kinds'} of cycle of the study's own"
+        if use.cycles
+        else row.says
+    )
     years = row.years if use.years is None else use.years
     failures = row.failures if use.failures is None else use.failures
     place = Environment(name, says, cycles, years, failures)
@@ -252,6 +256,9 @@ QUESTIONS = {
 }
 
 
+PLACE_QUESTIONS = frozenset({"indoors-but-damp", "air-hotter-than-place"})
+
+
 def asked_of(content: StudyFile) -> tuple[str, ...]:
     """What the study's statements of its place leave to be asked, in words; the assumed place is named too."""
     use = content.use
@@ -275,7 +282,9 @@ def asked_of(content: StudyFile) -> tuple[str, ...]:
         "limit": use.junction_limit,
     }
     try:
-        found = contradictions(stated)
+        # Own cycles state the place: what is known of the row that was not chosen contradicts nothing.
+        silent = PLACE_QUESTIONS if use.cycles and "environment" not in use.model_fields_set else frozenset()
+        found = [key for key in contradictions(stated) if key not in silent]
     except LandwiseError as error:
         raise error.within(place="use, environment") from None
     asked = [QUESTIONS[key].format(**words) for key in found]

@@ -64,6 +64,11 @@ def years_until(life: Life, place: Environment) -> Band:
     return life.years_to(place.failures)
 
 
+def expected_failed(life: Life, place: Environment) -> float:
+    """Share of such parts expected to have failed in the years wanted, over all that isn't known of the life."""
+    return float(life.failing(place.years).mean())
+
+
 def half_failed_in_chamber(life: Life, place: Environment) -> float:
     """Until half of such parts have failed. [cycles]"""
     return life.median_years * place.cycles[0].per_year

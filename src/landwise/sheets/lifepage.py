@@ -10,6 +10,7 @@ import numpy as np
 from landwise.errors import ValidityError
 from landwise.evidence.figures import Figure, worst
 from landwise.evidence.sources import source
+from landwise.judging.fieldcost import RATE
 from landwise.judging.life import own_heat_of, place_of
 from landwise.judging.lifetime import board_expansion, environment_of, life_of, own_tests, sets_of
 from landwise.judging.lifevalues import damage_terms
@@ -28,6 +29,7 @@ from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
 from landwise.study.file import StudyFile
 
 POINTS = 90
+MOST_TIMES = 100.0  # the years or cycles wanted: beyond, a life means only that nothing limits
 CAUTION = (
     "A curve of this kind compares packages. It does not promise a life: qualify the product by test, and where people "
     "depend on it leave the decision to those licensed to take it."
@@ -60,13 +62,25 @@ def life_page(result: StudyResult) -> dict[str, object] | None:
         return None
     years = np.array([place.years])
     value, low, high = (float(share[0]) for share in board_failed(after, years))
+    unshown = [part.name for part in result.parts if part.chosen and part.part.fitted and _unshown(part.chosen)]
+    band = f"{_share(low)}…{_share(high)}"
+    if unshown:
+        # A level that nobody measured is no headline: the computed middle is left out.
+        told = (
+            f"What share of boards loses a joint of these parts in {place.years:g} years is not shown: nothing measured"
+            f" gives the level of {', '.join(unshown)}, and the computed interval, {band}, is all there is."
+        )
+    else:
+        told = (
+            f"After {place.years:g} years {_share(value)} ({band}) of boards have lost a joint of these parts to"
+            " temperature cycles."
+        )
     return {
-        "says": f"{_place_says(place)} After {place.years:g} years {_share(value)} ({_share(low)}…{_share(high)}) "
-        f"of boards have lost a joint of these parts to temperature cycles; {_share(place.failures)} is accepted.",
-        "chamber": _chamber_says(place),
+        "says": f"{_place_says(place)} {told} {_capital(_share(place.failures))} is accepted.",
+        "chamber": _chamber_says(place, _heated(result)),
         "ratios": _ratios(result, place),
         "decomposed": _decomposed(result, place),
-        "own": [*_own_says(result), *_own_heat(result), *_terms_says(result, place)],
+        "own": [_field_says(result), *_own_says(result), *_own_heat(result), *_terms_says(result, place)],
         "rows": [_row(part) for part in result.parts if part.chosen],
         "left_out": left_out,
         "qualification": qualification_rows(result),
@@ -117,7 +131,22 @@ def _place_says(place: Environment) -> str:
     return f"{place.name[0].upper()}{place.name[1:]} ({place.says}): {kinds}."
 
 
-def _chamber_says(place: Environment) -> str:
+def _unshown(option: OptionResult) -> bool:
+    """Whether nothing measured gives the level of an option's life, and its interval doesn't hold by itself."""
+    life = option.figures["life"]
+    return life.verdict == "not known" or (not life.measured and life.verdict != "holds")
+
+
+def _heated(result: StudyResult) -> bool:
+    """Whether some chosen part makes cycles by its own heat."""
+    return any(
+        any(line.own for line in place_of(part.chosen.figures["life"], result.content).cycles)
+        for part in result.parts
+        if part.chosen
+    )
+
+
+def _chamber_says(place: Environment, heated: bool) -> str:
     """What the years wanted are worth in the usual test, by every set of constants that covers them."""
     found = chamber_cycles(place)
     name = f"{USUAL_TEST.low_c:g}/{USUAL_TEST.high_c:g} °C cycles"
@@ -125,9 +154,11 @@ def _chamber_says(place: Environment) -> str:
     if not found.by_set:
         return f"No set of constants converts these years into {name}: {left}."
     values = list(found.by_set.values())
-    span = f" ({min(values):.0f}…{max(values):.0f})" if len(values) > 1 else ""
-    each = ", ".join(f"{worth:.0f} by {which}" for which, worth in found.by_set.items())
-    return f"The years wanted are worth {values[0]:.0f}{span} {name}: {each}{'; ' + left if left else ''}."
+    span = f" ({significant(min(values), 2)}…{significant(max(values), 2)})" if len(values) > 1 else ""
+    each = ", ".join(f"{significant(worth, 2)} by {which}" for which, worth in found.by_set.items())
+    own = " Cycles of the parts' own heat are not in it." if heated else ""
+    left = f"; {left}" if left else ""
+    return f"The years wanted are worth {significant(values[0], 2)}{span} {name}: {each}{left}.{own}"
 
 
 def _ratios(result: StudyResult, place: Environment) -> list[str]:
@@ -172,6 +203,18 @@ def _decomposed(result: StudyResult, place: Environment) -> str:
     widths = parts_of(joint, place, board_expansion(result.content), place.failures, sets_of(result.content))
     told = ", ".join(f"{name.replace('-', ' ')} {width:.1f}" for name, width in list(widths.items())[:6])
     return f"What makes the interval of {part.name}, in decades with one input drawn at a time: {told}."
+
+
+def _field_says(result: StudyResult) -> str:
+    """Whether failures in the field are money in this choice, and of which parts they are not."""
+    if result.rates[RATE].value <= 0:
+        return (
+            "Failures in the field are no money in this choice: what one costs isn't stated ([costs.rates]"
+            " field_failure)."
+        )
+    left = [part.name for part in result.parts if part.part.fitted and not part.counts_field]
+    of = f" Not of {', '.join(left)}: nothing measured anchors the life of all their packages." if left else ""
+    return f"Failures in the field within the years wanted cost {result.rates[RATE].value:g} each in this choice.{of}"
 
 
 def _own_heat(result: StudyResult) -> list[str]:
@@ -234,7 +277,17 @@ def _row(part: PartResult) -> list[Any]:
 def _short(figure: Figure) -> str:
     if figure.value is None or figure.low is None or figure.high is None:
         return "not known"
+    if not figure.measured:
+        # Nothing measured gives its level: only the end that would have to hold is worth a number.
+        return f"computed at least {_number(figure.low)}"
+    if figure.limit is not None and figure.unit in ("years", "cycles") and figure.low >= MOST_TIMES * figure.limit:
+        return f"more than {_number(MOST_TIMES * figure.limit)}"
     return rounded(Band(figure.low, figure.value, figure.high))
+
+
+def _number(value: float) -> str:
+    """Two figures of a number, written out: fewer would round a life across the years wanted."""
+    return f"{float(significant(value, 2)):,.6g}".replace(",", "\u2009")
 
 
 def _look(figure: Figure) -> dict[str, str]:

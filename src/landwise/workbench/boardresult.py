@@ -94,7 +94,7 @@ def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
     return {
         **found,
         "brief": _brief(before, after, result.content.costs.unit),
-        "sure": "" if answer is None else board_sure(answer, result.content.costs.unit),
+        "sure": board_sure(result),
         "sure_brief": "" if answer is None else _counts(answer),
         "hangs": hangs_on(result),
         "binding": list(board_cautions(result.parts, result.content)),
