@@ -170,8 +170,8 @@ def choose_family(
     tell(len(studies), len(studies) + 1, "together")
     terms = _Terms(tuple(boards), studies, tuple(alone), seconds, stop)
     if halted or not any(_has_breaks(study) for study in studies):
-        found = _together(terms, alone)
-        return replace(found, told=(*told, *found.told), halted=tuple(halted))
+        at_once = _together(terms, alone)
+        return replace(at_once, told=(*told, *at_once.told), halted=tuple(halted))
     counted = _pieces(studies)
     found: FamilyResult | None = None
     for _ in range(MOST_ROUNDS):
