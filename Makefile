@@ -45,7 +45,7 @@ docs: $(VENV)/docs.stamp ## build the site of the documents into out/docs/, with
 	@echo "open out/docs/index.html"
 
 benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
-	for one in weight run sweep choice joints assembly designing packing offers plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
+	for one in weight run again sweep choice joints assembly designing packing offers plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
 
 whole: $(VENV)/dev.stamp ## the checks of which `make test` takes a sample, over everything (minutes)
 	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 tests/designing/test_designing_everywhere.py tests/board/test_board_trails_shared.py
