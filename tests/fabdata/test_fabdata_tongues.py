@@ -9,6 +9,7 @@ from landwise.fabdata.eightbit import decoded_8bit
 from landwise.fabdata.offerlists import read_offers
 from landwise.fabdata.parts import recognise
 from landwise.fabdata.placements import read_placements
+from landwise.fabdata.references import expand
 
 GERMAN = """Stückliste Steuerung 2;;;;;;
 Pos.;Menge;Bezeichner;Artikelnummer;Bezeichnung;Herstellerteilenummer;Bauform;Bemerkung
@@ -84,6 +85,51 @@ def test_names_numbered_by_the_program_are_references(tmp_path):
     path = tmp_path / "bill.csv"
     path.write_text("Part,Value,Package\nU$1,74AC245,SO20W\nU$2,74HC00,SO14\n", encoding="utf-8")
     assert {ref for part in recognise(read_bill(path)).logic for ref in part.references} == {"U$1", "U$2"}
+
+
+def test_letters_written_once_hold_for_the_numbers_after_them():
+    """`U1, 2, 3` was read as U1 alone."""
+    for cell, references in (
+        ("U1,2,3", "U1 U2 U3"),
+        ("U1/2/3", "U1 U2 U3"),
+        ("R1-R3, 5, 7-9", "R1 R2 R3 R5 R7 R8 R9"),
+        ("Ｕ１～Ｕ３", "U1 U2 U3"),
+        ("U1\u2011U3", "U1 U2 U3"),
+        ("U1:U3", "U1 U2 U3"),
+        ("U1 à U3", "U1 U2 U3"),
+        ("U1, 100nF", "U1"),
+        ("P1/2", "P1/2"),
+    ):
+        assert expand(cell) == tuple(references.split()), cell
+
+
+ALTERNATIVES = """Refdes,Qty,MPN,Description,Package,Fitted
+"U1,2",2,SN74HC14DR,Hex inverter,SO-14,yes
+"U1,2",2,MC74HC14ADR2G,Hex inverter,SO-14,yes
+U3,1,SN74LVC1G08DBVR,AND,SOT-23-5,no
+U3,1,74LVC1G08GW,AND,SC-70-5,yes
+U4,1,74HC00D,NAND,SO-14,yes
+U4,1,74HC08D,AND,SO-14,yes
+U5,1,74HC32D,OR,SO-14,yes
+U5,1,74HC32D,OR,SO-14,yes
+"""
+
+
+def test_rows_of_alternatives_hold_a_place_once(tmp_path):
+    """A study with a place in two parts is refused, so such bills could not be begun at all."""
+    path = tmp_path / "bill.csv"
+    path.write_text(ALTERNATIVES, encoding="utf-8")
+    found = recognise(read_bill(path))
+    held = {part.references: (part.number, part.outline) for part in found.logic}
+    assert held == {
+        ("U1", "U2"): ("14", "SO-14"),
+        ("U3",): ("1G08", "SC-70-5"),
+        ("U4",): ("00", "SO-14"),
+        ("U5",): ("32", "SO-14"),
+    }
+    assert any("MC74HC14ADR2G" in note and "another source of row 2" in note for note in found.notes)
+    assert [(entry.references, entry.row) for entry in found.unread] == [(("U4",), 7)]
+    assert "which of the two" in found.unread[0].reason
 
 
 @pytest.mark.parametrize(

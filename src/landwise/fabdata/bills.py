@@ -345,7 +345,7 @@ def _repeats(lines: list[BillLine]) -> list[str]:
         found.append(f"{len(seated)} references have a row for the part and one for its socket: {seated[0]} and so on")
     if twice:
         found.append(
-            f"stand in more than one row, all are kept: {', '.join(twice[:10])}"
+            f"stand in more than one row: {', '.join(twice[:10])}"
             + (f" and {len(twice) - 10} more" if len(twice) > 10 else "")
         )
     return found

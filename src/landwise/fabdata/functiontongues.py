@@ -54,7 +54,7 @@ _WHOLE = (
 )
 _TONGUES = re.compile(
     r"fach|einzel|doppel|eing(?:ä|ae)ng|schalter|wandler|umsetzer|schiebe|z(?:ä|ae)hler|negator|puffer|gatter|[éèàç]|porte"
-    r"|entrees|uple|simple|double|bascule|niveau|inverseur|tampon|[\u3040-\u30ff\u4e00-\u9fff]",
+    r"|entrees|uple|simple|double|bascule|niveau|inverseur|tampon|analogique|[\u3040-\u30ff\u4e00-\u9fff]",
     re.I,
 )
 

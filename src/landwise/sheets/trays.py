@@ -54,9 +54,6 @@ def items_of(parts: Sequence[tuple[Sequence[str], OptionResult]]) -> list[Item]:
     return [Item(refs[0] if len(refs) == 1 else f"{refs[0]} ×{len(refs)}", option) for refs, option in parts]
 
 
-RULE_MM = 1.0  # from the left edge to the zero of the rule
-
-
 def trays_svg(
     trays: Sequence[Tray],
     room_px: float,
@@ -81,8 +78,9 @@ def trays_svg(
     ]
     low = max(picture.box[3] for picture in pictures) + 4.0
     rule = min(_round_length(0.7 * wide / m), 1000.0)
-    pictures.append(mm_rule(rule, m).moved(RULE_MM, low))  # its first numeral reaches to the left of its zero
-    pictures.append(Picture((Text(RULE_MM + rule * m + 2.5, low + LINE_MM - 0.6, "mm", SMALL, "graphite"),)))
+    inset = width_mm("0", SMALL) / 2  # so that the rule's first number ends where the trays do
+    pictures.append(mm_rule(rule, m).moved(inset, low))
+    pictures.append(Picture((Text(inset + rule * m + 2.5, low + LINE_MM - 0.6, "mm", SMALL, "graphite"),)))
     picture = joined(pictures)
     box = (-0.8, 0.0, len(trays) * (wide + BETWEEN_MM) - BETWEEN_MM + 0.8, picture.box[3] + 0.8)
     said = "; ".join(f"{tray.title}: {', '.join(f'{i.label} {i.option.name}' for i in tray.items)}" for tray in trays)
