@@ -9,6 +9,7 @@ from landwise.fabdata.eightbit import decoded_8bit
 from landwise.fabdata.offerlists import read_offers
 from landwise.fabdata.parts import recognise
 from landwise.fabdata.placements import read_placements
+from landwise.fabdata.references import expand
 
 GERMAN = """Stückliste Steuerung 2;;;;;;
 Pos.;Menge;Bezeichner;Artikelnummer;Bezeichnung;Herstellerteilenummer;Bauform;Bemerkung
@@ -35,6 +36,31 @@ RUSSIAN = """Поз. обозначение;Наименование;Корпу�
 DD1;74HC00D микросхема логическая;SO-14;1;
 DD2;74HC04D микросхема логическая;SO-14;1;не устанавливать
 """
+SPANISH = """Referencia;Cantidad;Descripción;Código fabricante;Encapsulado;Montar
+U1;1;Puerta NAND;SN74HC00DR;SO-14;Sí
+U3;1;Inversor Schmitt;74LVC1G14GW,125;SOT-353;No
+U5;1;Puerta AND cuádruple de 2 entradas;;SOIC-14;Sí
+"""
+DUTCH = """Positie;Aantal;Omschrijving;Fabrikantnummer;Behuizing;Opmerking
+U1;1;Viervoudige NAND poort;74HC00D;SO14;
+U2;1;Schuifregister;74HC595D;SO16;niet plaatsen
+"""
+PORTUGUESE = """Referência;Quantidade;Descrição;Código do fabricante;Encapsulamento;Montado
+U1;1;Porta NAND;SN74HC00N;DIP-14;Sim
+U2;1;Inversor;74HC04D;SO-14;Não
+"""
+POLISH = """Oznaczenie;Ilość;Opis;Numer producenta;Obudowa;Uwagi
+U1;1;Bramka NAND;74HC00D;SO-14;
+U2;1;Inwerter;74HC04D;SO-14;nie montować
+"""
+KOREAN = """부품번호,수량,품명,제조사부품번호,패키지,비고
+U1,1,인버터,74HC04D,SO-14,
+U2,1,버퍼,SN74LVC1G17DCKR,SOT-353,미실장
+"""
+TAIWAN = """位置,數量,料號,規格,封裝,廠牌,備註
+U1,1,74HC14D,反相器,SOP-14,某廠,
+U2,1,74HC245PW,匯流排收發器,TSSOP-20,某廠,不上件
+"""
 
 
 @pytest.mark.parametrize(
@@ -46,6 +72,12 @@ DD2;74HC04D микросхема логическая;SO-14;1;не устана�
         (JAPANESE, "utf-8", {"IC1": "DIP-14", "IC16": "DIP-14", "IC17": "SO-14"}, {"IC16"}),
         (CHINESE, "gb18030", {"U1": "SO-16", "U13": "TSSOP-20", "U18": "SO-14"}, {"U13"}),
         (CHINESE, "utf-8", {"U1": "SO-16", "U13": "TSSOP-20", "U18": "SO-14"}, {"U13"}),
+        (SPANISH, "cp1252", {"U1": "SO-14", "U3": "SC-70-5", "U5": "SO-14"}, {"U3"}),
+        (DUTCH, "utf-8", {"U1": "SO-14", "U2": "SO-16"}, {"U2"}),
+        (PORTUGUESE, "utf-8", {"U1": "DIP-14", "U2": "SO-14"}, {"U2"}),
+        (POLISH, "utf-8", {"U1": "SO-14", "U2": "SO-14"}, {"U2"}),
+        (KOREAN, "utf-8", {"U1": "SO-14", "U2": "SC-70-5"}, {"U2"}),
+        (TAIWAN, "cp950", {"U1": "SO-14", "U2": "TSSOP-20"}, {"U2"}),
         (RUSSIAN, "cp1251", {"DD1": "SO-14", "DD2": "SO-14"}, {"DD2"}),
     ],
 )
@@ -84,6 +116,51 @@ def test_names_numbered_by_the_program_are_references(tmp_path):
     path = tmp_path / "bill.csv"
     path.write_text("Part,Value,Package\nU$1,74AC245,SO20W\nU$2,74HC00,SO14\n", encoding="utf-8")
     assert {ref for part in recognise(read_bill(path)).logic for ref in part.references} == {"U$1", "U$2"}
+
+
+def test_letters_written_once_hold_for_the_numbers_after_them():
+    """`U1, 2, 3` was read as U1 alone."""
+    for cell, references in (
+        ("U1,2,3", "U1 U2 U3"),
+        ("U1/2/3", "U1 U2 U3"),
+        ("R1-R3, 5, 7-9", "R1 R2 R3 R5 R7 R8 R9"),
+        ("Ｕ１～Ｕ３", "U1 U2 U3"),
+        ("U1\u2011U3", "U1 U2 U3"),
+        ("U1:U3", "U1 U2 U3"),
+        ("U1 à U3", "U1 U2 U3"),
+        ("U1, 100nF", "U1"),
+        ("P1/2", "P1/2"),
+    ):
+        assert expand(cell) == tuple(references.split()), cell
+
+
+ALTERNATIVES = """Refdes,Qty,MPN,Description,Package,Fitted
+"U1,2",2,SN74HC14DR,Hex inverter,SO-14,yes
+"U1,2",2,MC74HC14ADR2G,Hex inverter,SO-14,yes
+U3,1,SN74LVC1G08DBVR,AND,SOT-23-5,no
+U3,1,74LVC1G08GW,AND,SC-70-5,yes
+U4,1,74HC00D,NAND,SO-14,yes
+U4,1,74HC08D,AND,SO-14,yes
+U5,1,74HC32D,OR,SO-14,yes
+U5,1,74HC32D,OR,SO-14,yes
+"""
+
+
+def test_rows_of_alternatives_hold_a_place_once(tmp_path):
+    """A study with a place in two parts is refused, so such bills could not be begun at all."""
+    path = tmp_path / "bill.csv"
+    path.write_text(ALTERNATIVES, encoding="utf-8")
+    found = recognise(read_bill(path))
+    held = {part.references: (part.number, part.outline) for part in found.logic}
+    assert held == {
+        ("U1", "U2"): ("14", "SO-14"),
+        ("U3",): ("1G08", "SC-70-5"),
+        ("U4",): ("00", "SO-14"),
+        ("U5",): ("32", "SO-14"),
+    }
+    assert any("MC74HC14ADR2G" in note and "another source of row 2" in note for note in found.notes)
+    assert [(entry.references, entry.row) for entry in found.unread] == [(("U4",), 7)]
+    assert "which of the two" in found.unread[0].reason
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ import numpy as np
 from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.model import BoardModel
 from landwise.choosing.optimum.knowing import Known, worth_knowing, worth_of_term
-from landwise.choosing.optimum.model import Array, Problem, Solution
+from landwise.choosing.optimum.model import Array, Solution
 from landwise.judging.results import PartResult, Standing
 
 Kind = Literal["decided", "equal", "not decided"]
@@ -133,27 +133,6 @@ def answered(model: BoardModel, best: Solution, lost: Array) -> BoardAnswer:
     }
     whole = np.broadcast_to(lost, model.problem.cost.shape)
     return answer_of(model, best, draw_costs(model, best), conditions, whole)
-
-
-def keeping_equals(model: BoardModel, problem: Problem, answer: BoardAnswer) -> Problem:
-    """What is minimised, with today's package ahead by what its part's equals may differ by.
-
-    So a package is changed only where that saves more than is known, and every reason given for the choice (prices,
-    flips, other decisions) counts from there.
-
-    Parameters
-    ----------
-    model : BoardModel
-    problem : Problem
-        What was minimised.
-    answer : BoardAnswer
-    """
-    cost = problem.cost.copy()
-    for p, part in enumerate(answer.parts):
-        present = model.present[p]
-        if part.kind == "equal" and present >= 0 and model.names[p][present] in part.options:
-            cost[:, p, present] -= part.alike
-    return replace(problem, cost=cost)
 
 
 def answer_of(

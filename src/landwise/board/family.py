@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from landwise.board.answer import keeping_equals
 from landwise.board.choice import choose_board
 from landwise.board.chosen import BoardChoice
+from landwise.board.equals import keeping_equals
 from landwise.board.model import BoardModel
 from landwise.board.money import OUTLINE_CHARGE, stocked_of
 from landwise.board.objective import objective_of

@@ -118,7 +118,7 @@ def proposals(choice: BoardChoice, reference: str | None = None) -> tuple[Propos
     InputError
         For a part that isn't chosen, or a choice without an answer.
     """
-    model, best, answer = choice.model, choice.searched or choice.best, choice.answer
+    model, best, answer = choice.model, choice.best, choice.answer
     if answer is None or not best.found:
         raise InputError("no choice was found that a trial could settle")
     named = [part.part.refs for part in model.parts]

@@ -79,7 +79,9 @@ def command(
     as_json, each, full = flags["as_json"], flags["each"], flags["full"]
     keep_in_cache_folder()
     study = read_study(study_file, line=line_file)
-    memory = Memory()  # the same print comes up while judging, choosing and reporting
+    memory = Memory.left_by(
+        study.board_key
+    )  # the same print comes up while judging, choosing, reporting, and in the next run
     try:
         bench = Bench.of(study, memory)
     except LandwiseError as error:
@@ -124,6 +126,7 @@ def command(
             from landwise.results.file import result_text
 
             click.echo(result_text(result), nl=False)
+            memory.leave(study.board_key)
             _end(stopped, by_hand, result)
             return
         if reference is None:
@@ -143,6 +146,7 @@ def command(
                 )
                 raise click.exceptions.Exit(130) from None
     _print(result, reference, None if reference else written, full)
+    memory.leave(study.board_key)
     _end(stopped, by_hand, result)
 
 

@@ -63,12 +63,14 @@ _OTHER_WORDS = re.compile(
 )
 _INPUTS = {"two": 2, "three": 3, "four": 4}
 # Words beside which buffers, drivers, transceivers and counters are no logic of the kind judged here.
+_ALONE, _END = "(?<![A-Za-z0-9])", "(?![A-Za-z0-9])"  # word ends that hold beside other scripts too
 NO_LOGIC = re.compile(
-    r"\brs[\s-]?(?:232|422|485)|\bcan(?:[\s-]?fd)?[\s-]*(?:bus|transceiver)|\blin[\s-]*(?:bus|transceiver)|ethernet|\bphy\b"
-    r"|\bm?-?lvds\b|\b(?:lv)?p?ecl\b|\bgate[\s-]*(?:driver|drv)|\bop(?:erational)?[\s-]?amp|operationsverst|amplificateur"
-    r"|运放|オペアンプ|real[\s-]*time|\brtc\b|opto|photo|光耦|フォトカプラ"
-    r"|\b[ad]ac\b|fuel gauge|isolator|\bmotor|\bigbt\b|\bmosfet"
-    r"|\b(?:max|sp|st|adm|icl|isl|ltc|trs|gd)\d{0,2}2(?:02|32)[a-z]*\b",
+    rf"{_ALONE}(?:rs[\s-]?(?:232|422|485)|can(?:[\s-]?fd)?[\s-]*(?:bus|transceiver|收发器|总线)|lin[\s-]*(?:bus|transceiver)|phy"
+    r"|m?-?lvds|(?:lv)?p?ecl|op(?:erational)?[\s-]?amps?|rtc|[ad]ac|igbt|mosfet"
+    rf"|(?:max|sp|st|adm|icl|isl|ltc|trs|gd)\d{{0,2}}2(?:02|32)[a-z]*){_END}"
+    r"|ethernet|gate[\s-]*(?:driver|drv)|operational amp|operationsverst|amplificateur|运放|オペアンプ|real[\s-]*time"
+    r"|opto|photo|光耦|フォトカプラ|fuel gauge|isolator|\bmotor|电机|モータ"
+    r"|led驱动|led driver|video|视频|ビデオ|音频|オーディオ|稳压|レギュレータ|regler\b|régulateur",
     re.I,
 )
 
@@ -88,6 +90,8 @@ def read_words(text: str) -> LogicReading | None:
     if NO_LOGIC.search(text):
         return None
     said = in_english(text)
+    if said == "analog switch" and _NO_LOGIC_SWITCH.search(text):
+        return None
     found = _read_english(said) if said else None
     return replace(found, text=text[:LONGEST_SAID]) if found else _read_english(text)
 

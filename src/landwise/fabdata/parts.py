@@ -135,7 +135,43 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
         missing = [ref for line in extra for ref in line.references]
         more = f" and {len(missing) - 8} more" if len(missing) > 8 else ""
         notes.append(f"placed, but not in the bill: {', '.join(missing[:8])}{more}; read from the placement file")
-    return Recognition(_alike(parts), tuple(unread), tuple(notes))
+    kept, others = _each_once(_alike(parts))
+    for part, first in others:
+        if part.number == first.number and part.terminals == first.terminals:
+            named = ", ".join(word for word in (part.part_number, part.outline) if word)
+            places = ", ".join(part.references[:6])
+            notes.append(
+                f"{places}: row {part.row} ({named}) is taken for another source of row {first.row}, left aside"
+            )
+        else:
+            reason = f"row {first.row} names the same place as {first.function}: which of the two is fitted?"
+            unread.append(Unread(part.references, part.row, part.part_number, reason))
+    return Recognition(kept, tuple(unread), tuple(notes))
+
+
+def _each_once(
+    parts: tuple[RecognisedPart, ...],
+) -> tuple[tuple[RecognisedPart, ...], list[tuple[RecognisedPart, RecognisedPart]]]:
+    """Each place of a logic part once: rows of alternatives stand apart, beside the row that keeps the place.
+
+    What is fitted comes before what is not, then the first row.
+    """
+    holder: dict[str, RecognisedPart] = {}
+    kept: dict[int, RecognisedPart] = {}
+    others: list[tuple[RecognisedPart, RecognisedPart]] = []
+    for at, part in sorted(enumerate(parts), key=lambda numbered: not numbered[1].fitted):
+        if part.kind != "logic":
+            kept[at] = part
+            continue
+        taken = [ref for ref in part.references if ref in holder]
+        free = tuple(ref for ref in part.references if ref not in holder)
+        holder.update(dict.fromkeys(free, part))
+        if free:
+            kept[at] = part if not taken else replace(part, references=free)
+        for first in {id(holder[ref]): holder[ref] for ref in taken}.values():
+            shared = tuple(ref for ref in taken if holder[ref] is first)
+            others.append((replace(part, references=shared), first))
+    return tuple(kept[at] for at in sorted(kept)), others
 
 
 def _alike(parts: Sequence[RecognisedPart]) -> tuple[RecognisedPart, ...]:
@@ -147,7 +183,7 @@ def _alike(parts: Sequence[RecognisedPart]) -> tuple[RecognisedPart, ...]:
     return tuple(
         replace(
             some[0],
-            references=tuple(ref for one in some for ref in one.references),
+            references=tuple(dict.fromkeys(ref for one in some for ref in one.references)),
             more_rows=tuple(one.row for one in some[1:]),
         )
         for some in found.values()

@@ -31,6 +31,8 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "value": searched.value if searched.found else None,
         "bound": searched.bound if searched.found else None,
         "gap": searched.gap if searched.found else None,
+        "taken": choice.value,
+        "kept": [{"ref": one.ref, "package": one.present, "cheapest": one.cheapest} for one in choice.kept],
         "proof": choice.proof,
         "decision": choice.decision,
         "decisions": [model.says(d) for d in range(len(model.decisions))],
@@ -66,7 +68,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "second": None
         if choice.second is None
         else {
-            "value": choice.second.value,
+            "value": choice.second.value - best.value + (best.value if choice.value is None else choice.value),
             "behind": choice.second.value - best.value,
             "differs": list(choice.differences(choice.second)),
         },

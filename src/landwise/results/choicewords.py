@@ -6,10 +6,20 @@ from collections.abc import Sequence
 
 from landwise.board.chosen import BoardChoice
 from landwise.board.placing import NOT_A_LAYOUT
+from landwise.board.result import difference_says
 from landwise.quantities import significant
 from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson
 from landwise.results.inputwords import flip_sentence
 from landwise.results.limitwords import limit_says
+
+
+def behind_says(behind: float, unit: str) -> str:
+    """How far the runner-up stands behind; before it only where the choice keeps today's packages among equals.
+
+    >>> behind_says(0.012, "EUR"), behind_says(-0.002, "EUR")
+    ('0.012 EUR behind', '0.002 EUR less, within what is known')
+    """
+    return f"{significant(behind)} {unit} behind" if behind >= 0 else difference_says(behind, unit)
 
 
 def choice_lines(told: ChoiceJson) -> list[str]:
@@ -28,7 +38,7 @@ def choice_lines(told: ChoiceJson) -> list[str]:
         lines.append(other_line(other, told.unit))
     if told.second:
         differs = ", ".join(told.second.differs)
-        lines.append(f"runner-up: {differs}; {significant(told.second.behind)} {told.unit} behind")
+        lines.append(f"runner-up: {differs}; {behind_says(told.second.behind, told.unit)}")
     if told.steps_from and told.steps:
         lines.append(told.steps_from)
     if told.gain:

@@ -209,11 +209,17 @@ def hangs_say(result: FamilyResult) -> str | None:
     )
 
 
+def _keeps(result: FamilyResult) -> bool:
+    return any(one.priced.kept for one in result.members)
+
+
 def proof_says(result: FamilyResult) -> str:
     """How far the choice is proven."""
     found = result.together
     if found.status == "optimal":
-        return f"Proven: no other choice for these {len(result.members)} boards is better, prices and limits as stated."
+        equals = "; among packages equal within what is known today's stays" if _keeps(result) else ""
+        said = f"no other choice for these {len(result.members)} boards is better, prices and limits as stated"
+        return f"Proven: {said}{equals}."
     if not found.choices:
         return "Stopped before a choice for all boards was found: each keeps its own."
     gap = (found.value - found.bound) / max(abs(found.value), 1e-12)

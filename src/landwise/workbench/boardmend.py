@@ -188,6 +188,19 @@ def _above(value: float, below: float | None = None) -> float:
     return float(f"{value * (1 + 1e-6) + 1e-9:.8g}")
 
 
+def rewritten(text: str, data: Mapping[str, Value]) -> str:
+    """The study's own text with other data, its parts as many as they were; what is wrong with it is raised.
+
+    Raises
+    ------
+    LandwiseError
+        If the data is no study, or can't be put into the text.
+    """
+    study = study_from({"landwise": FORMAT, **data}, file="board.toml", folder=Path())
+    Bench.of(study)
+    return _written(text, data, list(range(len(data.get("part", [])))))
+
+
 def _written(text: str, data: Mapping[str, Any], places: Sequence[int | None]) -> str:
     tables = {name: value for name, value in data.items() if name != "part"}
     made = edited(text, tables, list(zip(places, data.get("part", []), strict=True)))
