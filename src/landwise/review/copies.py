@@ -286,7 +286,7 @@ def _cut_up(table: Table, low: Floats, size: Floats) -> tuple[Copies, Ints, Ints
     grid = Array(int(span[0]), int(span[1]), float(steps[0]), float(steps[1]), int(span.prod() - len(places)))
     member, of = np.full(len(table), -1, dtype=np.int64), np.full(len(table), -1, dtype=np.int64)
     member[rows], of[rows] = its, of_its
-    if len(np.unique(np.round(table.form[of == 0], 2), axis=0)) < LEAST_SIZES:
+    if len(np.unique(np.round(np.sort(table.form[of == 0, :2], axis=1), 2), axis=0)) < LEAST_SIZES:
         return None
     home = np.zeros((int(member.max()) + 1, 2))
     home[member[of == 0]] = table.at[of == 0]
