@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-WIDTHS_PX = (1280, 390)
+WIDTHS_PX = (390, 820, 1280, 1920)
 SLACK_PT = 1.0  # that word boxes may share each way: a word's box holds its side bearings
 # Letters rise less than their line box: so much of the smaller box is left out above and below together.
 LINE_SHARE = 0.34
@@ -44,6 +44,22 @@ OVERLAPS = """() => {
       const y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top) - cut;
       if (x > 1.5 && y > 1.5) found.push(a.textContent.trim().slice(0, 40) + ' | ' + b.textContent.trim().slice(0, 40));
     }
+  }
+  // Cut off: a drawing's text past the drawing's own edge, a text past the edge of the box it is in.
+  for (const svg of document.querySelectorAll('svg')) {
+    if (getComputedStyle(svg).overflow === 'visible') continue;
+    const edge = svg.getBoundingClientRect();
+    for (const text of svg.querySelectorAll('text')) {
+      const box = text.getBoundingClientRect();
+      const across = box.left < edge.left - 1 || box.right > edge.right + 1;
+      if (box.width && (across || box.top < edge.top - 3 || box.bottom > edge.bottom + 3))
+        found.push('cut off: ' + text.textContent.trim().slice(0, 40));
+    }
+  }
+  for (const one of own) {
+    if (one.closest('svg') || !one.checkVisibility() || !one.textContent.trim()) continue;
+    if (one.scrollWidth > one.clientWidth + 1 && one.clientWidth && getComputedStyle(one).display !== 'inline')
+      found.push('wider than its box: ' + one.textContent.trim().slice(0, 40));
   }
   return found;
 }"""

@@ -7,6 +7,7 @@ import json
 import math
 import os
 import time
+import zlib
 
 import numpy as np
 import pytest
@@ -99,6 +100,32 @@ def test_what_is_damaged_is_worked_again(disk):
     assert known(lambda: 3.0, "it") == 3.0
 
 
+def test_a_damaged_graph_is_worked_again(disk):
+    shared = (0.1, "x")
+    disk.write_graph("it", [shared, shared])
+    one, other = disk.read_graph("it")
+    assert one == shared
+    assert one is other
+    assert disk.read_graph("another") is None
+    (path,) = disk.root.rglob("*.graph")
+    whole = path.read_bytes()
+    mark = whole[:32]
+    for damage in (b"", b"no graph", whole[:-9], bytes(32) + whole[32:], mark + zlib.compress(b"cos\nsystem\n."), mark):
+        path.write_bytes(damage)
+        assert disk.read_graph("it") is None
+        assert not path.exists()
+
+
+def test_a_graph_that_is_too_large_is_not_kept(tmp_path):
+    small = Disk(tmp_path, most_bytes=1000)
+    small.write_graph("it", [os.urandom(2000)])
+    assert small.read_graph("it") is None
+    small.write_graph("it", [b"few"])
+    assert small.read_graph("it") == [b"few"]
+    small.write_graph("function", [lambda: None])
+    assert small.read_graph("function") is None
+
+
 @pytest.mark.parametrize(
     "told",
     [
@@ -128,6 +155,10 @@ def test_the_longest_unused_go_first_and_nothing_half_written_stays(tmp_path):
     left = [number for number in range(8) if small.read(f"entry {number}") is not None]
     assert left == list(range(8 - len(left), 8))
     assert 0 < len(left) < 8
+    small.write_graph("graph", [1.0])
+    small.most_bytes = 0
+    small.prune()
+    assert small.read_graph("graph") is None
     assert not list(tmp_path.rglob(".new-*"))
 
 

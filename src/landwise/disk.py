@@ -3,8 +3,9 @@
 A cache and nothing else: it lies in the user's cache folder, may be deleted at any time, and never changes a result.
 Every entry is kept under a hash of all that it follows from, in a folder named after the version: the package's own
 source and data files, and those of the numeric libraries. A change to any of them begins a new folder. Entries
-are plain JSON of landwise's own frozen dataclasses (floats keep every bit), written to a temporary name and moved. What
-can't be read is deleted and worked again; where nothing can be written, nothing is kept.
+are plain JSON of landwise's own frozen dataclasses (floats keep every bit); a judged board, whose steps are told apart
+by identity, is a graph (`landwise.graphs`). Both are written to a temporary name and moved. What can't be read is
+deleted and worked again; where nothing can be written, nothing is kept.
 """
 
 from __future__ import annotations
@@ -15,7 +16,10 @@ import hashlib
 import importlib
 import json
 import os
+import pickle
 import tempfile
+import zlib
+from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from functools import cache
 from pathlib import Path
@@ -23,10 +27,15 @@ from typing import Any
 
 import numpy as np
 
+from landwise.graphs import packed, unpacked
+
 MOST_BYTES = 200_000_000  # of all versions together; the longest unused goes first
 PRUNED_EVERY = 50  # writes
 SWITCH = "LANDWISE_CACHE"  # environment: another folder, or `off`
-READ_ERRORS = (OSError, EOFError, ValueError, KeyError, TypeError, AttributeError, ImportError)
+READ_ERRORS = (OSError, EOFError, ValueError, LookupError, TypeError, AttributeError, ImportError)
+GRAPH_ERRORS = (*READ_ERRORS, pickle.UnpicklingError, zlib.error, MemoryError)
+MOST_GRAPH = 4  # a graph of more than this part of all that may be kept is not kept
+SUFFIXES = (".json.gz", ".graph")
 
 
 def cache_folder() -> Path | None:
@@ -76,21 +85,38 @@ class Disk:
         self.root, self.most_bytes = root, most_bytes
         self._written = 0
 
-    def _path(self, key: str) -> Path:
+    def _path(self, key: str, suffix: str = ".json.gz") -> Path:
         name = hashlib.blake2b(key.encode(), digest_size=20).hexdigest()
-        return self.root / version() / name[:2] / f"{name}.json.gz"
+        return self.root / version() / name[:2] / f"{name}{suffix}"
 
     def read(self, key: str) -> Any:
         """What is kept under a key; None for nothing, or for what can't be read any more."""
-        path = self._path(key)
-        try:
-            told = json.loads(gzip.decompress(path.read_bytes()))
+
+        def value(data: bytes) -> object:
+            told = json.loads(gzip.decompress(data))
             if told["key"] != hashlib.sha256(key.encode()).hexdigest():
                 raise ValueError("another key's result")
-            found = decoded(told["value"])
+            return decoded(told["value"])
+
+        return self._read(self._path(key), value)
+
+    def read_graph(self, key: str) -> Any:
+        """The same of what `write_graph` kept."""
+
+        def value(data: bytes) -> object:
+            mark = hashlib.sha256(key.encode()).digest()
+            if not data.startswith(mark):
+                raise ValueError("another key's result")
+            return unpacked(zlib.decompress(data[len(mark) :]))
+
+        return self._read(self._path(key, ".graph"), value)
+
+    def _read(self, path: Path, value: Callable[[bytes], object]) -> object:
+        try:
+            found = value(path.read_bytes())
         except FileNotFoundError:
             return None
-        except READ_ERRORS:
+        except GRAPH_ERRORS:
             with contextlib.suppress(OSError):
                 path.unlink()
             return None
@@ -100,17 +126,28 @@ class Disk:
 
     def write(self, key: str, value: object) -> None:
         """Keep a result; nothing happens where the folder can't be written, or for what is no plain data."""
-        path = self._path(key)
         try:
             told = {"key": hashlib.sha256(key.encode()).hexdigest(), "value": encoded(value)}
         except TypeError:
             return
+        self._write(self._path(key), gzip.compress(json.dumps(told).encode(), 1))
+
+    def write_graph(self, key: str, value: object) -> None:
+        """Keep values that share parts; nothing happens where that can't be, or where they are too many."""
+        try:
+            data = hashlib.sha256(key.encode()).digest() + zlib.compress(packed(value), 1)
+        except (TypeError, AttributeError, RecursionError, pickle.PicklingError):
+            return
+        if len(data) * MOST_GRAPH <= self.most_bytes:
+            self._write(self._path(key, ".graph"), data)
+
+    def _write(self, path: Path, data: bytes) -> None:
         with contextlib.suppress(OSError):
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
             handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-")
             try:
                 with os.fdopen(handle, "wb") as file:
-                    file.write(gzip.compress(json.dumps(told).encode(), 1))
+                    file.write(data)
                 os.replace(name, path)
             except BaseException:
                 with contextlib.suppress(OSError):
@@ -123,7 +160,9 @@ class Disk:
     def prune(self) -> None:
         """Delete what was longest unused until the rest fits."""
         kept = []
-        for path in self.root.rglob("*.json.gz"):
+        for path in self.root.rglob("*"):
+            if not path.name.endswith(SUFFIXES):
+                continue
             with contextlib.suppress(OSError):
                 stat = path.stat()
                 kept.append((stat.st_mtime, stat.st_size, path))

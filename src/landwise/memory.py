@@ -2,7 +2,8 @@
 
 The engine gives the same numbers with and without it; a test compares whole results. What it keeps is bounded,
 and the longest unused goes first. `known` keeps what is dear to work and follows from plain content (rates, process
-windows), in this process and, once a command says so, on disk; `Memory` keeps geometry and figures for one engine.
+windows), in this process and, once a command says so, on disk; `Memory` keeps geometry and figures for one engine,
+and hands them to the next run of a command on the same board.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from landwise.disk import Disk, cache_folder
 
 MOST_SHELVES = 200  # prints whose geometry is kept
 MOST_RECALLED = 8_000  # sets of figures and rankings
+MOST_KEPT = 2_000  # of them on disk, some 50 MB to read: more are sooner worked by several processes
 
 T = TypeVar("T")
 
@@ -33,15 +35,44 @@ class Memory:
     def __init__(self) -> None:
         self._turn = threading.Lock()
         self._shelves: OrderedDict[Hashable, dict[Any, Any]] = OrderedDict()
-        self._recalled: OrderedDict[Hashable, tuple[object, Any]] = OrderedDict()
+        self._recalled: OrderedDict[tuple[Hashable, int], tuple[object, Any]] = OrderedDict()
+        self._asked: set[Hashable] = set()  # what this run needed
+        self._anew = False  # whether anything of it had to be made
+
+    @classmethod
+    def left_by(cls, board: str) -> Memory:
+        """With what the last run on a board left on disk; empty where nothing is left, or nothing is kept on disk.
+
+        Parameters
+        ----------
+        board : str
+            Names the board. What was left is taken only where all that it follows from is asked for again.
+        """
+        memory = cls()
+        found = _disk[0].read_graph(f"memory of {board}") if _disk else None
+        if found is not None:
+            shelves, recalled = found
+            memory._shelves.update(shelves)
+            memory._recalled.update(((key, id(held)), (held, value)) for key, held, value in recalled)
+        return memory
+
+    def leave(self, board: str) -> None:
+        """Leave what this run needed to the next run on the board; nothing is written where all of it lay there."""
+        with self._turn:
+            shelves = [(key, shelf) for key, shelf in self._shelves.items() if ("shelf", key) in self._asked]
+            recalled = [(whole[0], *found) for whole, found in self._recalled.items() if whole in self._asked]
+        if _disk and self._anew and len(recalled) <= MOST_KEPT:
+            _disk[0].write_graph(f"memory of {board}", (shelves, recalled))
+            self._anew = False
 
     def shelf(self, key: Hashable) -> dict[Any, Any]:
         """A dictionary of its own for a key."""
         with self._turn:
             found = self._shelves.setdefault(key, {})
             self._shelves.move_to_end(key)
+            self._asked.add(("shelf", key))
             while len(self._shelves) > MOST_SHELVES:
-                self._shelves.popitem(last=False)
+                self._asked.discard(("shelf", self._shelves.popitem(last=False)[0]))
             return found
 
     def recalled(self, key: Hashable, held: object, make: Callable[[], T]) -> T:
@@ -61,14 +92,17 @@ class Memory:
             found = self._recalled.get(whole)
             if found is not None:
                 self._recalled.move_to_end(whole)
+                self._asked.add(whole)
                 value: T = found[1]
                 return value
         value = make()
         with self._turn:
             # Holding the object keeps its identity its own.
             self._recalled[whole] = (held, value)
+            self._asked.add(whole)
+            self._anew = True
             while len(self._recalled) > MOST_RECALLED:
-                self._recalled.popitem(last=False)
+                self._asked.discard(self._recalled.popitem(last=False)[0])
         return value
 
 

@@ -68,11 +68,13 @@ def test_the_process_window_takes_it_and_says_so(both):
 
 
 def test_compare_takes_it_from_a_line_file(tmp_path):
-    (tmp_path / "line.toml").write_text(LINE)
+    as_lands = '[line]\nprint = "as lands"\n'  # a designed print would open wider, where nothing was measured
+    (tmp_path / "plain.toml").write_text(as_lands)
+    (tmp_path / "line.toml").write_text(LINE.replace("[line]\n", as_lands, 1))
     asked = ["compare", "--function", "2-input gate", "--terminals", "5", "--options", f"{SMALL}=0.1", "--json"]
     found = []
-    for more in ([], ["--line", str(tmp_path / "line.toml")]):
-        done = CliRunner().invoke(app, [*asked, *more])
+    for file in ("plain.toml", "line.toml"):
+        done = CliRunner().invoke(app, [*asked, "--line", str(tmp_path / file)])
         assert done.exit_code == 0, done.output
         (option,) = [one for one in json.loads(done.output)["parts"][0]["options"] if one["outline"] == SMALL]
         found.append({one["key"]: one["value"] for one in option["figures"]}["open"])

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 import shapely
 from kiutils.footprint import Footprint
@@ -145,13 +143,31 @@ def test_without_a_print_there_is_no_paste_and_the_text_is_the_same_every_time()
     assert ENDING.startswith(".")
 
 
-def test_every_outline_gives_a_file_that_parses_and_equals_its_lands():
+def test_every_outline_gives_a_file_that_parses_and_equals_its_lands_mask_and_paste():
+    """Every land, mask opening and paste pane of the catalogue, as the separate reader finds them."""
     for outline in catalogue().values():
         pattern = land_pattern(outline)
-        back = read(footprint(outline, pattern))
-        pads = {pad.number: pad for pad in back.pads if pad.number}
-        assert set(pads) == {land.terminal for land in pattern.lands}
-        last = pattern.lands[-1]
-        pad = pads[last.terminal]
-        assert pytest.approx((last.copper.x_mm, last.copper.y_mm), abs=1e-6) == (pad.position.X, -pad.position.Y)
-        assert math.isclose(drawn(pad).area, last.copper.geometry().area, rel_tol=2e-3)
+        printed = print_part(pattern, Foil(100.0), outline=outline)
+        back = read(footprint(outline, pattern, printed))
+        pads = [pad for pad in back.pads if pad.number]
+        assert [pad.number for pad in pads] == [land.terminal for land in pattern.lands], outline.name
+        openings = [opening for aperture in printed.apertures for opening in aperture.openings]
+        for drawings, ours in (
+            (pads, [land.copper for land in pattern.lands]),
+            (on(back, "F.Mask"), [land.opening for land in pattern.lands]),
+            (on(back, "F.Paste"), openings),
+        ):
+            for pad, place in zip(drawings, ours, strict=True):
+                assert same(drawn(pad), place.geometry()), (outline.name, pad.number, pad.layers)
+
+
+def test_panes_of_a_pad_in_the_middle_lie_within_it_and_apart():
+    for name in ("QFN-64-9x9", "QFN-24-3.5x5.5", "DFN-8-3x3"):
+        _, pattern, printed, text = made(name)
+        pad = next(land.copper.geometry() for land in pattern.lands if land.terminal == "EP")
+        shapes = [drawn(one) for one in on(read(text), "F.Paste")]
+        panes = [shape for shape in shapes if pad.intersects(shape.centroid)]
+        assert len(panes) >= 4
+        assert all(pad.buffer(1e-6).contains(pane) for pane in panes)
+        assert shapely.union_all(panes).area == pytest.approx(sum(pane.area for pane in panes))
+        assert printed.foil.thickness_um == 100.0

@@ -91,3 +91,41 @@ def test_the_qualification_view_names_a_test_for_each():
     named = {key for test in TESTS for key in test.figures}
     assert {"whiskers", "corrosion", "handling", "charge", "die-hours"} <= named
     assert end_figures is not None
+
+
+def test_every_term_of_the_hours_is_told_and_they_add_up():
+    """A sum by hand: Arrhenius' factors of 0.7 eV at 85, 40 and 25 °C against 125 °C (JEP122 form)."""
+    use = {
+        "hours": [{"temperature": "85 °C", "hours": "2000 h"}, {"temperature": "40 °C", "hours": "10000 h"}],
+        "off": [{"temperature": "25 °C", "hours": "14000 h"}],
+        "stored": [{"temperature": "25 °C", "hours": "500 h"}],
+        "years": 3,
+    }
+    found = figures(**use)["die-hours"]
+
+    def worth(hours, at_c):
+        return hours * math.exp(-0.7 / 8.617333262e-5 * (1 / (at_c + 273.15) - 1 / 398.15))
+
+    by_hand = worth(2000, 85) + worth(10000, 40) + worth(14500, 25)
+    assert f"worth {by_hand:.0f} h at 125 °C" in found.why
+    told = [step.says for step in found.trail]
+    assert sum("without power at 25 °C" in text or "on the shelf at 25 °C" in text for text in told) == 2
+    assert f"{by_hand / 1000:.2g} of the usual plan's 1000 h" in told[-1]
+    # 3 years hold 26,298 h: all but 298 of them are stated, on or off; half of them stated is told.
+    assert "stated neither" not in found.why
+    assert "16298 of the 26298 h" in figures(**{**use, "off": [], "hours": use["hours"][1:]})["die-hours"].why
+
+
+def test_hours_without_power_stand_beside_powered_ones():
+    with pytest.raises(InputError, match="stand alone"):
+        figures(off=[{"temperature": "25 °C", "hours": "100 h"}])
+
+
+def test_more_hours_than_the_years_hold_are_asked_about():
+    from landwise.judging.lifetime import asked_of
+
+    rows = {"hours": [{"temperature": "40 °C", "hours": "20000 h"}], "years": 3, "environment": "telecom"}
+    fits = study_from({"use": {**rows, "off": [{"temperature": "20 °C", "hours": "6000 h"}]}}, file="x")
+    over = study_from({"use": {**rows, "off": [{"temperature": "20 °C", "hours": "9000 h"}]}}, file="x")
+    assert not any("more hours" in text for text in asked_of(fits.content))
+    assert any("more hours" in text for text in asked_of(over.content))

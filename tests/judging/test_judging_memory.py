@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from functools import cache
 from importlib import resources
 
 import pytest
 
 from landwise.board.choice import choose_board
+from landwise.disk import Disk
+from landwise.judging import option
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
-from landwise.memory import MOST_RECALLED, Memory
+from landwise.memory import MOST_KEPT, MOST_RECALLED, Memory, keep_on_disk, kept_on
 from landwise.results.file import result_text
 from landwise.study.file import study_from
 
@@ -53,16 +56,85 @@ CHANGES = [
 ]
 
 
+@pytest.fixture
+def left_on_disk(tmp_path):
+    """A folder of this test alone."""
+    before, made = kept_on(), Disk(tmp_path / "cache")
+    keep_on_disk(made)
+    yield made
+    keep_on_disk(before)
+
+
 def chosen(data, memory):
     study = study_from(data)
     return choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory)
 
 
+@cache
+def anew(number):
+    """The result of a change, worked without any memory."""
+    return result_text(chosen({"part": [GATE, LATCH], **CHANGES[number]}, None))
+
+
 def test_a_memory_changes_no_byte_of_a_result():
     memory = Memory()
-    for change in CHANGES:
-        data = {"part": [GATE, LATCH], **change}
-        assert result_text(chosen(data, memory)) == result_text(chosen(data, None)), change
+    for number, change in enumerate(CHANGES):
+        assert result_text(chosen({"part": [GATE, LATCH], **change}, memory)) == anew(number), change
+
+
+def test_what_a_run_leaves_on_disk_changes_no_byte_of_the_next(left_on_disk):
+    for number, change in enumerate(CHANGES):
+        study = study_from({"part": [GATE, LATCH], **change})
+        memory = Memory.left_by(study.board_key)
+        assert bool(memory._recalled) == (number > 0)
+        assert result_text(chosen({"part": [GATE, LATCH], **change}, memory)) == anew(number), change
+        memory.leave(study.board_key)
+        assert len(list(left_on_disk.root.rglob("*.graph"))) == 1
+
+
+def test_the_next_run_judges_nothing_again_and_writes_nothing(left_on_disk, monkeypatch):
+    for limit, judges in (({}, True), ({"limits": {"gap": 0.01}}, False), ({"board_limits": {"area": 500.0}}, False)):
+        study = study_from({"part": [GATE, LATCH], "want": limit})
+        memory = Memory.left_by(study.board_key)
+        if not judges:
+            monkeypatch.setattr(option, "_judged", lambda *_: pytest.fail("judged again"))
+            monkeypatch.setattr(left_on_disk, "write_graph", lambda *_: pytest.fail("written again"))
+        assert choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory).choice.best.found
+        memory.leave(study.board_key)
+
+
+def test_a_run_leaves_what_it_needed_and_no_more(left_on_disk):
+    def run(*keys):
+        memory = Memory.left_by("board")
+        found = [memory.recalled(key, None, lambda key=key: f"made for {key}") for key in keys]
+        memory.leave("board")
+        return found
+
+    run("one", "two")
+    run("two", "three")
+    left = Memory.left_by("board")
+    assert left.recalled("two", None, lambda: "anew") == "made for two"
+    assert left.recalled("three", None, lambda: "anew") == "made for three"
+    assert left.recalled("one", None, lambda: "anew") == "anew"
+    (path,) = left_on_disk.root.rglob("*.graph")
+    path.write_bytes(b"damaged")
+    assert Memory.left_by("board").recalled("two", None, lambda: "anew") == "anew"
+
+
+def test_too_many_for_the_disk_are_not_left(left_on_disk):
+    memory = Memory()
+    for number in range(MOST_KEPT + 1):
+        memory.recalled(number, None, lambda: "x")
+    memory.leave("board")
+    assert not list(left_on_disk.root.rglob("*.graph"))
+
+
+def test_without_a_disk_nothing_is_left():
+    keep_on_disk(None)
+    memory = Memory()
+    memory.recalled("one", None, lambda: "made")
+    memory.leave("board")
+    assert Memory.left_by("board").recalled("one", None, lambda: "anew") == "anew"
 
 
 def test_prices_and_numbers_of_a_part_are_not_taken_from_another():

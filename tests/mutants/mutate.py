@@ -199,9 +199,9 @@ def tried(mutant: Mutant | None, room_file: str, copy: Path) -> str:
     return said if status == 0 else "error, time out"
 
 
-def sample(found: list[Mutant], most: int) -> list[Mutant]:
-    """At most so many, the same each time, spread over the files."""
-    shuffled = random.Random(SEED).sample(found, len(found))
+def sample(found: list[Mutant], most: int, seed: int = SEED) -> list[Mutant]:
+    """At most so many, the same each time for a seed, spread over the files."""
+    shuffled = random.Random(seed).sample(found, len(found))
     return shuffled[:most]
 
 
@@ -259,6 +259,7 @@ def main() -> int:
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("--rooms", default=",".join(ROOMS))
     words.add_argument("--most", type=int, default=40, help="numbers a room")
+    words.add_argument("--seed", type=int, default=SEED, help="another one draws a fresh sample")
     words.add_argument("--seconds", type=float, default=1800.0)
     words.add_argument("--only", default="", help="files or names that hold this text")
     words.add_argument("--out", type=Path, default=HERE / "results.jsonl")
@@ -284,7 +285,7 @@ def main() -> int:
             if whole:
                 print(f"{room}: without any change {whole} fails; nothing can be said")
                 return 2
-            for mutant in sample([m for m in found if asked.only in f"{m.file} {m.name}"], asked.most):
+            for mutant in sample([m for m in found if asked.only in f"{m.file} {m.name}"], asked.most, asked.seed):
                 if mutant.key in kept:
                     continue
                 if time.monotonic() - began > asked.seconds:

@@ -103,6 +103,78 @@ def test_all_faults_are_listed_at_once(tmp_path, run):
     assert said.count(str(file)) >= len(faults)
 
 
+FIVE = """
+[[outline]]
+name = "A"
+family = "gull-wing dual"
+terminals = 14
+pich_mm = 1.27
+body_length_mm = [8.75, 8.65, 8.55]
+body_width_mm = [3.8, 4.0]
+span_mm = [2.8, 3.2]
+foot_mm = [0.40, 0.84, 1.27]
+terminal_width_mm = [0.31, 0.51]
+terminal_thickness_mm = [0.1, 0.2]
+height_mm = [1.35, 1.75]
+standoff_mm = [0.10, 2.25]
+mark = "verifed"
+sources = ["our drawing"]
+
+[[outline]]
+name = "B"
+family = "leadless dual"
+terminals = 8
+pitch_mm = 0.5
+body_length_mm = [1.9, 2.1]
+body_width_mm = [1.9, 2.1]
+foot_mm = [0.25, 0.45]
+terminal_width_mm = [0.20, 0.30]
+height_mm = [0.7, 0.8]
+standoff_mm = [0.0, 0.05]
+mark = "verified"
+sources = ["our drawing"]
+"""
+
+
+def test_slips_of_the_pen_hide_no_fault_of_the_body(tmp_path, run):
+    """Five mistakes in one outline: each is named in one run, with its place, what was found and what would do."""
+    file = tmp_path / "five.toml"
+    file.write_text(FIVE, encoding="utf-8")
+    code, said = run("outlines", "check", file)
+    assert code == 2
+    for part in (
+        "outline A: unknown field; found pich_mm; expected pitch_mm",
+        "outline A, body_length_mm: limits out of order; found 8.75, 8.65, 8.55; expected min ≤ nom ≤ max",
+        "outline A, mark: unknown mark; found 'verifed'; expected verified",
+        "outline A: the span is smaller than the body; found span 3, body 3.9 mm; expected span ≥ body",
+        "outline A: the standoff does not fit under the height; found 0.1…2.25 mm",
+    ):
+        assert part in said, said
+    assert "a field is missing" not in said
+    assert said.count("landwise: ") == 5
+    assert "B: leadless dual" in said
+
+
+def test_a_sound_outline_is_shown_beside_a_faulty_one_which_is_refused_with_all_its_faults(tmp_path, run):
+    file = tmp_path / "five.toml"
+    file.write_text(FIVE, encoding="utf-8")
+    code, said = run("outlines", "show", "B", "--own", file)
+    assert code == 0
+    assert "unknown field" not in said
+    code, said = run("outlines", "show", "A", "--own", file)
+    assert code == 2
+    assert said.count("outline A") == 5
+
+
+def test_several_impossible_sizes_are_all_named():
+    _, faults = examine_outlines(
+        FIVE.replace("pitch_mm = 0.5", "pitch_mm = -0.5").replace("terminals = 8", "terminals = 0"), file="x"
+    )
+    said = "\n".join(map(str, faults))
+    assert "outline B: pitch_mm must be positive; found -0.5" in said
+    assert "outline B: terminals must be positive; found 0" in said
+
+
 def test_package_letters_are_shown(run):
     code, said = run("outlines", "show", "DRL")
     assert code == 0

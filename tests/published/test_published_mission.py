@@ -238,3 +238,71 @@ def test_coats_are_as_thick_as_their_types(coat, thin_um, thick_um):
     from landwise.service.contamination import COATS
 
     assert COATS[coat] == (pytest.approx(thin_um / 1000), pytest.approx(thick_um / 1000))
+
+
+# --- Miner's sum ---
+def test_miners_sum_is_that_of_the_textbook():
+    # Miner 1945 as textbooks print it: D = Σ nᵢ/Nᵢ, failure at D = 1. Example worked by hand: 365 cycles a year of
+    # which N₁ break half, 700 of which N₂ do; with N from the fatigue law of each cycle alone.
+    from landwise.service.attachment import Attachment
+    from landwise.service.bands import Band
+
+    joint = Attachment("leadless", 20, 5.0, Band.exact(0.08), Band.exact(9.0))
+    slow, quick = Cycles(40.0, 360.0, 365.0, 55.0), Cycles(20.0, 60.0, 700.0, 60.0)
+
+    def alone(swing_k, mean_c, dwell_min):
+        # Engelmaier's law as IPC-D-279 prints it, typed anew: ε = 0.325, c of temperature and half-cycle dwell.
+        exponent = -0.442 - 6e-4 * mean_c + 1.74e-2 * math.log(1 + 360 / dwell_min)
+        strain = 5.0 * (15.0 - 9.0) * 1e-6 * swing_k / 0.08
+        return 0.5 * (2 * 0.325 / strain) ** (-1 / exponent)
+
+    n1, n2 = alone(40.0, 35.0, 360.0), alone(20.0, 50.0, 60.0)
+    found = life(joint, type(environment("consumer"))("x", "x", (slow, quick), 1, 0.5), Band.exact(15.0), ("snpb",))
+    assert 1 / found.median_years == pytest.approx(365 / n1 + 700 / n2)
+    assert found.damage == pytest.approx(((365 / n1) / (365 / n1 + 700 / n2), (700 / n2) / (365 / n1 + 700 / n2)))
+
+
+# MIL-HDBK-217F notice 2, section 16.2 (form from memory): |αs·ΔT − αcc·(ΔT + Trise)|; with the board still, αcc·Trise.
+def test_own_heat_on_a_still_board_strains_by_the_parts_expansion_alone():
+    from landwise.service.attachment import Attachment
+    from landwise.service.bands import Band
+    from landwise.service.mission import OwnHeat, with_own_heat
+    from landwise.service.thermal_cycling import leadless_strain
+
+    joint = Attachment("leadless", 20, 5.0, Band.exact(0.08), Band.exact(9.0))
+    place = with_own_heat(environment("consumer"), OwnHeat(0.0, 40.0, 20_000.0), 60.0)
+    found = life(joint, place, Band.exact(15.0), ("snpb",))
+    assert found.damage[1] > 0.5
+    assert found.strain == pytest.approx(leadless_strain(5.0, 9.0, 40.0, 0.08), rel=0.01)
+    assert place.cycles[1].dwell_min == pytest.approx(8766 * 60 / 40_000)
+
+
+def test_what_is_unsure_of_the_heat_widens_the_life_both_ways_and_moves_no_other():
+    from landwise.service.attachment import Attachment
+    from landwise.service.bands import Band
+    from landwise.service.mission import OwnHeat, with_own_heat
+
+    joint = Attachment("leadless", 20, 5.0, Band.exact(0.08), Band.exact(9.0))
+    home = environment("consumer")
+    sure, unsure = (
+        life(joint, with_own_heat(home, OwnHeat(5.0, 40.0, 20_000.0, factor), 60.0), BOARD_PPM_K).years_to(0.01)
+        for factor in (1.0, 2.0)
+    )
+    assert unsure.value == sure.value
+    assert unsure.low < sure.low
+    assert unsure.high > sure.high
+    with pytest.raises(InputError):
+        OwnHeat(-1.0, 0.0, 10.0).cycle(20.0)
+
+
+def test_hours_off_and_stored_add_to_those_of_the_die():
+    base = mission("maker-automotive")
+    more = Mission(base.name, base.source, base.hours, base.histogram, base.where, (), ((25.0, 1e4),), ((40.0, 1e5),))
+    terms = device.hot_terms(more)
+    assert [t.kind for t in terms] == ["powered"] * 6 + ["off", "stored"]
+    assert device.hot_hours(more).worth == pytest.approx(
+        device.hot_hours(base).worth + 1e5 / device.heat_factor(40.0) + 1e4 / device.heat_factor(25.0)
+    )
+    assert (more.off_h, more.storage_h) == (1e5, 1e4)
+    with pytest.raises(InputError):
+        Mission("x", "x", 10, ((25.0, 1.0),), "junction", off=((20.0, -1.0),))

@@ -172,13 +172,12 @@ def test_a_part_stands_on_its_board_as_it_does_alone_with_the_others_held():
         one = study_from({"part": [mine, locked]})
         alone = choose_board(run_study(one, bench=Bench.of(one, MEMORY)), memory=MEMORY)
         more, wins = standing(alone, ref)
-        # Costs rest on sampled defect rates: a thousandth is far below what any of them is known to.
-        assert more == pytest.approx(standing(whole, ref)[0], rel=1e-3)
+        assert more == pytest.approx(standing(whole, ref)[0], rel=1e-9, abs=1e-12)
         assert list(more) == list(standing(whole, ref)[0])
-        assert wins == pytest.approx(standing(whole, ref)[1], abs=0.05)
+        assert wins == pytest.approx(standing(whole, ref)[1], abs=1e-12)
     # Each part by itself holds the others at today's packages: the same where those are what the board takes.
     today = [{**part, "package": names[part["refs"][0]]} for part in (GATE, REGISTER)]
     one = study_from({"part": today})
     each = rank_each(run_study(one, bench=Bench.of(one, MEMORY)), memory=MEMORY)
     for ref in names:
-        assert standing(each, ref)[0] == pytest.approx(standing(whole, ref)[0], rel=1e-3)
+        assert standing(each, ref)[0] == pytest.approx(standing(whole, ref)[0], rel=1e-9, abs=1e-12)

@@ -123,3 +123,37 @@ def test_what_is_not_known_never_drives():
 def test_no_words_of_the_curve_lie_over_others(scale):
     picture = life_picture(YEARS, [curve(scale), curve(0.6 * scale, "today")], 5, 0.001)
     assert texts_clash(picture) == []
+
+
+def test_a_level_that_nobody_measured_is_no_headline():
+    """Copper-like leads under the hood: no share of boards is told, and no middle of a life in the table."""
+    page = life_page(study(environment="under-hood"))
+    assert "not shown" in page["says"]
+    assert "interval" in page["says"]
+    assert "After 5 years" not in page["says"]
+    told = [row[2] for row in page["rows"]]
+    assert any(cell["text"].startswith("computed at least") for cell in told if cell["verdict"]["word"] == "not known")
+    mild = life_page(study())
+    assert "After 3 years" in mild["says"]
+
+
+def test_what_is_worth_a_number_is_the_end_that_must_hold():
+    from landwise.evidence.figures import figure
+    from landwise.evidence.trails import drawn, taken
+    from landwise.sheets.lifepage import _short
+
+    def told(low, value, high, limit, measured):
+        step = taken("x", drawn((low, value, high), "x", ("landwise-rule",), "years"))
+        return _short(figure(step, key="life", title="life", better="more", limit=limit, measured=measured))
+
+    assert told(12.3, 800.0, 4000.0, 12.0, False) == "computed at least 12"
+    assert told(1500.0, 9000.0, 40000.0, 10.0, True) == "more than 1\u2009000"
+    assert told(4.0, 34.0, 206.0, 10.0, True) == "30 (4…200)"
+
+
+def test_cycles_of_own_heat_are_told_not_to_be_converted():
+    part = {"refs": ["U1"], "terminals": 20, "power": "0.2 W", "options": [{"outline": "TSSOP-20"}]}
+    told = [
+        life_page(run_study(study_from({"part": [part], "use": use})))["chamber"] for use in ({}, {"switched": 1000})
+    ]
+    assert ["own heat" in text for text in told] == [False, True]

@@ -11,12 +11,16 @@ import numpy as np
 
 from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.model import BoardModel
-from landwise.choosing.optimum.knowing import Known, worth_knowing
-from landwise.choosing.optimum.model import Array, Problem, Solution
+from landwise.choosing.optimum.knowing import Known, worth_knowing, worth_of_term
+from landwise.choosing.optimum.model import Array, Solution
 from landwise.judging.results import PartResult, Standing
 
 Kind = Literal["decided", "equal", "not decided"]
+PRICES = ("prices", "price-level", "price")
 MOST_INPUTS = 3
+EVEN = 0.5  # share of draws from which on an option that costs less is no worse than the best on average
+ENOUGH = 0.8  # share of what all prices of a part would save from which on a single one is asked for
+FURTHER = 1 + 1e-9
 SHARE_ALIKE = 0.05  # of what a part costs: two options that differ by less are alike
 OPEN_SHARE = 0.05  # an input that would save less than this share of all that knowing would save is not named
 
@@ -53,7 +57,7 @@ class PartAnswer:
     worth : float
         What knowing must save before the choice counts as not decided. [money per board]
     alike : float
-        What two options may differ by and still count as equal. [money per board, all its places]
+        What the options in question may differ by on average. [money per board, all its places]
     everything : float
         What knowing everything beforehand would save. [money per board]
     inputs : tuple of Worth
@@ -82,12 +86,15 @@ class BoardAnswer:
     Parameters
     ----------
     kind : "decided", "equal" or "not decided"
-        Not decided as soon as one part is not; equal as soon as one part is.
+        Not decided as soon as one part is not, or as soon as knowing everything for all parts together saves more than
+        it costs, though for none alone; equal as soon as one part is.
     parts : tuple of PartAnswer
     standings : tuple of Standing
         Of each part, in the model's order.
     everything : float
         What knowing everything beforehand would save, over all parts. [money per board]
+    worth : float
+        What knowing must save before the choice counts as not decided. [money per board]
     inputs : tuple of Worth
         What is worth knowing most, over all parts.
     """
@@ -96,7 +103,13 @@ class BoardAnswer:
     parts: tuple[PartAnswer, ...]
     standings: tuple[Standing, ...]
     everything: float
+    worth: float
     inputs: tuple[Worth, ...]
+
+    @property
+    def only_together(self) -> bool:
+        """Whether the board is not decided though each of its parts by itself is, or is among equals."""
+        return self.kind == "not decided" and all(one.kind != "not decided" for one in self.parts)
 
     def of(self, reference: str) -> PartAnswer | None:
         """The answer for the part whose first reference it is."""
@@ -120,27 +133,6 @@ def answered(model: BoardModel, best: Solution, lost: Array) -> BoardAnswer:
     }
     whole = np.broadcast_to(lost, model.problem.cost.shape)
     return answer_of(model, best, draw_costs(model, best), conditions, whole)
-
-
-def keeping_equals(model: BoardModel, problem: Problem, answer: BoardAnswer) -> Problem:
-    """What is minimised, with today's package ahead by what its part's equals may differ by.
-
-    So a package is changed only where that saves more than is known, and every reason given for the choice (prices,
-    flips, other decisions) counts from there.
-
-    Parameters
-    ----------
-    model : BoardModel
-    problem : Problem
-        What was minimised.
-    answer : BoardAnswer
-    """
-    cost = problem.cost.copy()
-    for p, part in enumerate(answer.parts):
-        present = model.present[p]
-        if part.kind == "equal" and present >= 0 and model.names[p][present] in part.options:
-            cost[:, p, present] -= part.alike
-    return replace(problem, cost=cost)
 
 
 def answer_of(
@@ -167,12 +159,21 @@ def answer_of(
     for p, part in enumerate(model.parts):
         rivals = rivals_of(model, best, drawn, p, lost)
         known = worth_knowing(rivals, _inputs(drawn, p))
+        known = replace(known, one=_questions(known, min(known.everything, worth_of_term(rivals, drawn.bought[:, p]))))
         parts.append(_part_answer(model, p, part, rivals, known, conditions))
         standings.append(_standing(model.names[p], known, rivals))
     kinds = {one.kind for one in parts}
-    kind: Kind = "not decided" if "not decided" in kinds else "equal" if "equal" in kinds else "decided"
+    everything, worth = sum(one.everything for one in parts), worth_of(model)
+    kind: Kind = "equal" if "equal" in kinds else "decided"
+    if "not decided" in kinds or everything >= worth:
+        kind = "not decided"
     return BoardAnswer(
-        kind, tuple(parts), tuple(standings), sum(one.everything for one in parts), _most(one.inputs for one in parts)
+        kind=kind,
+        parts=tuple(parts),
+        standings=tuple(standings),
+        everything=everything,
+        worth=worth,
+        inputs=_most(one.inputs for one in parts),
     )
 
 
@@ -209,6 +210,21 @@ def _inputs(drawn: Drawn, p: int) -> dict[Unknown, Array]:
     return dict(drawn.inputs) | {name: values for (part, name), values in drawn.own.items() if part == p}
 
 
+def _questions(known: Known[Unknown], quotes: float) -> dict[Unknown, float]:
+    """What could be found out about a part and what it would save, most first.
+
+    A part's prices are asked for at once: they are one question, unless a single price says nearly as much.
+    """
+    prices = {one: saves for one, saves in known.one.items() if one.kind in PRICES}
+    found = {one: saves for one, saves in known.one.items() if one not in prices}
+    first = max(prices, key=lambda one: prices[one], default=None)
+    if first is not None and prices[first] >= ENOUGH * quotes:
+        found[first] = prices[first]
+    elif quotes > 0:
+        found[Unknown("prices")] = quotes
+    return dict(sorted(found.items(), key=lambda pair: -pair[1]))
+
+
 def _part_answer(
     model: BoardModel,
     p: int,
@@ -219,8 +235,11 @@ def _part_answer(
 ) -> PartAnswer:
     names, run = model.names[p], model.bench.content.costs.run
     worth = worth_of(model)
-    alike = _alike(part, names[known.best], worth)
-    near = known.within(alike)
+    near = _near(rivals, known, _alike(part, names[known.best], worth), worth)
+    # Room for the dearest of them to be taken as well as the first.
+    alike = max(
+        _alike(part, names[known.best], worth), *(FURTHER * (known.mean[k] - known.mean[near[0]]) for k in near)
+    )
     present = model.present[p]
     kind: Kind
     if known.everything >= worth:
@@ -248,6 +267,19 @@ def _part_answer(
         inputs=inputs,
         conditions=MappingProxyType({names[k]: conditions[p, k] for k in order if conditions.get((p, k))}),
     )
+
+
+def _near(rivals: Array, known: Known[Unknown], alike: float, worth: float) -> tuple[int, ...]:
+    """The options that may be the best as well, the best on average first.
+
+    Those that cost hardly more on average, and those that are the cheaper one in half of the draws or more: their
+    average is the worse one by rare dear boards, or by nothing that a reader could count on.
+    """
+    often = [
+        k for k in known.within(worth) if k != known.best and (rivals[:, k] <= rivals[:, known.best]).mean() >= EVEN
+    ]
+    near = dict.fromkeys((*known.within(alike), *often))
+    return tuple(sorted(near, key=lambda k: (k != known.best, float(known.mean[k]))))
 
 
 def _rival(known: Known[Unknown], first: int, present: int) -> int:
@@ -293,15 +325,21 @@ def _standing(names: Sequence[str], known: Known[Unknown], rivals: Array) -> Sta
 
 
 def _most(inputs: Iterable[Sequence[Worth]]) -> tuple[Worth, ...]:
-    """The inputs worth knowing most, one that several parts wait for counted once with all it saves."""
+    """The inputs worth knowing most, one that several parts wait for counted once with all it saves.
+
+    Prices of several parts are asked for together.
+    """
+    listed = [one for some in inputs for one in some]
+    priced = {one.part for one in listed if one.input.kind in PRICES}
     whole: dict[tuple[str, Unknown], Worth] = {}
-    for some in inputs:
-        for one in some:
+    for one in listed:
+        if one.input.kind in PRICES and len(priced) > 1:
+            one = replace(one, input=Unknown("prices"))
+            key = ("", one.input)
+        else:
             key = (one.part if one.input.of_part else "", one.input)
-            before = whole.get(key)
-            whole[key] = (
-                one
-                if before is None
-                else Worth(one.input, "", before.saves + one.saves, before.over_run + one.over_run)
-            )
+        before = whole.get(key)
+        if before is not None:
+            one = Worth(one.input, "", before.saves + one.saves, before.over_run + one.over_run)
+        whole[key] = one
     return tuple(sorted(whole.values(), key=lambda one: -one.saves)[:MOST_INPUTS])

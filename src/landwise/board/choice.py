@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from landwise.board.answer import answered, keeping_equals
+from landwise.board.answer import answered
 from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
+from landwise.board.equals import among_equals
 from landwise.board.judged import choosable
 from landwise.board.model import BoardModel
 from landwise.board.objective import Objective, best_of, objective_of
@@ -135,13 +136,11 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
     choice = BoardChoice(model, best, aim.name, aim.unit, None, _today(model if base is None else base.model))
     if best.found:
         tell(0, 1, "how sure")
-        answer = answered(model, best, aim.lost)
-        choice = replace(choice, searched=best, answer=answer, counts=aim.counts)
-        if aim.money is not None and not aim.then and best.status == "optimal" and not (stop is not None and stop()):
-            aim = replace(aim, problem=keeping_equals(model, aim.problem, answer))
-            found = best_of(aim, seconds=seconds)
-            best = found if found.status == "optimal" else best
-        choice = replace(choice, best=best)
+        plain, searched = aim.problem, best
+        found = among_equals(model, aim, best, seconds=seconds, stop=stop)
+        best, aim = found.best, found.aim
+        choice = replace(choice, best=best, searched=searched, answer=found.answer, counts=aim.counts)
+        choice = replace(choice, value=plain.value(best.decision, best.choice))
         choice = replace(choice, cost=model.problem.value(best.decision, best.choice))
         if not result.content.scenario:
             return _by_expected(result, within, choice, aim)

@@ -14,6 +14,8 @@ from landwise.choosing.optimum.front import Point
 from landwise.choosing.optimum.model import Solution
 from landwise.quantities import significant
 
+MOST_KEPT = 3  # named in the sentence of the proof; all stand in the parts' own answers
+
 
 @dataclass(frozen=True)
 class Hold:
@@ -38,6 +40,15 @@ class Alternative:
     option: str
     more: float
     decision: int
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A part (its first reference) that keeps today's package among equals, and what is the cheapest on average."""
+
+    ref: str
+    present: str
+    cheapest: str
 
 
 @dataclass(frozen=True)
@@ -81,7 +92,9 @@ class BoardChoice:
     answer : BoardAnswer or None
         Decided, equal or not decided, for each part and the board.
     searched : Solution or None
-        What the search proved, where today's package was kept for a part that is equal within what is known.
+        What the search proved: the board of least objective, before today's packages are kept among equals.
+    value : float or None
+        The objective of the board that is taken, in its unit: above that of `searched` by what `kept` forgoes.
     counts : mapping of str to float
         What a unit of each weighed criterion counts beside money.
     robust : str or None
@@ -113,6 +126,7 @@ class BoardChoice:
     placing: Placing | None = None
     answer: BoardAnswer | None = None
     searched: Solution | None = None
+    value: float | None = None
     counts: Mapping[str, float] = field(default_factory=dict)
     robust: str | None = None
 
@@ -139,8 +153,9 @@ class BoardChoice:
         """What another solution does otherwise, in words."""
         mine, other = self.options(self.best), self.options(found)
         moved = [(ref, name) for ref, name in other.items() if name != mine[ref]]
+        named = {part.part.refs[0]: part.named for part in self.model.parts}
         said = [
-            name if len(mine) == 1 else f"{', '.join(ref for ref, to in moved if to == name)} in {name}"
+            name if len(mine) == 1 else f"{', '.join(named[ref] for ref, to in moved if to == name)} in {name}"
             for name in dict.fromkeys(name for _, name in moved)
         ]
         if found.decision != self.best.decision and not self._same_print(found):
@@ -159,8 +174,28 @@ class BoardChoice:
         if not best.found:
             return "no choice keeps every limit" if best.status == "infeasible" else "stopped before a choice was found"
         gap = "0" if best.gap < 1e-12 else f"{best.gap:.1e}"
-        said = f"{significant(best.value)} {self.unit}, no choice can be below {significant(best.bound)} (gap {gap})"
+        bound = f"no choice can be below {significant(best.bound)}"
         decisions = self.model.problem.decisions
         told = f"{decisions} shared decisions, {best.pruned} settled by a bound alone"
+        if self.kept and self.value is not None:
+            kept = ", ".join(f"{one.ref} in {one.present}" for one in self.kept[:MOST_KEPT])
+            more = f" and {len(self.kept) - MOST_KEPT} more" if len(self.kept) > MOST_KEPT else ""
+            saved = f"changing {'it' if len(self.kept) == 1 else 'them'} would save only {self.value - best.value:.2g}"
+            said = (
+                f"{significant(self.value)} {self.unit} with {kept}{more} kept, as {saved}, equal within what is known"
+            )
+            return f"{said}; proven: {bound} (gap {gap}); {told}"
         word = "proven best" if best.status == "optimal" else "best found when stopped"
-        return f"{word}: {said}; {told}"
+        return f"{word}: {significant(best.value)} {self.unit}, {bound} (gap {gap}); {told}"
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """Parts that keep today's package though another would be cheaper on average, by less than is known."""
+        if self.searched is None or not self.best.found or not self.searched.found:
+            return ()
+        model, best = self.model, self.best.choice
+        return tuple(
+            Kept(part.part.refs[0], names[best[p]], names[k])
+            for p, (part, names, k) in enumerate(zip(model.parts, model.names, self.searched.choice, strict=True))
+            if k != best[p] == model.present[p]
+        )

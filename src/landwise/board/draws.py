@@ -13,11 +13,13 @@ from typing import Literal
 
 import numpy as np
 
-from landwise.assembly.partrates import PartRates
 from landwise.board.model import BoardModel
 from landwise.choosing.optimum.market import Term
 from landwise.choosing.optimum.model import Array, Solution
 from landwise.costs.loads import RUN, Line
+from landwise.judging.fieldcost import life_in
+from landwise.judging.results import OptionResult
+from landwise.service.lives import COMMON_DRAWS
 
 DRAWS = 256
 SEED = 20261128
@@ -32,12 +34,12 @@ DEFECT_LINES = frozenset(
 
 @dataclass(frozen=True)
 class Unknown:
-    """Something that is drawn: a rate or the run, a part's price level, the price or the defects of an outline.
+    """What is drawn: a rate or the run, all prices of a part or their level, an outline's price, defects or life.
 
-    `of` is the rate's name or the outline's; empty for a price level.
+    `of` is the rate's name or the outline's; empty for the prices of all options of a part and for their level.
     """
 
-    kind: Literal["rate", "price-level", "price", "defects"]
+    kind: Literal["rate", "prices", "price-level", "price", "defects", "life"]
     of: str = ""
 
     @property
@@ -62,6 +64,8 @@ class Drawn:
         What was drawn for the whole board.
     own : mapping of (part, Unknown) to array (draws,)
         What was drawn for one part: its price level, the price of an option, the defects of an option.
+    bought : array (draws, parts, options)
+        What of the costs is the price of the parts themselves, in money per board; zero where nothing is priced.
     """
 
     decisions: tuple[int, ...]
@@ -70,6 +74,7 @@ class Drawn:
     due: Array
     inputs: Mapping[Unknown, Array]
     own: Mapping[tuple[int, Unknown], Array]
+    bought: Array
 
     @property
     def draws(self) -> int:
@@ -98,7 +103,8 @@ def draw_costs(
     market = model.money
     values = market.values(streams[0], count)
     place = {one.name: n for n, one in enumerate(market.inputs)}
-    levels, names = _defect_levels(model, near, count)
+    levels, names = _levels(model, near, count, "defects")
+    lasting, ends = _levels(model, near, count, "life")
     cost = np.zeros((count, *shape))
     shared, due = np.zeros((count, len(near))), np.zeros((count, len(model.problem.charges)))
     for term in market.terms:
@@ -106,21 +112,26 @@ def draw_costs(
         load = np.broadcast_to(term.load, model.problem.cost.shape)[list(near)]
         if load.any():
             moved = product[:, None, None, None] * load
-            cost += moved * levels if term.key in DEFECT_LINES else moved
+            if term.key in DEFECT_LINES:
+                moved = moved * levels
+            elif term.key == Line.FIELD.value:
+                moved = moved * lasting
+            cost += moved
         shared += product[:, None] * term.shared[list(near)]
         if term.charged is not None:
             due += product[:, None] * term.charged
-    own = dict(names)
+    own, bought = dict(names) | ends, np.zeros((count, *shape[1:]))
     if market.prices is not None:
         factors, level = market.prices.factors(streams[1], count)
         held = np.searchsorted(market.prices.breaks, values[:, place[RUN]], side="right")
-        cost += (np.stack(market.prices.cost)[held] * factors)[:, None]
+        bought = np.stack(market.prices.cost)[held] * factors
+        cost += bought[:, None]
         own |= _price_inputs(model, factors, level)
     cost = np.where(model.problem.allowed[list(near)], cost, np.inf)
     inputs = {
         Unknown("rate", one.name): values[:, n] for n, one in enumerate(market.inputs) if np.ptp(values[:, n]) > 0
     }
-    return Drawn(near, cost, shared, due, MappingProxyType(inputs), MappingProxyType(own))
+    return Drawn(near, cost, shared, due, MappingProxyType(inputs), MappingProxyType(own), bought)
 
 
 def _product(term: Term, values: Array, place: Mapping[str, int]) -> Array:
@@ -150,36 +161,48 @@ def _price_inputs(model: BoardModel, factors: Array, level: Array) -> dict[tuple
     return found
 
 
-def _defect_levels(
-    model: BoardModel, near: Sequence[int], count: int
+def _levels(
+    model: BoardModel, near: Sequence[int], count: int, kind: Literal["defects", "life"]
 ) -> tuple[Array, dict[tuple[int, Unknown], Array]]:
-    """What each draw multiplies an option's expected defects with, 1 on average: (draws, decisions, parts, options).
+    """What each draw multiplies an option's expected defects, or failures in the field, with: (draws, decisions, parts,
+    options), 1 on average.
 
-    These are the common draws of what is known of a line: row k is the same line for every option, so that what two
-    options share (the line's level, its scatter) cancels where they are compared.
+    These are the common draws of what is known of a line, or of lives: row k is the same line for every option, so that
+    what two options share (the line's level, its scatter, the method of a kind of joint) cancels where they are
+    compared.
     """
     levels = np.ones((count, len(near), *model.problem.exists.shape))
     found: dict[tuple[int, Unknown], Array] = {}
     for p, names in enumerate(model.names):
+        if kind == "life" and not model.parts[p].counts_field:
+            continue
         for k, name in enumerate(names):
             moves = False
             for n, d in enumerate(near):
-                rates = model.judged[d, p, k].geometry.rates
-                if rates is None:
+                own = _drawn_level(model.judged[d, p, k], count, kind)
+                if own is None:
                     continue
-                own = _drawn_level(rates, count)
                 moves = moves or float(np.ptp(own)) > 0
                 levels[:, n, p, k] = own
             if moves:
-                found[p, Unknown("defects", name)] = levels[:, 0, p, k]
+                found[p, Unknown(kind, name)] = levels[:, 0, p, k]
     return levels, found
 
 
-def _drawn_level(rates: PartRates, count: int) -> Array:
-    """An option's expected defects at each draw of what is known, over their mean (draws,); drawn round where more
-    draws are wanted than there are.
+def _drawn_level(option: OptionResult, count: int, kind: Literal["defects", "life"]) -> Array | None:
+    """An option's expected defects or failures at each draw of what is known, over their mean (draws,); drawn round
+    where more draws are wanted than there are. None where nothing is drawn of it.
     """
-    whole = np.sum(list(rates.draws().values()), axis=0)
+    if kind == "defects":
+        rates = option.geometry.rates
+        if rates is None:
+            return None
+        whole = np.asarray(np.sum(list(rates.draws().values()), axis=0))
+    else:
+        lived = life_in(option.figures["life"])
+        if lived is None:
+            return None
+        whole = lived[0].failing(lived[1].years, COMMON_DRAWS)
     taken: Array = whole[np.arange(count) % len(whole)]
     middle = float(taken.mean())
     return taken / middle if middle > 0 else np.ones(count)

@@ -12,6 +12,7 @@ from landwise.costs.rates import Rate
 from landwise.errors import InputError, LandwiseError
 from landwise.evidence.figures import worst
 from landwise.judging.bench import Bench, Geometry
+from landwise.judging.fieldcost import with_field
 from landwise.judging.option import judge_option
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import Memory
@@ -220,7 +221,8 @@ def _judged(setups: Setups, decision: Decision, um: float, part: PartResult, out
     key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, plan.views, decision.board)
     if key not in setups._options:
         bench = _bench(setups, replace(decision, plan=plan), um)
-        setups._options[key] = judge_option(outline, part.part, bench)
+        option = judge_option(outline, part.part, bench)
+        setups._options[key] = with_field(option, bench) if part.counts_field else option
     return setups._options[key]
 
 

@@ -113,6 +113,8 @@ class Regrouped:
     sets : tuple of SetAnswer
     cost, bound : float
         What was minimised, over all groupings, and what no grouping can fall below.
+    taken : float
+        The same of the grouping that is taken: above `cost` where today's is kept among equals.
     proven : bool
     kept : float or None
         The same with every set as it is today; None where no board keeps the limits so.
@@ -124,6 +126,7 @@ class Regrouped:
 
     sets: tuple[SetAnswer, ...]
     cost: float
+    taken: float
     bound: float
     proven: bool
     kept: float | None
@@ -233,6 +236,7 @@ class _Work:
         regrouped = Regrouped(
             sets=tuple(answers),
             cost=best.value,
+            taken=final.value,
             bound=best.bound,
             proven=best.status == "optimal",
             kept=kept_today.value if kept_today is not None and kept_today.found else None,

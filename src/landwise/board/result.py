@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from landwise.assembly.lines import Line
 from landwise.board.answer import BoardAnswer
-from landwise.board.chosen import Alternative, BoardChoice
+from landwise.board.chosen import Alternative, BoardChoice, Hold
 from landwise.board.judged import rates_of
 from landwise.board.model import BoardModel, content_with
 from landwise.board.objective import total
@@ -23,6 +23,8 @@ from landwise.judging.results import BoardTotals, OptionResult, PartResult, Stud
 from landwise.judging.totals import totals
 from landwise.quantities import significant
 from landwise.study.file import Study, StudyFile
+
+LEAST_HOLD = 1e-3  # share of the board's cost that a part must hold it back by to be told
 
 
 @dataclass(frozen=True)
@@ -236,12 +238,17 @@ def _says(part: PartResult, chosen: OptionResult, choice: BoardChoice, p: int) -
     if choice.model.steps[choice.best.decision, p, choice.best.choice[p]]:
         bits.append("printed in a step-down zone")
     hold = next((found for found in choice.holds if found.ref == part.part.refs[0]), None)
-    if hold:
-        bits.append(f"alone it holds the board at {choice.decision}: {hold.saved:.3g} {choice.unit}")
+    if hold and _tells(hold, choice):
+        bits.append(f"alone it holds the board at {choice.decision}: {significant(hold.saved)} {choice.unit}")
     figure = chosen.figures["transfer"]
     if figure.value is not None:
         bits.append(f"paste transfers {figure.value:.0%} on the worst land ({figure.verdict})")
     return f"{chosen.name}: " + "; ".join(bits)
+
+
+def _tells(hold: Hold, choice: BoardChoice) -> bool:
+    """Whether it is worth a word: one part of several that costs the board what a reader would notice."""
+    return len(choice.model.parts) > 1 and hold.saved >= LEAST_HOLD * (choice.cost or 0.0)
 
 
 def _next(other: Alternative | None, choice: BoardChoice) -> str:
@@ -259,5 +266,5 @@ def difference_says(more: float, unit: str) -> str:
     ('0.012 EUR more', '0.002 EUR less, within what is known')
     """
     if more < 0:
-        return f"{-more:.3g} {unit} less, within what is known"
-    return f"{more:.3g} {unit} more"
+        return f"{significant(-more)} {unit} less, within what is known"
+    return f"{significant(more)} {unit} more"

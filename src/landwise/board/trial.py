@@ -22,8 +22,9 @@ from landwise.choosing.optimum.model import Array
 from landwise.choosing.optimum.sampling import Trial, best_size, taken_after, worth_sampling
 from landwise.errors import InputError
 from landwise.judging.bench import Geometry
+from landwise.judging.life import place_of
 from landwise.judging.lifetime import environment_of, judged_life
-from landwise.judging.results import PartResult
+from landwise.judging.results import OptionResult, PartResult
 
 SIZES = (50, 100, 200, 500, 1000, 2000, 5000)
 LEAST_WINS = 0.02  # a package that is the cheapest in fewer draws is not built
@@ -117,7 +118,7 @@ def proposals(choice: BoardChoice, reference: str | None = None) -> tuple[Propos
     InputError
         For a part that isn't chosen, or a choice without an answer.
     """
-    model, best, answer = choice.model, choice.searched or choice.best, choice.answer
+    model, best, answer = choice.model, choice.best, choice.answer
     if answer is None or not best.found:
         raise InputError("no choice was found that a trial could settle")
     named = [part.part.refs for part in model.parts]
@@ -151,7 +152,7 @@ def _proposal(
     trials = worth_sampling(over_run, counted, SIZES)
     chosen = best_size(trials, prices) if len(built) > 1 else None
     geometries = {name: _under_two_foils(model, p, names.index(name), decision) for name in built}
-    lives = [_life_test(model, model.judged[decision, p, names.index(name)].geometry) for name in built]
+    lives = [_life_test(model, model.judged[decision, p, names.index(name)]) for name in built]
     stays, then = _stays(over_run, counted, built, chosen.size) if chosen else (-1, "")
     return Proposal(
         part=part.part.refs[0],
@@ -225,10 +226,10 @@ def _stays(cost: Array, rates: Array, built: Sequence[str], size: int) -> tuple[
     return int(left[0]) - 1, built[int(taken[left[0]])]
 
 
-def _life_test(model: BoardModel, geometry: Geometry) -> LifeTest | None:
+def _life_test(model: BoardModel, option: OptionResult) -> LifeTest | None:
     """How a life that is not shown would be shown; None where it is shown or broken."""
-    content = model.bench.content
-    life = judged_life(geometry, content)
+    content, geometry = model.bench.content, option.geometry
+    life = judged_life(geometry, content, place=place_of(option.figures["life"], content))
     if life.state != "not shown" or geometry.rates is None:
         return None
     share = environment_of(content.use).failures

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import copyreg
 import signal
-from collections.abc import Callable, Iterator, Mapping
-from types import MappingProxyType
+from collections.abc import Callable, Iterator
 from typing import Any, Generic, TypeVar
 
 from landwise.disk import Disk
+from landwise.graphs import send_read_only_mappings
 from landwise.memory import keep_on_disk, kept_on
 
 S = TypeVar("S")
@@ -23,19 +22,6 @@ class _Held(Generic[S, T]):
 
 
 _held: _Held[Any, Any] = _Held()
-
-
-def _proxy(content: dict[Any, Any]) -> Mapping[Any, Any]:
-    return MappingProxyType(content)
-
-
-def _reduced(content: Any) -> tuple[Callable[[dict[Any, Any]], Mapping[Any, Any]], tuple[dict[Any, Any]]]:
-    return _proxy, (dict(content),)
-
-
-def send_read_only_mappings() -> None:
-    """Read-only mappings travel between processes as what they hold; Python itself does not send them."""
-    copyreg.pickle(MappingProxyType, _reduced)  # type: ignore[arg-type]  # stubs want a class of our own
 
 
 def _start(prepare: Callable[[Any], S], given: object, work: Callable[[S, int], T], disk: Disk | None) -> None:

@@ -9,9 +9,9 @@ from rich.text import Text
 
 from landwise.judging.lifetime import asked_of
 from landwise.quantities import significant
-from landwise.results.answer import ahead_says, board_sure, hangs_on
+from landwise.results.answer import ahead_says, board_sure, decided_word, hangs_on
 from landwise.results.inputwords import input_says
-from landwise.results.told import board_cautions
+from landwise.results.told import board_cautions, unshown_lives
 
 if TYPE_CHECKING:
     from landwise.board.answer import PartAnswer
@@ -81,13 +81,13 @@ def _row(part: PartResult, answer: PartAnswer | None) -> tuple[str, str, str, st
     elif answer is None:
         why = ""
     elif answer.kind == "decided":
-        why = f"decided; {ahead_says(answer)}"
+        why = f"{decided_word(answer)}; {ahead_says(answer)}"
     elif answer.kind == "equal":
         why = f"equal within what is known: {', '.join(answer.options[:3])}"
     else:
         why = _open_says(answer)
     present, chosen = part.present, part.chosen
-    return _refs(part), present.name if present else "new", chosen.name if chosen else "none fits", area, why
+    return part.named, present.name if present else "new", chosen.name if chosen else "none fits", area, why
 
 
 def _open_says(answer: PartAnswer) -> str:
@@ -96,11 +96,6 @@ def _open_says(answer: PartAnswer) -> str:
         return f"not decided: {', '.join(answer.options[:3])}"
     wanted = [input_says(one.input, one.part) for one in answer.inputs[:1]]
     return "not decided" + "".join(f"; worth knowing: {says}" for says in wanted)
-
-
-def _refs(part: PartResult) -> str:
-    refs = part.part.refs
-    return ", ".join(refs) if len(refs) <= MOST_REFS else f"{refs[0]}, {refs[1]} +{len(refs) - 2}"
 
 
 def _totals(before: BoardTotals, after: BoardTotals, unit: str) -> str:
@@ -114,17 +109,20 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
     stays = [part for part in result.parts if part.part.fitted and not _moves(part)]
     moves = any(_moves(part) for part in result.parts if part.part.fitted)
     if stays and moves:
-        named = "; ".join(_refs(part) for part in (stays if whole else stays[:MOST_REFS]))
+        named = "; ".join(part.named for part in (stays if whole else stays[:MOST_REFS]))
         more = "" if whole or len(stays) <= MOST_REFS else f" and {len(stays) - MOST_REFS} more"
         yield Text(f"  stays: {named}{more}")
     if result.before is not None and result.after is not None:
         yield Text(_totals(result.before, result.after, unit))
     answer = result.choice.answer if result.choice else None
     if answer is not None:
-        yield Text(f"How sure: {board_sure(answer, unit)}")
+        yield Text(f"How sure: {board_sure(result)}")
     hangs, asked = hangs_on(result), asked_of(result.content)
     if hangs:
         yield Text(f"hangs on: {hangs[0]}")
+    unshown = unshown_lives(result.parts, result.content)
+    if unshown:
+        yield Text(f"{unshown[0].upper()}{unshown[1:]}", style="yellow")
     if asked:
         more = f" ({len(asked) - 1} more: --full)" if len(asked) > 1 else ""
         yield Text(f"asked: {asked[0]}{more}", style="yellow")

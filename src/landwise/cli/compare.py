@@ -99,7 +99,7 @@ def _print(result: BoardResult) -> None:
     from landwise.judging.ratios import reference_of
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
-    from landwise.results.told import board_cautions
+    from landwise.results.told import board_cautions, unshown_lives
     from landwise.sheets.cards import title_of
 
     out, part = console(), result.parts[0]
@@ -124,9 +124,12 @@ def _print(result: BoardResult) -> None:
     out.print(part.runner_up, markup=False)
     answer = result.choice.answer if result.choice else None
     if answer is not None and answer.parts:
-        out.print(sure_line(answer.parts[0], result.content.costs.unit), markup=False)
+        out.print(sure_line(answer.parts[0], part, result.content.costs.unit), markup=False)
     for line in hangs_on(result)[:3]:
         out.print(f"hangs on: {line}", markup=False)
+    unshown = unshown_lives([part], result.content)
+    if unshown:
+        out.print(unshown, style="dim", markup=False)
     for question in asked_of(result.content):
         out.print(f"asked: {question}", style="dim", markup=False)
     for note in notes_say(note for note in part.notes if note.key != NoteKey.NOT_SEEN):  # said under the table

@@ -94,6 +94,6 @@ def command(
 def _wanted(study: str) -> Callable[[str, str], bool]:
     """Whether a number and family belong to a part of the study."""
     from landwise.study.file import read_study
+    from landwise.study.offers import wanted_by
 
-    parts = {(part.number.upper(), part.family.upper()) for part in read_study(study).content.part if part.number}
-    return lambda number, family: (number.upper(), family.upper()) in parts or (number.upper(), "") in parts
+    return wanted_by(read_study(study).content.part)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
 if TYPE_CHECKING:
+    from landwise.errors import LandwiseError
     from landwise.lands import LandPattern
     from landwise.outlines import Outline
 
@@ -90,10 +91,12 @@ def show(name: str, own: str | None, terminals: int | None, folder: str | None, 
     NAME is an outline's name, one of its other names, a maker's package letters or a drawing's number.
     """
     from landwise.lands import land_pattern
-    from landwise.outlines import read_outlines
+    from landwise.outlines import examine_outlines
     from landwise.study.file import read_text
 
-    mine = read_outlines(read_text(Path(own), 2_000_000), file=own) if own else ()
+    mine, faults = examine_outlines(read_text(Path(own), 2_000_000), file=own) if own else ((), ())
+    if faults and name not in {outline.name for outline in mine}:
+        _refuse(faults)  # a sound outline is shown, whatever else the file holds; `check` looks at all
     for outline in _meant(name, terminals, mine):
         _tell(outline)
         # `land_pattern` refuses a word that it does not know.
@@ -229,7 +232,12 @@ def check(file: str) -> None:
             f"{outline.name}: {outline.family}, {outline.terminals} terminals, courtyard {pattern.courtyard_mm[0]:g} ×"
             f" {pattern.courtyard_mm[1]:g} mm: fine"
         )
-    for fault in faults[:-1]:
-        click.echo(f"{fault}", err=True)
     if faults:
-        raise faults[-1]
+        _refuse(faults)
+
+
+def _refuse(faults: tuple[LandwiseError, ...]) -> NoReturn:
+    """Tell every fault at once; the last one as the command's own error."""
+    for fault in faults[:-1]:
+        click.echo(f"landwise: {fault}", err=True)
+    raise faults[-1]

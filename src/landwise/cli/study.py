@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -79,7 +80,9 @@ def command(
     as_json, each, full = flags["as_json"], flags["each"], flags["full"]
     keep_in_cache_folder()
     study = read_study(study_file, line=line_file)
-    memory = Memory()  # the same print comes up while judging, choosing and reporting
+    # The same print comes up while judging, choosing, reporting, and in the next run.
+    memory = Memory.left_by(study.board_key)
+    gc.freeze()  # what was left stays until the end: it is not looked through for rubbish again and again
     try:
         bench = Bench.of(study, memory)
     except LandwiseError as error:
@@ -124,6 +127,7 @@ def command(
             from landwise.results.file import result_text
 
             click.echo(result_text(result), nl=False)
+            memory.leave(study.board_key)
             _end(stopped, by_hand, result)
             return
         if reference is None:
@@ -143,6 +147,7 @@ def command(
                 )
                 raise click.exceptions.Exit(130) from None
     _print(result, reference, None if reference else written, full)
+    memory.leave(study.board_key)
     _end(stopped, by_hand, result)
 
 
@@ -179,7 +184,7 @@ def _say_all(out: Console, result: BoardResult) -> None:
     from landwise.results.choicewords import choice_lines
 
     for part in result.parts:
-        out.print(f"{part.name}  {part.says}", markup=False)
+        out.print(f"{part.named}  {part.says}", markup=False)
     if result.choice:
         out.print()
         out.print("[bold]The whole board[/bold]")

@@ -38,6 +38,7 @@ class Line(StrEnum):
     REPRINT = "reprint"
     SCRAP = "scrap"
     ESCAPES = "escapes"
+    FIELD = "field-failures"
     STEP = "stepped-foil"
     BETTER_FOIL = "better-foil"
     POWDER = "finer-powder"
@@ -70,6 +71,7 @@ TITLES: Mapping[Line, str] = MappingProxyType(
         Line.REPRINT: "prints washed off",
         Line.SCRAP: "boards scrapped",
         Line.ESCAPES: "defects that reach the customer",
+        Line.FIELD: "joints that fail in the field",
         Line.STEP: "stepped foil",
         Line.BETTER_FOIL: "better foil",
         Line.POWDER: "finer powder",

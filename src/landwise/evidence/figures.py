@@ -39,6 +39,8 @@ class Figure:
     verdict : {"holds", "marginal", "fails", "not known"}
     why : str
         One sentence behind the verdict.
+    measured : bool
+        Whether something measured stands behind its level: without, its interval may show a limit held, never broken.
     trail : tuple of Step
         The chain of formulas and sources, in order.
 
@@ -59,6 +61,7 @@ class Figure:
     limit_source: str = ""
     verdict: Verdict = "not known"
     why: str = ""
+    measured: bool = True
     trail: tuple[Step, ...] = ()
 
     def __post_init__(self) -> None:
@@ -118,6 +121,7 @@ def figure(
     verdict: Verdict = "not known",
     why: str = "",
     interval: bool = True,
+    measured: bool = True,
 ) -> Figure:
     """A figure from the step that gives its value, unit and interval.
 
@@ -128,6 +132,8 @@ def figure(
         In reading order, `gives` among them; that step alone where left out.
     interval : bool
         False where the ends of its interval are not known.
+    measured : bool
+        As of the figure.
 
     Examples
     --------
@@ -148,6 +154,7 @@ def figure(
         limit_source=limit_source,
         verdict=verdict,
         why=why,
+        measured=measured,
         trail=(gives,) if trail is None else tuple(trail),
     )
 

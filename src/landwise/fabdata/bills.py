@@ -9,7 +9,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from landwise.errors import InputError
-from landwise.fabdata.grids import Grid, plain
+from landwise.fabdata.grids import Grid, heading_word
+from landwise.fabdata.leftout import left_out
 from landwise.fabdata.packages import read_package
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.references import expand, looks_like_references
@@ -24,31 +25,45 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             " partreference referencedesignator referencedesignators refdesignator position"
             " positions bauteil bauteile teil teile bauelement bauelemente pos referenz referenzen"
             " repere reperes referencia riferimento circuitref refdesig refdesg"
-            " referencedesignation partref partrefs componentreference symbol bauteilname",
+            " referencedesignation partref partrefs componentreference symbol bauteilname"
+            " customerreference kundenreferenz positie oznaczenie referens beteckning 位置 참조번호"
+            " 位号 标号 元件标号 位置号 記号 部品記号 回路記号 参照名 リファレンス 回路番号 позобозначение обозначение",
             "quantity": "qty quantity count menge anzahl anz pcs amount quantite cantidad qtyper qtyboard stk"
             " qtyperboard quantityperboard qtypcb stuck stuckzahl stueckzahl quant number no"
-            " totalqty aantal quantita",
+            " totalqty aantal quantita quantidade ilosc antal 数量 數量 수량 用量 個数 員数 количество колво",
             "value": "value val comment designation parttype wert valeur valor componentvalue typ"
             " bezeichner artikel valuecomment descriptionvalue name partname component libref"
-            " componentname librarypart nennwert waarde valore",
+            " componentname librarypart nennwert waarde valore 参数 值 规格 規格 定数 値 номинал",
             "footprint": "footprint package packagefootprint pcbfootprint footprintname case casepackage"
             " packagecase gehause bauform boitier encapsulado housing packagetype decal pcbpackage"
-            " pcbdecal pattern landpattern behuizing contenitore",
-            "part_number": "mpn manufacturerpartnumber manufacturerpartnumber1 mfrpartnumber mfgpartnumber"
+            " pcbdecal pattern landpattern behuizing contenitore encapsulamento obudowa kapsel 패키지"
+            " 封装 封裝 パッケージ 外形 形状 корпус",
+            "part_number": "mpn mpn1 manufacturerpartnumber manufacturerpartnumber1 mfrpartnumber mfgpartnumber"
             " manufacturerpart manufacturepn manufacturerpn mfrpn mfgpn partnumber part# partno"
             " mfrpart# manufacturerpart# mfr# pn herstellernummer bestellnummer orderingcode"
             " ordercode device herstellerteilenummer artikelnummer typenbezeichnung manufacturerno"
             " manufacturerpartno mfrpartno mfgpartno mfgpart mfrpart mfgpart# manufacturer#"
-            " manufacturernumber manufpn manpn partcode devicename part",
+            " manufacturernumber manufpn manpn partcode devicename part"
+            " referencefabricant referencedufabricant referenceconstructeur reffabricant codiceproduttore"
+            " referenciadelfabricante numerodepartedelfabricante fabrikantnummer codigofabricante codigodofabricante"
+            " numerproducenta tillverkarensartikelnummer 料號 제조사부품번호"
+            " 厂商型号 制造商型号 厂家型号 制造商零件编号 型号 料号 メーカー型番 型番"
+            " 型式 部品型番 製造元部品番号 部品番号 артикул",
             "description": "description desc partdescription details beschreibung bezeichnung bemerkung"
             " bemerkungen descripcion libpart notes descrizione omschrijving descr itemdescription"
-            " componentdescription longdescription note remarks remark",
-            "category": "componenttype category type kind class group art parttypename",
-            "maker": "manufacturer mfr mfg maker hersteller vendor fabricant manufacturer1 brand",
+            " componentdescription longdescription note remarks remark comments remarque remarques observaciones"
+            " descricao opis beskrivning opmerking opmerkingen uwagi anmarkning observacoes 품명 비고"
+            " 描述 名称 品名 元件名称 部品名 说明 説明 品目 наименование описание 备注 備註 備考 примечание",
+            "category": "componenttype category type kind class group art parttypename 类型 类别 種類 分類",
+            "maker": "manufacturer mfr mfg maker hersteller vendor fabricant manufacturer1 brand"
+            " fabricante produttore fabrikant producent tillverkare"
+            " 廠牌 제조사 厂家 厂商 制造商 品牌 メーカー メーカ 製造元 производитель",
             "fitted": "dnp dni fitted assemblyinfo populate mount nostuff dnf donotpopulate assemble"
             " bestuckt bestuckung populated mounted placed place fit install installed notfitted"
-            " donotfit donotplace dns nopop nf stuffing assembly assemblystatus fitting",
-            "price": "price unitprice cost unitcost preis einzelpreis stuckpreis prix",
+            " donotfit donotplace dns nopop nf stuffing assembly assemblystatus fitting"
+            " monte amonter montage equipe montado montar montato montare plaatsen montowac monteras"
+            " 贴装 是否贴装 是否贴片 実装 実装有無 установка",
+            "price": "price unitprice cost unitcost preis einzelpreis stuckpreis prix 单价 単価 价格 цена",
             "order_note": "possiblesourcesandnotes supplierandref supplierpart supplierpartnumber"
             " supplierpartnumber1 mouser sourcing",
         }.items()
@@ -57,20 +72,6 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 MOST = 0.6  # of a column's cells decide what it is, where no header tells
 MOST_REFERENCES = 200_000
 LONGEST_TEXT = 2000  # of one cell: longer ones are cut before they are searched
-_LEFT_OUT = re.compile(
-    r"\b(dnp|dni|dnf|dns|nopop|no[\s-]?(?:pop|stuff|load|fit|mount)|nostuff|(?:not|do not|don'?t)[\s-]*(?:be )?"
-    r"(?:populated?|fit(?:ted)?|place[d]?|mount(?:ed)?|stuff(?:ed)?|install(?:ed)?|assembled?)|unpopulated|unbest(?:ü|ue)ckt|"
-    r"nicht[\s-]best(?:ü|ue)ckt|nicht[\s-]best(?:ü|ue)cken|non[\s-]mont[ée])\b",
-    re.I,
-)
-_SOME_LEFT_OUT = re.compile(r"\b(?:NF|DNP|DNI|DNF)\s*\(([^)]*)\)", re.I)
-_YES = frozenset(["1", "y", "yes", "true", "x", "✓", "✔", "ja", "oui", "si", "nf"])
-_NO = frozenset(["0", "n", "no", "none", "false", "nein", "non", "nicht", "-"])
-# Headings under which a "yes" means that the part is left out.
-_HEADINGS_OF_LEAVING_OUT = frozenset(
-    ["dnp", "dni", "dnf", "dns", "nostuff", "donotpopulate", "notfitted", "donotfit", "donotplace", "nopop", "nf"]
-)
-_WHOLE_VALUES_LEFT_OUT = frozenset(["DNP", "DNI", "DNF", "DNS", "NF", "NP", "NC", "NOPOP"])
 
 
 @dataclass(frozen=True)
@@ -128,6 +129,7 @@ def read_bill(path: str | Path) -> Bill:
         guess=_columns_by_content,
         is_key=looks_like_references,
     )
+    table = _makers_number_first(table)
     if not {"value", "part_number", "description", "footprint"} & set(table.columns):
         raise InputError(
             "the bill says nothing about its parts",
@@ -139,6 +141,41 @@ def read_bill(path: str | Path) -> Bill:
     if not lines:
         raise InputError("no line of the bill names a reference", file=table.file, expected="references such as U1, R3")
     return Bill(table.file, table.columns, tuple(lines), (*table.notes, *notes), tuple(problems), tuple(unplaced))
+
+
+# Headings of numbers that are a house's own as often as a maker's.
+_ANYONES_NUMBER = frozenset(
+    [
+        *("partnumber", "part#", "partno", "pn", "bestellnummer", "orderingcode", "ordercode", "device"),
+        *("artikelnummer", "typenbezeichnung", "partcode", "devicename", "part", "料号", "部品番号"),
+    ]
+)
+
+
+def _makers_number_first(table: HeadedTable) -> HeadedTable:
+    """Where a column of makers' numbers stands behind one of the house's own numbers, the two change places."""
+    held = table.columns.get("part_number", "")
+    makers = next(
+        (
+            heading
+            for heading in table.extra
+            if heading_word(heading) in FIELDS["part_number"] and heading_word(heading) not in _ANYONES_NUMBER
+        ),
+        "",
+    )
+    if not makers or heading_word(held) not in _ANYONES_NUMBER:
+        return table
+    kept, own = f"+ {makers}", f"+ {held}"
+    rows = tuple(
+        replace(
+            row,
+            cells={name: text for name, text in row.cells.items() if name not in (kept, "part_number")}
+            | {"part_number": row.cells.get(kept, ""), own: row.cells.get("part_number", "")},
+        )
+        for row in table.rows
+    )
+    extra = tuple(held if heading == makers else heading for heading in table.extra)
+    return replace(table, columns={**table.columns, "part_number": makers}, extra=extra, rows=rows)
 
 
 def _columns_by_content(rows: Grid) -> list[str] | None:
@@ -258,28 +295,18 @@ def _line(row: Row, references: tuple[str, ...], heading: str) -> BillLine:
         references,
         _count(cells.get("quantity", "")),
         MappingProxyType(texts),
-        _not_fitted(cells, references, heading),
+        left_out(cells, references, heading, is_text=_is_text),
         read_price(cells.get("price", "")),
         MappingProxyType(extra),
     )
 
 
-def _not_fitted(cells: Mapping[str, str], references: tuple[str, ...], heading: str) -> tuple[str, ...]:
-    """The references that are left out: all, those named in brackets, or none."""
-    flag = cells.get("fitted", "")
-    some = _SOME_LEFT_OUT.search(flag)
-    if some:
-        named = set(expand(some[1]))
-        return tuple(ref for ref in references if ref in named)
-    word = flag.strip().lower()
-    said_no = _YES if plain(heading) in _HEADINGS_OF_LEAVING_OUT else _NO
-    if word in said_no or (word and _LEFT_OUT.search(flag)) or flag.strip() in ("NF", "NP"):
-        return references
-    for name in ("value", "part_number", "description"):
-        text = cells.get(name, "")
-        if text.strip().upper() in _WHOLE_VALUES_LEFT_OUT or _LEFT_OUT.search(text):
-            return references
-    return ()
+_TEXTS = frozenset((*FIELDS["description"], *FIELDS["value"]))
+
+
+def _is_text(name: str) -> bool:
+    """Whether a column kept aside is one of texts: those of variants say nothing about this board."""
+    return name.startswith("+ ") and heading_word(name[2:]) in _TEXTS
 
 
 def _count(text: str) -> int | None:
@@ -323,7 +350,7 @@ def _repeats(lines: list[BillLine]) -> list[str]:
         found.append(f"{len(seated)} references have a row for the part and one for its socket: {seated[0]} and so on")
     if twice:
         found.append(
-            f"stand in more than one row, all are kept: {', '.join(twice[:10])}"
+            f"stand in more than one row: {', '.join(twice[:10])}"
             + (f" and {len(twice) - 10} more" if len(twice) > 10 else "")
         )
     return found

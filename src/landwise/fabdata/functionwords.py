@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from landwise.fabdata.functions import Function, LogicReading
+from landwise.fabdata.functiontongues import in_english
 
 _COUNT = {"single": 1, "dual": 2, "double": 2, "triple": 3, "quad": 4, "quadruple": 4, "hex": 6, "octal": 8}
 _NAMES = {count: name for name, count in reversed(_COUNT.items())}
@@ -60,6 +62,17 @@ _OTHER_WORDS = re.compile(
     re.I,
 )
 _INPUTS = {"two": 2, "three": 3, "four": 4}
+# Words beside which buffers, drivers, transceivers and counters are no logic of the kind judged here.
+_ALONE, _END = "(?<![A-Za-z0-9])", "(?![A-Za-z0-9])"  # word ends that hold beside other scripts too
+NO_LOGIC = re.compile(
+    rf"{_ALONE}(?:rs[\s-]?(?:232|422|485)|can(?:[\s-]?fd)?[\s-]*(?:bus|transceiver|收发器|总线)|lin[\s-]*(?:bus|transceiver)|phy"
+    r"|m?-?lvds|(?:lv)?p?ecl|op(?:erational)?[\s-]?amps?|rtc|[ad]ac|igbt|mosfet"
+    rf"|(?:max|sp|st|adm|icl|isl|ltc|trs|gd)\d{{0,2}}2(?:02|32)[a-z]*){_END}"
+    r"|ethernet|gate[\s-]*(?:driver|drv)|operational amp|operationsverst|amplificateur|运放|オペアンプ|real[\s-]*time"
+    r"|opto|photo|光耦|フォトカプラ|fuel gauge|isolator|\bmotor|电机|モータ"
+    r"|led驱动|led driver|video|视频|ビデオ|音频|オーディオ|稳压|レギュレータ|regler\b|régulateur",
+    re.I,
+)
 
 
 def read_words(text: str) -> LogicReading | None:
@@ -71,7 +84,22 @@ def read_words(text: str) -> LogicReading | None:
     14
     >>> read_words("SINGLE 2-INPUT POSITIVE-AND GATE").function.terminals
     5
+    >>> read_words("6-fach Inverter").function.words, read_words("LVDS quad line driver")
+    ('hex inverter', None)
     """
+    if NO_LOGIC.search(text):
+        return None
+    said = in_english(text)
+    if said == "analog switch" and _NO_LOGIC_SWITCH.search(text):
+        return None
+    found = _read_english(said) if said else None
+    return replace(found, text=text[:LONGEST_SAID]) if found else _read_english(text)
+
+
+LONGEST_SAID = 60
+
+
+def _read_english(text: str) -> LogicReading | None:
     match = _GATE_WORDS.search(text)
     if match:
         count = _COUNT.get((match["count"] or "single").lower(), 1)

@@ -15,6 +15,7 @@ from functools import partial
 from pathlib import Path
 
 from landwise.errors import FileError
+from landwise.fabdata.eightbit import decoded_8bit
 
 LARGEST_BYTES = 20_000_000  # a bill of 10,000 lines is below 3 MB
 MOST_ROWS = 200_000
@@ -37,6 +38,15 @@ def plain(header: str) -> str:
     """
     bare = unicodedata.normalize("NFKD", header[:200].lower().replace("ß", "ss"))
     return re.sub(r"[^a-z0-9#]", "", bare)
+
+
+def heading_word(header: str) -> str:
+    """A header's plain spelling, or, where it has no Latin letters, itself without blanks and signs.
+
+    >>> heading_word("Mfr. Part #"), heading_word("厂商 型号："), heading_word("Поз. обозначение")
+    ('mfrpart#', '厂商型号', 'позобозначение')
+    """
+    return plain(header) or re.sub(r"[\W_]", "", unicodedata.normalize("NFKC", header[:200]).lower())
 
 
 Grid = list[tuple[int, list[str]]]
@@ -225,7 +235,7 @@ def read_bytes(path: Path) -> bytes:
 
 
 def decode(raw: bytes, file: str) -> str:
-    """Text of a file in one of the usual encodings: UTF-8, UTF-16 with or without mark, or Western 8-bit.
+    """Text of a file in one of the usual encodings: UTF-8, UTF-16 with or without mark, or an old one (`eightbit`).
 
     Raises
     ------
@@ -254,9 +264,7 @@ def _decoded(raw: bytes, file: str) -> tuple[str, str]:
     try:
         return raw.decode("utf-8-sig"), "UTF-8"
     except UnicodeDecodeError:
-        text = raw.decode("cp1252", errors="replace")
-        lost = text.count("\ufffd")
-        return text, "Western 8-bit (cp1252)" + (f", {lost} characters lost" if lost else "")
+        return decoded_8bit(raw)
 
 
 def _split(text: str, delimiter: str) -> Grid:

@@ -12,7 +12,8 @@ from landwise.fabdata.ordercodes import grade_of
 CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ufeff\u200b]")
 SIGNS = (
     *(("$", "USD"), ("€", "EUR"), ("£", "GBP"), ("¥", "¥, yen or yuan"), ("￥", "¥, yen or yuan")),
-    *((name, name) for name in ("CHF", "SEK", "PLN", "CNY", "JPY")),
+    *((name, name) for name in ("CHF", "SEK", "PLN", "CNY", "JPY", "EUR", "USD", "GBP")),
+    *(("円", "JPY"), ("元", "CNY"), ("人民币", "CNY")),
 )
 _NEGATIVE = re.compile(r"\s*[-−]\s*[$€£¥]?\s*\d")
 _FOR_SO_MANY = re.compile(r"/\s*(1?0{2,3}|1000)\s*(?:pcs?|stk|st)?\.?\s*$", re.I)  # `32.00/100`
@@ -60,12 +61,12 @@ def breaks_in_cell(text: str) -> dict[int, float]:
 def count(text: str) -> int | None:
     """A whole number with thousands marked in any way; words such as `In Stock: 1,200` too.
 
-    >>> count("12,345"), count("In stock: 1 200"), count("none"), count("3000 / reel"), count("1.2k+")
-    (12345, 1200, None, 3000, 1200)
+    >>> count("12,345"), count("In stock: 1 200"), count("none"), count("3000 / reel"), count("1,2M")
+    (12345, 1200, None, 3000, 1200000)
     """
-    thousands = re.search(r"(\d{1,6}(?:[.,]\d{1,3})?)\s*k\b", text, re.I)
-    if thousands:
-        return round(float(thousands[1].replace(",", ".")) * 1000)
+    many = re.search(r"(\d{1,6}(?:[.,]\d{1,3})?)\s*(?:(k|K)|M(?!\w))(?!\w)", text)
+    if many:
+        return round(float(many[1].replace(",", ".")) * (1000 if many[2] else 1_000_000))
     match = re.search(r"\d{1,3}(?:[,.' \u202f]\d{3})+(?!\d)|\d{1,12}", text)
     return int(re.sub(r"\D", "", match[0])) if match else None
 

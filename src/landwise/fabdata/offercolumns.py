@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError
-from landwise.fabdata.grids import plain
+from landwise.fabdata.grids import heading_word
 
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -16,10 +16,11 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         for name, words in {
             "order_code": "manufacturerpartnumber mfrpartnumber mfgpartnumber mpn manufacturerpart mfrpart"
             " mfrpart# mfr# manufacturerpartno mfrpartno orderingcode ordercode herstellernummer"
-            " herstellerteilenummer partnumber part# partno productnumber part component"
+            " herstellerteilenummer herstellerteilenr herstellerartikelnummer herstellerartnr mfgpn mfrpn"
+            " manufacturerpn partnumber part# partno productnumber part component"
             " referencefabricant referencedufabricant referenceconstructeur reffabricant codiceproduttore"
             " codicedelproduttore numerodepartedelfabricante referenciadelfabricante codigofabricante"
-            " codigodofabricante fabrikantonderdeelnummer fabrikantnummer",
+            " codigodofabricante fabrikantonderdeelnummer fabrikantnummer teilenummer teilenr bestellnummer bestellnr",
             "maker": "manufacturer maker manufacturername mfr mfrname mfg brand hersteller fabricant supplier"
             " constructeur produttore fabbricante fabricante fabrikant",
             "package": "package packagecase supplierdevicepackage packagetype case casestyle footprint gehause bauform"
@@ -27,13 +28,14 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "description": "description productdescription partdescription desc beschreibung details"
             " bezeichnung designation descrizione descripcion descricao omschrijving",
             "stock": "stock instock quantityavailable availability available qtyavailable availablestock"
-            " stockqty onhand stockquantity lagerbestand bestand lager"
+            " inventory inventoryqty verfugbar stockqty onhand stockquantity lagerbestand bestand lager"
             " quantitedisponible disponible disponibilite disponibilita disponibili giacenza existencias"
             " disponibilidad disponivel estoque voorraad",
             "least": "moq minqty minimumquantity minimumorderquantity minorderqty minimumorder minimum mindestmenge"
+            " mindestbestellmenge"
             " qtemin quantiteminimale qtamin quantitaminima cantidadminima minimumafname",
             "reel": "reelqty reelquantity reel packagequantity packageqty packqty spq standardpackqty"
-            " standardpackage mpq standardpackquantity packunit verpackungseinheit",
+            " standardpackage mpq standardpackquantity packunit verpackungseinheit vpe",
             "lead": "leadtime leadtimeweeks leadweeks leadtimedays leaddays factoryleadtime"
             " manufacturerleadtime mfrstandardleadtime manufacturerstandardleadtime lieferzeit"
             " lieferzeitwochen delai delaidelivraison delaidefabrication tempidiconsegna plazo plazodeentrega"
@@ -77,7 +79,8 @@ REQUIRED = ("order_code",)
 MOST_BREAKS = 30
 _CURRENCIES = r"(?:US\$|USD|EUR|GBP|CHF|CNY|RMB|JPY|SEK|PLN|[$€£¥])"
 _BREAK = re.compile(
-    rf"(?:{_CURRENCIES}\s*)?(?:(?:unit\s*)?(?:price|preis|cost|ea)\s*)?[@(/\s]*(?:qty|ab|from|>=|≥)?\s*(?P<n>\d[\d,.']*)\s*(?P<k>k)?\s*"
+    rf"(?:{_CURRENCIES}\s*)?(?:(?:unit\s*)?(?:price|preis|cost|ea)\s*)?[@(/\s]*(?:qty|ab|from|>=|≥)?\s*(?P<n>\d[\d,.']*)"
+    rf"\s*(?P<k>k)?\s*(?:[-–~]\s*(?P<last>\d[\d,.']*)\s*k?\s*)?"
     rf"(?:\+|pcs?|ea|stk|stück|and up|up)?\s*[)]?(?:\s*[(]?{_CURRENCIES}[)]?)?",
     re.I,
 )
@@ -87,7 +90,9 @@ _PER = re.compile(
     r"(?:\bper|\bpro|\bpar|\bpor|/)\s*(?P<n>\d[\d.,']*)\s*(?P<k>k)?\s*(?:pcs?|pieces|stk|stück|st)?\s*\W*(?:usd|eur|€|\$)?\W*",
     re.I,
 )
-_PAIRED_QUANTITY = re.compile(r"(?:price\s*)?(?:break|qty|quantity|menge|from)\D{0,12}?(?P<n>\d{1,2})", re.I)
+_PAIRED_QUANTITY = re.compile(
+    r"(?:price\s*)?(?:break|qty|quantity|menge|from|staffel|tier|ab)\D{0,12}?(?P<n>\d{1,2})", re.I
+)
 _PAIRED_PRICE = re.compile(r"(?:unit\s*)?(?:price|preis|cost)\D{0,12}?(?P<n>\d{1,2})", re.I)
 
 
@@ -198,7 +203,7 @@ def spelled(heading: str) -> str:
     ('mfrpart#', '厂商型号', 'boitier')
     """
     bare = re.sub(r"[(\[（][^)\]）]*[)\]）]", "", heading[:200])
-    return plain(bare) or re.sub(r"\s", "", bare).lower()
+    return heading_word(bare)
 
 
 def _own_columns(
@@ -251,7 +256,13 @@ def _wide(names: Sequence[str]) -> dict[int, str]:
             quantity = round(float(digits.replace(",", ".")) * 1000)
         else:
             quantity = int(re.sub(r"\D", "", digits))
+        last = int(re.sub(r"\D", "", match["last"] or "") or 0)
+        if match["last"] and not match["k"] and last <= quantity:
+            continue  # a range of pieces rises
         if quantity >= 1 and len(found) < MOST_BREAKS:
             found.setdefault(quantity, name)
+    # One column `Preis/100` is a price for so many pieces; several are prices from so many on.
+    if len(found) == 1 and next(iter(found)) > 1 and _PER.fullmatch(next(iter(found.values()))):
+        return {}
     # `Price 1`, `Price 2`, `Price 3` number the breaks; they are no quantities.
     return {} if sorted(found) == list(range(1, len(found) + 1)) and len(found) > 1 else found

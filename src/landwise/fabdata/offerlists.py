@@ -23,6 +23,7 @@ from landwise.fabdata.presentpackage import present_package
 
 LARGEST_BYTES = 200_000_000  # 100,000 rows of a wide export are about 40 MB
 HEADER_SEARCH_ROWS = 40
+MOST_LEFT = 40  # rows left out that are named
 Row = Mapping[str, str]
 
 
@@ -30,7 +31,8 @@ Row = Mapping[str, str]
 class OfferList:
     """What a list offers.
 
-    `unread` counts rows that were left out, by why.
+    `unread` counts rows that were left out, by why; `left` names the first of them: row below the headings, order code,
+    why.
     """
 
     file: str
@@ -39,6 +41,7 @@ class OfferList:
     rows: int
     unread: Mapping[str, int]
     notes: tuple[str, ...]
+    left: tuple[tuple[int, str, str], ...] = ()
 
 
 def read_header(path: str | Path) -> tuple[list[str], Iterator[Sequence[str]]]:
@@ -162,12 +165,19 @@ def read_offers(
     except InputError as error:
         raise error.within(file=path.name) from None
     reader = _Reader(columns, header, source or path.stem, wanted)
-    read = 0
+    read, unread = 0, Counter[str]()
+    left: list[tuple[int, str, str]] = []
     for cells in rows:
         if any(cells):
             read += 1
-            reader.take(cells)
+            why = reader.take(cells)
+            if why:
+                unread[why] += 1
+                if len(left) < MOST_LEFT:
+                    left.append((read, reader.code(cells), why))
     notes = []
+    priced = (columns.fields.get("price", ""), *columns.wide.values(), *(price for _, price in columns.paired))
+    reader.currencies.update(name for sign, name in SIGNS for heading in priced if sign in heading.upper())
     if columns.per > 1:
         notes.append(f"the prices of {columns.fields['price']!r} are for {columns.per} pieces and were divided")
     if reader.currencies:
@@ -175,8 +185,51 @@ def read_offers(
     if not columns.wide and not columns.paired and not {"price", "prices"} & columns.fields.keys():
         notes.append("no column of prices was found: the offers tell only what is sold")
     return OfferList(
-        path.name, columns, tuple(reader.offers.values()), read, MappingProxyType(dict(reader.unread)), tuple(notes)
+        path.name,
+        columns,
+        tuple(reader.offers.values()),
+        read,
+        MappingProxyType(dict(unread)),
+        tuple(notes),
+        tuple(left),
     )
+
+
+@dataclass(frozen=True)
+class PriceRow:
+    """Prices of one part in one package: row below the headings, reference and package as written, price breaks."""
+
+    row: int
+    part: str
+    package: str
+    breaks: Mapping[int, float]
+
+
+def read_price_rows(path: str | Path, own: Mapping[str, str]) -> tuple[Columns, tuple[PriceRow, ...]]:
+    """A table of prices by reference and package, such as somebody keeps beside a bill.
+
+    Parameters
+    ----------
+    path : str or Path
+        As for `read_offers`.
+    own : mapping of str to str
+        The columns; `order_code` is the one that holds the references, and `package` must be among them.
+
+    Raises
+    ------
+    FileError, InputError
+        As for `read_header` and `columns_of`.
+    """
+    header, rows = read_header(path)
+    columns = columns_of(header, own)
+    if "package" not in columns.fields:
+        raise InputError("no column of packages was found", place="package", found=", ".join(header[:12]))
+    reader = _Reader(columns, header, "", None)
+    found = [
+        PriceRow(number, reader.code(cells), reader.text(cells, "package"), MappingProxyType(reader.breaks(cells)))
+        for number, cells in enumerate((cells for cells in rows if any(cells)), 1)
+    ]
+    return columns, tuple(found)
 
 
 class _Reader:
@@ -191,7 +244,6 @@ class _Reader:
     ) -> None:
         self.columns, self.source, self.wanted = columns, source, wanted
         self.offers: dict[tuple[str, str], Offer] = {}
-        self.unread: Counter[str] = Counter()
         self.currencies: set[str] = set()
         self._at = {name: at for at, name in reversed(list(enumerate(header)))}
         self._fields = {field: self._at[heading] for field, heading in columns.fields.items()}
@@ -202,28 +254,29 @@ class _Reader:
             "day" in columns.fields.get("lead", "").lower() or "tage" in columns.fields.get("lead", "").lower()
         )
 
-    def take(self, cells: Sequence[str]) -> None:
-        """One row."""
-        code = self._text(cells, "order_code")
+    def code(self, cells: Sequence[str]) -> str:
+        """The order code of a row."""
+        return self.text(cells, "order_code")
+
+    def take(self, cells: Sequence[str]) -> str:
+        """One row; why it was left out, or nothing."""
+        code = self.code(cells)
         if not code:
-            self.unread["no order code"] += 1
-            return
-        maker = self._text(cells, "maker")
+            return "no order code"
+        maker = self.text(cells, "maker")
         held = self.offers.get((code, maker))
         if held is not None:
             self.offers[code, maker] = replace(
                 held,
-                breaks=MappingProxyType(dict(sorted({**self._breaks(cells), **held.breaks}.items()))),
+                breaks=MappingProxyType(dict(sorted({**self.breaks(cells), **held.breaks}.items()))),
             )
-            return
+            return ""
         reading = read_number(code)
         if reading is None or not reading.number:
-            self.unread["no logic number"] += 1
-            return
+            return "no logic number"
         if self.wanted and not self.wanted(reading.number, reading.family):
-            self.unread["not a part of the study"] += 1
-            return
-        text = self._text(cells, "package") or self._text(cells, "description")
+            return "not a part of the study"
+        text = self.text(cells, "package") or self.text(cells, "description")
         terminals = reading.function.terminals or None if reading.function else None
         key = (
             reading.suffix,
@@ -239,30 +292,32 @@ class _Reader:
             outline = present_package(line, reading, terminals, None, {}).outline
             self._packages[key] = outline
         if not outline:
-            self.unread["package not in the catalogue, or not told"] += 1
-            return
+            return "package not in the catalogue, or not told"
         self.offers[code, maker] = Offer(
             order_code=code,
             outline=outline,
             number=reading.number,
             family=reading.family,
-            breaks=MappingProxyType(self._breaks(cells)),
+            breaks=MappingProxyType(self.breaks(cells)),
             maker=maker,
             source=self.source,
-            stock=count(self._text(cells, "stock")),
-            grade=grade(self._text(cells, "grade"), code, self._text(cells, "description")),
-            lifecycle=lifecycle(self._text(cells, "lifecycle")),
-            last_buy=day(self._text(cells, "last_buy")),
-            reel=count(self._text(cells, "reel")) or None,
-            least=count(self._text(cells, "least")) or None,
-            lead_weeks=weeks(self._text(cells, "lead"), in_days=self._in_days),
+            stock=count(self.text(cells, "stock")),
+            grade=grade(self.text(cells, "grade"), code, self.text(cells, "description")),
+            lifecycle=lifecycle(self.text(cells, "lifecycle")),
+            last_buy=day(self.text(cells, "last_buy")),
+            reel=count(self.text(cells, "reel")) or None,
+            least=count(self.text(cells, "least")) or None,
+            lead_weeks=weeks(self.text(cells, "lead"), in_days=self._in_days),
         )
+        return ""
 
-    def _text(self, cells: Sequence[str], field: str) -> str:
+    def text(self, cells: Sequence[str], field: str) -> str:
+        """What a row says of a field; empty where the list has no such column."""
         at = self._fields.get(field)
         return CONTROLS.sub("", cells[at]).strip()[:300] if at is not None and at < len(cells) else ""
 
-    def _breaks(self, cells: Sequence[str]) -> dict[int, float]:
+    def breaks(self, cells: Sequence[str]) -> dict[int, float]:
+        """The prices of a row, by the quantity from which each holds."""
         found: dict[int, float] = {}
         for quantity, at in self._wide:
             price = self._price(cells[at]) if at < len(cells) else None
@@ -274,13 +329,13 @@ class _Reader:
                 if start and price is not None:
                     found[start] = price
         if not found:
-            found = breaks_in_cell(self._text(cells, "prices") or self._text(cells, "price"))
+            found = breaks_in_cell(self.text(cells, "prices") or self.text(cells, "price"))
         if not found:
-            price = self._price(self._text(cells, "price"))
+            price = self._price(self.text(cells, "price"))
             if price is not None:
-                price /= self.columns.per * (count(self._text(cells, "per")) or 1)
-                found[count(self._text(cells, "quantity")) or count(self._text(cells, "least")) or 1] = price
-        currency = self._text(cells, "currency")
+                price /= self.columns.per * (count(self.text(cells, "per")) or 1)
+                found[count(self.text(cells, "quantity")) or count(self.text(cells, "least")) or 1] = price
+        currency = self.text(cells, "currency")
         if currency:
             self.currencies.add(currency[:10])
         return {start: price for start, price in sorted(found.items()) if price > 0}

@@ -19,7 +19,8 @@ _HOUSE_BY_MAKER: Mapping[str, str] = MappingProxyType(
         **dict.fromkeys(("SN", "CD", "TXB", "TXS", "TXU", "TXV", "LSF", "TCA", "TMUX", "TS", "CY", "TPIC"), "h1"),
         **dict.fromkeys(("HEF", "NTS", "NTB", "NVT", "NX", "P"), "h2"),
         **dict.fromkeys(("MC", "M", "NL17", "NL27", "NL37", "NL7", "NC7", "NLV", "MC1", "NLSV", "NLSX"), "h3"),
-        **dict.fromkeys(("NLU", "NLX", "FXMA", "FXL", "FXLP"), "h3"),
+        **dict.fromkeys(("FXMA", "FXL", "FXLP"), "h3"),
+        **dict.fromkeys(("NLU", "NLX"), "h3/little"),  # the same letters, and some of its smallest bodies' own
         **dict.fromkeys(("TC", "TC7"), "h5"),
         **dict.fromkeys(("QS", "IDT"), "h6"),
         **dict.fromkeys(("PI",), "h7"),
@@ -28,6 +29,8 @@ _HOUSE_BY_MAKER: Mapping[str, str] = MappingProxyType(
         **dict.fromkeys(("MAX",), "h10"),
         **dict.fromkeys(("SGM", "SGM7"), "h11"),
         **dict.fromkeys(("RS",), "h12"),
+        **dict.fromkeys(("HD",), "h13"),
+        **dict.fromkeys(("U",), "h14"),
     }
 )
 _TAIL_BY_HOUSE = (
@@ -37,7 +40,7 @@ _TAIL_BY_HOUSE = (
 )
 # What may follow the package letters: reel, finish and grade marks.
 _REST = re.compile(
-    r"(?:R|RG|RG3|RG4|T|TR|TE|T1G|T2G|T3G|TG|TAG|E|E4|G4|R2|R2G|G|X|3|RE4|TG4|TE4|LF|1|T4|T5G|96|96E4|96G4|7|8|J|H|Z|EL|TE12LF|EP|REP"
+    r"(?:R|RG|RG3|RG4|T|TR|TE|T1G|T2G|T3G|T[BC]G|TG|TAG|E|E4|G4|R2|R2G|G|X|3|RE4|TG4|TE4|LF|1|T4|T5G|96|96E4|96G4|7|8|J|H|Z|EL|TE12LF|EP|REP"
     r"|LX|(?:R|T|TR|RG4|G4)?Q\d+|G3|L|M\d*)?"
 )
 _HOUSES_OF_LONE_LETTERS = ("h1", "h2", "h3", "")  # D, N, E, P mean the same at many makers; others' lone letters do not
@@ -143,7 +146,7 @@ def _starts(text: str, house: str) -> tuple[str, ...]:
 
 
 def _may_be(row: OrderCode, terminals: int | None, house: str) -> bool:
-    if house and row.house and row.house != house:
+    if house and row.house and row.house not in (house, house.partition("/")[0]):
         return False
     if not house and len(row.code) == 1 and row.house not in _HOUSES_OF_LONE_LETTERS:
         return False

@@ -32,15 +32,14 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
     count = reading.terminals or terminals
     if count is None:
         return None, ""
+    if names_the_body_alone(reading, terminals):
+        full, _ = outline_for(replace(reading, terminals=None), terminals)
+        return full, f"{reading.text} alone is the body of three terminals" if full else ""
     if reading.style in catalogue() and catalogue()[reading.style].terminals == count:
         return catalogue()[reading.style], ""
-    if reading.body_mm is None and re.search(r"\d", reading.text):
-        try:
-            named = find(reading.text)
-        except UnknownNameError:
-            named = None
-        if named is not None and named.terminals == count and _is_style(named, reading.style):
-            return named, ""
+    named = _named(reading)
+    if named is not None and named.terminals == count and _is_style(named, reading.style):
+        return named, ""
     fitting = [
         outline
         for outline in catalogue().values()
@@ -72,6 +71,28 @@ def outline_for(reading: PackageReading, terminals: int | None = None) -> tuple[
     return best, ""
 
 
+def _named(reading: PackageReading) -> Outline | None:
+    """The outline whose name or other name the text is; a count of balls alone tells no pitch."""
+    pitch_open = reading.style == "WLP" and reading.pitch_mm is None
+    if reading.body_mm is not None or pitch_open or not re.search(r"\d", reading.text):
+        return None
+    try:
+        return find(reading.text)
+    except UnknownNameError:
+        return None
+
+
+def names_the_body_alone(reading: PackageReading, terminals: int | None) -> bool:
+    """Whether a text such as `SOT-23` stands beside a function that needs more than the three terminals it means.
+
+    >>> from landwise.fabdata.packages import read_package
+    >>> names_the_body_alone(read_package("SOT-23"), 5), names_the_body_alone(read_package("SOT-23"), 3)
+    (True, False)
+    """
+    return reading.terminals == THREE and reading.style in ("SOT-23", "SC-70") and (terminals or THREE) > THREE
+
+
+THREE = 3  # terminals of the first bodies of these names
 FARTHEST_MM = 1.0  # beyond this a text means another body than the nearest of the catalogue
 NEAR_MM = 0.35  # bodies of one outline are written this differently: with and without mould flash
 ALIKE_MM = 0.005

@@ -99,7 +99,7 @@ _AFTER = re.compile(
     re.I,
 )
 _NUMBERED = re.compile(
-    r"(?P<style>SOIC|SOP|[VWUX]?QFN|[VWUX]?SON|QFP|BGA|TSSOP|SSOP|DFN|DIP)(?P<pitch>\d{2,3})P(?P<size>\d{2,4})"
+    r"(?P<style>SOIC|SOP|SOTFL|SOT|[VWUX]?QFN|[VWUX]?SON|QFP|BGA|TSSOP|SSOP|DFN|DIP)(?P<pitch>\d{2,3})P(?P<size>\d{2,4})"
     r"X(?P<second>\d{2,4})(?:X(?P<height>\d{2,3}))?(?:-(?P<n>\d{1,3}))?(?!\d)",
     re.I,
 )
@@ -116,11 +116,15 @@ _BODY = re.compile(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)\s*(?:mm|x|_|\b)",
 _LONE_SIZE = re.compile(r"(?<![\dx.P_-])(\d\.\d{1,2})\s*mm", re.I)
 _WIDE = re.compile(r"wide|7\.50?\s*(?:x|mm)|0\.295|300[-_ ]?mil", re.I)
 _MEDIUM = re.compile(
-    r"(?<![\d.])5\.[23]\d?\s*(?:x|×|mm)|x\s*5\.[23]\d?(?!\d)|20[89][-_ ]?mil|0\.20[89]|EIAJ|\bSOIJ\b|W5\.[23](?!\d)",
+    r"(?<![\d.])5\.[23]\d?\s*(?:x|×|mm)|x\s*5\.[23]\d?(?!\d)|20[89][-_ ]?mil|0\.20[89]|EIAJ|\bSOIJ\b|W5\.[23](?!\d)"
+    r"|SOP\d{1,2}-P-300",  # the Japanese standard counts rows of lands, 0.3 in apart, not the body
     re.I,
 )
 _LARGE = re.compile(r"(?<!\d)(?:48|56)(?!\d)")
-_DRILLED = re.compile(r"\b(through[- ]?hole|thru[- ]?hole|2\.54 ?mm|300[- ]mil|600[- ]mil)\b", re.I)
+_DRILLED = re.compile(
+    r"\b(through[- ]?hole|thru[- ]?hole|2\.54 ?mm|300[- ]mil|600[- ]mil|THT|bedrahtet|traversante?)\b|直插|挿入実装",
+    re.I,
+)
 
 
 def read_package(text: str) -> PackageReading | None:
@@ -198,19 +202,22 @@ def _letters(code: str, terminals: int) -> str:
 
 
 _BARE = re.compile(
-    r"(?<![A-Za-z0-9])(?P<style>SOIC|SOP|TSSOP|SSOP|TVSOP|VSSOP|MSOP|QSOP|P?DIP|DIL|DHVQFN|V?QFN)(?P<wide>[-_"
-    r" ]?W(?:ide)?)?(?![A-Za-z0-9])",
+    r"(?<![A-Za-z0-9])(?P<style>SOIC|SOP|TSSOP|SSOP|TVSOP|VSSOP|MSOP|QSOP|S?P?DIP|DIL|CERDIP|CDIP|DHVQFN|V?QFN)"
+    r"(?P<wide>[-_ ]?W(?:ide)?)?(?![A-Za-z0-9])",
     re.I,
 )
+# Two and three letters that words of several languages have too: in capitals, after a mark or alone (`74HC14/SO`).
+_BARE_SHORT = re.compile(r"(?:^|(?<=[-/_(,;|]))\s*(?P<style>SOL?)(?P<wide>[-_ ]?W(?:IDE)?)?(?=[)\s,;|]|$)")
 
 
 def _bare(name: str) -> PackageReading | None:
     """A style alone, whose terminals the function must tell."""
-    match = _BARE.search(name)
+    match = _BARE.search(name) or _BARE_SHORT.search(name)
     if not match:
         return None
-    style = _by_width(_style(match["style"]), name, wide=bool(match["wide"]), nominal=match["style"])
-    return PackageReading(style, None, _pitch(name), _body(name), match[0])
+    style = "SO wide" if match["style"].upper() == "SOL" else _style(match["style"])
+    style = _by_width(style, name, wide=bool(match["wide"]), nominal=match["style"])
+    return PackageReading(style, None, _pitch(name), _body(name), match[0].strip())
 
 
 def _by_width(style: str, name: str, *, wide: bool, nominal: str) -> str:
@@ -264,6 +271,8 @@ def _numbered(name: str) -> PackageReading | None:
     size, second = int(match["size"]) / 100, int(match["second"]) / 100
     pitch, style = int(match["pitch"]) / 100, _style(match["style"])
     terminals = int(match["n"]) if match["n"] else None
+    if style.startswith("SOT"):
+        return PackageReading(_SOT_BY_PITCH.get(match["pitch"], style), terminals, pitch, None, match[0])
     if style in ("SO", "TSSOP", "SSOP", "DIP"):
         if style != "DIP":
             style = _by_span(pitch, size)
@@ -272,6 +281,10 @@ def _numbered(name: str) -> PackageReading | None:
     if style in ("QFN", "SON", "DFN") and terminals and terminals % 2:
         terminals -= 1  # the pad in the middle is counted in such names
     return PackageReading(style, terminals, pitch, body, match[0])
+
+
+# Hundredths of a mm: the small transistor bodies differ in pitch; eight leads at 0.65 mm are the larger body's.
+_SOT_BY_PITCH = {"95": "SOT-23", "65": "SC-70", "50": "SOT-5x3", "35": "SOT-9x3"}
 
 
 def _by_span(pitch: float, span: float) -> str:

@@ -71,7 +71,7 @@ _GATES_WRITTEN = ("NLU", "NLX")  # lead-ins that keep 1G, 2G and 3G in the numbe
 _ONE_INPUT = frozenset(["04", "U04", "05", "06", "07", "14", "16", "17", "34"])
 # `74 HC 00`, `74-LS-245`, `74HC/HCT245`, `74HC(T)245`, `74xx245`: families left open or written apart.
 _LOOSE = re.compile(
-    r"(?<![A-Za-z0-9])(?:SN)?(?:54|74)[\s-]?(?P<family>[A-Z]{2,5})(?:/[A-Z]{2,5}|\([A-Z]\))?[\s-]?(?P<number>\d{2,3})(?![\d.])",
+    r"(?<![A-Za-z0-9])(?:SN)?(?:54|74)[\s-]?(?P<family>[A-Z]{2,5}|X)(?:/[A-Z]{2,5}|\([A-Z]\))?[\s-]?(?P<number>\d{2,3})(?![\d.])",
     re.IGNORECASE,
 )
 # Families written without the 54 or 74 before them: `HC4066`, `LS138`, `FST3125`. Letters that are words or other
@@ -82,7 +82,7 @@ _SHORT_FAMILIES = (
 )
 _NO_LOGIC = frozenset(["HC05", "HC06", "HC12", "HC49"])
 _SHORT = re.compile(
-    rf"(?<![A-Za-z0-9])(?P<family>{'|'.join(sorted(_SHORT_FAMILIES, key=len, reverse=True))})"
+    rf"(?<![A-Za-z0-9])(?P<maker>NLV)?(?P<family>{'|'.join(sorted(_SHORT_FAMILIES, key=len, reverse=True))})"
     r"(?P<number>(?:16|20|32|[1-8])T\d{2,4}|[1-3]G[UXT]?\d{2,4}|U?\d{2,5})"
     r"(?P<suffix>(?:[A-Z]{1,4}(?:\d{1,2}[A-Z]{0,3})?)?)(?![A-Za-z0-9])(?P<tail>[^\s;|]{0,12})",
     re.IGNORECASE,
@@ -94,7 +94,7 @@ _LITTLE_ALONE = re.compile(
 )
 # Lead-ins under which one kind of logic is sold; the table knows some by number, the package tells the others' count.
 _SWITCHES = re.compile(r"ADG[1-9]\d{2,3}|DG[234]\d{2,3}|MAX4[567]\d{2}|TMUX\d{3,4}|TS[35]A\d{4,5}|NLASB?\d{3,5}")
-_LOW_VOLTAGE_SHIFT = re.compile(r"([1248])T(\d{2,3})")
+_LOW_VOLTAGE_SHIFT = re.compile(r"([12468])T(\d{2,3})")
 
 
 def read_number(text: str) -> LogicReading | None:
@@ -229,8 +229,9 @@ def _short(text: str) -> Iterator[LogicReading]:
             match["suffix"].upper(),
             match[0].removesuffix(match["tail"]),
             is_little(number),
-            "number" if family == "FST" else "short number",
-            tail=match["tail"],
+            "number" if family == "FST" or match["maker"] else "short number",
+            (match["maker"] or "").upper(),
+            match["tail"],
         )
 
 
@@ -308,6 +309,29 @@ def read_bare_number(text: str) -> LogicReading | None:
     if match is None or found is None:
         return None
     return LogicReading(match["number"], "", found, match["suffix"].upper(), match[0], False, "bare number")
+
+
+_BARE_LITTLE = re.compile(r"(?P<number>[1-3]G[UT]?\d{2,3}|[12]T\d{2})(?P<suffix>[A-Z]{0,4})", re.I)
+# Letters that begin other makers' names too, so that a fitting package must speak for them.
+_BARE_FAMILY = re.compile(r"(?P<family>ACT?|F|LVX?|AS|S|AXP|AXC|VCX)(?P<number>U?\d{2,4})(?P<suffix>[A-Z]{0,3})", re.I)
+
+
+def read_named_by_its_package(text: str) -> LogicReading | None:
+    """`1G04`, `ACT04`, `LV245A`: what means a logic part only beside a package of as many terminals.
+
+    >>> read_named_by_its_package("1G04").function.terminals, read_named_by_its_package("LV245A").family
+    (5, 'LV')
+    """
+    little = _BARE_LITTLE.fullmatch(text.strip())
+    if little and (found := known(little["number"].upper())):
+        suffix = little["suffix"].upper()
+        return LogicReading(little["number"].upper(), "", found, suffix, little[0], True, "bare number")
+    match = _BARE_FAMILY.fullmatch(text.strip())
+    found = known(match["number"].upper(), match["family"].upper()) if match else None
+    if match is None or found is None:
+        return None
+    family, number = _settled(match["family"].upper(), match["number"].upper())
+    return LogicReading(number, family, found, match["suffix"].upper(), match[0], False, "short number")
 
 
 def written_number(family: str, number: str) -> str:

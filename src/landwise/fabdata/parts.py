@@ -9,15 +9,15 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from landwise.fabdata.bills import Bill, BillLine
-from landwise.fabdata.functions import LogicReading
-from landwise.fabdata.functionwords import read_words
+from landwise.fabdata.functions import Function, LogicReading
+from landwise.fabdata.functionwords import NO_LOGIC, read_words
 from landwise.fabdata.kinds import SOCKET, Kind, kind_of, text_of
-from landwise.fabdata.packages import PackageReading
-from landwise.fabdata.partnumbers import read_bare_number, read_number
+from landwise.fabdata.packages import PackageReading, read_package
+from landwise.fabdata.partnumbers import read_bare_number, read_named_by_its_package, read_number
 from landwise.fabdata.placements import Placements
 from landwise.fabdata.presentpackage import Guess, present_package, sockets_of
 from landwise.fabdata.references import prefix_of
-from landwise.outlines.supply import terminals_sighted
+from landwise.outlines.supply import LARGEST_SPARE, terminals_sighted
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,43 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
         missing = [ref for line in extra for ref in line.references]
         more = f" and {len(missing) - 8} more" if len(missing) > 8 else ""
         notes.append(f"placed, but not in the bill: {', '.join(missing[:8])}{more}; read from the placement file")
-    return Recognition(_alike(parts), tuple(unread), tuple(notes))
+    kept, others = _each_once(_alike(parts))
+    for part, first in others:
+        if part.number == first.number and part.terminals == first.terminals:
+            named = ", ".join(word for word in (part.part_number, part.outline) if word)
+            places = ", ".join(part.references[:6])
+            notes.append(
+                f"{places}: row {part.row} ({named}) is taken for another source of row {first.row}, left aside"
+            )
+        else:
+            reason = f"row {first.row} names the same place as {first.function}: which of the two is fitted?"
+            unread.append(Unread(part.references, part.row, part.part_number, reason))
+    return Recognition(kept, tuple(unread), tuple(notes))
+
+
+def _each_once(
+    parts: tuple[RecognisedPart, ...],
+) -> tuple[tuple[RecognisedPart, ...], list[tuple[RecognisedPart, RecognisedPart]]]:
+    """Each place of a logic part once: rows of alternatives stand apart, beside the row that keeps the place.
+
+    What is fitted comes before what is not, then the first row.
+    """
+    holder: dict[str, RecognisedPart] = {}
+    kept: dict[int, RecognisedPart] = {}
+    others: list[tuple[RecognisedPart, RecognisedPart]] = []
+    for at, part in sorted(enumerate(parts), key=lambda numbered: not numbered[1].fitted):
+        if part.kind != "logic":
+            kept[at] = part
+            continue
+        taken = [ref for ref in part.references if ref in holder]
+        free = tuple(ref for ref in part.references if ref not in holder)
+        holder.update(dict.fromkeys(free, part))
+        if free:
+            kept[at] = part if not taken else replace(part, references=free)
+        for first in {id(holder[ref]): holder[ref] for ref in taken}.values():
+            shared = tuple(ref for ref in taken if holder[ref] is first)
+            others.append((replace(part, references=shared), first))
+    return tuple(kept[at] for at in sorted(kept)), others
 
 
 def _alike(parts: Sequence[RecognisedPart]) -> tuple[RecognisedPart, ...]:
@@ -147,7 +183,7 @@ def _alike(parts: Sequence[RecognisedPart]) -> tuple[RecognisedPart, ...]:
     return tuple(
         replace(
             some[0],
-            references=tuple(ref for one in some for ref in one.references),
+            references=tuple(dict.fromkeys(ref for one in some for ref in one.references)),
             more_rows=tuple(one.row for one in some[1:]),
         )
         for some in found.values()
@@ -217,6 +253,11 @@ def _doubt(line: BillLine) -> str:
     words = text_of(line)
     if re.search(r"\blogic\b", line.text("category") or line.text("value"), re.I) or _NEARLY.search(words):
         return "called logic or numbered like it, but no function was understood"
+    if NO_LOGIC.search(words):
+        return ""
+    bare = next((found for field in ("value", "part_number") if (found := read_bare_number(line.text(field)))), None)
+    if bare and bare.function:
+        return f"numbered like the {bare.function.words} {bare.number}, which has {bare.function.terminals} terminals"
     if _SUSPECT.search(words) and not _named(line):
         return "may be logic by its words, but no function was understood"
     words = " ".join(line.text(field) for field in ("value", "part_number", "description"))
@@ -238,15 +279,30 @@ def _logic(line: BillLine) -> LogicReading | None:
     if found:
         # A number whose function is known goes before one that only looks like one.
         return next((reading for reading in found if reading.function), found[0])
+    told = _terminals_told(line)
     for field in ("value", "part_number"):
         bare = read_bare_number(line.text(field))
-        if bare:
+        if bare and told in (0, *_fitting(bare.function)):
             return bare
+        named = read_named_by_its_package(line.text(field))
+        if named and told in _fitting(named.function):
+            return named
     for field in ("description", "value"):
         reading = read_words(line.text(field))
         if reading:
             return reading
     return None
+
+
+def _terminals_told(line: BillLine) -> int:
+    """Terminals that the line's package text counts; 0 where none does."""
+    readings = (read_package(line.text(field)) for field in ("footprint", "description", "value"))
+    return next((reading.terminals for reading in readings if reading and reading.terminals), 0)
+
+
+def _fitting(function: Function | None) -> tuple[int, ...]:
+    """Terminals of the packages that a function may come in, with one or two to spare."""
+    return () if function is None else tuple(function.terminals + spare for spare in range(LARGEST_SPARE + 1))
 
 
 def _logic_part(

@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from landwise.errors import InputError
 from landwise.fabdata.grids import HEADER_SEARCH_ROWS, SPREADSHEETS, decode, plain, read_bytes
+from landwise.fabdata.references import looks_like_references
 from landwise.fabdata.tables import read_headed
 from landwise.quantities import INCH_MM
 
@@ -19,7 +20,8 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         for name, words in {
             "ref": "ref designator refdes reference part component name refdesignator"
             " referencedesignator references bauteil referenz repere referencia riferimento onderdeel"
-            " composant componente",
+            " composant componente bezeichner bauteilname 位号 标号 元件标号 部品番号 部品記号 回路記号"
+            " 記号 обозначение",
             "x": "posx midx centerx centrex x xmm xmil xin posxmm locx midxmm centerxmm symx xlocation"
             " centerxmil centerxin midxmil midxin posxmil posxin refx xpos xcoord xcoordinate"
             " xposition positionx locationx bodycenterx xcenter coordx",
@@ -27,11 +29,15 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             " centerymil centeryin midymil midyin posymil posyin refy ypos ycoord ycoordinate"
             " yposition positiony locationy bodycentery ycenter coordy",
             "rotation": "rot rotation angle orientation rotationdeg theta winkel drehung anglecw angledeg rotdeg"
-            " angulo rotacion rotacao rotazione angolo rotatie hoek",
+            " angulo rotacion rotacao rotazione angolo rotatie hoek drehwinkel rotdegccw"
+            " 角度 旋转 旋转角度 方向 回転 回転角 回転角度 угол",
             "side": "side layer tb mirror mirrored boardside topbottom seite lage face cote lado cara lato zijde kant"
-            " couche capa",
-            "package": "package footprint pattern symname case componentpackage",
-            "value": "val value comment compvalue description parttype",
+            " couche capa bestuckungsseite placedside placementside bestuckseite layername"
+            " 层 板层 层面 贴装面 面 安装面 実装面 部品面 レイヤ サイド сторона слой",
+            "package": "package footprint pattern symname case componentpackage gehause bauform boitier"
+            " 封装 パッケージ 外形 корпус",
+            "value": "val value comment compvalue description parttype wert valeur valor valore designation partnumber"
+            " 型号 规格 名称 参数 部品名 品名 型番 定数 номинал",
         }.items()
     }
 )
@@ -102,7 +108,7 @@ def _rows_of(path: Path) -> tuple[list[dict[str, str]], str, str, list[str]]:
     if spaced:
         return spaced, _unit_said(text), path.name, ["columns told by the words of the header, between blanks"]
     try:
-        table = read_headed(path, FIELDS, key="ref", what="a placement file")
+        table = read_headed(path, FIELDS, key="ref", what="a placement file", is_key=looks_like_references)
         if not {"x", "y"} <= set(table.columns):
             raise InputError("no columns of coordinates", file=path.name, expected="columns such as PosX and PosY")
     except InputError:
@@ -114,14 +120,25 @@ def _rows_of(path: Path) -> tuple[list[dict[str, str]], str, str, list[str]]:
         rows = [
             {**row, "side": _MIRRORED.get(row.get("side", "").strip().lower(), row.get("side", ""))} for row in rows
         ]
-    return rows, table.columns["x"], table.file, list(table.notes)
+    heading = table.columns["x"]
+    told = any(re.search(rf"(?<![a-z])(?:{pattern})", heading.lower()) for pattern, _, _ in _UNITS)
+    return rows, heading if told else _unit_said(text), table.file, list(table.notes)
 
 
 # Words for the sides, before the first letter decides: a German component side begins as "bottom" does.
 _SIDE_WORDS = (
-    (re.compile(r"best|comp|top|front|oben|f\.?cu|dessus|sup|sopra|boven|alto|haut", re.I), "top"),
     (
-        re.compile(r"l[öo]t|solder|bot|back|unten|r[üu]ck|b\.?cu|mirr|dessous|inf|sotto|onder|bas|soud|abajo", re.I),
+        re.compile(
+            r"best|comp|top|front|oben|f\.?cu|dessus|sup|sopra|boven|alto|haut|верх|[顶頂正表上]|元件面|部品面", re.I
+        ),
+        "top",
+    ),
+    (
+        re.compile(
+            r"l[öo]t|solder|bot|back|unten|r[üu]ck|b\.?cu|mirr|dessous|inf|sotto|onder|bas|soud|abajo|низ"
+            r"|[底反背裏里下]|[焊銲]|はんだ",
+            re.I,
+        ),
         "bottom",
     ),
 )
@@ -190,6 +207,7 @@ _MIRRORED = {
     **dict.fromkeys(("1", "true", "yes", "y", "x"), "bottom"),
     **dict.fromkeys(("0", "false", "no", "n", ""), "top"),
 }
+_SIDE_IN_SIGNS = re.compile(r"[顶頂正表底反背裏]")
 _SIDE_MARKS = ("t", "top", "b", "bot", "bottom", "m", "mirror", "mirrored", "f", "front", "back")
 
 
@@ -230,6 +248,8 @@ def _spaced_lines(text: str) -> list[dict[str, str]]:
     """Rows of words between blanks under a header whose every word is a known heading; empty if there is none."""
     lines = [(number, line.strip()[:LONGEST_LINE]) for number, line in enumerate(text.splitlines(), 1)]
     for at, (_, line) in enumerate(lines[:HEADER_SEARCH_ROWS]):
+        if "\t" in line:
+            continue  # tabs part cells, whose headings may have several words
         words = [word for word in line.lstrip("#;!/ ").split() if word]
         fields = [_SPELLED.get(plain(re.sub(r"[(\[].*$", "", word))) for word in words]
         if None in fields or not {"ref", "x", "y"} <= set(fields) or len(set(fields)) < len(fields):
@@ -279,7 +299,7 @@ def _bare_lines(text: str, file: str) -> list[dict[str, str]]:
             continue
         rest = [*cells[1:at], *cells[at + 2 :]]
         rotation = next((word for word in rest if _ROTATION.fullmatch(word)), "")
-        side = next((word for word in rest if word.lower() in _SIDE_MARKS), "")
+        side = next((word for word in rest if word.lower() in _SIDE_MARKS or _SIDE_IN_SIGNS.match(word)), "")
         texts = [word for word in rest if word not in (rotation, side)]
         rows.append(
             {

@@ -6,14 +6,15 @@ or another one than the order code names, is never taken in silence.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from landwise.fabdata.bills import Bill, BillLine
 from landwise.fabdata.functions import LogicReading
 from landwise.fabdata.kinds import SOCKET, text_of
 from landwise.fabdata.ordercodes import OrderCode, house_of, read_order_code
-from landwise.fabdata.packageoutlines import outline_for
+from landwise.fabdata.packageoutlines import names_the_body_alone, outline_for
 from landwise.fabdata.packages import PackageReading, read_package, says_drilled
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.placements import Placements
@@ -123,6 +124,8 @@ def _said_by(texts: list[str], terminals: int | None) -> _Said | None:
         if reading is None or reading.style in ("chip", "TO"):
             continue
         outline, assumed = outline_for(reading, terminals)
+        if names_the_body_alone(reading, terminals):
+            reading = replace(reading, terminals=None)
         found.append(_Said(reading, outline, assumed))
     return next(
         (one for one in found if one.exact), next((one for one in found if one.outline), found[0] if found else None)
@@ -144,10 +147,27 @@ def _order_code(line: BillLine, reading: LogicReading, terminals: int | None) ->
         ):
             spellings.append(other)
     for one in spellings:
-        code = read_order_code(one.suffix, terminals, house_of(one.maker, one.tail)) if one.suffix else None
-        if code:
-            return code
+        for letters in (one.suffix, _parted_letters(line, one)):
+            code = read_order_code(letters, terminals, house_of(one.maker, one.tail)) if letters else None
+            if code:
+                return code
     return None
+
+
+_PARTED = re.compile(r"[\s/_-]([DNPE]|[A-Z]{2,3}\d{0,2}|[SPD]\d{2})(?=$|[\s,;(-])")
+
+
+def _parted_letters(line: BillLine, reading: LogicReading) -> str:
+    """Package letters that a blank, dash or slash parts from the number: `74HC14-D`, `U74HC14G-S14-R`."""
+    if len(reading.suffix) > 1:
+        return ""  # they are letters already, though of no known package
+    for field in ("part_number", "value"):
+        text = line.text(field)
+        at = text.find(reading.text) if reading.text else -1
+        match = _PARTED.match(text, at + len(reading.text)) if at >= 0 else None
+        if match:
+            return match[1]
+    return ""
 
 
 def _outline_of(code: OrderCode, terminals: int | None) -> Outline | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 
 from landwise.errors import InputError
 
@@ -10,10 +11,16 @@ LONGEST_RANGE = 2000
 MOST_IN_A_CELL = 20_000
 LONGEST_SAMPLE = 200
 _RANGE = re.compile(
-    r"\b([A-Za-z_]{1,8})(\d{1,5})\s*(?:-|–|—|…|~|\.{2,3}|\b(?:to|bis|thru|through)\b)\s*(?:\1)?(\d{1,5})\b"
+    r"\b([A-Za-z_]{1,8})(\d{1,5})\s*(?:[-‐–—−…~〜:]|\.{2,3}|\b(?:to|bis|thru|through)\b|(?<=\s)[àa]\s)\s*(?:\1)?"
+    r"(\d{1,5})\b"
 )
-_NAME = re.compile(r"[A-Za-z][\w+*./()-]{0,30}")
-_TYPICAL = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?\d{0,4}")
+# `U1, 2, 5-7`: the letters are written once. A slash may part the halves of one name, so it needs three numbers.
+_CARRIED = re.compile(
+    r"(?<![A-Za-z0-9_$])(?P<letters>[A-Za-z_]{1,8})(?P<first>\d{1,5})"
+    r"(?P<more>(?:\s*[,;&、]\s*\d{1,5}(?:\s*[-~]\s*\d{1,5})?(?![\w.]))+|(?:/\d{1,5}(?![\w.])){2,})"
+)
+_NAME = re.compile(r"[A-Za-z][\w+*./()$-]{0,30}")  # `U$1`: numbered by the program, not by the designer
+_TYPICAL = re.compile(r"[A-Za-z]{1,6}\$?\d{1,5}[A-Za-z]?\d{0,4}")
 
 
 def expand(cell: str) -> tuple[str, ...]:
@@ -32,7 +39,10 @@ def expand(cell: str) -> tuple[str, ...]:
     ('C1', 'C19', 'C26')
     >>> expand("P2, JP3-JP4, U1/U2 & U5")
     ('P2', 'JP3', 'JP4', 'U1', 'U2', 'U5')
+    >>> expand("U1, 2, 5-7"), expand("Ｕ１～Ｕ３")
+    (('U1', 'U2', 'U5', 'U6', 'U7'), ('U1', 'U2', 'U3'))
     """
+    cell = _CARRIED.sub(_with_letters, unicodedata.normalize("NFKC", cell))
     found: dict[str, None] = {}
     at = 0
     for match in _RANGE.finditer(cell):
@@ -46,6 +56,12 @@ def expand(cell: str) -> tuple[str, ...]:
             raise InputError("too many references in one cell", expected=f"at most {MOST_IN_A_CELL}")
     found.update(dict.fromkeys(_split(cell[at:])))
     return tuple(found)
+
+
+def _with_letters(match: re.Match[str]) -> str:
+    """Every number of a list with the letters of the first."""
+    numbers = re.findall(r"\d+(?:\s*[-~]\s*\d+)?", match["more"])
+    return ", ".join(f"{match['letters']}{number}" for number in (match["first"], *numbers))
 
 
 def _split(text: str) -> list[str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from landwise.errors import InputError
-from landwise.fabdata.grids import HEADER_SEARCH_ROWS, SAMPLE_ROWS, Grid, Reading, Table, plain, read_table
+from landwise.fabdata.grids import HEADER_SEARCH_ROWS, SAMPLE_ROWS, Grid, Reading, Table, heading_word, read_table
 
 LONGEST_HEADER = 60
 MOST_OF_A_HEADER = 60  # cells looked at to know a header that is repeated
@@ -124,14 +124,14 @@ def _without_header(
     return None
 
 
-_REMARK = re.compile(r"""[(\[][^)\]"']{0,24}[)\]]|[\d_]+$""")
+_REMARK = re.compile(r"""[(\[（][^)\]）"']{0,24}[)\]）]|[\d_]+$""")
 
 
 def _field(cell: str, spellings: Mapping[str, str]) -> str | None:
     """The field a header cell names: by its spelling, or by it without counts and remarks in brackets."""
     # A header line that begins as a comment, `# Ref`, names its first column all the same.
     bare = cell.lstrip("#;!/ ")
-    return spellings.get(plain(cell)) or spellings.get(plain(_REMARK.sub("", bare)))
+    return spellings.get(heading_word(cell)) or spellings.get(heading_word(_REMARK.sub("", bare)))
 
 
 def _header_score(cells: Sequence[str], spellings: Mapping[str, str]) -> int:

@@ -8,14 +8,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from landwise.evidence.figures import Figure, Step, Verdict, worst
+from landwise.judging.lifetime import environment_of
 from landwise.judging.missions import OWN, mission_of
 from landwise.outlines.model import ALLOY_42
 from landwise.service import atmosphere, device, shaking, shelf, whiskers
+from landwise.service.environments import HOURS_A_YEAR
+from landwise.service.mission import MINER_SOURCE
 
 if TYPE_CHECKING:
     from landwise.judging.bench import Bench, Geometry
     from landwise.study.file import PartTable
 
+KINDS = {"powered": "with power", "off": "without power", "stored": "on the shelf"}
+HOURS_UNSAID = 0.02  # of the years wanted: less is rounding
 _RISK: dict[str, Verdict] = {
     "none": "holds",
     "low": "holds",
@@ -138,7 +143,8 @@ def _die_hours(bench: Bench, junction_c: float | None) -> Figure:
         why = "no hours at temperatures are stated ([use] profile or hours)"
         return _class("die-hours", title, "not known", why, step)
     rise = 0.0 if mission.where == "junction" or junction_c is None else max(junction_c - use.ambient, 0.0)
-    found = device.hot_hours(mission.at_junction(rise))
+    junctions = mission.at_junction(rise)
+    found = device.hot_hours(junctions)
     name = "the study's own hours" if mission.name == OWN else mission.name
     why = f"{name} is worth {found.worth:.0f} h at {device.TEST_C:g} °C; the usual plan runs {found.usual:.0f} h"
     word: Verdict = "holds" if found.covered else "marginal"
@@ -146,4 +152,36 @@ def _die_hours(bench: Bench, junction_c: float | None) -> Figure:
         why += f"; with {rise:.0f} K over the air" if junction_c is not None else "; its rise over the air isn't known"
         if junction_c is None and found.covered:
             word = "not known"
-    return _class("die-hours", title, word, why, step)
+    if mission.off or mission.stored:
+        why += "; hours without power count as if it had power: a bound"
+    years = environment_of(use).years
+    left = years * HOURS_A_YEAR - mission.hours - mission.off_h
+    if left > HOURS_UNSAID * years * HOURS_A_YEAR:
+        why += f"; {left:.0f} of the {years * HOURS_A_YEAR:.0f} h of the years wanted are stated neither on nor off"
+    return Figure(
+        key="die-hours",
+        title=title,
+        value=None,
+        unit="",
+        verdict=word,
+        why=why,
+        trail=(step, *(_term(one) for one in device.hot_terms(junctions)), _sum(found)),
+    )
+
+
+def _term(term: device.Term) -> Step:
+    """One term of the sum, as a remark with its numbers."""
+    return Step(
+        says=f"{term.hours:.0f} h {KINDS[term.kind]} at {term.temperature_c:g} °C over {term.factor:.3g} h of the"
+        f" field for an hour of the test: {term.worth_h:.3g} h",
+        formula="device-acceleration",
+        sources=device.SOURCES,
+    )
+
+
+def _sum(found: device.Worth) -> Step:
+    return Step(
+        says=f"all terms are {found.worth:.0f} h, {found.worth / found.usual:.2g} of the usual plan's"
+        f" {found.usual:.0f} h; a sum of hours knows no order and no rest, and one energy stands for every way to fail",
+        sources=(MINER_SOURCE, *device.SOURCES),
+    )

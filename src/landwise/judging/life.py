@@ -17,6 +17,7 @@ from landwise.judging.lifetime import environment_of as environment_of
 from landwise.judging.lifetime import joint_from, life_from
 from landwise.judging.lifetime import life_of as life_of
 from landwise.judging.oven import floor_life_figure, reflow_peak_figure
+from landwise.judging.ownheat import place_step
 from landwise.judging.reasons import reason_of
 from landwise.quantities import significant
 from landwise.service.attachment import SOURCES as JOINT_SOURCES
@@ -32,6 +33,7 @@ from landwise.service.lives import DEFAULT_SETS, Life
 from landwise.service.lives import SOURCES as LIFE_SOURCES
 from landwise.service.materials import BOARD_SOURCES
 from landwise.service.materials import SOURCES as MATERIAL_SOURCES
+from landwise.service.mission import MINER_LIMITS, MINER_SOURCE
 from landwise.service.thermal_cycling import FATIGUE_SETS
 from landwise.service.underfill import SOURCES as UNDERFILL_SOURCES
 
@@ -47,7 +49,7 @@ def life_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Fig
     return (
         pull_figure(held, geometry, whole),
         push_figure(held, whole),
-        _life(geometry, bench),
+        _life(geometry, part, bench),
         _test_life(geometry, bench),
         floor_life_figure(geometry, part, bench),
         reflow_peak_figure(geometry, bench),
@@ -114,11 +116,30 @@ def _lived(geometry: Geometry, bench: Bench, joint: Attachment, found: Life, pla
     return _Lived(outermost, place, lives)
 
 
-def _life(geometry: Geometry, bench: Bench) -> Figure:
-    place = environment_of(bench.content.use)
+def place_of(life: Figure, content: StudyFile) -> Environment:
+    """Where an option's joints live, from its life's trail: the study's place, and the cycles of its own heat."""
+    for step in life.trail:
+        place = step.given.get("place")
+        if place is not None and isinstance(place.value, Environment):
+            return place.value
+    return environment_of(content.use)
+
+
+def own_heat_of(life: Figure) -> str:
+    """What a life's trail says of the part's own heat; empty where it isn't switched."""
+    for step in life.trail:
+        place = step.given.get("place")
+        if place is not None and place.step is not None:
+            return place.step.inputs.get("its own heat", "")
+    return ""
+
+
+def _life(geometry: Geometry, part: PartTable, bench: Bench) -> Figure:
+    at = place_step(geometry.outline, part, bench)
+    place: Environment = at.result
     key, title = "life", "life of its joints in temperature cycles"
     try:
-        joint, found = life_of(geometry, bench.content)
+        joint, found = life_of(geometry, bench.content, place)
     except ValidityError as reason:
         return Figure(
             key=key,
@@ -145,7 +166,11 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
             ),
             "fails": "all of the band is below",
         }[verdict]
-    lived = _lived(geometry, bench, joint, found, _field_place(bench, place))
+    lived = _lived(geometry, bench, joint, found, at)
+    own = at.inputs.get("its own heat", "")
+    untold = isinstance(at.given["heard"].value, str)
+    if verdict == "holds" and untold:
+        verdict, word = "not known", "without its own heat it holds"
     until = worked(
         f"until {place.failures:.3g} of them have failed",
         values.years_until,
@@ -163,9 +188,10 @@ def _life(geometry: Geometry, bench: Bench) -> Figure:
         limit=place.years,
         limit_source=TABLE_SOURCE if bench.content.use.years is None else "study",
         verdict=verdict,
+        measured=judged.measured and not untold,
         why=(
             f"until {place.failures:.3g} of them have failed, {place.name} ({place.says}), wanted {place.years:g}"
-            f" years: {word}"
+            f" years: {word}{'; ' + own if own else ''}"
         ),
         trail=(*_life_trail(joint, found, place, bench.content, lived), until),
     )
@@ -241,6 +267,17 @@ def _life_trail(
     )
     steps.append(
         worked(
+            "damage of a year, each kind of cycle over the cycles it would take alone (Miner): nothing knows the order"
+            f" of cycles or healing, and sums of {MINER_LIMITS[0]:g} to {MINER_LIMITS[1]:g} at failure are usual",
+            values.damage_a_year,
+            lives,
+            inputs=values.damage_terms(found, place),
+            unit="1/years",
+            sources=(MINER_SOURCE,),
+        )
+    )
+    steps.append(
+        worked(
             "all cycles of a year summed as damage, half of the parts failed",
             values.half_failed,
             lives,
@@ -284,7 +321,7 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         )
     a_year = chamber.as_environment.cycles[0].per_year
     cycles = found.years_to(0.01).times(a_year)
-    verdict = life_verdict(found, joint, limit / a_year, 0.01).verdict
+    judged = life_verdict(found, joint, limit / a_year, 0.01)
     wanted = chamber_cycles(environment_of(bench.content.use))
     asked = " or ".join(f"{worth:.0f} ({name})" for name, worth in wanted.by_set.items())
     leaded = joint.stiffness_n_mm is not None
@@ -321,7 +358,8 @@ def _test_life(geometry: Geometry, bench: Bench) -> Figure:
         better="more",
         limit=limit,
         limit_source=source,
-        verdict=verdict,
+        verdict=judged.verdict,
+        measured=judged.measured,
         why=f"wanted {limit:.0f}, the larger of the usual {USUAL_CYCLES} and the mission's worth; "
         + (
             f"the life wanted in the field is worth {asked} such cycles"

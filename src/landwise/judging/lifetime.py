@@ -47,7 +47,11 @@ def environment_of(use: Use) -> Environment:
     except LandwiseError as error:
         raise error.within(place="use, environment") from None
     name = "own cycles" if use.cycles else row.name
-    says = f"{len(cycles)} kinds of cycle of the study's own" if use.cycles else row.says
+    says = (
+        f"{len(cycles)} {'kind' if len(cycles) == 1 else 'kinds'} of cycle of the study's own"
+        if use.cycles
+        else row.says
+    )
     years = row.years if use.years is None else use.years
     failures = row.failures if use.failures is None else use.failures
     place = Environment(name, says, cycles, years, failures)
@@ -215,8 +219,10 @@ class Judged:
     verdict: LifeVerdict | None
 
 
-def judged_life(geometry: Geometry, content: StudyFile, draws: int = COMMON_DRAWS) -> Judged:
-    """The life of an option as a search over boards takes it.
+def judged_life(
+    geometry: Geometry, content: StudyFile, draws: int = COMMON_DRAWS, place: Environment | None = None
+) -> Judged:
+    """The life of an option as a search over boards takes it, where the study's product lives or in another place.
 
     Examples
     --------
@@ -229,10 +235,11 @@ def judged_life(geometry: Geometry, content: StudyFile, draws: int = COMMON_DRAW
     >>> found.state, found.years.shape
     ('not shown', (256,))
     """
-    place = environment_of(content.use)
-    wanted = cycles_wanted(place)
+    home = environment_of(content.use)
+    place = home if place is None else place
+    wanted = cycles_wanted(home)
     try:
-        joint, found = life_of(geometry, content)
+        joint, found = life_of(geometry, content, place)
     except ValidityError:
         return Judged("not shown", np.empty(0), wanted, None)
     verdict = life_verdict(found, joint, place.years, place.failures)
@@ -247,6 +254,9 @@ QUESTIONS = {
     "hours-exceed-years": "the profile {profile} has more hours than the years wanted: which is true?",
     "junction-over-limit": "the profile {profile} is hotter than the junction limit of {limit:g} °C: which is true?",
 }
+
+
+PLACE_QUESTIONS = frozenset({"indoors-but-damp", "air-hotter-than-place"})
 
 
 def asked_of(content: StudyFile) -> tuple[str, ...]:
@@ -272,7 +282,9 @@ def asked_of(content: StudyFile) -> tuple[str, ...]:
         "limit": use.junction_limit,
     }
     try:
-        found = contradictions(stated)
+        # Own cycles state the place: what is known of the row that was not chosen contradicts nothing.
+        silent = PLACE_QUESTIONS if use.cycles and "environment" not in use.model_fields_set else frozenset()
+        found = [key for key in contradictions(stated) if key not in silent]
     except LandwiseError as error:
         raise error.within(place="use, environment") from None
     asked = [QUESTIONS[key].format(**words) for key in found]

@@ -39,9 +39,34 @@ def half_failed(life: Life) -> float:
     return life.median_years
 
 
+def damage_a_year(life: Life) -> float:
+    """Sum over all kinds of cycle; half of the parts have failed where it reaches one. [1/years]"""
+    return 1 / life.median_years
+
+
+def damage_terms(life: Life, place: Environment) -> dict[str, str]:
+    """Every term of that sum in words: cycles a year over the cycles that this kind would take alone."""
+    found: dict[str, str] = {}
+    for line, share in zip(place.cycles, life.damage, strict=True):
+        rise = f" and {line.rise_k:.3g} K of its own" if line.rise_k else ""
+        name = f"{line.swing_k:.3g} K{rise}, {line.dwell_min:.3g} min at each end, up to {line.top_c:.3g} °C"
+        harm = share / life.median_years
+        alone = f"{line.per_year / harm:.3g}" if harm > 0 else "endless"
+        # Two kinds may read alike: each keeps its own term.
+        found[name if name not in found else f"{name} ({len(found) + 1})"] = (
+            f"{line.per_year:g} a year over {alone} cycles = {harm:.2g} a year ({share:.0%})"
+        )
+    return found
+
+
 def years_until(life: Life, place: Environment) -> Band:
     """Until the share that may fail has failed, with its 90 % interval. [years]"""
     return life.years_to(place.failures)
+
+
+def expected_failed(life: Life, place: Environment) -> float:
+    """Share of such parts expected to have failed in the years wanted, over all that isn't known of the life."""
+    return float(life.failing(place.years).mean())
 
 
 def half_failed_in_chamber(life: Life, place: Environment) -> float:

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from landwise.errors import LandwiseError
-from landwise.service.mission import Mission, mission
+from collections.abc import Sequence
+from dataclasses import replace
+
+from landwise.errors import InputError, LandwiseError
+from landwise.service.mission import Mission, Where, mission
 from landwise.study.file import Use
+from landwise.study.usetable import HoursTable
 
 OWN = "own hours"
+
+
+def _rows(rows: Sequence[HoursTable]) -> tuple[tuple[float, float], ...]:
+    """Temperature [°C] and hours of each row."""
+    return tuple((row.temperature, row.hours / 3600) for row in rows)
 
 
 def mission_of(use: Use) -> Mission | None:
@@ -26,12 +35,18 @@ def mission_of(use: Use) -> Mission | None:
     (40000.0, ((40.0, 0.75), (85.0, 0.25)), 'ambient')
     """
     try:
+        off, stored = _rows(use.off), _rows(use.stored)
         if use.profile:
-            return mission(use.profile)
+            return replace(mission(use.profile), off=off, stored=stored)
         if not use.hours:
+            if use.off or use.stored:
+                raise InputError(
+                    "unpowered or stored hours stand alone", place="off", expected="hours or a profile beside them"
+                )
             return None
         total = sum(row.hours for row in use.hours) / 3600
         shares = tuple((row.temperature, row.hours / 3600 / total) for row in use.hours)
-        return Mission(OWN, "stated", total, shares, "ambient" if use.hours_of == "air" else "junction")
+        where: Where = "ambient" if use.hours_of == "air" else "junction"
+        return Mission(OWN, "stated", total, shares, where, off=off, stored=stored)
     except LandwiseError as error:
         raise error.within(place="use, profile" if use.profile else "use, hours") from None

@@ -54,11 +54,14 @@ def plan_of(inspection: tuple[str, ...], test: str) -> Plan:
     return max(plans_of(inspection, test), key=lambda plan: (len(plan.steps), -plan.xray_share))
 
 
-def part_loads(outline: Outline, rates: PartRates | None, area_mm2: float, layers: int, plan: Plan) -> tuple[Load, ...]:
-    """What a part pays for, in units of products of rates."""
+def part_loads(
+    outline: Outline, rates: PartRates | None, area_mm2: float, layers: int, plan: Plan, failing: float | None = None
+) -> tuple[Load, ...]:
+    """What a part pays for, in units of products of rates; its failures in the field where these are counted."""
     kept = controlled_from(sights(outline), outline.terminals, rates)
     holes = outline.terminals if outline.drilled else 0
-    return (*assembly_loads(area_mm2, holes, layers), *control_loads(kept, plan))
+    field = () if failing is None else (Load(Line.FIELD, ("field_failure",), failing),)
+    return (*assembly_loads(area_mm2, holes, layers), *field, *control_loads(kept, plan))
 
 
 def line_money(loads: tuple[Load, ...], line: str, **rates: Band) -> Band:
@@ -84,10 +87,13 @@ def lost_parts(price: Band, attrition: Band) -> Band:
     return low, value, high
 
 
-def cost_figure(cost: PartCost, geometry: Geometry, bench: Bench) -> Figure:
-    """Cost of one part on one good board."""
+Failing = tuple[float, Step | None]  # share of parts that fail in the field, and the step that gives it
+
+
+def cost_figure(cost: PartCost, geometry: Geometry, bench: Bench, field: Failing | None = None) -> Figure:
+    """Cost of one part on one good board, with its failures in the field where these are counted."""
     unit = bench.content.costs.unit
-    loads = _loads_step(geometry, bench)
+    loads = _loads_step(geometry, bench, field)
     priced = next((item for item in cost.items if item.line == Line.PART), None)
     steps = {line_name(item.line, *item.rates): _step(item, priced, loads, bench, unit) for item in cost.items}
     known = "part price included" if cost.price_known else "part price not known, left out"
@@ -111,7 +117,12 @@ def cost_figure(cost: PartCost, geometry: Geometry, bench: Bench) -> Figure:
     )
 
 
-def _loads_step(geometry: Geometry, bench: Bench) -> Step:
+def _loads_step(geometry: Geometry, bench: Bench, field: Failing | None) -> Step:
+    failing = {}
+    if field is not None:
+        share, step = field
+        none = of_rule(share, "nothing shows how long it lasts under this print: taken to fail")
+        failing = {"failing": none if step is None else earlier(step)}
     area = area_steps(geometry, bench.content.want.probe_access)[-1]
     paid = worked(
         "area that is paid for",
@@ -128,6 +139,7 @@ def _loads_step(geometry: Geometry, bench: Bench) -> Step:
             "area_mm2": earlier(paid),
             "layers": of_study(bench.content, "board.layers"),
             "plan": _plan_given(bench),
+            **failing,
         },
         key=LOADS,
         sources=(DRILLED_SOURCE,) if geometry.rates is None else (),

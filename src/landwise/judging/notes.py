@@ -29,6 +29,7 @@ class NoteKey(StrEnum):
     SAME_LANDS = "same-lands"
     DESIGNED = "designed"
     LANDS_MOVED = "lands-moved"
+    FIELD_NOT_COUNTED = "field-not-counted"
     # Of the choice for the whole board.
     NOTHING_TO_CHOOSE = "nothing-to-choose"
     STOPPED_EARLY = "stopped-early"

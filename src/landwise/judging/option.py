@@ -9,17 +9,21 @@ from types import MappingProxyType
 from landwise.access.inspection import hidden_from
 from landwise.costs.board import assembly_loads, part_cost
 from landwise.costs.control import control_loads
+from landwise.costs.loads import Line
 from landwise.evidence.figures import Figure
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
 from landwise.judging.buying import Purchase, purchase_of, rejections_of, stated_limits
 from landwise.judging.controlled import controlled
+from landwise.judging.fieldcost import failed_step
 from landwise.judging.limits import LimitKey
 from landwise.judging.money import cost_figure
 from landwise.judging.results import OptionResult, Rejection
-from landwise.judging.wanted import limit_states
+from landwise.judging.wanted import limit_states, state_of
 from landwise.outlines import Outline, find
 from landwise.study.file import OptionTable, PartTable
+
+STATES_LIFE = frozenset({"environment", "cycles", "years", "failures", "profile", "hours"})
 
 
 def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResult:
@@ -44,6 +48,7 @@ def _limited(option: OptionResult, part: PartTable, bench: Bench) -> OptionResul
         *option.rejections,
         *stated_limits(_stated(option.geometry.outline, part, bench), content),
         *_unmet(option.geometry, figures, bench),
+        *_lasting(figures, bench),
         *(
             Rejection(key, _broken(figures[key], content.want.limits[key]))
             for key, state in states.items()
@@ -63,10 +68,13 @@ def under_plan(option: OptionResult, bench: Bench) -> OptionResult:
     """The same option as it costs under the bench's plan of inspection and test."""
     own = (*option.loads, *control_loads(option.controlled, bench.plan))
     cost = part_cost(own, bench.rates, bench.content.costs.run, option.priced)
+    failing = next((load.units for load in option.loads if load.line == Line.FIELD), None)
+    field = None if failing is None else (failing, failed_step(option))
+    figure = cost_figure(cost, option.geometry, bench, field)
     return replace(
         option,
         cost=cost,
-        figures=MappingProxyType({**option.figures, "cost": cost_figure(cost, option.geometry, bench)}),
+        figures=MappingProxyType({**option.figures, "cost": figure}),
     )
 
 
@@ -102,6 +110,22 @@ def _stated(outline: Outline, part: PartTable, bench: Bench) -> OptionTable | No
     """What the study itself says of the part in this package."""
     options = part.options if isinstance(part.options, list) else []
     return next((one for one in options if find(one.outline, bench.own).name == outline.name), None)
+
+
+def _lasting(figures: Mapping[str, Figure], bench: Bench) -> list[Rejection]:
+    """A life that falls short of the years that the study states, or of its place's where it states that.
+
+    What the study leaves open rules nothing out: a life that fails in the place that was assumed is told as a caution.
+    """
+    use, sure = bench.content.use, bench.content.want.sure
+    life = figures.get("life")
+    if life is None or life.limit is None or not (use.model_fields_set & STATES_LIFE):
+        return []
+    state = state_of(life, life.limit, sure)
+    if life.verdict != "fails" and (sure is None or state != "broken"):
+        return []
+    asked = "" if sure is None or life.verdict == "fails" else f" at a confidence of {sure:g}"
+    return [Rejection("life", f"{life.title} {life.text()}, wanted {life.limit:g} years{asked}")]
 
 
 def _broken(figure: Figure, limit: float | str) -> str:

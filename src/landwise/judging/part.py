@@ -12,6 +12,7 @@ from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
 from landwise.judging.buying import market_of, outlines_of
 from landwise.judging.dropin import choice_worth, serves
+from landwise.judging.fieldcost import RATE, unanchored, with_field
 from landwise.judging.limits import LimitKey
 from landwise.judging.notes import Note, NoteKey
 from landwise.judging.option import judge_option
@@ -28,6 +29,12 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
         raise InputError("it is not known how many terminals the part has", expected="terminals, or the package in use")
     offered = outlines_of(part, terminals, present_outline, bench)
     judged = [judge_option(outline, part, bench) for outline in offered]
+    # A cost that nobody states is nought, and then nothing is counted.
+    stated = bench.rates[RATE].value > 0
+    adrift = unanchored(judged) if stated else ()
+    counted = stated and not adrift
+    if counted:
+        judged = [with_field(option, bench) for option in judged]
     present = next((option for option in judged if present_outline and option.name == present_outline.name), None)
     feasible = [option for option in judged if option.feasible]
     if feasible:
@@ -44,9 +51,15 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
         standing=None,
         says=_says(part, chosen, rejected),
         runner_up="",
-        notes=_notes(part, judged, chosen, bench),
+        notes=(*_notes(part, judged, chosen, bench), *_field_notes(adrift)),
+        counts_field=counted,
         pieces=market_of(part, bench).pieces,
     )
+
+
+def _field_notes(adrift: tuple[str, ...]) -> list[Note]:
+    """Why a part's failures in the field are not counted."""
+    return [Note(key=NoteKey.FIELD_NOT_COUNTED, names=adrift)] if adrift else []
 
 
 def _with_other_takers(feasible: Sequence[OptionResult]) -> list[OptionResult]:

@@ -29,6 +29,9 @@ class Rejection:
     says: str
 
 
+MOST_REFS = 3  # references of a part that a sentence names
+
+
 @dataclass(frozen=True)
 class OptionResult:
     """One package option of one part, judged.
@@ -101,7 +104,7 @@ class PartResult:
     `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
     recommendation (the present one for a locked part, None if nothing is feasible). `pieces` are bought in all; a price
     break counts them. `beside` is what its places pay for in any package: decoupling, tie-offs and tracks of parts that
-    may be regrouped.
+    may be regrouped. `counts_field` says whether its options pay for their failures in the field.
     """
 
     part: PartTable
@@ -115,6 +118,7 @@ class PartResult:
     notes: tuple[Note, ...]
     pieces: int = 0
     beside: tuple[Load, ...] = ()
+    counts_field: bool = False
 
     @property
     def count(self) -> int:
@@ -123,9 +127,15 @@ class PartResult:
 
     @property
     def name(self) -> str:
-        """First reference, number and function, for headings."""
+        """First reference and how many more, where room is short."""
         more = f" +{self.count - 1}" if self.count > 1 else ""
         return f"{self.part.refs[0]}{more}"
+
+    @property
+    def named(self) -> str:
+        """Its references in a sentence, of many the first two and how many more."""
+        refs = self.part.refs
+        return ", ".join(refs) if len(refs) <= MOST_REFS else f"{', '.join(refs[:2])} and {len(refs) - 2} more"
 
 
 @dataclass(frozen=True)

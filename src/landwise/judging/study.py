@@ -118,7 +118,7 @@ def _notes(results: Sequence[PartResult], bench: Bench) -> tuple[Note, ...]:
     stuck = [result.part.refs[0] for result in results if result.chosen is None]
     if stuck:
         notes.append(Note(key=NoteKey.NOTHING_FITS, names=tuple(stuck)))
-    assumed = [name for name, rate in bench.rates.items() if rate.assumed]
+    assumed = [name for name, rate in bench.rates.items() if rate.assumed and rate.value > 0]
     if assumed:
         notes.append(Note(key=NoteKey.RATES_ASSUMED, names=tuple(assumed)))
     notes += _money_notes(results, bench)

@@ -35,7 +35,7 @@ BOARD_SOURCES = ("board-conduction", "film-practice", "copper-share-practice")
 def heat_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[Figure, ...]:
     """Junction temperature of one option."""
     outline, use = geometry.outline, bench.content.use
-    spread, sheet = spread_of(outline.name), _sheet(part, bench)
+    spread, sheet = spread_of(outline.name), sheet_of(part, bench.own)
     if spread is None:
         why = "no data sheet at hand prints a thermal resistance of this package"
         return (
@@ -155,20 +155,20 @@ def supply_at(part: PartTable, study: StudyFile) -> float:
     return supply_of(part, study) or 0.0
 
 
-def _sheet(part: PartTable, bench: Bench) -> Sheet | None:
+def sheet_of(part: PartTable, own: Sequence[Outline]) -> Sheet | None:
     """The one sheet that all of a part's options are compared by."""
     if isinstance(part.options, list):
-        names = [_name(option.outline, bench) for option in part.options]
+        names = [_name(option.outline, own) for option in part.options]
     else:
-        names = [outline.name for outline in proposals(part.terminals or 0, bench.own)] if part.terminals else []
+        names = [outline.name for outline in proposals(part.terminals or 0, own)] if part.terminals else []
     if part.package:
-        names.append(_name(part.package, bench))
+        names.append(_name(part.package, own))
     return best_sheet([name for name in names if name], part.terminals or 0)
 
 
-def _name(outline: str, bench: Bench) -> str:
+def _name(outline: str, own: Sequence[Outline]) -> str:
     try:
-        return find(outline, bench.own).name
+        return find(outline, own).name
     except LandwiseError:
         return ""
 

@@ -13,17 +13,16 @@ OVERLAP_MM = 1e-6
 
 def problems(outline: Outline) -> tuple[InputError, ...]:
     """Everything that is impossible about an outline, in reading order. Empty when it can exist."""
-    found: list[InputError] = []
-    checks = (_sizes, _span, _feet, _count, _row_fits, _spacing, _exposed_clear, _balls_fit, _heights, _drawings)
-    for check in checks:
+    found = _sizes(outline)
+    if found:
+        return tuple(found)  # positions mean nothing while a basic dimension is wrong
+    for check in (_span, _feet, _count, _row_fits, _spacing, _exposed_clear, _balls_fit, _heights, _drawings):
         try:
             finding = check(outline)
         except InputError as error:
-            finding = error
-        if finding is not None:
+            finding = error  # of the pattern itself: every check that asks for places meets it
+        if finding is not None and str(finding) not in map(str, found):
             found.append(finding)
-            if check in (_sizes, _count):
-                break  # positions mean nothing while a basic dimension or the count is wrong
     return tuple(found)
 
 
@@ -42,7 +41,9 @@ def _finding(outline: Outline, message: str, found: str, expected: str) -> Input
     return InputError(message, place=f"outline {outline.name}", found=found, expected=expected)
 
 
-def _sizes(outline: Outline) -> InputError | None:
+def _sizes(outline: Outline) -> list[InputError]:
+    """All basic dimensions that no body has."""
+    found: list[InputError] = []
     positive = {
         "pitch_mm": outline.pitch_mm,
         "body_length_mm": outline.body_length_mm.min,
@@ -53,12 +54,12 @@ def _sizes(outline: Outline) -> InputError | None:
     }
     for name, value in positive.items():
         if not (math.isfinite(value) and value > 0):
-            return _finding(outline, f"{name} must be positive", f"{value:g}", "> 0")
+            found.append(_finding(outline, f"{name} must be positive", f"{value:g}", "> 0"))
     for name in ("coplanarity_mm", "warpage_mm"):
         value = getattr(outline, name)
         if value is not None and not (math.isfinite(value) and value >= 0):
-            return _finding(outline, f"{name} must not be negative", f"{value:g}", "0 or more")
-    return None
+            found.append(_finding(outline, f"{name} must not be negative", f"{value:g}", "0 or more"))
+    return found
 
 
 def _span(outline: Outline) -> InputError | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any
 
 from landwise.evidence.sources import source
@@ -31,6 +32,12 @@ _WHERE_STATED = (
     "pitch_across_mm",
 )
 LIMITS = ("min", "nom", "max")
+# What no drawing prints, because it follows from what it does print: the dimension, the rule, and what it follows from.
+# Nobody could have read it, so it is neither read nor unread: the outline's mark is that of what it follows from, which
+# counts anyway. The dimension itself stays marked as computed wherever it is shown.
+BY_RULE: Mapping[str, tuple[str, tuple[str, ...]]] = MappingProxyType(
+    {"package_land_mm": ("ball-cap-geometry", ("terminal_width_mm", "standoff_mm"))}
+)
 
 
 @dataclass(frozen=True)
@@ -117,12 +124,27 @@ def _reading(outline: Outline, name: str) -> Reading:
     return Reading(name, source(best).mark, kind_of(best), keys, only)
 
 
+def follows_by_rule(dimension: str, sources: Iterable[str]) -> bool:
+    """Whether a dimension is worked by its rule from others of the outline, and by nothing else.
+
+    >>> follows_by_rule("package_land_mm", ["ball-cap-geometry"]), follows_by_rule("body_length_mm", ["ti-yzp-family"])
+    (True, False)
+    """
+    rule = BY_RULE.get(dimension)
+    return rule is not None and tuple(sources) == (rule[0],)
+
+
 def mark_of(values: Mapping[str, Any]) -> str:
-    """The mark of an outline from its `read` table: that of the weakest used dimension."""
+    """The mark of an outline from its `read` table: that of the weakest used dimension that a drawing could print.
+
+    What follows by a rule of `BY_RULE` from other used dimensions adds no doubt of its own.
+    """
     read: Mapping[str, tuple[str, ...]] = values["read"]
     marks = []
     for name in used_dimensions(values):
         keys = read.get(name) or next((read[f"{name}:{limit}"] for limit in LIMITS if f"{name}:{limit}" in read), ())
+        if follows_by_rule(name, keys):
+            continue
         marks.append(min((source(key).mark for key in keys), key=RANKS.index, default="from memory"))
     return weakest(marks)
 

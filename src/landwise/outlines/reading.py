@@ -25,6 +25,7 @@ _COUNTS = frozenset({"terminals", "columns", "rows"})
 _LISTS = frozenset({"sources", "also", "absent"})
 _KNOWN = frozenset(f.name for f in fields(Outline))
 _REQUIRED = tuple(f.name for f in fields(Outline) if f.default is MISSING and f.default_factory is MISSING)
+ONE_SLIP = 0.85  # likeness of a field's name with one letter lost or changed
 _CHOICES = {"family": FAMILIES, "mark": MARKS, "lead_metal": LEAD_METALS}
 
 
@@ -97,7 +98,7 @@ def outline_from(row: Mapping[str, object], number: int = 1) -> Outline:
 
 
 def examine_row(row: object, number: int = 1) -> tuple[Outline | None, tuple[LandwiseError, ...]]:
-    """One outline from its table, and all its faults; None where it could not be built."""
+    """One outline from its table, and all its faults; None where it could not be built, faulty fields mended."""
     if not isinstance(row, Mapping):
         return None, (InputError("not a table", place=f"outline number {number}", found=repr(row)),)
     name = row.get("name")
@@ -108,29 +109,44 @@ def examine_row(row: object, number: int = 1) -> tuple[Outline | None, tuple[Lan
         if key not in _KNOWN:
             near = " or ".join(difflib.get_close_matches(key, _KNOWN, n=2)) or "a field of Outline"
             faults.append(InputError("unknown field", place=place, found=key, expected=near))
+            slips = difflib.get_close_matches(key, _KNOWN - row.keys(), n=1, cutoff=ONE_SLIP)
+            key = slips[0] if slips else ""  # one letter off: read on with it
+        if not key:
             continue
         try:
             values[key] = _read(key, value, f"{place}, {key}")
         except LandwiseError as error:
             faults.append(error)
+            values |= _meant(key, value)
     own = ("mark", "sources") if "read" in row else ()
     faults += [
         InputError("a field is missing", place=place, expected=key)
         for key in _REQUIRED
-        if key not in row and key not in own
+        if key not in row and key not in values and key not in own
     ]
     faults += [
         InputError("stated twice: the readings give it", place=f"{place}, {key}", expected=f"no {key} beside read")
         for key in own
         if key in row
     ]
-    if faults:
-        return None, tuple(faults)
+    if set(_REQUIRED) - values.keys() - set(own):
+        return None, tuple(faults)  # an outline without a required field can't be looked at as a whole
     if values.get("read"):
         values["sources"] = tuple(dict.fromkeys(key for keys in values["read"].values() for key in keys))
         values["mark"] = mark_of(values)
     outline = Outline(**values)
-    return outline, problems(outline)
+    faults += problems(outline)
+    return outline, tuple(faults)
+
+
+def _meant(key: str, value: object) -> dict[str, Range | str]:
+    """A faulty field as it was meant, so that what else is wrong with the outline is found in the same run."""
+    if key in _RANGES and isinstance(value, list):
+        try:
+            return {key: _range(sorted(value), "")}
+        except (LandwiseError, TypeError):
+            return {}
+    return {key: _CHOICES[key][-1]} if key in _CHOICES and key != "family" else {}
 
 
 def _read(key: str, value: object, place: str) -> Any:

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from pydantic import Field
 
 from landwise.board.answer import BoardAnswer, PartAnswer, Worth
+from landwise.board.chosen import BoardChoice
 from landwise.board.firm import flip_key
 from landwise.board.model import BoardModel
 from landwise.board.result import BoardResult
 from landwise.choosing.optimum.flips import Flip
+from landwise.choosing.optimum.model import Solution
 from landwise.costs.prices import Price
 from landwise.judging.results import PartResult
 from landwise.quantities import significant
 from landwise.results.inputwords import flip_says, flip_sentence, flip_unit, input_name, input_says
 from landwise.results.strict import Strict
-from landwise.results.told import board_cautions
+from landwise.results.told import board_cautions, unshown_lives
 
 MOST_HANGS = 3
 MOST_NAMED = 3
+NARROW = 2 / 3  # share of draws below which a decided choice is called narrow
 QUOTES_MOVE = 0.25  # share of a quoted price within which a flip is worth telling (common practice, no source)
 
 
@@ -25,7 +30,7 @@ class WorthJson(Strict):
     """An input worth knowing."""
 
     name: str
-    kind: str = Field(default="", description="rate, price-level, price or defects")
+    kind: str = Field(default="", description="rate, prices (of a part or the board), price-level, price or defects")
     of: str = Field(default="", description="the rate's name, or the outline's")
     part: str
     saves: float = Field(description="money per board that knowing it beforehand would save")
@@ -52,7 +57,8 @@ class AnswerJson(Strict):
     """What is known of the board's choice."""
 
     kind: str
-    everything: float
+    everything: float = Field(description="money per board that knowing everything would save, over all parts")
+    worth: float = Field(default=0.0, description="money per board that finding out costs")
     inputs: list[WorthJson]
     hangs_on: list[str]
     parts: list[PartAnswerJson]
@@ -68,6 +74,7 @@ def answer_data(result: BoardResult) -> dict[str, object] | None:
     return {
         "kind": answer.kind,
         "everything": answer.everything,
+        "worth": answer.worth,
         "inputs": [worth_data(one) for one in answer.inputs],
         "hangs_on": hangs_on(result),
         "parts": [
@@ -95,16 +102,36 @@ def worth_data(one: Worth) -> dict[str, object]:
     }
 
 
-def sure_line(answer: PartAnswer, unit: str) -> str:
-    """How sure one part's choice is, in one sentence."""
+def sure_line(answer: PartAnswer, part: PartResult, unit: str) -> str:
+    """How sure one part's choice is, in one sentence; what would be worth knowing stands in `hangs_on`."""
     first, others = answer.options[0], answer.options[1:]
     if answer.kind == "decided":
-        return f"decided: {first}, cheapest on average. {_otherwise(answer, unit)}"
+        return f"{decided_word(answer)}: {first}, cheapest on average. {_otherwise(answer, unit)}"
     if answer.kind == "equal":
-        return f"equal within what is known: {first}{''.join(', ' + name for name in others)}; the first is proposed"
-    wanted = "; ".join(worth_says(one, unit) for one in answer.inputs) or "no single input decides it"
-    also = f" ({', '.join(others[:MOST_NAMED])} come near)" if others else ""
-    return f"not decided: {first} is best on average{also}. Worth knowing: {wanted}"
+        return f"equal within what is known: {'; '.join(_apart(part, answer.options))}. The first is proposed"
+    near = ", ".join(others[:MOST_NAMED])
+    also = f" ({near} {'comes' if len(others) == 1 else 'come'} near)" if others else ""
+    return (
+        f"not decided: {first} is best on average{also}; knowing all beforehand would save {answer.everything:.2g}"
+        f" {unit} a board, finding out costs {answer.worth:.2g}"
+    )
+
+
+def _apart(part: PartResult, names: Sequence[str]) -> list[str]:
+    """Options with what tells them apart at a glance: area, pitch, and joints that do not show where some do."""
+    options = [option for name in names for option in part.options if option.name == name]
+    hidden = {option.name: option.geometry.sights.not_at_all for option in options}
+    said = []
+    for option in options:
+        more = f", {hidden[option.name]} joints do not show" if hidden[option.name] else ""
+        pitch = f"{option.geometry.outline.pitch_mm:g} mm pitch"
+        said.append(f"{option.name} ({significant(option.area_mm2)} mm², {pitch}{more})")
+    return said
+
+
+def decided_word(answer: PartAnswer) -> str:
+    """Decided, and narrowly so where its rival is the cheaper one in more than a third of the draws."""
+    return "decided, narrowly" if answer.rival and answer.ahead < NARROW else "decided"
 
 
 def _otherwise(answer: PartAnswer, unit: str) -> str:
@@ -133,16 +160,34 @@ def ahead_says(answer: PartAnswer) -> str:
 
 def worth_says(one: Worth, unit: str) -> str:
     """An input worth knowing, with what it saves."""
-    saves = f"{one.saves:.2g} {unit} a board, {one.over_run:.3g} over the run"
-    return f"{input_says(one.input, one.part)} (knowing it saves {saves})"
+    saves = f"{one.saves:.2g} {unit} a board, {significant(one.over_run)} over the run"
+    if one.input.kind == "prices":
+        return f"{input_says(one.input, one.part)}: quotes for them would save about {saves}"
+    return f"{input_says(one.input, one.part)} (knowing it would save {saves})"
 
 
-def board_sure(answer: BoardAnswer, unit: str) -> str:
-    """How sure the whole answer is, in one sentence."""
+def board_sure(result: BoardResult) -> str:
+    """How sure the whole answer is, in one sentence; empty where nothing was chosen together."""
+    choice, unit = result.choice, result.content.costs.unit
+    if choice is None or choice.answer is None:
+        return ""
+    said, other = _parts_sure(choice.answer, unit), _as_good(choice, choice.answer)
+    if other is None:
+        return said
+    more = significant(max(0.0, other.value - choice.best.value), 2)
+    return f"{said}; {', '.join(choice.differences(other)[:MOST_NAMED])} would do as well ({more} {unit} a board more)"
+
+
+def _parts_sure(answer: BoardAnswer, unit: str) -> str:
     kinds = [one.kind for one in answer.parts]
     said = ", ".join(f"{kinds.count(kind)} {kind}" for kind in ("decided", "equal", "not decided") if kind in kinds)
     parts = "part" if len(kinds) == 1 else "parts"
     saves = f"{answer.everything:.2g} {unit} a board"
+    if answer.only_together:
+        return (
+            f"{len(kinds)} {parts}: {said}, each by itself; for all together it pays to ask: knowing everything"
+            f" beforehand would save {saves}, finding out costs {answer.worth:.2g}"
+        )
     return f"{len(kinds)} {parts}: {said}; knowing everything beforehand would save {saves}"
 
 
@@ -153,13 +198,17 @@ def hangs_on(result: BoardResult) -> list[str]:
         return []
     answer = choice.answer
     open_ = [one for part in answer.parts if part.kind == "not decided" for one in part.inputs]
+    if answer.only_together:
+        open_ = list(answer.inputs)
     said = [worth_says(one, unit) for one in sorted(open_, key=lambda one: -one.saves)[:MOST_HANGS]]
     for part in answer.parts:
         for name, keys in part.conditions.items():
             if name == part.options[0]:
                 said.append(f"{part.part} in {name} is not shown to hold the limit on {', '.join(keys)}")
-    flips = choice.firm.flips if choice.firm is not None else ()
-    for flip in [flip for flip in flips if _within(result, flip)][:MOST_HANGS]:
+    as_good = _as_good(choice, answer)
+    flips = [flip for flip in (choice.firm.flips if choice.firm else ()) if _within(result, flip)]
+    told = [flip for flip in flips if not _as_well(choice, flip.to, answer, as_good)]
+    for flip in told[:MOST_HANGS]:
         said.append(
             flip_sentence(
                 flip_says(choice.model, flip),
@@ -172,6 +221,30 @@ def hangs_on(result: BoardResult) -> list[str]:
             )
         )
     return said
+
+
+def _as_good(choice: BoardChoice, answer: BoardAnswer) -> Solution | None:
+    """The runner-up, where it changes several parts at once and costs no more than they may differ by as equals.
+
+    A change of one part alone needs no such word: its own answer tells its equals.
+    """
+    second = choice.second
+    if second is None or second.decision != choice.best.decision:
+        return None
+    moved = [p for p, (mine, other) in enumerate(zip(choice.best.choice, second.choice, strict=True)) if mine != other]
+    alike = sum(answer.parts[p].alike for p in moved)
+    return second if len(moved) > 1 and second.value - choice.best.value < alike else None
+
+
+def _as_well(choice: BoardChoice, other: Solution, answer: BoardAnswer, as_good: Solution | None) -> bool:
+    """Whether another board only takes what is told as equal already, so that going there needs no word."""
+    if as_good is not None and other.choice == as_good.choice:
+        return True
+    moved = [p for p, (mine, to) in enumerate(zip(choice.best.choice, other.choice, strict=True)) if mine != to]
+    return bool(moved) and all(
+        answer.parts[p].kind == "equal" and choice.model.names[p][other.choice[p]] in answer.parts[p].options
+        for p in moved
+    )
 
 
 def _within(result: BoardResult, flip: Flip) -> bool:
@@ -222,10 +295,10 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
     if moves:
         bits.append("I would move " + "; ".join(_moved(part) for part in moves) + ".")
     if fresh:
-        taken = "; ".join(f"{part.name} in {part.chosen.name}" for part in fresh if part.chosen)
+        taken = "; ".join(f"{part.named} in {part.chosen.name}" for part in fresh if part.chosen)
         bits.append(f"I would take {taken}.")
     if stays:
-        bits.append("Leave " + ", ".join(f"{part.name} in {part.chosen.name}" for part in stays if part.chosen) + ".")
+        bits.append("Leave " + ", ".join(f"{part.named} in {part.chosen.name}" for part in stays if part.chosen) + ".")
     if not bits:
         return "No package fits the limits you gave; tell me which of them can give way.\n"
     bits.append(_figures(result, shown, whole=reference is None))
@@ -234,7 +307,7 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
     if answer is not None:
         own = [one for one in answer.parts if any(one.part == part.part.refs[0] for part in shown)]
         bits.append(
-            f"How sure: {sure_line(own[0], unit)}." if len(own) == 1 else f"How sure: {board_sure(answer, unit)}."
+            f"How sure: {sure_line(own[0], shown[0], unit)}." if len(own) == 1 else f"How sure: {board_sure(result)}."
         )
     cautions = board_cautions(shown, result.content)
     hangs = hangs_on(result)
@@ -242,12 +315,17 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
         bits.append(f"Before anything is built: {'; '.join(cautions[:2])}.")
     elif hangs:
         bits.append(f"Please check what it hangs on: {hangs[0]}.")
+    unshown = unshown_lives(shown, result.content)
+    if unshown:
+        bits.append(f"{unshown[0].upper()}{unshown[1:]}.")
     bits.append("This supports your decision; it does not replace qualification or your assembler's own data.")
     return " ".join(bits) + "\n"
 
 
 def _moved(part: PartResult) -> str:
-    return f"{part.name} from {part.present.name} to {part.chosen.name}" if part.present and part.chosen else part.name
+    return (
+        f"{part.named} from {part.present.name} to {part.chosen.name}" if part.present and part.chosen else part.named
+    )
 
 
 def _figures(result: BoardResult, shown: list[PartResult], *, whole: bool) -> str:

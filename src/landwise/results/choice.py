@@ -18,8 +18,8 @@ from landwise.results.limitwords import limit_says
 def choice_data(choice: BoardChoice) -> dict[str, Any]:
     """The choice as data that `ChoiceJson` accepts."""
     model, best, searched = choice.model, choice.best, choice.searched or choice.best
-    names = [part.name for part in model.parts]
-    name_of = {part.part.refs[0]: part.name for part in model.parts}
+    names = [part.named for part in model.parts]
+    name_of = {part.part.refs[0]: part.named for part in model.parts}
 
     def full(found: Solution) -> dict[str, Any]:
         return {"decision": model.says(found.decision), "options": choice.options(found)}
@@ -31,6 +31,8 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "value": searched.value if searched.found else None,
         "bound": searched.bound if searched.found else None,
         "gap": searched.gap if searched.found else None,
+        "taken": choice.value,
+        "kept": [{"ref": one.ref, "package": one.present, "cheapest": one.cheapest} for one in choice.kept],
         "proof": choice.proof,
         "decision": choice.decision,
         "decisions": [model.says(d) for d in range(len(model.decisions))],
@@ -66,7 +68,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
         "second": None
         if choice.second is None
         else {
-            "value": choice.second.value,
+            "value": choice.second.value - best.value + (best.value if choice.value is None else choice.value),
             "behind": choice.second.value - best.value,
             "differs": list(choice.differences(choice.second)),
         },
@@ -99,7 +101,7 @@ def choice_data(choice: BoardChoice) -> dict[str, Any]:
             }
             for one in choice.relaxed
         ],
-        "stuck": [part.name for part in model.stuck],
+        "stuck": [part.named for part in model.stuck],
         "left_out": list(choice.left_out),
     }
 

@@ -55,6 +55,14 @@ class ChangeJson(Strict):
     options: dict[str, str]
 
 
+class KeptJson(Strict):
+    """A part that keeps today's package, since changing it saves less than counts as equal."""
+
+    ref: str = Field(description="the part's first reference")
+    package: str
+    cheapest: str = Field(description="the package that is cheapest on average")
+
+
 class PointJson(Strict):
     """One choice of the trade-off."""
 
@@ -185,10 +193,12 @@ class ChoiceJson(Strict):
     status: str = Field(description="optimal, stopped or infeasible")
     objective: str
     unit: str
-    value: float | None
-    bound: float | None
+    value: float | None = Field(description="of the objective, least of all choices")
+    bound: float | None = Field(description="no choice can be below it")
     gap: float | None
-    proof: str
+    taken: float | None = Field(default=None, description="of the objective, for this choice: above `value` by `kept`")
+    kept: list[KeptJson] = Field(default_factory=list, description="today's packages kept among equals")
+    proof: str = Field(description="what is proven, and why this choice is taken where it is not the least")
     decision: str
     decisions: list[str] = Field(description="every shared decision that was weighed")
     equal: list[str] = Field(description="other shared decisions that do as well for the same options")

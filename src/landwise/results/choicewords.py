@@ -6,9 +6,20 @@ from collections.abc import Sequence
 
 from landwise.board.chosen import BoardChoice
 from landwise.board.placing import NOT_A_LAYOUT
+from landwise.board.result import difference_says
+from landwise.quantities import significant
 from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson
 from landwise.results.inputwords import flip_sentence
 from landwise.results.limitwords import limit_says
+
+
+def behind_says(behind: float, unit: str) -> str:
+    """How far the runner-up stands behind; before it only where the choice keeps today's packages among equals.
+
+    >>> behind_says(0.012, "EUR"), behind_says(-0.002, "EUR")
+    ('0.012 EUR behind', '0.002 EUR less, within what is known')
+    """
+    return f"{significant(behind)} {unit} behind" if behind >= 0 else difference_says(behind, unit)
 
 
 def choice_lines(told: ChoiceJson) -> list[str]:
@@ -19,16 +30,15 @@ def choice_lines(told: ChoiceJson) -> list[str]:
     if told.equal:
         lines.append("would do as well: " + "; ".join(told.equal))
     for hold in told.holds:
-        lines.append(
-            f"{hold.part} alone holds the board at {told.decision}: {hold.saved:.3g} {told.unit} (else {hold.decision})"
-        )
+        saved = f"{significant(hold.saved)} {told.unit}"
+        lines.append(f"{hold.part} alone holds the board at {told.decision}: {saved} (else {hold.decision})")
     for limit in told.limits:
-        lines.append(f"limit {limit.name!r} costs {limit.saved:.3g} {told.unit}")
+        lines.append(f"limit {limit.name!r} costs {significant(limit.saved)} {told.unit}")
     for other in told.others[:2]:
         lines.append(other_line(other, told.unit))
     if told.second:
         differs = ", ".join(told.second.differs)
-        lines.append(f"runner-up: {differs}; {told.second.behind:.3g} {told.unit} behind")
+        lines.append(f"runner-up: {differs}; {behind_says(told.second.behind, told.unit)}")
     if told.steps_from and told.steps:
         lines.append(told.steps_from)
     if told.gain:
@@ -86,7 +96,7 @@ def flip_line(flip: BoardFlipJson) -> str:
 def other_line(other: OtherJson, unit: str) -> str:
     """What another shared decision would cost, or who keeps it out."""
     if other.more is not None:
-        return f"{other.decision} instead: {max(0.0, other.more):.3g} {unit} more"
+        return f"{other.decision} instead: {significant(max(0.0, other.more))} {unit} more"
     if other.kept_out:
         return f"{other.decision} is kept out by {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}"
     return f"{other.decision} is kept out by the limits together"
@@ -115,4 +125,4 @@ def gain_sentence(choice: BoardChoice, names: Sequence[str]) -> str:
         return ""
     step = few[-1]
     changed = ", ".join(names[p] for p in step.changed)
-    return f"changing {changed} brings {step.saved / whole:.0%} of the gain of {whole:.3g} {choice.unit}"
+    return f"changing {changed} brings {step.saved / whole:.0%} of the gain of {significant(whole)} {choice.unit}"

@@ -190,9 +190,15 @@ def proof_says(found: Regrouped, unit: str) -> str:
     """Optimum and bound over all groupings, and what the board costs as grouped today."""
     word = "proven best" if found.proven else "best found when stopped"
     kept = "no board keeps the limits" if found.kept is None else f"{found.kept:.6g}"
+    forgone, among = found.taken - found.cost, f"{found.boards} groupings with all their packages"
+    if forgone > 1e-9 * max(1.0, abs(found.cost)):
+        return (
+            f"{found.taken:.6g} {unit} a board as it is grouped today, as regrouping would save only {forgone:.2g},"
+            f" equal within what is known; {word} of {among}: none can be below {found.bound:.6g}"
+        )
     return (
-        f"{word} of {found.boards} groupings with all their packages: {found.cost:.6g} {unit} a board, none can be"
-        f" below {found.bound:.6g}; not regrouped: {kept}"
+        f"{word} of {among}: {found.cost:.6g} {unit} a board, none can be below {found.bound:.6g};"
+        f" not regrouped: {kept}"
     )
 
 

@@ -39,7 +39,7 @@ def flip_says(model: BoardModel, flip: Flip) -> str:
     key = flip_key(flip)
     if key == "rate":
         return label(flip.name)
-    where = f"{model.parts[flip.part].name} in {model.names[flip.part][flip.option]}"
+    where = f"{model.parts[flip.part].named} in {model.names[flip.part][flip.option]}"
     return f"paste transfer of {where}" if key == "transfer" else f"price of {where}"
 
 
@@ -90,10 +90,14 @@ def flip_sentence(
 
 def input_says(one: Unknown, part: str) -> str:
     """An input worth knowing in words; `part` is the reference that waits for it."""
+    if one.kind == "prices":
+        return f"the prices of {part or 'these parts'}"
     if one.kind == "price-level":
         return f"the price of {part}"
     if one.kind == "price":
         return f"the price of {part} in {one.of}"
+    if one.kind == "life":
+        return f"how long joints of {one.of} last where it lives"
     if one.kind == "defects":
         return f"your line's defects on {one.of}"
     return f"your own {label(one.of)}"

@@ -81,6 +81,9 @@ _WORDS: Mapping[NoteKey, str | Callable[[Note], str]] = MappingProxyType(
             f"left out, since {note.of} was not seen in them (which does not mean that nobody makes it):"
             f' {_first_names(note)}; offers or supply = "any" bring them in'
         ),
+        NoteKey.FIELD_NOT_COUNTED: lambda note: (
+            f"failures in the field are not counted: nothing measured anchors the life of {', '.join(note.names)}"
+        ),
         NoteKey.ONE_MAKER: lambda note: f"one maker alone offers it in {note.of}",
         NoteKey.ALSO_TAKES: _also_takes,
         NoteKey.SAME_LANDS: lambda note: f"{note.of} fits the lands that the board has",

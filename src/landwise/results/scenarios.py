@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from pydantic import Field
 
@@ -103,6 +104,75 @@ def lines(found: Scenarios, unit: str) -> list[str]:
         else 'want.choose_for = "regret" would choose so; this board is the cheapest on average.'
     )
     return said
+
+
+@dataclass(frozen=True)
+class Beside:
+    """One scenario as a column beside the others.
+
+    Parameters
+    ----------
+    name : str
+    differs : tuple of str
+        What it changes in the study.
+    own_cost, cost, regret : str
+        Money per board of its own best board, of the recommended one in it, and the difference; of the last two
+        "breaks a limit" and nothing where the recommended board keeps no limit of it.
+    own_decision : str
+        What the parts of its own best board share.
+    packages : tuple of (str, bool)
+        Of its own best board, as `parts_apart` lists them: the outline, and whether the recommended board has another.
+    """
+
+    name: str
+    differs: tuple[str, ...]
+    own_cost: str
+    cost: str
+    regret: str
+    own_decision: str
+    packages: tuple[tuple[str, bool], ...]
+
+
+def recommended(found: Scenarios) -> Mapping[str, str]:
+    """Outline of each part, by first reference, of the board that the study's answer recommends."""
+    return found.robust if found.taken else found.expected
+
+
+def parts_apart(found: Scenarios) -> tuple[str, ...]:
+    """First references of the parts that come in another package on some scenario's own best board."""
+    board = recommended(found)
+    return tuple(ref for ref, name in board.items() if any(row.own[ref] != name for row in found.rows))
+
+
+def beside(found: Scenarios) -> list[Beside]:
+    """Every scenario with its own best board, and what the recommended board costs more in it."""
+    board, refs, columns = recommended(found), parts_apart(found), []
+    for row in found.rows:
+        more = row.regret if found.taken else row.expected
+        columns.append(
+            Beside(
+                name=row.name,
+                differs=row.differs,
+                own_cost=significant(row.own_cost),
+                cost="breaks a limit" if more is None else significant(row.own_cost + more),
+                regret="" if more is None else _money(more, row.own_cost),
+                own_decision=row.own_decision,
+                packages=tuple((row.own[ref], row.own[ref] != board[ref]) for ref in refs),
+            )
+        )
+    return columns
+
+
+def recommended_says(found: Scenarios, unit: str) -> str:
+    """In one sentence what the recommended board can cost more than a scenario's own best."""
+    costs = [(row.regret if found.taken else row.expected, row) for row in found.rows]
+    broken = [row.name for more, row in costs if more is None]
+    if broken:
+        return f"The recommended board breaks a limit in {', '.join(broken)}."
+    worst, row = max(((more or 0.0, row) for more, row in costs), key=lambda one: one[0])
+    if _money(worst, row.own_cost) == "0":
+        return "The recommended board is the best of every scenario."
+    return f"The recommended board costs at most {worst:.3g} {unit} more than a scenario's own best: in {row.name}."
 
 
 def _capital(text: str) -> str:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from landwise.judging.option import STATES_LIFE
 from landwise.judging.results import OptionResult, PartResult
 from landwise.service.safety import Caution, binding, cautions_of
 from landwise.study.file import StudyFile
+
+MOST_NAMED = 4
 
 
 def cautions(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
@@ -22,7 +25,29 @@ def must_tell(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
 def board_cautions(parts: Iterable[PartResult], content: StudyFile) -> tuple[str, ...]:
     """Binding cautions of the chosen packages, else of those in use, with the parts they concern; each once."""
     taken = ((part, part.chosen or part.present) for part in parts if part.part.fitted)
-    return cautions_by_text([(part.name, option) for part, option in taken if option is not None], content)
+    return cautions_by_text([(part.named, option) for part, option in taken if option is not None], content)
+
+
+def unshown_lives(parts: Iterable[PartResult], content: StudyFile) -> str:
+    """Whose joints aren't shown to last where the study says that it lives; empty where all are, or no place is stated.
+
+    Absence of evidence takes no option out and is under no word of praise either: page one, terminal and reply say it.
+    """
+    if not content.use.model_fields_set & STATES_LIFE:
+        return ""
+    taken = [(part, part.chosen or part.present) for part in parts if part.part.fitted]
+    names = [
+        f"{part.name} in {option.name}"
+        for part, option in taken
+        if option is not None and "life" in option.figures and option.figures["life"].verdict == "not known"
+    ]
+    if not names:
+        return ""
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return (
+        f"how long joints last where it lives is not shown: {', '.join(names[:MOST_NAMED])}{more}; a board test"
+        " (IPC-9701) shows it, or your own in [[use.tests]]"
+    )
 
 
 def cautions_by_text(taken: Iterable[tuple[str, OptionResult]], content: StudyFile) -> tuple[str, ...]:

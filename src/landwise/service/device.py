@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from landwise.errors import InputError
 from landwise.service.mission import Mission
@@ -72,6 +73,59 @@ class Worth:
         return self.worth <= self.usual
 
 
+@dataclass(frozen=True)
+class Term:
+    """Hours at one temperature, and the hours of a test that stand for them.
+
+    Parameters
+    ----------
+    kind : {"powered", "off", "stored"}
+    temperature_c, hours : float
+        [°C, h]
+    factor : float
+        Hours of the field that an hour of the test stands for. [-]
+    """
+
+    kind: Literal["powered", "off", "stored"]
+    temperature_c: float
+    hours: float
+    factor: float
+
+    @property
+    def worth_h(self) -> float:
+        """Hours of the test. [h]"""
+        return self.hours / self.factor
+
+
+def hot_terms(found: Mission, test_c: float = TEST_C) -> tuple[Term, ...]:
+    """Every term of the sum that `hot_hours` makes: powered hours, unpowered ones, and those on the shelf.
+
+    Raises
+    ------
+    InputError
+        For a histogram of the air: add the part's own rise first.
+
+    Notes
+    -----
+    Unpowered and stored hours count as if the die were powered at the air's temperature: a bound, since most of what
+    wears a die needs a field or a current.
+
+    Examples
+    --------
+    >>> from landwise.service.mission import mission
+    >>> [round(one.worth_h) for one in hot_terms(mission("maker-automotive"))]
+    [0, 190, 512, 1274, 1655, 1000]
+    """
+    if found.where != "junction":
+        raise InputError("hours of the air say nothing of the die", place=found.name, expected="Mission.at_junction")
+    rows: list[tuple[Literal["powered", "off", "stored"], float, float]] = [
+        ("powered", temperature, found.hours * share) for temperature, share in found.histogram
+    ]
+    rows += [("off", temperature, hours) for temperature, hours in found.off]
+    rows += [("stored", temperature, hours) for temperature, hours in found.stored]
+    return tuple(Term(kind, at, hours, heat_factor(at, test_c)) for kind, at, hours in rows)
+
+
 def hot_hours(found: Mission, test_c: float = TEST_C) -> Worth:
     """Hours of hot operation that stand for a mission's histogram of junction temperatures.
 
@@ -86,7 +140,4 @@ def hot_hours(found: Mission, test_c: float = TEST_C) -> Worth:
     >>> print(f"{hot_hours(mission('automotive-average')).worth:.0f}")
     1394
     """
-    if found.where != "junction":
-        raise InputError("hours of the air say nothing of the die", place=found.name, expected="Mission.at_junction")
-    worth = sum(found.hours * share / heat_factor(temperature, test_c) for temperature, share in found.histogram)
-    return Worth(worth, USUAL_HOURS)
+    return Worth(sum(term.worth_h for term in hot_terms(found, test_c)), USUAL_HOURS)

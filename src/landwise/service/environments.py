@@ -28,6 +28,11 @@ class Cycles:
         Highest temperature of the cycle. [°C]
     rise_k : float
         What the part warms over the board in that cycle, by its own power. [K]
+    own : bool
+        Whether it comes of the part's own heat: such cycles run while the place's others do and take no hours of
+        their own; swing and rise are then known within `heat_factor` only.
+    heat_factor : float
+        90 % of own swings and rises lie within this factor of what is stated, either way. [-]
     """
 
     swing_k: float
@@ -35,8 +40,12 @@ class Cycles:
     per_year: float
     top_c: float
     rise_k: float = 0.0
+    own: bool = False
+    heat_factor: float = 1.0
 
     def __post_init__(self) -> None:
+        if not self.heat_factor >= 1:
+            raise InputError("a factor of spread is one or more", found=f"{self.heat_factor:g}")
         if self.rise_k < 0:
             raise InputError("a part can't cool itself", found=f"{self.rise_k:g} K")
         if not (self.swing_k > 0 and self.dwell_min > 0 and self.per_year > 0):
@@ -72,7 +81,11 @@ class Environment:
                 found=f"{self.years:g} years, {self.failures:g}",
                 about="years",
             )
-        busy = sum(line.per_year * 2 * line.dwell_min / 60 for line in self.cycles)
+        # Cycles of the place come one after another; those of the part's own heat run beside them.
+        busy = max(
+            sum(line.per_year * 2 * line.dwell_min / 60 for line in self.cycles if line.own is own)
+            for own in (False, True)
+        )
         # The table's rows of 12 h half cycles fill the year exactly; its sums run over by a few days.
         if busy > 1.05 * HOURS_A_YEAR:
             raise InputError(

@@ -76,6 +76,11 @@ class LifeVerdict:
         return VERDICTS[self.state, self.basis]
 
     @property
+    def measured(self) -> bool:
+        """Whether something measured stands behind its level."""
+        return self.basis == "interval"
+
+    @property
     def says(self) -> str:
         """The basis in words."""
         return WORDS[self.basis]

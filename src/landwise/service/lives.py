@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
 from landwise.service.attachment import Attachment
-from landwise.service.bands import DRAWS, Band, interval, scores
-from landwise.service.damage import INPUTS, LEAST_MISMATCH_PPM_K, MODEL_SPREAD, damage_of
+from landwise.service.bands import DRAWS, Band, interval
+from landwise.service.damage import INPUTS, LEAST_MISMATCH_PPM_K, MODEL_SPREAD, damage_of, draws
 from landwise.service.environments import Environment
 from landwise.service.thermal_cycling import FATIGUE_SETS, LARGEST_STRAIN
 
@@ -96,6 +96,27 @@ class Life:
         low, high = interval(drawn, self.weights)
         return Band(min(low, value), value, max(high, value))
 
+    def failing(self, years: float, count: int = DRAWS) -> Array:
+        """Share failed after so many years, in so many draws whose order all parts share.
+
+        Raises
+        ------
+        InputError
+            For more draws than there are.
+        """
+        at = self._taken(count)
+        return np.asarray(-np.expm1(-math.log(2) * (years / self.draws_years[at]) ** self.draws_shape[at]))
+
+    def _taken(self, count: int) -> NDArray[np.intp]:
+        """Which draws stand for all, in the common order: weighted ones in proportion to their weights."""
+        if not 1 <= count <= DRAWS:
+            raise InputError("no such number of draws", found=str(count), expected=f"1 to {DRAWS}")
+        if self.weights is None:
+            return np.arange(count)
+        below = np.cumsum(self.weights) / self.weights.sum()
+        at = np.searchsorted(below, (np.arange(count) + 0.5) / count)
+        return np.minimum(at, len(self.draws_years) - 1)
+
     def common(self, share: float, count: int = COMMON_DRAWS) -> Array:
         """Years until that share has failed, in so many draws whose order all parts share. [years]
 
@@ -107,14 +128,8 @@ class Life:
         InputError
             For more draws than there are.
         """
-        if not 1 <= count <= DRAWS:
-            raise InputError("no such number of draws", found=str(count), expected=f"1 to {DRAWS}")
-        every = self.draws_years * _ratio(share) ** (1 / self.draws_shape)
-        if self.weights is None:
-            return np.asarray(every[:count])
-        below = np.cumsum(self.weights) / self.weights.sum()
-        at = np.searchsorted(below, (np.arange(count) + 0.5) / count)
-        return np.asarray(every[np.minimum(at, len(every) - 1)])
+        at = self._taken(count)
+        return np.asarray(self.draws_years[at] * _ratio(share) ** (1 / self.draws_shape[at]))
 
     def over(self, other: Life, share: float) -> Band:
         """This life over another's at a share failed, draw by draw. [-]
@@ -189,7 +204,7 @@ def life(joint: Attachment, place: Environment, board_ppm_k: Band, sets: tuple[s
         raise InputError(
             "no fatigue constants of that name", found=", ".join(sets) or "none", expected=" | ".join(FATIGUE_SETS)
         )
-    z = scores(len(INPUTS))
+    z = draws()
     nominal = damage_of(joint, place, board_ppm_k, np.zeros((len(INPUTS), 1)), sets[:1])
     strain = float(nominal.worst_term)
     if not 0 < strain <= LARGEST_STRAIN:
@@ -239,7 +254,7 @@ def parts_of(
     >>> next(iter(parts_of(joint, environment("consumer"), Band(12, 15, 20), 0.01)))
     'method-ball'
     """
-    z, r = scores(len(INPUTS)), _ratio(share)
+    z, r = draws(), _ratio(share)
     found = {}
     for number, name in enumerate(INPUTS):
         alone = np.zeros_like(z)

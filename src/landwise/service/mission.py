@@ -17,6 +17,8 @@ from landwise.service.environments import ENVIRONMENTS, HOURS_A_YEAR, Cycles, En
 Where = Literal["junction", "ambient"]
 MINER_LIMITS = (0.5, 2.0)  # sums of damage at which parts have failed under mixed cycles (recalled)
 MINER_SOURCE = "miner-memory"
+LEAST_SWING_K = 0.1
+LONGEST_DWELL_MIN = 720.0  # the longest of the guidelines' table
 
 
 @dataclass(frozen=True)
@@ -35,8 +37,8 @@ class Mission:
         Whose temperature that is.
     cycles : tuple of Cycles
         Empty where the source has none: joints then take those of the environment beside it.
-    storage_h, off_h : float
-        Hours on a shelf before, and unpowered in service. [h]
+    stored, off : tuple of (temperature, hours)
+        On a shelf before, and unpowered in service. [°C, h]
     """
 
     name: str
@@ -45,17 +47,27 @@ class Mission:
     histogram: tuple[tuple[float, float], ...]
     where: Where
     cycles: tuple[Cycles, ...] = ()
-    storage_h: float = 0.0
-    off_h: float = 0.0
+    stored: tuple[tuple[float, float], ...] = ()
+    off: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
-        if self.hours <= 0 or min(self.storage_h, self.off_h) < 0:
+        if self.hours <= 0 or any(hours < 0 for _, hours in (*self.stored, *self.off)):
             raise InputError("hours must be positive", place=self.name, found=f"{self.hours:g} h")
         shares = [share for _, share in self.histogram]
         if not shares or min(shares) < 0 or abs(sum(shares) - 1) > 1e-6:
             raise InputError(
                 "shares of a histogram must sum to one", place=self.name, found=f"{sum(shares):g}", expected="1"
             )
+
+    @property
+    def off_h(self) -> float:
+        """Unpowered in service. [h]"""
+        return sum(hours for _, hours in self.off)
+
+    @property
+    def storage_h(self) -> float:
+        """On a shelf before service. [h]"""
+        return sum(hours for _, hours in self.stored)
 
     @property
     def mean_c(self) -> float:
@@ -136,6 +148,63 @@ def mission(name: str) -> Mission:
     return MISSIONS[name]
 
 
+@dataclass(frozen=True)
+class OwnHeat:
+    """What a part warms when it is switched on.
+
+    Parameters
+    ----------
+    board_k : float
+        Of the board under it, by all that is switched with it. [K]
+    over_k : float
+        Of the part over that board. [K]
+    per_year : float
+        How often a year.
+    factor : float
+        90 % of such rises lie within this factor, either way. [-]
+    """
+
+    board_k: float
+    over_k: float
+    per_year: float
+    factor: float = 1.0
+
+    def cycle(self, air_c: float) -> Cycles:
+        """The cycle that its joints see, from air of so many degrees. [°C]
+
+        Notes
+        -----
+        It dwells half the time between two switchings at either end, the mean of on and off, as the fatigue formula's
+        half-cycle dwell; half a day at most, beyond which the formula gains nothing.
+
+        >>> line = OwnHeat(10.0, 15.0, 2000.0).cycle(40.0)
+        >>> line.swing_k, line.rise_k, round(line.dwell_min), line.top_c
+        (10.0, 15.0, 131, 50.0)
+        """
+        if min(self.board_k, self.over_k) < 0 or not self.per_year > 0:
+            raise InputError(
+                "rises can't be negative, switching must be positive",
+                found=f"{self.board_k:g} K, {self.over_k:g} K, {self.per_year:g} a year",
+            )
+        # A tenth of a kelvin keeps a cycle one where the board hardly moves: the part's rise then does the work.
+        swing = max(self.board_k, LEAST_SWING_K)
+        dwell = min(HOURS_A_YEAR * 60 / (2 * self.per_year), LONGEST_DWELL_MIN)
+        return Cycles(swing, dwell, self.per_year, air_c + swing, self.over_k, own=True, heat_factor=self.factor)
+
+
+def with_own_heat(place: Environment, heat: OwnHeat, air_c: float) -> Environment:
+    """A place's cycles and those of a part's own heat: damage of all kinds adds (Miner).
+
+    Examples
+    --------
+    >>> from landwise.service.environments import environment
+    >>> more = with_own_heat(environment("consumer"), OwnHeat(10.0, 15.0, 2000.0), 40.0)
+    >>> len(more.cycles), more.cycles[-1].own
+    (2, True)
+    """
+    return replace(place, cycles=(*place.cycles, heat.cycle(air_c)))
+
+
 def environment_of_mission(
     found: Mission, beside: Environment, rise_k: float = 0.0, per_year: float = 0.0
 ) -> Environment:
@@ -151,10 +220,9 @@ def environment_of_mission(
 
     Notes
     -----
-    Switching warms part and board together by what the field says and the part by `rise_k` more; here the extra
-    cycle is
-    the part's own rise alone, with the board still: its whole expansion strains the joint. Damage of all kinds adds
-    (Miner); sums of 0.5 to 2 at failure are usual (recalled), order and healing are not in it.
+    The extra cycle is the part's own rise alone, with the board still: its whole expansion strains the joint
+    (`with_own_heat` takes the board's rise too). Damage of all kinds adds (Miner); sums of 0.5 to 2 at failure are
+    usual (recalled), order and healing are not in it.
 
     Examples
     --------
@@ -167,10 +235,7 @@ def environment_of_mission(
         raise InputError("rise and switching can't be negative", found=f"{rise_k:g} K, {per_year:g} a year")
     cycles = found.cycles or beside.cycles
     if rise_k > 0 and per_year > 0:
-        busy = sum(line.per_year * 2 * line.dwell_min / 60 for line in cycles)
-        dwell = max(1.0, min(60.0, (1.05 * HOURS_A_YEAR - busy) * 60 / (2 * per_year)))
-        # The board hardly moves: a tenth of a kelvin keeps the cycle one, the part's rise does the work.
-        cycles = (*cycles, Cycles(0.1, dwell, per_year, beside.cycles[0].top_c, rise_k))
+        cycles = (*cycles, OwnHeat(0.0, rise_k, per_year).cycle(beside.cycles[0].top_c))
     says = f"{found.name} beside {beside.name}" if not found.cycles else found.name
     return Environment(found.name, says, cycles, beside.years, beside.failures)
 

@@ -8,7 +8,7 @@ from landwise.board.result import BoardResult
 from landwise.quantities import significant
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
-from landwise.results.choicewords import choice_lines, firm_lines, flip_line
+from landwise.results.choicewords import behind_says, choice_lines, firm_lines, flip_line
 from landwise.results.inputwords import label
 from landwise.sheets.placing import placing_svg
 from landwise.sheets.tradeoff import CHOICE, OPENED, TODAY, Board, tradeoff_chart
@@ -47,7 +47,9 @@ def board_page(result: BoardResult) -> dict[str, Any] | None:
             for step in told.steps
         ],
         "gain": told.gain,
-        "runner_up": None if told.second is None else (", ".join(told.second.differs), _money(told.second.behind)),
+        "runner_up": None
+        if told.second is None
+        else f"{', '.join(told.second.differs)}, {behind_says(told.second.behind, told.unit)}",
         "alternatives": [
             (a.part, a.option, significant(a.more), "" if a.decision in (told.decision, *told.equal) else a.decision)
             for a in told.alternatives

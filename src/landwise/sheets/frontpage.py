@@ -11,7 +11,7 @@ from landwise.board.result import BoardResult
 from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
-from landwise.results.told import board_cautions
+from landwise.results.told import board_cautions, unshown_lives
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
 from landwise.sheets.svg import Mark, Picture, Text, rectangle, write_svg
@@ -106,7 +106,7 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
         said.append(("What it gains", gained))
     answer = result.choice.answer if result.choice else None
     if answer is not None:
-        sure = board_sure(answer, result.content.costs.unit)
+        sure = board_sure(result)
         said.append(("How sure", _sentence(sure)))
     return said
 
@@ -195,18 +195,26 @@ def front_data(result: BoardResult) -> dict[str, Any]:
         "sentences": sentences(result),
         "binding": cautions[:MOST_CAUTIONS],
         "more_binding": max(0, len(cautions) - MOST_CAUTIONS),
-        "hangs": hangs_on(result)[:MOST_HANGS],
+        "hangs": [*_unshown(result), *hangs_on(result)][:MOST_HANGS],
         "decisions": [
             {
                 "number": one.numbers[0],
                 "name": ", ".join(_refs(result.parts[n]) for n in one.numbers),
                 "change": _change_words(result.parts[one.numbers[0]]),
-                "sure": "" if one.answer is None else _sentence(sure_line(one.answer, unit)),
+                "sure": ""
+                if one.answer is None
+                else _sentence(sure_line(one.answer, result.parts[one.numbers[0]], unit)),
             }
             for one in found.decisions
         ],
         "stays": stays_lines(result, found),
     }
+
+
+def _unshown(result: BoardResult) -> list[str]:
+    """What nothing shows of how long it lasts, as the first thing that a choice hangs on."""
+    unshown = unshown_lives(result.parts, result.content)
+    return [unshown] if unshown else []
 
 
 def _sentence(text: str) -> str:

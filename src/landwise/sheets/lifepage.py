@@ -10,20 +10,26 @@ import numpy as np
 from landwise.errors import ValidityError
 from landwise.evidence.figures import Figure, worst
 from landwise.evidence.sources import source
+from landwise.judging.fieldcost import RATE
+from landwise.judging.life import own_heat_of, place_of
 from landwise.judging.lifetime import board_expansion, environment_of, life_of, own_tests, sets_of
+from landwise.judging.lifevalues import damage_terms
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
-from landwise.service.attachment import UNKNOWN_METAL
+from landwise.service.attachment import UNKNOWN_METAL, Attachment
 from landwise.service.bands import Band
 from landwise.service.chamber import USUAL_TEST, chamber_cycles
 from landwise.service.environments import Environment
 from landwise.service.lifeverdict import rounded
 from landwise.service.lives import Life, board_failed, parts_of
+from landwise.service.mission import MINER_LIMITS
 from landwise.service.qualification import TESTS, grade
 from landwise.sheets.lifechart import Curve, life_chart
 from landwise.sheets.look import LIGHT, VERDICT_LOOKS, Theme
+from landwise.study.file import StudyFile
 
 POINTS = 90
+MOST_TIMES = 100.0  # the years or cycles wanted: beyond, a life means only that nothing limits
 CAUTION = (
     "A curve of this kind compares packages. It does not promise a life: qualify the product by test, and where people "
     "depend on it leave the decision to those licensed to take it."
@@ -56,13 +62,25 @@ def life_page(result: StudyResult) -> dict[str, object] | None:
         return None
     years = np.array([place.years])
     value, low, high = (float(share[0]) for share in board_failed(after, years))
+    unshown = [part.name for part in result.parts if part.chosen and part.part.fitted and _unshown(part.chosen)]
+    band = f"{_share(low)}…{_share(high)}"
+    if unshown:
+        # A level that nobody measured is no headline: the computed middle is left out.
+        told = (
+            f"What share of boards loses a joint of these parts in {place.years:g} years is not shown: nothing measured"
+            f" gives the level of {', '.join(unshown)}, and the computed interval, {band}, is all there is."
+        )
+    else:
+        told = (
+            f"After {place.years:g} years {_share(value)} ({band}) of boards have lost a joint of these parts to"
+            " temperature cycles."
+        )
     return {
-        "says": f"{_place_says(place)} After {place.years:g} years {_share(value)} ({_share(low)}…{_share(high)}) "
-        f"of boards have lost a joint of these parts to temperature cycles; {_share(place.failures)} is accepted.",
-        "chamber": _chamber_says(place),
+        "says": f"{_place_says(place)} {told} {_capital(_share(place.failures))} is accepted.",
+        "chamber": _chamber_says(place, _heated(result)),
         "ratios": _ratios(result, place),
         "decomposed": _decomposed(result, place),
-        "own": _own_says(result),
+        "own": [_field_says(result), *_own_says(result), *_own_heat(result), *_terms_says(result, place)],
         "rows": [_row(part) for part in result.parts if part.chosen],
         "left_out": left_out,
         "qualification": qualification_rows(result),
@@ -94,10 +112,15 @@ def _lives(result: StudyResult, chosen: Sequence[tuple[PartResult, OptionResult 
         if option is None or not part.part.fitted:
             continue
         try:
-            found.append((life_of(option.geometry, result.content)[1], part.count))
+            found.append((_life_of(option, result.content)[1], part.count))
         except ValidityError as reason:
             left.append(f"{part.name} in {option.name}: {reason.message}")
     return found, left
+
+
+def _life_of(option: OptionResult, content: StudyFile) -> tuple[Attachment, Life]:
+    """An option's joint and life, with the cycles of its own heat."""
+    return life_of(option.geometry, content, place_of(option.figures["life"], content))
 
 
 def _place_says(place: Environment) -> str:
@@ -108,7 +131,22 @@ def _place_says(place: Environment) -> str:
     return f"{place.name[0].upper()}{place.name[1:]} ({place.says}): {kinds}."
 
 
-def _chamber_says(place: Environment) -> str:
+def _unshown(option: OptionResult) -> bool:
+    """Whether nothing measured gives the level of an option's life, and its interval doesn't hold by itself."""
+    life = option.figures["life"]
+    return life.verdict == "not known" or (not life.measured and life.verdict != "holds")
+
+
+def _heated(result: StudyResult) -> bool:
+    """Whether some chosen part makes cycles by its own heat."""
+    return any(
+        any(line.own for line in place_of(part.chosen.figures["life"], result.content).cycles)
+        for part in result.parts
+        if part.chosen
+    )
+
+
+def _chamber_says(place: Environment, heated: bool) -> str:
     """What the years wanted are worth in the usual test, by every set of constants that covers them."""
     found = chamber_cycles(place)
     name = f"{USUAL_TEST.low_c:g}/{USUAL_TEST.high_c:g} °C cycles"
@@ -116,9 +154,11 @@ def _chamber_says(place: Environment) -> str:
     if not found.by_set:
         return f"No set of constants converts these years into {name}: {left}."
     values = list(found.by_set.values())
-    span = f" ({min(values):.0f}…{max(values):.0f})" if len(values) > 1 else ""
-    each = ", ".join(f"{worth:.0f} by {which}" for which, worth in found.by_set.items())
-    return f"The years wanted are worth {values[0]:.0f}{span} {name}: {each}{'; ' + left if left else ''}."
+    span = f" ({significant(min(values), 2)}…{significant(max(values), 2)})" if len(values) > 1 else ""
+    each = ", ".join(f"{significant(worth, 2)} by {which}" for which, worth in found.by_set.items())
+    own = " Cycles of the parts' own heat are not in it." if heated else ""
+    left = f"; {left}" if left else ""
+    return f"The years wanted are worth {significant(values[0], 2)}{span} {name}: {each}{left}.{own}"
 
 
 def _ratios(result: StudyResult, place: Environment) -> list[str]:
@@ -129,7 +169,7 @@ def _ratios(result: StudyResult, place: Environment) -> list[str]:
         if now is None or then is None or now is then or not part.part.fitted:
             continue
         try:
-            (joint, before), (_, after) = (life_of(one.geometry, result.content) for one in (now, then))
+            (joint, before), (_, after) = (_life_of(one, result.content) for one in (now, then))
         except ValidityError:
             continue
         ratio = rounded(after.over(before, place.failures))
@@ -138,25 +178,68 @@ def _ratios(result: StudyResult, place: Environment) -> list[str]:
     return found
 
 
-def _decomposed(result: StudyResult, place: Environment) -> str:
-    """What makes the interval of the part that ends first."""
+def _first(result: StudyResult, place: Environment) -> tuple[float, PartResult, Attachment, Environment, Life] | None:
+    """The part that ends first: its years, joint, place and life; None where no life is known."""
     least = None
     for part in result.parts:
         if part.chosen is None or not part.part.fitted:
             continue
         try:
-            joint, found = life_of(part.chosen.geometry, result.content)
+            joint, found = _life_of(part.chosen, result.content)
         except ValidityError:
             continue
         years = found.years_to(place.failures).value
         if least is None or years < least[0]:
-            least = (years, part, joint)
+            least = (years, part, joint, place_of(part.chosen.figures["life"], result.content), found)
+    return least
+
+
+def _decomposed(result: StudyResult, place: Environment) -> str:
+    """What makes the interval of the part that ends first."""
+    least = _first(result, place)
     if least is None:
         return ""
-    _, part, joint = least
+    _, part, joint, place, _ = least
     widths = parts_of(joint, place, board_expansion(result.content), place.failures, sets_of(result.content))
     told = ", ".join(f"{name.replace('-', ' ')} {width:.1f}" for name, width in list(widths.items())[:6])
     return f"What makes the interval of {part.name}, in decades with one input drawn at a time: {told}."
+
+
+def _field_says(result: StudyResult) -> str:
+    """Whether failures in the field are money in this choice, and of which parts they are not."""
+    if result.rates[RATE].value <= 0:
+        return (
+            "Failures in the field are no money in this choice: what one costs isn't stated ([costs.rates]"
+            " field_failure)."
+        )
+    left = [part.name for part in result.parts if part.part.fitted and not part.counts_field]
+    of = f" Not of {', '.join(left)}: nothing measured anchors the life of all their packages." if left else ""
+    return f"Failures in the field within the years wanted cost {result.rates[RATE].value:g} each in this choice.{of}"
+
+
+def _own_heat(result: StudyResult) -> list[str]:
+    """What each chosen part warms by itself when it is switched on, or why that isn't known."""
+    found = []
+    for part in result.parts:
+        if part.chosen is None or not part.part.fitted:
+            continue
+        said = own_heat_of(part.chosen.figures["life"])
+        if said:
+            found.append(f"{part.name} in {part.chosen.name}, own heat: {said}.")
+    return found
+
+
+def _terms_says(result: StudyResult, place: Environment) -> list[str]:
+    """Every kind of cycle with its share of the damage, of the part that ends first; nothing where there is one."""
+    least = _first(result, place)
+    if least is None or len(least[3].cycles) < 2:
+        return []
+    _, part, _, where, found = least
+    told = "; ".join(f"{name}: {text}" for name, text in damage_terms(found, where).items())
+    return [
+        f"Damage of {part.name}, kind by kind (Miner's sum: no order, no healing; parts have failed at sums of"
+        f" {MINER_LIMITS[0]:g} to {MINER_LIMITS[1]:g}): {told}."
+    ]
 
 
 def _own_says(result: StudyResult) -> list[str]:
@@ -194,7 +277,17 @@ def _row(part: PartResult) -> list[Any]:
 def _short(figure: Figure) -> str:
     if figure.value is None or figure.low is None or figure.high is None:
         return "not known"
+    if not figure.measured:
+        # Nothing measured gives its level: only the end that would have to hold is worth a number.
+        return f"computed at least {_number(figure.low)}"
+    if figure.limit is not None and figure.unit in ("years", "cycles") and figure.low >= MOST_TIMES * figure.limit:
+        return f"more than {_number(MOST_TIMES * figure.limit)}"
     return rounded(Band(figure.low, figure.value, figure.high))
+
+
+def _number(value: float) -> str:
+    """Two figures of a number, written out: fewer would round a life across the years wanted."""
+    return f"{float(significant(value, 2)):,.6g}".replace(",", "\u2009")
 
 
 def _look(figure: Figure) -> dict[str, str]:

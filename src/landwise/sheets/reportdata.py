@@ -118,9 +118,14 @@ def sure_lines(result: BoardResult) -> list[str]:
     if answer is None:
         return []
     unit = result.content.costs.unit
+    shown = {part.part.refs[0]: part for part in result.parts}
     return [
-        board_sure(answer, unit),
-        *(f"{one.part}: {sure_line(one, unit)}" for one in answer.parts if one.kind != "decided"),
+        board_sure(result),
+        *(
+            f"{shown[one.part].named}: {sure_line(one, shown[one.part], unit)}"
+            for one in answer.parts
+            if one.kind != "decided" and one.part in shown
+        ),
     ]
 
 
@@ -228,7 +233,7 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "saved": area_text(chosen, part.present) if chosen else "–",
         "verdict": _verdict(chosen),
         "kind": answer.kind if answer else "",
-        "sure": sure_line(answer, unit) if answer else part.runner_up,
+        "sure": sure_line(answer, part, unit) if answer else part.runner_up,
         "options": [_option(option, part) for option in in_order(part)],
         "differs": _differs(part),
         "out": _out(part),

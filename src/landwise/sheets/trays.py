@@ -78,8 +78,9 @@ def trays_svg(
     ]
     low = max(picture.box[3] for picture in pictures) + 4.0
     rule = min(_round_length(0.7 * wide / m), 1000.0)
-    pictures.append(mm_rule(rule, m).moved(0.0, low))
-    pictures.append(Picture((Text(rule * m + 2.5, low + LINE_MM - 0.6, "mm", SMALL, "graphite"),)))
+    inset = width_mm("0", SMALL) / 2  # so that the rule's first number ends where the trays do
+    pictures.append(mm_rule(rule, m).moved(inset, low))
+    pictures.append(Picture((Text(inset + rule * m + 2.5, low + LINE_MM - 0.6, "mm", SMALL, "graphite"),)))
     picture = joined(pictures)
     box = (-0.8, 0.0, len(trays) * (wide + BETWEEN_MM) - BETWEEN_MM + 0.8, picture.box[3] + 0.8)
     said = "; ".join(f"{tray.title}: {', '.join(f'{i.label} {i.option.name}' for i in tray.items)}" for tray in trays)

@@ -108,7 +108,7 @@ def _parts(result: BoardResult) -> Sheet:
                 verdict_of(now) if now else "not known",
                 answer.kind if answer else "",
                 answer.probability if answer else None,
-                sure_line(answer, unit) if answer else "",
+                sure_line(answer, part, unit) if answer else "",
                 part.says,
                 part.runner_up,
             ]
@@ -242,7 +242,7 @@ def _choice(result: BoardResult) -> list[Sheet]:
     curve = Sheet("trade-off", ("no.", *choice.axes, "otherwise than the choice"), points)
     known: list[list[Cell]] = []
     if answer is not None:
-        known.append(["the board", board_sure(answer, unit), answer.everything, None])
+        known.append(["the board", board_sure(result), answer.everything, None])
         known += [
             [one.part, input_says(w.input, w.part), w.saves, w.over_run] for one in answer.parts for w in one.inputs
         ]

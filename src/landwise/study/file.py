@@ -70,6 +70,11 @@ class Study:
     file: str
     folder: Path
 
+    @property
+    def board_key(self) -> str:
+        """Tells its board from others by its parts, whatever else of the study changes from run to run."""
+        return repr([(part.refs, part.number, part.package, part.terminals) for part in self.content.part])
+
 
 def read_study(path: str | Path, *, line: str | Path | None = None) -> Study:
     """Read and check a study file.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
@@ -19,6 +19,7 @@ from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.presentpackage import present_package
 from landwise.outlines import Outline, find
 from landwise.study.fields import Table
+from landwise.study.parttable import PartTable
 
 LARGEST_OFFER_FILE = 100_000_000
 
@@ -176,30 +177,46 @@ def offers_text(found: OfferList, *, today: date) -> str:
     return "\n".join(lines)
 
 
-def _offer_lines(offer: Offer) -> list[str]:
-    values: list[tuple[str, str | int | float | date | None]] = [
-        ("order_code", offer.order_code),
-        ("outline", offer.outline),
-        ("number", offer.number),
-        ("family", offer.family),
-        ("maker", offer.maker),
-        ("source", offer.source),
-        ("stock", offer.stock),
-        ("grade", offer.grade),
-        ("lifecycle", offer.lifecycle),
-        ("last_buy", offer.last_buy),
-        ("reel", offer.reel),
-        ("least", offer.least),
-        ("lead_weeks", offer.lead_weeks),
-    ]
-    lines = [
-        f"{name} = {_text(value) if isinstance(value, str) else value}"
-        for name, value in values
-        if value not in (None, "")
-    ]
+def offer_data(offer: Offer) -> dict[str, str | int | float | date | dict[str, float]]:
+    """An offer as its `[[offer]]` table holds it, without what is not known."""
+    values: dict[str, str | int | float | date | None] = {
+        "order_code": _one_line(offer.order_code),
+        "outline": offer.outline,
+        "number": offer.number,
+        "family": offer.family,
+        "maker": _one_line(offer.maker),
+        "source": _one_line(offer.source),
+        "stock": offer.stock,
+        "grade": offer.grade,
+        "lifecycle": offer.lifecycle,
+        "last_buy": offer.last_buy,
+        "reel": offer.reel,
+        "least": offer.least,
+        "lead_weeks": offer.lead_weeks,
+    }
+    found: dict[str, str | int | float | date | dict[str, float]] = {
+        name: value for name, value in values.items() if value not in (None, "") and value is not None
+    }
     if offer.breaks:
-        lines.append(f"prices = {{ {', '.join(f'{start} = {price:g}' for start, price in offer.breaks.items())} }}")
+        found["prices"] = {str(start): float(f"{price:g}") for start, price in offer.breaks.items()}
+    return found
+
+
+def _offer_lines(offer: Offer) -> list[str]:
+    lines = []
+    for name, value in offer_data(offer).items():
+        if isinstance(value, dict):
+            said = f"{{ {', '.join(f'{start} = {price:g}' for start, price in value.items())} }}"
+        else:
+            said = _text(value) if isinstance(value, str) else str(value)
+        lines.append(f"{name} = {said}")
     return lines
+
+
+def wanted_by(parts: Iterable[PartTable]) -> Callable[[str, str], bool]:
+    """Whether an order code's number and family belong to one of these parts."""
+    named = {(part.number.upper(), part.family.upper()) for part in parts if part.number}
+    return lambda number, family: (number.upper(), family.upper()) in named or (number.upper(), "") in named
 
 
 def kept_columns(path: Path) -> dict[str, str]:

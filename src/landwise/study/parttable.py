@@ -59,6 +59,9 @@ class PartTable(Table):
     load: Capacitance = Field(default=50.0, gt=0, description="load of one output; 50 pF is the usual test load")
     cpd: Capacitance | None = Field(default=None, ge=0, description="power-dissipation capacitance of one output")
     ground: list[str] = Field(default_factory=list, description="its ground terminals; the usual ones where not stated")
+    switched: float | None = Field(
+        default=None, description="how often a year its own load comes and goes; else as the product is switched"
+    )
     thermal_vias: int = Field(default=0, ge=0, le=400, description="plated holes under its exposed pad")
     hbm: Voltage | None = Field(default=None, description="human-body withstand voltage from its data sheet")
     cdm: Voltage | None = Field(default=None, description="charged-device withstand voltage from its data sheet")
@@ -68,6 +71,7 @@ class PartTable(Table):
 
     @model_validator(mode="after")
     def _makes_sense(self) -> PartTable:
-        """Its supply is positive where it is stated."""
+        """Its supply is positive where it is stated, its switching not negative."""
         require_number(self, "supply", zero=False)
+        require_number(self, "switched", zero=True)
         return self

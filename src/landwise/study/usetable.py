@@ -33,9 +33,9 @@ class CycleTable(Table):
 
 
 class HoursTable(Table):
-    """Hours of the product's life at one temperature, powered."""
+    """Hours of the product's life at one temperature."""
 
-    temperature: Temperature = Field(description="of the junctions or of the air, as `hours_of` says")
+    temperature: Temperature = Field(description="of the junctions or of the air, as `hours_of` says; else of the air")
     hours: Time = Field(gt=0, description="in the whole life")
 
 
@@ -91,6 +91,19 @@ class Use(Table):
         "junction",
         "whose temperature your own hours are: with air each package adds its own rise",
         "as makers list them",
+    )
+    off: list[HoursTable] = default(
+        [],
+        "hours without power in service, at each temperature of the air, in the whole life",
+        "none unless stated",
+    )
+    stored: list[HoursTable] = default(
+        [], "hours on the shelf after assembly, at each temperature of the air", "none unless stated"
+    )
+    switched: float | None = default(
+        None,
+        "how often a year the product is switched on and off: its own heat then makes cycles",
+        "not stated: its own heat makes none",
     )
     sealed: float | None = default(None, "months that parts lie in their sealed bags before assembly", "not stated")
     open_days: float | None = default(None, "days that they lie out of them", "not stated")
@@ -172,6 +185,7 @@ class Use(Table):
         """Levels and times are positive where they are stated."""
         for name in ("sine", "vibrated", "shock", "shock_time"):
             require_number(self, name, zero=False)
+        require_number(self, "switched", zero=True)
         if self.hours and self.profile:
             raise InputError("hours are stated twice", place="hours", found="profile and hours", expected="one of them")
         for name in ("reworks", "handling", "sealed", "open_days"):

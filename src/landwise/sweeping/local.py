@@ -8,7 +8,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
 
-from landwise.board.workers import send_read_only_mappings
+from landwise.graphs import send_read_only_mappings
 from landwise.sweeping.cases import FAULT, Given, Row, Worker
 from landwise.sweeping.plan import Case
 

@@ -20,9 +20,9 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Literal
 
-from landwise.board.workers import send_read_only_mappings
 from landwise.disk import Disk
 from landwise.errors import LandwiseError
+from landwise.graphs import send_read_only_mappings
 from landwise.judging.bench import Bench
 from landwise.judging.buying import outlines_of
 from landwise.memory import Memory, keep_on_disk

@@ -14,7 +14,15 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from landwise.board.chosen import BoardChoice
 from landwise.errors import InputError, LandwiseError
 from landwise.workbench.boardfields import PART, shown_part
-from landwise.workbench.boardmend import Mended, held_to, mended, with_part, without_part
+from landwise.workbench.boardmend import (
+    Mended,
+    held_to,
+    mended,
+    with_part,
+    with_scenario,
+    without_part,
+    without_scenario,
+)
 from landwise.workbench.boardviews import answer, board_view, guess, parts_view, result_of, runs_of, saved_of, view_of
 from landwise.workbench.pages import desk_of, says, status_of
 from landwise.workbench.workspace import ConflictError, Saved
@@ -103,6 +111,10 @@ async def posted(request: Request) -> Response:
             text, did = await run_in_threadpool(with_part, saved.text, typed)
         elif do == "remove":
             text, did = await run_in_threadpool(without_part, saved.text, int(at) if at.isdigit() else -1)
+        elif do == "add-scenario":
+            text, did = await run_in_threadpool(with_scenario, saved.text, typed.get("name", ""))
+        elif do == "drop-scenario":
+            text, did = await run_in_threadpool(without_scenario, saved.text, at)
         elif do == "hold":
             text, did = await run_in_threadpool(_hold, request, saved, at)
         else:
@@ -116,9 +128,11 @@ async def posted(request: Request) -> Response:
     except LandwiseError as error:
         if do == "add" and error.place:
             return await parts_view(request, saved, 422, {f"new.{error.place}": says(error)}, new=typed)
+        if do == "add-scenario" and error.place == "name":
+            return await board_view(request, saved, 422, {"scenario.new": says(error)}, {"scenario.new": typed["name"]})
         return await show(request, saved, status_of(error), trouble=says(error))
     await _kept(request, saved, text, did)
-    return RedirectResponse(place, 303)
+    return RedirectResponse(f"{place}#scenarios-of" if do.endswith("-scenario") else place, 303)
 
 
 def _hold(request: Request, saved: Saved, at: str) -> tuple[str, str]:

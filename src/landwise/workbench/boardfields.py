@@ -24,6 +24,7 @@ OBJECTIVES: Mapping[str, str | list[str]] = {
     "risk, then cost": ["risk", "cost"],
     "cost, then risk": ["cost", "risk"],
 }
+CHOOSE_FOR: Mapping[str, str] = {"as it stands": "expected", "worst regret": "regret"}
 LONGEST = 4_000  # characters of one field
 PART = re.compile(r"part\.(\d{1,4})\.([a-z]+)")
 
@@ -146,6 +147,16 @@ def _said_objective(value: object) -> str:
     return ", then ".join(value) if isinstance(value, list) else str(value)
 
 
+def _choose_for(text: str) -> Plain:
+    if text not in CHOOSE_FOR:
+        raise InputError("no such aim", found=repr(text), expected=" | ".join(CHOOSE_FOR))
+    return CHOOSE_FOR[text]
+
+
+def _said_choose_for(value: object) -> str:
+    return next((text for text, stands in CHOOSE_FOR.items() if stands == value), str(value))
+
+
 def _choice(name: str, label: str, group: str, *choices: str, hint: str = "") -> Setting:
     return Setting(name, label, group, hint, "choice", str, str, choices)
 
@@ -160,6 +171,16 @@ def settings() -> Mapping[str, Setting]:
     """Every field of the study's tables by name, in reading order."""
     found = [
         Setting("want.objective", "Least", "aim", "", "choice", _objective, _said_objective, tuple(OBJECTIVES)),
+        Setting(
+            "want.choose_for",
+            "Over scenarios",
+            "aim",
+            "two scenarios or more: the choice whose largest regret is smallest",
+            "choice",
+            _choose_for,
+            _said_choose_for,
+            tuple(CHOOSE_FOR),
+        ),
         Setting("want.board_limits.area", "Board area", "limits", "mm² of a side", read=amount),
         Setting("want.board_limits.hidden-joints", "Hidden joints", "limits", "at most so many", read=number),
         Setting("want.board_limits.risk", "Risk", "limits", "at most", read=number),

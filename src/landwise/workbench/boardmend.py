@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import math
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -28,7 +28,15 @@ from landwise.workbench.boardfields import (
     shown,
     shown_part,
 )
-from landwise.workbench.boardtoml import edited
+from landwise.workbench.boardscenarios import (
+    SCENARIO,
+    add_scenario,
+    check_scenario,
+    drop_scenario,
+    field_of_scenario,
+    set_scenario,
+)
+from landwise.workbench.boardtoml import Value, edited
 
 MOST_CHANGES = 20_000
 MAY_BE_BELOW_ZERO = ("use.ambient", "board.name", "costs.unit")
@@ -68,7 +76,7 @@ def mended(text: str, changes: Mapping[str, str]) -> Mended:
             if len(typed) > LONGEST:
                 raise InputError("too long", found=f"{len(typed)} characters", expected=f"at most {LONGEST}")
             then = copy.deepcopy(data)
-            said = _set_part(then, name, typed) if PART.fullmatch(name) else _set(then, name, typed)
+            said = _setter(name)(then, name, typed)
             if said is None:
                 continue
             _check(then, name)
@@ -80,6 +88,31 @@ def mended(text: str, changes: Mapping[str, str]) -> Mended:
     if made.did:
         made.text = _written(text, data, list(range(len(data.get("part", [])))))
     return made
+
+
+def _setter(name: str) -> Callable[[dict[str, Value], str, str], str | None]:
+    return _set_part if PART.fullmatch(name) else set_scenario if SCENARIO.match(name) else _set
+
+
+def with_scenario(text: str, name: str) -> tuple[str, str]:
+    """The study with one more scenario; its text, and what was done.
+
+    Raises
+    ------
+    LandwiseError
+        With the field's name as its place.
+    """
+    data = tomllib.loads(text)
+    did = add_scenario(data, name)
+    _check(data, f"scenario.{len(data['scenario']) - 1}.name")
+    return _written(text, data, list(range(len(data.get("part", []))))), did
+
+
+def without_scenario(text: str, at: str) -> tuple[str, str]:
+    """The study without one of its scenarios; its text, and what was done."""
+    data = tomllib.loads(text)
+    did = drop_scenario(data, at)
+    return _written(text, data, list(range(len(data.get("part", []))))), did
 
 
 def with_part(text: str, typed: Mapping[str, str]) -> tuple[str, str]:
@@ -155,6 +188,19 @@ def _above(value: float, below: float | None = None) -> float:
     return float(f"{value * (1 + 1e-6) + 1e-9:.8g}")
 
 
+def rewritten(text: str, data: Mapping[str, Value]) -> str:
+    """The study's own text with other data, its parts as many as they were; what is wrong with it is raised.
+
+    Raises
+    ------
+    LandwiseError
+        If the data is no study, or can't be put into the text.
+    """
+    study = study_from({"landwise": FORMAT, **data}, file="board.toml", folder=Path())
+    Bench.of(study)
+    return _written(text, data, list(range(len(data.get("part", [])))))
+
+
 def _written(text: str, data: Mapping[str, Any], places: Sequence[int | None]) -> str:
     tables = {name: value for name, value in data.items() if name != "part"}
     made = edited(text, tables, list(zip(places, data.get("part", []), strict=True)))
@@ -228,6 +274,7 @@ def _check(data: dict[str, Any], name: str) -> None:
     study = study_from({"landwise": FORMAT, **data}, file="board.toml")
     if name.startswith(("want.", "line.", "costs.", "board.")):
         decisions_of(Bench.of(study))
+    check_scenario(study, name)
     if name == "use.environment":
         environment(study.content.use.environment)
     match = PART.fullmatch(name)
@@ -245,6 +292,8 @@ def field_of(error: LandwiseError, text: str) -> str:
     for name in settings():
         if place.startswith(", ".join(name.split("."))):
             return name
+    if place.startswith("[[scenario]]"):
+        return field_of_scenario(place, tomllib.loads(text).get("scenario", []))
     if place.startswith("part "):
         ref = place[5:].split(",")[0]
         for at, part in enumerate(tomllib.loads(text).get("part", [])):

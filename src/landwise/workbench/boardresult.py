@@ -21,6 +21,7 @@ from landwise.results.choicejson import ChoiceJson
 from landwise.results.choicewords import choice_lines, relaxed_lines
 from landwise.results.grouping import page as grouping_page
 from landwise.results.notewords import notes_say
+from landwise.results.scenarios import beside, lines, parts_apart, recommended, recommended_says
 from landwise.results.told import board_cautions
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
@@ -63,12 +64,11 @@ def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
     choice = result.choice
     assert choice is not None
     data = ChoiceJson.model_validate(choice_data(choice))
-    lines = choice_lines(data)
     page = board_page(result) or {}
     found = {
         "result": result,
         "page": page,
-        "lines": lines,
+        "lines": choice_lines(data),
         "cautions": CAUTIONS,
         "found": choice.best.found,
         "relaxed": relaxed_lines(data),
@@ -94,12 +94,14 @@ def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
     return {
         **found,
         "brief": _brief(before, after, result.content.costs.unit),
-        "sure": "" if answer is None else board_sure(answer, result.content.costs.unit),
+        "sure": board_sure(result),
         "sure_brief": "" if answer is None else _counts(answer),
         "hangs": hangs_on(result),
         "binding": list(board_cautions(result.parts, result.content)),
         "grouping": grouping,
-        "sections": _sections(page, grouping=grouping is not None, curve=len(choice.points) > 1),
+        "sections": _sections(
+            page, grouping=grouping is not None, curve=len(choice.points) > 1, weighed=result.scenarios is not None
+        ),
         "headline": _headline(result) if not view.point else "",
         "point": _point(result, choice, view) if view.point else None,
         "parts": rows,
@@ -107,6 +109,7 @@ def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
         "trays": svg,
         "scale": scale,
         "curve": _curve(result, view),
+        "weighed": None if view.point else _weighed(result),
         "placing": placing_picture_svg(result) if not view.point else None,
         "points": _points(page, view),
     }
@@ -122,7 +125,24 @@ def _brief(before: BoardTotals | None, after: BoardTotals | None, unit: str) -> 
     ]
 
 
-def _sections(page: Mapping[str, Any], *, grouping: bool, curve: bool) -> list[tuple[str, str]]:
+def _weighed(result: BoardResult) -> dict[str, object] | None:
+    """The scenarios side by side; None where there are none, or they could not be weighed."""
+    found = result.scenarios
+    if found is None:
+        return None
+    unit = result.content.costs.unit
+    said = lines(found, unit)
+    if found.moved and not found.taken:  # its last sentence names the study's key; here there is a field
+        said = [*said[:-1], "Over scenarios: worst regret, on the left, would choose so."]
+    return {
+        "says": [recommended_says(found, unit), *said],
+        "columns": beside(found),
+        "refs": parts_apart(found),
+        "recommended": recommended(found),
+    }
+
+
+def _sections(page: Mapping[str, Any], *, grouping: bool, curve: bool, weighed: bool) -> list[tuple[str, str]]:
     """Heads of the page that the line in sight leads to: their place and a short name."""
     firm = bool(page.get("firm"))
     named = (
@@ -130,6 +150,7 @@ def _sections(page: Mapping[str, Any], *, grouping: bool, curve: bool) -> list[t
         ("grouping", "How many", grouping),
         ("shared", "Shared", True),
         ("trade", "Trade-off", curve),
+        ("scenarios", "Scenarios", weighed),
         ("steps", "Steps", bool(page.get("steps")) and firm),
         ("room", "Room", bool(page.get("placing")) and firm),
         ("firm", "How firm", firm),

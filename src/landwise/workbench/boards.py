@@ -13,6 +13,7 @@ from landwise.errors import InputError, LandwiseError
 from landwise.workbench.boardbill import Begun, begin, bring, example
 from landwise.workbench.boardchanges import changed, posted, undone
 from landwise.workbench.boardruns import FILES, file_of
+from landwise.workbench.boardsupply import offers_changed, offers_page
 from landwise.workbench.boardversions import versions_changed, versions_page
 from landwise.workbench.boardviews import HERE, answer, board_view, parts_view, result_of, runs_of, saved_of, view_of
 from landwise.workbench.pages import Page, dated, desk_of, page, says, wants_json
@@ -145,6 +146,8 @@ ROUTES = [
     Route("/boards/{id}", changed, methods=["PUT"]),
     Route("/boards/{id}", posted, methods=["POST"]),
     Route("/boards/{id}/parts", parts_page),
+    Route("/boards/{id}/offers", offers_page),
+    Route("/boards/{id}/offers", offers_changed, methods=["POST"]),
     Route("/boards/{id}/versions", versions_page),
     Route("/boards/{id}/versions", versions_changed, methods=["POST"]),
     Route("/boards/{id}/state.json", result_part),

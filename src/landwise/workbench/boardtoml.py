@@ -2,6 +2,8 @@
 
 The text is read and written by tomlkit, which keeps every character. What is ours is where a change goes: into the
 value that stands there, after the last key of its table, or as a new table before the parts.
+
+Longer than other modules: whatever moves a table must know the comments and blank lines that belong to its neighbours.
 """
 
 from __future__ import annotations
@@ -88,7 +90,7 @@ def _patched(text: str, was: Mapping[str, Value], data: Mapping[str, Value], par
         name += "-"
     document = tomlkit.parse(_parts_named(text, name))
     old = was.get("part", [])
-    inside = {key for key, value in data.items() if key in was or not isinstance(value, Mapping)}
+    inside = {key for key, value in data.items() if key in was or not _headed(value)}
     own = {key: value for key, value in was.items() if key != "part"}
     _merge([document], own, {key: value for key, value in data.items() if key in inside})
     said = [(at, _said(part)) for at, part in parts]
@@ -99,7 +101,7 @@ def _patched(text: str, was: Mapping[str, Value], data: Mapping[str, Value], par
     for key in data:
         if key not in inside:
             made = tomlkit.parse(toml_text({key: data[key]})).item(key)
-            assert isinstance(made, Table)
+            assert isinstance(made, (Table, AoT))
             _new_table(document, key, made, name)
     return _parts_back(document.as_string().rstrip("\n") + "\n", name)
 
@@ -210,7 +212,7 @@ def _change(homes: Sequence[Home], name: str, was: Value, now: Value) -> None:
     elif isinstance(item, Array) and isinstance(was, list) and isinstance(now, list):
         _merge_array(item, was, now)
     elif isinstance(item, AoT) and isinstance(was, list) and isinstance(now, list) and _tables_only(now):
-        _set_tables(place, item, [(at if at < len(was) else None, one) for at, one in enumerate(now)], was)
+        _set_tables(place, item, _places(was, now), was)
     elif len(items) == 1 and not isinstance(item, (Table, AoT)):
         _replace(place, name, item, _item(now))
     else:
@@ -218,6 +220,17 @@ def _change(homes: Sequence[Home], name: str, was: Value, now: Value) -> None:
             while _found([home], name):
                 _take_out(_content(home), name)
         _put(_content(_opened(homes)), name, now)
+
+
+def _places(was: Sequence[Value], now: Sequence[Value]) -> list[Part]:
+    """Tables of a list as they shall be, each with the place of the one it was made from; None for a new one."""
+    steps = SequenceMatcher(None, [repr(one) for one in was], [repr(one) for one in now], autojunk=False).get_opcodes()
+    return [
+        (start + at - first if at - first < end - start else None, now[at])
+        for step, start, end, first, last in steps
+        for at in range(first, last)
+        if step != "delete"
+    ]
 
 
 def _tables_only(values: Sequence[Value]) -> bool:
@@ -305,7 +318,7 @@ def _end_of(before: Item | None, place: Container) -> list[Entry]:
     return place.body
 
 
-def _new_table(document: TOMLDocument, name: str, table: Table, before: str) -> None:
+def _new_table(document: TOMLDocument, name: str, table: Table | AoT, before: str) -> None:
     """A table that is new to the text: before the first whose name begins so, and what is said above it, else last."""
     body = document.body
     at = next((n for n, (key, _) in enumerate(body) if key is not None and key.key.startswith(before)), len(body))
@@ -325,6 +338,11 @@ def _new_table(document: TOMLDocument, name: str, table: Table, before: str) -> 
     body.insert(start, (SingleKey(name), table))
     if at < len(body) - 1 or above:
         _end_of(table, document).extend([(None, Whitespace("\n")), *above])
+
+
+def _headed(value: Value) -> bool:
+    """Whether a new value is written under a header of its own: a table, or a list of tables."""
+    return isinstance(value, Mapping) or (isinstance(value, list) and _tables_only(value))
 
 
 def _ends_blank(body: Sequence[Entry]) -> bool:

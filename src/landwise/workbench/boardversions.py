@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import time
+import tomllib
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -11,12 +12,14 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from landwise.errors import InputError
+from landwise.workbench.boardmend import mended
 from landwise.workbench.boardresult import View, told
 from landwise.workbench.boardviews import HERE, runs_of, saved_of
 from landwise.workbench.pages import desk_of, page
 from landwise.workbench.workspace import Saved
 
 KIND = "studies"
+LONGEST_NAME = 80
 MOST_LINES = 400  # of a comparison
 TRAYS_PX = 640.0
 
@@ -59,16 +62,34 @@ def _compared(request: Request, saved: Saved, numbers: list[int]) -> dict[str, A
     }
 
 
+def _renamed(saved: Saved, name: str) -> tuple[str, str]:
+    """The study under another name, and what was done; its address and its versions stay."""
+    if not name.strip():
+        raise InputError("a board needs a name", place="name")
+    made = mended(saved.text, {"board.name": name[:LONGEST_NAME]})
+    for error in made.errors.values():
+        raise error
+    return made.text, "; ".join(made.did)
+
+
 async def versions_changed(request: Request) -> Response:
     """One of the page's buttons: take a version up again, copy the board, take it off the list or put it back."""
     async with request.form(max_files=0, max_fields=6) as form:
-        do, at, tag = (str(form.get(name, "")) for name in ("do", "at", "tag"))
+        do, at, tag, name = (str(form.get(field, "")) for field in ("do", "at", "tag", "name"))
     saved = await saved_of(request)
     workspace = desk_of(request).workspace
     if do == "restore":
         number = int(at) if at.isdigit() and len(at) < 6 else 0
         await run_in_threadpool(lambda: workspace.restore(KIND, saved.id, number, tag=tag))
         return RedirectResponse(f"/boards/{saved.id}", 303)
+    if do == "rename":
+        text, did = await run_in_threadpool(_renamed, saved, name)
+        title = tomllib.loads(text)["board"]["name"]
+        if text != saved.text:
+            await run_in_threadpool(
+                lambda: workspace.save(KIND, saved.id, text.encode(), tag=tag, title=title, did=did[:300])
+            )
+        return RedirectResponse(f"/boards/{saved.id}/versions", 303)
     if do == "copy":
         aside = await run_in_threadpool(workspace.aside, KIND, saved.id)
         made = await run_in_threadpool(

@@ -18,6 +18,7 @@ from landwise.workbench.boardfields import GROUPS, PART_FIELDS, in_group, settin
 from landwise.workbench.boardmend import field_of
 from landwise.workbench.boardresult import View, told
 from landwise.workbench.boardruns import FILES, SOON_S, Run, Runs
+from landwise.workbench.boardscenarios import shown_scenarios
 from landwise.workbench.jobs import OVER
 from landwise.workbench.pages import desk_of, html, page, says
 from landwise.workbench.units import UNITS, Units
@@ -120,7 +121,10 @@ def _fields(saved: Saved, typed: Mapping[str, str]) -> dict[str, Any]:
     data = tomllib.loads(saved.text)
     values = {name: typed.get(name, shown(data, one)) for name, one in settings().items()}
     groups = [(key, title, in_group(key)) for key, title in GROUPS.items()]
-    return {"groups": groups, "values": values}
+    scenarios = shown_scenarios(data, typed)
+    for one in scenarios:
+        values.update({name: text for name, _, text in one.fields})
+    return {"groups": groups, "values": values, "scenarios": scenarios, "new_scenario": typed.get("scenario.new", "")}
 
 
 def view_of(request: Request, saved: Saved) -> View:

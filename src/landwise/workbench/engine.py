@@ -63,7 +63,11 @@ class Answered:
     def of(cls, result: BoardResult) -> Answered:
         """From the whole result, which is let go: it holds every option under every shared decision."""
         answer = result.choice.answer if result.choice else None
-        sure = sure_line(answer.parts[0], result.content.costs.unit) if answer is not None and answer.parts else ""
+        sure = (
+            sure_line(answer.parts[0], result.parts[0], result.content.costs.unit)
+            if answer is not None and answer.parts
+            else ""
+        )
         return cls(result.judged, sure, tuple(hangs_on(result)[:MOST_HANGS]))
 
 

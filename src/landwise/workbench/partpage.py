@@ -281,10 +281,10 @@ def _answer(request: Request, asked: Asked, wanted: Wanted = nobody, tell: Tell 
     result = _board(request, asked, wanted, tell)
     part = result.part(asked.ref)
     answers = result.choice.answer.parts if result.choice and result.choice.answer else ()
-    own = next((one for one in answers if one.part == part.name), None)
+    own = next((one for one in answers if one.part == part.part.refs[0]), None)
     return Answered(
         replace(result.judged, parts=(part,)),
-        sure_line(own, result.content.costs.unit) if own else "",
+        sure_line(own, part, result.content.costs.unit) if own else "",
         tuple(hangs_on(result)[:MOST_HANGS]),
     )
 

@@ -6,6 +6,7 @@ import json
 import re
 import tomllib
 from collections.abc import Mapping
+from datetime import date
 
 from landwise.errors import InputError
 
@@ -65,6 +66,8 @@ def value_text(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, (int, float)):
         return repr(value)
+    if isinstance(value, date):
+        return value.isoformat()
     if isinstance(value, str):
         # A JSON string is a TOML basic string, but for the one character that JSON leaves bare.
         return json.dumps(value, ensure_ascii=False).replace("\u007f", "\\u007f")

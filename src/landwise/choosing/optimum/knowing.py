@@ -103,6 +103,41 @@ def worth_knowing(cost: Array, inputs: Mapping[Name, Array]) -> Known[Name]:
     return Known(best, mean, wins, everything, dict(sorted(one.items(), key=lambda pair: -pair[1])))
 
 
+def worth_of_term(cost: Array, term: Array) -> float:
+    """What it is worth to know one term of every rival's cost before choosing the cheapest.
+
+    Parameters
+    ----------
+    cost : array (draws, rivals)
+        Costs of the rivals in each draw; infinite in every draw for a rival that is out.
+    term : array (draws, rivals)
+        The part of the cost that would be known, drawn independently of the rest.
+
+    Returns
+    -------
+    float
+        Expected gain, in the unit of the costs.
+
+    Notes
+    -----
+    What is left of the cost stays at its mean once the term is known, so no smoothing is needed: however many inputs
+    make up the term, its worth is exact but for the draws.
+
+    Examples
+    --------
+    Two rivals whose prices are drawn; knowing the price of the second is knowing all:
+
+    >>> x = np.linspace(-1.0, 1.0, 1001)
+    >>> cost = np.stack([np.zeros_like(x), x], axis=1)
+    >>> round(worth_of_term(cost, cost), 3), worth_of_term(cost, np.zeros_like(cost))
+    (0.25, 0.0)
+    """
+    inside = np.isfinite(cost).all(axis=0)
+    known, whole = term[:, inside], cost[:, inside]
+    given = (whole - known).mean(axis=0) + known
+    return max(0.0, float(whole.mean(axis=0).min() - given.min(axis=1).mean()))
+
+
 def _gain(above: Array, values: Array, most: float) -> float:
     """Expected gain of knowing one input, between nothing and that of knowing everything."""
     if len(values) != len(above):

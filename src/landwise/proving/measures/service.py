@@ -9,12 +9,14 @@ from functools import cache
 import numpy as np
 
 from landwise.outlines import Outline, Range, find
-from landwise.service import heat, vibration
+from landwise.service import heat, shaking, vibration
 from landwise.service.board_heat import HeatBoard, Source, board_heat
 from landwise.service.clearance import spacing
 from landwise.service.electrical import bounce_band
+from landwise.service.environments import environment
 from landwise.service.families import edge_of_line, family_of
 from landwise.service.filaments import Piece, inductance_matrix
+from landwise.service.mission import PLACE_TOP_C
 from landwise.service.package_inductance import PackageInductance, package_inductance
 from landwise.service.plate import Plate, plate_modes
 from landwise.service.resistances import order_of, sheets, spread_of
@@ -25,6 +27,7 @@ __all__ = [
     "axes_square",
     "board_over_sheet",
     "corner_square",
+    "environment_cell",
     "family_edge",
     "flat_pack_neighbour",
     "flat_pack_own",
@@ -32,11 +35,14 @@ __all__ = [
     "junction",
     "octal_bounce",
     "order",
+    "package_constant",
+    "place_top",
     "plate_parameter",
     "plate_sag",
     "profile",
     "saved_by_supply",
     "sheet",
+    "sheet_cell",
     "spacing_at",
     "spread",
     "steinberg",
@@ -151,6 +157,32 @@ def saved_by_supply(from_v: float, to_v: float) -> float:
 def sheet(key: str, outline: str) -> float:
     """θJA [K/W] of a package as a data sheet's table in `service/resistances.toml` has it."""
     return float(sheets()[key].rows[outline].ja)
+
+
+def sheet_cell(sheet: str, outline: str, which: str) -> float:
+    """A cell [K/W] of a data sheet's thermal table: `ja`, `jb` or `psi`."""
+    row = sheets()[sheet].rows[outline]
+    found = {"ja": row.ja, "jb": row.jb, "psi": row.psi_jb}[which]
+    return math.nan if found is None else float(found)
+
+
+def package_constant(family: str, end: str) -> float:
+    """The displacement rule's constant of a family: its `low` end, `value` or `high` end."""
+    return float(getattr(shaking.package_constant(family), end))
+
+
+def environment_cell(name: str, number: float, which: str) -> float:
+    """A cell of the table of environments: of a kind of cycle by its number, or of the place."""
+    row = environment(name)
+    if which in ("years", "failures"):
+        return float(getattr(row, which))
+    line = row.cycles[int(number)]
+    return float({"swing": line.swing_k, "dwell": line.dwell_min, "per_year": line.per_year, "top": line.top_c}[which])
+
+
+def place_top(name: str) -> float:
+    """Hottest air of a place [°C]."""
+    return float(PLACE_TOP_C[name])
 
 
 def spread(outline: str, side: str) -> float:

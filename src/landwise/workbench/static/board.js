@@ -128,6 +128,11 @@ if (board) {
         query.delete("point");
         history.replaceState(null, "", `${location.pathname}${query.size ? `?${query}` : ""}`);
       }
+      if (/^scenario\.\d+\.name$/.test(name)) {
+        const set = form.querySelector(`[data-field="${CSS.escape(name)}"]`).closest("fieldset");
+        set.querySelector("legend").textContent = answer.values[name];
+        set.querySelector("button").textContent = `Take ${answer.values[name]} out`;
+      }
       if (result) { if (waiting === 1) show(answer); }
       else mended(answer);
     } catch {
@@ -155,7 +160,7 @@ if (board) {
   form.addEventListener("change", (event) => {
     // A slider has no name: what counts is what stands in its box.
     const box = event.target.dataset.for ? document.getElementById(event.target.dataset.for) : event.target;
-    if (!box.name || box.type === "hidden") return;
+    if (!box.name || box.type === "hidden" || box.form !== form) return;
     change(box.name, box.type === "checkbox" ? (box.checked ? "yes" : "no") : box.value);
   });
   form.addEventListener("input", (event) => {
