@@ -68,7 +68,9 @@ def test_the_process_window_takes_it_and_says_so(both):
 
 
 def test_compare_takes_it_from_a_line_file(tmp_path):
-    as_lands = '[line]\nprint = "as lands"\n'  # a designed print would open wider, where nothing was measured
+    as_lands = (
+        '[line]\nprint = "as lands"\nfoil = "100 um"\n'  # a designed print would open wider, where nothing was measured
+    )
     (tmp_path / "plain.toml").write_text(as_lands)
     (tmp_path / "line.toml").write_text(LINE.replace("[line]\n", as_lands, 1))
     asked = ["compare", "--function", "2-input gate", "--terminals", "5", "--options", f"{SMALL}=0.1", "--json"]
