@@ -115,15 +115,13 @@ def command(source: str, folder: str, **stated: Any) -> int:
     import gc
 
     from landwise.cli.terminal import console
-    from landwise.judging.line import named_line
+    from landwise.judging.namedline import named_line
     from landwise.review.jobs import read_board
     from landwise.review.reviewfile import review_text
     from landwise.review.reviews import review
 
     gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
-    line, unused = named_line(stated["line_name"])
-    if unused and not stated["as_json"]:
-        console().print(f"of {stated['line_name']} a study alone uses: {', '.join(unused)}", style="dim", markup=False)
+    line = named_line(stated["line_name"])
     read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"], once=not stated["no_panel"])
     result = review(read.board, line, _asked(stated))
     if stated["as_json"]:

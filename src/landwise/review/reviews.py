@@ -187,6 +187,8 @@ def review(board: BoardInput, line: Line, asked: Asked | None = None) -> Review:
         raise InputError("no paste aperture to review", file=board.name, expected="a paste layer with openings")
     notes: list[str] = list(board.notes)
     powder = asked.powder or line.powder
+    if line.learned and line.learned.says:
+        notes.append(f"levels of joints are worked with what the line's own data say: {line.learned.says}")
     levels = Levels(line, powder)
     sides = tuple(_side(side, board, foils, levels, asked, notes) for side in board.sides if len(side.paste))
     return Review(board, line, foils, powder, asked.run, sides, tuple(notes), asked)
@@ -218,7 +220,8 @@ def _side(
     worked: dict[float, _Worked] = {}
     for um in foils:
         asked.going(f"{side.side}, foil of {um:g} µm")
-        under = under_foil(side.paste, matched, lands, parts, near, Foil(um, line.technology), levels.powder)
+        foil, spread = Foil(um, line.technology), line.scatter.spread
+        under = under_foil(side.paste, matched, lands, parts, near, foil, levels.powder, spread=spread)
         given = Situation(
             side.side,
             side.paste,
