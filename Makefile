@@ -45,16 +45,17 @@ docs: $(VENV)/docs.stamp ## build the site of the documents into out/docs/, with
 	@echo "open out/docs/index.html"
 
 benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios within one run
-	for one in weight run sweep choice joints assembly designing packing offers plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
+	for one in weight run again sweep choice joints assembly designing packing offers plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
 
 whole: $(VENV)/dev.stamp ## the checks of which `make test` takes a sample, over everything (minutes)
-	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 tests/designing/test_designing_everywhere.py
+	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 tests/designing/test_designing_everywhere.py tests/board/test_board_trails_shared.py
 
 overlaps: $(VENV)/dev.stamp ## texts that lie on each other in the reports of the example and of every board beside the project
 	$(BIN)/python benchmarks/overlaps.py
 
-fuzz: $(VENV)/dev.stamp ## a minute of hostile input for the readers of fabrication files
+fuzz: $(VENV)/dev.stamp ## hostile input for every reader: a minute for fabrication files, ten for all others
 	$(BIN)/python fuzz/fuzz_gerber.py
+	$(BIN)/python fuzz/fuzz_readers.py 600
 
 mutants: $(VENV)/dev.stamp ## change numbers one at a time and see a published case notice, half an hour
 	$(BIN)/python tests/mutants/mutate.py --most 40 --seconds 1800; $(BIN)/python tests/mutants/mutate.py --page

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -20,6 +21,7 @@ class InventedLine:
     turn_mrad: float = 0.05
     stretch: float = 0.1  # um/mm
     ageing: float = 0.0  # per hour
+    times: Mapping[float, float] = field(default_factory=dict)  # spread over the shipped one, by area ratio
 
 
 def deposits(
@@ -37,6 +39,7 @@ def deposits(
     hours = np.arange(panels) * 0.1
     z = line.common * rng.standard_normal(panels)[panel]
     z += np.sqrt(1 - line.common**2) * rng.standard_normal(len(panel))
+    z *= np.array([line.times.get(one, 1.0) for one in ratios])[part % len(ratios)]
     mean = band["mean"] + line.score / 1.6449 * side
     volume = mean * (1 + line.ageing * (hours - hours.mean())[panel] + band["sd"] / band["mean"] * z)
     x, y = (rng.uniform(-60, 60, parts)[part] for _ in "xy")
@@ -53,9 +56,11 @@ def deposits(
     return panel, place, part, values, hours
 
 
-def export(line: InventedLine, seed: int, panels: int = 12) -> list[str]:
+def export(
+    line: InventedLine, seed: int, panels: int = 12, ratios: tuple[float, ...] = (0.55, 0.66, 0.85)
+) -> list[str]:
     """The same as rows of a real line's export: its columns (PHM Europe data challenge 2022), our numbers."""
-    panel, place, part, values, hours = deposits(line, seed, panels)
+    panel, place, part, values, hours = deposits(line, seed, panels, ratios)
     rows = [
         "PanelID,FigureID,ComponentID,PinNumber,PadID,Date,Time,PosX(mm),PosY(mm),PadType,Volume(%),Height(um),Area(%),"
         "OffsetX(%),OffsetY(%),SizeX,SizeY,Volume(um3),Area(um2),Shape(um),Result"

@@ -60,6 +60,16 @@ def test_the_map_has_no_clash_and_marks_the_study(name):
     assert f"{found.target:g}" in window_chart(found, name=name)
 
 
+def test_the_windows_name_gives_way_to_that_of_a_print():
+    good = Window((80.0, 100.0, 120.0), (0.0, 0.02, 0.04), np.full((3, 3), 1.0), np.full((3, 3), 1.0), 100.0)
+    free = next(mark for mark in window_picture(good).marks if getattr(mark, "text", "") == INSIDE)
+    for cut in (0.0, 0.02, 0.04):
+        picture = window_picture(good, here=(95.0, 0.01), beside=[("as large as the lands", 92.0, cut)])
+        assert texts_clash(picture) == []
+        assert any(getattr(mark, "text", "") == INSIDE for mark in picture.marks)
+    assert free.anchor == "middle"
+
+
 def test_a_map_without_a_window_carries_no_name_for_it():
     bad = Window((80.0, 100.0), (0.0, 0.02), np.full((2, 2), 1e4), np.full((2, 2), 1e4), 100.0)
     assert INSIDE not in window_chart(bad)

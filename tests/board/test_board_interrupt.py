@@ -100,11 +100,70 @@ main(sys.argv[1:])
 """
 
 
+SHARED = """
+import sys, time
+from landwise.board import judged
+from landwise.cli import main
+
+real, first = judged._judged, True
+
+def slow(*args):
+    global first
+    if first:
+        first = False
+        print("ready", file=sys.stderr, flush=True)
+        time.sleep(1)  # the signal comes meanwhile
+    return real(*args)
+
+judged._judged = slow
+main(sys.argv[1:])
+"""
+SCENARIOS = """
+import sys, time
+from landwise.board import scenarios
+from landwise.cli import main
+
+real, first = scenarios.run_study, True
+
+def slow(*args, **more):
+    global first
+    if first:
+        first = False
+        print("ready", file=sys.stderr, flush=True)
+        time.sleep(1)  # the signal comes meanwhile
+    return real(*args, **more)
+
+scenarios.run_study = slow
+main(sys.argv[1:])
+"""
+REGRET = """
+import sys
+from landwise.board import scenarios
+from landwise.cli import main
+
+real = scenarios.least_regret
+
+def slow(*args, **more):
+    print("ready", file=sys.stderr, flush=True)
+    while not more["stop"]():
+        pass
+    return real(*args, **more)
+
+scenarios.least_regret = slow
+main(sys.argv[1:])
+"""
+
+
 def interrupted(child: str, study: Path, folder: Path, pause: float = 0.0) -> tuple[int, str]:
     """Exit code and standard error of a study that gets the signal once it is ready."""
+    return signalled(child, ["study", str(study), "-o", str(folder), "--no-drawings"], pause)
+
+
+def signalled(child: str, words: list[str], pause: float = 0.0) -> tuple[int, str]:
+    """The same of any command."""
     # A shell that starts a job in the background has it ignore the signal; a child must be able to hear it.
     process = subprocess.Popen(
-        [sys.executable, "-c", child, "study", str(study), "-o", str(folder), "--no-drawings"],
+        [sys.executable, "-c", child, *words],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,
@@ -206,3 +265,63 @@ def test_a_time_limit_reaches_judging_and_ends_well(many_gates, tmp_path, capsys
     assert ended.value.code == 0
     assert "out of time while judging" in capsys.readouterr().err
     assert (tmp_path / "out" / "report.html").is_file()
+
+
+def test_a_signal_while_judging_under_shared_decisions_keeps_the_line_of_today(few_gates, tmp_path):
+    code, said = interrupted(SHARED, few_gates, tmp_path / "out")
+    assert code == 130
+    assert "stopped while judging" in said
+    told = json.loads((tmp_path / "out" / "result.json").read_text())
+    assert told["choice"]["status"] == "optimal"
+    assert len(told["choice"]["options"]) == 3
+    assert len(told["choice"]["decisions"]) == 1
+
+
+CASES = """
+[want]
+choose_for = "regret"
+[[scenario]]
+name = "as planned"
+[[scenario]]
+name = "the large order"
+run = 100000
+"""
+
+
+def test_a_signal_while_judging_a_scenario_keeps_the_choice_by_expected_cost(few_gates, tmp_path):
+    few_gates.write_text(few_gates.read_text() + CASES)
+    code, _ = interrupted(SCENARIOS, few_gates, tmp_path / "out")
+    assert code == 130
+    told = json.loads((tmp_path / "out" / "result.json").read_text())
+    assert told["choice"]["status"] == "optimal"
+    assert len(told["choice"]["options"]) == 3
+    assert told["scenarios"] is None
+    assert any("stopped before" in note for note in told["notes"])
+
+
+def test_a_signal_while_weighing_regret_keeps_the_best_found_and_does_not_call_it_proven(few_gates, tmp_path):
+    few_gates.write_text(few_gates.read_text() + CASES)
+    code, _ = interrupted(REGRET, few_gates, tmp_path / "out")
+    assert code == 130
+    told = json.loads((tmp_path / "out" / "result.json").read_text())
+    assert len(told["choice"]["options"]) == 3
+    assert told["scenarios"]["taken"]
+    assert not told["scenarios"]["proven"]
+    assert "best found" in told["scenarios"]["says"]
+
+
+def test_a_family_stopped_while_judging_keeps_the_best_of_what_was_judged(tmp_path):
+    paths = []
+    for n, count in enumerate((3, 2)):
+        (tmp_path / str(n)).mkdir()
+        paths.append(str(gates(tmp_path / str(n), count)))
+    code, said = signalled(JUDGING, ["family", *paths, "-o", str(tmp_path / "out")])
+    assert code == 130
+    assert "best found so far" in said
+    told = json.loads((tmp_path / "out" / "family.json").read_text())
+    assert told["status"] == "stopped"
+    assert told["halted"] == paths
+    # Nothing was left out: what was not judged stays in the package in use.
+    assert [len(board["parts"]) for board in told["boards"]] == [3, 2]
+    assert all(part["together"] == "SOT-23-5" for board in told["boards"] for part in board["parts"][1:])
+    assert "Stopped while judging" in (tmp_path / "out" / "family.html").read_text()

@@ -13,7 +13,7 @@ from landwise.assembly.ratios import rate_ratio
 from landwise.cli import app, main
 from landwise.errors import FileError, InputError
 from landwise.judging.bench import Bench
-from landwise.judging.line import named_line
+from landwise.judging.namedline import named_line
 from landwise.outlines import find
 from landwise.study.file import read_study, study_from
 
@@ -69,9 +69,10 @@ def test_start_and_review_take_the_line_file(tmp_path, rows):
     read = read_study(tmp_path / "new.toml")
     learned = tomllib.loads((tmp_path / "line.toml").read_text())["line"]
     assert read.content.line.transfer == pytest.approx(learned["transfer"])
-    line, unused = named_line(str(tmp_path / "line.toml"))
+    line = named_line(str(tmp_path / "line.toml"))
     assert line.print_offset_mm == read.content.line.print_offset
-    assert unused == ("scatter", "transfer")
+    assert line.scatter == Bench.of(read).scatter
+    assert line.scatter.transfer_score == pytest.approx(learned["transfer"][1])
     with pytest.raises(FileError):
         named_line(str(tmp_path / "none.toml"))
 

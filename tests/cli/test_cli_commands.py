@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -20,6 +21,16 @@ def run(capsys, *args: str) -> tuple[int, str, str]:
         main(args)
     said = capsys.readouterr()
     return int(stopped.value.code or 0), said.out, said.err
+
+
+@pytest.fixture(scope="module")
+def example_run(tmp_path_factory):
+    """The example's files without drawings, made once for the tests that only read them."""
+    folder = tmp_path_factory.mktemp("example")
+    with pytest.raises(SystemExit) as stopped:
+        main(["study", EXAMPLE, "-o", str(folder), "--no-drawings"])
+    assert not stopped.value.code
+    return folder
 
 
 def test_help_names_every_command(capsys):
@@ -99,9 +110,8 @@ def test_one_part_in_full(capsys):
     assert "report" not in out
 
 
-def test_explain_goes_from_part_to_source(capsys, tmp_path):
-    run(capsys, "study", EXAMPLE, "-o", str(tmp_path), "--no-drawings")
-    result = str(tmp_path / "result.json")
+def test_explain_goes_from_part_to_source(capsys, example_run):
+    result = str(example_run / "result.json")
     assert "U9" in run(capsys, "explain", result)[1]
     assert "area-ratio" in run(capsys, "explain", result, "U9")[1]
     code, out, _ = run(capsys, "explain", result, "U9", "transfer")
@@ -302,8 +312,8 @@ def test_folders_missing_binary_and_oversized_inputs(capsys, tmp_path):
     assert (code, "too large" in err) == (2, True)
 
 
-def test_a_failed_run_leaves_the_older_report_as_it_was(capsys, tmp_path, monkeypatch):
-    run(capsys, "study", EXAMPLE, "-o", str(tmp_path), "--no-drawings")
+def test_a_failed_run_leaves_the_older_report_as_it_was(capsys, tmp_path, example_run, monkeypatch):
+    shutil.copytree(example_run, tmp_path, dirs_exist_ok=True)
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()}
     from landwise.errors import InputError
     from landwise.sheets import report

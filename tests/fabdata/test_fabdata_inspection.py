@@ -87,3 +87,15 @@ def test_without_arrow_a_csv_is_read_and_parquet_says_what_is_missing(tmp_path, 
     same(read_inspection(path, foil_um=100), with_arrow)
     with pytest.raises(ExtraError, match=r"landwise\[tables\]"):
         read_inspection(tmp_path / "export.parquet")
+
+
+def test_a_file_without_one_whole_row_says_so_either_way(tmp_path, monkeypatch):
+    """Found by the fuzz target: the fast reader gave no batch at all, and failed."""
+    path = tmp_path / "short.csv"
+    path.write_text("Panel,Component,Pad,Volume(%),Height(um)\n1,U1,1,99\n1,U1,2,98\n")
+    said = "no whole row below the header; found 2 with too few or more cells"
+    with pytest.raises(FileError, match=said):
+        read_inspection(path)
+    monkeypatch.setattr(inspection, "pieces", text_pieces)
+    with pytest.raises(FileError, match=said):
+        read_inspection(path)

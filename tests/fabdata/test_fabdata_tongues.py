@@ -36,6 +36,31 @@ RUSSIAN = """Поз. обозначение;Наименование;Корпу�
 DD1;74HC00D микросхема логическая;SO-14;1;
 DD2;74HC04D микросхема логическая;SO-14;1;не устанавливать
 """
+SPANISH = """Referencia;Cantidad;Descripción;Código fabricante;Encapsulado;Montar
+U1;1;Puerta NAND;SN74HC00DR;SO-14;Sí
+U3;1;Inversor Schmitt;74LVC1G14GW,125;SOT-353;No
+U5;1;Puerta AND cuádruple de 2 entradas;;SOIC-14;Sí
+"""
+DUTCH = """Positie;Aantal;Omschrijving;Fabrikantnummer;Behuizing;Opmerking
+U1;1;Viervoudige NAND poort;74HC00D;SO14;
+U2;1;Schuifregister;74HC595D;SO16;niet plaatsen
+"""
+PORTUGUESE = """Referência;Quantidade;Descrição;Código do fabricante;Encapsulamento;Montado
+U1;1;Porta NAND;SN74HC00N;DIP-14;Sim
+U2;1;Inversor;74HC04D;SO-14;Não
+"""
+POLISH = """Oznaczenie;Ilość;Opis;Numer producenta;Obudowa;Uwagi
+U1;1;Bramka NAND;74HC00D;SO-14;
+U2;1;Inwerter;74HC04D;SO-14;nie montować
+"""
+KOREAN = """부품번호,수량,품명,제조사부품번호,패키지,비고
+U1,1,인버터,74HC04D,SO-14,
+U2,1,버퍼,SN74LVC1G17DCKR,SOT-353,미실장
+"""
+TAIWAN = """位置,數量,料號,規格,封裝,廠牌,備註
+U1,1,74HC14D,反相器,SOP-14,某廠,
+U2,1,74HC245PW,匯流排收發器,TSSOP-20,某廠,不上件
+"""
 
 
 @pytest.mark.parametrize(
@@ -47,6 +72,12 @@ DD2;74HC04D микросхема логическая;SO-14;1;не устана�
         (JAPANESE, "utf-8", {"IC1": "DIP-14", "IC16": "DIP-14", "IC17": "SO-14"}, {"IC16"}),
         (CHINESE, "gb18030", {"U1": "SO-16", "U13": "TSSOP-20", "U18": "SO-14"}, {"U13"}),
         (CHINESE, "utf-8", {"U1": "SO-16", "U13": "TSSOP-20", "U18": "SO-14"}, {"U13"}),
+        (SPANISH, "cp1252", {"U1": "SO-14", "U3": "SC-70-5", "U5": "SO-14"}, {"U3"}),
+        (DUTCH, "utf-8", {"U1": "SO-14", "U2": "SO-16"}, {"U2"}),
+        (PORTUGUESE, "utf-8", {"U1": "DIP-14", "U2": "SO-14"}, {"U2"}),
+        (POLISH, "utf-8", {"U1": "SO-14", "U2": "SO-14"}, {"U2"}),
+        (KOREAN, "utf-8", {"U1": "SO-14", "U2": "SC-70-5"}, {"U2"}),
+        (TAIWAN, "cp950", {"U1": "SO-14", "U2": "TSSOP-20"}, {"U2"}),
         (RUSSIAN, "cp1251", {"DD1": "SO-14", "DD2": "SO-14"}, {"DD2"}),
     ],
 )

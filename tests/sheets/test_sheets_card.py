@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from dataclasses import replace
 from functools import cache
 from xml.etree import ElementTree
 
@@ -18,7 +19,7 @@ from landwise.sheets.card import comparison_card, lay_out
 from landwise.sheets.cardlayout import A3, A4, MOST_SHOWN, Candidate
 from landwise.sheets.clashes import lines_through_texts, texts_clash
 from landwise.sheets.look import HEAVY
-from landwise.sheets.svg import Area
+from landwise.sheets.svg import Area, Text
 
 TITLES = ("Print", "Lost boards per million", "Cycles to the first crack", "Junction", "Cost per good board")
 VERDICTS = ("holds", "marginal", "fails", "not known")
@@ -164,6 +165,17 @@ def test_long_titles_and_sentences_fit():
     many = "a part of a very long name and function, " * 8
     card = lay_out(many, many, [candidate("SO-14", 0)], many, many, many)
     assert_clean(card)
+
+
+def test_a_figure_that_nothing_is_asked_of_stands_without_a_word():
+    cells = (("A", "1", None), ("B", "2", "fails"), ("C", "3", None), ("D", "4", None), ("E", "5", None))
+    made = [replace(candidate(name, at), figures=cells) for at, name in enumerate(("SOT-23-5", "SC-70-5"))]
+    card = lay_out(*WORDS, made, *CLOSING)
+    assert_clean(card)
+    words = [mark.text for mark in card.picture.marks if isinstance(mark, Text)]
+    assert words.count("fails") == 2
+    # One word more under each: the verdict of the whole, of the first "holds", of the second "marginal".
+    assert [sum(words.count(one) for one in ("holds", "marginal")), words.count("not known")] == [2, 0]
 
 
 def test_figures_must_be_five_and_of_one_kind():

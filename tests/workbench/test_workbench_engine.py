@@ -166,6 +166,10 @@ def test_a_sketch_shows_the_same_from_above_as_the_whole_answer(client, workspac
     assert len(tops) == len(names)
     for top in tops:
         assert top in whole
+    # No word on any of them before it is known what binds it.
+    said = re.search(r"<desc[^>]*>([^<]*)", sketch)[1]
+    assert all(name in said for name in names)
+    assert not re.search("holds|marginal|fails|not known", said)
     # Worked once, the quick question gets the whole answer too.
     assert client.get(ask).json()["html"] == whole
 

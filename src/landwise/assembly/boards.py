@@ -64,7 +64,9 @@ def good_boards(kinds: Sequence[Kind], *, asked: float = ASKED, seed: int | None
     if not kinds:
         return Estimate(1.0, 1.0, 1.0)
     own = (
-        seed_of([(kind.model.geometry, kind.count) for kind in kinds], kinds[0].model.scatter) if seed is None else seed
+        seed_of([(kind.model.geometry, kind.count) for kind in kinds], kinds[0].model.scatter.seeding)
+        if seed is None
+        else seed
     )
     known = sum(kind.count * kind.bad.value for kind in kinds)
     error = math.sqrt(sum((kind.count * (kind.bad.high - kind.bad.low) / 2) ** 2 for kind in kinds))

@@ -22,6 +22,7 @@ from landwise.assembly.crossed import (
     Split,
     split,
 )
+from landwise.assembly.depositspread import shipped_range, shipped_spread
 from landwise.assembly.scatter import SIGMAS, Z90, Term, default_terms
 from landwise.errors import InputError
 from landwise.printing.model import Powder, Technology
@@ -71,21 +72,18 @@ class TransferClass:
     places, deposits : int
     mean : Learned
         Share of the aperture's volume.
-    spread : Fitted
-        Standard deviation over mean, from deposit to deposit and print to print.
+    spread : Learned
+        Standard deviation over mean, from deposit to deposit, place to place and print to print.
     band : tuple of float
         Prior of the mean on an ordinary line, low and high.
-    spread_middle : float
-        Prior of the spread.
     """
 
     area_ratio: float
     places: int
     deposits: int
     mean: Learned
-    spread: Fitted
+    spread: Learned
     band: tuple[float, float]
-    spread_middle: float
 
 
 @dataclass(frozen=True)
@@ -150,13 +148,18 @@ def fit_print(
     panels, places = panel[known], place[known]
     classes: list[TransferClass] = []
     standard = np.full(len(volume), np.nan)  # deviation from its class over the class's own spread
-    for index in np.unique(np.floor(ratio / WIDTH)):
-        here = np.floor(ratio / WIDTH) == index
-        found = split(volume[here], panels[here], places[here])
+    for index in np.unique(_class_of(ratio)):
+        here = _class_of(ratio) == index
+        # Within a class the mean rises with the area ratio: that is no spread.
+        level = transfer_arrays(np.maximum(ratio[here], least_area_ratio()), technology, powder)["mean"]
+        even = volume[here] * (level.mean() / level)
+        found = split(even, panels[here], places[here])
         if found is None or ratio[here].mean() < least_area_ratio():
             continue
         classes.append(_class(found, ratio[here], places[here], technology, powder))
-        standard[here] = (volume[here] - found.mean) / (classes[-1].spread.value * found.mean)
+        own = classes[-1].spread.data
+        assert own is not None
+        standard[here] = (even - found.mean) / (own.value * found.mean)
     used = np.isfinite(standard)
     whole = split(standard[used], panels[used], places[used]) if used.any() else None
     terms: list[Learned] = []
@@ -180,6 +183,12 @@ def fit_print(
     )
 
 
+def _class_of(ratio: Array) -> Array:
+    """Number of an area ratio's class; a ratio printed as the edge of one begins it, whatever its last bit."""
+    found: Array = np.floor(ratio / WIDTH + 1e-6)
+    return found
+
+
 def range_of(value: float, draws: Array, unit: str = "") -> Fitted:
     """A value with the 90 % range of its draws, which holds it."""
     low, high = np.quantile(draws, [0.05, 0.95])
@@ -199,10 +208,19 @@ def _class(found: Split, ratio: Array, places: Codes, technology: Technology, po
         places=len(np.unique(places)),
         deposits=len(ratio),
         mean=Learned("transfer", prior, data, _normals(prior, data)),
-        spread=range_of(total / found.mean, spread / found.mean),
+        spread=_spread(at, range_of(total / found.mean, spread / found.mean), technology, powder),
         band=(band["usual_low"], band["usual_high"]),
-        spread_middle=band["sd"] / band["mean"],
     )
+
+
+def _spread(at: float, data: Fitted, technology: Technology, powder: Powder) -> Learned:
+    """A class's spread joined with the shipped range: two normals of the logarithm."""
+    low, high = shipped_range(at, technology, powder)
+    prior = Fitted(shipped_spread(at, technology, powder), float(low), float(high))
+    least = prior.low * LEAST_SHARE  # a spread that may be none has no logarithm
+    logs = [Fitted(*np.log(np.maximum([one.value, one.low, one.high], least)).tolist()) for one in (prior, data)]
+    after = _normals(*logs)
+    return Learned("spread", prior, data, Fitted(*np.exp([after.value, after.low, after.high]).tolist()))
 
 
 def _normals(prior: Fitted, data: Fitted) -> Fitted:
@@ -238,7 +256,7 @@ def _transfer(classes: list[TransferClass], volume: Array, ratio: Array, panel: 
         assert data is not None
         up = data.value >= prior.value
         unit = max((prior.high - prior.value if up else prior.value - prior.low) / Z90, 1e-6)
-        here = np.floor(ratio / WIDTH) == np.floor(one.area_ratio / WIDTH)
+        here = _class_of(ratio) == _class_of(np.array(one.area_ratio))
         score[here] = (volume[here] - prior.value) / unit
         middles.append((data.value - prior.value) / unit)
         errors.append((data.high - data.low) / 2 / Z90 / unit)
@@ -354,7 +372,7 @@ def _ageing(volume: Array, ratio: Array, panel: Codes, hours: Array | None) -> F
     if hours is None:
         return None
     # A deposit against its class, so that boards of other apertures are no ageing.
-    _, group = np.unique(np.floor(ratio / WIDTH), return_inverse=True)
+    _, group = np.unique(_class_of(ratio), return_inverse=True)
     level = np.bincount(group, volume) / np.bincount(group)
     codes, inverse = np.unique(panel, return_inverse=True)
     by_panel = np.bincount(inverse, volume / level[group]) / np.bincount(inverse)

@@ -79,7 +79,7 @@ def drawn_rates(model: PartModel, scores: Array, points: int = POINTS, *, middle
     middle : Mixture, optional
         Where defects come from in the middle of what is known, where that was found before.
     """
-    seed = seed_of(model.geometry, model.scatter, "drawn")
+    seed = seed_of(model.geometry, model.scatter.seeding, "drawn")
     middle = middle or mixture_of(model, seed)
     over = _over_draws(model, scores, seed)
     bridging, opening = (

@@ -7,7 +7,7 @@ all joints at once.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
@@ -35,6 +35,8 @@ class Deposited:
         Top of the molten deposit by itself.
     slump_mm : float
         How far an edge moves at the slump criterion.
+    area_ratio : float
+        Of its opening; no part of its text, since transfer and spread tell it apart already.
     """
 
     transfer: float
@@ -45,6 +47,7 @@ class Deposited:
     height_um: float
     dome_um: float
     slump_mm: float
+    area_ratio: float = field(default=1.0, repr=False)
 
 
 @dataclass(frozen=True)
@@ -174,6 +177,8 @@ class Resting:
         Spread of the paste that sets it.
     coplanarity_um : float
         Limit of the terminals' unevenness.
+    area_ratio : float
+        Of that paste's opening; no part of its text, as of a deposit's.
     """
 
     kind: Seat
@@ -181,6 +186,7 @@ class Resting:
     unspread_um: float
     cv: float
     coplanarity_um: float
+    area_ratio: float = field(default=1.0, repr=False)
 
 
 @dataclass(frozen=True)

@@ -136,6 +136,17 @@ class Knowledge:
         mean = self.scores.mean(axis=0)
         return scatter.drawn({name: float(mean[k]) for k, name in enumerate(names())}).settled()
 
+    def lift(self, name: str, kind: JointClass, mechanism: str) -> float:
+        """By how much a line's own counts lift the level of a package's mechanism: 1 where it counted nothing."""
+        if self.before is None:
+            return 1.0
+        what = "bridges" if mechanism == "bridges" else "rest"
+        now, then = (
+            float(np.mean(np.exp(one.line) * one.factors.get((kind, mechanism), 1.0) * one.package(name, kind, what)))
+            for one in (self, self.before)
+        )
+        return now / then
+
     def package(self, name: str, kind: JointClass, what: str) -> Array:
         """What one package's level is multiplied by at every draw, with mean one over its own spread.
 

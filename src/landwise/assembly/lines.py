@@ -8,11 +8,16 @@ from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
+from landwise.assembly.scatter import Scatter, scatter
 from landwise.errors import InputError, UnknownNameError
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Powder, Technology
 from landwise.quantities import parse
+
+if TYPE_CHECKING:
+    from landwise.assembly.knowledge import Knowledge
+    from landwise.assembly.partrates import OwnRate
 
 Soldering = Literal["process", "by hand"]
 View = Literal["optical", "side view", "x-ray", "paste"]
@@ -51,6 +56,38 @@ REASONS: Mapping[str, tuple[str, str]] = MappingProxyType(
 
 
 @dataclass(frozen=True)
+class Learned:
+    """What a line's own data say of it, for those who work without a study.
+
+    Parameters
+    ----------
+    scatter : Scatter
+    rates : tuple of OwnRate
+        That it counts itself, by family.
+    knowledge : Knowledge or None
+        The draws of what is known after its own counts on packages; None without any.
+    """
+
+    scatter: Scatter
+    rates: tuple[OwnRate, ...] = ()
+    knowledge: Knowledge | None = None
+
+    @property
+    def says(self) -> str:
+        """What of it was learned, in words."""
+        line = self.scatter
+        terms = [term.name for term in line.terms if term.source == "study"]
+        told = {
+            f"terms of scatter ({', '.join(terms)})": bool(terms),
+            "its place in the transfer band": line.transfer_spread != 1.0 or line.transfer_score != 0.0,
+            f"spread of deposits {line.spread.says if line.spread else ''}": line.spread is not None,
+            "rates that it counts": bool(self.rates),
+            "its counts on packages": self.knowledge is not None,
+        }
+        return "; ".join(text for text, is_so in told.items() if is_so)
+
+
+@dataclass(frozen=True)
 class Line:
     """What one assembler can do. Lengths in mm, foils in µm.
 
@@ -74,6 +111,8 @@ class Line:
         What it can look at: `optical` from above, `side view`, `x-ray`.
     drilled_soldering : "process" or "by hand"
         How drilled parts are soldered: by a second process, set up once a run, or hole by hole.
+    learned : Learned, optional
+        From a line file, where no study holds it.
     """
 
     name: str
@@ -91,6 +130,7 @@ class Line:
     drilled_parts: bool = True
     drilled_soldering: Soldering = "process"
     paste_in_hole: bool = False
+    learned: Learned | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
         if not self.foils_um:
@@ -104,6 +144,11 @@ class Line:
         for view in self.inspection:
             if view not in VIEWS:
                 raise InputError("unknown inspection", place="line, inspection", found=view, expected=" | ".join(VIEWS))
+
+    @property
+    def scatter(self) -> Scatter:
+        """What scatters on it: as learned, else the shipped terms with its own offsets."""
+        return self.learned.scatter if self.learned else scatter(self.print_offset_mm, self.placement_offset_mm)
 
     @property
     def foil(self) -> Foil:

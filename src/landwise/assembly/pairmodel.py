@@ -78,7 +78,8 @@ def pair_model(neighbours: Neighbours, foil: Foil, scatter: Scatter, *, powder: 
     pitch_mm, lead_um, foil_um = neighbours.pitch_mm, neighbours.lead_um, foil.thickness_um
     land_mm, aperture_mm, terminal_mm = neighbours.land_mm, neighbours.aperture_mm, neighbours.terminal_mm
     opening = rectangle(*aperture_mm)
-    band = transfer(area_ratio(opening, foil_um), foil.technology, powder)
+    ratio = area_ratio(opening, foil_um)
+    band = transfer(ratio, foil.technology, powder)
     land = land_mm[0] * land_mm[1]
     metal = opening.area_mm2 * foil_um / 1000 * band.mean * paste_metal_fraction(powder)
     film = metal / land * 1000
@@ -96,6 +97,7 @@ def pair_model(neighbours: Neighbours, foil: Foil, scatter: Scatter, *, powder: 
         height_um=film,
         dome_um=1000 * dome_height(*land_mm, metal),
         slump_mm=slump_spacing(tested, foil_um, hot=False) / 2,
+        area_ratio=ratio,
     )
     foot = Footing(land, held, pressed[0] * pressed[1], 2 * sum(pressed))
     joints = tuple(
@@ -111,7 +113,7 @@ def pair_model(neighbours: Neighbours, foil: Foil, scatter: Scatter, *, powder: 
         foil_um=foil_um,
         least_um=LARGEST_PARTICLE_UM[powder],
         diagonal_mm=0.0,
-        rest=Resting(seat, film, film, band.sd / band.mean, 1e-3),
+        rest=Resting(seat, film, film, band.sd / band.mean, 1e-3, ratio),
         joints=joints,
         pairs=(pair,),
         skew=(None, None),

@@ -120,10 +120,11 @@ class _Builder:
             aperture = next(one for one in self.printed.apertures if one.terminal == "EP")
             balance = 1000 * stand.height_mm / stand.window.nominal_um if stand and stand.window else 1.0
             spread = balance * deposit.solder_height_um
-            return Resting("float", spread, spread / min(1.0, aperture.coverage), _cv(deposit), limit)
+            apart = spread / min(1.0, aperture.coverage)
+            return Resting("float", spread, apart, _cv(deposit), limit, deposit.area_ratio)
         films = [self.deposits[name] for name in self.names]
         height = 1000 * stand.height_mm if stand else float(np.mean([d.solder_height_um for d in films]))
-        return Resting("film", height, height, _cv(films[0]), limit)
+        return Resting("film", height, height, _cv(films[0]), limit, films[0].area_ratio)
 
     def _joint(self, name: str) -> JointGeometry:
         deposit, land, terminal = self.deposits[name], self.lands[name], self.terminals[name]
@@ -147,6 +148,7 @@ class _Builder:
                 height_um=deposit.solder_height_um,
                 dome_um=1000 * self._dome(land, deposit.solder_mm3),
                 slump_mm=slump_spacing(tested, self.foil, hot=False) / 2,
+                area_ratio=deposit.area_ratio,
             ),
             foot=Footing(
                 land_mm2=land.place.shape.area_mm2,

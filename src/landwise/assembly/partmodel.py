@@ -123,7 +123,8 @@ class PartModel:
     @property
     def seat_cv(self) -> float:
         """Spread of the paste that the part rests on."""
-        return self.geometry.rest.cv
+        rest = self.geometry.rest
+        return self.scatter.deposit_cv(rest.cv, rest.area_ratio)
 
     @property
     def diagonal_mm(self) -> float:
@@ -296,7 +297,7 @@ def joint_at(
         hidden=joint.hidden,
         counts=joint.counts,
         transfer=_plain(transfer),
-        cv=deposit.cv,
+        cv=scatter.deposit_cv(deposit.cv, deposit.area_ratio),
         metal_mm3=_plain(deposit.metal_mm3 * factor),
         ball_mm3=foot.ball_mm3,
         film_mm3=_plain(film),

@@ -198,7 +198,7 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     known = knowledge or default_knowledge()
     kind = joint_class(model.geometry.family)
     middle = model.with_scatter(known.middle(model.scatter))
-    mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter))
+    mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter.seeding))
     worked = rates(middle, mixture=mixture)
     drawn = drawn_rates(model, known.scores, middle=mixture)
     line = np.exp(known.line)

@@ -148,7 +148,7 @@ def rates(
     >>> found.bridges.half < 0.2, found.sampling.slow
     (True, ())
     """
-    own = seed_of(model.geometry, model.scatter) if seed is None else seed
+    own = seed_of(model.geometry, model.scatter.seeding) if seed is None else seed
     mixture = mixture or mixture_of(model, own)
     sums: dict[str, Array] = {}
     done = 0

@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache, cached_property
 from importlib import resources
 from types import MappingProxyType
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
+from landwise.assembly.depositspread import DepositSpread
 from landwise.errors import InputError, UnknownNameError
 from landwise.quantities import parse
 
@@ -85,6 +86,8 @@ class Scatter:
         Where the paste stands in the 90 % band of its transfer, as a standard normal number; 0 is its middle.
     transfer_spread : float
         Standard deviation of that number as far as it is not known: 1 before a line measured its own.
+    spread : DepositSpread, optional
+        How far its deposits spread, where it measured them; without, the shipped spread stands.
     """
 
     terms: tuple[Term, ...]
@@ -92,6 +95,24 @@ class Scatter:
     placement_mm: float
     transfer_score: float = 0.0
     transfer_spread: float = 1.0
+    spread: DepositSpread | None = None
+
+    def __repr__(self) -> str:
+        """All that it holds, as keys and seeds want it; what no line measured is left out, so that seeds stay."""
+        told = [one.name for one in fields(self) if one.name != "spread" or self.spread is not None]
+        return f"Scatter({', '.join(f'{name}={getattr(self, name)!r}' for name in told)})"
+
+    @property
+    def seeding(self) -> Scatter:
+        """What seeds follow from: a measured spread moves rates on the same numbers, so that no noise comes in."""
+        return self if self.spread is None else replace(self, spread=None)
+
+    def deposit_cv(self, shipped: float, area_ratio: float) -> float:
+        """Spread of a deposit on this line, standard deviation over mean; arrays for arrays."""
+        if self.spread is None:
+            return shipped
+        found = shipped * self.spread.factor(area_ratio)
+        return float(found) if np.ndim(found) == 0 else cast("float", found)  # fields of joints may hold arrays
 
     @cached_property
     def _values(self) -> Mapping[str, float]:
@@ -153,6 +174,7 @@ def scatter(
     placement_offset_mm: float,
     own: Mapping[str, object] | None = None,
     transfer: Sequence[float] | None = None,
+    spread: DepositSpread | None = None,
 ) -> Scatter:
     """The shipped terms with a study's own put in.
 
@@ -164,6 +186,8 @@ def scatter(
         Terms by name, with units: `{"lead_film": "5 um"}`; three are the low end, the value and the high end.
     transfer : low, value, high, optional
         Where the line's own paste stands in the transfer band, standard normal numbers with their 90 % interval.
+    spread : DepositSpread, optional
+        How far its deposits spread, where it measured them.
 
     Raises
     ------
@@ -189,7 +213,7 @@ def scatter(
                 "no such term of scatter", place="line, scatter", found=name, expected=" | ".join(terms)
             )
         terms[name] = _stated(terms[name], text)
-    found = Scatter(tuple(terms.values()), print_offset_mm / SIGMAS, placement_offset_mm / SIGMAS)
+    found = Scatter(tuple(terms.values()), print_offset_mm / SIGMAS, placement_offset_mm / SIGMAS, spread=spread)
     if transfer is None:
         return found
     low, value, high = _ordered(transfer, "line, transfer")

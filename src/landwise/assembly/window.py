@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.knowledge import PER_MILLION, Knowledge, default_knowledge
+from landwise.assembly.knowledge import PER_MILLION, Knowledge, default_knowledge, joint_class
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.points import seed_of
 from landwise.assembly.rare import rates
@@ -123,7 +123,8 @@ def process_window(
     stand_mm : float, optional
         Computed height of a grid on its balls. [mm]
     knowledge : Knowledge, optional
-        At whose middle the part is worked; the shipped draws by default.
+        At whose middle the part is worked, and by how much the line's own counts lift its level; the shipped draws by
+        default.
     grid : Grid
         Foils and reductions to try, and the target.
 
@@ -142,8 +143,10 @@ def process_window(
     cuts = tuple(
         cut for cut in grid.reductions_mm if narrowest - 2 * (own.reduction_mm + cut) >= LEAST_LEFT * narrowest
     )
-    middle = (knowledge or default_knowledge()).middle(scatter)
-    seed = seed_of(outline.name, middle)  # one for the whole map: its lines follow the print, not the points
+    known = knowledge or default_knowledge()
+    middle, kind = known.middle(scatter), joint_class(outline.family)
+    lifted = {name: known.lift(outline.name, kind, name) for name in ("bridges", "opens", "moved")}
+    seed = seed_of(outline.name, middle.seeding)  # one for the whole map: its lines follow the print, not the points
     bridges, opens = np.empty((2, len(cuts), len(foils_um)))
     for row, cut in enumerate(cuts):
         reduced = replace(own, reduction_mm=own.reduction_mm + cut)
@@ -154,6 +157,7 @@ def process_window(
                 return None
             found = rates(model, floor=max(FLOOR, target / 300) / PER_MILLION, seed=seed)
             per_joint = PER_MILLION / max(1, found.joints)
-            bridges[row, column] = max(FLOOR, found.bridges.value * per_joint)
-            opens[row, column] = max(FLOOR, (found.opens.value + found.floated.value) * per_joint)
+            open_or_floated = found.opens.value * lifted["opens"] + found.floated.value * lifted["moved"]
+            bridges[row, column] = max(FLOOR, found.bridges.value * lifted["bridges"] * per_joint)
+            opens[row, column] = max(FLOOR, open_or_floated * per_joint)
     return Window(foils_um, tuple(own.reduction_mm + cut for cut in cuts), bridges, opens, target)

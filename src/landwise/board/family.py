@@ -17,6 +17,7 @@ from landwise.choosing.optimum.model import Problem, Solution
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
 from landwise.judging.buying import pieces_here
+from landwise.judging.notes import NoteKey
 from landwise.judging.results import OptionResult, PartResult
 from landwise.judging.study import run_study
 from landwise.memory import Memory
@@ -96,6 +97,8 @@ class FamilyResult:
         paid once; and chosen together. [money]
     told : tuple of str
         What was left out or assumed.
+    halted : tuple of str
+        Boards that were not judged to the end before it was stopped.
     """
 
     members: tuple[Member, ...]
@@ -106,6 +109,7 @@ class FamilyResult:
     shared: float
     value: float
     told: tuple[str, ...]
+    halted: tuple[str, ...] = ()
 
     def used(self, *, alone: bool) -> tuple[str, ...]:
         """Outlines on the boards, by either choice."""
@@ -132,7 +136,8 @@ def choose_family(
     seconds : float
         Time for the search over the family.
     stop : callable, optional
-        True ends the search; the best so far is kept.
+        True ends judging and search; the best so far is kept. Parts not yet judged stay as they are, and their board is
+        chosen under today's line.
     progress : callable, optional
         Called with (done, in all, what).
     jobs : int
@@ -154,30 +159,43 @@ def choose_family(
     memory, tell = memory or Memory(), progress or (lambda *_: None)
     told = _require(boards)
     studies = tuple(_plain(study) for study in boards.values())
-    alone = []
+    over = stop or (lambda: False)
+    alone: list[BoardChoice] = []
+    halted: list[str] = []
     for n, (name, study) in enumerate(zip(boards, studies, strict=True)):
         tell(n, len(studies) + 1, name)
-        alone.append(_alone(name, study, memory, jobs))
+        choice, whole = _alone(name, study, memory, jobs, stop)
+        alone.append(choice)
+        halted += [] if whole else [name]
     tell(len(studies), len(studies) + 1, "together")
     terms = _Terms(tuple(boards), studies, tuple(alone), seconds, stop)
-    if not any(_has_breaks(study) for study in studies):
-        found = _together(terms, alone)
-        return replace(found, told=(*told, *found.told))
+    if halted or not any(_has_breaks(study) for study in studies):
+        at_once = _together(terms, alone)
+        return replace(at_once, told=(*told, *at_once.told), halted=tuple(halted))
     counted = _pieces(studies)
+    found: FamilyResult | None = None
     for _ in range(MOST_ROUNDS):
         choices = [
-            _alone(name, _bought(study, n, counted), memory, jobs)
+            _alone(name, _bought(study, n, counted), memory, jobs, stop)
             for n, (name, study) in enumerate(zip(boards, studies, strict=True))
         ]
-        found = _together(terms, choices)
-        again = _pieces(studies, [one.outlines(one.together) for one in found.members], choices)
-        if again == counted or (stop is not None and stop()):
+        if not all(whole for _, whole in choices):
+            break  # half a round says nothing: what was found before it stays
+        priced = [choice for choice, _ in choices]
+        found = _together(terms, priced)
+        again = _pieces(studies, [one.outlines(one.together) for one in found.members], priced)
+        if again == counted or over():
             break
         counted = again
     else:
         told.append(
             f"price breaks did not settle in {MOST_ROUNDS} rounds: a number that comes in different packages on"
             " different boards is counted as in the round before"
+        )
+    if found is None:
+        found = _together(terms, alone)
+        told.append(
+            "stopped before the pieces of all boards were counted together: price breaks count each board's own"
         )
     return replace(found, told=(*told, *found.told))
 
@@ -271,18 +289,20 @@ def _bought(study: Study, n: int, counted: Counted) -> Study:
     return replace(study, content=study.content.model_copy(update={"part": parts}))
 
 
-def _alone(name: str, study: Study, memory: Memory, jobs: int) -> BoardChoice:
-    """One board's choice if it were the only product."""
-    result = run_study(study, bench=Bench.of(study, memory))
-    chosen = choose_board(result, memory=memory, jobs=jobs, reasons=False)
+def _alone(name: str, study: Study, memory: Memory, jobs: int, stop: Stop | None) -> tuple[BoardChoice, bool]:
+    """One board's choice if it were the only product, and whether every option of it was judged."""
+    result = run_study(study, bench=Bench.of(study, memory), stop=stop)
+    chosen = choose_board(result, stop=stop, memory=memory, jobs=jobs, reasons=False)
+    halted = {NoteKey.NOT_JUDGED, NoteKey.STOPPED_EARLY} & {note.key for note in chosen.notes}
     if chosen.choice is None or not chosen.choice.best.found:
         raise InputError(
             "no choice fits this board alone",
             file=study.file,
             place=name,
             expected="a board that `landwise study` chooses",
+            found="stopped while it was judged, and today's line fits none" if halted else "",
         )
-    return chosen.choice
+    return chosen.choice, not halted
 
 
 def _together(terms: _Terms, choices: Sequence[BoardChoice]) -> FamilyResult:

@@ -187,15 +187,15 @@ def scenarios_of(
             tell(number, len(tables), f"scenario {table.name}")
         try:
             one = study_in(study, table, model.bench.own)
-            judged = run_study(one, bench=Bench.of(one, memory))
-            own = board_model(judged, memory=memory, stop=stop, jobs=jobs)
+            judged = run_study(one, bench=Bench.of(one, memory), stop=stop)
+            own = None if over() else board_model(judged, memory=memory, stop=stop, jobs=jobs)
         except LandwiseError as error:
             inner = error.place or ""
             place = f"[[scenario]] {table.name}" + (f", {inner}" if inner else "")
             raise InputError(
                 error.message, file=study.file, place=place, found=error.found, expected=error.expected
             ) from None
-        if own is None or over():
+        if own is None:
             return "stopped before every scenario was judged"
         there = {part.part.refs[0] for part in own.parts}
         missing = [part.part.refs[0] for part in model.parts if part.part.refs[0] not in there]

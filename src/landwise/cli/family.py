@@ -36,8 +36,8 @@ def command(
     What another outline costs to bring in (feeder, stock, library, qualification: the rate `outline`) is paid once for
     all boards, and price breaks count the pieces of all of them. All else is each board's own: its run, line, limits.
 
-    Writes family.html, family.json and stock.csv. Ctrl-C while searching keeps the best found, writes all files, and
-    ends with exit code 130.
+    Writes family.html, family.json and stock.csv. Ctrl-C keeps the best found (parts not yet judged stay as they
+    are), writes all files, and ends with exit code 130.
 
     Example: landwise family logger.toml valves.toml -o out/family
     """

@@ -9,7 +9,7 @@ from typing import Any
 def review_many(source: str, folder: str, stated: dict[str, Any], jobs: int) -> int:
     """Review every folder and zip of a folder, one row each; the exit code, as for one board."""
     from landwise.cli.many import counted, told
-    from landwise.judging.line import named_line
+    from landwise.judging.namedline import named_line
     from landwise.sweeping.plan import Plan, folder_sources
     from landwise.sweeping.sweeps import run_sweep
 

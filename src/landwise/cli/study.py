@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -79,9 +80,9 @@ def command(
     as_json, each, full = flags["as_json"], flags["each"], flags["full"]
     keep_in_cache_folder()
     study = read_study(study_file, line=line_file)
-    memory = Memory.left_by(
-        study.board_key
-    )  # the same print comes up while judging, choosing, reporting, and in the next run
+    # The same print comes up while judging, choosing, reporting, and in the next run.
+    memory = Memory.left_by(study.board_key)
+    gc.freeze()  # what was left stays until the end: it is not looked through for rubbish again and again
     try:
         bench = Bench.of(study, memory)
     except LandwiseError as error:

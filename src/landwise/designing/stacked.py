@@ -133,6 +133,7 @@ def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence
         "height_um": (solder / land.area_mm2 * 1000)[..., None],
         "dome_um": 1000 * np.interp(solder, volumes, domes)[..., None],
         "slump_mm": (slump * tested / 2)[:, None],
+        "area_ratio": ratio[:, None],
     }
     return Deposited(**several)
 
@@ -168,11 +169,11 @@ def _rest(frame: Frame, table: Table, joints: Sequence[JointGeometry], balance: 
         stand = next(stand for stand in stands if stand.kind == "pad")
         coverage = table.sizes[stand.number].area / stand.land.place.shape.area_mm2
         apart = height / np.minimum(1.0, coverage)[:, None]
-        return Resting("float", height, apart, pad.deposit.cv, base.coplanarity_um)
+        return Resting("float", height, apart, pad.deposit.cv, base.coplanarity_um, pad.deposit.area_ratio)
     total = sum(stand.count for stand in stands)
     height = balance * sum(s.count * joint.deposit.height_um for s, joint in zip(stands, joints, strict=True)) / total
     first = next(joint for stand, joint in zip(stands, joints, strict=True) if stand.count)
-    return Resting("film", height, height, first.deposit.cv, base.coplanarity_um)
+    return Resting("film", height, height, first.deposit.cv, base.coplanarity_um, first.deposit.area_ratio)
 
 
 def _sides(frame: Frame, order: Mapping[int, int]) -> tuple[tuple[int, ...], tuple[int, ...]]:

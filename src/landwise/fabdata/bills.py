@@ -26,17 +26,18 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             " positions bauteil bauteile teil teile bauelement bauelemente pos referenz referenzen"
             " repere reperes referencia riferimento circuitref refdesig refdesg"
             " referencedesignation partref partrefs componentreference symbol bauteilname"
-            " customerreference kundenreferenz"
+            " customerreference kundenreferenz positie oznaczenie referens beteckning 位置 참조번호"
             " 位号 标号 元件标号 位置号 記号 部品記号 回路記号 参照名 リファレンス 回路番号 позобозначение обозначение",
             "quantity": "qty quantity count menge anzahl anz pcs amount quantite cantidad qtyper qtyboard stk"
             " qtyperboard quantityperboard qtypcb stuck stuckzahl stueckzahl quant number no"
-            " totalqty aantal quantita 数量 用量 個数 員数 количество колво",
+            " totalqty aantal quantita quantidade ilosc antal 数量 數量 수량 用量 個数 員数 количество колво",
             "value": "value val comment designation parttype wert valeur valor componentvalue typ"
             " bezeichner artikel valuecomment descriptionvalue name partname component libref"
             " componentname librarypart nennwert waarde valore 参数 值 规格 規格 定数 値 номинал",
             "footprint": "footprint package packagefootprint pcbfootprint footprintname case casepackage"
             " packagecase gehause bauform boitier encapsulado housing packagetype decal pcbpackage"
-            " pcbdecal pattern landpattern behuizing contenitore 封装 封裝 パッケージ 外形 形状 корпус",
+            " pcbdecal pattern landpattern behuizing contenitore encapsulamento obudowa kapsel 패키지"
+            " 封装 封裝 パッケージ 外形 形状 корпус",
             "part_number": "mpn mpn1 manufacturerpartnumber manufacturerpartnumber1 mfrpartnumber mfgpartnumber"
             " manufacturerpart manufacturepn manufacturerpn mfrpn mfgpn partnumber part# partno"
             " mfrpart# manufacturerpart# mfr# pn herstellernummer bestellnummer orderingcode"
@@ -44,20 +45,24 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             " manufacturerpartno mfrpartno mfgpartno mfgpart mfrpart mfgpart# manufacturer#"
             " manufacturernumber manufpn manpn partcode devicename part"
             " referencefabricant referencedufabricant referenceconstructeur reffabricant codiceproduttore"
-            " referenciadelfabricante numerodepartedelfabricante fabrikantnummer"
+            " referenciadelfabricante numerodepartedelfabricante fabrikantnummer codigofabricante codigodofabricante"
+            " numerproducenta tillverkarensartikelnummer 料號 제조사부품번호"
             " 厂商型号 制造商型号 厂家型号 制造商零件编号 型号 料号 メーカー型番 型番"
             " 型式 部品型番 製造元部品番号 部品番号 артикул",
             "description": "description desc partdescription details beschreibung bezeichnung bemerkung"
             " bemerkungen descripcion libpart notes descrizione omschrijving descr itemdescription"
             " componentdescription longdescription note remarks remark comments remarque remarques observaciones"
+            " descricao opis beskrivning opmerking opmerkingen uwagi anmarkning observacoes 품명 비고"
             " 描述 名称 品名 元件名称 部品名 说明 説明 品目 наименование описание 备注 備註 備考 примечание",
             "category": "componenttype category type kind class group art parttypename 类型 类别 種類 分類",
             "maker": "manufacturer mfr mfg maker hersteller vendor fabricant manufacturer1 brand"
-            " 厂家 厂商 制造商 品牌 メーカー メーカ 製造元 производитель",
+            " fabricante produttore fabrikant producent tillverkare"
+            " 廠牌 제조사 厂家 厂商 制造商 品牌 メーカー メーカ 製造元 производитель",
             "fitted": "dnp dni fitted assemblyinfo populate mount nostuff dnf donotpopulate assemble"
             " bestuckt bestuckung populated mounted placed place fit install installed notfitted"
             " donotfit donotplace dns nopop nf stuffing assembly assemblystatus fitting"
-            " monte amonter montage equipe montado montato 贴装 是否贴装 是否贴片 実装 実装有無 установка",
+            " monte amonter montage equipe montado montar montato montare plaatsen montowac monteras"
+            " 贴装 是否贴装 是否贴片 実装 実装有無 установка",
             "price": "price unitprice cost unitcost preis einzelpreis stuckpreis prix 单价 単価 价格 цена",
             "order_note": "possiblesourcesandnotes supplierandref supplierpart supplierpartnumber"
             " supplierpartnumber1 mouser sourcing",

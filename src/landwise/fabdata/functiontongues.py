@@ -1,4 +1,4 @@
-"""Functions in the words of German, French, Chinese and Japanese bills, said in English for `functionwords`.
+"""Functions in the words of German, French, Spanish, Italian, Chinese and Japanese bills, said in English.
 
 The words are the trade's own (common practice, no source). A gate is taken only where its count and its inputs are
 told: anything less leaves open how many terminals it has.
@@ -12,13 +12,13 @@ _COUNTS = (
     ("single", r"einfach|einzel|\b1[- ]?fach|\bsimple|[单單]路?|\b1\s*(?:回路|路)"),
     ("dual", r"zweifach|\b2[- ]?fach|doppel|\bdouble|[双雙二两]路?|\b2\s*(?:回路|路)"),
     ("triple", r"dreifach|\b3[- ]?fach|\btriple|三路?|\b3\s*(?:回路|路)"),
-    ("quad", r"vierfach|\b4[- ]?fach|\bquadruple|四路?|\b4\s*(?:回路|路)"),
+    ("quad", r"vierfach|\b4[- ]?fach|\b(?:quadrupl[aeo]|cu[áa]druple)|四路?|\b4\s*(?:回路|路)"),
     ("hex", r"sechsfach|\b6[- ]?fach|\bsextuple|六路?|\b6\s*(?:回路|路)"),
     ("octal", r"achtfach|\b8[- ]?fach|\boctuple|八路?|\b8\s*(?:回路|路|位|ビット)|\b8[- ]?bit"),
 )
 _INPUTS = re.compile(
     r"(?P<n>[2-8]|zwei|drei|vier|deux|trois|quatre|[二两三四])[\s-]*(?:fach[\s-]*)?"
-    r"(?:eing(?:ä|ae)ng\w*|entr(?:é|e)es?|输入|輸入|入力)",
+    r"(?:eing(?:ä|ae)ng\w*|entr(?:é|e)es?|entradas?|ingressi|输入|輸入|入力)",
     re.I,
 )
 _FIGURES = {"zwei": 2, "deux": 2, "二": 2, "两": 2, "drei": 3, "trois": 3, "三": 3, "vier": 4, "quatre": 4, "四": 4}
@@ -32,7 +32,7 @@ _GATES = (
     ("OR", r"(?-i:\bODER\b|(?<![A-Za-z])OR|\bOU\b)|oder-(?:gatter|glied)|porte ou\b|或[门門]|論理和"),
 )
 _COUNTED = (
-    ("inverter", r"inverter|negator|inverseur|反相器|インバータ"),
+    ("inverter", r"inverter|negator|inverseur|inversor|invertitore|反相器|インバータ"),
     ("buffer", r"puffer|tampon|[缓緩][冲衝]器|バッファ"),
 )
 _WHOLE = (
@@ -54,7 +54,7 @@ _WHOLE = (
 )
 _TONGUES = re.compile(
     r"fach|einzel|doppel|eing(?:ä|ae)ng|schalter|wandler|umsetzer|schiebe|z(?:ä|ae)hler|negator|puffer|gatter|[éèàç]|porte"
-    r"|entrees|uple|simple|double|bascule|niveau|inverseur|tampon|analogique|[\u3040-\u30ff\u4e00-\u9fff]",
+    r"|entrees|uple|simple|double|bascule|niveau|inverseur|tampon|puerta|entradas|ingressi|cu[áa]druple|quadrupla|inversor|invertitore|analogique|[\u3040-\u30ff\u4e00-\u9fff]",
     re.I,
 )
 

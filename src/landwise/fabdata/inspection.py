@@ -208,6 +208,10 @@ def _found(
             continue
         break
     if rows == short:
+        if short:
+            raise FileError(
+                "no whole row below the header", file=str(path), found=f"{short} with too few or more cells"
+            )
         raise FileError("no rows below the header", file=str(path))
     codes = {name: np.concatenate([piece.codes[name] for piece in held]) for name in keys}
     values = {

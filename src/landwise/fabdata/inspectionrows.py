@@ -216,8 +216,8 @@ def _by_arrow(path: Path, delimiter: str, header: Sequence[str], wanted: Wanted)
         for batch in reader:
             left, short = short, 0
             yield _from_arrow(batch, wanted, left)
-    if short:
-        yield _from_arrow(batch.slice(0, 0), wanted, short)
+    if short:  # at the end, or in a file without one whole row
+        yield _from_text([], header, wanted, short)
 
 
 def _shared(wanted: Wanted) -> set[str]:

@@ -16,14 +16,38 @@ _LEFT_OUT = re.compile(
     r"(?:populated?|fit(?:ted)?|place[d]?|mount(?:ed)?|stuff(?:ed)?|install(?:ed)?|assembled?)|unpopulated|unbest(?:ü|ue)ckt|"
     r"nicht[\s-](?:best(?:ü|ue)ck(?:t|en)|montier(?:t|en))|entf(?:ä|ae)llt|(?:non|ne pas|à ne pas|no|não|niet)[\s-]"
     r"(?:mont(?:er|[ée]e?s?|ar|ado|ato|are)|(?:é|e)quip(?:é|e)e?s?|câblée?s?|plaatsen))(?!\w)"
+    r"|(?:nie|ej) mont\w+|monteras (?:ej|inte)|미실장|미삽|不上件"
     r"|未実装|実装(?:なし|無し|しない|不要)|不(?:实装|實裝|実装)|[不空未](?:贴|貼|焊|装|裝)|不(?:安|组)装"
     r"|не (?:устанавливать|монтировать)",
     re.I,
 )
 _SOME_LEFT_OUT = re.compile(r"\b(?:NF|DNP|DNI|DNF)\s*\(([^)]*)\)", re.I)
-_YES = frozenset(["1", "y", "yes", "true", "x", "✓", "✔", "ja", "oui", "si", "sí", "nf", "是", "有", "да"])
+_YES = frozenset(
+    ["1", "y", "yes", "true", "x", "✓", "✔", "ja", "oui", "si", "sí", "sim", "tak", "nf", "是", "有", "да"]
+)
 _NO = frozenset(
-    ["0", "n", "no", "none", "false", "nein", "non", "nicht", "-", "否", "不", "无", "無", "なし", "×", "нет"]
+    [
+        "0",
+        "n",
+        "no",
+        "none",
+        "false",
+        "nein",
+        "non",
+        "nicht",
+        "não",
+        "nao",
+        "nie",
+        "nej",
+        "-",
+        "否",
+        "不",
+        "无",
+        "無",
+        "なし",
+        "×",
+        "нет",
+    ]
 )
 # Headings under which a "yes" means that the part is left out.
 _HEADINGS_OF_LEAVING_OUT = frozenset(

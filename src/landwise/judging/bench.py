@@ -111,6 +111,7 @@ class Geometry:
     moved: LandChoice | None = None
     printer: Printer | None = None
     rules: ApertureRules = field(default_factory=ApertureRules)
+    knowledge: Knowledge | None = field(default=None, repr=False, compare=False)
     stations: Mapping[str, Step] = field(default_factory=dict, repr=False, compare=False)
     leaves: Mapping[str, Given] = field(default_factory=dict, repr=False, compare=False)
 
@@ -221,7 +222,7 @@ class Bench:
             self.designs,
             self._lands_stay,
             self.land_rules,
-            self.scatter.terms,
+            self.scatter,
             self.own_rates,
             self.counts,
         )
@@ -368,6 +369,7 @@ class Bench:
             moved=moved,
             printer=Printer(self.scatter, line.technology, line.powder) if design is not None else None,
             rules=rules,
+            knowledge=self.knowledge,
         )
 
     @property

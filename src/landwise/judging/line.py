@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
+from landwise.assembly.depositspread import Measured, deposit_spread
 from landwise.assembly.levels import Counted
 from landwise.assembly.lines import Line, preset
 from landwise.assembly.scatter import Scatter, scatter
 from landwise.errors import InputError
 from landwise.outlines import Outline, find
-from landwise.study.file import StudyFile, study_from
-from landwise.study.linefile import read_line_file
+from landwise.study.file import StudyFile
 from landwise.study.linetable import CountTable
 
 
@@ -43,23 +42,19 @@ def line_of(content: StudyFile) -> Line:
 
 def scatter_of(line: Line, content: StudyFile) -> Scatter:
     """What scatters on a line, with the study's own terms."""
-    return scatter(line.print_offset_mm, line.placement_offset_mm, content.line.scatter, content.line.transfer)
-
-
-def named_line(name: str) -> tuple[Line, tuple[str, ...]]:
-    """A line by the name of its preset or of a line file, and what of the file only a study can use.
-
-    Raises
-    ------
-    FileError, InputError
-        Naming the file, or the presets there are.
-    """
-    if not name.endswith(".toml"):
-        return preset(name), ()
-    path = Path(name)
-    content = study_from({"line": read_line_file(path)}, file=path.name).content
-    unused = tuple(field for field in ("scatter", "transfer", "rates") if getattr(content.line, field))
-    return line_of(content), unused
+    table, own = content.line, line_of(content)  # `line` may be one that the board's choice tries
+    measured = deposit_spread(
+        Measured(
+            row.area_ratio,
+            row.spread[0],
+            row.spread[1],
+            row.spread[2],
+            row.technology or own.technology,
+            row.powder or own.powder,
+        )
+        for row in table.spread
+    )
+    return scatter(line.print_offset_mm, line.placement_offset_mm, table.scatter, table.transfer, measured)
 
 
 def counted_from(row: CountTable, own: tuple[Outline, ...] = ()) -> Counted:

@@ -102,7 +102,19 @@ def not_modelled(found: PartRates) -> str:
     return f"not modelled, part of the other causes: {', '.join(found.not_modelled)}" if found.not_modelled else ""
 
 
+def deposits(found: PartRates) -> str:
+    """Whose spread of deposits a rate was worked with, at the part's smallest opening; empty without a measured one."""
+    if found.own is not None or found.model is None or found.model.scatter.spread is None:
+        return ""
+    joint = min((one.deposit for one in found.model.geometry.joints), key=lambda one: one.area_ratio)
+    spread, ratio = found.model.scatter.spread, joint.area_ratio
+    if not spread.reaches(ratio):
+        return f"spread of deposits as shipped, {joint.cv:.0%}: your line measured none near area ratio {ratio:.2f}"
+    own = joint.cv * float(spread.factor(ratio))
+    return f"spread of deposits as your line measured, {own:.0%} at area ratio {ratio:.2f} (shipped: {joint.cv:.0%})"
+
+
 def told(found: PartRates, what: str) -> str:
-    """Level and what it hangs on, in one clause."""
+    """Level, what it hangs on and whose spread of deposits, in one clause."""
     hangs = hangs_on(found, what)
-    return level(found) + (f"; hangs on {hangs}" if hangs else "")
+    return "; ".join(text for text in (level(found), f"hangs on {hangs}" if hangs else "", deposits(found)) if text)

@@ -55,6 +55,7 @@ class FamilyJson(Strict):
     landwise_family: int = 1
     unit: str
     status: str = Field(description="optimal or stopped")
+    halted: list[str] = Field(description="boards that were not judged to the end before it was stopped")
     apart: float = Field(description="money over all runs, every board chosen and paid alone")
     shared: float = Field(description="the same packages, outlines on several boards brought in once")
     together: float = Field(description="chosen together")
@@ -71,7 +72,8 @@ def family_data(result: FamilyResult) -> dict[str, object]:
     return {
         "landwise_family": 1,
         "unit": result.unit,
-        "status": result.together.status,
+        "status": "stopped" if result.halted else result.together.status,
+        "halted": list(result.halted),
         "apart": result.apart,
         "shared": result.shared,
         "together": result.value,
@@ -216,6 +218,11 @@ def _keeps(result: FamilyResult) -> bool:
 def proof_says(result: FamilyResult) -> str:
     """How far the choice is proven."""
     found = result.together
+    if result.halted:
+        return (
+            f"Stopped while judging {', '.join(result.halted)}: the best of what was judged, under today's line;"
+            " parts not yet judged stay as they are."
+        )
     if found.status == "optimal":
         equals = "; among packages equal within what is known today's stays" if _keeps(result) else ""
         said = f"no other choice for these {len(result.members)} boards is better, prices and limits as stated"

@@ -69,3 +69,12 @@ def held_throughout(figure: Figure) -> bool:
     if figure.better == "less":
         return (figure.value if figure.high is None else figure.high) <= figure.limit
     return (figure.value if figure.low is None else figure.low) >= figure.limit
+
+
+def word_of(figure: Figure) -> Verdict | None:
+    """The word beside a figure; None for money that no limit holds, of which there is nothing to keep or to fail.
+
+    >>> word_of(Figure(key="cost", title="cost")), word_of(Figure(key="gap", title="gap"))
+    (None, 'not known')
+    """
+    return None if figure.key == "cost" and figure.limit is None else figure.verdict

@@ -15,9 +15,8 @@ import numpy as np
 from landwise.assembly.knowledge import default_knowledge
 from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
-from landwise.assembly.partrates import part_rates
+from landwise.assembly.partrates import own_rate, part_rates
 from landwise.assembly.rare import rates
-from landwise.assembly.scatter import scatter
 from landwise.errors import LandwiseError
 from landwise.printing.model import Foil, Powder
 from landwise.review.families import PartRead, Spot, printed, read_part
@@ -66,7 +65,7 @@ class Levels:
     Parameters
     ----------
     line : Line
-        Gives foil technology, print and placement offset.
+        Gives foil technology, scatter, and what its own data say.
     powder : str
     """
 
@@ -115,18 +114,18 @@ class _Part:
         areas = [one.area_mm2 for one in self.lands]
         paste = printed(read, self.prints, areas, Foil(foil_um, line.technology), self.levels.powder)
         try:
-            model = part_model(
-                read.outline, read.pattern, paste, scatter(line.print_offset_mm, line.placement_offset_mm)
-            )
+            model = part_model(read.outline, read.pattern, paste, line.scatter)
         except (LandwiseError, ValueError, ZeroDivisionError, IndexError):
             return UNKNOWN
         if model is None:
             return UNKNOWN
-        knowledge = default_knowledge()
+        learned = line.learned
+        knowledge = (learned.knowledge if learned else None) or default_knowledge()
+        counted = own_rate(read.outline, learned.rates) if learned else None
         middle = rates(model.with_scatter(knowledge.middle(model.scatter)))
-        if middle.defects.value < NOTHING:
+        if middle.defects.value < NOTHING and counted is None:
             return Level(bare, bare, bare, 0.0, bare)
-        found = part_rates(model)
+        found = part_rates(model, counted, knowledge=knowledge)
         by = found.draws()
         draws = sum((by[name] for name in PRINTED_CAUSES), start=np.zeros(len(by["bridges"]))) + bare
         low, high = (float(value) for value in np.quantile(draws, (0.05, 0.95)))

@@ -98,7 +98,9 @@ def part_levels(sheet: Sheet, levels: Levels, *, mended: bool) -> PartLevels:
             elif some is plain:
                 value[at] = low[at] = high[at] = prints[at]
             else:
-                value[at] = low[at] = high[at] = rejects(own, given.parts[some[0]].lands, foil, powder, short_only=True)
+                lands = given.parts[some[0]].lands
+                short = rejects(own, lands, foil, powder, short_only=True, spread=levels.line.scatter.spread)
+                value[at] = low[at] = high[at] = short
     return PartLevels(value, low, high, known, printed, total + (value.sum() - drawn_mean))
 
 

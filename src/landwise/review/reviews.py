@@ -187,6 +187,8 @@ def review(board: BoardInput, line: Line, asked: Asked | None = None) -> Review:
         raise InputError("no paste aperture to review", file=board.name, expected="a paste layer with openings")
     notes: list[str] = list(board.notes)
     powder = asked.powder or line.powder
+    if line.learned and line.learned.says:
+        notes.append(f"levels of joints are worked with what the line's own data say: {line.learned.says}")
     levels = Levels(line, powder)
     sides = tuple(_side(side, board, foils, levels, asked, notes) for side in board.sides if len(side.paste))
     return Review(board, line, foils, powder, asked.run, sides, tuple(notes), asked)
@@ -210,10 +212,7 @@ def _side(
     near = neighbours(side.paste, matched)
     drawn = array_of(side.paste) if side.array is None else None
     if drawn is not None:
-        notes.append(
-            f"{side.side}: the film holds {drawn.columns} × {drawn.rows} boards drawn one by one at"
-            f" {drawn.pitch_x_mm:.2f} × {drawn.pitch_y_mm:.2f} mm; counts are for the whole panel"
-        )
+        notes.append(f"{side.side}: the film holds {drawn.says()}, drawn one by one; counts are for the whole panel")
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
     where = frames(parts, lands, by_land)
@@ -221,7 +220,8 @@ def _side(
     worked: dict[float, _Worked] = {}
     for um in foils:
         asked.going(f"{side.side}, foil of {um:g} µm")
-        under = under_foil(side.paste, matched, lands, parts, near, Foil(um, line.technology), levels.powder)
+        foil, spread = Foil(um, line.technology), line.scatter.spread
+        under = under_foil(side.paste, matched, lands, parts, near, foil, levels.powder, spread=spread)
         given = Situation(
             side.side,
             side.paste,

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from landwise.assembly.depositspread import DepositSpread
 from landwise.evidence.figures import VERDICTS, Verdict
 from landwise.printing.foils import COPLANARITY_UM
 from landwise.printing.model import Foil, Powder
@@ -138,8 +139,10 @@ class UnderFoil:
         )
 
 
-def bands(ratio: Floats, foil: Foil, powder: Powder) -> Mapping[str, Floats]:
+def bands(ratio: Floats, foil: Foil, powder: Powder, spread: DepositSpread | None = None) -> Mapping[str, Floats]:
     """The transfer band at any area ratio; below the known ratios as `printing.transfer_or_none` has it.
+
+    `spread` is what a line measured of its deposits, where it did.
 
     >>> from landwise.printing import Foil
     >>> band = bands(np.array([0.66, 0.2]), Foil(100), "T4")
@@ -155,6 +158,8 @@ def bands(ratio: Floats, foil: Foil, powder: Powder) -> Mapping[str, Floats]:
     found["mean"][below] = top / 2
     found["low"][below] = found["usual_low"][below] = 0.0
     found["sd"][below] = top / 12**0.5
+    if spread is not None:
+        found["sd"] *= spread.factor(ratio)
     return found
 
 
@@ -228,7 +233,7 @@ def under_foil(
     foil: Foil,
     powder: Powder,
     *,
-    alloy: str = "sac305",
+    spread: DepositSpread | None = None,
 ) -> UnderFoil:
     """Judge every aperture of one side under one foil.
 
@@ -242,12 +247,12 @@ def under_foil(
     The expectations come from this model alone: a normal spread of transfer around the band's middle
     (interval: the band's ends), and the distance at which six measured pastes ran together (0.06 to 0.10 mm
     between pads 0.33 mm wide under 200 µm), scaled as the slump criterion is. They count prints, not failed
-    joints, and are no capability data.
+    joints, and are no capability data. Where a line measured how far its deposits spread, that spread is taken.
     """
     ratio = paste.area_mm2 / np.maximum(paste.wall_mm, 1e-9) / (foil.thickness_um / 1000)
-    band = bands(ratio, foil, powder)
+    band = bands(ratio, foil, powder, spread)
     volume = paste.area_mm2 * foil.thickness_um / 1000
-    metal = paste_metal_fraction(powder, alloy)
+    metal = paste_metal_fraction(powder)
     under = matched.land
     share, solder_um = _on_land(under, lands, volume * band["mean"], foil, metal)
     centre = under_middle(parts, len(lands))

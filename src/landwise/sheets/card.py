@@ -250,7 +250,7 @@ class _Sheet:
 
     def _verdict_room(self) -> float:
         """Room for shape and word, so that the values of a column line up. [mm]"""
-        return max(verdict_width(verdict) for one in self.shown for _, _, verdict in one.figures) + 2.0
+        return max(verdict_width(word) for one in self.shown for _, _, word in one.figures if word) + 2.0
 
     def _one_line(self, columns: Sequence[float]) -> bool:
         """Whether verdict and value stand side by side in every cell."""
@@ -354,7 +354,8 @@ class _Sheet:
                 verdict = one.figures[number][2]
                 base = Block(("x",), SMALL).at(start, y + 0.6)[0]
                 assert isinstance(base, Text)
-                pictures.append(verdict_word(verdict, start, base.y))
+                if verdict:
+                    pictures.append(verdict_word(verdict, start, base.y))
                 if side_by_side:
                     marks += cell.at(start + self._verdict_room(), y + 0.6)
                 else:

@@ -66,7 +66,7 @@ class Candidate:
     outline, pattern, print_
         What is drawn.
     figures : tuple of (title, text, verdict)
-        Exactly five, the same titles for every candidate.
+        Exactly five, the same titles for every candidate; no verdict where there is nothing to keep.
     verdict, why
         Of the whole, with one sentence.
     area_text : str
@@ -82,7 +82,7 @@ class Candidate:
     outline: Outline
     pattern: LandPattern
     print_: Print | None
-    figures: tuple[tuple[str, str, Verdict], ...]
+    figures: tuple[tuple[str, str, Verdict | None], ...]
     verdict: Verdict
     why: str
     area_text: str = ""

@@ -11,7 +11,7 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.limitwords import limit_says
 from landwise.results.told import must_tell
-from landwise.results.verdict import short_of, verdict_of
+from landwise.results.verdict import short_of, verdict_of, word_of
 from landwise.service.safety import binding, cautions_of
 from landwise.sheets.card import comparison_card
 from landwise.sheets.cardlayout import Candidate
@@ -72,7 +72,7 @@ def candidate_of(option: OptionResult, part: PartResult, result: StudyResult) ->
         pattern=geometry.pattern,
         print_=geometry.printed if geometry.printed.apertures else None,
         figures=tuple(
-            (figure_title(option.figures[key], result), figure_text(option.figures[key]), option.figures[key].verdict)
+            (figure_title(option.figures[key], result), figure_text(option.figures[key]), word_of(option.figures[key]))
             for key in SHOWN
         ),
         verdict=verdict_of(option),

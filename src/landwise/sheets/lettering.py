@@ -47,10 +47,14 @@ def line_mm(size_pt: float) -> float:
 
 
 def wrapped(text: str, width: float, size_pt: float, font: Font = "sans") -> tuple[str, ...]:
-    """Text broken at blanks into lines not wider than `width` [mm]; a longer word is broken anywhere.
+    """Text broken at blanks into lines not wider than `width` [mm].
+
+    A word longer than a line is broken after a hyphen or stroke, where it has none anywhere.
 
     >>> wrapped("a land and its aperture", 22, 9)
     ('a land and its', 'aperture')
+    >>> wrapped("SOT-23-THIN-1/4", 18, 9)
+    ('SOT-23-', 'THIN-1/4')
     """
     lines: list[str] = []
     line = ""
@@ -70,7 +74,8 @@ def _pieces(word: str, width: float, size_pt: float, font: Font) -> list[str]:
     pieces = [""]
     for character in word:
         if pieces[-1] and width_mm(pieces[-1] + character, size_pt, font) > width:
-            pieces.append("")
+            at = max(pieces[-1].rfind("-"), pieces[-1].rfind("/")) + 1 or len(pieces[-1])
+            pieces[-1:] = [pieces[-1][:at], pieces[-1][at:]]
         pieces[-1] += character
     return pieces
 

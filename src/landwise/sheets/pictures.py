@@ -73,6 +73,7 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
     geometry, line, scatter = option.geometry, result.line, scatter_of(result.line, result.content)
     if geometry.rates is None:
         return None
+    known_draws = geometry.knowledge
     stand, target = geometry.stand.height_mm if geometry.stand else None, result.content.line.target
 
     def work() -> Window | None:
@@ -83,6 +84,7 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
             technology=line.technology,
             powder=line.powder,
             stand_mm=stand,
+            knowledge=known_draws,
             grid=Grid(target=target),
         )
 
@@ -98,6 +100,7 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
         line.powder,
         stand,
         target,
+        known_draws.key if known_draws is not None else "shipped",
     )
 
 

@@ -11,6 +11,7 @@ from landwise.choosing.values import CRITERIA
 from landwise.evidence.figures import Figure
 from landwise.evidence.sources import all_sources
 from landwise.judging.lifetime import asked_of
+from landwise.judging.ratewords import deposits
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.answer import board_sure, hangs_on, sure_line
@@ -350,6 +351,15 @@ def _figure(figure: Any) -> dict[str, str]:
     }
 
 
+def _whose(option: OptionResult) -> str:
+    """What of the line's own data the map holds, and what it can't."""
+    rates = option.geometry.rates
+    if rates is not None and rates.own is not None:
+        return "; the map is the model's: the rates that your line counts hold for the print it counted"
+    held = deposits(rates) if rates is not None else ""
+    return f"; {held}" if held else ""
+
+
 def _two_sides(option: OptionResult | None, result: StudyResult) -> list[str]:
     if option is None or not option.geometry.printed.deposits:
         return []
@@ -360,5 +370,6 @@ def _two_sides(option: OptionResult | None, result: StudyResult) -> list[str]:
     if window is not None:
         found.append(
             f"process window: {window.says}; apertures are those of the lands, a maker's own are not on the map"
+            f"{_whose(option)}"
         )
     return found

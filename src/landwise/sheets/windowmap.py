@@ -73,7 +73,9 @@ def window_picture(
     marks: list[Mark] = [*_regions(bridges > target, opens > target, foils, ups, flat, upright)]
     marks += _contour(bridges - target, foils, ups, flat, upright, BRIDGE_LINE)
     marks += _contour(opens - target, foils, ups, flat, upright, OPEN_LINE)
-    marks += _inside(bridges > target, opens > target, foils, ups, flat, upright)
+    prints = _prints(here, beside, flat, upright, last)
+    named = [_text_box(mark) for mark in prints if isinstance(mark, Text)]
+    marks += _inside(bridges > target, opens > target, foils, ups, flat, upright, named)
     ticks = [cuts[0] + cut * 1000 for cut in REDUCTIONS_MM] if last < upright.high else cuts
     marks += _frame(window, flat, upright, ticks)
     if last < upright.high:
@@ -81,6 +83,15 @@ def window_picture(
         marks.append(line([(flat.start, y), (flat.end, y)], Stroke("graphite", NARROW)))
         marks.append(_above(flat.start + 2.0, y, upright))
     marks += key
+    marks += prints
+    return Picture(tuple(marks))
+
+
+def _prints(
+    here: tuple[float, float] | None, beside: Sequence[Beside], flat: Axis, upright: Axis, last_um: float
+) -> list[Mark]:
+    """The study's own print and others beside it, with their names."""
+    marks: list[Mark] = []
     if here is not None and flat.low <= here[0] <= flat.high and upright.low <= here[1] * 1000:
         # A print beyond the map stands at its edge with its value.
         x, y = flat.at(here[0]), upright.at(min(here[1] * 1000, upright.high))
@@ -90,8 +101,16 @@ def window_picture(
     for word, foil, cut in beside:
         if flat.low <= foil <= flat.high and upright.low <= cut * 1000 <= upright.high:
             x, y = flat.at(foil), upright.at(cut * 1000)
-            marks += [Disc(x, y, 1.2, "paper", THIN), Text(x + 2.2, y - 0.6, word, colour="ink")]
-    return Picture(tuple(marks))
+            # Near the end of what was worked, where that is said above the line, a name stands below its print.
+            near = last_um < upright.high and y - upright.at(last_um) < line_mm(SMALL)
+            at = y + FIGURE_MM if near else y - 0.6
+            marks += [Disc(x, y, 1.2, "paper", THIN), Text(x + 2.2, at, word, colour="ink")]
+    return marks
+
+
+def _text_box(text: Text) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom of a text that starts at its place. [mm]"""
+    return text.x, text.y - FIGURE_MM, text.x + text.width, text.y + 0.3 * FIGURE_MM
 
 
 def _above(x: float, y: float, upright: Axis) -> Text:
@@ -145,20 +164,31 @@ def _contour(level: Grid, foils: Grid, ups: Grid, flat: Axis, upright: Axis, str
 
 
 def _inside(
-    bridges: NDArray[np.bool_], opens: NDArray[np.bool_], foils: Grid, ups: Grid, flat: Axis, upright: Axis
+    bridges: NDArray[np.bool_],
+    opens: NDArray[np.bool_],
+    foils: Grid,
+    ups: Grid,
+    flat: Axis,
+    upright: Axis,
+    named: Sequence[tuple[float, float, float, float]],
 ) -> list[Mark]:
-    """The window's name, in the middle of its longest run, where it has room."""
-    kept = ~(bridges | opens)
+    """The window's name, in the middle of its longest run that no print's name lies on, where it has room."""
+    kept, half = ~(bridges | opens), width_mm(INSIDE, SMALL, "bold") / 2
     best: tuple[float, float, float] = (0.0, 0.0, 0.0)
     for row in range(1, kept.shape[0] - 1):
         edges = [-1, *np.flatnonzero(~kept[row]), kept.shape[1]]
         for start, end in pairwise(edges):
             if end - start > 2:
-                x1, x2 = flat.at(foils[start + 1]), flat.at(foils[end - 1])
-                if x2 - x1 > best[0] + 1.0:
-                    best = (x2 - x1, (x1 + x2) / 2, upright.at(ups[row]))
+                x1, x2, y = flat.at(foils[start + 1]), flat.at(foils[end - 1]), upright.at(ups[row])
+                middle = (x1 + x2) / 2
+                taken = any(
+                    left < middle + half and right > middle - half and high < y + FIGURE_MM and low > y - FIGURE_MM
+                    for left, high, right, low in named
+                )
+                if x2 - x1 > best[0] + 1.0 and not taken:
+                    best = (x2 - x1, middle, y)
     wide, x, y = best
-    if wide < width_mm(INSIDE, SMALL, "bold") + 3.0:
+    if wide < 2 * half + 3.0:
         return []
     return [Text(x, y + 0.36 * FIGURE_MM, INSIDE, font="bold", anchor="middle")]
 

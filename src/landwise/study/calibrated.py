@@ -87,6 +87,14 @@ def line_text(done: Calibrated) -> str:
             unit = default_terms()[learned.name].unit
             scatter[learned.name] = [f"{value:g} {unit}" if unit else value for value in _ends(learned.after)]
         line["scatter"] = scatter
+    if fit.classes:
+        spreads = tomlkit.aot()
+        for one in fit.classes:
+            row = tomlkit.table()
+            row["area_ratio"], row["spread"] = _rounded(one.area_ratio), _ends(one.spread.after)
+            row["technology"], row["powder"] = done.technology, done.powder
+            spreads.append(row)
+        line["spread"] = spreads
     _add_levels(line, done.levels)
     document["line"] = line
     columns = tomlkit.table()
@@ -142,17 +150,19 @@ def report_text(done: Calibrated, *, line_file: str, notes: Sequence[str] = ()) 
     parts += [*_checked(done), "", "## Transfer against area ratio", ""]
     if fit.classes:
         parts += [
-            "| area ratio | deposits (places) | measured mean | band of an ordinary line | after | spread | prior |",
-            "|---|---|---|---|---|---|---|",
+            "| area ratio | deposits (places) | measured mean | band of an ordinary line | after | measured spread |"
+            " shipped spread | after |",
+            "|---|---|---|---|---|---|---|---|",
             *[
                 f"| {one.area_ratio:.2f} | {one.deposits} ({one.places}) | {_percent(one.mean.data)} | "
                 f"{one.band[0]:.0%} – {one.band[1]:.0%}{_beside(one.mean.data, one.band)} | "
-                f"{_percent(one.mean.after)} | {_percent(one.spread)} | {one.spread_middle:.1%} |"
+                f"{_percent(one.mean.after)} | {_percent(one.spread.data)}{_wider(one.spread)} |"
+                f" {_percent(one.spread.prior)} | {_percent(one.spread.after)} |"
                 for one in fit.classes
             ],
             "",
-            "The measured spread is not put into the study: it works with the spread of the prior. A volume that holds"
-            " the board's mask and text under the paste reads high by their height.",
+            "Rates take the spread after joining, within 0.10 of a measured area ratio; elsewhere the shipped spread"
+            " stands. A volume that holds the board's mask and text under the paste reads high by their height.",
         ]
     else:
         parts.append("No class of area ratios has enough prints, places and deposits: the prior stays.")
@@ -301,6 +311,14 @@ def _beside(data: Fitted | None, band: tuple[float, float]) -> str:
     if data is None or (data.high >= band[0] and data.low <= band[1]):
         return ""
     return ", **above it**" if data.low > band[1] else ", **below it**"
+
+
+def _wider(spread: Learned) -> str:
+    """Whether the line's spread stands clear of the shipped range."""
+    data, prior = spread.data, spread.prior
+    if data is None or (data.high >= prior.low and data.low <= prior.high):
+        return ""
+    return ", **wider**" if data.low > prior.high else ", **narrower**"
 
 
 def _percent(one: Fitted | None) -> str:

@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from landwise.errors import InputError
+from landwise.printing.model import Powder, Technology
 from landwise.study.fields import Length, Table, Temperature, ThinLength, Time, default
 
 
@@ -18,6 +19,17 @@ class OwnRateTable(Table):
     open: float = Field(ge=0, le=1e6)
     least_pitch: Length = 0.0
     most_pitch: Length | None = None
+
+
+class SpreadTable(Table):
+    """How far your own deposits spread at one area ratio, as `landwise calibrate` measured it."""
+
+    area_ratio: float = Field(ge=0.3, le=100, description="of the openings measured")
+    spread: list[float] = Field(
+        min_length=3, max_length=3, description="standard deviation over mean: [low, value, high], a 90 % interval"
+    )
+    technology: Technology | None = Field(default=None, description="of the foil measured; the line's where not said")
+    powder: Powder | None = Field(default=None, description="of the paste measured; the line's where not said")
 
 
 class CountTable(Table):
@@ -109,6 +121,11 @@ class LineTable(Table):
         "where your paste stands in the transfer band, [low, value, high] in standard deviations of the band;"
         " `landwise calibrate` finds it",
         "the middle of the band, as uncertain as the band is wide",
+    )
+    spread: list[SpreadTable] = default(
+        [],
+        "how far your deposits spread, by area ratio; `landwise calibrate` finds it",
+        "the shipped spread, which also stands where none was measured near",
     )
     file: str | None = default(
         None,

@@ -50,12 +50,12 @@ def review_row(source: Source, more: Mapping[str, Any]) -> dict[str, object]:
     LandwiseError
         For a board that can't be read.
     """
-    from landwise.judging.line import named_line
+    from landwise.judging.namedline import named_line
     from landwise.review.causes import causes, named
     from landwise.review.jobs import read_board
     from landwise.review.reviews import Asked, review
 
-    line, _ = named_line(str(more.get("line", "ordinary")))
+    line = named_line(str(more.get("line", "ordinary")))
     read = read_board(Path(str(source.data["board"])), {}, int(more.get("most_openings", 200_000)))
     result = review(read.board, line, Asked(run=int(more.get("run", 500))))
     row: dict[str, object] = dict.fromkeys(REVIEW_COLUMNS)

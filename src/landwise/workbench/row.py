@@ -73,7 +73,7 @@ class Standing(Protocol):
     @property
     def solder(self) -> SolderProfile | None: ...
     @property
-    def verdict(self) -> Verdict: ...
+    def verdict(self) -> Verdict | None: ...
     @property
     def is_choice(self) -> bool: ...
     @property
@@ -181,7 +181,8 @@ class Row:
                 patterns |= view.patterns
             start += column / PX_PER_MM
         names = ", ".join(
-            f"{one.title}: {one.verdict}{', the choice' if one.is_choice else ''}" for one in self.candidates
+            f"{one.title}{f': {one.verdict}' if one.verdict else ''}{', the choice' if one.is_choice else ''}"
+            for one in self.candidates
         )
         title = f"{len(self.candidates)} packages in a row, drawn {self.scale}, from above and from the side"
         defs = "".join(patterns[fill] for fill in sorted(patterns))

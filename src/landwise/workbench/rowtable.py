@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from landwise.evidence.figures import Figure, Verdict
 from landwise.judging.results import OptionResult, PartResult, StudyResult
-from landwise.results.verdict import verdict_of
+from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.cards import SHOWN, area_text, figure_text, figure_title, why_of
 from landwise.workbench.asked import Asked
 from landwise.workbench.units import area_text as area_in
@@ -22,7 +22,7 @@ class Cell:
     """One figure of one candidate."""
 
     text: str
-    verdict: Verdict
+    verdict: Verdict | None
     why: str
 
 
@@ -101,4 +101,4 @@ def _cell(figure: Figure | None, asked: Asked) -> Cell | None:
         return None
     told = shown(figure, asked.units)
     text = figure_text(figure) if told.unit == figure.unit else told.text()
-    return Cell(text if figure.value is not None else "–", figure.verdict, figure.why)
+    return Cell(text if figure.value is not None else "–", word_of(figure), figure.why)

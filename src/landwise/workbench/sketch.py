@@ -20,13 +20,13 @@ MOST_SKETCHED = 60
 
 @dataclass(frozen=True)
 class Sketch:
-    """One package with its print; solder is drawn schematically until it is computed."""
+    """One package with its print; solder is drawn schematically, and there is no verdict, until both are worked."""
 
     outline: Outline
     pattern: LandPattern
     print_: Print | None
     is_choice: bool
-    verdict: Verdict
+    verdict: Verdict | None = None
     is_present: bool = False
     solder: SolderProfile | None = None
 
@@ -53,7 +53,7 @@ def sketched(names: Sequence[str], choice: str, bench: Bench, room_px: float, dr
         openings = known.printed.apertures if known is not None else None
         printed = _printed(outline, pattern, openings, bench)
         shown = printed if printed.apertures else None
-        found.append(Sketch(outline, pattern, shown, outline.name == choice, printed.verdict))
+        found.append(Sketch(outline, pattern, shown, outline.name == choice))
     return lay_out(found, room_px, drawn, units).svg()
 
 

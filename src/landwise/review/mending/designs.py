@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 
 from landwise.assembly.lines import Line
-from landwise.assembly.scatter import scatter
 from landwise.designing import Design, Designer
 from landwise.designing import Line as Printer
 from landwise.designing.words import change_words
@@ -120,7 +119,7 @@ def _designed(sheet: Sheet, part: int, drawn: Drawn, line: Line, powder: Powder)
         toe_out_mm=drawn.grow_beyond_mm,
         published=False,
     )
-    printer = Printer(scatter(line.print_offset_mm, line.placement_offset_mm), line.technology, powder)
+    printer = Printer(line.scatter, line.technology, powder)
     pattern, foil_um = replace(read.pattern, lands=lands), sheet.given.under.foil.thickness_um
 
     def work() -> Design:

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from landwise.assembly.depositspread import DepositSpread
 from landwise.printing.model import Foil, Powder
 from landwise.printing.transfer import holding_area_ratio
 from landwise.review.levels import UNKNOWN, Level, Levels
@@ -74,6 +75,7 @@ class Weighed:
 
 def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder) -> Weighed:
     """What a draft does to the parts it changes."""
+    spread = levels.line.scatter.spread
     sums = np.zeros(6)
     known = True
     for its in sheet.variants_of(p for p in draft.parts if p >= 0).values():
@@ -87,14 +89,14 @@ def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder
             known &= before.known and after.known
             sums[:2] += many * before.defects, many * after.defects
             for k, d in ((2, None), (3, draft)):
-                sums[k] += many * rejects(sheet, sheet.given.parts[one].lands, foil, powder, d)
+                sums[k] += many * rejects(sheet, sheet.given.parts[one].lands, foil, powder, d, spread=spread)
     for row in draft.rows:
         if sheet.given.matched.land[row] < 0:
             sums[2] += 1.0  # paste without a land is a reject by itself
             sums[3] += float(bool(draft.rows[row]))
     lone = {int(sheet.given.matched.land[row]) for row in draft.rows if sheet.given.part_of[row] < 0}
     for k, d in ((2, None), (3, draft)):
-        sums[k] += rejects(sheet, [land for land in lone if land >= 0], foil, powder, d)
+        sums[k] += rejects(sheet, [land for land in lone if land >= 0], foil, powder, d, spread=spread)
     return Weighed(
         draft,
         Level(float(sums[0]), float(sums[0]), float(sums[0]), known=known),
@@ -133,6 +135,7 @@ def rejects(
     draft: Draft | None = None,
     *,
     short_only: bool = False,
+    spread: DepositSpread | None = None,
 ) -> float:
     """Expected prints that an inspection rejects, of some lands: too little, too much, beside the land."""
     import shapely
@@ -149,7 +152,7 @@ def rejects(
         table = np.empty(len(shapes), dtype=object)
         table[:] = shapes
         area, wall = shapely.area(table), shapely.length(table)
-        band = bands(area / np.maximum(wall, 1e-9) / (foil.thickness_um / 1000), foil, powder)
+        band = bands(area / np.maximum(wall, 1e-9) / (foil.thickness_um / 1000), foil, powder, spread)
         cover = float(area.sum() / given.lands.area_mm2[land])
         mean = float((area * band["mean"]).sum() / area.sum())
         sd = float((area * band["sd"]).sum() / area.sum())
