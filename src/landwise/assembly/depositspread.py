@@ -139,7 +139,10 @@ def deposit_spread(measured: Iterable[Measured]) -> DepositSpread | None:
     Classes of one area ratio (all wider openings are one) are joined by the logarithm's mean, each weighed by how well
     it is known.
 
-    >>> found = deposit_spread([Measured(0.6, 0.2, 0.23, 0.26), Measured(1.2, 0.04, 0.05, 0.0625)])
+    Examples
+    --------
+    >>> classes = Measured(0.6, 0.2, 0.23, 0.26), Measured(1.2, 0.04, 0.05, 0.0625)
+    >>> found = deposit_spread(classes)
     >>> [round(one, 2) for one in found.over]
     [2.0, 1.0]
     """
