@@ -43,13 +43,13 @@ def test_a_check_says_expected_computed_deviation_source_mark_and_kind(capsys):
         "Random profile area",
     ):
         assert said in " ".join(out.replace("\u2009", " ").split()), said
-    assert "1 checks against the outside from 1 sources, 0 deviate" in out
+    assert "1 check against the outside from 1 source, none deviates" in out
 
 
 def test_catalogue_rows_are_counted_apart(capsys):
     assert run("checks", "SO-8:") == 0
     out = capsys.readouterr().out
-    assert "\n0 checks against the outside from 0 sources, 0 deviate" in out
+    assert "\n0 checks against the outside from 0 sources, none deviates" in out
     assert "apart from them 1" in out
 
 
@@ -57,7 +57,7 @@ def test_a_known_deviation_is_shown_and_counted_and_ends_with_0(capsys):
     assert run("checks", "transfer-bounds", "--deviating") == 0
     out = capsys.readouterr().out
     assert "known: " in out
-    assert "1 deviate" in out
+    assert "1 deviates" in out
     assert out.count("expected") == 1
 
 
@@ -66,7 +66,7 @@ def test_a_check_that_deviates_ends_with_1(monkeypatch, capsys):
     wrong = replace(first, expected=first.expected * 1.5, low=first.low * 1.5, high=first.high * 1.5)
     monkeypatch.setattr(proving, "all_cases", lambda: (wrong,))
     assert run("checks") == 1
-    assert "1 checks against the outside from 1 sources, 1 deviate" in capsys.readouterr().out
+    assert "1 check against the outside from 1 source, 1 deviates" in capsys.readouterr().out
 
 
 def test_every_source_says_what_rests_on_it():

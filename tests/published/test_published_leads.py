@@ -176,3 +176,27 @@ def test_draws_fill_the_interval_of_the_method_alone():
     one = life(joint, Environment("x", "x", (Cycles(80, 60, 365, 85),), 1, 0.5), BOARD_PPM_K.exact(15.0), ("snpb",))
     spread = np.log(one.draws_years / one.median_years)
     assert 0.85 < float(np.mean(np.abs(spread) < math.log(3.0) * 1.3)) <= 1.0
+
+
+def test_what_the_guides_leave_out_has_the_bands_of_the_text():
+    # Engelmaier, Design for Reliability eq. 3 to 5 (second-hand): F 1.0 to 1.5 of balls and columns, 0.7 to 1.2 of
+    # leadless joints with fillets, about 1 of compliant leads, 0.5 to 1.5 over all.
+    from landwise.service.attachment import FACTORS
+
+    assert (FACTORS["ball"].low, FACTORS["ball"].high) == (1.0, 1.5)
+    assert (FACTORS["leadless"].low, FACTORS["leadless"].high) == (0.7, 1.2)
+    assert FACTORS["leaded"].value == 1.0
+    assert FACTORS["ball"].value == (1.0 + 1.5) / 2
+    assert FACTORS["leadless"].value == pytest.approx((0.7 + 1.2) / 2, abs=0.051)
+    assert all(0.5 <= band.low <= band.high <= 1.5 for band in FACTORS.values())
+
+
+def test_lead_metals_are_those_of_the_databook():
+    # Intel Packaging Databook 2000 chapter 5 (second-hand): copper alloys 16.3 to 17.7 ppm/K, 121 GPa; Coombs section
+    # 63.3: alloy 42 4 against 17 ppm/K. Its 145 GPa are recalled.
+    from landwise.service.attachment import LEAD_GPA, LEAD_PPM_K
+
+    assert (LEAD_PPM_K["copper"].low, LEAD_PPM_K["copper"].high) == (16.3, 17.7)
+    assert LEAD_GPA["copper"] == 121.0
+    assert LEAD_PPM_K["alloy 42"].low == 4.0
+    assert 130 <= LEAD_GPA["alloy 42"] <= 150

@@ -204,3 +204,21 @@ def test_a_fine_land_gap_passes_bare_copper_and_not_coated_assemblies() -> None:
 def test_the_slope_above_500_v_is_added() -> None:
     # B1 at 600 V: 0.50 mm, not slope × 600 = 1.5 (IPC-2221B, second-hand; a trap of public tools)
     assert spacing(600, "b1") == pytest.approx(0.50)
+
+
+def test_every_row_of_a_sheet_is_a_package_of_its_part():
+    """A part has one number of terminals: the catalogue's drawings and the sheets' parts must agree on it.
+
+    SON-6 is apart: a gate of five terminals leaves one of its lands unused.
+    """
+    from landwise.outlines import find
+    from landwise.service.resistances import sheets
+
+    found = {
+        (key, name): (find(name).terminals, sheet.terminals)
+        for key, sheet in sheets().items()
+        if sheet.terminals
+        for name in sheet.rows
+    }
+    apart = {place: both for place, both in found.items() if both[0] != both[1]}
+    assert all(name.startswith("SON-6") and both == (6, 5) for (_, name), both in apart.items()), apart

@@ -249,7 +249,7 @@ def _apertures(source: str, side: str) -> Apertures:
     from landwise.fabdata.inspectionplaces import Apertures
     from landwise.review.jobs import read_board
 
-    sides = {one.side: one.paste for one in read_board(Path(source), {}).board.sides}
+    sides = {one.side: one.paste for one in read_board(Path(source), {}, once=False).board.sides}
     if side not in sides:
         raise InputError(
             "no paste film of this side", file=source, found=", ".join(sides) or "none", expected=f"{side}, or --side"

@@ -99,10 +99,25 @@ def _print(shown: list[Worked], worked: list[Worked]) -> None:
         one_sort = tally(worked, "outside", sort)
         out.print(f"  {one_sort.cases} {words}, from {one_sort.sources} sources", style="dim", markup=False)
     rows = tally(worked, "outside", "catalogue row")
-    out.print(f"{both.cases} checks against the outside from {both.sources} sources, {both.fail} deviate", markup=False)
-    apart = f"{rows.cases} dimensions of the catalogue against {rows.sources} drawings, {rows.fail} deviate"
+    counted = f"{_many(both.cases, 'check')} against the outside from {_many(both.sources, 'source')}"
+    out.print(f"{counted}, {_deviating(both.fail)}", markup=False)
+    apart = f"{rows.cases} dimensions of the catalogue against {rows.sources} drawings, {_deviating(rows.fail)}"
     out.print(f"apart from them {apart}", markup=False)
     others = [tally(worked, kind) for kind in ("identity", "own arithmetic", "recalled")]
     if any(other.cases for other in others):
         said = f"{others[0].cases} identities, {others[1].cases} of our own arithmetic and {others[2].cases} recalled"
         out.print(f"beside them {said}, which count as none", style="dim", markup=False)
+
+
+def _deviating(count: int) -> str:
+    """How many don't hold, in words.
+
+    >>> _deviating(0), _deviating(1)
+    ('none deviates', '1 deviates')
+    """
+    return f"{count} deviate" if count > 1 else f"{count or 'none'} deviates"
+
+
+def _many(count: int, word: str) -> str:
+    """A count before its word: `1 check`, `2 checks`."""
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

@@ -63,6 +63,9 @@ LEVELS = ("fails", "marginal", "never")
     "--panel", default=None, metavar="'3x4 gap 2'", help="Build a panel's paste layers: columns x rows, gap in mm."
 )
 @click.option(
+    "--no-panel", is_flag=True, help="Review all that a film draws, even where one board seems to come again."
+)
+@click.option(
     "--most-openings",
     default=200_000,
     show_default=True,
@@ -121,7 +124,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
     line, unused = named_line(stated["line_name"])
     if unused and not stated["as_json"]:
         console().print(f"of {stated['line_name']} a study alone uses: {', '.join(unused)}", style="dim", markup=False)
-    read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"])
+    read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"], once=not stated["no_panel"])
     result = review(read.board, line, _asked(stated))
     if stated["as_json"]:
         click.echo(review_text(result), nl=False)
@@ -147,6 +150,7 @@ def _alone_only(stated: dict[str, Any]) -> None:
         "--panel": "panel",
     }
     given |= {"--foils": "foils", "--powder": "powder", "--json": "as_json"}
+    given["--no-panel"] = "no_panel"
     asked = [option for option, name in given.items() if stated[name]]
     asked += ["--apply"] if stated["apply"] != "none" else []
     if asked:
@@ -163,7 +167,9 @@ def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, byte
 
     compared: Any = ()
     if stated["against"]:
-        old = review(read_board(Path(stated["against"]), {}).board, result.line, result.asked)
+        old = review(
+            read_board(Path(stated["against"]), {}, once=not stated["no_panel"]).board, result.line, result.asked
+        )
         compared = compare(result, old)
     array: Any = None
     places: Any = ()

@@ -50,10 +50,15 @@ def command(key: str | None, mark: str | None, as_json: bool) -> None:
                 out.print(f"{kind}: {', '.join(names)}", markup=False)
         return
     for one in found:
-        said = [f"{len(names)} {kind}" for kind, names in rests.get(one.key, {}).items() if names]
+        said = [_counted(len(names), kind) for kind, names in rests.get(one.key, {}).items() if names]
         out.print(f"{one.key}  [{one.mark}]", style="bold", markup=False)
         out.print(f"  {one.title}; rests on it: {', '.join(said) or 'nothing listed here'}", markup=False)
     counts = Counter(one.mark for one in found)
     out.print(
         f"{len(found)} sources: " + ", ".join(f"{count} {name}" for name, count in counts.most_common()), markup=False
     )
+
+
+def _counted(count: int, kind: str) -> str:
+    """How many of a kind, whose name is a plural: `1 check`, `2 checks`."""
+    return f"{count} {kind.removesuffix('s') if count == 1 else kind}"

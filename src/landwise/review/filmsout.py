@@ -69,7 +69,10 @@ def films(result: Review, read: ReadBoard) -> Mapping[str, bytes]:
             rows = [film.rows[change.aperture] for change in side.written if change.aperture >= 0]
             shapes = [shape for change in side.written for shape in change.after]
             names = [name_of(side.given.paste, change) for change in side.written for _ in change.after]
-            found[f"paste-{side.side}.gbr"] = edited(film.layer, rows, shapes, names, head=head_of(side, film))
+            at = ((0.0, 0.0),) if film.copies is None else tuple(map(tuple, film.copies.at_mm.tolist()))
+            found[f"paste-{side.side}.gbr"] = edited(
+                film.layer, rows, shapes, names, head=head_of(side, film), places=at
+            )
         if side.choice.step is not None:
             step = side.choice.step
             what = f"Step zones {side.side}; foil {step.thin_um:g} um within"

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from landwise.errors import InputError, LandwiseError
-from landwise.fabdata.gerber import Layer, Pads, read_gerber
+from landwise.fabdata.gerber import Layer, Pads
 from landwise.fabdata.layers import Job, JobLayer, open_job
 from landwise.review.building import openings
+from landwise.review.copies import Copies
+from landwise.review.joblayers import Place, apart, first, outline_of, placements_of
 from landwise.review.model import Array, BoardInput, Bools, Floats, Hole, Openings, PadColumns, Side, SideInput
-from landwise.review.repeats import cell_of, copper_image, images, said, within
+from landwise.review.pastefilms import paste_films
+from landwise.review.repeats import cell_of, copper_image, said, within
 from landwise.review.seating import moved, seat_of, seated_share
 
 INVERTED_SHARE = 0.4  # of a film: one shape that fills more of it is what lies between the openings
@@ -24,18 +27,21 @@ STRANGE_SHARE = 0.3  # of the openings on copper or mask: fewer, and the films a
 FILLED = 0.6  # strokes that fill less of their hull are a drawing or a letter, not a painted pad
 MOST_OPENINGS = 200_000  # some 2 GB, with copper and mask
 NO_END = "the file has no end mark (M02)"
-SIDES: tuple[Side, ...] = ("top", "bottom")
-Place = tuple[str, float, float, float, str]
 
 
 @dataclass(frozen=True)
 class Film:
-    """A paste layer as read, and which of its rows are openings: `rows[k]` is the layer's row of opening `k`."""
+    """A paste layer as read, and which of its rows are openings: `rows[k]` is the layer's row of opening `k`.
+
+    `copies` are those of a film that draws its board again and again, `others` the copper and mask of its image.
+    """
 
     layer: Layer
     rows: tuple[int, ...]
     pads: Openings
     array: Array | None = None
+    copies: Copies | None = None
+    others: Mapping[str, Pads] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -46,7 +52,9 @@ class ReadBoard:
     films: Mapping[Side, Film]
 
 
-def read_board(path: Path, overrides: Mapping[str, str], most_openings: int = MOST_OPENINGS) -> ReadBoard:
+def read_board(
+    path: Path, overrides: Mapping[str, str], most_openings: int = MOST_OPENINGS, *, once: bool = True
+) -> ReadBoard:
     """Read a folder or zip.
 
     Layers other than paste help where they can be read; one that can't is left out with a note, because a
@@ -59,6 +67,8 @@ def read_board(path: Path, overrides: Mapping[str, str], most_openings: int = MO
         Outranks what is recognised.
     most_openings : int
         Of one paste film; a board takes some 10 kB of memory an opening.
+    once : bool
+        Whether a film that draws one board again and again is read as one image; see `copies`.
 
     Raises
     ------
@@ -68,11 +78,11 @@ def read_board(path: Path, overrides: Mapping[str, str], most_openings: int = MO
     job = open_job(path, overrides)
     notes = list(job.notes)
     films: dict[Side, Film] = {}
-    for side in SIDES:
-        found = _first(job, f"paste-{side}")
-        if found is not None:
-            layer, array, inside = images(found)
-            films[side] = film_of(layer, notes, array, inside)
+    placed = placements_of(job, notes)
+    for side, found in paste_films(job, placed, once=once).items():
+        films[side] = replace(
+            film_of(found.layer, notes, found.array, found.inside), copies=found.copies, others=found.others
+        )
     for film in films.values():
         if len(film.pads) > most_openings:
             raise InputError(
@@ -88,9 +98,8 @@ def read_board(path: Path, overrides: Mapping[str, str], most_openings: int = MO
             found=", ".join(f"{one.file} ({one.role})" for one in job.layers[:8]),
             expected="a paste layer; name it with --layer paste-top=FILE",
         )
-    placed = _placements(job, notes)
     arrayed = next((film for film in films.values() if film.array is not None and len(film.pads)), None)
-    outline = _outline(job, notes, None if arrayed is None else arrayed.pads)
+    outline = outline_of(job, notes, None if arrayed is None else arrayed.pads)
     made = tuple(_side_input(job, side, films, placed, notes) for side in tuple(films))
     notes += [f"{film.layer.file}: {note}" for film in films.values() for note in film.layer.notes]
     reading = tuple(f"{one.file}: {one.role}, {one.why}" for one in job.layers if one.role not in ("other", "bill"))
@@ -104,8 +113,8 @@ def _side_input(
     """One side's layers, the paste laid on copper and mask where it lies elsewhere."""
     film = films[side]
     array = film.array
-    copper = _pads(job, f"copper-{side}", notes, array)
-    mask = _mask(_pads(job, f"mask-{side}", notes, array), job, side, notes)
+    copper = _pads(job, f"copper-{side}", notes, film)
+    mask = _mask(_pads(job, f"mask-{side}", notes, film), job, side, notes)
     seat = seat_of(film.pads, copper, mask)
     pads, says = film.pads, ""
     others = [one for one in (copper, mask) if one is not None]
@@ -125,7 +134,7 @@ def _side_input(
         film = without_labels(film, mask, copper, notes)
         films[side] = film
         pads = film.pads
-    if array is not None and len(pads):
+    if array is not None and film.copies is None and len(pads):
         cell = cell_of(pads.polygon, array)
         copper, mask = _clipped(copper, cell), _clipped(mask, cell)
     holes = _holes(job, side, [film.pads], notes, array)
@@ -189,7 +198,7 @@ def _mask(pads: PadColumns | None, job: Job, side: Side, notes: list[str]) -> Pa
     holes = [shapely.Polygon(ring) for part in shapely.get_parts(shape) for ring in part.interiors]
     if len(holes) < 2:
         return pads
-    one = _first(job, f"mask-{side}")
+    one = first(job, f"mask-{side}")
     notes.append(f"{one.file if one else 'mask'}: draws the mask itself; its {len(holes)} gaps are taken as openings")
     return openings(holes)
 
@@ -217,7 +226,7 @@ def film_of(layer: Layer, notes: list[str], array: Array | None = None, inside: 
         notes.append(f"{layer.file}: strokes that fill no pad left out, {int(drawn.sum())} drawn outlines or letters")
     kept = ~drawn if inside is None else ~drawn & inside
     if array is not None and inside is not None:
-        notes.append(f"{layer.file}: {said(array, int((~drawn & ~inside).sum()))}")
+        notes.append(f"{layer.file}: {said(array, int((~drawn & ~inside).sum()), drawn=layer.copied)}")
     rows = np.flatnonzero(kept)
     return Film(layer, tuple(int(row) for row in rows), _openings(pads, rows), array)
 
@@ -257,65 +266,19 @@ def _openings(pads: Pads, rows: Any) -> Openings:
     return Openings(kind=how[rows], **columns)
 
 
-def _first(job: Job, role: str) -> JobLayer | None:
-    return next((one for one in job.layers if one.role == role), None)
-
-
-def _apart(one: JobLayer) -> Pads:
-    """Shapes as drawn: on copper and mask, a land is told from its track only while they are apart."""
-    return read_gerber(one.data, one.file, merge=False).pads
-
-
-def _pads(job: Job, role: str, notes: list[str], array: Array | None = None) -> PadColumns | None:
-    one = _first(job, role)
+def _pads(job: Job, role: str, notes: list[str], film: Film | None = None) -> PadColumns | None:
+    one = first(job, role)
     if one is None:
         return None
     try:
-        pads = _apart(one) if array is None else copper_image(one, array).pads
+        if film is not None and role in film.others:
+            pads = film.others[role]
+        else:
+            pads = apart(one) if film is None or film.array is None else copper_image(one, film.array).pads
     except LandwiseError as error:
         notes.append(f"{role} is left out: {error}")
         return None
     return _openings(pads, np.arange(len(pads))) if len(pads) else None
-
-
-def _outline(job: Job, notes: list[str], image: Openings | None = None) -> Any:
-    """The board's area: the largest closed line of the outline, filled; of a panel, the smallest about one image."""
-    import shapely
-
-    one = _first(job, "outline")
-    if one is None:
-        return None
-    try:
-        shapes = _apart(one).polygon
-    except LandwiseError as error:
-        notes.append(f"the outline is left out: {error}")
-        return None
-    parts = [part for part in shapely.get_parts(shapely.union_all(shapes)) if len(part.interiors)]
-    if not parts:
-        notes.append("the outline holds no closed line")
-        return None
-    if image is not None:
-        its = shapely.box(*shapely.total_bounds(image.polygon))
-        parts = sorted((one for one in parts if one.envelope.contains(its)), key=lambda one: one.convex_hull.area)
-        return shapely.Polygon(parts[0].exterior) if parts else None
-    return shapely.Polygon(max(parts, key=lambda part: part.convex_hull.area).exterior)
-
-
-def _placements(job: Job, notes: list[str]) -> list[tuple[Side, Place]]:
-    found: list[tuple[Side, Place]] = []
-    for one in job.layers:
-        if one.role != "placement":
-            continue
-        try:
-            read = one.layer
-        except LandwiseError as error:
-            notes.append(f"placement file is left out: {error}")
-            continue
-        below = bool(re.search(r"bot|\.mnb$", one.file.lower()))
-        for place in read.by_reference.values():
-            side: Side = "bottom" if below or place.side == "bottom" else "top"
-            found.append((side, (place.reference, place.x_mm, place.y_mm, place.rotation_deg, place.package)))
-    return found
 
 
 def _holes(job: Job, side: Side, films: list[Openings], notes: list[str], array: Array | None = None) -> Hole | None:

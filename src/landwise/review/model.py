@@ -15,6 +15,7 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Objects = NDArray[np.object_]
 Side = Literal["top", "bottom"]
+SIDES: tuple[Side, ...] = ("top", "bottom")
 
 
 class PadColumns(Protocol):
@@ -104,17 +105,29 @@ class Openings:
 
 @dataclass(frozen=True)
 class Array:
-    """Boards in columns and rows, at a pitch. [mm]"""
+    """Boards in columns and rows, at a pitch, `empty` of the places without a board. [mm]"""
 
     columns: int
     rows: int
     pitch_x_mm: float
     pitch_y_mm: float
+    empty: int = 0
 
     @property
     def boards(self) -> int:
         """How many."""
-        return self.columns * self.rows
+        return self.columns * self.rows - self.empty
+
+    def says(self, digits: int = 2) -> str:
+        """How many boards lie how far apart, in words.
+
+        >>> Array(3, 2, 20.0, 12.0, 1).says(), Array(1, 5, 0.0, 24.86).says()
+        ('5 boards in 3 × 2 places at 20.00 × 12.00 mm', '1 × 5 boards at 24.86 mm')
+        """
+        grid = f"{self.columns} × {self.rows}"
+        what = f"{self.boards} boards in {grid} places" if self.empty else f"{grid} boards"
+        ways = ((self.columns, self.pitch_x_mm), (self.rows, self.pitch_y_mm))
+        return f"{what} at {' × '.join(f'{pitch:.{digits}f}' for count, pitch in ways if count > 1) or '0'} mm"
 
 
 @dataclass(frozen=True)

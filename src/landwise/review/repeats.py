@@ -103,10 +103,11 @@ def _alike(repeat: Any, array: Array) -> bool:
     return counts and x and y
 
 
-def said(array: Array, rim: int) -> str:
-    """One sentence on the array, for the notes."""
+def said(array: Array, rim: int, *, drawn: bool = False) -> str:
+    """One sentence on the array, for the notes; `drawn` for copies that are drawn one by one."""
     more = f"; {rim} openings outside of it are left as they are" if rim else ""
+    doubt = "; if it is one board that repeats itself, give --no-panel" if drawn else ""
     return (
-        f"repeats one board {array.columns} × {array.rows} times at {array.pitch_x_mm:.3f} × {array.pitch_y_mm:.3f} mm:"
-        f" one of the {array.boards} is reviewed, and a corrected film changes all of them{more}"
+        f"{'draws' if drawn else 'repeats'} {array.says(3)}: one of the {array.boards} is reviewed, and a corrected"
+        f" film changes all of them{more}{doubt}"
     )

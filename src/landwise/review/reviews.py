@@ -210,10 +210,7 @@ def _side(
     near = neighbours(side.paste, matched)
     drawn = array_of(side.paste) if side.array is None else None
     if drawn is not None:
-        notes.append(
-            f"{side.side}: the film holds {drawn.columns} × {drawn.rows} boards drawn one by one at"
-            f" {drawn.pitch_x_mm:.2f} × {drawn.pitch_y_mm:.2f} mm; counts are for the whole panel"
-        )
+        notes.append(f"{side.side}: the film holds {drawn.says()}, drawn one by one; counts are for the whole panel")
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
     where = frames(parts, lands, by_land)

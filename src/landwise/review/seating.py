@@ -80,7 +80,7 @@ def seat_of(paste: Openings, copper: PadColumns | None, mask: PadColumns | None)
     >>> seat_of(paste, lands, lands).says
     'paste lies 100.00 mm to the right of copper'
     """
-    others = [one for one in (copper, mask) if one is not None and len(one.polygon)]
+    others = [_small(one) for one in (copper, mask) if one is not None and len(one.polygon)]
     if not others or len(paste) < 4:
         return None
     now = seated_share(paste, others)
@@ -109,6 +109,13 @@ def seat_of(paste: Openings, copper: PadColumns | None, mask: PadColumns | None)
     return best
 
 
+def _small(pads: PadColumns) -> Openings:
+    """Shapes that may be lands: over a plane anything lies on copper, however it is moved."""
+    small = pads.area_mm2 < LARGEST_LAND_MM2
+    its = Openings.of(pads)
+    return Openings(**{name: getattr(its, name)[small] for name in its.__dataclass_fields__})
+
+
 def _shift(spots: Floats, lands: Floats, matrix: tuple[float, ...]) -> tuple[tuple[float, float], float] | None:
     from scipy.spatial import cKDTree
 
@@ -126,6 +133,11 @@ def _shift(spots: Floats, lands: Floats, matrix: tuple[float, ...]) -> tuple[tup
         key = cells[:, 0] * 100_000_007 + cells[:, 1]
         values, counts = np.unique(key, return_counts=True)
         top = np.median(away[key == values[np.argmax(counts)]], axis=0)
+        for _ in range(2):  # a vote is as coarse as its cell: the middle of what lies on each other is not
+            near, land = tree.query(turned + top, distance_upper_bound=NEAR_MM)
+            met = np.isfinite(near)
+            if met.any():
+                top = top + np.median(lands[land[met]] - turned[met] - top, axis=0)
         near, _ = tree.query(turned + top, distance_upper_bound=NEAR_MM)
         share = float(np.isfinite(near).mean())
         if best is None or share > best[1]:

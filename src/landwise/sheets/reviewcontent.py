@@ -126,11 +126,11 @@ def panel(result: Review) -> str:
         its = side.array
         if its is None:
             continue
-        how = f"{its.columns} × {its.rows} boards at {its.pitch_x_mm:.2f} × {its.pitch_y_mm:.2f} mm"
+        how = its.says()
         count = len(side.given.paste)
         if side.boards == 1:
             found.append(
-                f"{_capital(side.side)}: a panel of {how}. The film repeats one image of {count:,} openings: every"
+                f"{_capital(side.side)}: a panel of {how}. Its image of {count:,} openings is reviewed once: every"
                 f" figure here is for one board, and a correction stands on all {its.boards}."
             )
         else:

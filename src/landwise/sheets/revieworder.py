@@ -132,7 +132,7 @@ def _least(side: SideReview, own: bool) -> float:
 def _panel(array: Array | None) -> str:
     if array is None:
         return "one board as drawn; ask the assembler for the panel"
-    return f"{array.columns} × {array.rows} boards at {array.pitch_x_mm:.3f} × {array.pitch_y_mm:.3f} mm"
+    return array.says(3)
 
 
 def _fiducials(places: Sequence[Any]) -> str:

@@ -22,7 +22,7 @@ from landwise.assembly.lines import Line, preset, presets
 from landwise.errors import InputError, LandwiseError
 from landwise.printing.model import POWDERS
 from landwise.quantities import parse
-from landwise.review.decisions import ANSWERS, APPLY, Decision
+from landwise.review.decisions import APPLY
 from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board
 from landwise.review.reviews import Asked, Review, SideReview, review
@@ -31,13 +31,13 @@ from landwise.sheets.pdf import can_be_made
 from landwise.sheets.reviewreport import review_files
 from landwise.workbench.jobs import Job
 from landwise.workbench.pages import Page, dated, desk_of, page, says, wants_json
+from landwise.workbench.reviewanswers import by_proposal, decisions_of, from_form, kept, offered
 from landwise.workbench.reviewdata import overview, shapes, under
 
 LARGEST_UPLOAD = 60_000_000  # bytes; the largest real board's layers are 7 MB packed
 PAGE = Page("reviews", "Review", "/reviews", {"/reviews": LARGEST_UPLOAD})
 SOON_S = 0.4  # a review that is done this soon is shown at once
 OPTIONS = ("line", "foils", "powder", "run", "apply", "answers")
-_ANSWER = re.compile(r"(top|bottom)\.(\d{1,6})\.(accept|refuse)")
 MOST_RUN = 100_000_000
 KINDS = {
     ".html": "text/html",
@@ -74,9 +74,9 @@ class Options:
     def of(cls, pairs: Mapping[str, str]) -> Options:
         """From an address or a form."""
         stated = {name: str(pairs[name]).strip() for name in OPTIONS if str(pairs.get(name, "")).strip()}
-        answers = [f"{name[7:]}.{value}" for name, value in pairs.items() if name.startswith("answer-") and value]
+        answers = from_form({name: str(value) for name, value in pairs.items()})
         if answers:
-            stated["answers"] = ",".join(answers)
+            stated["answers"] = answers
         if any(len(text) > (20_000 if name == "answers" else 200) for name, text in stated.items()):
             raise InputError("too long", place="review", expected="200 characters a field")
         return cls(**stated)
@@ -119,13 +119,7 @@ class Options:
             raise InputError("not a number of boards", place="run", found=self.run, expected=f"1 to {MOST_RUN}")
         if self.apply not in APPLY:
             raise InputError("no such choice", place="apply", found=self.apply, expected=" | ".join(APPLY))
-        decisions = []
-        for text in self.answers.split(",") if self.answers else ():
-            match = _ANSWER.fullmatch(text)
-            if match is None:
-                raise InputError("not an answer", place="answers", found=text[:40], expected="top.3.accept")
-            decisions.append(Decision(ANSWERS[match[3]], side=match[1], proposal=int(match[2])))
-        return line, Asked(foils, powder, int(self.run), None, tuple(decisions), self.apply)
+        return line, Asked(foils, powder, int(self.run), None, decisions_of(self.answers), self.apply)
 
 
 async def listed(request: Request) -> Response:
@@ -216,6 +210,9 @@ async def shown(request: Request) -> Response:
         powders=POWDERS,
         command=options.command(f"{saved.title}.zip"),
         files=_names(made),
+        kept=kept(options.answers),
+        chosen=by_proposal(options.answers),
+        offered=offered(made.result),
         wrong="",
         error="",
         **head,

@@ -25,6 +25,7 @@ def edited(
     names: Sequence[str] = (),
     *,
     head: Sequence[str] = (),
+    places: Sequence[tuple[float, float]] = ((0.0, 0.0),),
 ) -> bytes:
     """The layer's file with some openings taken out and some put in.
 
@@ -41,6 +42,8 @@ def edited(
         Component of each, written as an attribute where the file carries attributes.
     head : sequence of str, optional
         Comments to put at the head of the file: that it was changed, by what, from what.
+    places : sequence of (float, float), optional
+        How far from `added` each of them is put in: the copies of a panel drawn board by board. [mm]
 
     Raises
     ------
@@ -74,7 +77,7 @@ def edited(
     emptied = _emptied(layer, gone, source.statements)
     pieces: list[str] = []
     last = 0
-    insert = _insert(layer, added, names)
+    insert = _insert(layer, added, names, places)
     if inside is not None and insert:
         insert += _as_before(layer, inside.pen)
     end_done = False
@@ -123,7 +126,7 @@ def _move(body: str) -> str:
     return f"{kept}D02*" if re.search(r"[XY]", kept) else "D02*" if not kept else f"{kept}*"
 
 
-def _insert(layer: Layer, added: Sequence[Any], names: Sequence[str]) -> str:
+def _insert(layer: Layer, added: Sequence[Any], names: Sequence[str], places: Sequence[tuple[float, float]]) -> str:
     import shapely
 
     if not len(added):
@@ -139,7 +142,7 @@ def _insert(layer: Layer, added: Sequence[Any], names: Sequence[str]) -> str:
     known: dict[str, int] = {}
     trailing = re.search(r"%FST", text) is not None
     whole = re.search(r"%FS[LTD]?[AI]?X(\d)", text)
-    places = int(whole[1]) if whole else 2
+    width = (int(whole[1]) if whole else 2) + layer.decimals
     for number, shape in enumerate(added):
         middle = np.array(shape.envelope.centroid.coords[0])
         steps = np.round(middle / grid).astype(int)
@@ -150,8 +153,9 @@ def _insert(layer: Layer, added: Sequence[Any], names: Sequence[str]) -> str:
             lines.append(f"%AMLW{code}*\n{outline}%\n%ADD{code}LW{code}*%\n")
         if attribute and len(names) > number and names[number]:
             lines.append(attribute.format(f"TO.C,{names[number]}"))
-        x, y = (_digits(int(step), trailing, places + layer.decimals) for step in steps)
-        lines.append(f"D{known[outline]}*\nX{x}Y{y}D03*\n")
+        lines.append(f"D{known[outline]}*\n")
+        for x, y in (steps + np.round(np.asarray(places) / grid)).astype(np.int64).tolist():
+            lines.append(f"X{_digits(x, trailing, width)}Y{_digits(y, trailing, width)}D03*\n")
         if attribute and len(names) > number and names[number]:
             lines.append(attribute.format("TD.C"))
     return "".join(lines)

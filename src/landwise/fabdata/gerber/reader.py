@@ -7,6 +7,7 @@ Strict where geometry is at stake: what can't be understood is refused with its 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Sequence
 from types import MappingProxyType
 
 from landwise.errors import LandwiseError
@@ -22,7 +23,13 @@ _COMMENT_ATTRIBUTE = re.compile(r"G0?4\s*#@!\s*(T[FAOD].*)", re.S)
 
 
 def read_gerber(
-    data: bytes, file: str, limits: Limits | None = None, *, merge: bool = True, copies: bool = True
+    data: bytes,
+    file: str,
+    limits: Limits | None = None,
+    *,
+    merge: bool = True,
+    copies: bool = True,
+    pick: Callable[[Sequence[Drawn]], Sequence[Drawn]] | None = None,
 ) -> Layer:
     """Read one layer.
 
@@ -37,6 +44,9 @@ def read_gerber(
         Whether touching shapes become one opening, as on a foil; copper is better kept apart.
     copies : bool
         Whether steps and repeats are written out; without it the layer holds the image of each once.
+    pick : callable, optional
+        Chooses from what is drawn, in file order, before shapes are placed and merged: of a film that draws one board
+        a thousand times, one is enough.
 
     Raises
     ------
@@ -58,7 +68,9 @@ def read_gerber(
     reader = _Reader(cut(data, file, limits), file, limits, copies=copies)
     reader.run()
     try:
-        pads = compose(reader.objects, merge=merge, most_overlaps=limits.overlaps)
+        pads = compose(
+            reader.objects if pick is None else pick(reader.objects), merge=merge, most_overlaps=limits.overlaps
+        )
     except LandwiseError as error:
         raise error.within(file=file) from None
     return Layer(
