@@ -1,0 +1,44 @@
+"""Ten situations of our own with the packages that an experienced engineer accepts: common practice, no source."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from landwise.board.choice import choose_board
+from landwise.cli import main
+from landwise.judging.study import run_study
+from landwise.study.file import study_from
+
+CASES = tomllib.loads((Path(__file__).with_name("situations.toml")).read_text(encoding="utf-8"))["case"]
+
+
+def chosen(case, capsys):
+    """The package of the first part, as the command or the study gives it."""
+    if "study" in case:
+        return choose_board(run_study(study_from(tomllib.loads(case["study"]))), reasons=False).parts[0].chosen.name
+    with pytest.raises(SystemExit) as ended:
+        main(["compare", *case["args"], "--json"])
+    assert ended.value.code == 0
+    return json.loads(capsys.readouterr().out)["parts"][0]["chosen"]
+
+
+def accepted(name, case):
+    return name.startswith(tuple(case["good"])) and not name.startswith(tuple(case.get("bad", ["-"])))
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["name"] for case in CASES])
+def test_the_choice_is_one_that_an_engineer_signs(case, capsys):
+    assert case["why"]
+    name = chosen(case, capsys)
+    assert accepted(name, case), f"{name}; accepted: {', '.join(case['good'])}, because {case['why']}"
+
+
+def test_the_cases_tell_good_from_bad():
+    assert len(CASES) == 10
+    for case in CASES:
+        assert not accepted("none", case)
+        assert not any(accepted(name, case) for name in case.get("bad", []))
