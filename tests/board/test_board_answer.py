@@ -53,8 +53,7 @@ def test_a_board_is_not_decided_where_only_all_parts_together_are_worth_asking_a
 def test_all_prices_of_a_part_are_one_question_and_worth_what_knowing_them_brings() -> None:
     """Against the draws themselves: with the price of each draw known and all else at its mean."""
     result = chosen()
-    model, best = result.choice.model, result.choice.searched  # type: ignore[union-attr]
-    assert best is not None
+    model, best = result.choice.model, result.choice.best  # type: ignore[union-attr]
     drawn = draw_costs(model, best)
     for p, one in enumerate(answer(result).parts):
         rivals = rivals_of(model, best, drawn, p, np.zeros(model.problem.cost.shape))

@@ -282,7 +282,7 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
         main(["study", str(EXAMPLE), "-o", str(tmp_path), "--no-drawings", "--full"])
     assert ended.value.code == 0
     said = capsys.readouterr().out
-    assert "proven best" in said
+    assert "proven: no choice can be below" in said
     for words, expected in (
         ("foil", "shared by all parts: 150 µm foil, no X-ray"),
         ("foil", "120 µm foil, no X-ray instead: "),
@@ -290,7 +290,7 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(tmp_path, capsys):
         ("steps", "saved: U10"),
         ("trade-off", "all of the trade-off"),
         ("trade-off 2", "shared by all parts: "),
-        ("choice", "proven best"),
+        ("choice", "proven: no choice can be below"),
         ("total", "cost-area"),
         ("total cost", "sum of these lines"),
     ):

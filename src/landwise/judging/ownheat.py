@@ -56,7 +56,7 @@ def own_heat(study: StudyFile, part: str, outline: Outline, own: tuple[Outline, 
     >>> from landwise.study.file import study_from
     >>> text = {"part": [{"refs": ["U1"], "terminals": 16, "power": "0.3 W"}], "use": {"switched": 2000}}
     >>> found = own_heat(study_from(text).content, "U1", find("TSSOP-16"), ())
-    >>> 10 < found.over_k < 30, found.per_year, found.factor > 1.4
+    >>> 25 < found.over_k < 40, found.per_year, found.factor > 1.4
     (True, 2000.0, True)
     """
     table = next(one for one in study.part if part in one.refs)

@@ -39,7 +39,7 @@ def array_in(layer: Layer) -> tuple[Array, Bools] | None:
     >>> film = b"%FSLAX46Y46*%%MOMM*%%ADD10R,1X1*%%SRX3Y2I5.0J4.0*%D10*X0Y0D03*%SR*%X0Y-9000000D03*M02*"
     >>> array, inside = array_in(read_gerber(film, "a.gtp", copies=False))
     >>> array, inside.tolist()
-    (Array(columns=3, rows=2, pitch_x_mm=5.0, pitch_y_mm=4.0), [True, False])
+    (Array(columns=3, rows=2, pitch_x_mm=5.0, pitch_y_mm=4.0, empty=0), [True, False])
     """
     import shapely
 
