@@ -6,6 +6,7 @@ what a study tells in which nothing but this part is open. Both to rounding, not
 
 from __future__ import annotations
 
+import os
 import tomllib
 from pathlib import Path
 
@@ -23,8 +24,15 @@ from landwise.study.start import study_text
 
 HERE = Path(__file__).resolve().parents[2]
 BOARDS = HERE.parent / "shared" / "boards"
-BILLS = ("retro-dip/bom.csv", "bbai/BeagleBone-AI_bom.csv", "limesdr/bom.csv", "oc-debug/bom_mount.csv")
-BILLS_OF_ONE = ("interface-probe-c1/bom.csv", "fpga-feather/OrangeCrab-r0.2-bom.csv", "neo6502/Neo6502_Rev_B1_BOM.csv")
+WHOLE = bool(os.environ.get("LANDWISE_WHOLE"))  # every board is part of `make whole`
+BILLS = ("oc-debug/bom_mount.csv", "retro-dip/bom.csv", "bbai/BeagleBone-AI_bom.csv", "limesdr/bom.csv")[
+    : 4 if WHOLE else 1
+]
+BILLS_OF_ONE = (
+    "interface-probe-c1/bom.csv",
+    "fpga-feather/OrangeCrab-r0.2-bom.csv",
+    "neo6502/Neo6502_Rev_B1_BOM.csv",
+)[: 3 if WHOLE else 1]
 SAME = {"rel": 1e-9, "abs": 1e-12}
 MEMORY = Memory()
 

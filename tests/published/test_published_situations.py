@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import tomllib
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from landwise.judging.study import run_study
 from landwise.study.file import study_from
 
 CASES = tomllib.loads((Path(__file__).with_name("situations.toml")).read_text(encoding="utf-8"))["case"]
+TRIED = CASES if os.environ.get("LANDWISE_WHOLE") else CASES[::3]  # all of them are part of `make whole`
 
 
 def chosen(case, capsys):
@@ -30,7 +32,7 @@ def accepted(name, case):
     return name.startswith(tuple(case["good"])) and not name.startswith(tuple(case.get("bad", ["-"])))
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case["name"] for case in CASES])
+@pytest.mark.parametrize("case", TRIED, ids=[case["name"] for case in TRIED])
 def test_the_choice_is_one_that_an_engineer_signs(case, capsys):
     assert case["why"]
     name = chosen(case, capsys)

@@ -6,6 +6,7 @@ The panel of five boards is a real one, beside the project.
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -140,7 +141,10 @@ def test_grids_of_random_boards_are_recognised(tmp_path, seed):
 
 def test_real_films_of_one_board_are_no_panels():
     """Boards beside the project; only the one that is delivered as a panel of five is taken for one."""
-    for folder in sorted(REAL.glob("*")) if REAL.exists() else ():
+    folders = sorted(REAL.glob("*")) if REAL.exists() else []
+    if not os.environ.get("LANDWISE_WHOLE"):  # all of them are part of `make whole`
+        folders = [folder for folder in folders if folder.name in ("fpga-feather-panel", "gremlin", "neo6502")]
+    for folder in folders:
         try:
             films_of = read_board(folder, {}).films
         except LandwiseError:
