@@ -52,12 +52,13 @@ def hard(result, **more):
 boardchoice.board_model = hard
 main(sys.argv[1:])
 """
-EXPLAINING = """
+# A function that says so and then goes on until it is told to stop.
+UNTIL_STOPPED = """
 import sys
-from landwise.board import reasons
+import {room} as room
 from landwise.cli import main
 
-real = reasons.front
+real = room.{name}
 
 def slow(*args, **more):
     print("ready", file=sys.stderr, flush=True)
@@ -65,27 +66,33 @@ def slow(*args, **more):
         pass
     return real(*args, **more)
 
-reasons.front = slow
+room.{name} = slow
 main(sys.argv[1:])
 """
-JUDGING = """
+# A function whose first call says so and takes a second.
+FIRST_WAITS = """
 import sys, time
-from landwise.judging import study as studies
+import {room} as room
 from landwise.cli import main
 
-real, first = studies.judge_part, True
+real, first = room.{name}, True
 
-def slow(*args):
+def slow(*args, **more):
     global first
     if first:
         first = False
         print("ready", file=sys.stderr, flush=True)
         time.sleep(1)  # the signal comes meanwhile
-    return real(*args)
+    return real(*args, **more)
 
-studies.judge_part = slow
+room.{name} = slow
 main(sys.argv[1:])
 """
+EXPLAINING = UNTIL_STOPPED.format(room="landwise.board.reasons", name="front")
+REGRET = UNTIL_STOPPED.format(room="landwise.board.scenarios", name="least_regret")
+JUDGING = FIRST_WAITS.format(room="landwise.judging.study", name="judge_part")
+SHARED = FIRST_WAITS.format(room="landwise.board.judged", name="_judged")
+SCENARIOS = FIRST_WAITS.format(room="landwise.board.scenarios", name="run_study")
 DRAWING = """
 import sys, time
 from landwise.sheets import report
@@ -96,60 +103,6 @@ def slow(*args):
     time.sleep(60)
 
 report.html_text = slow
-main(sys.argv[1:])
-"""
-
-
-SHARED = """
-import sys, time
-from landwise.board import judged
-from landwise.cli import main
-
-real, first = judged._judged, True
-
-def slow(*args):
-    global first
-    if first:
-        first = False
-        print("ready", file=sys.stderr, flush=True)
-        time.sleep(1)  # the signal comes meanwhile
-    return real(*args)
-
-judged._judged = slow
-main(sys.argv[1:])
-"""
-SCENARIOS = """
-import sys, time
-from landwise.board import scenarios
-from landwise.cli import main
-
-real, first = scenarios.run_study, True
-
-def slow(*args, **more):
-    global first
-    if first:
-        first = False
-        print("ready", file=sys.stderr, flush=True)
-        time.sleep(1)  # the signal comes meanwhile
-    return real(*args, **more)
-
-scenarios.run_study = slow
-main(sys.argv[1:])
-"""
-REGRET = """
-import sys
-from landwise.board import scenarios
-from landwise.cli import main
-
-real = scenarios.least_regret
-
-def slow(*args, **more):
-    print("ready", file=sys.stderr, flush=True)
-    while not more["stop"]():
-        pass
-    return real(*args, **more)
-
-scenarios.least_regret = slow
 main(sys.argv[1:])
 """
 

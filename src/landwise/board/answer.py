@@ -235,11 +235,10 @@ def _part_answer(
 ) -> PartAnswer:
     names, run = model.names[p], model.bench.content.costs.run
     worth = worth_of(model)
-    near = _near(rivals, known, _alike(part, names[known.best], worth), worth)
+    alike = _alike(part, names[known.best], worth)
+    near = _near(rivals, known, alike, worth)
     # Room for the dearest of them to be taken as well as the first.
-    alike = max(
-        _alike(part, names[known.best], worth), *(FURTHER * (known.mean[k] - known.mean[near[0]]) for k in near)
-    )
+    alike = max(alike, FURTHER * float(known.mean[near[-1]] - known.mean[near[0]]))
     present = model.present[p]
     kind: Kind
     if known.everything >= worth:

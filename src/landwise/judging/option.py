@@ -17,7 +17,7 @@ from landwise.judging.buying import Purchase, purchase_of, rejections_of, stated
 from landwise.judging.controlled import controlled
 from landwise.judging.fieldcost import failed_step
 from landwise.judging.limits import LimitKey
-from landwise.judging.money import cost_figure
+from landwise.judging.money import cost_figure, paid_area
 from landwise.judging.results import OptionResult, Rejection
 from landwise.judging.wanted import limit_states, state_of
 from landwise.outlines import Outline, find
@@ -84,10 +84,8 @@ def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench)
     area = geometry.pattern.courtyard_area_mm2 + (geometry.probing.area_mm2 if want.probe_access else 0.0)
     hidden = bench.recalled("hidden", geometry, lambda: hidden_from(outline, line.inspection))
     content = bench.content
-    # Where saved area is room and no money, a part pays nothing for it.
-    paid_area = area if content.board.area_is_money else 0.0
     holes, by_hand = outline.terminals if outline.drilled else 0, line.drilled_soldering == "by hand"
-    loads = assembly_loads(paid_area, holes, content.board.layers, by_hand=by_hand)
+    loads = assembly_loads(paid_area(area, content.board), holes, content.board.layers, by_hand=by_hand)
     kept = controlled(geometry)
     own = (*loads, *control_loads(kept, bench.plan))
     cost = part_cost(own, bench.rates, content.costs.run, purchase.price)

@@ -231,16 +231,21 @@ def _as_good(choice: BoardChoice, answer: BoardAnswer) -> Solution | None:
     second = choice.second
     if second is None or second.decision != choice.best.decision:
         return None
-    moved = [p for p, (mine, other) in enumerate(zip(choice.best.choice, second.choice, strict=True)) if mine != other]
+    moved = _changed(choice, second)
     alike = sum(answer.parts[p].alike for p in moved)
     return second if len(moved) > 1 and second.value - choice.best.value < alike else None
+
+
+def _changed(choice: BoardChoice, other: Solution) -> list[int]:
+    """Numbers of the parts that another board takes in another option."""
+    return [p for p, (mine, to) in enumerate(zip(choice.best.choice, other.choice, strict=True)) if mine != to]
 
 
 def _as_well(choice: BoardChoice, other: Solution, answer: BoardAnswer, as_good: Solution | None) -> bool:
     """Whether another board only takes what is told as equal already, so that going there needs no word."""
     if as_good is not None and other.choice == as_good.choice:
         return True
-    moved = [p for p, (mine, to) in enumerate(zip(choice.best.choice, other.choice, strict=True)) if mine != to]
+    moved = _changed(choice, other)
     return bool(moved) and all(
         answer.parts[p].kind == "equal" and choice.model.names[p][other.choice[p]] in answer.parts[p].options
         for p in moved
