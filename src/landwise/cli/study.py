@@ -226,8 +226,9 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
 
     out = console()
     content = result.content
+    numbers = "logic part number" if len(result.parts) == 1 else "logic part numbers"
     out.print(
-        f"[bold]{escape(content.board.name)}[/bold]: {len(result.parts)} logic part numbers, line {result.line.name!r},"
+        f"[bold]{escape(content.board.name)}[/bold]: {len(result.parts)} {numbers}, line {result.line.name!r},"
         f" foil {result.line.foil_um:g} µm"
     )
     if not reference:
