@@ -122,7 +122,7 @@ def test_what_the_parts_carry_bounds_every_board_with_the_same_charges_settled()
         settled = rng.integers(-1, 2, (8, charges))
         carrier = Carrier(needs_of(masks), 1e3)
         start = rng.uniform(0, 0.1, (parts, len(settled), carrier.width))
-        boards = Boards(np.zeros(len(settled), dtype=np.int64), settled, start)
+        boards = Boards(np.zeros(len(settled), dtype=np.int64), settled, start, np.zeros(settled.shape))
         for _ in range(3):
             bounds, boards = carrier.raised(cost, np.array([0.25]), due, boards)
         for n, ways in enumerate(settled):

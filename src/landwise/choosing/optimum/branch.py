@@ -55,7 +55,7 @@ def branch(cases: Sequence[Case], value: float, terms: Terms, progress: Progress
                 found.floor = np.maximum(found.floor, [case.bound(relaxer.prices) for case in cases])
             relaxed[n] = one
             if large and len(relaxed) == 1 and found.open(terms.gap):
-                Settler(cases, n, one, found, terms).run(progress)
+                Settler(cases, n, one, relaxer, found, terms).run(progress)
             if not np.isfinite(found.value):
                 _first(cases[n], n, one, found, terms)
         else:

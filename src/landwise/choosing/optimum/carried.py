@@ -12,7 +12,7 @@ Dual ascent: Erlenkotter, Operations Research 26 (1978) 992, from memory; here f
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -77,14 +77,14 @@ class Boards:
         1 for a charge that is paid, -1 for one whose options are out, 0 where both are open.
     shares : array (parts, boards, most charges of a part)
         What each part carries of its charges, in the order of its `Needs`.
-    sought : array (boards, charges), optional
-        By how many parts each charge is carried, those that carry a full share counting more.
+    sought : array (boards, charges)
+        How much settling a charge promises: by how many parts it is carried, and how much of it; -1 where settled.
     """
 
     decision: Index
     settled: Index
     shares: Array
-    sought: Array | None = None
+    sought: Array
 
 
 class Carrier:
@@ -112,7 +112,8 @@ class Carrier:
     def none(self, count: int, charges: int) -> Boards:
         """Boards of the decisions 0 … with nothing settled and nothing carried."""
         shares = np.zeros((len(self.needs), count, self.width))
-        return Boards(np.arange(count), np.zeros((count, charges), dtype=np.int64), shares)
+        none = np.zeros((count, charges))
+        return Boards(np.arange(count), none.astype(np.int64), shares, none)
 
     def packed(self, shares: Array) -> Array:
         """Shares (charges, parts) as (parts, most charges of a part)."""
@@ -153,7 +154,7 @@ class Carrier:
         paid = settled == 1
         for part, one in enumerate(self.needs):
             shares[part, :, : len(one.charges)][paid[:, one.charges]] = 0.0
-        left = due[decision] - self.carried(Boards(decision, settled, shares))
+        left = due[decision] - self.carried(replace(boards, shares=shares))
         # A charge that is out may be carried without end: its options then never are the cheapest.
         left = np.where(settled == -1, self.dear, np.where(paid, 0.0, left))
         total = np.zeros(len(decision))

@@ -58,7 +58,8 @@ class Opener:
     def missing(self, paid: Mask) -> Array:
         """How many charges each option still needs (decisions, parts, options)."""
         flat = self.masks.reshape(len(self.masks), -1).astype(np.float32)
-        return ((~paid).astype(np.float32) @ flat).reshape(len(paid), *self.masks.shape[1:])
+        found: Array = ((~paid).astype(np.float32) @ flat).reshape(len(paid), *self.masks.shape[1:]).astype(np.float64)
+        return found
 
     def open(self, paid: Mask) -> Mask:
         """The options that the paid charges allow (decisions, parts, options)."""

@@ -2,9 +2,9 @@
 
 The relaxation of a board with many charges leaves most of them half paid, and an integer solver takes minutes to settle
 them under one decision. Here a charge is settled as paid or as out, the parts carry the rest (`carried`), and whatever
-reaches the best choice known is done with. The prices of the limits stay those of the first decision: they need not be
-the best of each to settle most of it. Where nothing is left to settle at these prices, the charges of such an end are
-fixed, its own prices found, and what remains, a knapsack with several rows, goes to the solver.
+reaches the best choice known is done with. The prices of the limits are the middle of those of a few decisions: they
+need not be the best of each to settle most of it. Where nothing is left to settle at these prices, the charges of such
+an end are fixed, its own prices found, and what remains, a knapsack with several rows, goes to the solver.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from landwise.choosing.optimum.opening import Opener, limit_prices_at
 from landwise.choosing.optimum.terms import Found, Progress, Terms, worth
 
 LARGE = 100_000  # options under all decisions, from which on charges are settled in a tree
+FURTHER = 3  # decisions that are relaxed besides the first, to begin with
 AT_ONCE = 128  # boards bounded together: more would wait for bounds that fewer could have made needless
 PROMISING = 12  # decisions in which a good set of charges is looked for
 TRIED = 2  # of which so many are worked to a choice at once
@@ -73,12 +74,11 @@ class Tree:
     bounded: int = 0
     _born: int = 0
 
-    def start(self, shares: Array, enough: float) -> None:
-        """Every decision with nothing settled, from shares (parts, most charges of a part)."""
+    def start(self, shares: Array, lowest: Array, enough: float) -> None:
+        """Every decision with nothing settled, from shares (parts, most charges of a part) and bounds known."""
         count = len(self.priced)
         boards = self.carrier.none(count, self.due.shape[1])
         boards = replace(boards, shares=np.repeat(shares[:, None], count, axis=1))
-        lowest = np.full(count, -np.inf)
         for _ in range(2):
             bounds, boards = self.carrier.raised(self.priced, self.constant, self.due, boards)
             lowest = np.maximum(lowest, bounds)
@@ -87,7 +87,7 @@ class Tree:
     def step(self, enough: float) -> list[tuple[float, _Board]]:
         """Settle one charge more on the boards with the lowest bounds; gives those that have come to an end."""
         taken: list[tuple[float, _Board]] = []
-        ends = []
+        ends: list[tuple[float, _Board]] = []
         while self.waiting and self.waiting[0][0] < enough and len(taken) < AT_ONCE // 2:
             bound, _, board = heapq.heappop(self.waiting)
             (taken if board.next >= 0 else ends).append((bound, board))
@@ -97,7 +97,7 @@ class Tree:
             decision = np.repeat([board.decision for _, board in taken], 2)
             shares = np.repeat(np.stack([board.shares for _, board in taken], axis=1), 2, axis=1)
             bounds, boards = self.carrier.raised(
-                self.priced, self.constant, self.due, Boards(decision, settled, shares)
+                self.priced, self.constant, self.due, Boards(decision, settled, shares, settled)
             )
             self.bounded += len(decision)
             self._keep(boards, np.maximum(bounds, np.repeat([bound for bound, _ in taken], 2)), enough)
@@ -117,13 +117,15 @@ class Tree:
 
 
 class Settler:
-    """Settles the charges of all decisions, from the relaxation of one of them."""
+    """Settles the charges of all decisions, from the relaxation of a few of them."""
 
-    def __init__(self, cases: Sequence[Case], first: int, one: Relaxed, found: Found, terms: Terms):
+    def __init__(self, cases: Sequence[Case], first: int, one: Relaxed, relaxer: Relaxer, found: Found, terms: Terms):
         self.cases, self.found, self.terms = cases, found, terms
-        self.prices, self.shares = one.prices.rows, one.prices.shares
         self.first = first
         self.live = found.open(terms.gap)
+        few = [one.prices, *self._further(relaxer)]
+        self.prices: Array = np.mean([prices.rows for prices in few], axis=0)
+        self.shares: Array = np.mean([prices.shares for prices in few], axis=0)
         once = cases[0].once
         bare = Prices(self.prices, np.zeros_like(self.shares))
         self.priced = np.stack([cases[n].priced(bare) for n in self.live])
@@ -133,6 +135,19 @@ class Settler:
         self.ends: list[tuple[float, int, _End]] = []
         self.given_up: list[tuple[float, int]] = []  # bounds and decisions of ends that the solver left open
         self._born = 0
+
+    def _further(self, relaxer: Relaxer) -> list[Prices]:
+        """Prices of some decisions more: the middle of several serves all better than those of one."""
+        others = [n for n in self.live if n != self.first]
+        found = []
+        for n in others[:: max(1, -(-len(others) // FURTHER))]:
+            if self.terms.over():
+                break
+            one = relaxer.relax(self.cases[n], self.terms.over)
+            self.found.floor[n] = max(self.found.floor[n], one.bound)
+            if not one.broken:
+                found.append(one.prices)
+        return found
 
     @property
     def enough(self) -> float:
@@ -147,7 +162,7 @@ class Settler:
             return
         dear = 1e3 * (abs(self.found.value) + float(np.abs(self.constant).max()) + float(self.due.max()))
         tree = Tree(Carrier(needs_of(self.cases[0].once.masks), dear), self.priced, self.constant, self.due)
-        tree.start(tree.carrier.packed(self.shares), self.enough)
+        tree.start(tree.carrier.packed(self.shares), self.found.floor[self.live], self.enough)
         while not self.terms.over() and tree.size < MEMORY:
             low = min(tree.waiting[0][0] if tree.waiting else np.inf, self.ends[0][0] if self.ends else np.inf)
             if low >= self.enough:
