@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 
@@ -10,7 +10,7 @@ from landwise.board import reasons
 from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
 from landwise.board.objective import best_of, objective_of
-from landwise.disk import Disk
+from landwise.disk import Disk, encoded
 from landwise.judging.study import run_study
 from landwise.memory import forget, keep_on_disk, kept_on
 from landwise.study.file import study_from
@@ -52,7 +52,7 @@ def explained(asked, stop=None):
 
 
 def told(choice):
-    return repr(replace(choice, model=None))
+    return encoded(tuple(getattr(choice, field.name) for field in fields(reasons.Reasons)))
 
 
 def test_reasons_of_the_same_numbers_are_worked_once(asked, monkeypatch):
