@@ -113,11 +113,12 @@ def _print(result: BoardResult) -> None:
     out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
-    out.print(options_table(part, limit=14))
+    if any(not option.rejections for option in part.options):
+        out.print(options_table(part, limit=14))
     for line in left_out_lines(part, limit=14):
         out.print(f"left out: {line}", style="dim", markup=False)
     reference = reference_of(part)
-    if reference is not None:
+    if reference is not None and part.chosen is not None:
         out.print(f"defects: expected, over those of {reference.name}, with the 90 % range", style="dim", markup=False)
     out.print()
     out.print(part.says, markup=False)
