@@ -199,3 +199,16 @@ def test_document_repeats_and_says_what_it_shows():
     assert all(one.startswith("u3-") for one in ids)
     description = root.find("{http://www.w3.org/2000/svg}desc").text
     assert "SOT-23-5 (holds, the choice)" in description
+
+
+def test_ratios_of_defects_stand_under_the_figures():
+    """Every ratio with its interval whole, nothing over anything, and the card as it was where none are told."""
+    lines = ("bridges ×0.31 (0.12…0.83)", "opens ×2.4 (0.61…8.2)", "all defects ×0.45 (0.2…0.9)")
+    names = SETS["tiny beside small"]
+    cards = [candidate(name, at, against=("×1",) if at == 1 else lines) for at, name in enumerate(names)]
+    told = lay_out(*WORDS, cards, *CLOSING, against="defects against SON-5-0.8x0.8, in use")
+    assert_clean(told)
+    words = " ".join(text.text for text in told.picture.texts)
+    assert words.count("(0.12…0.83)") == 2
+    assert words.count("(0.2…0.9)") == 2
+    assert "(0.12…0.83)" not in " ".join(text.text for text in lay_out(*WORDS, cards, *CLOSING).picture.texts)

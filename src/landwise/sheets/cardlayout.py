@@ -57,6 +57,9 @@ SENTENCE_LINES = 5  # of a verdict's sentence
 FIGURE_LINES = 3  # of a figure's value
 
 
+AGAINST_LINES = 2  # of one ratio
+
+
 @dataclass(frozen=True)
 class Candidate:
     """One package on the card.
@@ -77,6 +80,8 @@ class Candidate:
         Printed instead of the outline's name, such as a part number with its package.
     solder : SolderProfile, optional
         Computed solder for the side view.
+    against : tuple of str
+        How often its joints fail over those of another, a line each ratio; empty where the card doesn't tell.
     """
 
     outline: Outline
@@ -90,6 +95,7 @@ class Candidate:
     is_present: bool = False
     name: str = ""
     solder: SolderProfile | None = None
+    against: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if len(self.figures) != FIGURES:
