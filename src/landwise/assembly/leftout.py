@@ -49,6 +49,8 @@ def left_out(kind: str, family: str) -> Mapping[str, tuple[LeftOut, ...]]:
     A small leadless part that is pulled up on one row counts as tilted where the model finds it; that it stands up
     altogether takes one row that melts before the other, and no oven here tells rows apart.
 
+    Examples
+    --------
     >>> [str(one) for one in left_out("ball", "wafer-level")["opens"]]
     ['head-in-pillow', 'non-wet']
     """
@@ -68,6 +70,8 @@ def at_rate(found: Mapping[str, Sequence[LeftOut]], what: str, own: bool = False
     own : bool
         Whether bridges and opens were counted: a count leaves nothing out.
 
+    Examples
+    --------
     >>> [str(one) for one in at_rate(left_out("lead", "gull-wing dual"), "defects")]
     ['smear', 'non-wet', 'bent-lead']
     """

@@ -54,7 +54,6 @@ def comparison_card(
     runner_up_sentence: str,
     footer: str,
     *,
-    against: str = "",
     prefix: str = "card",
     theme: Theme = LIGHT,
 ) -> str:
@@ -71,10 +70,8 @@ def comparison_card(
         Why the choice wins; by how much the runner-up lost.
     footer : str
         Assumptions that matter, date of data, version.
-    against : str
-        What the candidates' ratios of defects stand against.
     """
-    card = lay_out(title, question, candidates, choice_sentence, runner_up_sentence, footer, against=against)
+    card = lay_out(title, question, candidates, choice_sentence, runner_up_sentence, footer)
     names = ", ".join(f"{one.title} ({one.verdict}{', the choice' if one.is_choice else ''})" for one in card.shown)
     return write_svg(
         card.picture,
@@ -93,8 +90,6 @@ def lay_out(
     choice_sentence: str,
     runner_up_sentence: str,
     footer: str,
-    *,
-    against: str = "",
 ) -> Card:
     """Find the paper, the scale and the number of candidates that fit, and place everything.
 
@@ -111,7 +106,7 @@ def lay_out(
             "candidates of one card need the same figures",
             found=" / ".join(", ".join(one) for one in dict.fromkeys(titles)),
         )
-    words = Words(title, question, choice_sentence, runner_up_sentence, footer, against)
+    words = Words(title, question, choice_sentence, runner_up_sentence, footer)
     for count in range(min(len(candidates), MOST_SHOWN), 0, -1):
         shown = ranked_first(candidates, count)
         left_out = len(candidates) - len(shown)
@@ -283,7 +278,7 @@ class _Sheet:
         return rows
 
     def _against(self, columns: Sequence[float]) -> Row | None:
-        return against_row(self.words, self.shown, self._wide(columns), self.label - GUTTER)
+        return against_row(self.shown, self._wide(columns), self.label - GUTTER)
 
     def _whys(self, columns: Sequence[float]) -> list[Block]:
         return [

@@ -15,7 +15,7 @@ from landwise.results.told import must_tell
 from landwise.results.verdict import short_of, verdict_of, word_of
 from landwise.service.safety import binding, cautions_of
 from landwise.sheets.card import comparison_card
-from landwise.sheets.cardlayout import Candidate
+from landwise.sheets.cardlayout import Against, Candidate
 from landwise.sheets.solder import part_solder
 from landwise.version import DATA_DATE, __version__
 
@@ -32,7 +32,6 @@ def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
         part.says,
         part.runner_up,
         " ".join(text for text in (_left_out(rates), footer_of(part, result)) if text),
-        against=rates.head if len(rates.rows) > 1 else "",
         prefix=prefix,
     )
 
@@ -40,7 +39,8 @@ def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
 def _with_print(candidate: Candidate, option: OptionResult, rates: RateTable) -> Candidate:
     """A candidate with what binds its print beside its verdict, and its ratios of defects."""
     binds = "" if option.rejections else print_binds(option)
-    against = against_lines(rates.by_name.get(option.name))
+    lines = against_lines(rates.by_name.get(option.name))
+    against = Against(rates.head, lines) if len(rates.rows) > 1 else None
     return replace(candidate, why=f"{candidate.why}; {binds}" if binds else candidate.why, against=against)
 
 

@@ -18,7 +18,6 @@ class Words:
     choice: str
     runner_up: str
     footer: str
-    against: str = ""  # what the candidates' ratios stand against
 
 
 @dataclass
@@ -62,15 +61,18 @@ class Row:
         return marks
 
 
-def against_row(words: Words, shown: Sequence[Candidate], wides: Sequence[float], label_mm: float) -> Row | None:
+def against_row(shown: Sequence[Candidate], wides: Sequence[float], label_mm: float) -> Row | None:
     """The ratios of defects under the figures; None where the card doesn't tell any."""
-    if not words.against or not any(one.against for one in shown):
+    told = [one.against for one in shown if one.against is not None]
+    if not told:
         return None
-    cells = tuple(
-        Block(tuple(line for text in one.against for line in at_most(text, wide, AGAINST_LINES)), SMALL)
-        for one, wide in zip(shown, wides, strict=True)
-    )
-    return Row(Block(wrapped(capital(words.against), label_mm, SMALL), SMALL, "graphite"), cells)
+    cells = tuple(_against(one, wide) for one, wide in zip(shown, wides, strict=True))
+    return Row(Block(wrapped(capital(told[0].title), label_mm, SMALL), SMALL, "graphite"), cells)
+
+
+def _against(one: Candidate, wide: float) -> Block:
+    lines = one.against.lines if one.against else ()
+    return Block(tuple(line for text in lines for line in at_most(text, wide, AGAINST_LINES)), SMALL)
 
 
 def capital(text: str) -> str:
