@@ -90,11 +90,11 @@ class Case:
 
     def centres_at(self, table: Table, near: Sequence[Centres] = ()) -> tuple[Centres, ...]:
         """The same around the first design of a table, found from those of a design near it."""
-        found: list[Centres] = []
-        for k, paste in enumerate(self.pastes):
-            start = near[k] if near else found[0] if found else None
-            found.append(centres_of(self.frame, table, self.foil_um, self.line, paste, start))
-        return tuple(found)
+        if near:
+            return centres_of(self.frame, table, self.foil_um, self.line, self.pastes, near)
+        first = centres_of(self.frame, table, self.foil_um, self.line, self.pastes[:1])
+        others = self.pastes[1:]
+        return first + centres_of(self.frame, table, self.foil_um, self.line, others, first * len(others))
 
     def centres_of_row(self, row: Array) -> tuple[Centres, ...]:
         """The same around one design, kept once found."""
