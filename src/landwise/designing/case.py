@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 LEAST_WEB_MM = 0.10  # of foil between openings of two terminals (web-between-openings)
 PER_TENTH = 0.05  # standard deviations that a change of a tenth of a side must gain, so that nothing moves for nothing
 STEEP = 60.0  # standard deviations taken off for a limit missed by all of it
+OF_PRINT = ("bounds", "base_table", "base_rates", "centres", "pastes", "_around")  # of a case, worked once
 ENDS: tuple[Literal["mean", "low", "high"], ...] = ("mean", "low", "high")
 
 
@@ -111,6 +112,12 @@ class Case:
     def pastes(self) -> tuple[Curve, ...]:
         """The prior's transfer in its middle and at both ends."""
         return tuple(prior_curve(self.line.technology, self.line.powder, end) for end in ENDS)
+
+    def held_to(self, floor: Floor) -> Case:
+        """The same case with another floor, which nothing that was worked of its print depends on."""
+        found = replace(self, floor=floor)
+        vars(found).update({name: worth for name, worth in vars(self).items() if name in OF_PRINT})
+        return found
 
     def rates(self, table: Table, centres: Sequence[Centres]) -> Rates:
         """Defects of every design of a table."""
