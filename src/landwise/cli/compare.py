@@ -75,10 +75,13 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
     """
     from landwise.board.choice import choose_board
     from landwise.judging.study import run_study
+    from landwise.sheets.files import check_folder
     from landwise.study.file import study_from
     from landwise.study.linefile import with_line_file
     from landwise.study.question import study_data, weight
 
+    if folder:
+        check_folder(Path(folder))
     # click gives a tuple of texts for an option that may be repeated.
     asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
     named = str(asked.pop("line_name"))
