@@ -357,7 +357,7 @@ def test_a_board_with_no_fitted_part_is_reported_part_by_part():
 
 
 def test_a_wish_for_hidden_terminals_that_nothing_left_meets_is_said_with_what_would():
-    """A quad flat body's lands stand out past its edge, so a needle reaches them; a grid of balls keeps them to itself."""
+    """A quad flat body's lands stand out past its edge, where a needle reaches them; a grid of balls hides them."""
     octal = {"refs": ["U1"], "terminals": 20, "options": [{"outline": name} for name in ("TSSOP-20", "QFN-20-3.5x4.5")]}
     want = {"terminals": "hidden", "hidden_joints": "any"}
     unmet = study(octal, want=want).parts[0]
