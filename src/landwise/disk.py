@@ -22,6 +22,7 @@ import zlib
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from functools import cache
+from importlib import metadata
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +36,7 @@ SWITCH = "LANDWISE_CACHE"  # environment: another folder, or `off`
 READ_ERRORS = (OSError, EOFError, ValueError, LookupError, TypeError, AttributeError, ImportError)
 GRAPH_ERRORS = (*READ_ERRORS, pickle.UnpicklingError, zlib.error, MemoryError)
 MOST_GRAPH = 4  # a graph of more than this part of all that may be kept is not kept
+NUMERIC = ("numpy", "scipy", "shapely", "scikit-fem")  # libraries whose digits are ours
 SUFFIXES = (".json.gz", ".graph")
 
 
@@ -51,9 +53,8 @@ def cache_folder() -> Path | None:
 @cache
 def version() -> str:
     """A hash of everything that a result follows from beside its inputs: our files, and the numeric libraries."""
-    import scipy
-
-    digest = hashlib.blake2b(f"{np.__version__} {scipy.__version__}".encode(), digest_size=10)
+    libraries = " ".join(f"{name} {metadata.version(name)}" for name in NUMERIC)
+    digest = hashlib.blake2b(libraries.encode(), digest_size=10)
     home = Path(__file__).parent
     for path in sorted(home.rglob("*")):
         if path.suffix in (".py", ".toml", ".csv", ".json") and path.is_file():
