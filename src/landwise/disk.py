@@ -101,6 +101,10 @@ class Disk:
 
         return self._read(self._path(key), value)
 
+    def holds(self, key: str) -> bool:
+        """Whether a result is kept under a key."""
+        return self._path(key).is_file()
+
     def read_graph(self, key: str) -> Any:
         """The same of what `write_graph` kept."""
 

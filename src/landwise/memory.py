@@ -149,6 +149,15 @@ def known(work: Callable[[], T], *content: object) -> T:
     return result
 
 
+def is_known(*content: object) -> bool:
+    """Whether what follows from the content need not be worked any more."""
+    key = repr(content)
+    with _known_turn:
+        if key in _known:
+            return True
+    return bool(_disk) and _disk[0].holds(key)
+
+
 def kept(name: str, work: Callable[[], T]) -> T:
     """What `work` gives from this version's own files alone: read back where a command of it was run before.
 

@@ -73,7 +73,9 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
     """
+    from landwise.board.ahead import work_ahead
     from landwise.board.choice import choose_board
+    from landwise.cli.study import cores
     from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
     from landwise.memory import Memory, keep_in_cache_folder
@@ -95,6 +97,7 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
         data = with_line_file({**data, "line": {**own, "file": named}}, Path())
     keep_in_cache_folder()
     study = study_from(data, file="flags")
+    work_ahead(study, jobs=cores())
     memory = Memory.left_by(study.board_key)
     result = choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory)
     if as_json:
