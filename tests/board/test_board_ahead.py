@@ -17,7 +17,7 @@ GATE = {
     "refs": ["U1"],
     "terminals": 5,
     "package": "SOT-23-5",
-    "options": [{"outline": "SOT-23-5"}, {"outline": "SOT-353"}],
+    "options": [{"outline": "SOT-23-5"}, {"outline": "SC-70-5"}],
 }
 ASKED = {"line": {"foils": ["100 um", "125 um"]}, "part": [GATE]}
 
@@ -41,7 +41,7 @@ def test_what_was_worked_ahead_is_not_designed_again(monkeypatch):
     monkeypatch.setattr(ahead, "EACH", 1)
     study, told = study_from(ASKED), []
     waiting = ahead.waiting_of(study)
-    assert {outline.name for _, outline in waiting} == {"SOT-23-5", "SOT-353"}
+    assert {outline.name for _, outline in waiting} == {"SOT-23-5", "SC-70-5"}
     assert ahead.work_ahead(study, jobs=2, tell=lambda *said: told.append(said)) == len(waiting) == len(told)
     assert ahead.waiting_of(study) == ()
     with monkeypatch.context() as patched:

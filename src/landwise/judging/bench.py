@@ -318,17 +318,12 @@ class Bench:
 
     def _work(self, outline: Outline) -> Geometry:
         line, rules, leaves = self.line, self.aperture_rules, self.leaves
-        moved = self._moved(outline)
-        pattern = self.lands(outline) if moved is None else moved.pattern
-        design = self._design(outline, pattern) if moved is None else moved.design
+        moved, pattern, design, printed, stand, rates = self.printed(outline)
         openings = design.openings if design is not None and design.designed else None
-        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
-        stand = ball_stand(outline, pattern, printed)
         window = foil_window(
             pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline, openings=openings
         )
         side = bridging(printed)
-        rates = self._rates(outline, pattern, printed, stand)
         at = {"rules": rules_step(rules, leaves)}
         if moved is None:
             at["lands"] = lands_step(outline, self.land_rules, pattern)
@@ -371,6 +366,20 @@ class Bench:
             rules=rules,
             knowledge=self.knowledge,
         )
+
+    def printed(
+        self, outline: Outline
+    ) -> tuple[LandChoice | None, LandPattern, Design | None, Print, BallStand | None, PartRates | None]:
+        """What of an outline's geometry is dear and kept on disk, and what it needs: lands, print, stand, rates."""
+        moved, line = self._moved(outline), self.line
+        pattern = self.lands(outline) if moved is None else moved.pattern
+        design = self._design(outline, pattern) if moved is None else moved.design
+        openings = design.openings if design is not None and design.designed else None
+        printed = print_part(
+            pattern, line.foil, line.powder, rules=self.aperture_rules, outline=outline, openings=openings
+        )
+        stand = ball_stand(outline, pattern, printed)
+        return moved, pattern, design, printed, stand, self._rates(outline, pattern, printed, stand)
 
     @property
     def designs(self) -> bool:
