@@ -7,7 +7,9 @@ depend on whether, or how far, this was done.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Sequence
+from concurrent.futures.process import BrokenProcessPool
 
 from landwise.board.judged import Setups, bench_of
 from landwise.board.model import Decision, decisions_of
@@ -58,10 +60,12 @@ def work_ahead(
         return 0
     done, jobs = 0, min(jobs, len(waiting) // EACH)
     given = study, waiting
-    for _ in shared_out(_prepared, given, _worked, len(waiting), jobs, stop or (lambda: False)):
-        done += 1
-        if tell is not None:
-            tell(done, len(waiting), "designing prints")
+    # Where processes can't be started, or one is ended from outside, the judging works what is left.
+    with contextlib.suppress(BrokenProcessPool, OSError):
+        for _ in shared_out(_prepared, given, _worked, len(waiting), jobs, stop or (lambda: False)):
+            done += 1
+            if tell is not None:
+                tell(done, len(waiting), "designing prints")
     return done
 
 
