@@ -21,6 +21,7 @@ import tempfile
 import zlib
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
+from enum import Enum
 from functools import cache
 from importlib import metadata
 from pathlib import Path
@@ -188,6 +189,8 @@ def encoded(value: object) -> Any:
     TypeError
         For what is neither plain, an array, a tuple nor a dataclass of landwise.
     """
+    if isinstance(value, Enum) and type(value).__module__.startswith("landwise."):
+        return {"word": f"{type(value).__module__}:{type(value).__qualname__}", "is": value.value}
     if value is None or isinstance(value, (bool, str)):
         return value
     if isinstance(value, (int, float)) and not isinstance(value, np.generic):
@@ -218,14 +221,28 @@ def decoded(told: object) -> Any:
         return tuple(decoded(one) for one in told["tuple"])
     if "array" in told:
         return np.array(told["array"], dtype=told["type"]).reshape(told["shape"])
+    if "word" in told:
+        return _word(told["word"])(told["is"])
     kind = _class(told["class"])
     return kind(**{name: decoded(one) for name, one in told["fields"].items()})
 
 
 @cache
 def _class(named: str) -> Any:
-    module, _, name = named.partition(":")
-    found = getattr(importlib.import_module(module), name) if module.startswith("landwise.") else None
+    found = _ours(named)
     if not (isinstance(found, type) and is_dataclass(found)):
         raise ValueError(f"no dataclass of landwise: {named}")
     return found
+
+
+@cache
+def _word(named: str) -> type[Enum]:
+    found = _ours(named)
+    if not (isinstance(found, type) and issubclass(found, Enum)):
+        raise ValueError(f"no words of landwise: {named}")
+    return found
+
+
+def _ours(named: str) -> object:
+    module, _, name = named.partition(":")
+    return getattr(importlib.import_module(module), name) if module.startswith("landwise.") else None
