@@ -22,6 +22,7 @@ from landwise.sheets.cardlayout import (
     SENTENCE_LINES,
     Candidate,
     Card,
+    Views,
     at_most,
     ranked_first,
 )
@@ -42,7 +43,7 @@ from landwise.sheets.look import (
 )
 from landwise.sheets.marks import mm_rule, scale_text, verdict_width, verdict_word
 from landwise.sheets.plan import PART, top_view
-from landwise.sheets.profile import SideView, side_view
+from landwise.sheets.profile import SideView
 from landwise.sheets.svg import Mark, Picture, Text, joined, line, write_svg
 
 
@@ -110,7 +111,7 @@ def lay_out(
     for count in range(min(len(candidates), MOST_SHOWN), 0, -1):
         shown = ranked_first(candidates, count)
         left_out = len(candidates) - len(shown)
-        views = _Views(shown)
+        views = Views(shown)
         best: tuple[float, _Sheet] | None = None
         for paper in (A4, A3) if count <= MOST_ON_A4 else (A3,):
             for share in LABEL_SHARES:
@@ -129,30 +130,13 @@ def lay_out(
     )
 
 
-class _Views:
-    """The side views of some candidates at each scale, drawn once for every sheet that they are tried on."""
-
-    def __init__(self, shown: Sequence[Candidate]) -> None:
-        self.shown = shown
-        self._drawn: dict[float, list[SideView]] = {}
-
-    def at(self, m: float) -> list[SideView]:
-        """One view a candidate."""
-        if m not in self._drawn:
-            self._drawn[m] = [
-                side_view(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder)
-                for one in self.shown
-            ]
-        return self._drawn[m]
-
-
 class _Sheet:
     """One attempt: these candidates on this paper."""
 
     def __init__(
         self,
         words: Words,
-        views: _Views,
+        views: Views,
         left_out: int,
         paper: tuple[float, float],
         label_share: float,
@@ -174,7 +158,8 @@ class _Sheet:
             if columns is None or tall * magnification > self.height:
                 continue
             room = self.height - 2 * MARGIN
-            if self._above(magnification) + RULE_ZONE + 4.0 + self._text_height(columns) > room:
+            texts = self._table_height(columns) + self._foot_height()
+            if self._above(magnification) + RULE_ZONE + 4.0 + texts > room:
                 continue  # the texts alone leave no room, whatever the side views take
             above, below, _ = self._heights(columns, magnification)
             if above + below <= room:
@@ -209,9 +194,6 @@ class _Sheet:
     def _above(self, m: float) -> float:
         highest = max(one.pattern.courtyard_mm[1] for one in self.shown) * m
         return self._head_height() + highest + 2.0
-
-    def _text_height(self, columns: Sequence[float]) -> float:
-        return self._table_height(columns) + self._foot_height()
 
     def _head(self) -> list[Block]:
         return [
