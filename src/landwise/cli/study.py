@@ -27,7 +27,11 @@ if TYPE_CHECKING:
     help="Rank each part by itself, the others held at today's packages; no choice for the whole board.",
 )
 @click.option(
-    "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
+    "-j",
+    "--jobs",
+    type=click.IntRange(1),
+    default=None,
+    help="Processes for a large board and for designing prints; all cores unless given.",
 )
 @click.option(
     "--full", is_flag=True, help="Print all that is known of the choice, not only the ten lines of the answer."
