@@ -185,8 +185,10 @@ class Carrier:
         top: Array = total.min(axis=1)
         now = np.zeros_like(free)
         for place, options in needs.further:
-            cut = np.minimum(np.maximum(free[:, place], 0.0), (total[:, options] - top[:, None]).min(axis=1))
-            now[:, place] = free[:, place] - cut
+            # What others carry too much leaves less than nothing here: a share below nothing would be no bound.
+            most = np.maximum(free[:, place], 0.0)
+            cut = np.minimum(most, (total[:, options] - top[:, None]).min(axis=1))
+            now[:, place] = most - cut
             total[:, options] -= cut[:, None]
         wanted = top[:, None] - (total - own)
         now[:, needs.kinds] = np.maximum(np.maximum.reduceat(wanted[:, needs.order], needs.starts, axis=1), 0.0)
