@@ -22,7 +22,6 @@ from landwise.access.probing import ProbeAccess, probe_access
 from landwise.assembly.heard import heard
 from landwise.assembly.knowledge import Knowledge, default_knowledge
 from landwise.assembly.levels import Counted
-from landwise.assembly.lineprint import LineRelease, as_released, line_release
 from landwise.assembly.lines import Line
 from landwise.assembly.partrates import OwnRate, PartRates, causes, own_rate
 from landwise.assembly.scatter import Scatter
@@ -325,16 +324,8 @@ class Bench:
         openings = design.openings if design is not None and design.designed else None
         printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
         stand = ball_stand(outline, pattern, printed)
-        release = self.release
         window = foil_window(
-            pattern,
-            line.foils_um,
-            line.technology,
-            line.powder,
-            rules=rules,
-            outline=outline,
-            openings=openings,
-            release=release,
+            pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline, openings=openings
         )
         side = bridging(printed)
         rates = self._rates(outline, pattern, printed, stand)
@@ -342,24 +333,24 @@ class Bench:
         if moved is None:
             at["lands"] = lands_step(outline, self.land_rules, pattern)
         else:
-            at["lands"] = moved_lands_step(outline, self.land_rules, at["rules"], leaves, self.scatter_given, moved)
-        at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self.scatter_given, design)
+            at["lands"] = moved_lands_step(outline, self.land_rules, at["rules"], leaves, self._scatter_given, moved)
+        at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self._scatter_given, design)
         at["print"] = print_step(outline, at, leaves, printed)
-        at["foils"] = window_step(outline, at, leaves, window, self.scatter_given if release else None)
+        at["foils"] = window_step(outline, at, leaves, window)
         at["neighbours"] = bridging_step(at["print"], side)
         at["balls"] = balls_step(outline, at["lands"], at["print"], stand)
-        told = {"scatter": self.scatter_given, "own": self._own_given(outline)}
+        told = {"scatter": self._scatter_given, "own": self._own_given(outline)}
         if self.knowledge is not None:
             told["knowledge"] = stated(self.knowledge, "line.counts")
         at["defects"] = rates_step(outline, at, told, rates)
         return Geometry(
             outline=outline,
             pattern=pattern,
-            printed=as_released(printed, release),
+            printed=printed,
             window=window,
             demand=line_demand(
                 pattern,
-                Stencils(line.foil, line.powder, line.foils_um, line.steps_allowed, release=release),
+                Stencils(line.foil, line.powder, line.foils_um, line.steps_allowed),
                 rules=rules,
                 outline=outline,
                 openings=openings,
@@ -425,13 +416,8 @@ class Bench:
             printer,
         )
 
-    @property
-    def release(self) -> LineRelease | None:
-        """What the line measured of its own release."""
-        return line_release(self.scatter)
-
     @cached_property
-    def scatter_given(self) -> Given:
+    def _scatter_given(self) -> Given:
         """What scatters: the line's offsets and the terms, each with its own source."""
         sources = dict.fromkeys(term.source for term in self.scatter.terms)
         return Given(
