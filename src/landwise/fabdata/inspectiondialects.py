@@ -175,26 +175,26 @@ class _Layout:
         except OSError as error:
             raise FileError(error.strerror or "can't be read", file=str(path)) from None
         for number, line in enumerate(lines):
-            for delimiter in sorted(",;\t", key=line.count, reverse=True)[:1]:
-                cells = _cells(line, delimiter)
-                if _is_header(cells):
-                    below = _cells(lines[number + 1], delimiter) if number + 1 < len(lines) else []
-                    units = _are_units(below, cells)
-                    whole = [f"{name} [{unit}]" if unit else name for name, unit in zip(cells, below, strict=False)]
-                    panels = any(_panel_of(_cells(one, delimiter)) for one in lines[:number])
-                    rest = [_cells(one, delimiter) for one in lines[number + 1 :]]
-                    blocks = any(_panel_of(one) for one in rest)
-                    has = any(named(name) == "panel" for name in cells)
-                    return cls(
-                        path=path,
-                        encoding=encoding,
-                        delimiter=delimiter,
-                        header=whole if units else cells,
-                        above=number,
-                        units=units,
-                        panels=not has and (panels or blocks),
-                        again=cells in rest or blocks,
-                    )
+            delimiter = max(",;\t", key=line.count)
+            cells = _cells(line, delimiter)
+            if _is_header(cells):
+                below = _cells(lines[number + 1], delimiter) if number + 1 < len(lines) else []
+                units = _are_units(below, cells)
+                whole = [f"{name} [{unit}]" if unit else name for name, unit in zip(cells, below, strict=False)]
+                panels = any(_panel_of(_cells(one, delimiter)) for one in lines[:number])
+                rest = [_cells(one, delimiter) for one in lines[number + 1 :]]
+                blocks = any(_panel_of(one) for one in rest)
+                has = any(named(name) == "panel" for name in cells)
+                return cls(
+                    path=path,
+                    encoding=encoding,
+                    delimiter=delimiter,
+                    header=whole if units else cells,
+                    above=number,
+                    units=units,
+                    panels=not has and (panels or blocks),
+                    again=cells in rest or blocks,
+                )
         return None
 
     def rows(self, met: Met) -> Iterator[str | list[str]]:
@@ -218,7 +218,7 @@ class _Layout:
 
 
 def _encoding(path: Path) -> str:
-    """Of a text: by its mark, by zeros where letters would be, by whether it is UTF-8; else that of Western Windows."""
+    """Of a text: by its mark, by zeros where letters would be, by whether its heading is UTF-8, or else of Western Windows."""
     try:
         with path.open("rb") as file:
             head = file.read(65_536)
@@ -231,11 +231,23 @@ def _encoding(path: Path) -> str:
     if zeros.total() > len(head[:4096]) // 4:
         return "utf-16-le" if zeros[1] > zeros[0] else "utf-16-be"
     try:
-        head[: len(head) - 4 if len(head) == 65_536 else None].decode("utf-8")
-    except UnicodeDecodeError as error:
-        if len(head) < 65_536 or error.start < len(head) - 8:
-            return "cp1252"
+        _heading_bytes(head).decode("utf-8")
+    except UnicodeDecodeError:
+        return "cp1252"
     return "utf-8"
+
+
+def _heading_bytes(head: bytes) -> bytes:
+    """All down to the header, and the units below it: a stray byte further down is damage, not another encoding."""
+    lines = head.splitlines(keepends=True)[:LOOKED_AT]
+    texts = [line.decode("cp1252", errors="replace") for line in lines]
+    for number, text in enumerate(texts):
+        delimiter = max(",;\t", key=text.count)
+        cells = _cells(text, delimiter)
+        if _is_header(cells):
+            below = _cells(texts[number + 1], delimiter) if number + 1 < len(texts) else []
+            return b"".join(lines[: number + 1 + _are_units(below, cells)])
+    return b""
 
 
 def _cells(line: str, delimiter: str) -> list[str]:
