@@ -218,7 +218,7 @@ class _Layout:
 
 
 def _encoding(path: Path) -> str:
-    """Of a text: by its mark, by zeros where letters would be, by whether its heading is UTF-8, or else of Western Windows."""
+    """Of a text: by its mark, by zeros where letters would be, by its heading: UTF-8, or else Western Windows."""
     try:
         with path.open("rb") as file:
             head = file.read(65_536)
