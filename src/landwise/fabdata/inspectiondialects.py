@@ -19,6 +19,7 @@ from pathlib import Path
 from landwise.errors import FileError, InputError
 from landwise.fabdata.grids import plain
 from landwise.fabdata.inspectioncolumns import FIELDS, is_unit, named
+from landwise.fabdata.inspectionrows import PARQUET
 
 LOOKED_AT = 60  # lines in which the header has to come
 LARGEST_ODD = 600_000_000  # bytes of one odd file: it is held line by line, but written again
@@ -135,6 +136,8 @@ def _write(out: object, sources: Sequence[Path], met: Met) -> None:
 
 def _is_odd(path: Path) -> bool:
     """Whether a file wants to be laid out anew: told from its first lines, and from headers that come again."""
+    if path.suffix.lower() in PARQUET or not path.is_file():
+        return False
     try:
         found = _Layout.of(path)
     except FileError:
