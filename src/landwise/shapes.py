@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -100,23 +101,37 @@ class Shape:
         return replace(self, length_mm=self.length_mm + 2 * by_mm, width_mm=self.width_mm + 2 * by_mm, corner_mm=corner)
 
     def outline_points(self, segments: int = SEGMENTS_PER_QUARTER) -> NDArray[np.float64]:
-        """Corner points of the outline, counterclockwise, `segments` chords per quarter arc. (n, 2) [mm]"""
-        if self.kind == "polygon":
-            return np.asarray(self.points, dtype=float)
-        if self.kind == "circle":
-            turn = np.linspace(0, 2 * np.pi, 4 * segments, endpoint=False)
-            return self.length_mm / 2 * np.column_stack([np.cos(turn), np.sin(turn)])
-        half, radius = np.array([self.length_mm, self.width_mm]) / 2, self._radius
-        signs = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]])
-        if radius == 0:
-            return signs * half
-        quarter = np.linspace(0, np.pi / 2, segments + 1)
-        arcs = [
-            sign * (half - radius)
-            + radius * np.column_stack([np.cos(quarter + k * np.pi / 2), np.sin(quarter + k * np.pi / 2)])
-            for k, sign in enumerate(signs)
-        ]
-        return np.vstack(arcs)
+        """Corner points of the outline, counterclockwise, `segments` chords per quarter arc. (n, 2) [mm]
+
+        The lands of a row share a shape, so the array is kept, and can't be written to.
+        """
+        return _outline_points(self, segments)
+
+
+@lru_cache(maxsize=4096)
+def _outline_points(shape: Shape, segments: int) -> NDArray[np.float64]:
+    points = _corners(shape, segments)
+    points.setflags(write=False)
+    return points
+
+
+def _corners(shape: Shape, segments: int) -> NDArray[np.float64]:
+    if shape.kind == "polygon":
+        return np.array(shape.points, dtype=float)
+    if shape.kind == "circle":
+        turn = np.linspace(0, 2 * np.pi, 4 * segments, endpoint=False)
+        return np.column_stack([np.cos(turn), np.sin(turn)]) * (shape.length_mm / 2)
+    half, radius = np.array([shape.length_mm, shape.width_mm]) / 2, shape._radius
+    signs = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]])
+    if radius == 0:
+        return signs * half
+    quarter = np.linspace(0, np.pi / 2, segments + 1)
+    arcs = [
+        sign * (half - radius)
+        + radius * np.column_stack([np.cos(quarter + k * np.pi / 2), np.sin(quarter + k * np.pi / 2)])
+        for k, sign in enumerate(signs)
+    ]
+    return np.vstack(arcs)
 
 
 def rectangle(length_mm: float, width_mm: float) -> Shape:
@@ -191,6 +206,16 @@ class Placed:
         return shapely.Polygon(self.points)
 
 
+def geometries(placed: Sequence[Placed]) -> NDArray[np.object_]:
+    """Every shape as a shapely polygon, made in one call; none of them empty. (n,)"""
+    import shapely
+
+    corners = [one.points for one in placed]
+    owner = np.repeat(np.arange(len(corners)), [len(one) for one in corners])
+    made: NDArray[np.object_] = shapely.polygons(shapely.linearrings(np.concatenate(corners), indices=owner))
+    return made
+
+
 def least_gap_mm(placed: Sequence[Placed]) -> float:
     """The smallest clear distance between any two of the shapes. [mm]
 
@@ -204,7 +229,7 @@ def least_gap_mm(placed: Sequence[Placed]) -> float:
         return math.inf
     import shapely
 
-    shapes = np.array([one.geometry() for one in placed])
+    shapes = geometries(placed)
     tree = shapely.STRtree(shapes)
     reach = 0.1
     widest = float(np.ptp(shapely.total_bounds(shapes).reshape(2, 2), axis=0).max()) * 1.5 + reach
