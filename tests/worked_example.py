@@ -19,6 +19,7 @@ from filelock import FileLock
 
 from landwise.board.result import BoardResult
 from landwise.cli import main
+from landwise.graphs import packed
 
 EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "logger" / "board.toml"
 
@@ -42,7 +43,7 @@ def worked_example() -> WorkedExample:
     kept = root / "run.pickle"
     with FileLock(root / "lock"):
         if not kept.exists():
-            kept.write_bytes(pickle.dumps(_worked(root / "out")))
+            kept.write_bytes(packed(_worked(root / "out")))
     found: WorkedExample = pickle.loads(kept.read_bytes())
     return found
 

@@ -30,6 +30,7 @@ from landwise.lands.model import Land, LandPattern
 from landwise.outlines import GRIDS, LEADED, LEADLESS, Outline, Terminal, terminals
 from landwise.printing.model import Deposit, Print
 from landwise.printing.paste import LARGEST_PARTICLE_UM, slump_spacing
+from landwise.shapes import Geometry
 
 FACING = 1.3  # pairs further apart than this times the part's least gap add nothing
 BOW_STEPS = 4
@@ -254,7 +255,7 @@ class _Builder:
         self,
         numbers: tuple[int, int],
         gap: float,
-        ends: tuple[Any, Any],
+        ends: tuple[Geometry, Geometry],
         line: Any,
         joints: tuple[JointGeometry, ...],
         sink_um: float,
@@ -326,7 +327,7 @@ def _support(points: Any, direction: Any) -> float:
     return float((points @ direction).max())
 
 
-def _terminal_shape(terminal: Terminal) -> Any:
+def _terminal_shape(terminal: Terminal) -> Geometry:
     from landwise.shapes import Placed, circle, rectangle
 
     shape = circle(terminal.length_mm) if terminal.round else rectangle(terminal.length_mm, terminal.width_mm)

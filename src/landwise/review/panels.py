@@ -12,6 +12,7 @@ from landwise.fabdata.gerber import repeatable, repeated, write_gerber
 from landwise.review.jobs import Film
 from landwise.review.model import Array
 from landwise.review.reviews import SideReview
+from landwise.shapes import Geometry
 from landwise.version import __version__
 
 MOST_COPIES = 400
@@ -85,7 +86,7 @@ def written_out(polygons: object, array: Array, side: str = "top") -> bytes:
     """A panel's paste layer with every copy of the openings drawn: for films that can't stand in a repeat."""
     import shapely
 
-    shapes: list[object] = []
+    shapes: list[Geometry] = []
     for column in range(array.columns):
         for row in range(array.rows):
             move = np.array([column * array.pitch_x_mm, row * array.pitch_y_mm])
