@@ -7,19 +7,21 @@ Nobody writes to them; a test that does takes a copy.
 from __future__ import annotations
 
 import contextlib
+import copyreg
 import io
 import os
 import pickle
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 from unittest import mock
 
 from filelock import FileLock
 
 from landwise.board.result import BoardResult
 from landwise.cli import main
-from landwise.graphs import packed
+from landwise.memory import Memory
 
 EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "logger" / "board.toml"
 
@@ -43,9 +45,26 @@ def worked_example() -> WorkedExample:
     kept = root / "run.pickle"
     with FileLock(root / "lock"):
         if not kept.exists():
-            kept.write_bytes(packed(_worked(root / "out")))
+            kept.write_bytes(_packed(_worked(root / "out")))
     found: WorkedExample = pickle.loads(kept.read_bytes())
     return found
+
+
+def _read_only(value: dict[object, object]) -> MappingProxyType[object, object]:
+    # The type itself has no name to be pickled by.
+    return MappingProxyType(value)
+
+
+def _packed(done: WorkedExample) -> bytes:
+    into = io.BytesIO()
+    writer = pickle.Pickler(into, protocol=5)
+    # A memory holds a lock, and nothing that a result says.
+    writer.dispatch_table = copyreg.dispatch_table | {
+        MappingProxyType: lambda value: (_read_only, (dict(value),)),
+        Memory: lambda _: (Memory, ()),
+    }
+    writer.dump(done)
+    return into.getvalue()
 
 
 def _worked(folder: Path) -> WorkedExample:

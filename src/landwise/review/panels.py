@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.errors import InputError
 from landwise.fabdata.gerber import repeatable, repeated, write_gerber
@@ -42,7 +42,7 @@ def parsed(text: str) -> tuple[int, int, float | None, float | None]:
 
 
 def arranged(
-    polygons: Any, outline: Any, text: str
+    polygons: NDArray[np.object_], outline: Geometry | None, text: str
 ) -> tuple[Array, tuple[tuple[float, float], tuple[float, float], tuple[float, float]]]:
     """A panel's array, and the places of three fiducials about it. [mm]
 

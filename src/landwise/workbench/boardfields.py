@@ -13,9 +13,10 @@ from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError
 from landwise.fabdata.references import expand
 from landwise.printing.model import POWDERS, TECHNOLOGIES
+from landwise.untyped import Fields, Table
 
 Kind = Literal["text", "choice", "weight"]
-Plain = str | int | float | bool | list[Any] | dict[str, Any]
+Plain = str | int | float | bool | list[Any] | Fields
 OBJECTIVES: Mapping[str, str | list[str]] = {
     "cost": "cost",
     "value, by the weights": "value",
@@ -97,7 +98,7 @@ def listed(text: str) -> list[Any]:
     return [one.strip() for one in text.split(",") if one.strip()]
 
 
-def table(text: str) -> dict[str, Any]:
+def table(text: str) -> Fields:
     """`NAME = VALUE` between commas.
 
     >>> table("area-ratio = 0.66, gap = 0.2 mm")
@@ -274,7 +275,7 @@ PART_FIELDS = ("refs", "function", "number", "family", "terminals", "package", "
 SWITCHES = {"locked": False, "fitted": True}
 
 
-def shown_part(part: Mapping[str, Any], field: str) -> str:
+def shown_part(part: Table, field: str) -> str:
     """A field of one part as the table shows it."""
     value = part.get(field)
     if field in SWITCHES:
@@ -303,7 +304,7 @@ def read_part(part: Mapping[str, object], field: str, text: str) -> Plain | None
     return number(text) if field in ("terminals", "price") else text
 
 
-def offers_text(offers: list[Mapping[str, Any]]) -> str:
+def offers_text(offers: list[Table]) -> str:
     """Packages offered as one text: name, and price, or prices from a quantity on.
 
     >>> offers_text([{"outline": "SO-16", "prices": {"1": 0.12, "1000": 0.072}}, {"outline": "DIP-16"}])
@@ -312,7 +313,7 @@ def offers_text(offers: list[Mapping[str, Any]]) -> str:
     return ", ".join(_offer_text(one) for one in offers)
 
 
-def _offer_text(one: Mapping[str, Any]) -> str:
+def _offer_text(one: Table) -> str:
     if one.get("prices"):
         steps = [f"{start}: {price:g}" if start != "1" else f"{price:g}" for start, price in one["prices"].items()]
         return f"{one['outline']} = {' / '.join(steps)}"

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from landwise.errors import LandwiseError
+from landwise.untyped import Fields
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
 OVER: tuple[State, ...] = ("done", "failed", "stopped")
@@ -53,7 +54,7 @@ class Job:
         if self.stop_asked.is_set():
             raise Stopped
 
-    def told(self) -> dict[str, Any]:
+    def told(self) -> Fields:
         """The state as plain data."""
         return {"id": self.id, "state": self.state, "says": self.says, "part": self.part, "whole": self.whole}
 

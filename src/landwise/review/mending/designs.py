@@ -27,7 +27,7 @@ from landwise.review.frames import STEP_MM
 from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.mending.sizes import DrawnOf
-from landwise.shapes import rectangle
+from landwise.shapes import Geometry, rectangle
 
 ASKED = "the whole package would be printed anew; its terminals are read from its lands"
 NO_FAMILY = ("odd", "single", "row")
@@ -46,7 +46,7 @@ class _Redrawn:
     openings: Mapping[str, Aperture]
 
     @cached_property
-    def shapes(self) -> Mapping[str, tuple[Any, ...]]:
+    def shapes(self) -> Mapping[str, tuple[Geometry, ...]]:
         """Outlines of each terminal's openings, in the frame that the pattern was read in."""
         return {name: tuple(o.geometry() for o in one.openings) for name, one in self.openings.items()}
 
