@@ -89,6 +89,7 @@ class Disk:
         name = hashlib.blake2b(key.encode(), digest_size=20).hexdigest()
         return self.root / version() / name[:2] / f"{name}{suffix}"
 
+    # whatever was kept; who reads it knows what it wrote
     def read(self, key: str) -> Any:
         """What is kept under a key; None for nothing, or for what can't be read any more."""
 
@@ -100,6 +101,7 @@ class Disk:
 
         return self._read(self._path(key), value)
 
+    # whatever was kept; who reads it knows what it wrote
     def read_graph(self, key: str) -> Any:
         """The same of what `write_graph` kept."""
 
@@ -175,6 +177,7 @@ class Disk:
                 total -= size
 
 
+# whatever was kept; who reads it knows what it wrote
 def encoded(value: object) -> Any:
     """A value as plain data.
 
@@ -199,6 +202,7 @@ def encoded(value: object) -> Any:
     raise TypeError(f"not kept on disk: {type(value).__name__}")
 
 
+# whatever was kept; who reads it knows what it wrote
 def decoded(told: object) -> Any:
     """The value again. Only dataclasses of landwise are made.
 
@@ -218,6 +222,7 @@ def decoded(told: object) -> Any:
 
 
 @cache
+# whatever was kept; who reads it knows what it wrote
 def _class(named: str) -> Any:
     module, _, name = named.partition(":")
     found = getattr(importlib.import_module(module), name) if module.startswith("landwise.") else None

@@ -111,7 +111,7 @@ def test_a_memory_gives_the_same_answer_and_keeps_none_that_was_cut_off():
 
 
 def test_without_a_board_size_nothing_is_checked():
-    result = choose_board(run_study(study_from({"part": [GATE]})))
+    result = choose_board(run_study(study_from({"part": [GATE], "line": ONE_FOIL})))
     assert result.choice.placing is None
     assert choice_data(result.choice)["placing"] is None
     assert not any(NOT_A_LAYOUT in line for line in choice_lines(ChoiceJson.model_validate(choice_data(result.choice))))

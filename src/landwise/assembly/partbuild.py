@@ -7,6 +7,7 @@ from collections.abc import Collection, Hashable
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.assembly.capacity import ball_capacity, land_hold
 from landwise.assembly.geometry import (
@@ -256,7 +257,7 @@ class _Builder:
         numbers: tuple[int, int],
         gap: float,
         ends: tuple[Geometry, Geometry],
-        line: Any,
+        line: NDArray[np.float64],
         joints: tuple[JointGeometry, ...],
         sink_um: float,
     ) -> PairGeometry:
@@ -277,7 +278,7 @@ class _Builder:
         )
         return PairGeometry(numbers[0], numbers[1], gap, nx, ny, (terminal[0], terminal[1]), (land[0], land[1]), holds)
 
-    def _hold(self, joint: JointGeometry, direction: Any, gap_mm: float, sink_um: float) -> Hold:
+    def _hold(self, joint: JointGeometry, direction: NDArray[np.float64], gap_mm: float, sink_um: float) -> Hold:
         name = joint.terminal
         points = self.lands[name].place.points
         width = _support(points, direction) + _support(points, -direction)
@@ -323,7 +324,7 @@ def _cv(deposit: Deposit) -> float:
     return deposit.transfer.sd / deposit.transfer.mean if deposit.transfer.mean > 0 else 0.0
 
 
-def _support(points: Any, direction: Any) -> float:
+def _support(points: NDArray[np.float64], direction: NDArray[np.float64]) -> float:
     return float((points @ direction).max())
 
 

@@ -51,6 +51,7 @@ if TYPE_CHECKING:
 @click.option("--columns-only", is_flag=True, help="Show how the columns would be taken, and write nothing.")
 @click.option("-y", "--yes", is_flag=True, help="Take the columns as shown without asking.")
 @click.option("--force", is_flag=True, help="Replace the line file if it exists.")
+# click hands every option over by its name, each of a type of its own
 def command(inspection: str | None, target: str, **stated: Any) -> None:
     """Learn a line's paste transfer, print offset and shared volume from its own paste inspection.
 

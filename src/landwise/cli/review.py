@@ -94,6 +94,7 @@ LEVELS = ("fails", "marginal", "never")
     "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for --many; all cores unless given."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print review.json on standard output; write no files.")
+# click hands every option over by its name, each of a type of its own
 def command(source: str, folder: str, **stated: Any) -> int:
     """Review a board's stencil from its fabrication files.
 

@@ -150,6 +150,7 @@ def _meant(key: str, value: object) -> dict[str, Range | str]:
     return {key: _CHOICES[key][-1]} if key in _CHOICES and key != "family" else {}
 
 
+# a value of TOML and what its reader makes of it: length, range, word, table
 def _read(key: str, value: object, place: str) -> Any:
     if key in _RANGES:
         return _range(value, place)
@@ -216,6 +217,7 @@ def _range(value: object, place: str) -> Range:
         raise error.within(place=place) from None
 
 
+# a value of TOML and what its reader makes of it: length, range, word, table
 def _sides(value: Any, place: str) -> Mapping[str, str]:
     good = isinstance(value, dict) and all(
         side in SIDES and isinstance(places, str) and re.fullmatch("[01]+", places) for side, places in value.items()
@@ -275,6 +277,7 @@ def _published(value: object, place: str) -> PublishedLand:
     return PublishedLand(**read)
 
 
+# a value of TOML and what its reader makes of it: length, range, word, table
 _READERS: tuple[tuple[frozenset[str], Callable[[Any, str], Any]], ...] = (
     (_COUNTS, _count),
     (_LISTS, _texts),

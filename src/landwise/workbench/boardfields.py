@@ -16,6 +16,7 @@ from landwise.printing.model import POWDERS, TECHNOLOGIES
 from landwise.untyped import Fields, Table
 
 Kind = Literal["text", "choice", "weight"]
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 Plain = str | int | float | bool | list[Any] | Fields
 OBJECTIVES: Mapping[str, str | list[str]] = {
     "cost": "cost",
@@ -53,6 +54,7 @@ class Setting:
     hint: str = ""
     kind: Kind = "text"
     read: Callable[[str], Plain] = str
+    # what tomllib reads: texts, numbers, dates, lists and tables of them
     show: Callable[[Any], str] = str
     choices: tuple[str, ...] = ()
 
@@ -93,6 +95,7 @@ def amount(text: str) -> Plain:
     return number(text) if re.fullmatch(r"[-+0-9.eE]+", text) else text
 
 
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 def listed(text: str) -> list[Any]:
     """Values between commas."""
     return [one.strip() for one in text.split(",") if one.strip()]
@@ -125,11 +128,13 @@ def said_yes_no(value: object) -> str:
     return "yes" if value else "no"
 
 
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 def said_list(value: Any) -> str:
     """A list as it is shown."""
     return ", ".join(str(one) for one in value)
 
 
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 def said_table(value: Any) -> str:
     """A table as it is shown."""
     return ", ".join(f"{name} = {said}" for name, said in value.items())
@@ -253,8 +258,10 @@ def in_group(key: str) -> list[Setting]:
     return [one for one in settings().values() if one.group == key]
 
 
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 def stands(data: Mapping[str, object], path: tuple[str, ...]) -> Any:
     """What a study says at a place; None where it says nothing."""
+    # what tomllib reads: texts, numbers, dates, lists and tables of them
     node: Any = data
     for step in path:
         if not isinstance(node, Mapping) or step not in node:

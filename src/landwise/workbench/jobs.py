@@ -37,6 +37,7 @@ class Job:
     says: str = "waiting"
     part: int = 0
     whole: int = 0
+    # what the work returns; who started it knows what
     result: Any = None
     error: LandwiseError | None = None
     stop_asked: threading.Event = field(default_factory=threading.Event)
@@ -76,6 +77,7 @@ class Jobs:
         self._waiting: queue.Queue[tuple[Job, Callable[[Job], object]]] = queue.Queue()
         self._worker: threading.Thread | None = None
 
+    # what the work returns; who started it knows what
     def start(self, key: str, work: Callable[[Job], Any]) -> Job:
         """Begin a piece of work, or join the one of the same key that is under way or done.
 

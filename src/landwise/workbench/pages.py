@@ -129,6 +129,7 @@ def html(name: str, context: Table) -> str:
     return templates().get_template(name).render(context)
 
 
+# whatever a template looks up by name
 def page(request: Request, name: str, here: str, status: int = 200, **context: Any) -> HTMLResponse:
     """A whole page with its frame. `here` is the key of the page in the navigation."""
     look = request.cookies.get("look", "")

@@ -12,6 +12,7 @@ from landwise.fabdata.gerber.apertures import parts_of, shape_of
 from landwise.fabdata.gerber.model import Drawn, Floats, Limits, Objects, Pads, UnitShape
 from landwise.shapes import Geometry
 
+# one entry for each column of `Pads`, numbers, texts and statements, until the columns are made
 Row = tuple[Any, ...]
 AT_ONCE = 2000  # shapes whose overlaps are counted together
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.review.checks.situation import Situation
 from landwise.review.frames import mixed, steps
@@ -142,7 +142,7 @@ def _usable(given: Situation) -> Bools:
     return found
 
 
-def _held(prints: LandPrints, classes: Any, usable: Bools, open_: Bools, donor: Ints) -> None:
+def _held(prints: LandPrints, classes: NDArray[np.uint64], usable: Bools, open_: Bools, donor: Ints) -> None:
     """Find in each class the way most are printed, and for those that are not a land that is."""
     rows = np.flatnonzero(usable)
     order = rows[np.argsort(classes[rows], kind="stable")]

@@ -188,6 +188,7 @@ def _rule(row: Mapping[str, object], file: str, number: int, own: bool) -> Rule:
     return Rule(conditions, values, own)
 
 
+# a value of TOML, of a type that its name asks for
 def _condition(name: str, value: Any, file: str, place: str) -> Sequence[Any]:
     texts = isinstance(value, list) and all(isinstance(one, str) for one in value)
     numbers = isinstance(value, list) and len(value) == 2 and all(isinstance(one, (int, float)) for one in value)
@@ -205,6 +206,7 @@ def _condition(name: str, value: Any, file: str, place: str) -> Sequence[Any]:
     return list(value)
 
 
+# a value of TOML, of a type that its name asks for
 def _value(name: str, value: object, file: str, place: str) -> Any:
     where = f"{place}, {name}"
     if name in ("uniform", "leave"):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
@@ -13,7 +12,7 @@ from landwise.review.families import Spot
 from landwise.review.frames import mixed, steps
 from landwise.review.levels import Prints, spots_of
 from landwise.review.measuring import measured
-from landwise.review.model import Ints
+from landwise.review.model import Ints, Objects
 from landwise.shapes import Geometry
 
 Outlines = tuple[Geometry, ...]
@@ -161,7 +160,7 @@ def _spots(columns: Mapping[str, object], x0: float, y0: float, turn: float) -> 
     )
 
 
-def _objects(shapes: Sequence[object]) -> Any:
+def _objects(shapes: Sequence[object]) -> Objects:
     found = np.empty(len(shapes), dtype=object)
     found[:] = list(shapes)
     return found
