@@ -235,5 +235,5 @@ def _on_board(shapes: Objects, place: Floats) -> Objects:
     def moved(xy: Floats) -> Floats:
         return np.column_stack([x + xy[:, 0] * cos - xy[:, 1] * sin, y + xy[:, 0] * sin + xy[:, 1] * cos])
 
-    made: ndarray[tuple[Any, ...], dtype[object_]] = shapely.set_precision(shapely.transform(shapes, moved), 1e-6)
+    made: Objects = shapely.set_precision(shapely.transform(shapes, moved), 1e-6)
     return made
