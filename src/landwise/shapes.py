@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass, fields, replace
+from functools import cached_property, lru_cache
 from typing import Literal, Protocol
 
 import numpy as np
@@ -229,10 +229,12 @@ class Placed:
     y_mm: float = 0.0
     angle_deg: float = 0.0
 
-    @property
+    @cached_property
     def points(self) -> NDArray[np.float64]:
-        """Outline on the board. (n, 2) [mm]"""
-        return self.at(self.shape.outline_points())
+        """Outline on the board, read-only. (n, 2) [mm]"""
+        found = self.at(self.shape.outline_points())
+        found.setflags(write=False)
+        return found
 
     def at(self, local: NDArray[np.float64]) -> NDArray[np.float64]:
         """Points of the shape's own frame, on the board."""
@@ -255,10 +257,18 @@ class Placed:
 
     def geometry(self) -> Geometry:
         """As a shapely polygon, for distances and overlaps."""
+        return self._polygon
+
+    @cached_property
+    def _polygon(self) -> Geometry:
         import shapely
 
         made: Geometry = shapely.Polygon(self.points)
         return made
+
+    def __getstate__(self) -> dict[str, object]:
+        """What it is made of alone travels between processes."""
+        return {one.name: getattr(self, one.name) for one in fields(self)}
 
 
 def geometries(placed: Sequence[Placed]) -> NDArray[np.object_]:
