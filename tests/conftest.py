@@ -18,6 +18,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from landwise.board import ahead
 from landwise.memory import keep_in_cache_folder
 
 SELDOM = 100_000, 50, 1_000  # objects made, collections of the young, collections of the middle
@@ -31,6 +32,7 @@ def pytest_configure(config: pytest.Config) -> None:
         config.add_cleanup(lambda: shutil.rmtree(os.environ.pop(SHARED), ignore_errors=True))
     os.environ["LANDWISE_CACHE"] = os.environ[SHARED]
     keep_in_cache_folder()
+    ahead.WORTH = 1_000_000  # the workers of a run have the cores already; the test of it asks for its own
     gc.set_threshold(*SELDOM)
 
 

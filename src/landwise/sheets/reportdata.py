@@ -61,7 +61,10 @@ FOIL_RULE = (
 )
 
 
-def content_of(result: BoardResult) -> Fields:
+Content = Fields  # what the templates read
+
+
+def content_of(result: BoardResult) -> Content:
     """Everything the report says, as plain data for the page's and the PDF's templates."""
     used = {
         key
