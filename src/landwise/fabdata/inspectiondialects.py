@@ -11,7 +11,7 @@ import csv
 import os
 import tempfile
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -94,14 +94,13 @@ def _written(sources: Sequence[Path], met: Met) -> Iterator[tuple[Path, list[str
     table = Path(name)
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            _write(csv.writer(file), sources, met)
+            _write(csv.writer(file).writerow, sources, met)
         yield table, met.notes()
     finally:
         table.unlink(missing_ok=True)
 
 
-def _write(out: object, sources: Sequence[Path], met: Met) -> None:
-    write = out.writerow  # type: ignore[attr-defined]  # csv brings no name for its writer
+def _write(write: Callable[[Sequence[str]], object], sources: Sequence[Path], met: Met) -> None:
     header: list[str] | None = None
     for source in sources:
         found = _Layout.of(source)
