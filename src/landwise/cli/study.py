@@ -114,7 +114,9 @@ def command(
             def tell(done: int, total: int, what: str) -> None:
                 bar.update(task, completed=done, total=total, description=what)
 
-            work_ahead(study, jobs=jobs or cores(), stop=stop, tell=tell)
+            # Half of the time at most, so that some of it is left for judging what was designed.
+            half = time.monotonic() + (ends - time.monotonic()) / 2
+            work_ahead(study, jobs=jobs or cores(), stop=lambda: stop() or time.monotonic() >= half, tell=tell)
             judged = run_study(
                 study,
                 bench=bench,
