@@ -129,8 +129,9 @@ def _print(result: BoardResult) -> None:
     out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
-    if any(not option.rejections for option in part.options):
-        out.print(options_table(part, limit=14))
+    table = options_table(part, limit=14)
+    if table.row_count:
+        out.print(table)
     for line in under_table(part, limit=14):
         out.print(line, style="dim", markup=False)
     out.print()
