@@ -111,11 +111,10 @@ def _print(result: BoardResult) -> None:
         print_grouping,
         under_table,
     )
-    from landwise.judging.lifetime import asked_of
     from landwise.judging.notes import NoteKey
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
-    from landwise.results.told import board_cautions, unshown_lives
+    from landwise.results.told import asked, board_cautions, unshown_lives
     from landwise.sheets.cards import title_of
 
     out, part = console(), result.parts[0]
@@ -145,7 +144,7 @@ def _print(result: BoardResult) -> None:
     unshown = unshown_lives([part], result.content)
     if unshown:
         out.print(unshown, style="dim", markup=False)
-    for question in asked_of(result.content):
+    for question in asked(result):
         out.print(f"asked: {question}", style="dim", markup=False)
     for note in notes_say(note for note in part.notes if note.key != NoteKey.NOT_SEEN):  # said under the table
         out.print(f"note: {note}", style="dim", markup=False)
