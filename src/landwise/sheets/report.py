@@ -33,14 +33,14 @@ from landwise.study.file import schema as study_schema
 
 @dataclass(frozen=True)
 class Written:
-    """The files of a report; PDF only where the extra that makes it is installed."""
+    """The files of a report; PDF and tables only where the extras that make them are installed."""
 
     html: Path
     pdf: Path | None
     json: Path
     options: Path
     annex: Path
-    tables: Path
+    tables: Path | None
     drawings: tuple[Path, ...]
 
 
@@ -64,8 +64,13 @@ def write_report(
     files: dict[str, bytes] = {
         "report.html": html_text(result, cards).encode(),
         "annex.html": annex_html(result, cards).encode(),
-        **if_installed({"report.pdf": lambda: pdf_bytes(result, cards), "annex.pdf": lambda: annex_pdf(result, cards)}),
-        "tables.xlsx": workbook(result),
+        **if_installed(
+            {
+                "report.pdf": lambda: pdf_bytes(result, cards),
+                "annex.pdf": lambda: annex_pdf(result, cards),
+                "tables.xlsx": lambda: workbook(result),
+            }
+        ),
         "result.json": result_text(result).encode(),
         "options.csv": options_csv(result).encode(),
         "reply.txt": reply(result).encode(),
@@ -97,7 +102,7 @@ def write_report(
         folder / "result.json",
         folder / "options.csv",
         folder / "annex.html",
-        folder / "tables.xlsx",
+        folder / "tables.xlsx" if "tables.xlsx" in files else None,
         tuple(folder / name for name in files if name.endswith(".svg")),
     )
 
