@@ -73,9 +73,12 @@ def command(
     from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
     from landwise.memory import Memory, keep_in_cache_folder
+    from landwise.sheets.files import check_folder
     from landwise.study.file import read_study
 
     as_json, each, full = flags["as_json"], flags["each"], flags["full"]
+    if not as_json and reference is None:
+        check_folder(Path(folder))
     keep_in_cache_folder()
     study = read_study(study_file, line=line_file)
     # The same print comes up while judging, choosing, reporting, and in the next run.
