@@ -202,11 +202,11 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     from landwise.cli.screen import Text
     from landwise.cli.terminal import (
         console,
-        left_out_lines,
         options_table,
         print_cautions,
         print_grouping,
         print_scenarios,
+        under_table,
     )
     from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
@@ -230,8 +230,8 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         print_cautions(out, board_cautions([result.part(reference)], content))
         part = result.part(reference)
         out.print(options_table(part, limit=40))
-        for line in left_out_lines(part, limit=40):
-            out.print(f"left out: {line}", style="dim")
+        for line in under_table(part, limit=40):
+            out.print(line, style="dim")
         out.print()
         out.print(part.says)
         out.print(part.runner_up, style="dim")
