@@ -76,7 +76,14 @@ def _row(worked: Worked) -> dict[str, Any]:
 def _print(shown: list[Worked], worked: list[Worked]) -> None:
     from landwise.cli.terminal import console, verdict_text
     from landwise.proving import tally
-    from landwise.proving.told import computed_text, deviation_text, expected_text, inputs_text, source_text
+    from landwise.proving.told import (
+        computed_text,
+        deviation_text,
+        expected_text,
+        inputs_text,
+        mark_text,
+        source_text,
+    )
 
     out = console()
     table = ""
@@ -90,7 +97,7 @@ def _print(shown: list[Worked], worked: list[Worked]) -> None:
         out.print(verdict_text(one.verdict), given, end=": ")
         values = f"expected {expected_text(one)}, computed {computed_text(one)}, deviation {deviation_text(one)}"
         out.print(values)
-        out.print(f"    {case.kind}, {case.sort}, {case.mark}: {source_text(case)}", style="dim")
+        out.print(f"    {case.kind}, {case.sort}, {mark_text(case)}: {source_text(case)}", style="dim")
         if case.known:
             out.print(f"    known: {case.known}", style="dim")
     out.print()
