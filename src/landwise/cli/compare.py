@@ -131,7 +131,8 @@ def _print(result: BoardResult) -> None:
     out.print(head.append(f", line {result.line.name!r}, foil {result.line.foil_um:g} µm"))
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
-    out.print(options_table(part, limit=14))
+    if any(not option.rejections for option in part.options):
+        out.print(options_table(part, limit=14))
     for line in under_table(part, limit=14):
         out.print(line, style="dim")
     out.print()
