@@ -26,7 +26,11 @@ if TYPE_CHECKING:
     help="Rank each part by itself, the others held at today's packages; no choice for the whole board.",
 )
 @click.option(
-    "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
+    "-j",
+    "--jobs",
+    type=click.IntRange(1),
+    default=None,
+    help="Processes for a large board and for designing prints; all cores unless given.",
 )
 @click.option(
     "--full", is_flag=True, help="Print all that is known of the choice, not only the ten lines of the answer."
@@ -66,6 +70,7 @@ def command(
 
     Example: landwise study board.toml -o out/
     """
+    from landwise.board.ahead import work_ahead
     from landwise.board.choice import choose_board, rank_each
     from landwise.cli.screen import Count
     from landwise.cli.terminal import console, stopping
@@ -95,6 +100,7 @@ def command(
             def stop() -> bool:
                 return asked() or time.monotonic() >= ends
 
+            work_ahead(study, jobs=jobs or cores(), stop=stop, tell=bar.update)
             judged = run_study(
                 study,
                 bench=bench,
