@@ -12,7 +12,7 @@ $(VENV)/run.stamp: pyproject.toml constraints.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
 	  { echo "landwise needs Python 3.11 or newer; '$(PYTHON)' is older. Try: make $(MAKECMDGOALS) PYTHON=python3.12" >&2; exit 2; }
 	$(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[pdf,workbench]'
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[pdf,spreadsheets,workbench]'
 	@touch $@
 
 $(VENV)/dev.stamp: $(VENV)/run.stamp

@@ -1,8 +1,8 @@
 """What an installation weighs on the disk: the base and each extra, package by package.
 
 Sizes of files as the installed packages list them, in MB of 10^6 bytes. pip compiles every module when it installs;
-that bytecode is counted on its own, since `pip install --no-compile` leaves it out and Python makes it for what it
-loads. Run with `make benchmark`; packages that are not installed here are named.
+that bytecode is shown beside the files and held to the limit with them. Run with `make benchmark`; packages that are
+not installed here are named.
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-MOST_MB = 260.0  # of the base without bytecode
+MOST_MB = 260.0  # of the base with its bytecode; 29 November 2026 in an empty environment: 202.6 + 56.5 = 259.2 MB
+OWN_BYTECODE = 1.34  # over the files: 7.14 MB to 5.34 in that environment
 NAMED_MB = 2.0  # a package is named from here on
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 
@@ -72,10 +73,10 @@ def weight_of(name: str) -> Weight:
 
 
 def own_weight() -> Weight:
-    """What landwise itself weighs, read from its sources."""
-    files = [path for path in (ROOT / "src").rglob("*") if path.is_file()]
-    plain_files = sum(path.stat().st_size for path in files if path.suffix != ".pyc")
-    return Weight(plain_files / 1e6, sum(path.stat().st_size for path in files if path.suffix == ".pyc") / 1e6)
+    """What landwise itself weighs, read from its sources; its bytecode as that of an installed wheel compares."""
+    files = [path for path in (ROOT / "src").rglob("*") if path.is_file() and path.suffix != ".pyc"]
+    sizes = sum(path.stat().st_size for path in files) / 1e6
+    return Weight(sizes, OWN_BYTECODE * sizes)
 
 
 def main() -> None:
@@ -89,7 +90,8 @@ def main() -> None:
     whole = sum(found.files_mb for found in weights.values())
     compiled = sum(found.bytecode_mb for found in weights.values())
     print(f"{'base, ' + str(len(weights)) + ' packages':<24} {whole:9.1f} {compiled:12.1f}")
-    print(f"target {MOST_MB:g} MB of files: {'held' if whole <= MOST_MB else 'NOT held'}")
+    held = "held" if whole + compiled <= MOST_MB else "NOT held"
+    print(f"together {whole + compiled:.1f} MB, at most {MOST_MB:g}: {held}")
     for extra, lines in PROJECT["optional-dependencies"].items():
         if extra in ("all", "dev"):
             continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import re
 from pathlib import Path
@@ -26,7 +27,7 @@ def run(path):
 
 
 def test_there_are_notebooks():
-    assert {path.stem for path in NOTEBOOKS} >= {"one_part", "own_line"}
+    assert {path.stem for path in NOTEBOOKS} >= {"one_part", "own_line", "bill_to_order"}
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
@@ -52,6 +53,19 @@ def test_the_notebook_of_one_part_runs_and_ends_where_its_text_says(capsys):
     assert len(re.findall(r"least area ratio", said)) == 3
     ratios = [float(one) for one in re.findall(r"least area ratio ([\d.]+)", said)]
     assert ratios == sorted(ratios, reverse=True)  # a thicker foil has the smaller ratio
+
+
+def test_the_notebook_from_a_bill_to_an_order_orders_what_was_chosen(capsys):
+    (path,) = (one for one in NOTEBOOKS if one.stem == "bill_to_order")
+    names = run(path)
+    assert names["done"].exit_code == 0, names["done"].output
+    ordered = list(csv.DictReader((names["folder"] / "order.csv").read_text(encoding="utf-8").splitlines()))
+    # By hand: two gates and one buffer a board, 1000 boards, one per cent lost.
+    assert [(row["references"], row["pieces"]) for row in ordered] == [("U1 U2", "2020"), ("U3", "1010")]
+    quoted = {"SOT-23-5", "SC-70-5"}
+    assert {row["package"] for row in ordered} <= quoted
+    assert {path.stem.rpartition("-")[2] for path in names["folder"].glob("*.gbr")} >= {"copper", "mask", "paste"}
+    assert "4 offers of 2 functions" in capsys.readouterr().out
 
 
 def test_the_notebook_of_an_own_line_finds_what_was_put_in(capsys):

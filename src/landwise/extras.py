@@ -65,5 +65,6 @@ class Extra:
 PDF = Extra("pdf", "PDF and PNG files", ("typst",))
 WORKBENCH = Extra("workbench", "pages in the browser", ("starlette", "uvicorn", "python_multipart"))
 TABLES = Extra("tables", "Parquet files", ("pyarrow",))
+SPREADSHEETS = Extra("spreadsheets", "spreadsheet files (XLSX, XLS, ODS)", ("python_calamine", "xlsxwriter"))
 CLUSTER = Extra("cluster", "cases on a cluster", ("distributed",))
-EXTRAS = (PDF, WORKBENCH, TABLES, CLUSTER)
+EXTRAS = (PDF, WORKBENCH, TABLES, SPREADSHEETS, CLUSTER)

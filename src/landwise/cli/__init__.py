@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -61,6 +62,9 @@ def app() -> None:
 
 def main(args: Sequence[str] | None = None) -> None:
     """Run the command line; errors become one line on stderr and exit code 2."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # A stream that can't hold a letter gets its number, as the error stream does: never a fault at the last line.
+        sys.stdout.reconfigure(errors="backslashreplace")
     try:
         code = app.main(args=list(args) if args is not None else None, standalone_mode=False)
     except LandwiseError as error:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from rich.text import Text
-
+from landwise.cli.screen import Text
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, decided_word, hangs_on
 from landwise.results.inputwords import input_says

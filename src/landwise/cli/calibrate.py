@@ -14,9 +14,8 @@ import click
 from landwise.untyped import Table
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
     from landwise.assembly.witness import Witness
+    from landwise.cli.screen import Console
     from landwise.fabdata.inspectioncolumns import InspectionColumns
     from landwise.fabdata.inspectionplaces import Apertures
     from landwise.fabdata.placementchecks import PlacementChecks
@@ -95,12 +94,12 @@ def command(inspection: str | None, target: str, **stated: Any) -> None:
     if done.read is not None:
         out.print(f"{done.read.rows} rows, {done.fit.deposits} deposits used on {done.fit.panels} panels")
         for why, count in done.read.left_out.items():
-            out.print(f"  left out {count}: {why}", style="dim", markup=False)
+            out.print(f"  left out {count}: {why}", style="dim")
     for note in (*(done.read.notes if done.read else ()), *(checks.notes if checks else ()), *left):
-        out.print(f"note: {note}", markup=False)
+        out.print(f"note: {note}")
     for text in wanted(done)[:3]:
-        out.print(f"would narrow: {text}", style="dim", markup=False)
-    out.print(f'wrote {target} and {page}; next: file = "{path.name}" in the [line] of a study', markup=False)
+        out.print(f"would narrow: {text}", style="dim")
+    out.print(f'wrote {target} and {page}; next: file = "{path.name}" in the [line] of a study')
 
 
 def _columns(out: Console, inspection: str | None, stated: Table) -> tuple[dict[str, str], PlacementChecks | None]:
@@ -264,11 +263,11 @@ def _apertures(source: str, side: str) -> Apertures:
 def _show(out: Console, taken: InspectionColumns | None, checks: PlacementChecks | None) -> None:
     if taken is None and checks is None:
         return
-    out.print("columns:", markup=False)
+    out.print("columns:")
     for field, heading in (taken.table() if taken else {}).items():
         assumed = "  (unit taken so)" if taken and field in taken.assumed else ""
-        out.print(f"  {field:<14} {heading}{assumed}", markup=False)
+        out.print(f"  {field:<14} {heading}{assumed}")
     for field, heading in (checks.columns if checks else {}).items():
-        out.print(f"  {field:<14} {heading}", markup=False)
+        out.print(f"  {field:<14} {heading}")
     if taken and taken.passed:
-        out.print(f"  not used       {', '.join(taken.passed[:12])}", style="dim", markup=False)
+        out.print(f"  not used       {', '.join(taken.passed[:12])}", style="dim")

@@ -78,7 +78,14 @@ def _row(worked: Worked) -> Fields:
 def _print(shown: list[Worked], worked: list[Worked]) -> None:
     from landwise.cli.terminal import console, verdict_text
     from landwise.proving import tally
-    from landwise.proving.told import computed_text, deviation_text, expected_text, inputs_text, source_text
+    from landwise.proving.told import (
+        computed_text,
+        deviation_text,
+        expected_text,
+        inputs_text,
+        mark_text,
+        source_text,
+    )
 
     out = console()
     table = ""
@@ -86,29 +93,29 @@ def _print(shown: list[Worked], worked: list[Worked]) -> None:
         case = one.case
         title = case.title if case.table in ("printed-lands", "outline-drawings", "transfer-bounds") else case.table
         if case.table != table and title == case.table:
-            out.print(case.title, style="bold", markup=False)
+            out.print(case.title, style="bold")
         table = case.table
         given = inputs_text(case) if title == case.table else case.title
-        out.print(verdict_text(one.verdict), given, end=": ", markup=False)
+        out.print(verdict_text(one.verdict), given, end=": ")
         values = f"expected {expected_text(one)}, computed {computed_text(one)}, deviation {deviation_text(one)}"
-        out.print(values, markup=False)
-        out.print(f"    {case.kind}, {case.sort}, {case.mark}: {source_text(case)}", style="dim", markup=False)
+        out.print(values)
+        out.print(f"    {case.kind}, {case.sort}, {mark_text(case)}: {source_text(case)}", style="dim")
         if case.known:
-            out.print(f"    known: {case.known}", style="dim", markup=False)
+            out.print(f"    known: {case.known}", style="dim")
     out.print()
     both = tally(worked, "outside", "worked", "table row")
     for sort, words in (("worked", "computed values"), ("table row", "rows of tables that landwise carries")):
         one_sort = tally(worked, "outside", sort)
-        out.print(f"  {one_sort.cases} {words}, from {one_sort.sources} sources", style="dim", markup=False)
+        out.print(f"  {one_sort.cases} {words}, from {one_sort.sources} sources", style="dim")
     rows = tally(worked, "outside", "catalogue row")
     counted = f"{_many(both.cases, 'check')} against the outside from {_many(both.sources, 'source')}"
-    out.print(f"{counted}, {_deviating(both.fail)}", markup=False)
+    out.print(f"{counted}, {_deviating(both.fail)}")
     apart = f"{rows.cases} dimensions of the catalogue against {rows.sources} drawings, {_deviating(rows.fail)}"
-    out.print(f"apart from them {apart}", markup=False)
+    out.print(f"apart from them {apart}")
     others = [tally(worked, kind) for kind in ("identity", "own arithmetic", "recalled")]
     if any(other.cases for other in others):
         said = f"{others[0].cases} identities, {others[1].cases} of our own arithmetic and {others[2].cases} recalled"
-        out.print(f"beside them {said}, which count as none", style="dim", markup=False)
+        out.print(f"beside them {said}, which count as none", style="dim")
 
 
 def _deviating(count: int) -> str:

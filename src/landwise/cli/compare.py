@@ -112,6 +112,7 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
 
 
 def _print(result: BoardResult) -> None:
+    from landwise.cli.screen import Text
     from landwise.cli.terminal import (
         console,
         left_out_lines,
@@ -129,34 +130,35 @@ def _print(result: BoardResult) -> None:
     out, part = console(), result.parts[0]
     print_grouping(out, result)
     for other in result.parts[1:]:
-        out.print(f"[bold]{title_of(other)}[/bold]")
+        out.print(title_of(other), style="bold")
         out.print(options_table(other, limit=6))
         for line in left_out_lines(other, limit=6):
-            out.print(f"left out: {line}", style="dim", markup=False)
+            out.print(f"left out: {line}", style="dim")
         out.print()
-    out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
+    head = Text(title_of(part), style="bold")
+    out.print(head.append(f", line {result.line.name!r}, foil {result.line.foil_um:g} µm"))
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
     table = options_table(part, limit=14)
-    if table.row_count:
+    if table.columns[0].cells:
         out.print(table)
     for line in under_table(part, limit=14):
-        out.print(line, style="dim", markup=False)
+        out.print(line, style="dim")
     out.print()
-    out.print(part.says, markup=False)
-    out.print(part.runner_up, markup=False)
+    out.print(part.says)
+    out.print(part.runner_up)
     answer = result.choice.answer if result.choice else None
     if answer is not None and answer.parts:
-        out.print(sure_line(answer.parts[0], part, result.content.costs.unit), markup=False)
+        out.print(sure_line(answer.parts[0], part, result.content.costs.unit))
     for line in hangs_on(result)[:3]:
-        out.print(f"hangs on: {line}", markup=False)
+        out.print(f"hangs on: {line}")
     unshown = unshown_lives([part], result.content)
     if unshown:
-        out.print(unshown, style="dim", markup=False)
+        out.print(unshown, style="dim")
     for question in asked(result):
-        out.print(f"asked: {question}", style="dim", markup=False)
+        out.print(f"asked: {question}", style="dim")
     for note in notes_say(note for note in part.notes if note.key != NoteKey.NOT_SEEN):  # said under the table
-        out.print(f"note: {note}", style="dim", markup=False)
+        out.print(f"note: {note}", style="dim")
     out.print("Supports a decision; does not replace qualification or the assembler's own data.", style="dim")
 
 

@@ -103,15 +103,15 @@ def _print(result: FamilyResult) -> None:
     for one in result.members:
         print_cautions(out, (f"{one.name}: {line}" for line in member_cautions(one)))
     for line in totals_say(result):
-        out.print(line, markup=False)
+        out.print(line)
     for one in result.members:
         outlines = ", ".join(dict.fromkeys(one.outlines(one.together)))
-        out.print(f"  {one.name}, {one.run} boards: {outlines}; {pays_say(one, result.unit)}", markup=False)
+        out.print(f"  {one.name}, {one.run} boards: {outlines}; {pays_say(one, result.unit)}")
     for name, refs, before, after in moves(result):
-        out.print(f"  {name}  {', '.join(refs)}: {after} instead of {before}", style="bold", markup=False)
+        out.print(f"  {name}  {', '.join(refs)}: {after} instead of {before}", style="bold")
     hangs = hangs_say(result)
     if hangs:
-        out.print(f"hangs on: {hangs}", markup=False)
+        out.print(f"hangs on: {hangs}")
     for line in result.told:
-        out.print(f"note: {line}", style="dim", markup=False)
-    out.print(proof_says(result), style="dim", markup=False)
+        out.print(f"note: {line}", style="dim")
+    out.print(proof_says(result), style="dim")

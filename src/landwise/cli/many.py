@@ -32,31 +32,18 @@ def pace(done: int, whole: int, seconds: float) -> str:
 @contextmanager
 def counted() -> Iterator[tuple[Callable[[], bool], Callable[[int, int, int], None]]]:
     """A stop flag for Ctrl-C, and a function that shows how far it is."""
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
+    from landwise.cli.screen import Count
     from landwise.cli.terminal import console, stopping
 
     note = console(stderr=True)
     begun = said = time.monotonic()
-    with (
-        Progress(
-            TextColumn("{task.description}"),
-            BarColumn(),
-            MofNCompleteColumn(),
-            TextColumn("{task.fields[pace]}"),
-            console=note,
-            transient=True,
-            disable=not note.is_terminal,
-        ) as bar,
-        stopping() as stop,
-    ):
-        task = bar.add_task("cases", total=None, pace="")
+    with Count(note, "cases") as bar, stopping() as stop:
 
         def progress(done: int, whole: int, before: int) -> None:
             nonlocal said
             now = time.monotonic()
             shown = pace(done - before, whole - before, now - begun)
-            bar.update(task, completed=done, total=whole, pace=shown)
+            bar.update(done, whole, tail=shown)
             if not note.is_terminal and now - said > LINE_EVERY:
                 said = now
                 click.echo(f"{done} of {whole} cases, {shown}", err=True)
@@ -73,23 +60,23 @@ def told(swept: Swept, stopped: bool) -> int:
     ended = ", ".join(f"{count} {answer}" for answer, count in swept.answers.items())
     again = f" ({swept.before} by an earlier run)" if swept.before else ""
     finished = sum(swept.answers.values())
-    out.print(f"{finished} of {swept.cases} cases finished{again}: {ended or 'none'}", markup=False)
+    out.print(f"{finished} of {swept.cases} cases finished{again}: {ended or 'none'}")
     for one in swept.found:
         out.print()
-        out.print(one.name, style="bold", markup=False)
+        out.print(one.name, style="bold")
         for path in one.idle:
             text = f"  {path} changes nothing in any case: does another input stand before it?"
-            out.print(text, style="yellow", markup=False)
+            out.print(text, style="yellow")
         for move in one.moves[:12]:
-            out.print(f"  {move}", markup=False)
+            out.print(f"  {move}")
         if len(one.moves) > 12:
             out.print(f"  and {len(one.moves) - 12} rarer moves", style="dim")
         if not one.moves:
             out.print("  no part takes another package between neighbouring cases", style="dim")
     out.print()
-    out.print(f"written: {', '.join(str(path) for path in swept.written)}", markup=False)
+    out.print(f"written: {', '.join(str(path) for path in swept.written)}")
     if not any(path.suffix == ".parquet" for path in swept.written):
-        out.print(TABLES.says, style="dim", markup=False)
+        out.print(TABLES.says, style="dim")
     if stopped:
         click.echo("landwise: stopped; run the same command again to go on", err=True)
         raise click.exceptions.Exit(130)

@@ -71,11 +71,11 @@ def command(
         taken = columns_of(header, own)
     except InputError as error:
         raise error.within(file=Path(table).name) from None
-    out.print("columns:", markup=False)
+    out.print("columns:")
     for field, heading in dict(taken.table()).items():
-        out.print(f"  {field:<14} {heading}", markup=False)
+        out.print(f"  {field:<14} {heading}")
     if taken.passed:
-        out.print(f"  not used       {', '.join(taken.passed[:12])}", style="dim", markup=False)
+        out.print(f"  not used       {', '.join(taken.passed[:12])}", style="dim")
     if columns_only:
         return
     asked = not yes and sys.stdin.isatty()
@@ -85,9 +85,9 @@ def command(
     write_atomic(path, offers_text(found, today=datetime.now().astimezone().date()).encode())
     out.print(f"{found.rows} rows, {len(found.offers)} offers of {len({o.number for o in found.offers})} functions")
     for why, count in found.unread.items():
-        out.print(f"  left out {count}: {why}", style="dim", markup=False)
+        out.print(f"  left out {count}: {why}", style="dim")
     for note in found.notes:
-        out.print(f"note: {note}", style="dim", markup=False)
+        out.print(f"note: {note}", style="dim")
     out.print(f'wrote {target}; next: offers = ["{path.name}"] in the study')
 
 

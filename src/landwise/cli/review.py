@@ -13,9 +13,7 @@ from landwise.untyped import Fields
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from rich.console import Console
-    from rich.text import Text
-
+    from landwise.cli.screen import Console, Text
     from landwise.evidence.figures import Verdict
     from landwise.printing.model import Powder
     from landwise.review.reviews import Asked, Review, SideReview
@@ -267,26 +265,22 @@ def _powder(text: str | None) -> Powder | None:
 
 
 def _print(result: Review, written: WrittenReview, out: Console) -> None:
-    from rich.table import Table
-
+    from landwise.cli.screen import Column, Table, Text
     from landwise.cli.terminal import verdict_text
     from landwise.review.checks import KEYS
     from landwise.sheets.pdf import left_out
     from landwise.sheets.reviewcontent import expected, panel
 
-    out.print(f"[bold]{result.board.name}[/bold]: line {result.line.name!r}, {result.powder} powder", markup=True)
+    out.print(Text(result.board.name, style="bold").append(f": line {result.line.name!r}, {result.powder} powder"))
     for text in result.board.reading:
-        out.print(f"  {text}", style="dim", markup=False)
+        out.print(f"  {text}", style="dim")
     if panel(result):
-        out.print(panel(result), markup=False)
+        out.print(panel(result))
     for side in result.sides:
         out.print()
-        out.print(
-            f"{side.side}: {len(side.given.paste)} apertures, {len(side.parts)} parts; {side.choice.says}", markup=False
-        )
-        table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
-        for name in ("foil", "hold", "marginal", "fail", "least area ratio", "defects on a board", "corrected"):
-            table.add_column(name, justify="right")
+        out.print(f"{side.side}: {len(side.given.paste)} apertures, {len(side.parts)} parts; {side.choice.says}")
+        names = ("foil", "hold", "marginal", "fail", "least area ratio", "defects on a board", "corrected")
+        table = Table([Column(name, "right") for name in names])
         for row in side.choice.rows:
             mark = " →" if row.foil_um == side.choice.best_um else " =" if row.foil_um in side.choice.equal_um else ""
             table.add_row(
@@ -300,33 +294,25 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
         _causes(side, out, KEYS, verdict_text)
         _proposals(side, out)
     for note in result.notes:
-        out.print(f"note: {note}", style="dim", markup=False)
+        out.print(f"note: {note}", style="dim")
     out.print()
-    out.print(f"report: {written.folder / 'report.html'}", markup=False)
-    out.print(
-        f"        {', '.join(name for name in written.names if name != 'report.html')}", style="dim", markup=False
-    )
+    out.print(f"report: {written.folder / 'report.html'}")
+    out.print(f"        {', '.join(name for name in written.names if name != 'report.html')}", style="dim")
     if without := left_out(written.folder):
-        out.print(without, markup=False)
+        out.print(without)
 
 
 def _causes(
     side: SideReview, out: Console, keys: Mapping[str, str], verdict_text: Callable[[Verdict], Text], most: int = 10
 ) -> None:
-    from rich.table import Table
-    from rich.text import Text
-
+    from landwise.cli.screen import Column, Table, Text
     from landwise.review.causes import causes, named
 
     found = causes(side)
     if not found:
         out.print("nothing to mend")
         return
-    table = Table(box=None, padding=(0, 1), show_header=False, pad_edge=False)
-    table.add_column(no_wrap=True)
-    table.add_column(no_wrap=True)
-    table.add_column(max_width=34)
-    table.add_column()
+    table = Table([Column("", no_wrap=True), Column("", no_wrap=True), Column("", most=34), Column("")], heads=False)
     for cause in found[:most]:
         what = f"{cause.package or 'several kinds'}: {named(cause.parts, 3)}" if cause.parts else cause.package or "–"
         table.add_row(verdict_text(cause.level), keys[cause.key], Text(what), Text(cause.worst.says))
@@ -341,7 +327,7 @@ def _proposals(side: SideReview, out: Console, most: int = 12) -> None:
     for one in side.proposals[:most]:
         who = named(one.parts, 3) or one.package or "no part"
         state = "asks" if one.asked else "proposes"
-        out.print(f"{state}: {who}: {one.what} ({one.reason}{'; ' + one.asked if one.asked else ''})", markup=False)
+        out.print(f"{state}: {who}: {one.what} ({one.reason}{'; ' + one.asked if one.asked else ''})")
     if len(side.proposals) > most:
         out.print(f"and {len(side.proposals) - most} more (changes.csv)", style="dim")
     if side.written:

@@ -44,19 +44,17 @@ def command(key: str | None, mark: str | None, as_json: bool) -> None:
     out = console()
     if key:
         one = found[0] if found else source(key)
-        out.print(f"{one.title}\n{one.where}\n{one.mark}{'; ' + one.note if one.note else ''}", markup=False)
+        out.print(f"{one.title}\n{one.where}\n{one.mark}{'; ' + one.note if one.note else ''}")
         for kind, names in rests.get(key, {}).items():
             if names:
-                out.print(f"{kind}: {', '.join(names)}", markup=False)
+                out.print(f"{kind}: {', '.join(names)}")
         return
     for one in found:
         said = [_counted(len(names), kind) for kind, names in rests.get(one.key, {}).items() if names]
-        out.print(f"{one.key}  [{one.mark}]", style="bold", markup=False)
-        out.print(f"  {one.title}; rests on it: {', '.join(said) or 'nothing listed here'}", markup=False)
+        out.print(f"{one.key}  [{one.mark}]", style="bold")
+        out.print(f"  {one.title}; rests on it: {', '.join(said) or 'nothing listed here'}")
     counts = Counter(one.mark for one in found)
-    out.print(
-        f"{len(found)} sources: " + ", ".join(f"{count} {name}" for name, count in counts.most_common()), markup=False
-    )
+    out.print(f"{len(found)} sources: " + ", ".join(f"{count} {name}" for name, count in counts.most_common()))
 
 
 def _counted(count: int, kind: str) -> str:

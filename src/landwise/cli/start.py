@@ -40,6 +40,7 @@ def command(
 
     Example: landwise start bom.csv --placement pos.csv -o board.toml
     """
+    from landwise.cli.screen import Text
     from landwise.cli.terminal import console
     from landwise.errors import FileError
     from landwise.fabdata.bills import read_bill
@@ -86,16 +87,16 @@ def command(
             f" and {len(part.references) - 5} more" if len(part.references) > 5 else ""
         )
         guessed = f"; guessed: {', '.join(g.field for g in part.guesses)}" if part.guesses else ""
-        out.print(
-            f"  [bold]{refs}[/bold]  {part.function}, {part.terminals} terminals,"
-            f" {part.outline or 'package not known'}[dim]{guessed}[/dim]"
-        )
+        shown = Text("  ").append(refs, style="bold")
+        shown.append(f"  {part.function}, {part.terminals} terminals, {part.outline or 'package not known'}")
+        out.print(shown.append(guessed, style="dim"))
     if len(found.logic) > MOST_SHOWN:
-        out.print(f"  and {len(found.logic) - MOST_SHOWN} more logic parts, all in {target}", markup=False)
+        out.print(f"  and {len(found.logic) - MOST_SHOWN} more logic parts, all in {target}")
     for unread in found.unread[:MOST_SHOWN]:
-        out.print(f"  [red]not read[/red] {', '.join(unread.references[:5])} (row {unread.row}): {unread.reason}")
+        shown = Text("  ").append("not read", style="red")
+        out.print(shown.append(f" {', '.join(unread.references[:5])} (row {unread.row}): {unread.reason}"))
     if len(found.unread) > MOST_SHOWN:
-        out.print(f"  and {len(found.unread) - MOST_SHOWN} more rows not read, all named in {target}", markup=False)
+        out.print(f"  and {len(found.unread) - MOST_SHOWN} more rows not read, all named in {target}")
     for note in found.notes[:MOST_SHOWN]:
-        out.print(f"  note: {note}", style="dim", markup=False)
+        out.print(f"  note: {note}", style="dim")
     out.print(f"wrote {target}; next: landwise study {target} -o out/")

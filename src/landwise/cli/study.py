@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
     from landwise.board.result import BoardResult
+    from landwise.cli.screen import Console
     from landwise.sheets.report import Written
 
 
@@ -65,16 +64,15 @@ def command(
     stops at once.
 
     Writes the answer and the open decisions as report.html, everything behind them as annex.html, with the extra
-    [pdf] both as PDF too, the tables as tables.xlsx, and result.json, options.csv and, for each chosen outline, a
-    land-pattern drawing and Gerber layers of copper, mask, paste and holes. Nothing is written unless all of it
-    could be made.
+    [pdf] both as PDF too, with the extra [spreadsheets] the tables as tables.xlsx, and result.json, options.csv and,
+    for each chosen outline, a land-pattern drawing and Gerber layers of copper, mask, paste and holes. Nothing is
+    written unless all of it could be made.
 
     Example: landwise study board.toml -o out/
     """
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
     from landwise.board.ahead import work_ahead
     from landwise.board.choice import choose_board, rank_each
+    from landwise.cli.screen import Count
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
     from landwise.judging.bench import Bench
@@ -95,32 +93,20 @@ def command(
         bench = Bench.of(study, memory)
     except LandwiseError as error:
         raise error.within(file=study.file) from None
-    note = console(stderr=True)
-    with Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        console=note,
-        transient=True,
-        disable=not note.is_terminal,
-    ) as bar:
-        task = bar.add_task("judging", total=len(study.content.part))
+    with Count(console(stderr=True), "judging") as bar:
         ends = time.monotonic() + (float("inf") if seconds is None else seconds)
         with stopping() as asked:
 
             def stop() -> bool:
                 return asked() or time.monotonic() >= ends
 
-            def tell(done: int, total: int, what: str) -> None:
-                bar.update(task, completed=done, total=total, description=what)
-
             # Half of the time at most, so that some of it is left for judging what was designed.
             half = time.monotonic() + (ends - time.monotonic()) / 2
-            work_ahead(study, jobs=jobs or cores(), stop=lambda: stop() or time.monotonic() >= half, tell=tell)
+            work_ahead(study, jobs=jobs or cores(), stop=lambda: stop() or time.monotonic() >= half, tell=bar.update)
             judged = run_study(
                 study,
                 bench=bench,
-                progress=lambda done, total, name: tell(done, total, f"judging {name}"),
+                progress=lambda done, total, name: bar.update(done, total, f"judging {name}"),
                 stop=stop,
             )
             if each:
@@ -131,7 +117,7 @@ def command(
                     stop=stop,
                     memory=memory,
                     jobs=jobs or cores(),
-                    progress=tell,
+                    progress=bar.update,
                 )
             stopped = stop()
             by_hand = asked()
@@ -147,7 +133,7 @@ def command(
             from landwise.sheets.slides import Pack
 
             pack = Pack(title, flags["grey"]) if flags["slides"] else None
-            bar.update(task, description="drawing the report")
+            bar.say("drawing the report")
             try:
                 written = write_report(result, Path(folder), drawings=not flags["no_drawings"], pack=pack)
             except KeyboardInterrupt:
@@ -196,12 +182,12 @@ def _say_all(out: Console, result: BoardResult) -> None:
     from landwise.results.choicewords import choice_lines
 
     for part in result.parts:
-        out.print(f"{part.named}  {part.says}", markup=False)
+        out.print(f"{part.named}  {part.says}")
     if result.choice:
         out.print()
-        out.print("[bold]The whole board[/bold]")
+        out.print("The whole board", style="bold")
         for line in choice_lines(ChoiceJson.model_validate(choice_data(result.choice))):
-            out.print(f"  {line}", markup=False)
+            out.print(f"  {line}")
 
 
 def _say_tables(out: Console, result: BoardResult) -> None:
@@ -216,13 +202,12 @@ def _say_tables(out: Console, result: BoardResult) -> None:
         for line in totals_lines(result.before, result.after, result.content.costs.unit):
             out.print(line)
     for line in hangs_on(result):
-        out.print(f"hangs on: {line}", markup=False)
+        out.print(f"hangs on: {line}")
 
 
 def _print(result: BoardResult, reference: str | None, written: Written | None, full: bool) -> None:
-    from rich.markup import escape
-
     from landwise.cli.boardlines import board_lines
+    from landwise.cli.screen import Text
     from landwise.cli.terminal import (
         console,
         options_table,
@@ -238,10 +223,9 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     out = console()
     content = result.content
     numbers = "logic part number" if len(result.parts) == 1 else "logic part numbers"
-    out.print(
-        f"[bold]{escape(content.board.name)}[/bold]: {len(result.parts)} {numbers}, line {result.line.name!r},"
-        f" foil {result.line.foil_um:g} µm"
-    )
+    head = Text(content.board.name, style="bold")
+    head.append(f": {len(result.parts)} {numbers}, line {result.line.name!r}, foil {result.line.foil_um:g} µm")
+    out.print(head)
     if not reference:
         print_grouping(out, result)
         print_scenarios(out, result)
@@ -254,19 +238,20 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         part = result.part(reference)
         out.print(options_table(part, limit=40))
         for line in under_table(part, limit=40):
-            out.print(line, style="dim", markup=False)
+            out.print(line, style="dim")
         out.print()
-        out.print(part.says, markup=False)
-        out.print(part.runner_up, style="dim", markup=False)
+        out.print(part.says)
+        out.print(part.runner_up, style="dim")
     if full and not reference:
         _say_tables(out, result)
     if full or reference:
         for question in asked(result):
-            out.print(f"asked: {question}", style="yellow", markup=False)
+            out.print(f"asked: {question}", style="yellow")
         for note in dict.fromkeys(notes_say((*result.notes, *(note for part in result.parts for note in part.notes)))):
-            out.print(f"note: {note}", style="dim", markup=False)
+            out.print(f"note: {note}", style="dim")
     if written:
         pdf = ".pdf of both, " if written.pdf else ""
-        out.print(f"report: {written.html} (annex.html, {pdf}tables.xlsx, result.json); more here: --full")
-        if without := left_out(written.html.parent):
-            out.print(without, markup=False)
+        tables = "tables.xlsx, " if written.tables else ""
+        out.print(f"report: {written.html} (annex.html, {pdf}{tables}result.json); more here: --full")
+        if without := left_out(written.html.parent, sheets=True):
+            out.print(without)

@@ -6,12 +6,9 @@ import signal
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
-from rich.console import Console
-from rich.table import Table
-from rich.text import Text
-
+from landwise.cli.screen import Column, Console, Justify, Table, Text
 from landwise.evidence.figures import Verdict
 from landwise.judging.limits import LimitKey
 from landwise.judging.ratewords import times
@@ -26,8 +23,8 @@ if TYPE_CHECKING:
     from landwise.judging.results import BoardTotals, OptionResult, PartResult
 from landwise.results.supplywords import supply_marks
 
-LEFT: Literal["left"] = "left"
-RIGHT: Literal["right"] = "right"
+LEFT: Justify = "left"
+RIGHT: Justify = "right"
 
 # Word first, then a shape; colour only repeats them.
 MARKS: dict[Verdict, str] = {"holds": "●", "marginal": "◐", "fails": "■", "not known": "○"}
@@ -35,17 +32,14 @@ COLOURS: dict[Verdict, str] = {"holds": "cyan", "marginal": "yellow", "fails": "
 
 
 def console(stderr: bool = False) -> Console:
-    """A console that keeps to the terminal's width, at least 100 columns when its output is stored."""
-    made = Console(stderr=stderr, highlight=False, soft_wrap=False)
-    if not made.is_terminal:
-        made = Console(stderr=stderr, highlight=False, width=120)
-    return made
+    """A console that keeps to the terminal's width, 120 columns when its output is stored."""
+    return Console(stderr=stderr)
 
 
 def print_cautions(out: Console, cautions: Iterable[str]) -> None:
     """What must be told first, each on lines of its own, in words and a colour that repeats them."""
     for caution in cautions:
-        out.print(f"CAUTION  {caution}", style="bold red", markup=False)
+        out.print(f"CAUTION  {caution}", style="bold red")
 
 
 def verdict_text(verdict: Verdict) -> Text:
@@ -60,22 +54,22 @@ def money(value: float) -> str:
 
 def options_table(part: PartResult, limit: int = 12) -> Table:
     """The options of one part that are compared, best first, and the one in use; `left_out_lines` tell the others."""
-    table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
-    for name, justify in (
-        ("", LEFT),
-        ("outline", LEFT),
-        ("area mm²", RIGHT),
-        ("pitch", RIGHT),
-        ("verdict", LEFT),
-        ("paste", RIGHT),
-        ("seen", RIGHT),
-        ("defects", RIGHT),
-        ("cost", RIGHT),
-        ("more", RIGHT),
-        ("wins", RIGHT),
-        ("", LEFT),
-    ):
-        table.add_column(name, justify=justify, no_wrap=name not in ("",))
+    table = Table(
+        [
+            Column(""),
+            Column("outline", no_wrap=True),
+            Column("area mm²", RIGHT, no_wrap=True),
+            Column("pitch", RIGHT, no_wrap=True),
+            Column("verdict", no_wrap=True),
+            Column("paste", RIGHT, no_wrap=True),
+            Column("seen", RIGHT, no_wrap=True),
+            Column("defects", RIGHT),
+            Column("cost", RIGHT, no_wrap=True),
+            Column("more", RIGHT, no_wrap=True),
+            Column("wins", RIGHT, no_wrap=True),
+            Column("", below=True),
+        ]
+    )
     against = {name: times(one.ratio) for name, one in defects_against(part).items()}
     reference = reference_of(part)
     if reference is not None:
@@ -164,19 +158,19 @@ def _option_row(option: OptionResult, part: PartResult, defects: str) -> list[st
 
 def board_table(result: BoardResult) -> Table:
     """One row a part: in use, chosen, area saved, verdict."""
-    table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
-    for name, justify in (
-        ("part", LEFT),
-        ("n", RIGHT),
-        ("function", LEFT),
-        ("in use", LEFT),
-        ("choice", LEFT),
-        ("area saved", RIGHT),
-        ("verdict", LEFT),
-        ("wins", RIGHT),
-        ("runner-up", LEFT),
-    ):
-        table.add_column(name, justify=justify)
+    table = Table(
+        [
+            Column("part"),
+            Column("n", RIGHT),
+            Column("function"),
+            Column("in use"),
+            Column("choice"),
+            Column("area saved", RIGHT),
+            Column("verdict", no_wrap=True),
+            Column("wins", RIGHT),
+            Column("runner-up"),
+        ]
+    )
     for part in result.parts:
         table.add_row(*_part_row(part, result))
     return table
@@ -213,18 +207,16 @@ def print_grouping(out: Console, result: BoardResult) -> None:
         return
     print_cautions(out, cautions(found))
     for one in found.sets:
-        out.print(f"[bold]How many packages[/bold] for {', '.join(one.refs)}")
-        table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
-        for number, name in enumerate(HEADS):
-            table.add_column(name, justify="right" if number else "left")
+        out.print(Text("How many packages", style="bold").append(f" for {', '.join(one.refs)}"))
+        table = Table([Column(name, RIGHT if number else LEFT) for number, name in enumerate(HEADS)])
         for row in rows(one):
             table.add_row(*(Text(cell) for cell in row))
         out.print(table)
-        out.print(set_says(one, unit), markup=False)
-        out.print(f"what decides, {decides_says(one, unit)}", markup=False)
+        out.print(set_says(one, unit))
+        out.print(f"what decides, {decides_says(one, unit)}")
     for line in found.told:
-        out.print(f"note: {line}", style="dim", markup=False)
-    out.print(proof_says(found, unit), style="dim", markup=False)
+        out.print(f"note: {line}", style="dim")
+    out.print(proof_says(found, unit), style="dim")
     out.print()
 
 
@@ -235,14 +227,12 @@ def print_scenarios(out: Console, result: BoardResult) -> None:
     found = result.scenarios
     if found is None:
         return
-    table = Table(box=None, padding=(0, 1), header_style="bold", pad_edge=False)
-    for number, name in enumerate(HEADS):
-        table.add_column(name, justify="right" if number > 1 else "left")
+    table = Table([Column(name, RIGHT if number > 1 else LEFT) for number, name in enumerate(HEADS)])
     for row in rows(found):
         table.add_row(*(Text(cell) for cell in row))
     out.print(table)
     for line in lines(found, result.content.costs.unit):
-        out.print(line, markup=False)
+        out.print(line)
     out.print()
 
 

@@ -39,30 +39,28 @@ def command(study_file: str, folder: str, reference: str | None, line_file: str 
     memory.leave(study.board_key)
     out = console()
     if result.choice is None or result.choice.answer is None:
-        out.print("no whole-board choice was made: there is nothing that a trial could settle", markup=False)
+        out.print("no whole-board choice was made: there is nothing that a trial could settle")
         return
     found = proposals(result.choice, reference)
     if not found:
         out.print(
             f"{study.content.board.name}: every part is decided or equal within what is known; no trial is needed"
-            " (--part REF designs one all the same)",
-            markup=False,
+            " (--part REF designs one all the same)"
         )
         return
     files = trial_files(found, result.choice)
     unit = study.content.costs.unit
     for one in found:
         if one.chosen is None:
-            out.print(f"{one.part}: no trial of {', '.join(one.rivals)} is worth its price", markup=False)
+            out.print(f"{one.part}: no trial of {', '.join(one.rivals)} is worth its price")
         else:
             out.print(
                 f"{one.part}: build {one.chosen.size} of each of {', '.join(one.rivals)}; worth {one.chosen.gain:.3g}"
-                f" {unit} over the run",
-                markup=False,
+                f" {unit} over the run"
             )
         if one.asks:
-            out.print(f"  find out first, no trial shows it: {asks_of(one)}", style="dim", markup=False)
+            out.print(f"  find out first, no trial shows it: {asks_of(one)}", style="dim")
     target = Path(folder)
     ready_folder(target)
     write_together(target, files)
-    out.print(f"wrote {target}/trial.md and {len(files) - 1} files beside it", markup=False)
+    out.print(f"wrote {target}/trial.md and {len(files) - 1} files beside it")

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from landwise import extras
 from landwise.errors import FileError
 from landwise.fabdata.eightbit import decoded_8bit
 
@@ -85,6 +86,8 @@ def read_table(path: str | Path, spellings: Collection[str] = ()) -> Table:
     ------
     FileError
         Missing, a folder, empty, too large, or not text.
+    ExtraError
+        A spreadsheet, where the extra that reads it is not installed.
     """
     path = Path(path)
     raw = read_bytes(path)
@@ -287,6 +290,7 @@ def _split(text: str, delimiter: str) -> Grid:
 
 
 def _sheets(path: Path, raw: bytes) -> list[Reading]:
+    extras.SPREADSHEETS.need(path.name)
     from python_calamine import CalamineWorkbook
 
     _check_archive(path.name, raw)

@@ -64,6 +64,21 @@ def inputs_text(case: Case) -> str:
     return ", ".join(said) or case.title
 
 
+def mark_text(case: Case) -> str:
+    """How far the expected value is known: the source's mark, and who computed it where nothing was read.
+
+    >>> from landwise.proving import all_cases
+    >>> sorted({mark_text(one) for one in all_cases() if one.source == "scipy"})
+    ['computed by the library']
+    """
+    if case.mark != "computed":
+        return case.mark
+    if case.kind == "identity":
+        return "as mathematics has it"
+    library = bool(case.source) and source(case.source).kind == "library"
+    return "computed by the library" if library else "computed by us"
+
+
 def source_text(case: Case) -> str:
     """The source's title and where the case stands in it."""
     return f"{source(case.source).title}: {case.says}" if case.source else case.says

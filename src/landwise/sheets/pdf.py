@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.extras import PDF
+from landwise.extras import PDF, SPREADSHEETS, Extra
 from landwise.sheets.files import write_atomic
 
 _SIZE = re.compile(r'<svg\b[^>]*?\bwidth="([\d.]+)mm"[^>]*?\bheight="([\d.]+)mm"')
@@ -37,12 +37,15 @@ def svg_size_mm(svg: str) -> tuple[float, float]:
     return float(found[1]), float(found[2])
 
 
+_MAKES = {PDF: (".pdf", ".png"), SPREADSHEETS: (".xlsx",)}
+
+
 def if_installed(makers: Mapping[str, Callable[[], bytes]]) -> dict[str, bytes]:
-    """The PDF and PNG files among others, made; none where the extra that makes them is not installed.
+    """The PDF, PNG and spreadsheet files among others, made; none whose extra is not installed.
 
     Whoever writes the files says so with `left_out`.
     """
-    return {name: make() for name, make in makers.items()} if PDF.installed else {}
+    return {name: makers[name]() for name in can_be_made(makers)}
 
 
 def can_be_made(names: Iterable[str]) -> tuple[str, ...]:
@@ -51,19 +54,30 @@ def can_be_made(names: Iterable[str]) -> tuple[str, ...]:
     >>> can_be_made(["report.html", "result.json"])
     ('report.html', 'result.json')
     """
-    return tuple(name for name in names if PDF.installed or not name.endswith((".pdf", ".png")))
+    endings = tuple(ending for extra in _missing() for ending in _MAKES[extra])
+    return tuple(name for name in names if not name.endswith(endings))
 
 
-def left_out(folder: Path) -> str:
-    """What to say of a folder that was written without PDF; empty where the extra is installed.
+def _missing() -> list[Extra]:
+    return [extra for extra in _MAKES if not extra.installed]
 
-    >>> left_out(Path("out")) in ("", PDF.says)
-    True
+
+def left_out(folder: Path, *, sheets: bool = False) -> str:
+    """What to say of a folder that was written without PDF or spreadsheets, a line each; empty where both are there.
+
+    Parameters
+    ----------
+    folder : Path
+    sheets : bool
+        Whether a spreadsheet belongs to what is written there.
     """
-    if PDF.installed:
-        return ""
-    old = sorted(path.name for ending in ("pdf", "png") for path in folder.glob(f"*.{ending}"))
-    return PDF.says + (f"; from an earlier run, not of this one: {', '.join(old)}" if old else "")
+    said = []
+    for extra in _missing():
+        if extra is SPREADSHEETS and not sheets:
+            continue
+        old = sorted(path.name for ending in _MAKES[extra] for path in folder.glob(f"*{ending}"))
+        said.append(extra.says + (f"; from an earlier run, not of this one: {', '.join(old)}" if old else ""))
+    return "\n".join(said)
 
 
 def typst_document(

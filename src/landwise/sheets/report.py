@@ -35,14 +35,14 @@ from landwise.study.file import schema as study_schema
 
 @dataclass(frozen=True)
 class Written:
-    """The files of a report; PDF only where the extra that makes it is installed."""
+    """The files of a report; PDF and tables only where the extras that make them are installed."""
 
     html: Path
     pdf: Path | None
     json: Path
     options: Path
     annex: Path
-    tables: Path
+    tables: Path | None
     drawings: tuple[Path, ...]
 
 
@@ -71,9 +71,9 @@ def write_report(
             {
                 "report.pdf": lambda: pdf_bytes(result, cards, content),
                 "annex.pdf": lambda: annex_pdf(result, cards, content),
+                "tables.xlsx": lambda: workbook(result),
             }
         ),
-        "tables.xlsx": workbook(result),
         "result.json": result_text(result).encode(),
         "options.csv": options_csv(result).encode(),
         "reply.txt": reply(result).encode(),
@@ -100,7 +100,7 @@ def write_report(
         folder / "result.json",
         folder / "options.csv",
         folder / "annex.html",
-        folder / "tables.xlsx",
+        folder / "tables.xlsx" if "tables.xlsx" in files else None,
         tuple(folder / name for name in files if name.endswith(".svg")),
     )
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from landwise.board.result import BoardResult
+from landwise.extras import SPREADSHEETS
 from landwise.judging.results import OptionResult, PartResult
 from landwise.results.answer import board_sure, sure_line
 from landwise.results.inputwords import input_says
@@ -33,6 +34,11 @@ class Sheet:
 
 def workbook(result: BoardResult) -> bytes:
     """Every table of the report as an `.xlsx` file.
+
+    Raises
+    ------
+    ExtraError
+        Where the extra that writes it is not installed.
 
     Notes
     -----
@@ -251,6 +257,7 @@ def _choice(result: BoardResult) -> list[Sheet]:
 
 
 def _written(sheets: Sequence[Sheet]) -> bytes:
+    SPREADSHEETS.need()
     import xlsxwriter
 
     target = io.BytesIO()

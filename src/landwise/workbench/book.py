@@ -16,7 +16,7 @@ from landwise.errors import LandwiseError
 from landwise.evidence import Formula, all_formulas, all_sources, evaluate, formula, source
 from landwise.evidence.book import ROOMS
 from landwise.proving import Worked, all_cases, group, resting, work
-from landwise.proving.told import computed_text, deviation_text, expected_text, inputs_text, source_text
+from landwise.proving.told import computed_text, deviation_text, expected_text, inputs_text, mark_text, source_text
 from landwise.quantities import DIMENSIONS, show
 from landwise.untyped import Fields
 from landwise.workbench.pages import Page, page, says, status_of
@@ -140,7 +140,7 @@ def _check(worked: Worked) -> Fields:
         "kind": case.kind if case.kind != "outside" else f"outside, {case.sort}",
         "verdict": worked.verdict,
         "known": case.known,
-        "says": f"{source_text(case)} ({case.mark})",
+        "says": f"{source_text(case)} ({mark_text(case)})",
     }
 
 
