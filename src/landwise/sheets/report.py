@@ -17,6 +17,7 @@ from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
 from landwise.sheets.files import ready_folder, write_together
 from landwise.sheets.frontpage import NARROW_MM, before_after_svg, front_data, gain_svg
+from landwise.sheets.glossary import used_in
 from landwise.sheets.htmlpage import drawing, html_page
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_svg
@@ -219,15 +220,22 @@ def pdf_bytes(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
 
 
 def annex_pdf(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
-    """The annex as PDF: contents, text pages, each card on a page of its own size, true to its stated scale."""
+    """The annex as PDF: contents, text pages, and the cards that the report has no page for, true to their scale.
+
+    What people sort stands in `tables.xlsx`; trade words are told at its end, those that it uses.
+    """
     result = board_result(result)
     template = resources.files("landwise.sheets").joinpath("templates", "annex.typ").read_text(encoding="utf-8")
     data = content_of(result)
     files: dict[str, bytes] = {}
+    shown = {one["number"] for one in front_data(result)["decisions"]}
     for number, card in enumerate(cards):
         width, height = svg_size_mm(card)
-        data["parts"][number]["card"] = {"file": f"card{number}.svg", "width": width, "height": height}
-        files[f"card{number}.svg"] = card.encode()
+        here = number not in shown
+        data["parts"][number]["card"] = (
+            {"file": f"card{number}.svg", "width": width, "height": height} if here else None
+        )
+        files |= {f"card{number}.svg": card.encode()} if here else {}
     for number, part in enumerate(result.parts):
         mapped = window_svg(part.chosen, result.judged, f"window{number}") if part.chosen else None
         data["parts"][number]["window"] = f"window{number}.svg" if mapped else None
@@ -250,4 +258,5 @@ def annex_pdf(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
         data["placing"] = {"width": svg_size_mm(placed)[0]}
         files["placing.svg"] = placed.encode()
     data["colours"] = dict(LIGHT.colours)
+    data["words"] = [[one.name, one.says] for one in used_in(json.dumps(data, ensure_ascii=False))]
     return typst_document(template, data=data, files=files)

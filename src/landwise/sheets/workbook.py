@@ -13,8 +13,9 @@ from landwise.board.result import BoardResult
 from landwise.judging.results import OptionResult, PartResult
 from landwise.results.answer import board_sure, sure_line
 from landwise.results.inputwords import input_says
-from landwise.results.verdict import verdict_of
+from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.frontpage import sentences
+from landwise.sheets.reportdata import used_sources
 
 Cell = str | float | int | None
 WIDEST = 60  # characters of a column
@@ -52,6 +53,11 @@ def sheets_of(result: BoardResult) -> list[Sheet]:
         _rates(result),
         *_choice(result),
         *_scenarios(result),
+        Sheet(
+            "sources",
+            ("source", "where", "how far it was read"),
+            [(one.title, one.where, one.mark) for one in used_sources(result)],
+        ),
     ]
 
 
@@ -191,7 +197,7 @@ def _figures(result: BoardResult) -> Sheet:
             figure.high,
             figure.text(),
             figure.limit,
-            figure.verdict,
+            word_of(figure) or "",
             figure.why,
         ]
         for part in result.parts
