@@ -152,6 +152,8 @@ def opened_in(page: str) -> tuple[Word, ...]:
 def used_in(text: str) -> tuple[Word, ...]:
     """The words that a plain text uses, in the glossary's order.
 
+    Examples
+    --------
     >>> [one.key for one in used_in("The foil's apertures release")]
     ['aperture', 'foil']
     """
