@@ -103,10 +103,16 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
 
 
 def _print(result: BoardResult) -> None:
-    from landwise.cli.terminal import console, left_out_lines, options_table, print_cautions, print_grouping
+    from landwise.cli.terminal import (
+        console,
+        left_out_lines,
+        options_table,
+        print_cautions,
+        print_grouping,
+        under_table,
+    )
     from landwise.judging.lifetime import asked_of
     from landwise.judging.notes import NoteKey
-    from landwise.judging.ratios import reference_of
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions, unshown_lives
@@ -124,11 +130,8 @@ def _print(result: BoardResult) -> None:
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
     out.print(options_table(part, limit=14))
-    for line in left_out_lines(part, limit=14):
-        out.print(f"left out: {line}", style="dim", markup=False)
-    reference = reference_of(part)
-    if reference is not None:
-        out.print(f"defects: expected, over those of {reference.name}, with the 90 % range", style="dim", markup=False)
+    for line in under_table(part, limit=14):
+        out.print(line, style="dim", markup=False)
     out.print()
     out.print(part.says, markup=False)
     out.print(part.runner_up, markup=False)

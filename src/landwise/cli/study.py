@@ -216,11 +216,11 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     from landwise.cli.boardlines import board_lines
     from landwise.cli.terminal import (
         console,
-        left_out_lines,
         options_table,
         print_cautions,
         print_grouping,
         print_scenarios,
+        under_table,
     )
     from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
@@ -245,8 +245,8 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         print_cautions(out, board_cautions([result.part(reference)], content))
         part = result.part(reference)
         out.print(options_table(part, limit=40))
-        for line in left_out_lines(part, limit=40):
-            out.print(f"left out: {line}", style="dim", markup=False)
+        for line in under_table(part, limit=40):
+            out.print(line, style="dim", markup=False)
         out.print()
         out.print(part.says, markup=False)
         out.print(part.runner_up, style="dim", markup=False)

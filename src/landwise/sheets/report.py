@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
+from typing import TypedDict
 
 from landwise.board.result import BoardResult, board_result
 from landwise.fabdata.footprints import ENDING, footprint
@@ -193,7 +195,23 @@ def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
 
 def pdf_bytes(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
     """The report as PDF: page one, then for each open decision its card at its stated scale, then the other parts."""
+    return typst_document(**_printed(board_result(result), cards))
+
+
+def front_png(result: StudyResult | BoardResult, *, dpi: float) -> bytes:
+    """Page one of the printed report as a picture."""
     result = board_result(result)
+    cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
+    return typst_document(**_printed(result, cards), form="png", dpi=dpi)
+
+
+class _Printed(TypedDict):
+    main: str
+    data: object
+    files: Mapping[str, bytes]
+
+
+def _printed(result: BoardResult, cards: list[str]) -> _Printed:
     template = resources.files("landwise.sheets").joinpath("templates", "report.typ").read_text(encoding="utf-8")
     data = content_of(result)
     front = front_data(result)
@@ -216,7 +234,7 @@ def pdf_bytes(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
         "gain": gain is not None,
         "colours": dict(LIGHT.colours),
     }
-    return typst_document(template, data=data, files=files)
+    return {"main": template, "data": data, "files": files}
 
 
 def annex_pdf(result: StudyResult | BoardResult, cards: list[str]) -> bytes:

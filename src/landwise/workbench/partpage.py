@@ -116,11 +116,12 @@ async def part_row(request: Request) -> Response:
 def _row(request: Request) -> Response:
     began = time.thread_time()
     query = request.query_params
+    desk, tab, turn = desk_of(request), query.get("tab", ""), query.get("turn", "")
+    # Before the picture: the figures of the place before would take turns with it for the processor.
+    desk.turns.come(tab, turn)
     sketch = _sketch(request) if query.get("quick") == "1" else None
     if sketch is not None:
         return _timed(JSONResponse({"sketch": sketch}), began)
-    desk, tab, turn = desk_of(request), query.get("tab", ""), query.get("turn", "")
-    desk.turns.come(tab, turn)
     try:
         status, context = _context(
             request, lambda: desk.turns.stands(tab, turn), lambda *told: desk.turns.tell(tab, *told)
