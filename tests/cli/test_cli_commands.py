@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from landwise.cli import COMMANDS, main
 
@@ -77,6 +79,12 @@ def test_study_writes_its_whole_report(capsys, tmp_path):
     code, out, _ = run(capsys, "study", EXAMPLE, "-o", str(tmp_path / "out"))
     assert code == 0
     assert "TSSOP-20" in out
+    # A glance: words of the search stand in `explain`, all else behind --full.
+    assert len(out.splitlines()) <= 20
+    assert not re.search("settled by a bound|gap 0", out)
+    # The answer on few pages, and an annex that somebody reads: what is sorted stands in the spreadsheet.
+    assert len(PdfReader(tmp_path / "out" / "report.pdf").pages) <= 8
+    assert len(PdfReader(tmp_path / "out" / "annex.pdf").pages) <= 20
     names = {path.name for path in (tmp_path / "out").iterdir()}
     assert names == {
         "reply.txt",

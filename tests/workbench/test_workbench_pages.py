@@ -33,6 +33,13 @@ def test_the_first_page_is_the_part_page(client):
     assert 'aria-current="page">Part' in text
 
 
+def test_the_empty_page_starts_with_a_picture_and_examples(client):
+    text = client.get("/part").text
+    start = text[text.index("Which package should this part come in?") :]
+    assert "SOT-23-5" in re.search(r"<desc[^>]*>(.*?)</desc>", start)[1]
+    assert len(re.findall(r'<li><a href="/part\?', start)) >= 3
+
+
 def test_the_row_shows_choice_and_part_in_use(client):
     text = client.get(f"/part?{GATE}").text
     assert "<b>choice</b>" in text

@@ -312,7 +312,9 @@ def _context(request: Request, wanted: Wanted = nobody, tell: Tell = lambda *_: 
     context: dict[str, object] = {}
     try:
         asked = asked_from(request.query_params.multi_items())
-        if not asked.empty:
+        if asked.empty:
+            context = {"picture": _first_picture(desk_of(request))}
+        else:
             context = _worked(request, asked, _room(request.query_params.get("room", "")), wanted, tell)
     except StaleError:
         raise
@@ -338,6 +340,7 @@ def _frame(asked: Asked) -> dict[str, object]:
         "criteria": {name: one for name, one in CRITERIA.items() if name != "cost"},
         "examples": EXAMPLES,
         "cautions": CAUTIONS,
+        "picture": "",
         "sliders": {},
         "sure": "",
         "hangs": (),
@@ -441,13 +444,18 @@ def _said(part: PartResult, options: list[OptionResult]) -> str:
     return f"{choice} {fit} of {len(part.options)} candidates fit, {len(options)} shown."
 
 
-def warm(desk: Desk) -> None:
-    """What the first question of a fresh workbench would else wait for: the catalogue, the templates, a drawing."""
+def _first_picture(desk: Desk) -> str:
+    """What the empty page shows: the packages of its first example in a row."""
     asked = asked_from(parse_qsl(EXAMPLES[0][1]))
     bench = desk.engine.bench(study_of(asked))
     names = [one.name for one in in_sketch(houses(bench.content.part[0], bench), USUAL_ROOM_PX)]
-    sketched(names, "", bench, USUAL_ROOM_PX, desk.drawn, asked.units)
-    html("part.html", {**frame_of(PAGE.key), **_frame(asked)})
+    return sketched(names, "", bench, USUAL_ROOM_PX, desk.drawn, asked.units)
+
+
+def warm(desk: Desk) -> None:
+    """What the first question of a fresh workbench would else wait for: the catalogue, the templates, a drawing."""
+    _first_picture(desk)
+    html("part.html", {**frame_of(PAGE.key), **_frame(asked_from(parse_qsl(EXAMPLES[0][1])))})
 
 
 ROUTES = [
