@@ -43,6 +43,19 @@ def test_links_of_the_documents_lead_somewhere():
             assert (page.parent / target).exists(), f"{page.name}: {target}"
 
 
+def test_every_picture_of_the_documents_is_made_by_a_script_and_shown():
+    texts = [page.read_text() for page in (ROOT / "README.md", *(ROOT / "docs").rglob("*.md"))]
+    linked = set(re.findall(r"\]\((?:docs/)?pictures/([^)]+)\)", "".join(texts)))
+    spec = importlib.util.spec_from_file_location("make_pictures", ROOT / "docs" / "make_pictures.py")
+    made = importlib.util.module_from_spec(spec)
+    sys.modules["make_pictures"] = made  # dataclasses look their module up
+    spec.loader.exec_module(made)
+    # One picture is drawn by the script that measures what it shows.
+    measured = {"choice_growth.svg"}
+    assert all(name in (ROOT / "docs" / "make_choice_growth.py").read_text() for name in measured)
+    assert linked == {path.name for path in (ROOT / "docs" / "pictures").iterdir()} == measured | set(made.PICTURES)
+
+
 def test_change_log_and_package_agree_on_the_version():
     assert f"## {__version__}" in (ROOT / "CHANGELOG.md").read_text()
     assert f'version = "{__version__}"' in (ROOT / "pyproject.toml").read_text()

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from landwise.cli import COMMANDS, main
 from worked_example import worked_example
@@ -97,6 +99,12 @@ def test_study_writes_its_whole_report():
     done = worked_example()
     assert done.code == 0
     assert "TSSOP-20" in done.out
+    # A glance: words of the search stand in `explain`, all else behind --full.
+    assert len(done.out.splitlines()) <= 20
+    assert not re.search("settled by a bound|gap 0", done.out)
+    # The answer on few pages, and an annex that somebody reads: what is sorted stands in the spreadsheet.
+    assert len(PdfReader(done.folder / "report.pdf").pages) <= 8
+    assert len(PdfReader(done.folder / "annex.pdf").pages) <= 20
     names = {path.name for path in done.folder.iterdir()}
     assert names == {
         "reply.txt",

@@ -25,7 +25,9 @@ def test_every_figure_is_either_told_apart_or_the_same_for_all(result):
     assert 2 <= len(options) <= MOST_COMPARED
     found = differences(part)
     keys = {key for option in options for key in option.figures}
-    assert len(found.rows) + found.more + sum(count for _, count, _ in found.alike) == len(keys)
+    # A cost that is nearly the same and has no limit is no verdict to share: it stands in the table of options.
+    untold = 0 if tells_apart([option.figures["cost"] for option in options]) else 1
+    assert len(found.rows) + found.more + sum(count for _, count, _ in found.alike) + untold == len(keys)
     # Worked again from the figures themselves: no row holds one verdict and one value throughout.
     for title, cells in found.rows:
         assert len({(cell.text, cell.word) for cell in cells}) > 1, title
@@ -47,3 +49,13 @@ def test_one_order_stands_on_a_page(result):
     assert not any("wins" in one or "score" in one for one in told)
     feasible = [one["feasible"] for one in told]
     assert feasible == sorted(feasible, reverse=True)
+
+
+def test_an_equal_says_so_in_words_and_the_cost_has_no_verdict():
+    from types import SimpleNamespace
+
+    from landwise.sheets.reportdata import more_text
+
+    a, b, c = (SimpleNamespace(name=name) for name in "abc")
+    part = SimpleNamespace(standing=SimpleNamespace(more={"a": 0.01, "b": 0.0072, "c": 0.05}), chosen=a)
+    assert [more_text(one, part, ("a", "b")) for one in (a, b, c)] == ["0", "equal, 0.0028 less", "+0.04"]

@@ -142,9 +142,40 @@ def test_no_text_of_the_page_lies_on_another_or_off_the_screen(large, small, tmp
         browser.close()
 
 
+@pytest.mark.skipif(BOXES.CHROMIUM is None, reason="needs chromium")
+def test_a_trade_word_of_the_annex_opens_its_definition_at_the_word_by_keyboard(small, tmp_path):
+    from playwright.sync_api import sync_playwright
+
+    (tmp_path / "annex.html").write_text(annex_html(small, drawn(small)), encoding="utf-8")
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=BOXES.CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        page = browser.new_page(viewport={"width": 390, "height": 844})
+        page.goto((tmp_path / "annex.html").as_uri())
+        word, said = page.locator("[popovertarget=w-courtyard]"), page.locator("#w-courtyard")
+        assert not said.is_visible()
+        word.focus()
+        page.keyboard.press("Enter")
+        assert said.is_visible()
+        at, box = word.bounding_box(), said.bounding_box()
+        near = min(abs(box["y"] - at["y"] - at["height"]), abs(at["y"] - box["y"] - box["height"]))
+        inside = box["x"] >= 0 and box["x"] + box["width"] <= 390
+        page.keyboard.press("Escape")
+        assert not said.is_visible()
+        browser.close()
+    assert near < 12
+    assert inside
+
+
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs pdftotext, which gives the boxes of words")
 def test_no_word_of_the_annex_in_print_lies_on_another(small, tmp_path):
     (tmp_path / "annex.pdf").write_bytes(annex_pdf(small, drawn(small)))
+    pages = PdfReader(tmp_path / "annex.pdf").pages
+    text = "\n".join(page.extract_text() for page in pages)
+    # Four of the board, life and service; a page and a half for each part; three of rates, sources and words.
+    assert len(pages) <= 4 + 2 * len(small.parts) + 3
+    # Each part changes, so that its card stands in the report and only its page is named here.
+    assert text.count("its page in report.pdf") == len(decisions_of(small).decisions)
+    assert "area ratio: area of an aperture" in text
     assert BOXES.print_overlaps(tmp_path / "annex.pdf") == []
     page = "#set page(width: 60pt, height: 60pt, margin: 5pt)"
     bad = f"{page}\n#place[one]\n#place(dx: 4pt)[two]\n#place(dx: 48pt, dy: 30pt)[far]"

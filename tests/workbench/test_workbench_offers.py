@@ -39,6 +39,14 @@ def run(*words):
         main([str(word) for word in words])
 
 
+def test_parts_of_one_number_and_family_stand_both_with_its_offers():
+    twice = STUDY + '\n[[part]]\nrefs = ["U7"]\nnumber = "595"\nfamily = "HC"\nterminals = 16\npackage = "TSSOP-16"\n'
+    other = twice + '\n[[part]]\nrefs = ["U8"]\nnumber = "595"\nfamily = "LVC"\nterminals = 16\npackage = "SO-16"\n'
+    open_ = other + '\n[[part]]\nrefs = ["U9"]\nnumber = "595"\nterminals = 16\npackage = "SO-16"\n'
+    made = read_table(open_, OFFERS.replace("Hersteller-Nr.", "Herstellernummer"), "seller.csv")
+    assert [row.parts for row in made.rows] == ["U3 U7 U9", "U3 U7 U9", "U1 U2"]
+
+
 def test_offers_are_read_as_the_command_reads_them(tmp_path):
     made = read_table(STUDY, OFFERS.replace("Hersteller-Nr.", "Herstellernummer"), "seller.csv")
     assert made.errors == {}

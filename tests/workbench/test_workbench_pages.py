@@ -33,6 +33,13 @@ def test_the_first_page_is_the_part_page(client):
     assert 'aria-current="page">Part' in text
 
 
+def test_the_empty_page_starts_with_a_picture_and_examples(client):
+    text = client.get("/part").text
+    start = text[text.index("Which package should this part come in?") :]
+    assert "SOT-23-5" in re.search(r"<desc[^>]*>(.*?)</desc>", start)[1]
+    assert len(re.findall(r'<li><a href="/part\?', start)) >= 3
+
+
 def test_the_row_shows_choice_and_part_in_use(client):
     text = client.get(f"/part?{GATE}").text
     assert "<b>choice</b>" in text
@@ -121,9 +128,9 @@ def test_every_figure_of_every_option_is_that_of_the_command_line(client, capsys
     with pytest.raises(SystemExit):
         main(["compare", *FLAGS, "--json"])
     part = json.loads(capsys.readouterr().out)["parts"][0]
-    texts = [
-        unescape(client.get(f"/part?{GATE}&open={o['outline']}&open={o['outline']}").text) for o in part["options"]
-    ]
+    pages = [client.get(f"/part?{GATE}&open={o['outline']}&open={o['outline']}").text for o in part["options"]]
+    # A trade word that opens its definition is a button in the middle of its sentence.
+    texts = [unescape(re.sub(r'<button type="button" class="word"[^>]*>(.*?)</button>', r"\1", one)) for one in pages]
     for option, text in zip(part["options"], texts, strict=True):
         for figure in option["figures"]:
             assert figure["why"][1:] in text

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 import numpy as np
@@ -159,6 +159,7 @@ def transfer_arrays(
     }
 
 
+@lru_cache(maxsize=4096)
 def transfer(area_ratio: float, technology: Technology = "laser-cut", powder: Powder = "T4") -> Transfer:
     """The band of paste transfer for one aperture. See `transfer_arrays`.
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from landwise.evidence.figures import Figure, Verdict
 from landwise.judging.results import OptionResult, PartResult
+from landwise.results.verdict import word_of
 from landwise.sheets.cards import figure_text
 
 MOST_COMPARED = 4  # columns that an upright page holds beside the figure's name
@@ -19,10 +20,10 @@ ORDER: tuple[Verdict, ...] = ("fails", "marginal", "not known", "holds")
 
 @dataclass(frozen=True)
 class Cell:
-    """One option's figure: its text and its verdict."""
+    """One option's figure: its text and the word beside it, None for money that no limit holds."""
 
     text: str
-    word: Verdict
+    word: Verdict | None
 
 
 @dataclass(frozen=True)
@@ -125,14 +126,14 @@ def _cell(figure: Figure | None) -> Cell:
     if figure is None:
         return Cell("–", "not known")
     text = "" if figure.value is None and figure.verdict == "not known" else figure_text(figure)
-    return Cell(text.removesuffix("\u2009money"), figure.verdict)
+    return Cell(text.removesuffix("\u2009money"), word_of(figure))
 
 
 def _alike(same: Sequence[Figure]) -> tuple[tuple[Verdict, int, str], ...]:
     """What all options share: with reasons where it does not hold, by name alone where it does."""
     told = []
     for word in ORDER:
-        found = [figure for figure in same if figure.verdict == word]
+        found = [figure for figure in same if word_of(figure) == word]
         if found:
             reasons = [f"{one.title} ({one.why})" if one.why and word != "holds" else one.title for one in found]
             told.append((word, len(found), "; ".join(reasons)))

@@ -7,11 +7,14 @@ from collections.abc import Mapping
 from functools import cache
 from importlib import resources
 
+from landwise.sheets.glossary import definitions, marked, opened_in
 from landwise.sheets.look import DARK, LIGHT, css
 
 
 def html_page(template: str, content: Mapping[str, object], *, room: str = "landwise.sheets") -> str:
     """A template of a room filled in; texts are escaped, drawings are given as `drawing`.
+
+    The first of each trade word on a page of this room opens its definition.
 
     Parameters
     ----------
@@ -27,13 +30,21 @@ def html_page(template: str, content: Mapping[str, object], *, room: str = "land
     environment = Environment(
         loader=PackageLoader(room, "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.get_template(template).render(
+    page = environment.get_template(template).render(
         **content,
         light=LIGHT.colours,
         dark=DARK.colours,
         drawing_css=drawing(css(DARK)),
         fonts=_fonts(),
     )
+    return _with_words(page) if room == "landwise.sheets" else page
+
+
+def _with_words(page: str) -> str:
+    """The page with its trade words marked, and what they mean at its end."""
+    page = marked(page)
+    said = f'<section class="words" aria-label="words">\n<h2>Words</h2>\n{definitions(opened_in(page))}</section>\n'
+    return page.replace("</body>", f"{said}</body>")
 
 
 def drawing(svg: str | None) -> str:

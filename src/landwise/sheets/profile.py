@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.joints.leadform import SHOULDER_SHARE
-from landwise.lands.model import LandPattern
+from landwise.lands.model import Land, LandPattern
 from landwise.outlines.model import GRIDS, Outline
 from landwise.printing.model import Print
 from landwise.sheets.look import BODY, FINE, HAIR, HIDDEN, NARROW, OUTLINE, THIN, Stroke
@@ -177,14 +177,13 @@ class _Side:
 
     def _land_columns(self) -> list[tuple[float, float, float]]:
         """x, extent along x, hole of the lands of the front row, one for each column. [mm]"""
-        found: dict[float, tuple[float, float, float, float]] = {}
+        front: dict[float, Land] = {}
         for land in self.pattern.lands:
-            x1, _, x2, _ = land.place.box
             key = round(land.place.x_mm, 4)
-            y = land.place.y_mm
-            if key not in found or y < found[key][3]:
-                found[key] = ((x1 + x2) / 2, x2 - x1, land.hole_mm or 0.0, y)
-        return [entry[:3] for _, entry in sorted(found.items())]
+            if key not in front or land.place.y_mm < front[key].place.y_mm:
+                front[key] = land
+        found = [(land.place.box, land.hole_mm or 0.0) for _, land in sorted(front.items())]
+        return [((x1 + x2) / 2, x2 - x1, hole) for (x1, _, x2, _), hole in found]
 
     def lands(self) -> list[Mark]:
         marks: list[Mark] = []

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
+from typing import TypedDict
 
 from landwise.board.result import BoardResult, board_result
 from landwise.content import mark_of
@@ -19,6 +21,7 @@ from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
 from landwise.sheets.files import ready_folder, write_together
 from landwise.sheets.frontpage import NARROW_MM, before_after_svg, front_data, gain_svg
+from landwise.sheets.glossary import used_in
 from landwise.sheets.htmlpage import drawing, html_page
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_svg
@@ -209,7 +212,23 @@ def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
 
 def pdf_bytes(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> bytes:
     """The report as PDF: page one, then for each open decision its card at its stated scale, then the other parts."""
+    return typst_document(**_printed(board_result(result), cards, content))
+
+
+def front_png(result: StudyResult | BoardResult, *, dpi: float) -> bytes:
+    """Page one of the printed report as a picture."""
     result = board_result(result)
+    cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
+    return typst_document(**_printed(result, cards), form="png", dpi=dpi)
+
+
+class _Printed(TypedDict):
+    main: str
+    data: object
+    files: Mapping[str, bytes]
+
+
+def _printed(result: BoardResult, cards: list[str], content: Content | None = None) -> _Printed:
     template = resources.files("landwise.sheets").joinpath("templates", "report.typ").read_text(encoding="utf-8")
     data = dict(content or content_of(result))
     front = front_data(result)
@@ -232,20 +251,27 @@ def pdf_bytes(result: StudyResult | BoardResult, cards: list[str], content: Cont
         "gain": gain is not None,
         "colours": dict(LIGHT.colours),
     }
-    return typst_document(template, data=data, files=files)
+    return {"main": template, "data": data, "files": files}
 
 
 def annex_pdf(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> bytes:
-    """The annex as PDF: contents, text pages, each card on a page of its own size, true to its stated scale."""
+    """The annex as PDF: contents, text pages, and the cards that the report has no page for, true to their scale.
+
+    What people sort stands in `tables.xlsx`; trade words are told at its end, those that it uses.
+    """
     result = board_result(result)
     template = resources.files("landwise.sheets").joinpath("templates", "annex.typ").read_text(encoding="utf-8")
     data = dict(content or content_of(result))
     data["parts"] = [dict(part) for part in data["parts"]]
     files: dict[str, bytes] = {}
+    shown = {one["number"] for one in front_data(result)["decisions"]}
     for number, card in enumerate(cards):
         width, height = svg_size_mm(card)
-        data["parts"][number]["card"] = {"file": f"card{number}.svg", "width": width, "height": height}
-        files[f"card{number}.svg"] = card.encode()
+        here = number not in shown
+        data["parts"][number]["card"] = (
+            {"file": f"card{number}.svg", "width": width, "height": height} if here else None
+        )
+        files |= {f"card{number}.svg": card.encode()} if here else {}
     for number, part in enumerate(result.parts):
         mapped = window_svg(part.chosen, result.judged, f"window{number}") if part.chosen else None
         data["parts"][number]["window"] = f"window{number}.svg" if mapped else None
@@ -268,4 +294,5 @@ def annex_pdf(result: StudyResult | BoardResult, cards: list[str], content: Cont
         data["placing"] = {"width": svg_size_mm(placed)[0]}
         files["placing.svg"] = placed.encode()
     data["colours"] = dict(LIGHT.colours)
+    data["words"] = [[one.name, one.says] for one in used_in(json.dumps(data, ensure_ascii=False))]
     return typst_document(template, data=data, files=files)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
 from landwise.board.result import BoardResult
 from landwise.choosing.values import CRITERIA
 from landwise.evidence.figures import Figure
-from landwise.evidence.sources import all_sources
+from landwise.evidence.sources import Source, all_sources
 from landwise.judging.ratewords import deposits
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
@@ -23,7 +23,7 @@ from landwise.results.ratetable import rate_table
 from landwise.results.scenarios import page as scenarios_page
 from landwise.results.supplywords import supply_marks
 from landwise.results.told import asked, board_cautions
-from landwise.results.verdict import verdict_of
+from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.boardpage import board_page
 from landwise.sheets.cards import area_text, title_of, why_of
 from landwise.sheets.differs import differences
@@ -63,16 +63,16 @@ FOIL_RULE = (
 Content = Fields  # what the templates read
 
 
+def used_sources(result: BoardResult) -> list[Source]:
+    """What the figures of all options rest on, in the order of its keys."""
+    options = [option for part in result.parts for option in part.options]
+    used = {key for option in options for figure in option.figures.values() for key in figure.sources}
+    sources = all_sources()
+    return [sources[key] for key in sorted(used) if key in sources]
+
+
 def content_of(result: BoardResult) -> Content:
     """Everything the report says, as plain data for the page's and the PDF's templates."""
-    used = {
-        key
-        for part in result.parts
-        for option in part.options
-        for figure in option.figures.values()
-        for key in figure.sources
-    }
-    sources = all_sources()
     return {
         "board": result.content.board.name,
         "headline": headline(result),
@@ -106,11 +106,7 @@ def content_of(result: BoardResult) -> Content:
         ],
         "cautions": list(CAUTIONS),
         "foil_rule": FOIL_RULE,
-        "sources": [
-            {"title": sources[k].title, "where": sources[k].where, "mark": sources[k].mark}
-            for k in sorted(used)
-            if k in sources
-        ],
+        "sources": [{"title": one.title, "where": one.where, "mark": one.mark} for one in used_sources(result)],
         "signs": {word: look.sign for word, look in VERDICT_LOOKS.items()},
         "version": __version__,
         "data_date": DATA_DATE,
@@ -240,7 +236,7 @@ def _part(part: PartResult, result: BoardResult) -> Fields:
         "verdict": _verdict(chosen),
         "kind": answer.kind if answer else "",
         "sure": sure_line(answer, part, unit) if answer else part.runner_up,
-        "options": [_option(option, part) for option in in_order(part)],
+        "options": [_option(option, part, answer.options if answer else ()) for option in in_order(part)],
         "differs": _differs(part),
         "out": _out(part),
         "foils": [um for um, _ in chosen.geometry.window.verdicts] if chosen else [],
@@ -287,13 +283,26 @@ def in_order(part: PartResult) -> list[OptionResult]:
     return sorted(part.options, key=lambda option: (option is not part.chosen, not option.feasible))
 
 
-def _more(option: OptionResult, part: PartResult) -> str:
-    """What the board costs more than with the choice, on average over the joint draws."""
+def more_text(option: OptionResult, part: PartResult, alike: Sequence[str] = ()) -> str:
+    """What the board costs more than with the choice, on average over the joint draws.
+
+    An option told as equal says so, since today's package stays the choice even where an equal costs less on average.
+
+    Parameters
+    ----------
+    option : OptionResult
+    part : PartResult
+    alike : sequence of str
+        The names that the answer tells as equal.
+    """
     standing, chosen = part.standing, part.chosen
     if standing is None or chosen is None or option.name not in standing.more:
         return "–"
     more = standing.more[option.name] - standing.more.get(chosen.name, 0.0)
-    return "0" if option is chosen else f"{'−' if more < 0 else '+'}{significant(abs(more), 2)}"
+    if option is chosen:
+        return "0"
+    told = f"{significant(-more, 2)} less" if more < 0 else f"+{significant(more, 2)}"
+    return f"equal, {told}" if option.name in alike else told
 
 
 def driving_first(figures: Iterable[Figure]) -> list[Figure]:
@@ -332,7 +341,7 @@ def _verdict(option: OptionResult | None) -> dict[str, str]:
     return {"word": look.word, "sign": look.sign}
 
 
-def _option(option: OptionResult, part: PartResult) -> dict[str, object]:
+def _option(option: OptionResult, part: PartResult, alike: Sequence[str]) -> dict[str, object]:
     transfer = option.figures["transfer"]
     return {
         "name": option.name,
@@ -357,18 +366,18 @@ def _option(option: OptionResult, part: PartResult) -> dict[str, object]:
         "seen": f"{option.figures['seen'].value or 0:.0%}",
         "cost": significant(option.cost.total),
         "price": "–" if option.price is None else significant(option.price),
-        "more": _more(option, part),
+        "more": more_text(option, part, alike),
         "why": (why_of(option) if option.rejections else "; ".join(supply_marks(option))),
     }
 
 
-def _figure(figure: Any) -> dict[str, str]:
-    look = VERDICT_LOOKS[figure.verdict]
+def _figure(figure: Figure) -> dict[str, str]:
+    word = word_of(figure)
     return {
         "title": figure.title,
         "text": figure.text().removesuffix("\u2009money"),
-        "word": look.word,
-        "sign": look.sign,
+        "word": VERDICT_LOOKS[word].word if word else "",
+        "sign": VERDICT_LOOKS[word].sign if word else "",
         "why": figure.why,
     }
 

@@ -13,8 +13,9 @@ from landwise.extras import SPREADSHEETS
 from landwise.judging.results import OptionResult, PartResult
 from landwise.results.answer import board_sure, sure_line
 from landwise.results.inputwords import input_says
-from landwise.results.verdict import verdict_of
+from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.frontpage import sentences
+from landwise.sheets.reportdata import used_sources
 from landwise.untyped import Untyped
 
 Cell = str | float | int | None
@@ -58,6 +59,11 @@ def sheets_of(result: BoardResult) -> list[Sheet]:
         _rates(result),
         *_choice(result),
         *_scenarios(result),
+        Sheet(
+            "sources",
+            ("source", "where", "how far it was read"),
+            [(one.title, one.where, one.mark) for one in used_sources(result)],
+        ),
     ]
 
 
@@ -197,7 +203,7 @@ def _figures(result: BoardResult) -> Sheet:
             figure.high,
             figure.text(),
             figure.limit,
-            figure.verdict,
+            word_of(figure) or "",
             figure.why,
         ]
         for part in result.parts

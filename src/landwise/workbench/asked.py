@@ -72,7 +72,7 @@ def _all_fields() -> tuple[Field, ...]:
         Field("terminals", "Terminals", "part", hint="if left open so far"),
         Field("present", "In use", "part", hint="such as SOT-23-5"),
         Field("options", "Offered", "part", hint="TSSOP-14=0.11, SO-14"),
-        Field("power", "Power", "part", hint="while it is on, such as 20 mW"),
+        Field("power", "Power", "part", hint="such as 20 mW"),
         Field("foil", "Foil", "move", "slider", "thickness of the stencil sheet", (), 50.0, 200.0, 5.0, "um"),
         Field("reduction", "Reduction", "move", "slider", "taken off every edge of a land", (), 0.0, 60.0, 2.0, "um"),
         Field("print_offset", "Print scatter", "move", "slider", "99.7 % stay within", (), 5.0, 100.0, 5.0, "um"),

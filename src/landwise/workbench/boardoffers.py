@@ -20,7 +20,7 @@ from landwise.fabdata.offercolumns import FIELDS, columns_of, spelled
 from landwise.fabdata.offerlists import PriceRow, read_header, read_offers, read_price_rows
 from landwise.outlines import find
 from landwise.quantities import significant
-from landwise.study.offers import offer_data, wanted_by
+from landwise.study.offers import of_part, offer_data, wanted_by
 from landwise.workbench.boardmend import rewritten, study_of
 from landwise.workbench.boardtoml import Value
 
@@ -241,10 +241,10 @@ def _offers(made: Table, study: str, path: Path, own: Mapping[str, str]) -> None
     made.count, made.left = len(found.offers), list(found.left)
     made.left_count = sum(found.unread.values())
     made.notes = list(found.notes)
-    by_number = {(one.number.upper(), one.family.upper()): " ".join(one.refs) for one in content.part}
     for one in found.offers[:MOST_SHOWN]:
-        parts = by_number.get((one.number.upper(), one.family.upper())) or by_number.get((one.number.upper(), ""), "")
-        made.rows.append(ShownRow(parts, one.outline, one.order_code, _said(one.breaks), _more(one)))
+        # Parts as the study takes it: all of the number, of this family or of none stated.
+        refs = [ref for part in content.part if of_part([one], part.number, part.family) for ref in part.refs]
+        made.rows.append(ShownRow(" ".join(refs), one.outline, one.order_code, _said(one.breaks), _more(one)))
     made.data = {"offer": [offer_data(one) for one in found.offers]}
     columns = "".join(f" --column {shlex.quote(f'{one}={head}')}" for one, head in own.items())
     made.commands = [

@@ -230,7 +230,7 @@ def _parts(
                 "areas": _areas(part, option, view.units),
                 "verdict": verdict_of(option) if option is not None else "not known",
                 "why": why_of(option) if option is not None else part.says,
-                "other": None if other is None or view.point else (other.option, significant(other.more)),
+                "other": None if other is None or view.point else (other.option, _more(other.more)),
                 "hold": significant(holds[ref].saved) if ref in holds and not view.point else "",
                 "sure": "" if view.point else _kind(answers, ref),
             }
@@ -268,6 +268,15 @@ def _totals(
     return result.before, replace(
         after, cost=values["cost"], area_mm2=values["area"], foil_demand=model.says(shown.decision)
     )
+
+
+def _more(more: float) -> str:
+    """What another package costs more, in the page's money; less in words, as only an equal of today's does.
+
+    >>> _more(0.0123), _more(-0.00282)
+    ('0.0123', '0.00282 less, equal')
+    """
+    return significant(more) if more >= 0 else f"{significant(-more)} less, equal"
 
 
 def _refs(refs: Sequence[str]) -> str:

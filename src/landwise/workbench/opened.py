@@ -11,7 +11,7 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.printing.window import print_window
 from landwise.quantities import show
 from landwise.results.printjson import print_lines
-from landwise.results.verdict import verdict_of
+from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.cards import candidate_of, figure_title, why_of
 from landwise.sheets.marks import mm_rule, scale_text
 from landwise.sheets.plan import PART, top_view
@@ -141,7 +141,7 @@ def _figure(figure: Figure, result: StudyResult, asked: Asked) -> dict[str, obje
         "limit": limit,
         "limit_source": _source_title(figure.limit_source),
         "margin": margin,
-        "verdict": figure.verdict,
+        "verdict": word_of(figure),
         "why": figure.why,
         "steps": [_step(step, money) for step in figure.trail],
     }

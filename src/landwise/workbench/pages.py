@@ -26,6 +26,7 @@ from starlette.routing import BaseRoute
 from landwise.errors import ExtraError, FileError, InputError, LandwiseError, UnknownNameError
 from landwise.extras import PDF
 from landwise.quantities import significant
+from landwise.sheets.glossary import definitions, marked, words
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.untyped import Table
 from landwise.version import DATA_DATE, __version__
@@ -118,6 +119,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     found.globals.update(verdicts=VERDICT_LOOKS, version=__version__, data_date=DATA_DATE, pdf=PDF)
+    found.globals["definitions"] = Markup(definitions(words()))
     found.filters["sig"] = significant
     found.filters["drawing"] = Markup
     found.filters["capital"] = lambda text: text[:1].upper() + text[1:]
@@ -125,8 +127,8 @@ def templates() -> Environment:
 
 
 def html(name: str, context: Table) -> str:
-    """A template filled in."""
-    return templates().get_template(name).render(context)
+    """A template filled in, the first of each trade word opening its definition."""
+    return marked(templates().get_template(name).render(context))
 
 
 # whatever a template looks up by name
@@ -195,9 +197,9 @@ def plainly(text: str) -> str:
     >>> plainly("Input should be greater than or equal to 1"), plainly("Input should be a valid integer")
     ('at least 1', 'a whole number')
     """
-    for pattern, words in PLAIN:
+    for pattern, plain in PLAIN:
         if re.match(pattern, text):
-            return re.sub(pattern, words, text)
+            return re.sub(pattern, plain, text)
     return text
 
 

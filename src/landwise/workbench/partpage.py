@@ -116,11 +116,12 @@ async def part_row(request: Request) -> Response:
 def _row(request: Request) -> Response:
     began = time.thread_time()
     query = request.query_params
+    desk, tab, turn = desk_of(request), query.get("tab", ""), query.get("turn", "")
+    # Before the picture: the figures of the place before would take turns with it for the processor.
+    desk.turns.come(tab, turn)
     sketch = _sketch(request) if query.get("quick") == "1" else None
     if sketch is not None:
         return _timed(JSONResponse({"sketch": sketch}), began)
-    desk, tab, turn = desk_of(request), query.get("tab", ""), query.get("turn", "")
-    desk.turns.come(tab, turn)
     try:
         status, context = _context(
             request, lambda: desk.turns.stands(tab, turn), lambda *told: desk.turns.tell(tab, *told)
@@ -311,7 +312,9 @@ def _context(request: Request, wanted: Wanted = nobody, tell: Tell = lambda *_: 
     context: dict[str, object] = {}
     try:
         asked = asked_from(request.query_params.multi_items())
-        if not asked.empty:
+        if asked.empty:
+            context = {"picture": _first_picture(desk_of(request))}
+        else:
             context = _worked(request, asked, _room(request.query_params.get("room", "")), wanted, tell)
     except StaleError:
         raise
@@ -337,6 +340,7 @@ def _frame(asked: Asked) -> dict[str, object]:
         "criteria": {name: one for name, one in CRITERIA.items() if name != "cost"},
         "examples": EXAMPLES,
         "cautions": CAUTIONS,
+        "picture": "",
         "sliders": {},
         "sure": "",
         "hangs": (),
@@ -440,13 +444,18 @@ def _said(part: PartResult, options: list[OptionResult]) -> str:
     return f"{choice} {fit} of {len(part.options)} candidates fit, {len(options)} shown."
 
 
-def warm(desk: Desk) -> None:
-    """What the first question of a fresh workbench would else wait for: the catalogue, the templates, a drawing."""
+def _first_picture(desk: Desk) -> str:
+    """What the empty page shows: the packages of its first example in a row."""
     asked = asked_from(parse_qsl(EXAMPLES[0][1]))
     bench = desk.engine.bench(study_of(asked))
     names = [one.name for one in in_sketch(houses(bench.content.part[0], bench), USUAL_ROOM_PX)]
-    sketched(names, "", bench, USUAL_ROOM_PX, desk.drawn, asked.units)
-    html("part.html", {**frame_of(PAGE.key), **_frame(asked)})
+    return sketched(names, "", bench, USUAL_ROOM_PX, desk.drawn, asked.units)
+
+
+def warm(desk: Desk) -> None:
+    """What the first question of a fresh workbench would else wait for: the catalogue, the templates, a drawing."""
+    _first_picture(desk)
+    html("part.html", {**frame_of(PAGE.key), **_frame(asked_from(parse_qsl(EXAMPLES[0][1])))})
 
 
 ROUTES = [

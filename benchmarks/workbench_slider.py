@@ -1,0 +1,131 @@
+"""From a slider's event to the new picture on the screen, in a real browser, as a hand moves it.
+
+Each question is opened in headless Chromium on a fresh server: the first paint of its picture is timed, then foil,
+reduction and the weight of the area are dragged, step after step, and moved again after a rest, when the figures of
+the place before are being worked. A time runs from the slider's event to the frame that shows the new picture. Beside
+it stands the server's processor time for the answer and what is left, the wait: browser, way there and back, and other
+work. On a busy machine the wait is its neighbours'; compare it with the wait of a request that does nothing. Run with
+`python benchmarks/workbench_slider.py [QUESTION…]`; the target is 100 ms for 95 of 100 moves.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+from urllib.parse import urlencode
+
+from workbench import LOOK_S, QUESTIONS, TARGET_MS, percentile, serving
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+DRAGS = {"foil": range(80, 151, 5), "reduction": range(0, 41, 2), "weight.area": [n / 20 for n in range(1, 20)]}
+STILL = "#result:not([aria-busy]) table.row"  # all figures are there
+APART_MS = 60  # between two steps of a drag
+REST_MS = 500  # of a hand that lets the figures begin
+# Each answer with a picture, and each frame after it, is noted; a step waits for its own.
+WATCH = """() => {
+  const asked = window.fetch;
+  window.work = 0;
+  window.fetch = async (...given) => {
+    const reply = await asked(...given);
+    const told = /dur=([0-9.]+)/.exec(reply.headers.get("server-timing") || "");
+    if (told) window.work = Number(told[1]);
+    return reply;
+  };
+}"""
+STEP = """([name, place]) => new Promise((done, late) => {
+  const slide = document.querySelector(`.slide[data-name="${name}"]`), result = document.getElementById("result");
+  const start = performance.now(), watch = new MutationObserver((all) => {
+    if (!all.some((one) => one.target === result || one.target.matches?.(".picture"))) return;
+    watch.disconnect();
+    const changed = performance.now();
+    requestAnimationFrame(() => setTimeout(() => done([performance.now() - start, changed - start, window.work]), 0));
+  });
+  watch.observe(result, {childList: true, subtree: true});
+  setTimeout(() => late("no picture came"), 60000);
+  slide.value = place;
+  slide.dispatchEvent(new Event("input", {bubbles: true}));
+})"""
+NOTHING = """async () => {
+  const start = performance.now();
+  await (await fetch(`/favicon.ico?${start}`)).blob();
+  return performance.now() - start;
+}"""
+
+
+@dataclass(frozen=True)
+class Moved:
+    """One step of a slider: to the frame, to the change of the page, the server's processor time. [ms]"""
+
+    frame: float
+    changed: float
+    work: float
+
+
+def main(names: Sequence[str]) -> int:
+    """Print a line for each question and slider, and the whole; 1 if the target is missed."""
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    if chromium is None:
+        print("no Chromium on this machine: nothing was measured")
+        return 2
+    from playwright.sync_api import sync_playwright
+
+    print(f"{'question':<20} {'slider':<20} steps   median    p95   most | work p95 | left median   p95   [ms]")
+    everything: list[Moved] = []
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+        for title in names or QUESTIONS:
+            with serving() as (_, host, port):
+                page = browser.new_page(viewport={"width": 1280, "height": 900})
+                everything += dragged(page, title, f"http://{host}:{port}/part?{urlencode(QUESTIONS[title])}")
+                page.close()
+        browser.close()
+    show("all", "", everything)
+    print(f"load of the machine meanwhile: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
+    return int(percentile([one.frame for one in everything], 95) > TARGET_MS)
+
+
+def dragged(page: Page, title: str, address: str) -> list[Moved]:
+    """Open a question and move its sliders."""
+    start = time.perf_counter()
+    page.goto(address, wait_until="commit")
+    page.wait_for_selector(".picture svg", timeout=60_000)
+    print(f"{title:<20} {'first picture':<20} {1:>5} {(time.perf_counter() - start) * 1e3:>8.0f}")
+    page.wait_for_selector("table.row", timeout=120_000)
+    page.wait_for_selector(STILL, timeout=240_000)
+    page.evaluate(WATCH)
+    time.sleep(LOOK_S)
+    bare = sorted(page.evaluate(NOTHING) for _ in range(20))
+    print(f"{title:<20} {'nothing asked for':<20} {20:>5} {bare[10]:>8.1f} {bare[18]:>6.1f} {bare[-1]:>6.1f}")
+    found: list[Moved] = []
+    for name, places in DRAGS.items():
+        for how, pause in ((name, APART_MS), (f"{name}, rested", REST_MS)):
+            moves = []
+            for place in places if pause == APART_MS else list(places)[1::3]:
+                moves.append(Moved(*page.evaluate(STEP, [name, str(place)])))
+                page.wait_for_timeout(pause)
+            show(title, how, moves)
+            found += moves
+            page.wait_for_selector(STILL, timeout=240_000)
+    return found
+
+
+def show(title: str, how: str, moves: Sequence[Moved]) -> None:
+    """One line of the table."""
+    frames, works = [one.frame for one in moves], [one.work for one in moves]
+    left = [one.frame - one.work for one in moves]
+    print(
+        f"{title:<20} {how:<20} {len(moves):>5} {percentile(frames, 50):>8.0f} {percentile(frames, 95):>6.0f}"
+        f" {max(frames):>6.0f} | {percentile(works, 95):>8.0f}"
+        f" | {percentile(left, 50):>11.0f} {percentile(left, 95):>5.0f}"
+    )
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:]))
