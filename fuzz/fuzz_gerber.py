@@ -47,7 +47,24 @@ def hostile() -> list[tuple[str, bytes]]:
     def draws(points: list[tuple[int, int]]) -> str:
         return "".join(f"X{x}Y{y}D01*" for x, y in points)
 
+    flash = "D10*X0Y0D03*M02*"
+    ring = "".join(f"1,1,1,{k % 7},{k % 11}*" for k in range(50_000))
     return [
+        ("a macro that divides by zero", (head + "%AMA*1,1,$1/$2,0,0*%%ADD10A,1X0*%" + flash).encode()),
+        (
+            "a macro of brackets in brackets",
+            (head + "%AMA*1,1," + "(" * 20_000 + "1" + ")" * 20_000 + ",0,0*%%ADD10A,1*%" + flash).encode(),
+        ),
+        ("a macro of very many primitives", (head + f"%AMA*{ring}%%ADD10A*%" + flash).encode()),
+        ("a polygon of very many corners", (head + "%AMA*5,1,1000000000,0,0,1,0*%%ADD10A*%" + flash).encode()),
+        ("a block that flashes itself", (head + "%ADD10C,1*%%ABD11*%D11*X0Y0D03*%AB*%D11*X0Y0D03*M02*").encode()),
+        ("blocks that are never closed", (head + "%ADD10C,1*%" + "%ABD11*%" * 2000 + flash).encode()),
+        ("a negative aperture", (head + "%ADD10C,-1*%" + flash).encode()),
+        ("an aperture that is no number", (head + "%ADD10C,nan*%" + flash).encode()),
+        ("a place that is no number", (head + "%ADD10C,1*%D10*XnanYnanD03*M02*").encode()),
+        ("a place with an exponent", (head + "%ADD10C,1*%D10*X1e999Y0D03*M02*").encode()),
+        ("a place of very many digits", (head + "%ADD10C,1*%D10*X" + "9" * 5000 + "Y0D03*M02*").encode()),
+        ("arcs as wide as a country", (head + "%ADD10C,1*%G75*D10*G02X0Y1I900000000000J1D01*M02*").encode()),
         ("a region that crosses itself", (head + "G36*X0Y0D02*" + draws(places(20_000, 10**8)) + "G37*M02*").encode()),
         (
             "flashes over each other",

@@ -107,6 +107,7 @@ def part_levels(sheet: Sheet, levels: Levels, *, mended: bool) -> PartLevels:
 def _alike(sheet: Sheet, parts: list[int]) -> list[list[int]]:
     """Changed parts that were changed alike: on the same lands of the pattern."""
     found: dict[tuple[bool, ...], list[int]] = {}
+    moved = sheet.touched_lands()
     for part in parts:
-        found.setdefault(tuple(sheet.touched(land) for land in sheet.given.parts[part].lands), []).append(part)
+        found.setdefault(tuple(land in moved for land in sheet.given.parts[part].lands), []).append(part)
     return list(found.values())

@@ -308,8 +308,7 @@ def under_foil(
 def under_middle(parts: Sequence[Component], count: int) -> Bools:
     """Which lands lie under a body's middle."""
     flags = np.zeros(count, dtype=bool)
-    for part in parts:
-        flags[list(part.centre)] = True
+    flags[[land for part in parts for land in part.centre]] = True
     return flags
 
 

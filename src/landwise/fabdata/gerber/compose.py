@@ -17,13 +17,20 @@ Row = tuple[Any, ...]
 AT_ONCE = 2000  # shapes whose overlaps are counted together
 
 
-def compose(drawn: Sequence[Drawn], *, merge: bool = True, most_overlaps: int = Limits.overlaps) -> Pads:
+def compose(
+    drawn: Sequence[Drawn],
+    *,
+    merge: bool = True,
+    most_overlaps: int = Limits.overlaps,
+    most_clearings: int = Limits.clearings,
+) -> Pads:
     """The openings of a layer; without `merge`, dark objects stay apart even where they touch.
 
     Raises
     ------
     InputError
-        Where more pairs of shapes overlap than can be joined in reasonable time.
+        Where more pairs of shapes overlap than can be joined in reasonable time, or clear follows dark so often that
+        too many shapes must be looked through.
 
     Examples
     --------
@@ -34,7 +41,7 @@ def compose(drawn: Sequence[Drawn], *, merge: bool = True, most_overlaps: int = 
     """
     rows: list[Row] = []
     polygons: Objects = np.zeros(0, dtype=object)
-    start = 0
+    start = looked = 0
     while start < len(drawn):
         end = start
         dark = drawn[start].dark
@@ -46,6 +53,13 @@ def compose(drawn: Sequence[Drawn], *, merge: bool = True, most_overlaps: int = 
             polygons = np.concatenate([polygons, placed])
             rows += its
         elif len(polygons) and len(placed):
+            looked += len(polygons)
+            if looked > most_clearings:
+                raise InputError(
+                    "clear follows dark too often",
+                    found=f"more than {most_clearings} shapes to look through",
+                    expected=f"at most {most_clearings}; draw all dark objects first",
+                )
             rows, polygons = _cleared(rows, polygons, placed, most_overlaps)
         start = end
     if merge:

@@ -13,6 +13,7 @@ from landwise.shapes import Geometry
 _TOKEN = re.compile(r"\s*(\d+\.?\d*|\.\d+|\$\d+|[-+xX/()])")
 _MOST_TOKENS = 400
 _MOST_RINGS = 100
+_MOST_PRIMITIVES = 5_000  # pads of boards take some tens
 _MOST_CORNERS = 20_000  # four times the specification's limit for one outline
 
 
@@ -112,6 +113,8 @@ def macro_shape(body: Sequence[str], parameters: Sequence[float], factor: float)
 
     variables = dict(enumerate(parameters, 1))
     shape: Geometry = shapely.Polygon()
+    held: list[Geometry] = []  # primitives of one exposure in a row, put together at once
+    held_exposed, count = True, 0
     for block in body:
         block = block.strip()
         if not block or block == "0" or block.startswith(("0 ", "0,")):
@@ -126,8 +129,27 @@ def macro_shape(body: Sequence[str], parameters: Sequence[float], factor: float)
         values = [evaluate(text, variables) for text in texts if text.strip()]
         part, exposed = primitive(code.strip(), values)
         part = shapely.make_valid(part) if not part.is_valid else part
-        shape = shape.union(part) if exposed else shape.difference(part)
+        count += 1
+        if count > _MOST_PRIMITIVES:
+            raise ValueError(f"more than {_MOST_PRIMITIVES} primitives")
+        if exposed != held_exposed:
+            shape, held = _exposed(shape, held, held_exposed), []
+        held.append(part)
+        held_exposed = exposed
+    shape = _exposed(shape, held, held_exposed)
     return shapely.transform(shape, lambda xy: xy * factor) if factor != 1.0 else shape
+
+
+def _exposed(shape: Geometry, parts: list[Geometry], exposed: bool) -> Geometry:
+    """A shape with primitives added to it, or taken from it."""
+    import shapely
+
+    if not parts:
+        return shape
+    whole = parts[0] if len(parts) == 1 else shapely.union_all(parts)
+    if shape.is_empty:
+        return whole if exposed else shape
+    return shape.union(whole) if exposed else shape.difference(whole)
 
 
 def primitive(code: str, values: list[float]) -> tuple[Geometry, bool]:

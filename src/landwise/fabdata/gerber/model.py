@@ -26,6 +26,7 @@ class Limits:
     depth: int = 10
     coordinate_mm: float = 10_000.0
     crossings: int = 20_000  # of one contour with itself: the specification allows none, careless programs make some
+    clearings: int = 20_000_000  # shapes looked through, summed over the changes from dark to clear
     overlaps: int = 400_000  # pairs of shapes whose boxes overlap and that must be joined or cut
 
 

@@ -69,7 +69,10 @@ def read_gerber(
     reader.run()
     try:
         pads = compose(
-            reader.objects if pick is None else pick(reader.objects), merge=merge, most_overlaps=limits.overlaps
+            reader.objects if pick is None else pick(reader.objects),
+            merge=merge,
+            most_overlaps=limits.overlaps,
+            most_clearings=limits.clearings,
         )
     except LandwiseError as error:
         raise error.within(file=file) from None

@@ -122,11 +122,10 @@ def holed(given: Situation) -> Bools:
 
 def rows_of_lands(given: Situation) -> Callable[[int], Ints]:
     """The openings of a land, by its number."""
-    order = np.argsort(given.matched.land, kind="stable")
-    sorted_land = given.matched.land[order]
+    order = np.argsort(given.matched.land, kind="stable")  # of one land in file order
+    start = np.searchsorted(given.matched.land[order], np.arange(len(given.lands) + 1)).tolist()
 
     def rows(land: int) -> Ints:
-        low, high = np.searchsorted(sorted_land, [land, land + 1])
-        return np.sort(order[low:high])
+        return order[start[land] : start[land + 1]]
 
     return rows

@@ -68,10 +68,10 @@ def designs(
     pays : callable
         Whether a draft for some parts, of so many times as many alike, is worth drawing for all.
     """
-    foil = sheet.given.under.foil
+    foil, moved = sheet.given.under.foil, sheet.touched_lands()
     for package in np.unique(sheet.package).tolist():
         its = [int(part) for part in np.flatnonzero(sheet.package == package)]
-        if not its or not all(_as_it_came(sheet, part) for part in its) or any(of(part).leave for part in its):
+        if not its or not all(_as_it_came(sheet, part, moved) for part in its) or any(of(part).leave for part in its):
             continue
         found = _designed(sheet, its[0], of(its[0]), line, powder)
         if found is None:
@@ -95,12 +95,12 @@ def _draft(found: _Redrawn, its: Sequence[int], rows: dict[int, Outlines], foil_
     return Draft("designed", tuple(its), rows, {}, what, reason, ASKED)
 
 
-def _as_it_came(sheet: Sheet, part: int) -> bool:
+def _as_it_came(sheet: Sheet, part: int, moved: set[int]) -> bool:
     """Whether a part is of a known kind, printed on every land, and not changed by any other proposal."""
     one = sheet.given.parts[part]
     if one.kind in NO_FAMILY or len(one.centre) > 1:
         return False
-    return all(len(sheet.rows_of(land)) and not sheet.touched(land) for land in one.lands)
+    return moved.isdisjoint(one.lands) and bool(sheet.given.matched.printed[list(one.lands)].all())
 
 
 def _designed(sheet: Sheet, part: int, drawn: Drawn, line: Line, powder: Powder) -> _Redrawn | None:

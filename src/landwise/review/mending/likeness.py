@@ -16,6 +16,7 @@ from landwise.review.checks.situation import Situation
 from landwise.review.frames import mixed, steps
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.model import Bools, Floats, Ints, carries_lead
+from landwise.review.verdicts import under_middle
 
 LEAST_ALIKE = 3  # lands that must agree before one is held against them
 AGREE_SHARE = 0.6  # of a kind of land
@@ -144,6 +145,8 @@ def _guessed(
     Nobody can know what the designer would have printed there: each is asked about, with what it was taken from.
     """
     left, package = bare.copy(), sheet.package
+    if not left.any():
+        return
     for classes, least, why in ((own_size, 1, OWN), (size, LEAST_ALIKE, SIZE)):
         donor = np.full(len(bare), -1, dtype=np.int64)
         _held(prints, classes, usable, left, donor, least)
@@ -164,19 +167,22 @@ def _guessed(
 def _usable(given: Situation) -> Bools:
     """Lands of parts whose likes can be told: not under a body's middle, not for drilled leads, not odd ones."""
     found = (given.part_of_land >= 0) & ~carries_lead(given.lands)
-    for part in given.parts:
-        its = list(part.lands)
-        if part.kind in ("odd", "single") or given.matched.printed[its].astype(bool).mean() < 0.5:
-            found[its] = False
-        found[list(part.centre)] = False
-    return found
+    own, inside = given.part_of_land, given.part_of_land >= 0
+    count = len(given.parts)
+    lands = np.bincount(own[inside], minlength=count)
+    printed = np.bincount(own[inside], weights=given.matched.printed[inside] > 0, minlength=count)
+    told = np.array([part.kind not in ("odd", "single") for part in given.parts], dtype=bool)
+    found[inside] &= (told & (printed >= 0.5 * lands))[own[inside]]
+    return found & ~under_middle(given.parts, len(own))
 
 
 def _held(
     prints: LandPrints, classes: NDArray[np.uint64], usable: Bools, open_: Bools, donor: Ints, least: int = LEAST_ALIKE
 ) -> None:
     """Find in each class the way most are printed, and for those that are not a land that is."""
-    rows = np.flatnonzero(usable)
+    if not open_.any():
+        return
+    rows = np.flatnonzero(usable & np.isin(classes, classes[open_]))
     order = rows[np.argsort(classes[rows], kind="stable")]
     cuts = np.flatnonzero(np.diff(classes[order].astype(np.int64))) + 1
     table = np.column_stack([prints.along_mm, prints.across_mm, prints.out_mm, prints.aside_mm])

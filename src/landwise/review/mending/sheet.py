@@ -104,6 +104,12 @@ class Sheet:
             return found + list(draft.added[land])
         return found + list(self.added.get(land, ()))
 
+    def touched_lands(self, draft: Draft | None = None) -> set[int]:
+        """Lands on which anything is not as it was drawn, or would not be after a draft."""
+        land = self.given.matched.land
+        found = set(self.added) | set(land[list(self.changed)].tolist())
+        return found if draft is None else found | set(draft.added) | set(land[list(draft.rows)].tolist())
+
     def touched(self, land: int, draft: Draft | None = None) -> bool:
         """Whether anything on a land is not as it was drawn."""
         if land in self.added or (draft is not None and land in draft.added):

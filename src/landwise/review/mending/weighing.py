@@ -77,13 +77,14 @@ def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder
     """What a draft does to the parts it changes."""
     spread = levels.line.scatter.spread
     sums = np.zeros(6)
+    moved = sheet.touched_lands(draft)
     left = frozenset(draft.added) if draft.rule == "missing" else frozenset()
     known = True
     for its in sheet.variants_of(p for p in draft.parts if p >= 0).values():
         # Of alike parts the draft may change some and not others: each way is worked once.
         ways: dict[bool, list[int]] = {}
         for part in its:
-            ways.setdefault(_same_way(sheet, draft, part, its[0]), []).append(part)
+            ways.setdefault(_same_way(sheet, moved, part, its[0]), []).append(part)
         for some in ways.values():
             one, many = some[0], len(some)
             before, after = (level_of(sheet, one, levels, foil, d) for d in (None, draft))
@@ -110,9 +111,9 @@ def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder
     )
 
 
-def _same_way(sheet: Sheet, draft: Draft, part: int, other: int) -> bool:
-    def touched(number: int) -> tuple[bool, ...]:
-        return tuple(sheet.touched(land, draft) for land in sheet.given.parts[number].lands)
+def _same_way(sheet: Sheet, moved: set[int], part: int, other: int) -> bool:
+    def touched(number: int) -> list[bool]:
+        return [land in moved for land in sheet.given.parts[number].lands]
 
     return part == other or touched(part) == touched(other)
 
