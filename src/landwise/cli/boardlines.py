@@ -10,6 +10,7 @@ from rich.text import Text
 from landwise.judging.lifetime import asked_of
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, decided_word, hangs_on
+from landwise.results.choice import panel_line
 from landwise.results.inputwords import input_says
 from landwise.results.told import board_cautions, unshown_lives
 
@@ -114,6 +115,9 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
         yield Text(f"  stays: {named}{more}")
     if result.before is not None and result.after is not None:
         yield Text(_totals(result.before, result.after, unit))
+    on_panel = panel_line(result.choice, unit)
+    if on_panel:
+        yield Text(f"panel: {on_panel}")
     answer = result.choice.answer if result.choice else None
     if answer is not None:
         yield Text(f"How sure: {board_sure(result)}")

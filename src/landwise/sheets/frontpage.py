@@ -11,6 +11,7 @@ from landwise.board.result import BoardResult
 from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
+from landwise.results.choice import panel_line
 from landwise.results.told import board_cautions, unshown_lives
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
@@ -104,6 +105,9 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
     gained = what_it_gains(result.before, result.after, result.content.costs.unit)
     if gained:
         said.append(("What it gains", gained))
+    on_panel = panel_line(result.choice, result.content.costs.unit)
+    if on_panel:
+        said.append(("On its panel", _sentence(on_panel)))
     answer = result.choice.answer if result.choice else None
     if answer is not None:
         sure = board_sure(result)

@@ -18,6 +18,7 @@ from landwise.service.environments import environment
 from landwise.study.file import FORMAT, Study, study_from
 from landwise.study.question import study_data
 from landwise.workbench.boardfields import (
+    AS_SIZED,
     AS_THE_LINE,
     LONGEST,
     PART,
@@ -222,7 +223,7 @@ def _set(data: dict[str, Any], name: str, typed: str) -> str | None:
     for step in one.path[:-1]:
         node = node.setdefault(step, {})
     last = one.path[-1]
-    if not typed or (typed == usual and (last not in node or typed == AS_THE_LINE)):
+    if not typed or (typed == usual and (last not in node or typed in (AS_THE_LINE, AS_SIZED))):
         node.pop(last, None)
     else:
         if typed.startswith(("-", "\N{MINUS SIGN}")) and one.kind == "text" and name not in MAY_BE_BELOW_ZERO:
