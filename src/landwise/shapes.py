@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any, Literal
 
 import numpy as np
@@ -160,10 +161,12 @@ class Placed:
     y_mm: float = 0.0
     angle_deg: float = 0.0
 
-    @property
+    @cached_property
     def points(self) -> NDArray[np.float64]:
-        """Outline on the board. (n, 2) [mm]"""
-        return self.at(self.shape.outline_points())
+        """Outline on the board, read-only. (n, 2) [mm]"""
+        found = self.at(self.shape.outline_points())
+        found.setflags(write=False)
+        return found
 
     def at(self, local: NDArray[np.float64]) -> NDArray[np.float64]:
         """Points of the shape's own frame, on the board."""
@@ -186,9 +189,17 @@ class Placed:
 
     def geometry(self) -> Any:
         """As a shapely polygon, for distances and overlaps."""
+        return self._polygon
+
+    @cached_property
+    def _polygon(self) -> Any:
         import shapely
 
         return shapely.Polygon(self.points)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What it is made of alone travels between processes."""
+        return {one.name: getattr(self, one.name) for one in fields(self)}
 
 
 def least_gap_mm(placed: Sequence[Placed]) -> float:

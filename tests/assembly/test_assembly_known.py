@@ -19,6 +19,7 @@ from landwise.assembly.knowledge import (
     joint_class,
     standing,
 )
+from landwise.assembly.leftout import LeftOut, at_rate, left_out
 from landwise.assembly.partmodel import part_at
 from landwise.assembly.partrates import OwnRate, exactly, own_rate, part_rates
 from landwise.assembly.rare import rates
@@ -127,7 +128,40 @@ def test_classes_without_counts_are_wider(model):
     assert lead.anchored
     assert not ball.anchored
     assert np.log(ball.draws()["other"]).std() > np.log(lead.draws()["other"]).std()
-    assert "head-in-pillow" in ball.not_modelled
+
+
+@pytest.mark.parametrize(
+    ("name", "rate", "ways"),
+    [
+        ("SO-14", "opens", {LeftOut.NON_WET, LeftOut.BENT_LEAD}),
+        ("QFN-16-3x3", "opens", {LeftOut.NON_WET, LeftOut.CUT_FLANK}),
+        ("QFN-16-3x3", "moved", set()),
+        ("SON-6-1.0x1.0", "moved", {LeftOut.TOMBSTONE}),
+        ("WLP-5-0.5", "opens", {LeftOut.NON_WET, LeftOut.HEAD_IN_PILLOW}),
+        ("WLP-5-0.5", "bridges", {LeftOut.SMEAR}),
+    ],
+)
+def test_what_no_mechanism_works_stands_at_its_rate(name, rate, ways):
+    found = left_out(joint_class(find(name).family), find(name).family)
+    assert set(found[rate]) == ways
+    assert ways <= set(at_rate(found, "defects"))
+
+
+def test_a_counted_rate_leaves_nothing_out(model):
+    found = part_rates(model("SON-6-1.0x1.0"), OwnRate("leadless dual", 10.0, 20.0))
+    assert not found.not_modelled("bridges")
+    assert not found.not_modelled("opens")
+    assert found.not_modelled("moved") == (LeftOut.TOMBSTONE,)
+
+
+def test_what_a_line_counts_holds_every_cause(model):
+    found = part_rates(model("QFN-16-3x3"))
+    by, counted = found.draws(), {name: np.array(values) for name, values in found.counted}
+    assert np.all(counted["bridge"] > by["bridges"])
+    assert np.all(counted["open"] > by["opens"])
+    # Bridges, opens, moved parts and other causes of whole parts make all defects: no cause is in two of them.
+    whole = by["bridges"] + by["opens"] + by["moved"] + by["other"]
+    assert np.all(counted["bridge"] + counted["open"] + by["moved"] < whole)
 
 
 @pytest.mark.parametrize(

@@ -359,12 +359,27 @@ def test_bad_flags_get_one_clear_line(capsys, args, says):
     assert err.count("\n") == 1
 
 
-def test_unwritable_targets(capsys, tmp_path):
+@pytest.mark.parametrize(
+    ("args", "works"),
+    [
+        (("study", EXAMPLE), "landwise.judging.study.run_study"),
+        (("family", EXAMPLE, EXAMPLE), "landwise.board.family.choose_family"),
+        (("trial", EXAMPLE), "landwise.judging.study.run_study"),
+        (("review", str(Path(EXAMPLE).parent)), "landwise.review.jobs.read_board"),
+        (("compare", "--number", "74LVC1G08", "--present", "SOT-23-5"), "landwise.judging.study.run_study"),
+    ],
+)
+@pytest.mark.parametrize("below", ["", "out"])
+def test_a_target_that_is_a_file_is_told_before_anything_is_worked(capsys, tmp_path, monkeypatch, args, works, below):
+    def worked(*_: object, **__: object) -> None:
+        raise AssertionError("it worked before it looked")
+
+    monkeypatch.setattr(works, worked)
     file = tmp_path / "file"
     file.write_text("x")
-    code, _, err = run(capsys, "study", EXAMPLE, "-o", str(file))
-    assert code == 2
-    assert "file" in err
+    code, _, err = run(capsys, *args, "-o", str(file / below))
+    assert (code, err.count("\n")) == (2, 1)
+    assert f"{file}: can't write into it; found a file; expected a folder" in err
     assert file.read_text() == "x"
 
 

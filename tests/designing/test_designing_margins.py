@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import cached_property
+
 import numpy as np
 import pytest
 
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.rare import rates
 from landwise.assembly.scatter import scatter
+from landwise.designing.case import OF_PRINT, Case, Floor
 from landwise.designing.curves import prior_curve, wall_curve
 from landwise.designing.design import Designer, plain_row, reduced_row
 from landwise.designing.frame import frame_of, measured
 from landwise.designing.margins import margin_of
+from landwise.designing.points import centres_of
 from landwise.designing.stacked import Line
 from landwise.designing.variables import Changes, openings_of
 from landwise.lands import land_pattern
@@ -86,3 +91,22 @@ def test_terms_that_a_study_states_are_drawn_no_more():
     stated = Line(scatter(0.03, 0.05, {"slump_share": 0.3, "remaining_share": 0.7}))
     found = Designer(part, land_pattern(part), stated).design(100)
     assert found.reason in ("designed", "inside the uncertainty")
+
+
+def test_design_points_of_curves_at_once_are_those_of_each_alone():
+    for name in ("TVSOP-14", "QFN-16-3x3"):
+        case = case_of(name, 100)
+        given = case.frame, case.base_table, case.foil_um, case.line
+        near = [centres_of(*given, [paste], [start])[0] for paste, start in zip(case.pastes, case.centres, strict=True)]
+        assert centres_of(*given, case.pastes, case.centres) == tuple(near)
+        assert centres_of(*given, case.pastes) == tuple(centres_of(*given, [paste])[0] for paste in case.pastes)
+
+
+def test_a_floor_changes_nothing_that_was_worked_of_a_print():
+    case = case_of("SON-6-1.0x1.0", 100)
+    anew = replace(case)
+    assert "base_rates" not in vars(anew)
+    assert case.floor != Floor()
+    assert np.array_equal(case.base_rates.defects, anew.base_rates.defects)
+    assert all(np.array_equal(ours, theirs) for ours, theirs in zip(case.bounds, anew.bounds, strict=True))
+    assert set(OF_PRINT) <= {name for name, what in vars(Case).items() if isinstance(what, cached_property)}

@@ -16,7 +16,7 @@ from landwise.outlines import find
 from landwise.printing import print_part
 from landwise.printing.model import Foil
 from landwise.sheets.card import comparison_card, lay_out
-from landwise.sheets.cardlayout import A3, A4, MOST_SHOWN, Candidate
+from landwise.sheets.cardlayout import A3, A4, MOST_SHOWN, Against, Candidate
 from landwise.sheets.clashes import lines_through_texts, texts_clash
 from landwise.sheets.look import HEAVY
 from landwise.sheets.svg import Area, Text
@@ -199,3 +199,20 @@ def test_document_repeats_and_says_what_it_shows():
     assert all(one.startswith("u3-") for one in ids)
     description = root.find("{http://www.w3.org/2000/svg}desc").text
     assert "SOT-23-5 (holds, the choice)" in description
+
+
+def test_ratios_of_defects_stand_under_the_figures():
+    """Every ratio with its interval whole, nothing over anything, and the card as it was where none are told."""
+    lines = ("bridges ×0.31 (0.12…0.83)", "opens ×2.4 (0.61…8.2)", "all defects ×0.45 (0.2…0.9)")
+    names = SETS["tiny beside small"]
+    title = "defects against SON-5-0.8x0.8, in use"
+    cards = [
+        candidate(name, at, against=Against(title, ("×1",) if at == 1 else lines)) for at, name in enumerate(names)
+    ]
+    told = lay_out(*WORDS, cards, *CLOSING)
+    assert_clean(told)
+    words = " ".join(text.text for text in told.picture.texts)
+    assert words.count("(0.12…0.83)") == 2
+    assert words.count("(0.2…0.9)") == 2
+    assert "Defects against" in words
+    assert "Defects against" not in " ".join(text.text for text in card_of(names).picture.texts)

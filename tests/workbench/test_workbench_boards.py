@@ -9,9 +9,11 @@ import pytest
 
 from landwise.cli import main
 from landwise.errors import InputError
+from landwise.judging.missions import mission_of
 from landwise.study.file import study_from
 from landwise.workbench.boardbill import begin, bring, example
-from landwise.workbench.boardmend import held_to, mended, with_part, without_part
+from landwise.workbench.boardfields import settings, shown
+from landwise.workbench.boardmend import field_of, held_to, mended, with_part, without_part
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples" / "logger"
 BILL = (
@@ -141,6 +143,16 @@ def test_a_change_back_gives_the_same_study():
         ("costs.run", "0"),
         ("use.environment", "the moon"),
         ("use.air", "foul"),
+        ("use.profile", "the moon"),
+        ("use.off", "300 h"),
+        ("use.off", "300 V at 20 degC"),
+        ("use.stored", "-5 h at 20 degC"),
+        ("use.stored", "5 h at 20 degC, 0 h at 30 degC"),
+        ("use.switched", "often"),
+        ("use.switched", "-1"),
+        ("part.0.switched", "-1"),
+        ("part.0.switched", "often"),
+        ("part.0.power", "20"),
         ("board.length", "3 V"),
         ("part.0.package", "SOT-99"),
         ("part.0.options", "SO-14 = cheap"),
@@ -161,6 +173,68 @@ def test_a_value_that_cannot_be_is_an_error_of_its_field_and_changes_nothing(nam
     assert list(made.errors) == [name]
     assert made.text == text
     assert not made.did
+
+
+MISSION = """landwise = 1
+
+# as the customer told it
+[use] # life
+off = [ # at night
+  { temperature = "15 degC", hours = "5 years" }, # no frost
+  { temperature = "-5 degC", hours = "900 h" }, # winter
+]
+switched = 700 # mornings
+
+[[use.stored]] # the depot
+temperature = "25 degC" # heated
+hours = "2000 h" # a winter
+
+[[part]] # the driver
+refs = ["U1"]
+terminals = 14
+switched = 20000 # its own lamp
+"""
+
+
+def test_the_hours_of_a_life_are_changed_where_they_stand_and_their_comments_stay():
+    data = tomllib.loads(MISSION)
+    assert shown(data, settings()["use.off"]) == "5 years at 15 degC, 900 h at -5 degC"
+    typed = {
+        "use.off": "5 years at 15 degC, 800 h at -5 degC",
+        "use.stored": "2000 h at 25 degC, 300 h at 40 degC",
+        "use.switched": "365",
+        "part.0.switched": "",
+        "part.0.power": "0.25 W",
+        "use.profile": "cabin",
+    }
+    made = mended(MISSION, typed)
+    assert made.errors == {}
+    now = tomllib.loads(made.text)
+    assert now["use"] == {
+        "off": [{"temperature": "15 degC", "hours": "5 years"}, {"temperature": "-5 degC", "hours": "800 h"}],
+        "stored": [{"temperature": "25 degC", "hours": "2000 h"}, {"temperature": "40 degC", "hours": "300 h"}],
+        "switched": 365,
+        "profile": "cabin",
+    }
+    assert now["part"][0] == {"refs": ["U1"], "terminals": 14, "power": "0.25 W"}
+    for comment in ("as the customer", "# life", "# at night", "# no frost", "# winter", "# mornings", "# the depot"):
+        assert comment in made.text
+    assert "# heated" in made.text
+    assert mended(made.text, typed).did == []
+    emptied = mended(made.text, dict.fromkeys(["use.off", "use.stored", "use.switched"], ""))
+    assert tomllib.loads(emptied.text)["use"] == {"profile": "cabin"}
+
+
+def test_hours_that_stand_alone_are_an_error_at_their_field_when_the_board_is_worked():
+    text = mended(example("study").text, {"use.stored": "2000 h at 25 degC"}).text
+    with pytest.raises(InputError) as error:
+        mission_of(study_from(tomllib.loads(text)).content.use)
+    assert field_of(error.value.within(place="part U1"), text) == "use.stored"
+
+
+def test_hours_stated_twice_are_an_error_of_the_field_that_was_typed():
+    text = mended(example("study").text, {"use.profile": "cabin"}).text
+    assert list(mended(text, {"use.hours": "9000 h at 55 degC"}).errors) == ["use.hours"]
 
 
 def test_one_wrong_field_does_not_hide_another():

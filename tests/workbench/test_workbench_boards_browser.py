@@ -141,6 +141,22 @@ def test_a_wrong_limit_is_said_beside_its_field(page, served, files):
     over(page)
 
 
+def test_hours_of_a_life_are_stated_and_what_was_refused_stays_said(page, served, files):
+    brought(page, served, files)
+    page.click("summary:has-text('Life in service')")
+    page.fill("[name='use.off']", "900 V at 25 degC")
+    page.press("[name='use.off']", "Tab")
+    page.wait_for_selector("[data-field='use.off'] .error:not(:empty)")
+    page.select_option("[name='use.profile']", "cabin")
+    version(page, 2)
+    over(page)
+    assert page.get_attribute("[name='use.off']", "aria-invalid") == "true"  # its text is not the study's
+    page.fill("[name='use.off']", "900 h at 25 degC")
+    page.press("[name='use.off']", "Tab")
+    version(page, 3)
+    page.wait_for_selector("[data-field='use.off'] .error:empty", state="attached")
+
+
 def test_a_point_opens_by_keyboard_and_the_address_holds_it(page, served, files):
     place = brought(page, served, files)
     spots = page.locator(".curve a")

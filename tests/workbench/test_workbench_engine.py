@@ -9,6 +9,7 @@ from starlette.testclient import TestClient
 
 from landwise.board.choice import choose_board
 from landwise.disk import Disk
+from landwise.errors import InputError
 from landwise.judging import bench
 from landwise.judging.stations import simulated_rates
 from landwise.judging.study import run_study
@@ -16,7 +17,7 @@ from landwise.memory import forget, keep_on_disk
 from landwise.results.file import result_text
 from landwise.workbench.ahead import Neighbour
 from landwise.workbench.app import make_app
-from landwise.workbench.asked import asked_from, fields, study_of
+from landwise.workbench.asked import asked_from, field_of, fields, study_of
 from landwise.workbench.engine import Engine, StaleError
 from landwise.workbench.pages import Turns
 from landwise.workbench.row import Drawn, in_row, lay_out
@@ -54,6 +55,10 @@ MOVES = {
     "present": "SC-70-5",
     "options": "SC-70-5=0.02, SOT-5x3-5=0.02",
     "number": "74AUP1G08",
+    "power": "20 mW",
+    "profile": "cabin",
+    "hours": "9000 h at 55 degC, 20000 h at 25 degC",
+    "switched": "700",
 }
 
 
@@ -74,7 +79,25 @@ def warm():
     return engine, result_text(choose_board(run_study(asked())).judged)
 
 
-@pytest.mark.parametrize("name", [one.name for one in fields()] + ["weight.area"])
+# Of hours and nothing else: they stand beside powered hours.
+BESIDE_HOURS = {"hours_of": "air", "off": "40000 h at 15 degC", "stored": "2000 h at 25 degC"}
+
+
+def test_every_field_is_moved():
+    assert {one.name for one in fields()} == set(MOVES) | set(BESIDE_HOURS)
+
+
+def test_hours_without_power_and_on_the_shelf_stand_beside_powered_ones(warm):
+    study = asked(hours="9000 h at 55 degC", **BESIDE_HOURS)
+    assert told(warm[0].run(study)) == result_text(choose_board(run_study(study)).judged)
+    for name in ("off", "stored"):
+        question = asked_from({**dict(GATE), name: BESIDE_HOURS[name]}.items())
+        with pytest.raises(InputError) as error:
+            Engine().run(study_of(question))
+        assert field_of(error.value, question) == name
+
+
+@pytest.mark.parametrize("name", [*MOVES, "weight.area"])
 def test_a_move_on_a_warm_engine_gives_what_a_new_study_gives(warm, name):
     engine, home = warm
     study = asked(**{name: MOVES.get(name, "0.9")})

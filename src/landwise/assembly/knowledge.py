@@ -35,11 +35,6 @@ LINE_SPREAD = 1.05
 # another.
 CLASS_SPREAD = 0.83
 ANCHORED: tuple[JointClass, ...] = ("lead",)
-NOT_MODELLED: Mapping[JointClass, tuple[str, ...]] = {
-    "lead": ("non-wetting", "bent leads"),
-    "leadless": ("non-wetting of cut flanks",),
-    "ball": ("head-in-pillow", "non-wetting"),
-}
 
 
 def joint_class(family: str) -> JointClass:

@@ -14,12 +14,12 @@ from landwise.assembly.drawn import Drawn, drawn_rates, names
 from landwise.assembly.knowledge import (
     MECHANISMS,
     MODELLED,
-    NOT_MODELLED,
     Knowledge,
     default_knowledge,
     joint_class,
 )
 from landwise.assembly.knowledge import PER_MILLION as PER_MILLION
+from landwise.assembly.leftout import LeftOut, at_rate, left_out
 from landwise.assembly.partmodel import PartModel
 from landwise.assembly.points import seed_of
 from landwise.assembly.rare import FLOOR, Estimate, Rates, mixture_of, rates
@@ -91,6 +91,8 @@ class PartRates:
     by : tuple of (mechanism, tuple of float)
         Expected number per part at every draw of what is known: `bridges`, `opens`, `moved` (floats, skews and tilts)
         and `other` (causes that no geometry knows).
+    counted : tuple of (kind, tuple of float)
+        Expected number per part at every draw as a line would count it, whatever the cause: `bridge` and `open`.
     hidden_by : tuple of (mechanism, float)
         Share of each that can't be seen from above.
     bridges, opens, moved, other, defects : Estimate
@@ -101,8 +103,8 @@ class PartRates:
         The three terms that bridges, opens and defects hang on.
     anchored : bool
         Whether defects of this class of joints were counted anywhere readable.
-    not_modelled : tuple of str
-        Ways such joints fail that only `other` holds.
+    left_out : tuple of (mechanism, tuple of LeftOut)
+        Ways such joints fail that only `other` holds, by the rate in which a line would count them.
     own : OwnRate or None
         The user's own rate, where `bridges` and `opens` come from it.
     model : PartModel or None
@@ -120,7 +122,8 @@ class PartRates:
     first_pass: Estimate
     hangs_on: tuple[tuple[str, tuple[Hanging, ...]], ...] = ()
     anchored: bool = True
-    not_modelled: tuple[str, ...] = ()
+    left_out: tuple[tuple[str, tuple[LeftOut, ...]], ...] = ()
+    counted: tuple[tuple[str, tuple[float, ...]], ...] = ()
     own: OwnRate | None = None
     model: PartModel | None = None
 
@@ -144,6 +147,10 @@ class PartRates:
         if not 1 <= taken <= most:
             raise InputError("no such number of draws", found=str(taken), expected=f"1 to {most}")
         return MappingProxyType({name: np.array(values[:taken]) for name, values in self.by})
+
+    def not_modelled(self, what: str = "defects") -> tuple[LeftOut, ...]:
+        """Ways to fail that one rate holds in the other causes alone; a rate that the line counted holds them all."""
+        return at_rate(dict(self.left_out), what, self.own is not None)
 
     @property
     def kappa(self) -> float:
@@ -214,11 +221,13 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     part, joint = others.part / PER_MILLION, others.joint * worked.joints / PER_MILLION
     gap = others.gap * worked.pairs / PER_MILLION * known.package(model.geometry.name, kind, "bridges")
     by["other"] = ((part + joint) * package + gap) * line
+    counted = {"bridge": by["bridges"] + gap * line, "open": by["opens"] + joint * package * line}
     if own is not None:
         by["bridges"], by["opens"] = (
             np.full(known.draws, rate * worked.joints / PER_MILLION) for rate in (own.bridge, own.open)
         )
         by["other"] = part * package * line
+        counted = {"bridge": by["bridges"], "open": by["opens"]}
     joints = model.geometry.joints
     unseen = sum(one.hidden for one in joints if one.counts) / max(1, worked.joints)
     hidden = {
@@ -238,14 +247,15 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
         first_pass=exactly(1.0),
         hangs_on=tuple((name, hanging(values, known.scores, model)) for name, values in hangs.items() if own is None),
         anchored=kind in known.anchored,
-        not_modelled=NOT_MODELLED[kind],
+        counted=tuple((name, tuple(values.tolist())) for name, values in counted.items()),
+        left_out=tuple(left_out(kind, model.geometry.family).items()),
         own=own,
         model=middle,
     )
     return replace(found, first_pass=over_draws(1 - found.bad()))
 
 
-def causes(found: PartRates, *, knowledge: Knowledge | None = None) -> Mapping[str, tuple[Array, Array]]:
+def causes(found: PartRates) -> Mapping[str, tuple[Array, Array]]:
     """Expected `bridge` and `open` per joint at every draw, by the model's ways and by causes that no geometry knows.
 
     Returns
@@ -253,16 +263,10 @@ def causes(found: PartRates, *, knowledge: Knowledge | None = None) -> Mapping[s
     mapping of str to (modelled, other)
         (draws,) each; a missing or turned part is in neither.
     """
-    known = knowledge or default_knowledge()
-    assert found.model is not None
-    geometry, worked, by = found.model.geometry, found.worked, dict(found.by)
-    kind, line = joint_class(geometry.family), np.exp(known.line)
-    others, joints = known.others[kind], worked.joints
-    gap = others.gap * worked.pairs / PER_MILLION * known.package(geometry.name, kind, "bridges") * line
-    joint = others.joint * joints / PER_MILLION * known.package(geometry.name, kind, "rest") * line
+    by, counted, joints = found.draws(), dict(found.counted), found.worked.joints
     return {
-        "bridge": (np.array(by["bridges"]) / joints, gap / joints),
-        "open": (np.array(by["opens"]) / joints, joint / joints),
+        kind: (by[name] / joints, (np.array(counted[kind]) - by[name]) / joints)
+        for kind, name in (("bridge", "bridges"), ("open", "opens"))
     }
 
 

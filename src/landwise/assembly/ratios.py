@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.assembly.knowledge import MECHANISMS, standing
 from landwise.assembly.partrates import PartRates
 from landwise.assembly.rare import Estimate
 from landwise.errors import InputError
 
+Array = NDArray[np.float64]
 Z90 = 1.6449
+COUNTED = {"bridge": "bridges", "open": "opens"}  # what a line counts, and the mechanism that is modelled
 
 
 def rate_ratio(a: PartRates, b: PartRates, what: str = "defects") -> Estimate:
@@ -22,7 +25,8 @@ def rate_ratio(a: PartRates, b: PartRates, what: str = "defects") -> Estimate:
     a, b : PartRates
         Worked on the same knowledge.
     what : str
-        `defects`, or one of `bridges`, `opens`, `moved`, `other`.
+        `defects`; `bridge` or `open`, as a line would count them, whatever the cause; or by cause one of `bridges`,
+        `opens`, `moved`, `other`.
 
     Raises
     ------
@@ -51,14 +55,13 @@ def rate_ratio(a: PartRates, b: PartRates, what: str = "defects") -> Estimate:
     >>> rate_ratio(found, found)
     Estimate(value=1.0, low=1.0, high=1.0)
     """
-    if what != "defects" and what not in MECHANISMS:
-        raise InputError("no such rate", found=what, expected=" | ".join(("defects", *MECHANISMS)))
+    if what not in ("defects", *COUNTED, *MECHANISMS):
+        raise InputError("no such rate", found=what, expected=" | ".join(("defects", *COUNTED, *MECHANISMS)))
     if len(a.by[0][1]) != len(b.by[0][1]):
         raise InputError("rates of different draws have no ratio", found=f"{len(a.by[0][1])} and {len(b.by[0][1])}")
     if a == b:
         return Estimate(1.0, 1.0, 1.0)
-    taken = MECHANISMS if what == "defects" else (what,)
-    above, below = (sum(np.array(dict(one.by)[name]) for name in taken) for one in (a, b))
+    above, below = (_at_draws(one, what) for one in (a, b))
     with np.errstate(divide="ignore", invalid="ignore"):
         logs = np.log(above) - np.log(below)
     if not np.isfinite(logs).all():
@@ -67,6 +70,13 @@ def rate_ratio(a: PartRates, b: PartRates, what: str = "defects") -> Estimate:
     noisy = logs + noise * standing(f"noise {what}", len(logs))
     low, high = np.exp(np.quantile(noisy, (0.05, 0.95)))
     return Estimate(float(np.exp(np.median(logs))), float(low), float(high))
+
+
+def _at_draws(one: PartRates, what: str) -> Array:
+    taken = MECHANISMS if what == "defects" else (what,)
+    held = dict((*one.by, *one.counted))
+    found: Array = np.sum([held[name] for name in taken], axis=0)
+    return found
 
 
 def _noise(one: PartRates, what: str) -> float:
@@ -79,5 +89,8 @@ def _noise(one: PartRates, what: str) -> float:
     if what == "defects":
         modelled = one.defects.value - one.other.value
         return one.worked.defects.half * (modelled / one.defects.value if one.defects.value > 0 else 0.0)
+    if what in COUNTED:
+        whole, name = float(np.mean(dict(one.counted)[what])), COUNTED[what]
+        return float(getattr(one.worked, name).half * getattr(one, name).value / whole) if whole > 0 else 0.0
     found: float = getattr(one.worked, what).half
     return found

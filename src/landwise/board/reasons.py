@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
 from landwise.board.chosen import Alternative, BoardChoice, Hold
-from landwise.board.firm import firmness
+from landwise.board.firm import Firmness, firmness, lean_needed
 from landwise.board.model import BoardModel, Decision
 from landwise.board.objective import SAME, Objective, total
 from landwise.choosing.optimum.explain import (
+    Price,
+    Rival,
+    Step,
     limit_prices,
     migration,
     part_price,
@@ -19,8 +22,10 @@ from landwise.choosing.optimum.explain import (
     runner_up,
     without_option,
 )
-from landwise.choosing.optimum.front import Axis, front
+from landwise.choosing.optimum.front import Axis, Point, front
 from landwise.choosing.optimum.model import Problem, Solution
+from landwise.content import mark_of
+from landwise.memory import known
 
 MOST_FRONT = 150  # points of the trade-off listed one by one; beyond it they are spaced
 SPACED_POINTS = 30
@@ -46,6 +51,29 @@ def broken_by(problem: Problem, decision: int, choice: Sequence[int]) -> tuple[s
     )
 
 
+@dataclass(frozen=True)
+class Reasons:
+    """What an explanation adds to a choice, by the names it has there."""
+
+    equal: tuple[int, ...]
+    second: Solution | None
+    limits: tuple[Price, ...]
+    holds: tuple[Hold, ...]
+    alternatives: tuple[Alternative, ...]
+    others: tuple[Rival, ...]
+    steps: tuple[Step, ...]
+    unknown_today: tuple[str, ...]
+    broken_today: tuple[str, ...]
+    points: tuple[Point, ...]
+    complete: bool
+    axes: tuple[str, ...]
+    firm: Firmness | None
+
+
+class _CutShortError(Exception):
+    """A stop left some of it out: nothing to keep."""
+
+
 class Explainer:
     """Every explanation of a proven choice, stage by stage."""
 
@@ -65,7 +93,36 @@ class Explainer:
         self.stop: Stop = stop or (lambda: False)
 
     def explained(self, choice: BoardChoice, tell: Tell) -> BoardChoice:
-        """All explanations, one after the other; what a stop leaves out is named."""
+        """All explanations; what a stop leaves out is named. Those of the same numbers are worked once."""
+        cut: list[BoardChoice] = []
+
+        def work() -> Reasons | None:
+            found = self._worked(choice, tell)
+            if found.left_out:
+                cut.append(found)
+                raise _CutShortError
+            return Reasons(**{field.name: getattr(found, field.name) for field in fields(Reasons)})
+
+        try:
+            told = known(work, "reasons for a choice", self._content(choice))
+        except _CutShortError:
+            return cut[0]
+        return replace(choice, **{field.name: getattr(told, field.name) for field in fields(Reasons)})
+
+    def _content(self, choice: BoardChoice) -> str:
+        """A mark of all numbers that the explanations read."""
+        model = choice.model
+        return mark_of(
+            replace(self.aim, name="", unit=""),
+            replace(choice.best, solved=0, pruned=0),
+            choice.today,
+            (model.problem, model.present, model.cost, model.area, model.risk, model.money, lean_needed(model)),
+            model.names,
+            [(part.part.refs[0], part.count) for part in model.parts],
+        )
+
+    def _worked(self, choice: BoardChoice, tell: Tell) -> BoardChoice:
+        """One explanation after the other."""
         stages = (
             self._second,
             self._limits,

@@ -44,6 +44,13 @@ if TYPE_CHECKING:
 )
 @click.option("--swing", default=None, help='Its widest temperature cycle, such as "50 K"; the others in proportion.')
 @click.option("--years", type=float, default=None, help="Years the joints should last.")
+@click.option("--power", default=None, help='What the part gives off while it is on, such as "20 mW".')
+@click.option("--profile", default=None, help="Powered hours at temperatures, by name: maker-automotive | cabin | …")
+@click.option("--hours", default=None, help='Or your own: "20000 h at 25 degC, 9000 h at 55 degC".')
+@click.option("--hours-of", default=None, help="Whose temperature those are: junction | air")
+@click.option("--switched", type=float, default=None, help="How often a year the product is switched on and off.")
+@click.option("--off", default=None, help='Hours without power, of the whole life: "58000 h at 15 degC".')
+@click.option("--stored", default=None, help='Hours on the shelf after assembly: "2000 h at 25 degC".')
 @click.option("--layers", type=int, default=None, help="Copper layers of the board.")
 @click.option(
     "--gates",
@@ -68,10 +75,13 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
     """
     from landwise.board.choice import choose_board
     from landwise.judging.study import run_study
+    from landwise.sheets.files import check_folder
     from landwise.study.file import study_from
     from landwise.study.linefile import with_line_file
     from landwise.study.question import study_data, weight
 
+    if folder:
+        check_folder(Path(folder))
     # click gives a tuple of texts for an option that may be repeated.
     asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
     named = str(asked.pop("line_name"))
@@ -93,10 +103,16 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
 
 
 def _print(result: BoardResult) -> None:
-    from landwise.cli.terminal import console, left_out_lines, options_table, print_cautions, print_grouping
+    from landwise.cli.terminal import (
+        console,
+        left_out_lines,
+        options_table,
+        print_cautions,
+        print_grouping,
+        under_table,
+    )
     from landwise.judging.lifetime import asked_of
     from landwise.judging.notes import NoteKey
-    from landwise.judging.ratios import reference_of
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
     from landwise.results.told import board_cautions, unshown_lives
@@ -114,11 +130,8 @@ def _print(result: BoardResult) -> None:
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
     out.print(options_table(part, limit=14))
-    for line in left_out_lines(part, limit=14):
-        out.print(f"left out: {line}", style="dim", markup=False)
-    reference = reference_of(part)
-    if reference is not None:
-        out.print(f"defects: expected, over those of {reference.name}, with the 90 % range", style="dim", markup=False)
+    for line in under_table(part, limit=14):
+        out.print(line, style="dim", markup=False)
     out.print()
     out.print(part.says, markup=False)
     out.print(part.runner_up, markup=False)

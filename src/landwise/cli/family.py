@@ -47,8 +47,10 @@ def command(
     from landwise.memory import Memory, keep_in_cache_folder
     from landwise.results.family import family_text, stock_csv
     from landwise.sheets.familypage import family_html
-    from landwise.sheets.files import ready_folder, write_together
+    from landwise.sheets.files import check_folder, ready_folder, write_together
 
+    if not as_json:
+        check_folder(Path(folder))
     keep_in_cache_folder()
     boards = _named(studies, line_file)
     with stopping() as stop:

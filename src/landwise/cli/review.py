@@ -119,7 +119,10 @@ def command(source: str, folder: str, **stated: Any) -> int:
     from landwise.review.jobs import read_board
     from landwise.review.reviewfile import review_text
     from landwise.review.reviews import review
+    from landwise.sheets.files import check_folder
 
+    if not stated["as_json"]:
+        check_folder(Path(folder))
     gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
     line = named_line(stated["line_name"])
     read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"], once=not stated["no_panel"])

@@ -75,9 +75,12 @@ def command(
     from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
     from landwise.memory import Memory, keep_in_cache_folder
+    from landwise.sheets.files import check_folder
     from landwise.study.file import read_study
 
     as_json, each, full = flags["as_json"], flags["each"], flags["full"]
+    if not as_json and reference is None:
+        check_folder(Path(folder))
     keep_in_cache_folder()
     study = read_study(study_file, line=line_file)
     # The same print comes up while judging, choosing, reporting, and in the next run.
@@ -213,11 +216,11 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     from landwise.cli.boardlines import board_lines
     from landwise.cli.terminal import (
         console,
-        left_out_lines,
         options_table,
         print_cautions,
         print_grouping,
         print_scenarios,
+        under_table,
     )
     from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
@@ -242,8 +245,8 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         print_cautions(out, board_cautions([result.part(reference)], content))
         part = result.part(reference)
         out.print(options_table(part, limit=40))
-        for line in left_out_lines(part, limit=40):
-            out.print(f"left out: {line}", style="dim", markup=False)
+        for line in under_table(part, limit=40):
+            out.print(line, style="dim", markup=False)
         out.print()
         out.print(part.says, markup=False)
         out.print(part.runner_up, style="dim", markup=False)

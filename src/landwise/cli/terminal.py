@@ -17,6 +17,7 @@ from landwise.judging.limits import LimitKey
 from landwise.judging.ratewords import times
 from landwise.judging.ratios import defects_against, reference_of
 from landwise.quantities import significant
+from landwise.results.ratetable import rate_table
 from landwise.results.verdict import verdict_of
 from landwise.service.safety import binding, cautions_of
 
@@ -82,6 +83,20 @@ def options_table(part: PartResult, limit: int = 12) -> Table:
     for option in _compared(part, limit):
         table.add_row(*_option_row(option, part, against.get(option.name, "–")))
     return table
+
+
+def defects_lines(part: PartResult) -> Iterator[str]:
+    """What the column of defects stands against, and what it leaves out."""
+    reference = reference_of(part)
+    if reference is not None:
+        yield f"defects: expected, over those of {reference.name}, with the 90 % range"
+        yield f"defects: {rate_table(part).left_out_of_all}"
+
+
+def under_table(part: PartResult, limit: int) -> Iterator[str]:
+    """The lines that belong under a table of options."""
+    yield from (f"left out: {line}" for line in left_out_lines(part, limit))
+    yield from defects_lines(part)
 
 
 def _compared(part: PartResult, limit: int) -> list[OptionResult]:

@@ -27,10 +27,11 @@ def command(study_file: str, folder: str, reference: str | None, line_file: str 
     from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
     from landwise.memory import Memory, keep_in_cache_folder
-    from landwise.sheets.files import ready_folder, write_together
+    from landwise.sheets.files import check_folder, ready_folder, write_together
     from landwise.sheets.trialsheet import asks_of, trial_files
     from landwise.study.file import read_study
 
+    check_folder(Path(folder))
     keep_in_cache_folder()
     study = read_study(study_file, line=line_file)
     memory = Memory()

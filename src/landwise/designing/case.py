@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 LEAST_WEB_MM = 0.10  # of foil between openings of two terminals (web-between-openings)
 PER_TENTH = 0.05  # standard deviations that a change of a tenth of a side must gain, so that nothing moves for nothing
 STEEP = 60.0  # standard deviations taken off for a limit missed by all of it
+OF_PRINT = ("bounds", "base_table", "base_rates", "centres", "pastes", "_around")  # of a case, worked once
 ENDS: tuple[Literal["mean", "low", "high"], ...] = ("mean", "low", "high")
 
 
@@ -90,11 +91,11 @@ class Case:
 
     def centres_at(self, table: Table, near: Sequence[Centres] = ()) -> tuple[Centres, ...]:
         """The same around the first design of a table, found from those of a design near it."""
-        found: list[Centres] = []
-        for k, paste in enumerate(self.pastes):
-            start = near[k] if near else found[0] if found else None
-            found.append(centres_of(self.frame, table, self.foil_um, self.line, paste, start))
-        return tuple(found)
+        if near:
+            return centres_of(self.frame, table, self.foil_um, self.line, self.pastes, near)
+        first = centres_of(self.frame, table, self.foil_um, self.line, self.pastes[:1])
+        others = self.pastes[1:]
+        return first + centres_of(self.frame, table, self.foil_um, self.line, others, first * len(others))
 
     def centres_of_row(self, row: Array) -> tuple[Centres, ...]:
         """The same around one design, kept once found."""
@@ -111,6 +112,12 @@ class Case:
     def pastes(self) -> tuple[Curve, ...]:
         """The prior's transfer in its middle and at both ends."""
         return tuple(prior_curve(self.line.technology, self.line.powder, end) for end in ENDS)
+
+    def held_to(self, floor: Floor) -> Case:
+        """The same case with another floor, which nothing that was worked of its print depends on."""
+        found = replace(self, floor=floor)
+        vars(found).update({name: worth for name, worth in vars(self).items() if name in OF_PRINT})
+        return found
 
     def rates(self, table: Table, centres: Sequence[Centres]) -> Rates:
         """Defects of every design of a table."""

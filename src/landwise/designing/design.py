@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -222,7 +222,7 @@ class Designer:
             standoff = STANDOFF_KEPT * float(case.base_rates.seat_um[0, 0])
         elif self.frame.base.rest.kind == "float":
             standoff = min(TARGET_UM[0], float(case.base_rates.seat_um[0, 0]))
-        return replace(case, floor=Floor(metal, standoff))
+        return case.held_to(Floor(metal, standoff))
 
     def _balance(self, foil_um: float) -> float:
         """Height by the balance of forces over that of the solder alone, of the print drawn from the lands."""

@@ -91,7 +91,7 @@ def beats_everywhere(case: Case, row: Array) -> bool:
     one = [(case.pastes[0], centres[0])]
     every = worked(case.frame, both, case.foil_um, case.line, one, balance=case.balance, scatter=drawn).margin
     ends = np.quantile(every, (0.05, 0.95), axis=0)
-    other = centres_of(case.frame, design, case.foil_um, case.line, wall_curve, centres[0])
+    (other,) = centres_of(case.frame, design, case.foil_um, case.line, [wall_curve], centres[:1])
     wall = worked(case.frame, both, case.foil_um, case.line, [(wall_curve, other)], balance=case.balance).margin
     held = np.vstack([margins, ends, wall])
     least = np.minimum(held[:, 0], SETTLED * float(margin_of(TARGET / 1e6)))

@@ -232,18 +232,22 @@ def _bridge_step(geometry: Geometry, found: PartRates) -> Step:
         simulated,
         inputs={"sampling alone": sampled(rate, found.worked)},
         formula="bridge-rate",
-        valid="mean and range over lines as they may be; the trade's pitch rules are not built in",
+        valid="mean and range over lines as they may be; the trade's pitch rules are not built in; "
+        + not_modelled(found, "bridges"),
         sources=("rate-simulation", "bridge-energy", "scatter-assumption", "phm-2022-counts"),
     )
 
 
 def _open_step(geometry: Geometry, found: PartRates) -> Step:
+    if found.own is not None:
+        counted = {"rates": earlier(geometry.stations["defects"])}
+        return worked("as the line counts them", opens_of, counted, sources=("study",))
     rate = found.worked.opens
     return worked(
         "a terminal stands higher than its paste reaches and its solder hangs on",
         opens_of,
         {"rates": earlier(geometry.stations["defects"])},
         inputs={"sampling alone": sampled(rate, found.worked)},
-        valid="terminals and lands that wet; contamination and dewetting are other causes",
+        valid=f"terminals and lands that wet; {not_modelled(found, 'opens')}",
         sources=("rate-simulation", "jedec-coplanarity-memory", "neck-closing", "phm-2022-counts"),
     )

@@ -34,16 +34,18 @@ def mission_of(use: Use) -> Mission | None:
     >>> found.hours, found.histogram, found.where
     (40000.0, ((40.0, 0.75), (85.0, 0.25)), 'ambient')
     """
+    if not (use.profile or use.hours):
+        if use.off or use.stored:
+            raise InputError(
+                "unpowered or stored hours stand alone",
+                place="use, off" if use.off else "use, stored",
+                expected="hours or a profile beside them",
+            )
+        return None
     try:
         off, stored = _rows(use.off), _rows(use.stored)
         if use.profile:
             return replace(mission(use.profile), off=off, stored=stored)
-        if not use.hours:
-            if use.off or use.stored:
-                raise InputError(
-                    "unpowered or stored hours stand alone", place="off", expected="hours or a profile beside them"
-                )
-            return None
         total = sum(row.hours for row in use.hours) / 3600
         shares = tuple((row.temperature, row.hours / 3600 / total) for row in use.hours)
         where: Where = "ambient" if use.hours_of == "air" else "junction"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import isfinite
 
+from landwise.assembly.leftout import LeftOut
 from landwise.assembly.partrates import PER_MILLION, PartRates
 from landwise.assembly.rare import FLOOR, Estimate, Rates
 from landwise.quantities import significant
@@ -34,6 +36,14 @@ SHORT = {
     "self_centring": "self-centring",
     "tilt": "tilt called",
     "transfer": "paste transfer",
+}
+LEFT_OUT = {
+    LeftOut.SMEAR: "smeared paste, solder balls",
+    LeftOut.NON_WET: "non-wet terminals or lands",
+    LeftOut.BENT_LEAD: "bent leads",
+    LeftOut.CUT_FLANK: "non-wet cut flanks",
+    LeftOut.HEAD_IN_PILLOW: "head-in-pillow",
+    LeftOut.TOMBSTONE: "tombstoning",
 }
 
 
@@ -97,9 +107,19 @@ def level(found: PartRates) -> str:
     return "no measured anchor for such joints"
 
 
-def not_modelled(found: PartRates) -> str:
-    """Ways to fail that only the other causes hold."""
-    return f"not modelled, part of the other causes: {', '.join(found.not_modelled)}" if found.not_modelled else ""
+def not_modelled_words(ways: Iterable[LeftOut]) -> str:
+    """Ways to fail that only the other causes hold, as they are called; empty for none.
+
+    >>> not_modelled_words([LeftOut.HEAD_IN_PILLOW, LeftOut.NON_WET])
+    'not modelled, in the other causes alone: head-in-pillow, non-wet terminals or lands'
+    """
+    told = ", ".join(LEFT_OUT[one] for one in ways)
+    return f"not modelled, in the other causes alone: {told}" if told else ""
+
+
+def not_modelled(found: PartRates, what: str = "defects") -> str:
+    """The same of one rate."""
+    return not_modelled_words(found.not_modelled(what))
 
 
 def deposits(found: PartRates) -> str:
@@ -115,6 +135,7 @@ def deposits(found: PartRates) -> str:
 
 
 def told(found: PartRates, what: str) -> str:
-    """Level, what it hangs on and whose spread of deposits, in one clause."""
+    """Level, what it hangs on, whose spread of deposits and what is left out, in one clause."""
     hangs = hangs_on(found, what)
-    return "; ".join(text for text in (level(found), f"hangs on {hangs}" if hangs else "", deposits(found)) if text)
+    said = (level(found), f"hangs on {hangs}" if hangs else "", deposits(found), not_modelled(found, what))
+    return "; ".join(text for text in said if text)

@@ -12,18 +12,22 @@ from landwise.judging.results import OptionResult, PartResult
 
 @dataclass(frozen=True)
 class Against:
-    """Defects of one option over those of another, drawn together.
+    """How often one option fails over another, drawn together: medians and 90 % ranges.
 
     Parameters
     ----------
     reference : str
         The option it stands against.
     ratio : Estimate
-        Median and 90 % range.
+        All expected defects, other causes among them.
+    bridges, opens : Estimate
+        As a line would count them, whatever the cause.
     """
 
     reference: str
     ratio: Estimate
+    bridges: Estimate
+    opens: Estimate
 
 
 def reference_of(part: PartResult) -> OptionResult | None:
@@ -49,5 +53,6 @@ def defects_against(part: PartResult) -> Mapping[str, Against]:
     for option in part.options:
         rates = option.geometry.rates
         if option.name != reference.name and rates is not None and len(rates.by[0][1]) == len(below.by[0][1]):
-            found[option.name] = Against(reference.name, rate_ratio(rates, below))
+            whole, bridges, opens = (rate_ratio(rates, below, what) for what in ("defects", "bridge", "open"))
+            found[option.name] = Against(reference.name, whole, bridges, opens)
     return found

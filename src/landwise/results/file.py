@@ -12,6 +12,8 @@ from dataclasses import astuple
 from math import isfinite
 from typing import Any
 
+from landwise.assembly.partrates import PartRates
+from landwise.assembly.rare import Estimate
 from landwise.board.result import BoardResult, board_result
 from landwise.board.totals import board_figures
 from landwise.errors import InputError
@@ -19,6 +21,7 @@ from landwise.evidence.sources import all_sources
 from landwise.evidence.trails import Origin
 from landwise.fabdata.tabletext import csv_text
 from landwise.judging.lifetime import asked_of
+from landwise.judging.ratewords import LEFT_OUT
 from landwise.judging.ratios import Against, defects_against
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.results.answer import answer_data
@@ -183,8 +186,23 @@ def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
 def _against(against: Against | None) -> dict[str, object] | None:
     if against is None:
         return None
-    value, low, high = (one if isfinite(one) else None for one in astuple(against.ratio))
-    return {"reference": against.reference, "value": value, "low": low, "high": high}
+    rest = {"bridges": _ratio(against.bridges), "opens": _ratio(against.opens)}
+    return {"reference": against.reference, **_ratio(against.ratio), **rest}
+
+
+def _ratio(ratio: Estimate) -> dict[str, object]:
+    value, low, high = (one if isfinite(one) else None for one in astuple(ratio)[:3])
+    return {"value": value, "low": low, "high": high}
+
+
+def _left_out(rates: PartRates | None) -> list[dict[str, object]]:
+    if rates is None:
+        return []
+    return [
+        {"key": str(way), "rate": rate, "says": LEFT_OUT[way]}
+        for rate, _ in rates.left_out
+        for way in rates.not_modelled(rate)
+    ]
 
 
 def _option(
@@ -221,6 +239,7 @@ def _option(
         "more_high": standing.high.get(option.name) if standing else None,
         "wins": standing.wins.get(option.name) if standing else None,
         "defects_against": _against(against.get(option.name)),
+        "not_modelled": _left_out(option.geometry.rates),
         "cautions": [caution.as_json() for caution in cautions(option, content)],
         "figures": figures,
         "steps": steps,

@@ -109,13 +109,28 @@ class CautionJson(Strict):
     text: str
 
 
-class AgainstJson(Strict):
-    """Defects of an option over those of another, drawn together; null where a rate is none."""
+class RatioJson(Strict):
+    """One rate over another, drawn together; null where a rate is none."""
 
-    reference: str
     value: float | None = Field(description="median")
     low: float = Field(description="5 % end")
     high: float | None = Field(description="95 % end; null without end")
+
+
+class AgainstJson(RatioJson):
+    """Defects of an option over those of another; bridges and opens by themselves, as a line would count them."""
+
+    reference: str
+    bridges: RatioJson | None = Field(default=None, description="whatever the cause")
+    opens: RatioJson | None = Field(default=None, description="whatever the cause")
+
+
+class LeftOutJson(Strict):
+    """A way to fail that no mechanism works, so that only the other causes hold it."""
+
+    key: str
+    rate: str = Field(description="in which a line would count it: bridges | opens | moved")
+    says: str
 
 
 class OptionJson(Strict):
@@ -145,6 +160,7 @@ class OptionJson(Strict):
     defects_against: AgainstJson | None = Field(
         default=None, description="its expected defects over those of the package in use, or else of the chosen one"
     )
+    not_modelled: list[LeftOutJson] = Field(default_factory=list, description="what its rates leave out")
     cautions: list[CautionJson] = Field(default_factory=list, description="most serious first")
     figures: list[FigureJson]
     steps: dict[str, StepJson] = Field(default_factory=dict, description="what trails go back to and share")

@@ -25,7 +25,7 @@ from landwise.sheets.cardlayout import (
     at_most,
     ranked_first,
 )
-from landwise.sheets.cardtext import Block, Words
+from landwise.sheets.cardtext import Block, Row, Words, against_row, capital
 from landwise.sheets.lettering import line_mm, width_mm, wrapped
 from landwise.sheets.look import (
     HEAD,
@@ -191,7 +191,7 @@ class _Sheet:
 
     def _head(self) -> list[Block]:
         return [
-            Block(wrapped(_capital(self.words.title), self.inner, TITLE, "bold")[:2], TITLE, "ink", "bold"),
+            Block(wrapped(capital(self.words.title), self.inner, TITLE, "bold")[:2], TITLE, "ink", "bold"),
             Block(wrapped(self.words.question, self.inner, TEXT)[:2], TEXT, "graphite"),
         ]
 
@@ -267,7 +267,7 @@ class _Sheet:
         rows = []
         for number in range(FIGURES):
             label = Block(
-                wrapped(_capital(self.shown[0].figures[number][0]), self.label - GUTTER, SMALL), SMALL, "graphite"
+                wrapped(capital(self.shown[0].figures[number][0]), self.label - GUTTER, SMALL), SMALL, "graphite"
             )
             cells = [
                 Block(at_most(one.figures[number][1], wide, FIGURE_LINES), SMALL)
@@ -277,9 +277,12 @@ class _Sheet:
             rows.append((label, cells, max(high, label.height) + 1.3))
         return rows
 
+    def _against(self, columns: Sequence[float]) -> Row | None:
+        return against_row(self.shown, self._wide(columns), self.label - GUTTER)
+
     def _whys(self, columns: Sequence[float]) -> list[Block]:
         return [
-            Block(at_most(_capital(one.why), wide, SENTENCE_LINES), SMALL, "graphite")
+            Block(at_most(capital(one.why), wide, SENTENCE_LINES), SMALL, "graphite")
             for one, wide in zip(self.shown, self._wide(columns), strict=True)
         ]
 
@@ -287,6 +290,8 @@ class _Sheet:
         names = max(block.height for block in self._names(columns))
         tags = max(self._tag_height(*tag) for tag in self._tags(columns))
         figures = sum(high for _, _, high in self._figure_rows(columns))
+        against = self._against(columns)
+        figures += against.height if against else 0.0
         whys = max(block.height for block in self._whys(columns))
         return names + tags + 2.5 + figures + 2.0 + line_mm(TEXT) + whys
 
@@ -361,6 +366,10 @@ class _Sheet:
                 else:
                     marks += cell.at(start, y + 0.6 + line_mm(SMALL))
             y += high
+        if against := self._against(columns):
+            marks.append(line([(MARGIN, y), (right, y)], Stroke("grid", NARROW)))
+            marks += against.at(MARGIN, starts, y + 0.6)
+            y += against.height
         marks.append(line([(MARGIN, y + 0.2), (right, y + 0.2)], Stroke("ink", NARROW)))
         y += 1.7
         marks += Block(("Verdict",), TEXT, "ink", "bold").at(MARGIN, y)
@@ -383,8 +392,3 @@ class _Sheet:
             marks += block.at(MARGIN + indent, y)
             y += block.height + 1.0
         return Picture(tuple(marks))
-
-
-def _capital(text: str) -> str:
-    """The text with a capital at its start, as a line that stands alone wants it."""
-    return text[:1].upper() + text[1:]

@@ -57,6 +57,17 @@ SENTENCE_LINES = 5  # of a verdict's sentence
 FIGURE_LINES = 3  # of a figure's value
 
 
+AGAINST_LINES = 2  # of one ratio
+
+
+@dataclass(frozen=True)
+class Against:
+    """Ratios of defects, a line each, with what they stand against."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class Candidate:
     """One package on the card.
@@ -77,6 +88,8 @@ class Candidate:
         Printed instead of the outline's name, such as a part number with its package.
     solder : SolderProfile, optional
         Computed solder for the side view.
+    against : Against, optional
+        How often its joints fail over those of another.
     """
 
     outline: Outline
@@ -90,6 +103,7 @@ class Candidate:
     is_present: bool = False
     name: str = ""
     solder: SolderProfile | None = None
+    against: Against | None = None
 
     def __post_init__(self) -> None:
         if len(self.figures) != FIGURES:

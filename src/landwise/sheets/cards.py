@@ -10,11 +10,12 @@ from landwise.fabdata.partnumbers import written_number
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
 from landwise.results.limitwords import limit_says
+from landwise.results.ratetable import RateTable, against_lines, rate_table
 from landwise.results.told import must_tell
 from landwise.results.verdict import short_of, verdict_of, word_of
 from landwise.service.safety import binding, cautions_of
 from landwise.sheets.card import comparison_card
-from landwise.sheets.cardlayout import Candidate
+from landwise.sheets.cardlayout import Against, Candidate
 from landwise.sheets.solder import part_solder
 from landwise.version import DATA_DATE, __version__
 
@@ -23,21 +24,31 @@ SHOWN = ("transfer", "gap", "pitch", "seen", "cost")
 
 def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
     """The card of one part as SVG: its feasible options, then the rejected ones, and the one in use."""
+    rates = rate_table(part)
     return comparison_card(
         title_of(part),
         f"Which package should {part.part.refs[0]} come in, on a line with a {result.line.foil_um:g} µm foil?",
-        [_with_print(candidate_of(option, part, result), option) for option in part.options],
+        [_with_print(candidate_of(option, part, result), option, rates) for option in part.options],
         part.says,
         part.runner_up,
-        footer_of(part, result),
+        " ".join(text for text in (_left_out(rates), footer_of(part, result)) if text),
         prefix=prefix,
     )
 
 
-def _with_print(candidate: Candidate, option: OptionResult) -> Candidate:
-    """A candidate with what binds its print beside its verdict."""
+def _with_print(candidate: Candidate, option: OptionResult, rates: RateTable) -> Candidate:
+    """A candidate with what binds its print beside its verdict, and its ratios of defects."""
     binds = "" if option.rejections else print_binds(option)
-    return replace(candidate, why=f"{candidate.why}; {binds}") if binds else candidate
+    lines = against_lines(rates.by_name.get(option.name))
+    against = Against(rates.head, lines) if len(rates.rows) > 1 else None
+    return replace(candidate, why=f"{candidate.why}; {binds}" if binds else candidate.why, against=against)
+
+
+def _left_out(rates: RateTable) -> str:
+    """What the ratios on a card leave out; empty where it tells none."""
+    if len(rates.rows) < 2:
+        return ""
+    return f"Defects with 90 % intervals; {rates.left_out_of_all}."
 
 
 def title_of(part: PartResult) -> str:

@@ -80,6 +80,42 @@ def ready_folder(folder: Path) -> None:
         ) from None
 
 
+def check_folder(folder: Path) -> None:
+    """Say before the work, not after it, that results can't be written to a folder. Nothing is made.
+
+    Parameters
+    ----------
+    folder : Path
+        It may be missing; then the nearest folder above it that exists is looked at.
+
+    Raises
+    ------
+    FileError
+        If a file stands where the folder or one above it should be, or nothing may be written there.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> inside = Path(tempfile.mkdtemp())
+    >>> check_folder(inside / "out" / "demo")
+    >>> _ = (inside / "out").write_text("a file")
+    >>> check_folder(inside / "out" / "demo")  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+        ...
+    landwise.errors.FileError: ...out: can't write into it; found a file; expected a folder that can be written to
+    """
+    standing = next((one for one in (folder, *folder.parents) if os.path.lexists(one)), None)
+    if standing is None or (standing.is_dir() and os.access(standing, os.W_OK | os.X_OK)):
+        return
+    if not standing.exists():
+        found = "a link to nothing"
+    elif standing.is_dir():
+        found = "a folder that may not be written to"
+    else:
+        found = "a file"
+    raise FileError("can't write into it", file=str(standing), found=found, expected="a folder that can be written to")
+
+
 def _beside(target: Path, content: bytes) -> Path:
     """The content under a temporary name in the target's folder; nothing where it can't be written whole."""
     handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 from landwise.board.result import BoardResult
@@ -19,6 +20,7 @@ from landwise.results.grouping import page as grouping_page
 from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_lines
+from landwise.results.ratetable import rate_table
 from landwise.results.scenarios import page as scenarios_page
 from landwise.results.supplywords import supply_marks
 from landwise.results.told import board_cautions
@@ -32,6 +34,7 @@ from landwise.sheets.pictures import window_of
 from landwise.sheets.servicepage import service_page
 from landwise.version import DATA_DATE, __version__
 
+MOST_RATED = 8  # options whose rates a part's page lists
 CAUTIONS = (
     (
         "These results support a decision. They do not replace qualification of the product, the assembler's own"
@@ -242,6 +245,7 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
         "notes": notes_say(part.notes),
         "guesses": list(part.part.guesses),
         "two_sides": _two_sides(chosen, result.judged),
+        "rates": _rates(part),
         "print": print_lines(chosen.geometry) if chosen else [],
         "service": service_says(chosen)[:1] if chosen else [],
     }
@@ -257,6 +261,21 @@ def _differs(part: PartResult) -> dict[str, Any]:
         ],
         "more": found.more,
         "alike": [{"word": word, "count": count, "told": told} for word, count, told in found.alike],
+    }
+
+
+def _rates(part: PartResult) -> dict[str, Any]:
+    """How often the joints of the options go wrong: the choice first, the one in use always among them."""
+    found = rate_table(part)
+    first = [option.name for option in (part.chosen, part.present) if option is not None]
+    feasible = [option.name for option in part.options if option.feasible]
+    names = [name for name in dict.fromkeys((*first, *feasible)) if name in found.by_name][:MOST_RATED]
+    kept = replace(found, rows=tuple(found.by_name[name] for name in names))
+    return {
+        "reference": found.reference + (" in use" if found.in_use else ""),
+        "rows": [{"name": row.name, "rates": list(row.rates), "against": list(row.against)} for row in kept.rows],
+        "more": sum(name in found.by_name for name in feasible if name not in names),
+        "left_out": list(kept.left_out),
     }
 
 

@@ -6,7 +6,7 @@ same study, the same numbers and the same card.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from landwise.errors import InputError
@@ -36,11 +36,18 @@ STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
     "environment": ("use", "environment"),
     "swing": ("use", "cycles"),
     "years": ("use", "years"),
+    "profile": ("use", "profile"),
+    "hours": ("use", "hours"),
+    "hours_of": ("use", "hours_of"),
+    "switched": ("use", "switched"),
+    "off": ("use", "off"),
+    "stored": ("use", "stored"),
     "layers": ("board", "layers"),
     "design": ("board", "design"),
     "run": ("costs", "run"),
 }
 LISTS = ("foils", "inspection")
+HOURS = ("hours", "off", "stored")
 USUAL = str(Use.model_fields["environment"].default)
 
 
@@ -50,7 +57,7 @@ def study_data(asked: Mapping[str, Any]) -> dict[str, Any]:
     Parameters
     ----------
     asked : mapping
-        `function`, `number`, `terminals`, `present`, `offered` describe the part; the keys of `STUDY_FIELDS`
+        `function`, `number`, `terminals`, `present`, `offered`, `power` describe the part; the keys of `STUDY_FIELDS`
         the line, the use and the wishes; `weights` maps criteria to their weights; `gates` asks for so many of the
         function near each other, `net_cost` states what a net moved costs. What is missing, None or
         empty is left to the defaults.
@@ -130,6 +137,8 @@ def tables_of(asked: Mapping[str, Any], home: Environment | None = None) -> dict
             continue
         if name in LISTS and isinstance(value, str):
             value = [text.strip() for text in value.split(",") if text.strip()]
+        if name in HOURS and isinstance(value, str):
+            value = hours_at(value, place=name)
         if name == "swing":
             named = asked.get("environment")
             value = cycles_with(str(value), environment(str(named)) if named else home or environment(USUAL))
@@ -160,6 +169,34 @@ def cycles_with(swing: str, home: Environment) -> list[dict[str, Any]]:
     ]
 
 
+def hours_at(text: str, *, place: str | None = None) -> list[dict[str, str]]:
+    """Hours at temperatures from one text.
+
+    >>> hours_at("58660 h at 15 degC, 2 years at 25 degC")
+    [{'temperature': '15 degC', 'hours': '58660 h'}, {'temperature': '25 degC', 'hours': '2 years'}]
+    """
+    found = []
+    for one in text.split(","):
+        hours, between, temperature = (bit.strip() for bit in one.partition(" at "))
+        if not one.strip():
+            continue
+        if not (hours and between and temperature):
+            raise InputError(
+                "not hours at a temperature", place=place, found=repr(one.strip()), expected="such as 2000 h at 25 degC"
+            )
+        found.append({"temperature": temperature, "hours": hours})
+    return found
+
+
+def said_hours(rows: Sequence[Mapping[str, object]]) -> str:
+    """Hours at temperatures as they are typed.
+
+    >>> said_hours(hours_at("2000 h at 25 degC"))
+    '2000 h at 25 degC'
+    """
+    return ", ".join(f"{row['hours']} at {row['temperature']}" for row in rows)
+
+
 def _part(asked: Mapping[str, object]) -> dict[str, Any]:
     function, number, present = (str(asked.get(name) or "").strip() for name in ("function", "number", "present"))
     part: dict[str, object] = {"refs": ["this part"], "function": function, "package": present}
@@ -185,6 +222,8 @@ def _part(asked: Mapping[str, object]) -> dict[str, Any]:
             ),
         )
     part["terminals"] = terminals
+    if asked.get("power"):
+        part["power"] = str(asked["power"]).strip()
     offered = str(asked.get("offered") or "")
     if offered.strip():
         part["options"] = [offer(text) for text in offered.split(",") if text.strip()]

@@ -17,16 +17,17 @@ from landwise.fabdata.functionwords import read_words
 from landwise.fabdata.partnumbers import read_number
 from landwise.judging.life import environment_of
 from landwise.service.environments import ENVIRONMENTS
+from landwise.service.mission import MISSIONS
 from landwise.study.file import Study, StudyFile, study_from
 from landwise.study.question import STUDY_FIELDS, study_data, tables_of
 from landwise.workbench.units import UNITS, Units
 
-Kind = Literal["text", "choice", "slider"]
+Kind = Literal["text", "long", "choice", "slider"]
 LONGEST_VALUE = 400  # characters of one field
 MOST_OPEN = 2
 NOT_BELOW_ZERO = (
     *("foil", "reduction", "print_offset", "placement_offset", "least_pitch"),
-    *("years", "voltage", "layers", "run", "max_height", "terminals"),
+    *("years", "voltage", "layers", "run", "max_height", "terminals", "power", "switched"),
 )
 # What an address may say besides fields; the last six are the page's script's own and never kept.
 OTHERS = ("units", "all", "study", "ref", "room", "tab", "turn", "quick", "row", "choice")
@@ -70,6 +71,7 @@ def _all_fields() -> tuple[Field, ...]:
         Field("terminals", "Terminals", "part", hint="if left open so far"),
         Field("present", "In use", "part", hint="such as SOT-23-5"),
         Field("options", "Offered", "part", hint="TSSOP-14=0.11, SO-14"),
+        Field("power", "Power", "part", hint="while it is on, such as 20 mW"),
         Field("foil", "Foil", "move", "slider", "thickness of the stencil sheet", (), 50.0, 200.0, 5.0, "um"),
         Field("reduction", "Reduction", "move", "slider", "taken off every edge of a land", (), 0.0, 60.0, 2.0, "um"),
         Field("print_offset", "Print scatter", "move", "slider", "99.7 % stay within", (), 5.0, 100.0, 5.0, "um"),
@@ -81,8 +83,6 @@ def _all_fields() -> tuple[Field, ...]:
         Field("foils", "Foils", "line", hint="80 um, 100 um"),
         Field("least_pitch", "Least pitch", "line", hint="such as 0.4 mm"),
         Field("inspection", "Inspection", "line", hint=", ".join(VIEWS)),
-        Field("environment", "Lives", "use", "choice", "row of the table of use environments", tuple(ENVIRONMENTS)),
-        Field("years", "Years", "use", hint="of its place"),
         Field("voltage", "Voltage", "use", hint="between neighbours"),
         Field("layers", "Layers", "use", hint="of copper"),
         Field("run", "Run", "use", hint="boards"),
@@ -91,12 +91,27 @@ def _all_fields() -> tuple[Field, ...]:
         Field(
             "terminals_should_be", "Terminals", "use", "choice", "exposed or hidden", ("either", "exposed", "hidden")
         ),
+        Field("environment", "Lives", "life", "choice", "row of the table of use environments", tuple(ENVIRONMENTS)),
+        Field("years", "Years", "life", hint="of its place"),
+        Field("profile", "Powered", "life", "choice", "hours at temperatures, by name", ("own hours", *MISSIONS)),
+        Field("hours", "Own hours", "life", "long", "9000 h at 55 degC, 20000 h at 25 degC"),
+        Field("hours_of", "They are of", "life", "choice", "whose temperature", ("junction", "air")),
+        Field("off", "Hours without power", "life", "long", "58000 h at 15 degC, in the whole life"),
+        Field("stored", "Hours on the shelf", "life", "long", "2000 h at 25 degC, after assembly"),
+        Field("switched", "Switched", "life", hint="times a year"),
     )
 
 
+TABLES = frozenset(table for table, _ in STUDY_FIELDS.values())
 # What an error that names no place may be about.
 ABOUT = frozenset(["environment", "years", "swing", "foil"])
-GROUPS: Mapping[str, str] = {"part": "The part", "move": "Move", "line": "The line", "use": "Use and limits"}
+GROUPS: Mapping[str, str] = {
+    "part": "The part",
+    "move": "Move",
+    "line": "The line",
+    "use": "Use and limits",
+    "life": "Life in service",
+}
 
 
 @dataclass(frozen=True)
@@ -269,6 +284,7 @@ def _mended(part: dict[str, Any], asked: Asked) -> dict[str, Any]:
         "terminals": "terminals",
         "present": "package",
         "options": "options",
+        "power": "power",
     }
     stated = {inside: own[inside] for name, inside in names.items() if asked.values.get(name)}
     if asked.values.get("number"):
@@ -305,19 +321,29 @@ def contradicted(asked: Asked) -> str:
     return f"The number says {named.words}, which is what is judged; the function typed says {typed}."
 
 
+def in_study(place: str) -> str:
+    """A place without the part at which it came out, where it is about the study's tables.
+
+    >>> in_study("part U3, use, off"), in_study("part U3")
+    ('use, off', 'part U3')
+    """
+    head, _, inner = place.partition(", ")
+    return inner if head.startswith("part ") and inner.split(",")[0] in TABLES else place
+
+
 def field_of(error: LandwiseError, asked: Asked) -> str:
     """The form's field that an error is about; empty where it is about none."""
-    place = error.place or ""
+    place = in_study(error.place or "")
     names = [one.name for one in fields()] + [f"weight.{name}" for name in CRITERIA] + ["units", "ref", "study"]
     if place in names:
         return place
     for name, (table, inner) in STUDY_FIELDS.items():
-        if place.startswith(f"{table}, {inner}"):
+        if f"{place},".startswith(f"{table}, {inner},"):
             return name
     for criterion in CRITERIA:
         if place.endswith(f"weights, {criterion}"):
             return f"weight.{criterion}"
-    for inner in ("terminals", "function", "number"):
+    for inner in ("terminals", "function", "number", "power"):
         if place.startswith("[[part]]") and place.endswith(inner):
             return inner
     if error.about in ABOUT:

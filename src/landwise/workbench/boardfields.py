@@ -13,8 +13,10 @@ from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError
 from landwise.fabdata.references import expand
 from landwise.printing.model import POWDERS, TECHNOLOGIES
+from landwise.service.mission import MISSIONS
+from landwise.study.question import hours_at, said_hours
 
-Kind = Literal["text", "choice", "weight"]
+Kind = Literal["text", "long", "choice", "weight"]
 Plain = str | int | float | bool | list[Any] | dict[str, Any]
 OBJECTIVES: Mapping[str, str | list[str]] = {
     "cost": "cost",
@@ -26,6 +28,8 @@ OBJECTIVES: Mapping[str, str | list[str]] = {
 }
 CHOOSE_FOR: Mapping[str, str] = {"as it stands": "expected", "worst regret": "regret"}
 LONGEST = 4_000  # characters of one field
+OWN_HOURS = "own hours"
+HOURS = (hours_at, said_hours)
 PART = re.compile(r"part\.(\d{1,4})\.([a-z]+)")
 
 
@@ -70,6 +74,7 @@ GROUPS: Mapping[str, str] = {
     "weights": "What counts",
     "line": "The line",
     "use": "Board, use and run",
+    "mission": "Life in service",
 }
 
 
@@ -234,14 +239,20 @@ def settings() -> Mapping[str, Setting]:
         Setting("board.panel", "Panel", "use", "length = 250 mm, width = 180 mm", read=table, show=said_table),
         Setting("board.reserved", "Kept free", "use", "20 cm2 for all else"),
         Setting("use.voltage", "Voltage", "use", "5 V"),
-        Setting("use.environment", "Environment", "use", "consumer"),
-        Setting("use.years", "Years wanted", "use", "years", read=number),
         Setting("use.ambient", "Air around it", "use", "60 degC"),
         _choice("use.air", "Air", "use", "dry", "humid", "wet"),
         _choice("use.coat", "Coat", "use", "none", "acrylic", "epoxy", "urethane", "silicone", "vapour"),
         Setting("costs.run", "Boards in the run", "use", read=number),
         Setting("costs.unit", "Money", "use", "your unit"),
         Setting("costs.rates", "Own rates", "use", "board_area = 0.05", read=table, show=said_table),
+        Setting("use.environment", "Environment", "mission", "consumer"),
+        Setting("use.years", "Years wanted", "mission", "years", read=number),
+        _choice("use.profile", "Powered hours", "mission", OWN_HOURS, *MISSIONS, hint="a histogram by name"),
+        Setting("use.hours", "Own hours", "mission", "9000 h at 55 degC, 20000 h at 25 degC", "long", *HOURS),
+        _choice("use.hours_of", "Own hours are of", "mission", "junction", "air"),
+        Setting("use.off", "Hours without power", "mission", "58000 h at 15 degC, in the whole life", "long", *HOURS),
+        Setting("use.stored", "Hours on the shelf", "mission", "2000 h at 25 degC, after assembly", "long", *HOURS),
+        Setting("use.switched", "Switched", "mission", "times a year", read=number),
     ]
     found = [one if one.name != "board.sides" else _sides(one) for one in found]
     return {one.name: one for one in found}
@@ -274,7 +285,11 @@ def shown(data: Mapping[str, object], one: Setting) -> str:
 
 # Parts.
 
-PART_FIELDS = ("refs", "function", "number", "family", "terminals", "package", "options", "price", "locked", "fitted")
+PART_FIELDS = (
+    *("refs", "function", "number", "family", "terminals", "package", "price", "options"),
+    *("power", "switched", "locked", "fitted"),
+)
+COUNTED = ("terminals", "price", "switched")
 SWITCHES = {"locked": False, "fitted": True}
 
 
@@ -304,7 +319,7 @@ def read_part(part: Mapping[str, object], field: str, text: str) -> Plain | None
         return refs
     if not text:
         return None if field not in ("function", "package") else "" if field in part else None
-    return number(text) if field in ("terminals", "price") else text
+    return number(text) if field in COUNTED else text
 
 
 def offers_text(offers: list[Mapping[str, Any]]) -> str:

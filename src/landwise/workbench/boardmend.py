@@ -15,8 +15,10 @@ from landwise.errors import InputError, LandwiseError
 from landwise.judging.bench import Bench
 from landwise.outlines import find
 from landwise.service.environments import environment
+from landwise.service.mission import mission
 from landwise.study.file import FORMAT, Study, study_from
 from landwise.study.question import study_data
+from landwise.workbench.asked import in_study
 from landwise.workbench.boardfields import (
     AS_SIZED,
     AS_THE_LINE,
@@ -226,7 +228,7 @@ def _set(data: dict[str, Any], name: str, typed: str) -> str | None:
     if not typed or (typed == usual and (last not in node or typed in (AS_THE_LINE, AS_SIZED))):
         node.pop(last, None)
     else:
-        if typed.startswith(("-", "\N{MINUS SIGN}")) and one.kind == "text" and name not in MAY_BE_BELOW_ZERO:
+        if typed.startswith(("-", "\N{MINUS SIGN}")) and one.kind in ("text", "long") and name not in MAY_BE_BELOW_ZERO:
             raise InputError("it can't be below zero", found=repr(typed))
         node[last] = one.read(typed)
     _prune(data, one.path)
@@ -278,6 +280,8 @@ def _check(data: dict[str, Any], name: str) -> None:
     check_scenario(study, name)
     if name == "use.environment":
         environment(study.content.use.environment)
+    if name == "use.profile" and study.content.use.profile:
+        mission(study.content.use.profile)
     match = PART.fullmatch(name)
     if name == "new" or match:
         part = study.content.part[int(match[1]) if match else -1]
@@ -289,8 +293,8 @@ def _check(data: dict[str, Any], name: str) -> None:
 
 def field_of(error: LandwiseError, text: str) -> str:
     """The page's field that an error of a run is about; empty where it is about none."""
-    place = error.place or ""
-    for name in settings():
+    place = in_study(error.place or "")
+    for name in sorted(settings(), key=len, reverse=True):  # use.hours_of before use.hours
         if place.startswith(", ".join(name.split("."))):
             return name
     if place.startswith("[[scenario]]"):

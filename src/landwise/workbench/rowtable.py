@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from landwise.evidence.figures import Figure, Verdict
 from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.results.ratetable import against_lines, rate_table
 from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.cards import SHOWN, area_text, figure_text, figure_title, why_of
 from landwise.workbench.asked import Asked
@@ -44,10 +45,16 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """Columns, and rows of (title, cells)."""
+    """Columns, rows of (title, cells), and how often joints fail over those of one package.
+
+    `against` holds lines for each column, under `against_title`; empty where no two packages are printed.
+    """
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, tuple[Cell | None, ...]], ...]
+    against_title: str = ""
+    against: tuple[tuple[str, ...], ...] = ()
+    left_out: str = ""
 
 
 def table_of(options: Sequence[OptionResult], part: PartResult, result: StudyResult, asked: Asked) -> Table:
@@ -58,8 +65,16 @@ def table_of(options: Sequence[OptionResult], part: PartResult, result: StudyRes
         first = next(option.figures[key] for option in options if key in option.figures)
         title = figure_title(first, result)
         cells = tuple(_cell(option.figures.get(key), asked) for option in options)
-        rows.append((title[:1].upper() + title[1:], cells))
-    return Table(columns, tuple(rows))
+        rows.append((_capital(title), cells))
+    rates = rate_table(part)
+    if len(rates.rows) < 2:
+        return Table(columns, tuple(rows))
+    against = tuple(against_lines(rates.by_name.get(option.name)) for option in options)
+    return Table(columns, tuple(rows), _capital(rates.head), against, rates.left_out_of_all)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _keys(options: Sequence[OptionResult]) -> list[str]:

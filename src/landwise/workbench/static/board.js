@@ -43,7 +43,10 @@ if (board) {
     if (result) query.set("room", String(Math.floor(result.clientWidth)));
     return query;
   };
+  // What was refused stands in its field and not in the study: its error stays until the field is changed again.
+  const refused = new Map();
   const showErrors = (errors, only) => {
+    errors = { ...errors, ...Object.fromEntries(refused) };
     for (const field of form.querySelectorAll("[data-field]")) {
       if (only && !only.includes(field.dataset.field)) continue;
       const text = errors[field.dataset.field] || "", note = field.querySelector(".error");
@@ -120,6 +123,8 @@ if (board) {
       const answer = await reply.json();
       if (reply.status === 412) return say(`${answer.trouble} What you typed still stands in its field.`);
       stands(answer);
+      if (!reply.ok && answer.errors?.[name]) refused.set(name, answer.errors[name]);
+      else refused.delete(name);
       showErrors(answer.errors, reply.ok && result ? null : [name]);
       say(answer.trouble);
       if (!reply.ok) return;
