@@ -129,7 +129,8 @@ def _print(result: BoardResult) -> None:
     out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
-    out.print(options_table(part, limit=14))
+    if any(not option.rejections for option in part.options):
+        out.print(options_table(part, limit=14))
     for line in under_table(part, limit=14):
         out.print(line, style="dim", markup=False)
     out.print()
