@@ -127,14 +127,15 @@ def panel_data(choice: BoardChoice) -> dict[str, object] | None:
         "saved_mm2": found.saved_mm2,
         "money": found.money,
         "today_money": found.today_money,
+        "unit": choice.model.bench.content.costs.unit,
         "following": None if found.following is None else asdict(found.following),
     }
 
 
-def panel_line(choice: BoardChoice | None, unit: str) -> str:
+def panel_line(choice: BoardChoice | None) -> str:
     """What the panel makes of saved area, in words; empty where none is stated."""
     data = None if choice is None else panel_data(choice)
-    return "" if data is None else panel_says(PanelJson.model_validate(data), unit)
+    return "" if data is None else panel_says(PanelJson.model_validate(data))
 
 
 def _limit(model: BoardModel, name: str) -> dict[str, str]:

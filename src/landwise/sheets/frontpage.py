@@ -105,7 +105,7 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
     gained = what_it_gains(result.before, result.after, result.content.costs.unit)
     if gained:
         said.append(("What it gains", gained))
-    on_panel = panel_line(result.choice, result.content.costs.unit)
+    on_panel = panel_line(result.choice)
     if on_panel:
         said.append(("On its panel", _sentence(on_panel)))
     answer = result.choice.answer if result.choice else None

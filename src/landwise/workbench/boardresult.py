@@ -103,7 +103,7 @@ def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
             page, grouping=grouping is not None, curve=len(choice.points) > 1, weighed=result.scenarios is not None
         ),
         "headline": _headline(result) if not view.point else "",
-        "on_panel": panel_line(choice, result.content.costs.unit) if not view.point else "",
+        "on_panel": panel_line(choice) if not view.point else "",
         "point": _point(result, choice, view) if view.point else None,
         "parts": rows,
         "totals": totals_rows(before, after, result.content.costs.unit),
