@@ -12,6 +12,7 @@ import tempfile
 
 import pytest
 
+from landwise.board import ahead
 from landwise.memory import keep_in_cache_folder
 
 SHARED = "LANDWISE_TEST_CACHE"  # environment: told by the process that made the folder to its workers
@@ -24,6 +25,7 @@ def pytest_configure(config: pytest.Config) -> None:
         config.add_cleanup(lambda: shutil.rmtree(os.environ.pop(SHARED), ignore_errors=True))
     os.environ["LANDWISE_CACHE"] = os.environ[SHARED]
     keep_in_cache_folder()
+    ahead.WORTH = 1_000_000  # the workers of a run have the cores already; the test of it asks for its own
 
 
 @pytest.fixture(autouse=True)

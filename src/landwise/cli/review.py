@@ -116,6 +116,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
 
     from landwise.cli.terminal import console
     from landwise.judging.namedline import named_line
+    from landwise.memory import keep_in_cache_folder
     from landwise.review.jobs import read_board
     from landwise.review.reviewfile import review_text
     from landwise.review.reviews import review
@@ -123,6 +124,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
 
     if not stated["as_json"]:
         check_folder(Path(folder))
+    keep_in_cache_folder()
     gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
     line = named_line(stated["line_name"])
     read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"], once=not stated["no_panel"])

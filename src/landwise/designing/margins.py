@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
 from landwise.assembly.geometry import PartGeometry
-from landwise.assembly.partmodel import part_at
+from landwise.assembly.partmodel import PartModel, part_at
 from landwise.assembly.rare import LOCAL, bridge_chances, open_chances
 from landwise.assembly.scatter import Scatter
 from landwise.assembly.sobol import Sobol, normal_block, shifted_normals
@@ -158,12 +158,11 @@ def worked(
     at = m.shared(numbers[: m.SHARED], model)
     opened, _ = open_chances(model, at, numbers[m.SHARED])
     up = m.float_chance(model, at, numbers[FLOAT])
-    whole = m.shared(drawn[: m.SHARED], model)
     numbered = list(frame.stands)
     return Rates(
         bridges=bridges,
         opens=mean(opened * (1 - up), weight),
-        floats=mean(m.float_chance(model, whole, drawn[FLOAT]), np.ones(points)),
+        floats=mean(_floats(model, drawn), np.ones(points)),
         tilts=np.broadcast_to(np.asarray(m.tilt_chance(model)).reshape(_rows(m.tilt_chance(model))), shape),
         skews=np.full(shape, _skews(frame.base, line.scatter)),
         joints=sum(joint.counts for joint in frame.base.joints),
@@ -171,6 +170,14 @@ def worked(
         metal={n: np.asarray(model.geometry.joints[k].deposit.metal_mm3)[0, :, 0] for k, n in enumerate(numbered)},
         ratio={number: sizes.slender / foil_um * 1000 for number, sizes in table.sizes.items()},
     )
+
+
+def _floats(model: PartModel, drawn: Array) -> Array:
+    """Chance that a centre pad carries the part off; none where it rests on something else."""
+    if model.seat != "float":
+        return np.zeros(1)
+    found: Array = m.float_chance(model, m.shared(drawn[: m.SHARED], model), drawn[FLOAT])
+    return found
 
 
 def _rows(value: Any) -> tuple[int, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from pydantic import Field
@@ -11,6 +10,7 @@ from landwise.board.family import FamilyResult, Member
 from landwise.fabdata.partnumbers import written_number
 from landwise.fabdata.tabletext import csv_text
 from landwise.quantities import significant
+from landwise.results.jsontext import json_text
 from landwise.results.strict import Strict
 from landwise.results.told import cautions_by_text
 
@@ -90,7 +90,7 @@ def family_text(result: FamilyResult) -> str:
     """`family.json` as text, checked against its own models."""
     data = family_data(result)
     FamilyJson.model_validate(data)
-    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return json_text(data) + "\n"
 
 
 def _board(one: Member) -> dict[str, object]:

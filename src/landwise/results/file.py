@@ -27,6 +27,7 @@ from landwise.judging.results import BoardTotals, OptionResult, PartResult, Stud
 from landwise.results.answer import answer_data
 from landwise.results.choice import choice_data
 from landwise.results.grouping import grouping_data
+from landwise.results.jsontext import json_text
 from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_data
@@ -250,7 +251,7 @@ def result_text(result: StudyResult | BoardResult) -> str:
     """`result.json` as text, checked against the schema's own models."""
     data = result_data(result)
     ResultJson.model_validate(data)
-    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return json_text(data) + "\n"
 
 
 def result_schema() -> dict[str, object]:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
+from landwise.memory import known
 
 EDGE_LETTERS = "sxf"
 LEAST_CELLS = 4  # along an edge: coarser cells no longer show the first shape
@@ -147,6 +148,10 @@ def plate_modes(plate: Plate, count: int = 6, cells: int = USUAL_CELLS) -> Modes
 @lru_cache(maxsize=64)
 def _solved(plate: Plate, count: int, cells: int) -> Modes:
     """The modes of a plate of unit modulus and mass."""
+    return known(lambda: _found(plate, count, cells), "plate modes", plate, count, cells)
+
+
+def _found(plate: Plate, count: int, cells: int) -> Modes:
     from scipy.sparse import coo_matrix
     from scipy.sparse.linalg import LinearOperator, eigsh, splu
     from skfem import Basis, BilinearForm, ElementQuadBFS, LinearForm, MeshQuad, condense

@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.content import mark_of
+from landwise.memory import known
 from landwise.sheets.axis import number_text, round_step
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import DASHED, HAIR, LIGHT, MM_PER_PT, NARROW, SMALL, WIDE, Stroke, Theme
@@ -69,6 +71,25 @@ def board_map(
     theme: Theme = LIGHT,
 ) -> str:
     """A map as an SVG document, true to the scale it names."""
+    content = mark_of(field, size_mm, title, prefix, limit, screws, parts, theme)
+
+    def drawn() -> str:
+        return _drawn(field, size_mm, title=title, prefix=prefix, limit=limit, screws=screws, parts=parts, theme=theme)
+
+    return known(drawn, "board map", content)
+
+
+def _drawn(
+    field: Field,
+    size_mm: tuple[float, float],
+    *,
+    title: str,
+    prefix: str,
+    limit: Bound | None,
+    screws: Sequence[tuple[float, float]],
+    parts: Sequence[Placed],
+    theme: Theme,
+) -> str:
     picture, scale = map_picture(field, size_mm, limit=limit, screws=screws, parts=parts)
     x1, y1, x2, y2 = picture.box
     low, high = float(field.values.min()), float(field.values.max())

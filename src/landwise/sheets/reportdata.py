@@ -60,7 +60,10 @@ FOIL_RULE = (
 )
 
 
-def content_of(result: BoardResult) -> dict[str, Any]:
+Content = dict[str, Any]  # what the templates read
+
+
+def content_of(result: BoardResult) -> Content:
     """Everything the report says, as plain data for the page's and the PDF's templates."""
     used = {
         key
