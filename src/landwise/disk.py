@@ -91,6 +91,7 @@ class Disk:
         name = hashlib.blake2b(key.encode(), digest_size=20).hexdigest()
         return self.root / version() / name[:2] / f"{name}{suffix}"
 
+    # whatever was kept; who reads it knows what it wrote
     def read(self, key: str) -> Any:
         """What is kept under a key; None for nothing, or for what can't be read any more."""
 
@@ -106,6 +107,7 @@ class Disk:
         """Whether a result is kept under a key."""
         return self._path(key).is_file()
 
+    # whatever was kept; who reads it knows what it wrote
     def read_graph(self, key: str) -> Any:
         """The same of what `write_graph` kept."""
 
@@ -181,6 +183,7 @@ class Disk:
                 total -= size
 
 
+# whatever was kept; who reads it knows what it wrote
 def encoded(value: object) -> Any:
     """A value as plain data.
 
@@ -207,6 +210,7 @@ def encoded(value: object) -> Any:
     raise TypeError(f"not kept on disk: {type(value).__name__}")
 
 
+# whatever was kept; who reads it knows what it wrote
 def decoded(told: object) -> Any:
     """The value again. Only dataclasses of landwise are made.
 
@@ -228,6 +232,7 @@ def decoded(told: object) -> Any:
 
 
 @cache
+# whatever was kept; who reads it knows what it wrote
 def _class(named: str) -> Any:
     found = _ours(named)
     if not (isinstance(found, type) and is_dataclass(found)):

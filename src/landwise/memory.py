@@ -34,7 +34,9 @@ class Memory:
 
     def __init__(self) -> None:
         self._turn = threading.Lock()
+        # whatever a caller keeps under its own key; it knows what it kept
         self._shelves: OrderedDict[Hashable, dict[Any, Any]] = OrderedDict()
+        # whatever a caller keeps under its own key; it knows what it kept
         self._recalled: OrderedDict[tuple[Hashable, int], tuple[object, Any]] = OrderedDict()
         self._asked: set[Hashable] = set()  # what this run needed
         self._anew = False  # whether anything of it had to be made, but from what lay there
@@ -69,6 +71,7 @@ class Memory:
             _disk[0].write_graph(f"memory of {board}", (shelves, recalled))
             self._anew = False
 
+    # whatever a caller keeps under its own key; it knows what it kept
     def shelf(self, key: Hashable) -> dict[Any, Any]:
         """A dictionary of its own for a key."""
         with self._turn:
@@ -113,6 +116,7 @@ class Memory:
 
 
 MOST_KNOWN = 4096  # some 10 kB each
+# whatever a caller keeps under its own key; it knows what it kept
 _known: OrderedDict[str, Any] = OrderedDict()
 _known_turn = threading.Lock()
 _disk: list[Disk] = []

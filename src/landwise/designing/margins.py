@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import SimpleNamespace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +25,7 @@ from landwise.designing.curves import Curve
 from landwise.designing.frame import Frame, Table
 from landwise.designing.points import Centres
 from landwise.designing.stacked import Line, stacked
+from landwise.untyped import Number
 
 Array = NDArray[np.float64]
 WAYS = ("bridge", "open", "float", "tilt", "skew")
@@ -90,7 +90,7 @@ class Rates:
         return {key: float(margin_of(value[curve, design] / self.joints)) for key, value in rows.items()}
 
 
-def margin_of(rate: Any) -> Any:
+def margin_of(rate: Number) -> Number:
     """Standard deviations of a normal number beyond which a rate lies; no rate below 1e-10 is told apart.
 
     >>> print(f"{margin_of(1e-4):.2f}")
@@ -148,7 +148,7 @@ def worked(
         middle = np.array(centres).T[:, :, None, None]
         return drawn + middle, np.exp(-(middle * drawn).sum(axis=0) - (middle**2).sum(axis=0) / 2)
 
-    def mean(value: Any, weight: Any) -> Array:
+    def mean(value: Number, weight: Number) -> Array:
         return np.broadcast_to((weight * value).mean(axis=-1), shape)
 
     numbers, weight = around([centres.bridge for _, centres in cases])
@@ -180,7 +180,7 @@ def _floats(model: PartModel, drawn: Array) -> Array:
     return found
 
 
-def _rows(value: Any) -> tuple[int, ...]:
+def _rows(value: Number) -> tuple[int, ...]:
     """Shape of a value over curves and designs, without its points."""
     shape = np.shape(value)
     return shape[:-1] if len(shape) == 3 else (1, 1)
@@ -191,6 +191,6 @@ def _skews(base: PartGeometry, scatter: Scatter) -> float:
     """Chance of too much side overhang; no opening changes it."""
     model = part_at(base, scatter)
     turns = shifted_normals(1, 1, [1], 0, TURNS)[:, 0]
-    at: Any = SimpleNamespace(turn_rad=np.radians(scatter["placement_turn"]) * WIDER_TURN * turns[0])
+    at: Number = SimpleNamespace(turn_rad=np.radians(scatter["placement_turn"]) * WIDER_TURN * turns[0])
     weight = WIDER_TURN * np.exp(-0.5 * turns[0] ** 2 * (WIDER_TURN**2 - 1))
     return float(np.mean(weight * m.skew_chance(model, at)))

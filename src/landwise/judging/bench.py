@@ -60,6 +60,7 @@ from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
 from landwise.study.file import PartTable, Study, StudyFile, read_text
 from landwise.study.offers import offer_from, read_offer_file
+from landwise.untyped import Fields
 
 T = TypeVar("T")
 WHOLE_BOARD = {  # wishes that no option is judged by
@@ -476,7 +477,7 @@ class Bench:
         if not self.counts:
             return None
         before = self.content.line.model_copy(update={"counts": [], "rates": []})
-        fresh: dict[str, Any] = {"_worked": {}, "_once": {}, "_told": {}, "memory": None}
+        fresh: Fields = {"_worked": {}, "_once": {}, "_told": {}, "memory": None}
         bench = replace(self, content=self.content.model_copy(update={"line": before}), **fresh)
         expected = []
         for one in self.counts:
