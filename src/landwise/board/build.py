@@ -11,8 +11,9 @@ import numpy as np
 from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, setups_of
 from landwise.board.limits import broken, rows_of, sums_wanted, where_limits_are_figures
 from landwise.board.model import AREA, HIDDEN, RISK, BoardModel
-from landwise.board.money import ledger_of
+from landwise.board.money import courtyards_mm2, ledger_of
 from landwise.board.paid import keep_out_area
+from landwise.board.sizes import repeated, rows_of_sizes, sized, sizes_of
 from landwise.choosing.optimum.front import Axis
 from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Index, Mask, Problem
 from landwise.errors import LandwiseError
@@ -83,22 +84,26 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
     tables = _tables(setups, parts, kept)
     options = {place: one.option for place, one in kept.items()}
     names = tuple(tuple(option.name for option in part.options) for part in parts)
-    ledger = ledger_of(setups, parts, kept, _keep_out)
+    rest = _rest_mm2(setups, parts)
+    sizes = sizes_of(setups, tables.sums[AREA], tables.exists, rest)
+    ledger = ledger_of(setups, parts, kept, _keep_out, sizes)
+    tables, judged_at = tables.repeated(len(sizes)), _repeated(options, len(setups.decisions), len(sizes))
     cost, shared, due = ledger.at_values(tables.zones.shape)
     rows = rows_of(bench.content, tables.sums, options, zones=tables.zones if _steps(setups) else None)
+    rows |= rows_of_sizes(sizes, len(setups.decisions), tables.sums[AREA], rest)
     problem = Problem(
         cost=cost,
         shared_cost=shared,
         exists=tables.exists,
         outline=_numbered(names, tables.exists.shape),
         rows=tuple(rows.values()),
-        bans=_bans(breaks, fits, tables.zones.shape),
+        bans=_bans(breaks, fits, tables.zones.shape, len(setups.decisions)),
         groups=_groups(parts),
         most_outlines=want.most_outlines,
         charges=ledger.charges,
         charged=due,
     )
-    nothing = np.zeros(len(setups.decisions))
+    nothing = np.zeros(len(shared))
     counted = any("defects" in option.figures for option in options.values())
     says = (
         "expected defects per board"
@@ -107,10 +112,10 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
     )
     return BoardModel(
         problem=problem,
-        decisions=setups.decisions,
+        decisions=sized(setups.decisions, sizes),
         parts=parts,
         names=names,
-        judged=options,
+        judged=judged_at,
         steps=tables.zones > 0,
         area=Axis("area", tables.sums[AREA], nothing, "mm2"),
         risk=Axis(RISK, tables.sums[RISK], nothing),
@@ -120,7 +125,24 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
         bench=bench,
         limits=MappingProxyType({limit.name: limit for limit in (*_all(breaks), *rows, *WHOLE)}),
         today=setups.today if setups.today is not setups.parts else None,
+        rest_mm2=rest,
     )
+
+
+def _rest_mm2(setups: Setups, parts: Sequence[PartResult]) -> float:
+    """Area of the board as it is that is no courtyard of the chosen parts; nothing where no size is stated. [mm²]"""
+    board = setups.bench.content.board
+    if board.length is None or board.width is None:
+        return 0.0
+    stuck = {part.part.refs[0] for part in setups.parts} - {part.part.refs[0] for part in parts}
+    return board.length * board.width - courtyards_mm2([p for p in setups.today if p.part.refs[0] not in stuck])
+
+
+def _repeated(options: Mapping[Place, OptionResult], decisions: int, sizes: int) -> Mapping[Place, OptionResult]:
+    """What was judged under every shared decision, once for each size: no joint knows how large its board is."""
+    if sizes < 2:
+        return options
+    return {(s * decisions + d, p, k): one for s in range(sizes) for (d, p, k), one in options.items()}
 
 
 def _all(breaks: Mapping[Place, Sequence[Limit]]) -> tuple[Limit, ...]:
@@ -161,6 +183,13 @@ class _Tables:
     zones: Array
     sums: Mapping[str, Array]
 
+    def repeated(self, sizes: int) -> _Tables:
+        """The same for every size of the board."""
+        if sizes < 2:
+            return self
+        sums = {name: repeated(table, sizes) for name, table in self.sums.items()}
+        return _Tables(self.exists, repeated(self.zones, sizes), sums)
+
 
 def _tables(setups: Setups, parts: Sequence[PartResult], judged: Mapping[Place, Judgement]) -> _Tables:
     shape = (len(setups.decisions), len(parts), max(len(part.options) for part in setups.parts))
@@ -176,13 +205,16 @@ def _tables(setups: Setups, parts: Sequence[PartResult], judged: Mapping[Place, 
     return _Tables(exists, zones, sums)
 
 
-def _bans(breaks: Mapping[Place, Sequence[Limit]], fits: Sequence[int], shape: tuple[int, ...]) -> tuple[Ban, ...]:
-    """Every limit that takes single options out, with the options that it takes out."""
-    masks: dict[Limit, Mask] = {limit: np.zeros(shape, dtype=bool) for limit in _all(breaks)}
+def _bans(
+    breaks: Mapping[Place, Sequence[Limit]], fits: Sequence[int], shape: tuple[int, ...], decisions: int
+) -> tuple[Ban, ...]:
+    """Every limit that takes single options out, with the options that it takes out, at every size alike."""
+    masks: dict[Limit, Mask] = {limit: np.zeros((decisions, *shape[1:]), dtype=bool) for limit in _all(breaks)}
     for place, old in _renumbered(breaks, fits):
         for limit in breaks[old]:
             masks[limit][place] = True
-    return tuple(Ban(limit.name, mask) for limit, mask in masks.items() if mask.any())
+    times = shape[0] // decisions
+    return tuple(Ban(limit.name, repeated(mask, times)) for limit, mask in masks.items() if mask.any())
 
 
 def _used(name: str, option: OptionResult, extra_mm2: float) -> float:

@@ -6,16 +6,16 @@ better known than either by itself.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
 
-from landwise.board.model import BoardModel
+from landwise.board.model import BoardModel, Decision
 from landwise.choosing.optimum.market import Term
-from landwise.choosing.optimum.model import Array, Solution
+from landwise.choosing.optimum.model import Array, Solution, slack
 from landwise.costs.loads import RUN, Line
 from landwise.judging.fieldcost import life_in
 from landwise.judging.results import OptionResult
@@ -142,11 +142,42 @@ def _product(term: Term, values: Array, place: Mapping[str, int]) -> Array:
 
 
 def _nearest(model: BoardModel, best: Solution) -> tuple[int, ...]:
-    """The best decision, and those whose boards come nearest to it on average where limits on sums are left aside."""
+    """The best decision, and those whose boards come nearest to it on average where limits on sums are left aside.
+
+    Where a panel makes area money in steps, each comes at every size that the board has with one part in another
+    option: which size that is follows from the option, and is no decision of its own.
+    """
     allowed = model.problem.allowed
     least = np.where(allowed, model.problem.cost, np.inf).min(axis=2).sum(axis=1) + model.problem.shared_cost
-    order = [int(d) for d in np.argsort(least, kind="stable") if np.isfinite(least[d]) and d != best.decision]
-    return (best.decision, *order[: MOST_DECISIONS - 1])
+    size = model.decisions[best.decision].size
+    order = [
+        int(d)
+        for d in np.argsort(least, kind="stable")
+        if np.isfinite(least[d]) and d != best.decision and model.decisions[d].size == size
+    ]
+    near = (best.decision, *order[: MOST_DECISIONS - 1])
+    return near if size is None else tuple(dict.fromkeys((*near, *_at_other_sizes(model, best, near))))
+
+
+def _at_other_sizes(model: BoardModel, best: Solution, near: Sequence[int]) -> Iterator[int]:
+    """The decisions that are like one of some but for their size, at the sizes that change with a single part."""
+    row = next((row for row in model.problem.rows if row.tied), None)
+    if row is None or row.shared is None:
+        return
+    at, shared = np.arange(model.problem.parts), row.shared
+    own = {replace(model.decisions[d], size=None) for d in near}
+    alike: dict[Decision, list[int]] = {}
+    for d, decision in enumerate(model.decisions):
+        if (bare := replace(decision, size=None)) in own:
+            alike.setdefault(bare, []).append(d)
+    for numbers in alike.values():
+        use = row.use[numbers[0]]
+        taken = use[at, list(best.choice)]
+        needed = (taken.sum() - taken[:, None] + use)[model.problem.exists]
+        # The smallest board that an option leaves room for is the cheapest.
+        numbers.sort(key=lambda d: -shared[d])
+        room = row.limit + slack(row.limit) - shared[numbers]
+        yield from dict.fromkeys(numbers[n] for n in np.searchsorted(room, np.sort(needed)) if n < len(numbers))
 
 
 def _price_inputs(model: BoardModel, factors: Array, level: Array) -> dict[tuple[int, Unknown], Array]:

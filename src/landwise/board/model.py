@@ -11,6 +11,7 @@ from landwise.assembly.lines import Line, View
 from landwise.choosing.optimum.front import Axis
 from landwise.choosing.optimum.market import Market
 from landwise.choosing.optimum.model import Mask, Problem
+from landwise.costs.panels import BoardSize
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
 from landwise.judging.limits import Limit
@@ -34,12 +35,18 @@ class Decision:
     powder: Powder
     plan: Plan
     board: BoardClass
+    size: BoardSize | None = None  # where a panel is stated
 
     @property
     def inspection(self) -> tuple[View, ...]:
         """From where its inspection looks."""
         # The words of the shipped access/control.toml, typed where they are used.
         return self.plan.views  # type: ignore[return-value]
+
+    @property
+    def layout(self) -> tuple[BoardClass, int]:
+        """What of it is drawn into the board: its class, and how many of it a panel holds."""
+        return self.board, 0 if self.size is None else self.size.images
 
     def says(self, among: Sequence[Decision]) -> str:
         """In words, naming only what could be otherwise."""
@@ -52,6 +59,8 @@ class Decision:
             bits.append(plan_says(self.plan))
         if len({d.board.name for d in among}) > 1:
             bits.append(self.board.name)
+        if self.size is not None and len({d.size for d in among}) > 1:
+            bits.append(f"{self.size.images} boards a panel")
         return ", ".join(bits)
 
 
@@ -82,6 +91,8 @@ class BoardModel:
         The parts as they are grouped today, where they are others.
     stuck : tuple of PartResult
         Parts that no option fits under any shared decision: left out, or they would stop all the others.
+    rest_mm2 : float
+        Area of the board as it is that is no courtyard of these parts; nothing where no size is stated.
     """
 
     problem: Problem
@@ -98,6 +109,7 @@ class BoardModel:
     bench: Bench = field(repr=False)
     limits: Mapping[str, Limit]
     today: tuple[PartResult, ...] | None = None
+    rest_mm2: float = 0.0
 
     @cached_property
     def cost(self) -> Axis:

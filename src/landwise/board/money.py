@@ -17,11 +17,13 @@ from landwise.board.judged import Judgement, Place, Setups
 from landwise.board.limits import offers_of
 from landwise.board.model import Decision
 from landwise.board.paid import OUTLINE_LOAD, PROCESS_LOADS, board_loads, placed_loads
+from landwise.board.sizes import panel_of, repeated, sized
 from landwise.choosing.optimum.market import Input, Market, Prices, Term, break_tables
 from landwise.choosing.optimum.model import Array, Charge, Mask
 from landwise.costs.control import Controlled, control_loads, plan_loads
 from landwise.costs.foils import print_loads
 from landwise.costs.loads import RUN, Line, Load
+from landwise.costs.panels import BoardSize
 from landwise.judging.results import OptionResult, PartResult
 from landwise.printing.model import POWDERS
 from landwise.study.file import Board
@@ -68,6 +70,7 @@ def ledger_of(
     parts: Sequence[PartResult],
     judged: Mapping[Place, Judgement],
     keep_out: Callable[[Judgement], float],
+    sizes: Sequence[BoardSize] = (),
 ) -> Ledger:
     """Every term of the board's money.
 
@@ -80,6 +83,8 @@ def ledger_of(
         Their options under every shared decision.
     keep_out : callable
         Area that an option's step adds around its courtyard. [mm²]
+    sizes : sequence of BoardSize
+        Each shared decision is weighed at each of them, those of the first size first.
     """
     plans = tuple(dict.fromkeys(decision.plan for decision in setups.decisions))
     shape = (len(setups.decisions), len(parts), max(len(part.options) for part in setups.parts))
@@ -92,6 +97,8 @@ def ledger_of(
         for load in _shared(setups, decision):
             key = (load.line, load.rates, load.per_run)
             found.setdefault(key, _empty(key, shape)).shared[d] += load.units
+    if sizes:
+        shape = _at_sizes(found, setups, sizes, shape)
     charges, due = _charges(setups, judged, shape)
     for place, load in enumerate(due):
         key = (load.line, load.rates, load.per_run)
@@ -100,6 +107,22 @@ def ledger_of(
         once[place] = load.units
         found[key] = replace(term, charged=once)
     return Ledger(_market(setups, tuple(found.values()), _prices(setups, parts, shape)), charges)
+
+
+def _at_sizes(
+    found: dict[Key, Term], setups: Setups, sizes: Sequence[BoardSize], shape: tuple[int, int, int]
+) -> tuple[int, int, int]:
+    """Every term once for each size, and what the panel costs at each; the shape of the tables then."""
+    board, run = setups.bench.content.board, setups.bench.content.costs.run
+    for key, term in found.items():
+        found[key] = replace(term, load=repeated(term.load, len(sizes)), shared=repeated(term.shared, len(sizes)))
+    decisions = sized(setups.decisions, sizes)
+    whole = (len(decisions), *shape[1:])
+    for d, decision in enumerate(decisions):
+        for load in panel_of(board, decision, run):
+            key = (load.line, load.rates, load.per_run)
+            found.setdefault(key, _empty(key, whole)).shared[d] += load.units
+    return whole
 
 
 def _empty(key: Key, shape: tuple[int, ...]) -> Term:
@@ -188,13 +211,13 @@ def finer_powders(line: AssemblyLine, decision: Decision) -> int:
 
 
 def rest_mm2(board: Board, parts: Sequence[PartResult]) -> float | None:
-    """Board area that these parts leave; None where the board's size is not stated. [mm²]
+    """Board area paid beside these parts; None where the board's size is not stated, or it pays for panels. [mm²]
 
     A class of board is bought for the whole board; where it may shrink, for what these parts leave of it.
     """
-    if board.length is None or board.width is None:
+    if board.length is None or board.width is None or board.panel is not None:
         return None
-    return board.length * board.width - _courtyards_mm2(parts) * board.area_is_money
+    return board.length * board.width - courtyards_mm2(parts) * board.area_is_money
 
 
 def _shared(setups: Setups, decision: Decision) -> list[Load]:
@@ -207,7 +230,7 @@ def _shared(setups: Setups, decision: Decision) -> list[Load]:
     ]
 
 
-def _courtyards_mm2(parts: Sequence[PartResult]) -> float:
+def courtyards_mm2(parts: Sequence[PartResult]) -> float:
     """Courtyards of today's parts, or of the smallest option where a part's package is not known. [mm²]"""
     return sum(
         part.count * (part.present.area_mm2 if part.present else min(option.area_mm2 for option in part.options))

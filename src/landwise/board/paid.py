@@ -82,6 +82,35 @@ def board_loads(sides: int, rest_mm2: float | None, layers: int, area_rate: floa
     return tuple(found)
 
 
+def panel_loads(
+    panel_mm2: float, panels: float, layers: int, area_rate: float, price: float | None = None
+) -> tuple[Load, ...]:
+    """What a board pays for the panel that it comes on.
+
+    Parameters
+    ----------
+    panel_mm2 : float
+        Of the whole panel, border and all. [mm²]
+    panels : float
+        Panels that one board takes.
+    layers : int
+    area_rate : float
+        Of the class of board.
+    price : float, optional
+        Of one panel of this class; its area is paid at the rate where it is not stated. [money]
+
+    Examples
+    --------
+    >>> [(load.line.value, load.rates, load.units) for load in panel_loads(30000.0, 0.1, 2, 1.0)]
+    [('panel', ('board_area',), 30.0)]
+    >>> [(load.rates, load.units) for load in panel_loads(30000.0, 0.1, 2, 1.0, 12.0)]
+    [((), 1.2000000000000002)]
+    """
+    if price is not None:
+        return (Load(Line.PANEL, (), price * panels),)
+    return tuple(Load(Line.PANEL, one.rates, one.units * panels * area_rate) for one in area_loads(panel_mm2, layers))
+
+
 OUTLINE_LOAD = Load(Line.OUTLINE, ("outline",), 1.0, per_run=True)
 PROCESS_LOADS = (
     Load(Line.SECOND_PROCESS, ("second_process",), 1.0),

@@ -9,7 +9,7 @@ import numpy as np
 
 from landwise.board.chosen import Alternative, BoardChoice, Hold
 from landwise.board.firm import Firmness, firmness, lean_needed
-from landwise.board.model import BoardModel
+from landwise.board.model import BoardModel, Decision
 from landwise.board.objective import SAME, Objective, total
 from landwise.choosing.optimum.explain import (
     Price,
@@ -196,7 +196,16 @@ class Explainer:
 
     def _others(self, choice: BoardChoice) -> BoardChoice:
         told = rivals(self.problem, choice.best, stop=self.stop)
-        return replace(choice, others=tuple(one for one in told if one.decision not in choice.equal))
+        decisions = choice.model.decisions
+        seen: set[Decision] = {replace(decisions[choice.best.decision], size=None)}
+        others = []
+        for one in told:  # the nearest first: of a decision's sizes the best, of the choice's own all that can be had
+            bare = replace(decisions[one.decision], size=None)
+            own = bare == replace(decisions[choice.best.decision], size=None)
+            if one.decision not in choice.equal and (one.more < np.inf if own else bare not in seen):
+                others.append(one)
+            seen.add(bare)
+        return replace(choice, others=tuple(others))
 
     def _steps(self, choice: BoardChoice) -> BoardChoice:
         if self.aim.money is None or self.aim.counts or self.aim.then:

@@ -295,8 +295,9 @@ def aligned(name: str, own: BoardModel, base: BoardModel, lost: object = None) -
         charges=tuple(replace(one, mask=one.mask[rows, columns] & there) for one in problem.charges),
         charged=problem.charged,
     )
-    kinds = list(dict.fromkeys(decision.board for decision in base.decisions))
-    return Scenario(name, made, tuple(kinds.index(decision.board) for decision in own.decisions))
+    # One layout serves all scenarios: so do its class and, on a panel, its size.
+    kinds = list(dict.fromkeys(one.layout for one in (*base.decisions, *own.decisions)))
+    return Scenario(name, made, tuple(kinds.index(one.layout) for one in own.decisions))
 
 
 def differs(table: ScenarioTable) -> tuple[str, ...]:

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 
 from landwise.assembly.rare import Estimate
 from landwise.board.chosen import BoardChoice
+from landwise.board.model import Decision
 from landwise.board.money import finer_powders, is_changed, stocked_of
-from landwise.board.paid import board_loads, keep_out_area, once_loads, placed_loads
+from landwise.board.paid import board_loads, keep_out_area, once_loads, panel_loads, placed_loads
+from landwise.board.sizes import panel_price
 from landwise.board.totalvalues import (
     all_loads,
     defects_of,
@@ -20,10 +22,12 @@ from landwise.board.totalvalues import (
     drilled_among,
     first_pass_of,
     hidden_of,
+    images_on,
     least_of,
     line_of_board,
     most_of,
     of_all_places,
+    panel_area,
     placed_area,
     rest_of_board,
     shared_plan,
@@ -33,6 +37,7 @@ from landwise.board.totalvalues import (
 )
 from landwise.costs.foils import print_loads
 from landwise.costs.loads import TITLES, Line
+from landwise.costs.panels import BoardSize, panels_a_board
 from landwise.evidence.figures import Better, Figure, figure, worst
 from landwise.evidence.trails import Given, Step, behind, chosen, earlier, stated, worked
 from landwise.judging.leaves import of_outline, of_rate, of_rule, of_study
@@ -213,8 +218,33 @@ class _Board:
             "area_rate": rate,
         }
         whole["board"] = earlier(worked("the board itself", board_loads, room))
+        if decision.size is not None:
+            whole["panel"] = earlier(self._panel(decision, decision.size, rate, layers))
         whole["once"] = earlier(self._once(content.board))
         return worked("everything it pays for", all_loads, whole, key="board-loads")
+
+    def _panel(self, decision: Decision, size: BoardSize, rate: Given, layers: Given) -> Step:
+        """What the board pays for the panel that it comes on."""
+        model = self.choice.model
+        content, board = model.bench.content, model.bench.board_step
+        sides = {
+            "length_mm": self.decided(size.length_mm, "length up to which a panel holds as many", "mm"),
+            "width_mm": self.decided(size.width_mm, "width up to which a panel holds as many", "mm"),
+        }
+        count = worked("boards on one panel", images_on, {"board": earlier(board), **sides})
+        taken = worked(
+            "panels that a board takes, whole panels bought",
+            panels_a_board,
+            {"run": of_study(content, "costs.run"), "each": earlier(count)},
+        )
+        given = {
+            "panel_mm2": earlier(worked("area of a panel", panel_area, {"board": earlier(board)}, unit="mm2")),
+            "panels": earlier(taken),
+            "layers": layers,
+            "area_rate": rate,
+            "price": stated(panel_price(content.board, decision.board), "price of one panel", "money"),
+        }
+        return worked("the panel", panel_loads, given)
 
     def _of_part(self, one: _Placed, rate: Given, layers: Given) -> Step:
         model = self.choice.model

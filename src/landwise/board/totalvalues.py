@@ -11,6 +11,7 @@ from landwise.assembly.rare import Estimate
 from landwise.assembly.yields import BoardYield, board_yield
 from landwise.costs.control import plan_loads
 from landwise.costs.loads import Load
+from landwise.costs.panels import images
 from landwise.evidence.trails import numbers
 from landwise.judging.money import Band
 from landwise.outlines import Outline
@@ -58,14 +59,26 @@ def placed_area(area_mm2: float, keep_out_mm2: float, count: int) -> float:
 
 
 def rest_of_board(board: Board, counts: tuple[int, ...], **areas: float) -> float | None:
-    """Board area that these parts leave; None where the board's size is not stated. [mm²]
+    """Board area paid beside these parts; None where the board's size is not stated, or it pays for panels. [mm²]
 
     Where saved area is room and no money, the whole board is bought.
     """
-    if board.length is None or board.width is None:
+    if board.length is None or board.width is None or board.panel is not None:
         return None
     used = sum(count * area for count, area in zip(counts, areas.values(), strict=True))
     return board.length * board.width - used * board.area_is_money
+
+
+def images_on(board: Board, length_mm: float, width_mm: float) -> int:
+    """How many boards of a size one panel of the study holds."""
+    assert board.panel is not None
+    return images(board.panel.as_panel(), length_mm, width_mm)
+
+
+def panel_area(board: Board) -> float:
+    """The whole panel of the study, border and all. [mm²]"""
+    assert board.panel is not None
+    return board.panel.as_panel().area_mm2
 
 
 def sum_of_parts(**parts: float) -> float:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from landwise.cli.screen import Text
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, decided_word, hangs_on
+from landwise.results.choice import panel_line
 from landwise.results.inputwords import input_says
 from landwise.results.told import asked, board_cautions, foils_counted, unshown_lives
 
@@ -115,6 +116,9 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
         yield Text(f"  stays: {named}{more}")
     if result.before is not None and result.after is not None:
         yield Text(_totals(result.before, result.after, unit, foils_counted(result)))
+    on_panel = panel_line(result.choice)
+    if on_panel:
+        yield Text(f"panel: {on_panel}")
     answer = result.choice.answer if result.choice else None
     if answer is not None:
         yield Text(f"How sure: {board_sure(result)}")

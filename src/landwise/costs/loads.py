@@ -24,6 +24,7 @@ class Line(StrEnum):
     PART = "part"
     ATTRITION = "attrition"
     AREA = "area"
+    PANEL = "panel"
     PLACEMENT = "placement"
     INSERTION = "insertion"
     HOLES = "holes"
@@ -57,6 +58,7 @@ TITLES: Mapping[Line, str] = MappingProxyType(
         Line.PART: "part",
         Line.ATTRITION: "parts lost",
         Line.AREA: "board area",
+        Line.PANEL: "board, by the panel",
         Line.PLACEMENT: "placement",
         Line.INSERTION: "insertion",
         Line.HOLES: "holes",

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from landwise.board.chosen import BoardChoice
 from landwise.board.firm import flip_key
 from landwise.board.model import BoardModel
+from landwise.board.panelled import panelled
 from landwise.board.placing import UM, Placing
 from landwise.choosing.optimum.model import Solution
 from landwise.choosing.packing.model import SIDE_NAMES, Rect
+from landwise.results.choicejson import PanelJson
 from landwise.results.choicewords import gain_sentence, steps_from
 from landwise.results.inputwords import flip_says, flip_unit
 from landwise.results.limitwords import limit_says
+from landwise.results.panelwords import panel_says
 from landwise.untyped import Fields
 
 
@@ -90,6 +94,7 @@ def choice_data(choice: BoardChoice) -> Fields:
         "points": [{"values": list(point.values), **full(point.found)} for point in choice.points],
         "firm": _firm(choice),
         "placing": _placing(choice.placing),
+        "panel": panel_data(choice),
         "conflict": [_limit(model, name)["name"] for name in choice.conflict],
         "conflict_keys": [_limit(model, name)["key"] for name in choice.conflict],
         "relaxed": [
@@ -105,6 +110,33 @@ def choice_data(choice: BoardChoice) -> Fields:
         "stuck": [part.named for part in model.stuck],
         "left_out": list(choice.left_out),
     }
+
+
+def panel_data(choice: BoardChoice) -> dict[str, object] | None:
+    """The chosen board on its panel, as data that `PanelJson` accepts; None where none is stated."""
+    found = panelled(choice)
+    if found is None:
+        return None
+    return {
+        "fixed": found.fixed,
+        "images": found.chosen.images,
+        "today_images": found.today.images,
+        "length_mm": found.chosen.length_mm,
+        "width_mm": found.chosen.width_mm,
+        "today_length_mm": found.today.length_mm,
+        "today_width_mm": found.today.width_mm,
+        "saved_mm2": found.saved_mm2,
+        "money": found.money,
+        "today_money": found.today_money,
+        "unit": choice.model.bench.content.costs.unit,
+        "following": None if found.following is None else asdict(found.following),
+    }
+
+
+def panel_line(choice: BoardChoice | None) -> str:
+    """What the panel makes of saved area, in words; empty where none is stated."""
+    data = None if choice is None else panel_data(choice)
+    return "" if data is None else panel_says(PanelJson.model_validate(data))
 
 
 def _limit(model: BoardModel, name: str) -> dict[str, str]:

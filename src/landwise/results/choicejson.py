@@ -187,6 +187,33 @@ class PlacingJson(Strict):
     unplaced: list[str] = Field(description="parts whose package is not known")
 
 
+class NextSizeJson(Strict):
+    """The next size at which a board on its panel costs less."""
+
+    images: int = Field(description="boards a panel")
+    length_mm: float
+    width_mm: float
+    more_mm2: float = Field(description="board area still to be saved")
+    saves: float = Field(description="money per board")
+
+
+class PanelJson(Strict):
+    """The board on its panel."""
+
+    fixed: bool = Field(description="whether the outline is fixed, so that saved area is room and no money")
+    images: int = Field(description="boards a panel, as chosen")
+    today_images: int
+    length_mm: float
+    width_mm: float
+    today_length_mm: float
+    today_width_mm: float
+    saved_mm2: float = Field(description="courtyards of today less those chosen")
+    money: float = Field(description="for the panel, per board, as chosen")
+    today_money: float
+    unit: str = Field(default="", description="of the money")
+    following: NextSizeJson | None
+
+
 class ChoiceJson(Strict):
     """One choice for all parts and for what they share."""
 
@@ -221,6 +248,7 @@ class ChoiceJson(Strict):
     points: list[PointJson]
     firm: FirmJson | None = None
     placing: PlacingJson | None = Field(default=None, description="null where the study gives no board size")
+    panel: PanelJson | None = Field(default=None, description="null where no panel is stated")
     conflict: list[str]
     conflict_keys: list[str] = Field(default_factory=list, description="their keys")
     relaxed: list[RelaxedJson]

@@ -11,6 +11,7 @@ from landwise.quantities import significant
 from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson
 from landwise.results.inputwords import flip_sentence
 from landwise.results.limitwords import limit_says
+from landwise.results.panelwords import panel_says
 
 
 def behind_says(behind: float, unit: str) -> str:
@@ -49,6 +50,7 @@ def choice_lines(told: ChoiceJson) -> list[str]:
         lines.append(f"stopped before all was explained; missing: {', '.join(told.left_out)}")
     if told.stuck:
         lines.append(f"no option fits {', '.join(told.stuck)}: left out of the choice")
+    lines += [f"on its panel: {panel_says(told.panel)}"] if told.panel else []
     lines += [f"on the board ({NOT_A_LAYOUT}): {told.placing.says}"] if told.placing else []
     return lines + _conflict_lines(told)
 

@@ -10,6 +10,7 @@ from landwise.board.result import BoardResult
 from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
+from landwise.results.choice import panel_line
 from landwise.results.told import board_cautions, foils_counted, unshown_lives
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
@@ -110,6 +111,9 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
         )
     if gained:
         said.append(("What it gains", gained))
+    on_panel = panel_line(result.choice)
+    if on_panel:
+        said.append(("On its panel", _sentence(on_panel)))
     answer = result.choice.answer if result.choice else None
     if answer is not None:
         sure = board_sure(result)

@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from landwise.costs.panels import Panel, images
 from landwise.errors import InputError
 from landwise.study.fields import (
     AreaMm2,
@@ -32,6 +33,56 @@ class BoardClass(Table):
     track: Length = 0.15
     space: Length = 0.15
     rate: float = Field(default=1.0, gt=0, description="its price per area, as a multiple of the board_area rate")
+    panel_price: float | None = Field(
+        default=None, gt=0, description="of one bare panel of this kind, where [board.panel] states a price"
+    )
+
+
+class PanelTable(Table):
+    """The panel that boards come on, as it is bought."""
+
+    length: Length = Field(description="of the whole panel")
+    width: Length = Field(description="of the whole panel")
+    border: Length = default(
+        5.0,
+        "kept free along every edge of the panel",
+        "rails that conveyors and clamps hold by: 5 mm at least, many assemblers ask for more",
+        "line-practice",
+    )
+    strip: Length = default(
+        0.0,
+        "kept free beside the border along both longer edges, for tooling holes and fiducials",
+        "holes and fiducials go into the border unless this gives them room of their own",
+    )
+    gap: Length = default(
+        2.0,
+        "between neighbouring boards: the route; 0 where they are scored",
+        "a routed slot is as wide as its bit, and 2 mm is the usual one",
+        "line-practice",
+    )
+    mixed: bool = default(
+        False,
+        "may some rows lie turned against the others",
+        "most assemblers want all boards of a panel one way round",
+        "line-practice",
+    )
+    price: float | None = default(
+        None,
+        "of one bare panel, whole panels bought",
+        "its whole area is paid at the rate board_area of the board's class",
+    )
+
+    def as_panel(self) -> Panel:
+        """The panel as boards lie on it."""
+        return Panel(self.length, self.width, self.border, self.strip, self.gap, self.mixed)
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> PanelTable:
+        for name in ("length", "width", "price"):
+            require_number(self, name, zero=False)
+        for name in ("border", "strip", "gap"):
+            require_number(self, name, zero=True)
+        return self
 
 
 class BoardKeepout(Table):
@@ -81,6 +132,16 @@ class Board(Table):
         None,
         "may the board become smaller, so that saved area is money and not only room",
         "a stated size is a fixed outline; without one, area is money",
+    )
+    shrinks: Literal["either", "length", "width"] = default(
+        "either",
+        "either | length | width: which side gives way where the board may shrink on a stated panel",
+        "the side that brings more boards a panel; name the one that connectors and the enclosure leave free",
+    )
+    panel: PanelTable | None = default(
+        None,
+        "the panel that it is bought on: saved area is then money in steps, as more boards fit",
+        "where it is not stated, area is priced evenly",
     )
     sides: Literal[1, 2] = default(1, "sides that carry these parts", "a second side means a second print")
     thickness: Length = default(1.6, "board thickness", "the common board", "line-practice")
@@ -132,9 +193,14 @@ class Board(Table):
     )
 
     @property
-    def area_is_money(self) -> bool:
-        """Whether saved area saves money: where the board may shrink, or its size is not stated."""
+    def gives_way(self) -> bool:
+        """Whether the board follows what is on it: where it may shrink, or its size is not stated."""
         return self.length is None or self.width is None if self.may_shrink is None else self.may_shrink
+
+    @property
+    def area_is_money(self) -> bool:
+        """Whether each square millimetre saved saves money: on a stated panel it does so in steps only."""
+        return self.gives_way and self.panel is None
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Board:
@@ -147,6 +213,7 @@ class Board(Table):
             if size is not None and not MICRON_MM <= size <= LARGEST_BOARD_MM:
                 limits = f"more than 0, at most {LARGEST_BOARD_MM:g} mm"
                 raise InputError("no size of a board", place=name, found=f"{size:g} mm", expected=limits)
+        self._panel_makes_sense()
         if self.length is None or self.width is None:
             if self.keepouts:
                 wanted = "length and width of [board]"
@@ -162,6 +229,31 @@ class Board(Table):
         for number, out in enumerate(self.keepouts, start=1):
             _require_on_board(out, f"keepouts, number {number} ({out.name})", self.length, self.width)
         return self
+
+    def _panel_makes_sense(self) -> None:
+        """A panel holds at least one board, and a stated price of it is stated for every class."""
+        if self.panel is None:
+            return
+        if self.length is None or self.width is None:
+            raise InputError(
+                "boards on a panel can't be counted", place="panel", expected="length and width of [board] as it is"
+            )
+        if not images(self.panel.as_panel(), self.length, self.width):
+            along, across = self.panel.as_panel().usable_mm
+            raise InputError(
+                "the panel holds no board",
+                place="panel",
+                found=f"{self.length:g} × {self.width:g} mm on {along:g} × {across:g} mm inside the border",
+                expected="a panel, border and strips that leave room for one board at least",
+            )
+        if self.panel.price is not None:
+            for number, kind in enumerate(self.classes, start=1):
+                if kind.panel_price is None:
+                    raise InputError(
+                        "a class of board without a price of its panel",
+                        place=f"classes, number {number} ({kind.name}), panel_price",
+                        expected="the price of one bare panel, since [board.panel] states one for the board as it is",
+                    )
 
 
 def _require_on_board(out: BoardKeepout, place: str, length: float, width: float) -> None:

@@ -14,7 +14,7 @@ from landwise.lands import RULE_REASONS as LAND_REASONS
 from landwise.lands import LandRules
 from landwise.printing.apertures import RULE_REASONS as APERTURE_REASONS
 from landwise.printing.apertures import ApertureRules
-from landwise.study.boardtable import Board
+from landwise.study.boardtable import Board, PanelTable
 from landwise.study.linetable import LineTable
 from landwise.study.usetable import Use
 from landwise.study.wanttable import CostsTable, Want
@@ -40,8 +40,11 @@ def study_defaults() -> tuple[Default, ...]:
         ("use", Use),
         ("want", Want),
         ("costs", CostsTable),
+        ("board.panel", PanelTable),
     ):
         for field, info in table.model_fields.items():
+            if info.is_required():
+                continue
             extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
             found.append(
                 Default(

@@ -68,6 +68,7 @@ class Setting:
         return tuple(self.name.split("."))
 
 
+AS_SIZED = "unless sized"  # a stated size is a fixed outline
 AS_THE_LINE = "as the line"  # a switch that the study leaves to the line's preset
 GROUPS: Mapping[str, str] = {
     "aim": "What it is chosen for",
@@ -239,6 +240,9 @@ def settings() -> Mapping[str, Setting]:
         _choice("board.sides", "Sides used", "use", "1", "2"),
         Setting("board.length", "Length", "use", "90 mm"),
         Setting("board.width", "Width", "use", "60 mm"),
+        Setting("board.may_shrink", "May shrink", "use", "", "choice", yes_no, said_yes_no, (AS_SIZED, "yes", "no")),
+        _choice("board.shrinks", "Side that shrinks", "use", "either", "length", "width", hint="on a stated panel"),
+        Setting("board.panel", "Panel", "use", "length = 250 mm, width = 180 mm", read=table, show=said_table),
         Setting("board.reserved", "Kept free", "use", "20 cm2 for all else"),
         Setting("use.voltage", "Voltage", "use", "5 V"),
         Setting("use.ambient", "Air around it", "use", "60 degC"),

@@ -20,6 +20,7 @@ from landwise.study.question import study_data
 from landwise.untyped import Fields, Table
 from landwise.workbench.asked import in_study
 from landwise.workbench.boardfields import (
+    AS_SIZED,
     AS_THE_LINE,
     LONGEST,
     PART,
@@ -224,7 +225,7 @@ def _set(data: Fields, name: str, typed: str) -> str | None:
     for step in one.path[:-1]:
         node = node.setdefault(step, {})
     last = one.path[-1]
-    if not typed or (typed == usual and (last not in node or typed == AS_THE_LINE)):
+    if not typed or (typed == usual and (last not in node or typed in (AS_THE_LINE, AS_SIZED))):
         node.pop(last, None)
     else:
         if typed.startswith(("-", "\N{MINUS SIGN}")) and one.kind in ("text", "long") and name not in MAY_BE_BELOW_ZERO:

@@ -16,7 +16,7 @@ from landwise.judging.results import BoardTotals, OptionResult, PartResult
 from landwise.judging.totals import totals
 from landwise.quantities import significant
 from landwise.results.answer import board_sure, hangs_on
-from landwise.results.choice import choice_data
+from landwise.results.choice import choice_data, panel_line
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.choicewords import choice_lines, relaxed_lines
 from landwise.results.grouping import page as grouping_page
@@ -104,6 +104,7 @@ def told(result: BoardResult, view: View, draw: Draw) -> Fields:
             page, grouping=grouping is not None, curve=len(choice.points) > 1, weighed=result.scenarios is not None
         ),
         "headline": _headline(result) if not view.point else "",
+        "on_panel": panel_line(choice) if not view.point else "",
         "point": _point(result, choice, view) if view.point else None,
         "parts": rows,
         "totals": totals_rows(before, after, result.content.costs.unit),

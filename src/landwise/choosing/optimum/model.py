@@ -55,6 +55,8 @@ class Row:
     unit : str
     charged : array (charges,), optional
         What each charge uses once it is due; not negative.
+    tied : bool
+        Whether it says what a shared decision means and is no limit that could be lifted.
     """
 
     name: str
@@ -63,6 +65,7 @@ class Row:
     shared: Array | None = None
     unit: str = ""
     charged: Array | None = None
+    tied: bool = False
 
 
 @dataclass(frozen=True)
@@ -160,7 +163,7 @@ class Problem:
     @property
     def limits(self) -> tuple[str, ...]:
         """Names of all limits, in a fixed order."""
-        names = dict.fromkeys([ban.name for ban in self.bans] + [row.name for row in self.rows])
+        names = dict.fromkeys([ban.name for ban in self.bans] + [row.name for row in self.rows if not row.tied])
         if self.groups:
             names[GROUPS] = None
         if self.most_outlines is not None:
