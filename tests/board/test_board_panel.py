@@ -30,7 +30,7 @@ def data_of(run=2000, **board):
     part = {"refs": ["U1", "U2"], "number": "595", "family": "HC", "terminals": 16, "package": "SO-16"}
     whole = {"length": "40 mm", "width": "30 mm", "may_shrink": True, "shrinks": "width", "panel": PANEL} | board
     line = {"foil": "120 um", "print": "as lands"}
-    costs = {"run": run, "rates": {"outline": 0.0}}
+    costs = {"run": run, "unit": "EUR", "rates": {"outline": 0.0}}
     return {"part": [part | {"options": options}], "board": whole, "line": line, "costs": costs}
 
 
@@ -57,7 +57,7 @@ def test_a_dearer_package_pays_where_it_brings_a_row_more(shrunk):
 
 
 def test_what_it_says_is_money_with_the_size_and_the_step(shrunk):
-    said = panel_line(shrunk.choice, "EUR")
+    said = panel_line(shrunk.choice)
     assert said.startswith("69.1 mm² saved: the board shrinks from 40 × 30 to 40 × 28.27 mm, 16 boards a panel instead")
     assert "0.42 EUR a board less" in said
     told = ChoiceJson.model_validate(choice_data(shrunk.choice))
@@ -83,7 +83,7 @@ def test_on_a_fixed_outline_area_is_room_and_the_step_is_told():
     assert told.fixed
     assert told.following.images == 16
     assert told.following.more_mm2 == pytest.approx(40 * 1.5)
-    assert panel_line(found.choice, "EUR").endswith(
+    assert panel_line(found.choice).endswith(
         "if the outline could be 40 × 28.5 mm (60 mm² less) 16 a panel, 0.42 EUR a board less"
     )
 

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import shapely
+from tests.review.secondmodel import prints_unlike
 
 from landwise.assembly.lines import preset
 from landwise.errors import LandwiseError
@@ -126,6 +127,13 @@ def mended(side, changes, wanted):
     return bool(np.mean(near) >= 0.9)
 
 
+def paned(side, changes, hit, good) -> bool:
+    """Whether the panes on a centre pad print like those before the fault, by the second model."""
+    its = int(hit[0])
+    land = side.given.lands.polygon[its]
+    return prints_unlike(after(side, changes, [its])[its], good, land, side.given.under.foil.thickness_um) == []
+
+
 def local(board: str, one: SideInput, sound, fault: str, rng) -> Planted | None:
     """One fault in one part of a side; None where no part suits."""
     able = list(targets(sound, fault))
@@ -142,7 +150,12 @@ def local(board: str, one: SideInput, sound, fault: str, rng) -> Planted | None:
     wanted = {int(k): shapely.union_all(paste.polygon[on == k]) for k in hit}
     names = {side.given.parts[p].name for p in side.given.part_of_land[hit].tolist() if p >= 0}
     found = any(f.component in names for f in side.findings) or any(set(p.parts) & names for p in side.proposals)
-    return Planted(board, fault, kind, found, mended(side, side.written, wanted), mended(side, side.changes, wanted))
+    if fault == "oversized panes":
+        good = list(paste.polygon[on == hit[0]])
+        ways = [paned(side, changes, hit, good) for changes in (side.written, side.changes)]
+    else:
+        ways = [mended(side, changes, wanted) for changes in (side.written, side.changes)]
+    return Planted(board, fault, kind, found, *ways)
 
 
 def film(board: str, one: SideInput, _sound, fault: str, rng) -> Planted | None:

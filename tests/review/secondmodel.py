@@ -23,6 +23,48 @@ def fill(shapes, land, foil_mm):
     return volume / (land.area * foil_mm * 0.8)
 
 
+def prints_unlike(panes, good, land, foil_um):
+    """Where a pattern of panes on a centre pad prints otherwise than a good one, in words; nothing where it prints so.
+
+    What a part feels of its centre print is how much paste it gets (within a quarter), that every pane comes out of
+    the foil (as well as the good ones, or with an area ratio of 0.66), and that the paste spreads over the same part
+    of the pad (spans within a quarter, middles within a tenth of the pad, nothing beside it). Panes of another number
+    are as good as long as none is so wide that the blade scoops it (2 mm, or the good one's).
+
+    Common practice, no source.
+    """
+    foil_mm, found = foil_um / 1000, []
+    both = [np.array([*shapes, None], dtype=object)[:-1] for shapes in (panes, good)]
+    if not len(panes):
+        return ["nothing printed"]
+    shares = [sum(shape.area * released(shape, foil_mm) for shape in shapes) / land.area for shapes in both]
+    if abs(shares[0] - shares[1]) > 0.25 * shares[1]:
+        found.append(f"{shares[0]:.2f} of the pad's paste for {shares[1]:.2f}")
+    ratios = [float((shapely.area(shapes) / shapely.length(shapes)).min()) / foil_mm for shapes in both]
+    if ratios[0] < min(ratios[1], 0.66):
+        found.append(f"least area ratio {ratios[0]:.2f} for {ratios[1]:.2f}")
+    low, high = np.array(land.bounds).reshape(2, 2)
+    boxes = [shapely.total_bounds(shapes).reshape(2, 2) for shapes in both]
+    spans = [np.ptp(box, axis=0) for box in boxes]
+    if np.any(np.abs(spans[0] / spans[1] - 1) > 0.25):
+        found.append(f"spans {spans[0].round(2)} for {spans[1].round(2)} mm")
+    middles = [np.mean(box, axis=0) for box in boxes]
+    if np.any(np.abs(middles[0] - middles[1]) > 0.1 * (high - low)):
+        found.append("off the middle")
+    if spilled(panes, land) > spilled(good, land) + 0.02:
+        found.append("beside the pad")
+    widest = [_widest(shapes) for shapes in both]
+    if widest[0] > max(2.0, widest[1]):
+        found.append(f"a pane {widest[0]:.1f} mm wide")
+    return found
+
+
+def _widest(shapes):
+    """Across the widest of some panes, along the narrower side of its box. [mm]"""
+    box = shapely.bounds(shapes)
+    return float(np.minimum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]).max())
+
+
 def outside(value, low, high):
     """How far a value lies outside its band."""
     return max(low - value, value - high, 0.0)

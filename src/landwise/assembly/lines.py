@@ -8,12 +8,13 @@ from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from landwise.assembly.scatter import Scatter, scatter
 from landwise.errors import InputError, UnknownNameError
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Powder, Technology
 from landwise.quantities import parse
+from landwise.untyped import Table
 
 if TYPE_CHECKING:
     from landwise.assembly.knowledge import Knowledge
@@ -167,7 +168,7 @@ def presets() -> Mapping[str, Line]:
     return MappingProxyType({name: line_from(name, row) for name, row in tomllib.loads(text).items()})
 
 
-def line_from(name: str, row: Mapping[str, Any]) -> Line:
+def line_from(name: str, row: Table) -> Line:
     """A line from a table whose quantities carry units."""
     place = f"line {name}"
     technology = row["technology"]

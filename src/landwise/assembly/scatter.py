@@ -16,6 +16,7 @@ import numpy as np
 from landwise.assembly.depositspread import DepositSpread
 from landwise.errors import InputError, UnknownNameError
 from landwise.quantities import parse
+from landwise.untyped import Number
 
 # How a term's text is read: the dimension whose canonical unit is the term's.
 _DIMENSIONS = {"um": "thin length", "deg": "angle", "": "ratio", "um/mm": "ratio"}
@@ -41,7 +42,7 @@ class Term:
         """Whether it has a range."""
         return self.high > self.low
 
-    def at(self, score: object) -> Any:
+    def at(self, score: object) -> Number:
         """Its value at a standard normal score of its range; an array for an array."""
         if not self.moves:
             return self.value
@@ -49,7 +50,7 @@ class Term:
         share = np.asarray(score) / Z90
         return self.value * np.exp(np.where(share > 0, up, down) * share)
 
-    def score(self, value: object) -> Any:
+    def score(self, value: object) -> Number:
         """Where a value stands in its range, as a standard normal number: the inverse of `at`."""
         logarithm = np.log(np.asarray(value) / self.value)
         up, down = math.log(self.high / self.value), math.log(self.value / self.low)

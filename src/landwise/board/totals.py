@@ -37,7 +37,7 @@ from landwise.board.totalvalues import (
 )
 from landwise.costs.foils import print_loads
 from landwise.costs.loads import TITLES, Line
-from landwise.costs.panels import panels_a_board
+from landwise.costs.panels import BoardSize, panels_a_board
 from landwise.evidence.figures import Better, Figure, figure, worst
 from landwise.evidence.trails import Given, Step, behind, chosen, earlier, stated, worked
 from landwise.judging.leaves import of_outline, of_rate, of_rule, of_study
@@ -219,16 +219,14 @@ class _Board:
         }
         whole["board"] = earlier(worked("the board itself", board_loads, room))
         if decision.size is not None:
-            whole["panel"] = earlier(self._panel(decision, rate, layers))
+            whole["panel"] = earlier(self._panel(decision, decision.size, rate, layers))
         whole["once"] = earlier(self._once(content.board))
         return worked("everything it pays for", all_loads, whole, key="board-loads")
 
-    def _panel(self, decision: Decision, rate: Given, layers: Given) -> Step:
+    def _panel(self, decision: Decision, size: BoardSize, rate: Given, layers: Given) -> Step:
         """What the board pays for the panel that it comes on."""
         model = self.choice.model
         content, board = model.bench.content, model.bench.board_step
-        size = decision.size
-        assert size is not None  # a panel is stated
         sides = {
             "length_mm": self.decided(size.length_mm, "length up to which a panel holds as many", "mm"),
             "width_mm": self.decided(size.width_mm, "width up to which a panel holds as many", "mm"),
@@ -239,13 +237,12 @@ class _Board:
             panels_a_board,
             {"run": of_study(content, "costs.run"), "each": earlier(count)},
         )
-        price = panel_price(content.board, decision.board)
         given = {
             "panel_mm2": earlier(worked("area of a panel", panel_area, {"board": earlier(board)}, unit="mm2")),
             "panels": earlier(taken),
             "layers": layers,
             "area_rate": rate,
-            "price": stated(price, "price of one panel", "money"),
+            "price": stated(panel_price(content.board, decision.board), "price of one panel", "money"),
         }
         return worked("the panel", panel_loads, given)
 

@@ -115,7 +115,7 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
         yield Text(f"  stays: {named}{more}")
     if result.before is not None and result.after is not None:
         yield Text(_totals(result.before, result.after, unit))
-    on_panel = panel_line(result.choice, unit)
+    on_panel = panel_line(result.choice)
     if on_panel:
         yield Text(f"panel: {on_panel}")
     answer = result.choice.answer if result.choice else None

@@ -27,7 +27,11 @@ if TYPE_CHECKING:
     help="Rank each part by itself, the others held at today's packages; no choice for the whole board.",
 )
 @click.option(
-    "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
+    "-j",
+    "--jobs",
+    type=click.IntRange(1),
+    default=None,
+    help="Processes for a large board and for designing prints; all cores unless given.",
 )
 @click.option(
     "--full", is_flag=True, help="Print all that is known of the choice, not only the ten lines of the answer."
@@ -69,6 +73,7 @@ def command(
     """
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
+    from landwise.board.ahead import work_ahead
     from landwise.board.choice import choose_board, rank_each
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
@@ -106,12 +111,14 @@ def command(
             def stop() -> bool:
                 return asked() or time.monotonic() >= ends
 
+            def tell(done: int, total: int, what: str) -> None:
+                bar.update(task, completed=done, total=total, description=what)
+
+            work_ahead(study, jobs=jobs or cores(), stop=stop, tell=tell)
             judged = run_study(
                 study,
                 bench=bench,
-                progress=lambda done, total, name: bar.update(
-                    task, completed=done, total=total, description=f"judging {name}"
-                ),
+                progress=lambda done, total, name: tell(done, total, f"judging {name}"),
                 stop=stop,
             )
             if each:
@@ -122,7 +129,7 @@ def command(
                     stop=stop,
                     memory=memory,
                     jobs=jobs or cores(),
-                    progress=lambda done, total, what: bar.update(task, completed=done, total=total, description=what),
+                    progress=tell,
                 )
             stopped = stop()
             by_hand = asked()

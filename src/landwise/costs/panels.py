@@ -198,6 +198,8 @@ def coarser(found: Sequence[BoardSize], most: int, kept: int) -> list[BoardSize]
 
     A board between two that are left counts as the larger one: dearer than it is, never cheaper.
 
+    Examples
+    --------
     >>> [one.images for one in coarser([BoardSize(n, 100 / n, 1) for n in range(1, 12)], 4, 3)]
     [1, 4, 6, 11]
     """

@@ -17,15 +17,16 @@ from landwise.results.choicewords import gain_sentence, steps_from
 from landwise.results.inputwords import flip_says, flip_unit
 from landwise.results.limitwords import limit_says
 from landwise.results.panelwords import panel_says
+from landwise.untyped import Fields
 
 
-def choice_data(choice: BoardChoice) -> dict[str, Any]:
+def choice_data(choice: BoardChoice) -> Fields:
     """The choice as data that `ChoiceJson` accepts."""
     model, best, searched = choice.model, choice.best, choice.searched or choice.best
     names = [part.named for part in model.parts]
     name_of = {part.part.refs[0]: part.named for part in model.parts}
 
-    def full(found: Solution) -> dict[str, Any]:
+    def full(found: Solution) -> Fields:
         return {"decision": model.says(found.decision), "options": choice.options(found)}
 
     return {
@@ -127,14 +128,15 @@ def panel_data(choice: BoardChoice) -> dict[str, object] | None:
         "saved_mm2": found.saved_mm2,
         "money": found.money,
         "today_money": found.today_money,
+        "unit": choice.model.bench.content.costs.unit,
         "following": None if found.following is None else asdict(found.following),
     }
 
 
-def panel_line(choice: BoardChoice | None, unit: str) -> str:
+def panel_line(choice: BoardChoice | None) -> str:
     """What the panel makes of saved area, in words; empty where none is stated."""
     data = None if choice is None else panel_data(choice)
-    return "" if data is None else panel_says(PanelJson.model_validate(data), unit)
+    return "" if data is None else panel_says(PanelJson.model_validate(data))
 
 
 def _limit(model: BoardModel, name: str) -> dict[str, str]:

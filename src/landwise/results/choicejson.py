@@ -210,6 +210,7 @@ class PanelJson(Strict):
     saved_mm2: float = Field(description="courtyards of today less those chosen")
     money: float = Field(description="for the panel, per board, as chosen")
     today_money: float
+    unit: str = Field(default="", description="of the money")
     following: NextSizeJson | None
 
 

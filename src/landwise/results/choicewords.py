@@ -50,7 +50,7 @@ def choice_lines(told: ChoiceJson) -> list[str]:
         lines.append(f"stopped before all was explained; missing: {', '.join(told.left_out)}")
     if told.stuck:
         lines.append(f"no option fits {', '.join(told.stuck)}: left out of the choice")
-    lines += [f"on its panel: {panel_says(told.panel, told.unit.removesuffix(' per board'))}"] if told.panel else []
+    lines += [f"on its panel: {panel_says(told.panel)}"] if told.panel else []
     lines += [f"on the board ({NOT_A_LAYOUT}): {told.placing.says}"] if told.placing else []
     return lines + _conflict_lines(told)
 

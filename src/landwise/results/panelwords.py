@@ -8,14 +8,15 @@ from landwise.results.choicejson import NextSizeJson, PanelJson
 LEAST_MM2 = 0.05  # below it nothing was saved
 
 
-def panel_says(told: PanelJson, unit: str) -> str:
+def panel_says(told: PanelJson) -> str:
     """Whether saved area is money or room on this panel, and where the next step lies.
 
     >>> told = PanelJson(fixed=False, images=12, today_images=10, length_mm=40, width_mm=28, today_length_mm=40,
-    ...                  today_width_mm=30, saved_mm2=80, money=0.40, today_money=0.48, following=None)
-    >>> panel_says(told, "EUR")
+    ...                  today_width_mm=30, saved_mm2=80, money=0.40, today_money=0.48, unit="EUR", following=None)
+    >>> panel_says(told)
     '80 mm² saved: the board shrinks from 40 × 30 to 40 × 28 mm, 12 boards a panel instead of 10: 0.08 EUR a board less'
     """
+    unit = told.unit
     kept = f"{told.images} boards a panel, {significant(told.money)} {unit} a board for it"
     area = f"{significant(abs(told.saved_mm2))} mm² {'saved' if told.saved_mm2 >= 0 else 'more'}"
     still = abs(told.saved_mm2) < LEAST_MM2

@@ -23,9 +23,14 @@ def must_tell(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
 
 
 def board_cautions(parts: Iterable[PartResult], content: StudyFile) -> tuple[str, ...]:
-    """Binding cautions of the chosen packages, else of those in use, with the parts they concern; each once."""
+    """Binding cautions of the chosen packages, else of those in use, with the parts they concern; each once.
+
+    A voltage that can hurt is told also where no package at all is left.
+    """
     taken = ((part, part.chosen or part.present) for part in parts if part.part.fitted)
-    return cautions_by_text([(part.named, option) for part, option in taken if option is not None], content)
+    said = cautions_by_text([(part.named, option) for part, option in taken if option is not None], content)
+    of_voltage = (caution.text for caution in binding(cautions_of({}, content.use.voltage)))
+    return (*(text for text in of_voltage if text not in said), *said)
 
 
 def unshown_lives(parts: Iterable[PartResult], content: StudyFile) -> str:

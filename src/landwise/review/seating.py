@@ -14,6 +14,8 @@ from landwise.review.model import Floats, Openings, PadColumns
 ENOUGH = 0.6  # of the openings that must lie on copper or mask for a film to sit as it is
 SEATED = 0.6  # of the openings that must do so after a move for it to be believed
 NEAR_MM = 0.12  # from an opening's middle to a land's: openings pulled outwards lie this far off
+GAIN = 0.2  # of the openings that must lie on lands by a move and did not without
+LEAST_LANDS = 4
 VOTES_MM = 0.25
 MOST_POINTS = 400
 LARGEST_LAND_MM2 = 60.0
@@ -66,9 +68,11 @@ def seat_of(paste: Openings, copper: PadColumns | None, mask: PadColumns | None)
 
     Notes
     -----
-    Middles of openings are held against middles of lands (mask openings, else pads) under every usual mirror, turn
-    and scale; each time every difference between two middles votes for a shift. A move is believed where at least 60 %
-    of the openings then have a land under their middle, and more than without it.
+    Middles of openings are held against middles of lands (pads in mask openings, and openings without a pad) under
+    every usual mirror, turn and scale; each time every difference between two middles votes for a shift. A move is
+    believed where at least 60 % of the openings then have a land under their middle, and a fifth of all more than
+    without it. Among dense copper most of a film that moved still lies on something: what meets no middles is looked
+    at too, at its own size.
 
     Examples
     --------
@@ -84,29 +88,58 @@ def seat_of(paste: Openings, copper: PadColumns | None, mask: PadColumns | None)
     if not others or len(paste) < 4:
         return None
     now = seated_share(paste, others)
-    if now >= ENOUGH:
-        return None
-    base = mask if mask is not None and len(mask.polygon) else others[0]
-    small = base.area_mm2 < LARGEST_LAND_MM2
-    lands = np.column_stack([base.x_mm[small], base.y_mm[small]])
+    lands = _middles(copper, mask)
     if len(lands) < 4:
         return None
     spots = np.column_stack([paste.x_mm, paste.y_mm])
+    if now >= ENOUGH and _met(spots, lands) >= SEATED:
+        return None
     best: Seat | None = None
-    for scale, scaled in SCALES:
+    for scale, scaled in SCALES if now < ENOUGH else SCALES[:1]:
         for looks, matrix in LOOKS:
             found = _shift(spots, lands, tuple(scale * one for one in matrix))
             if found is None:
                 continue
             shift, share = found
             # A simpler move is believed before a stranger one that does no better.
-            if share >= max(SEATED, now + 0.2) and (best is None or share > best.share + 0.05):
+            if share >= max(SEATED, now + GAIN) and (best is None or share > best.share + 0.05):
                 says = _says(looks, scaled, shift, spots, tuple(scale * one for one in matrix))
                 # A tuple of four made by a generator.
                 best = Seat(tuple(scale * one for one in matrix), shift, says, share)  # type: ignore[arg-type]
         if best is not None:
             return best
     return best
+
+
+def _middles(copper: PadColumns | None, mask: PadColumns | None) -> Floats:
+    """Where openings may be expected: pads in mask openings, and openings without one. [mm], x and y a row."""
+    import shapely
+
+    if copper is None or not len(copper.polygon):
+        return np.zeros((0, 2)) if mask is None else _spots(_small(mask))
+    pads = _small(copper)
+    drawn = pads.kind != "stroke"
+    spots = _spots(pads)
+    if mask is None or not len(mask.polygon):
+        return spots[drawn] if drawn.sum() >= LEAST_LANDS else spots
+    bare = _small(mask)
+    spots = spots[drawn]
+    opening, pad = shapely.STRtree(shapely.points(spots)).query(bare.polygon, predicate="intersects").tolist()
+    alone = np.ones(len(bare), dtype=bool)
+    alone[opening] = False
+    return np.concatenate([spots[np.unique(np.array(pad, dtype=np.int64))], _spots(bare)[alone]])
+
+
+def _spots(pads: Openings) -> Floats:
+    return np.column_stack([pads.x_mm, pads.y_mm])
+
+
+def _met(spots: Floats, lands: Floats) -> float:
+    """Share of the openings with a land's middle under theirs."""
+    from scipy.spatial import cKDTree
+
+    near, _ = cKDTree(lands).query(spots, distance_upper_bound=NEAR_MM)
+    return float(np.isfinite(near).mean())
 
 
 def _small(pads: PadColumns) -> Openings:

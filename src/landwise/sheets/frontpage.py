@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from landwise.board.answer import PartAnswer
 from landwise.board.result import BoardResult
@@ -17,6 +16,7 @@ from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
 from landwise.sheets.svg import Mark, Picture, Text, rectangle, write_svg
 from landwise.sheets.trays import PX_PER_MM, Tray, items_of, trays_svg
+from landwise.untyped import Fields
 
 WIDE_MM = 174.0  # the text width of an upright A4 page
 NARROW_MM = 96.0  # the text width of a hand-held screen, about 366 px
@@ -105,7 +105,7 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
     gained = what_it_gains(result.before, result.after, result.content.costs.unit)
     if gained:
         said.append(("What it gains", gained))
-    on_panel = panel_line(result.choice, result.content.costs.unit)
+    on_panel = panel_line(result.choice)
     if on_panel:
         said.append(("On its panel", _sentence(on_panel)))
     answer = result.choice.answer if result.choice else None
@@ -190,7 +190,7 @@ def _refs(part: PartResult) -> str:
     return ", ".join(refs) if len(refs) <= MOST_NAMED else f"{', '.join(refs[:2])} and {len(refs) - 2} more"
 
 
-def front_data(result: BoardResult) -> dict[str, Any]:
+def front_data(result: BoardResult) -> Fields:
     """Everything page one says, as plain data for its two forms."""
     found = decisions_of(result)
     cautions = list(board_cautions(result.parts, result.content))

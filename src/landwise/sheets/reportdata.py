@@ -32,6 +32,7 @@ from landwise.sheets.lifepage import life_page, service_says
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.sheets.pictures import window_of
 from landwise.sheets.servicepage import service_page
+from landwise.untyped import Fields
 from landwise.version import DATA_DATE, __version__
 
 MOST_RATED = 8  # options whose rates a part's page lists
@@ -60,7 +61,10 @@ FOIL_RULE = (
 )
 
 
-def content_of(result: BoardResult) -> dict[str, Any]:
+Content = Fields  # what the templates read
+
+
+def content_of(result: BoardResult) -> Content:
     """Everything the report says, as plain data for the page's and the PDF's templates."""
     used = {
         key
@@ -221,7 +225,7 @@ def _defect_rows(before: BoardTotals, after: BoardTotals) -> list[tuple[str, str
     ]
 
 
-def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
+def _part(part: PartResult, result: BoardResult) -> Fields:
     chosen = part.chosen
     answers = result.choice.answer.parts if result.choice and result.choice.answer else ()
     answer = next((one for one in answers if one.part == part.part.refs[0]), None)
@@ -251,7 +255,7 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
     }
 
 
-def _differs(part: PartResult) -> dict[str, Any]:
+def _differs(part: PartResult) -> Fields:
     found = differences(part)
     return {
         "names": list(found.names),

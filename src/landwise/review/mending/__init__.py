@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
 
@@ -24,6 +23,7 @@ from landwise.review.mending.weighing import Weighed, doubts, weigh
 from landwise.review.model import Change, Finding, Proposal
 from landwise.review.naming import packages_of
 from landwise.review.verdicts import Neighbours
+from landwise.shapes import Geometry
 
 RULES: Mapping[str, str] = MappingProxyType(
     {
@@ -42,6 +42,7 @@ RULES: Mapping[str, str] = MappingProxyType(
     }
 )
 UNSURE = "what kind of part it is can't be told from its lands, so its joints can't be weighed"
+BARE = "what kind of part it is can't be told from its lands, so this one may be bare on purpose"
 MEANT = "all openings of these lands are drawn so, and their joints would not gain: it may be meant"
 LEAST_SHIFT_MM = 0.0005  # below half a micrometre a film is not shifted but rounded
 OFF = "its parts would not gain; the copper may be what is off"
@@ -240,8 +241,8 @@ def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | N
     asked = draft.asked or _unsure_of(sheet, draft) or doubts(sheet, draft)
     if not asked and draft.rule in ("to-land", "raise") and not draft.aside and not weighed.gains:
         asked = MEANT
-    if not asked and not weighed.before.known and draft.rule not in PLAIN:
-        asked = UNSURE
+    if not asked and not weighed.before.known:
+        asked = BARE if draft.rule == "missing" else "" if draft.rule in PLAIN else UNSURE
     return weighed, asked
 
 
@@ -300,7 +301,7 @@ def _change(
     number: int,
     *,
     row: int,
-    after: tuple[Any, ...],
+    after: tuple[Geometry, ...],
     part: int,
     unit: int,
     at: tuple[float, float],

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 import numpy as np
 
@@ -14,9 +13,13 @@ from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.mending.sizes import DrawnOf
 from landwise.review.model import Finding
-from landwise.shapes import Placed, rectangle
+from landwise.shapes import Geometry, Placed, rectangle
 
-PLAIN_SHARE = 0.9  # of its box: a centre pad that fills less has a shape of its own, and its print is left to people
+PLAIN_SHARE = 0.9  # of its box: a centre pad that fills less has a shape of its own, to which panes are cut
+LEAST_PANE = 0.3  # of a whole pane: smaller pieces at a pad's edge are slivers
+LIKE_AREA, ALIKE_COVER = 0.03, 0.1  # pads of one size, and prints that cover alike
+FEW = "few or small windows are often meant: vias between them, or a part that must not float"
+ODD = "the pad has a shape of its own, to which the panes were cut"
 
 
 def strays(sheet: Sheet, findings: Sequence[Finding]) -> Iterator[Draft]:
@@ -37,60 +40,132 @@ def strays(sheet: Sheet, findings: Sequence[Finding]) -> Iterator[Draft]:
 
 
 def centres(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
-    """Centre pads covered too far get panes; those covered too little are asked about."""
+    """Centre pads covered too far get panes, those of like parts where there are; too little covered ones are asked."""
+    for its in _by_package(sheet).values():
+        yield from _as_likes(sheet, of, its)
+        yield from _paned(sheet, of, its)
+
+
+def _by_package(sheet: Sheet) -> dict[int, list[tuple[int, int]]]:
+    """Parts with a land under their middle, and that land, by package."""
+    found: dict[int, list[tuple[int, int]]] = {}
+    for number, part in enumerate(sheet.given.parts):
+        for land in part.centre:
+            found.setdefault(int(sheet.package[number]), []).append((number, land))
+    return found
+
+
+def _as_likes(sheet: Sheet, of: DrawnOf, its: list[tuple[int, int]]) -> Iterator[Draft]:
+    """Centre pads out of range, or bare, drawn as most pads of the package are that lie in it."""
+    given = sheet.given
+    cover = given.matched.coverage[[land for _, land in its]]
+    drawn = of(its[0][0])
+    sound = [one for one, share in zip(its, cover, strict=True) if drawn.centre_least <= share <= drawn.centre_most]
+    rows: dict[int, Outlines] = {}
+    added: dict[int, Outlines] = {}
+    parts, donors = [], set()
+    for (number, land), share in zip(its, cover.tolist(), strict=True):
+        if (number, land) in sound or of(number).leave:
+            continue
+        likes = [one for one in sound if _one_size(sheet, land, one[1])]
+        middle = float(np.median(given.matched.coverage[[like for _, like in likes]])) if likes else 0.0
+        near = [one for one in likes if abs(float(given.matched.coverage[one[1]]) - middle) < ALIKE_COVER]
+        if len(near) < max(1, len(its) - len(sound)):
+            continue
+        own = [int(row) for row in sheet.rows_of(land)]
+        if any(row in sheet.changed for row in own):
+            continue
+        shapes = _brought(sheet, near[0], (number, land))
+        if own:
+            rows[own[0]] = shapes
+            rows.update(dict.fromkeys(own[1:], ()))
+        else:
+            added[land] = shapes
+        parts.append(number)
+        donors |= {number for number, _ in near}
+        worst = share
+    if parts:
+        few = min(len(donors), 4)
+        names = ", ".join(given.name(donor) for donor in sorted(donors)[:few]) + (" …" if len(donors) > few else "")
+        reason = f"{100 * worst:.0f} % of the centre pad is printed, {100 * middle:.0f} % on {names}"
+        yield Draft("panes", tuple(parts), rows, added, "drawn as on like parts", reason)
+
+
+def _one_size(sheet: Sheet, one: int, other: int) -> bool:
+    lands = sheet.given.lands
+    return bool(abs(lands.area_mm2[one] / lands.area_mm2[other] - 1) < LIKE_AREA)
+
+
+def _brought(sheet: Sheet, donor: tuple[int, int], to: tuple[int, int]) -> Outlines:
+    """The openings of one part's centre pad, turned and moved onto another's."""
+    from shapely import affinity
+
+    given = sheet.given
+    turn = float(np.degrees(given.frames.turn_rad[to[0]] - given.frames.turn_rad[donor[0]]))
+    at = float(given.lands.x_mm[donor[1]]), float(given.lands.y_mm[donor[1]])
+    dx, dy = float(given.lands.x_mm[to[1]]) - at[0], float(given.lands.y_mm[to[1]]) - at[1]
+    shapes = [given.paste.polygon[int(row)] for row in sheet.rows_of(donor[1])]
+    if abs((turn + 180) % 360 - 180) > 1e-6:
+        shapes = [affinity.rotate(shape, turn, origin=at) for shape in shapes]
+    return tuple(affinity.translate(shape, dx, dy) for shape in shapes)
+
+
+def _paned(sheet: Sheet, of: DrawnOf, its: list[tuple[int, int]]) -> Iterator[Draft]:
+    """Centre pads out of range with panes of ours."""
     given = sheet.given
     lands, matched = given.lands, given.matched
-    by_package: dict[int, list[tuple[int, int]]] = {}
-    for number, part in enumerate(given.parts):
-        for land in part.centre:
-            if matched.printed[land]:
-                by_package.setdefault(int(sheet.package[number]), []).append((number, land))
-    for its in by_package.values():
-        drawn = of(its[0][0])
-        cover = np.array([matched.coverage[land] for _, land in its])
-        for out, few in ((cover > drawn.centre_most, False), (cover < drawn.centre_least, True)):
-            rows: dict[int, Outlines] = {}
-            what, parts = "", []
-            for (number, land), bad in zip(its, out.tolist(), strict=True):
-                if not bad or of(number).leave or lands.area_mm2[land] < PLAIN_SHARE * _box(sheet, land):
-                    continue
-                made = _panes(sheet, land, drawn, float(matched.coverage[land]))
-                if made is None:
-                    continue
-                own = [int(row) for row in sheet.rows_of(land) if int(row) not in sheet.changed]
-                if not own:
-                    continue
-                what = f"{len(made)} panes" if len(made) > 1 else "reduced"
-                rows[own[0]] = made
-                rows.update(dict.fromkeys(own[1:], ()))
-                parts.append(number)
-            if rows:
-                worst = float(cover[out].min() if few else cover[out].max())
-                whole = sum(shape.area for shapes in rows.values() for shape in shapes) / sum(
-                    float(lands.area_mm2[land]) for (_, land), bad in zip(its, out.tolist(), strict=True) if bad
-                )
-                reason = (
-                    f"{100 * worst:.0f} % of the centre pad is printed, makers print 50 to 80 %; this prints"
-                    f" {100 * whole:.0f} %"
-                )
-                asked = "few or small windows are often meant: vias between them, or a part that must not float"
-                yield Draft("panes", tuple(parts), rows, {}, what, reason, asked if few else "")
+    its = [(number, land) for number, land in its if matched.printed[land]]
+    if not its:
+        return
+    drawn = of(its[0][0])
+    cover = np.array([matched.coverage[land] for _, land in its])
+    for out, few in ((cover > drawn.centre_most, False), (cover < drawn.centre_least, True)):
+        rows: dict[int, Outlines] = {}
+        what, parts, whole, odd = "", [], 0.0, False
+        for (number, land), bad in zip(its, out.tolist(), strict=True):
+            own = [int(row) for row in sheet.rows_of(land)]
+            if not bad or of(number).leave or any(row in sheet.changed for row in own):
+                continue
+            made = _panes(sheet, land, drawn, float(matched.coverage[land]))
+            if made is None:
+                continue
+            odd |= bool(lands.area_mm2[land] < PLAIN_SHARE * _box(sheet, land))
+            what = f"{len(made)} panes" if len(made) > 1 else "reduced"
+            rows[own[0]] = made
+            rows.update(dict.fromkeys(own[1:], ()))
+            parts.append(number)
+            whole += float(lands.area_mm2[land])
+        if rows:
+            worst = float(cover[out].min() if few else cover[out].max())
+            share = sum(shape.area for shapes in rows.values() for shape in shapes) / whole
+            reason = (
+                f"{100 * worst:.0f} % of the centre pad is printed, makers print 50 to 80 %; this prints"
+                f" {100 * share:.0f} %"
+            )
+            yield Draft("panes", tuple(parts), rows, {}, what, reason, FEW if few else ODD if odd else "")
 
 
 def _box(sheet: Sheet, land: int) -> float:
     return float(sheet.given.lands.length_mm[land] * sheet.given.lands.width_mm[land])
 
 
-def _panes(sheet: Sheet, land: int, drawn: Drawn, cover: float) -> Outlines | None:
-    """The panes, or one smaller opening, over a centre pad; None where its print is left."""
+def _around(sheet: Sheet, land: int) -> Placed:
+    """The rectangle around a land."""
     lands = sheet.given.lands
-    place = Placed(
+    return Placed(
         rectangle(float(lands.length_mm[land]), float(lands.width_mm[land])),
         float(lands.x_mm[land]),
         float(lands.y_mm[land]),
         float(lands.angle_deg[land]),
     )
-    if lands.width_mm[land] > drawn.pane_from_mm:
+
+
+def _panes(sheet: Sheet, land: int, drawn: Drawn, cover: float) -> Outlines | None:
+    """The panes, or one smaller opening, over a centre pad; None where its print is left."""
+    lands = sheet.given.lands
+    box = _around(sheet, land)
+    plain = lands.area_mm2[land] >= PLAIN_SHARE * _box(sheet, land)
+    if lands.width_mm[land] > drawn.pane_from_mm or not plain:
         rules = ApertureRules(
             pane_coverage=drawn.centre_target,
             pane_from_mm=drawn.pane_from_mm,
@@ -98,13 +173,25 @@ def _panes(sheet: Sheet, land: int, drawn: Drawn, cover: float) -> Outlines | No
             largest_pane_mm=drawn.pane_most_mm,
         )
         try:
-            return tuple(pane.geometry() for pane in panes(place, rules))
+            made = tuple(pane.geometry() for pane in panes(box, rules))
         except InputError:
             return None  # the bars a rule asks for leave no room for its coverage
+        return made if plain else _cut_to(sheet, land, made, drawn)
     if cover <= FLOATS_COVER:
         return None
     side = float(np.sqrt(drawn.centre_target))
-    return (place.with_shape(rectangle(place.shape.length_mm * side, place.shape.width_mm * side)).geometry(),)
+    return (box.with_shape(rectangle(box.shape.length_mm * side, box.shape.width_mm * side)).geometry(),)
+
+
+def _cut_to(sheet: Sheet, land: int, made: Outlines, drawn: Drawn) -> Outlines | None:
+    """Panes over a pad of odd shape cut to it; None where what is left is out of range or in slivers."""
+    import shapely
+
+    shape = sheet.given.lands.polygon[land]
+    cut = [part for pane in made for part in shapely.get_parts(pane.intersection(shape))]
+    kept = tuple(part for part in cut if part.geom_type == "Polygon" and part.area >= LEAST_PANE * made[0].area)
+    share = sum(part.area for part in kept) / float(sheet.given.lands.area_mm2[land])
+    return kept if drawn.centre_least <= share <= drawn.centre_most else None
 
 
 def chip_shapes(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
@@ -128,7 +215,7 @@ def chip_shapes(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
         yield Draft("chip-shape", parts, changed, {}, word, "asked for by a rule")
 
 
-def _chip(sheet: Sheet, x0: float, y0: float, row: int, drawn: Drawn) -> Any:
+def _chip(sheet: Sheet, x0: float, y0: float, row: int, drawn: Drawn) -> Geometry:
     """An opening with its inner end run to a point, or its inner edge taken back."""
     import shapely
     from shapely import affinity
@@ -143,4 +230,6 @@ def _chip(sheet: Sheet, x0: float, y0: float, row: int, drawn: Drawn) -> Any:
         cut = shapely.box(left + reach, low, right, high)
     else:
         cut = shapely.Polygon([(left, y), (left + reach, low), (right, low), (right, high), (left + reach, high)])
-    return shapely.set_precision(affinity.rotate(flat.intersection(cut), turn, origin=(x, y)), 1e-6)
+    turned = affinity.rotate(flat.intersection(cut), turn, origin=(x, y))
+    made: Geometry = shapely.set_precision(turned, 1e-6)
+    return made

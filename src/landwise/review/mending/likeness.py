@@ -7,10 +7,10 @@ so far out along it. Where most of a kind agree, the few that don't are held aga
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.review.checks.situation import Situation
 from landwise.review.frames import mixed, steps
@@ -23,6 +23,9 @@ WITHIN_MM = 0.025  # how far openings of one kind differ: film grids, and corner
 OUT_MM, OUT_SHARE = 0.045, 0.15  # from here on, and from this share of a side on, an opening is held unlike
 COVER = 0.15
 ROUND = 1.05
+OWN = "only the part's own other lands of that size tell how it would be printed"
+SIZE = "only lands of that size on other kinds of part tell how it would be printed"
+ALONE = "no land of its size is printed: how it would be is a guess"
 
 
 @dataclass(frozen=True)
@@ -119,8 +122,9 @@ def unlike(sheet: Sheet, prints: LandPrints) -> Iterator[Draft]:
     package = sheet.package[own] if len(given.parts) else own
     narrow = mixed(package.astype(np.int64), *sizes)
     wide = mixed(kinds.astype(np.int64), pitch, *sizes)
+    own_size = mixed(own.astype(np.int64), *sizes)
     donor = np.full(len(lands), -1, dtype=np.int64)
-    for classes in (narrow, wide):
+    for classes in (narrow, wide, own_size):
         open_ = usable & (donor < 0)
         _held(prints, classes, usable, open_, donor)
     out = np.flatnonzero((donor >= 0) & _stands_out(prints, donor, given))
@@ -129,6 +133,32 @@ def unlike(sheet: Sheet, prints: LandPrints) -> Iterator[Draft]:
         by_package.setdefault(int(package[land]), []).append(land)
     for its in by_package.values():
         yield from _drafts(sheet, prints, donor, its)
+    yield from _guessed(sheet, prints, usable & (donor < 0) & (prints.count == 0), own_size, mixed(*sizes), usable)
+
+
+def _guessed(
+    sheet: Sheet, prints: LandPrints, bare: Bools, own_size: NDArray[np.uint64], size: NDArray[np.uint64], usable: Bools
+) -> Iterator[Draft]:
+    """Bare lands whose kind has too few likes: as the part's other lands of the size, as any of the size, as the land.
+
+    Nobody can know what the designer would have printed there: each is asked about, with what it was taken from.
+    """
+    left, package = bare.copy(), sheet.package
+    for classes, least, why in ((own_size, 1, OWN), (size, LEAST_ALIKE, SIZE)):
+        donor = np.full(len(bare), -1, dtype=np.int64)
+        _held(prints, classes, usable, left, donor, least)
+        found = np.flatnonzero(left & (donor >= 0))
+        left[found] = False
+        for number in np.unique(package[sheet.given.part_of_land[found]]):
+            its = found[package[sheet.given.part_of_land[found]] == number].tolist()
+            for draft in _drafts(sheet, prints, donor, its):
+                yield replace(draft, asked=draft.asked or why)
+    own = sheet.given.part_of_land
+    for part in np.unique(own[left]).tolist():
+        its = np.flatnonzero(left & (own == part))
+        shapes = {land: (sheet.given.lands.polygon[land],) for land in its.tolist()}
+        reason = "no opening while the part's other lands have one"
+        yield Draft("missing", (part,), {}, shapes, "added, drawn as the land", reason, ALONE)
 
 
 def _usable(given: Situation) -> Bools:
@@ -142,7 +172,9 @@ def _usable(given: Situation) -> Bools:
     return found
 
 
-def _held(prints: LandPrints, classes: Any, usable: Bools, open_: Bools, donor: Ints) -> None:
+def _held(
+    prints: LandPrints, classes: NDArray[np.uint64], usable: Bools, open_: Bools, donor: Ints, least: int = LEAST_ALIKE
+) -> None:
     """Find in each class the way most are printed, and for those that are not a land that is."""
     rows = np.flatnonzero(usable)
     order = rows[np.argsort(classes[rows], kind="stable")]
@@ -150,12 +182,12 @@ def _held(prints: LandPrints, classes: Any, usable: Bools, open_: Bools, donor: 
     table = np.column_stack([prints.along_mm, prints.across_mm, prints.out_mm, prints.aside_mm])
     for its in np.split(order, cuts):
         single = its[prints.count[its] == 1]
-        if len(single) < LEAST_ALIKE:
+        if len(single) < least:
             continue
         middle = np.median(table[single], axis=0)
         away = np.abs(table[single] - middle).max(axis=1)
         agree = single[away <= WITHIN_MM]
-        if len(agree) < max(LEAST_ALIKE, AGREE_SHARE * len(its)):
+        if len(agree) < max(least, AGREE_SHARE * len(its) if least > 1 else len(single)):
             continue
         best = single[int(np.argmin(away))]
         rest = its[open_[its]]

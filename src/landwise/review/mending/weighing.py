@@ -9,9 +9,8 @@ One exception: a print brought back onto its land may bridge as its likes do, up
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from landwise.review.levels import UNKNOWN, Level, Levels
 from landwise.review.mending.sheet import Draft, Sheet
 from landwise.review.model import carries_lead
 from landwise.review.verdicts import EXCESS, HALF, bands
+from landwise.shapes import Geometry
 
 BESIDE, BESIDE_SPREAD = 0.25, 0.08  # of an opening: misprints are rejected from a quarter; a print's own offset, ours
 BESIDE_MM = 0.05
@@ -77,6 +77,7 @@ def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder
     """What a draft does to the parts it changes."""
     spread = levels.line.scatter.spread
     sums = np.zeros(6)
+    left = frozenset(draft.added) if draft.rule == "missing" else frozenset()
     known = True
     for its in sheet.variants_of(p for p in draft.parts if p >= 0).values():
         # Of alike parts the draft may change some and not others: each way is worked once.
@@ -87,9 +88,12 @@ def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder
             one, many = some[0], len(some)
             before, after = (level_of(sheet, one, levels, foil, d) for d in (None, draft))
             known &= before.known and after.known
-            sums[:2] += many * before.defects, many * after.defects
+            if before.known and after.known:  # a level that is not known is no zero to hold the other against
+                sums[:2] += many * before.defects, many * after.defects
             for k, d in ((2, None), (3, draft)):
-                sums[k] += many * rejects(sheet, sheet.given.parts[one].lands, foil, powder, d, spread=spread)
+                sums[k] += many * rejects(
+                    sheet, sheet.given.parts[one].lands, foil, powder, d, spread=spread, left=left
+                )
     for row in draft.rows:
         if sheet.given.matched.land[row] < 0:
             sums[2] += 1.0  # paste without a land is a reject by itself
@@ -136,8 +140,12 @@ def rejects(
     *,
     short_only: bool = False,
     spread: DepositSpread | None = None,
+    left: Collection[int] = (),
 ) -> float:
-    """Expected prints that an inspection rejects, of some lands: too little, too much, beside the land."""
+    """Expected prints that an inspection rejects, of some lands: too little, too much, beside the land.
+
+    A bare land counts where it is one of `left`, those that a draft says were left out.
+    """
     import shapely
     from scipy.special import ndtr
 
@@ -148,6 +156,7 @@ def rejects(
     for land in lands:
         shapes = [] if leaded[land] else sheet.shapes_on(land, draft)
         if not shapes:
+            total += float(land in left and not leaded[land])
             continue
         table = np.empty(len(shapes), dtype=object)
         table[:] = shapes
@@ -170,18 +179,19 @@ def rejects(
     return total
 
 
-def _around(sheet: Sheet, land: int, shapes: object) -> Any:
+def _around(sheet: Sheet, land: int, shapes: object) -> Geometry:
     """The land with what paste is drawn back from around it, and other lands of its part that the print reaches."""
     import shapely
 
     lands = sheet.given.lands
-    own = lands.polygon[land].buffer(BESIDE_MM)
+    own: Geometry = lands.polygon[land].buffer(BESIDE_MM)
     part = int(sheet.given.part_of_land[land])
     if part < 0:
         return own
     others = lands.polygon[list(sheet.given.parts[part].lands)]
     reached = others[shapely.intersects(others, shapely.union_all(shapes))]
-    return shapely.union_all([own, *reached])
+    around: Geometry = shapely.union_all([own, *reached])
+    return around
 
 
 def _centre_of(sheet: Sheet, lands: Sequence[int]) -> set[int]:
