@@ -81,6 +81,9 @@ class Learned:
         told = {
             f"terms of scatter ({', '.join(terms)})": bool(terms),
             "its place in the transfer band": line.transfer_spread != 1.0 or line.transfer_score != 0.0,
+            f"mean transfer {line.spread.says_transfer if line.spread else ''}": bool(
+                line.spread and line.spread.places
+            ),
             f"spread of deposits {line.spread.says if line.spread else ''}": line.spread is not None,
             "rates that it counts": bool(self.rates),
             "its counts on packages": self.knowledge is not None,

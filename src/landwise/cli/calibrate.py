@@ -107,6 +107,7 @@ def _columns(out: Console, inspection: str | None, stated: Table) -> tuple[dict[
     """How the columns are taken, shown: the user's own of the inspection, and the placement checks as read."""
     from landwise.errors import LandwiseError
     from landwise.fabdata.inspectioncolumns import inspection_columns
+    from landwise.fabdata.inspectiondialects import as_table
     from landwise.fabdata.inspectionrows import heading_of
     from landwise.fabdata.placementchecks import FIELDS, read_placement_checks
 
@@ -114,7 +115,8 @@ def _columns(out: Console, inspection: str | None, stated: Table) -> tuple[dict[
     placed = {field: own.pop(field) for field in list(own) if field in FIELDS}
     taken = None
     if inspection is not None:
-        header, _ = heading_of(inspection)
+        with as_table(Path(inspection)) as (table, _):
+            header, _ = heading_of(table)
         try:
             taken = inspection_columns(header, own)
         except LandwiseError as error:

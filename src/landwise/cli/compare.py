@@ -120,11 +120,10 @@ def _print(result: BoardResult) -> None:
         print_grouping,
         under_table,
     )
-    from landwise.judging.lifetime import asked_of
     from landwise.judging.notes import NoteKey
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
-    from landwise.results.told import board_cautions, unshown_lives
+    from landwise.results.told import asked, board_cautions, unshown_lives
     from landwise.sheets.cards import title_of
 
     out, part = console(), result.parts[0]
@@ -138,8 +137,9 @@ def _print(result: BoardResult) -> None:
     out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
-    if any(not option.rejections for option in part.options):
-        out.print(options_table(part, limit=14))
+    table = options_table(part, limit=14)
+    if table.row_count:
+        out.print(table)
     for line in under_table(part, limit=14):
         out.print(line, style="dim", markup=False)
     out.print()
@@ -153,7 +153,7 @@ def _print(result: BoardResult) -> None:
     unshown = unshown_lives([part], result.content)
     if unshown:
         out.print(unshown, style="dim", markup=False)
-    for question in asked_of(result.content):
+    for question in asked(result):
         out.print(f"asked: {question}", style="dim", markup=False)
     for note in notes_say(note for note in part.notes if note.key != NoteKey.NOT_SEEN):  # said under the table
         out.print(f"note: {note}", style="dim", markup=False)

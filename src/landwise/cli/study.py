@@ -114,7 +114,9 @@ def command(
             def tell(done: int, total: int, what: str) -> None:
                 bar.update(task, completed=done, total=total, description=what)
 
-            work_ahead(study, jobs=jobs or cores(), stop=stop, tell=tell)
+            # Half of the time at most, so that some of it is left for judging what was designed.
+            half = time.monotonic() + (ends - time.monotonic()) / 2
+            work_ahead(study, jobs=jobs or cores(), stop=lambda: stop() or time.monotonic() >= half, tell=tell)
             judged = run_study(
                 study,
                 bench=bench,
@@ -229,9 +231,8 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         print_scenarios,
         under_table,
     )
-    from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
-    from landwise.results.told import board_cautions
+    from landwise.results.told import asked, board_cautions
     from landwise.sheets.pdf import left_out
 
     out = console()
@@ -260,7 +261,7 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     if full and not reference:
         _say_tables(out, result)
     if full or reference:
-        for question in asked_of(content):
+        for question in asked(result):
             out.print(f"asked: {question}", style="yellow", markup=False)
         for note in dict.fromkeys(notes_say((*result.notes, *(note for part in result.parts for note in part.notes)))):
             out.print(f"note: {note}", style="dim", markup=False)

@@ -19,7 +19,6 @@ from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.evidence.trails import Origin
 from landwise.fabdata.tabletext import csv_text
-from landwise.judging.lifetime import asked_of
 from landwise.judging.ratewords import LEFT_OUT
 from landwise.judging.ratios import Against, defects_against
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
@@ -32,7 +31,7 @@ from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_data
 from landwise.results.resultjson import ResultJson
 from landwise.results.scenarios import scenarios_data
-from landwise.results.told import board_cautions, cautions
+from landwise.results.told import asked, board_cautions, cautions
 from landwise.results.trails import figures_data, names_of
 from landwise.results.verdict import verdict_of
 from landwise.study.file import StudyFile
@@ -142,7 +141,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, object]:
         "before": _totals(result.before),
         "after": _totals(result.after),
         "cautions": list(board_cautions(result.parts, result.content)),
-        "asked": list(asked_of(result.content)),
+        "asked": list(asked(result)),
         "answer": answer_data(result),
         "notes": notes_say(result.notes),
         "note_keys": [note.key.value for note in result.notes],

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from landwise.board.result import BoardResult
+from landwise.judging.lifetime import asked_of
 from landwise.judging.option import STATES_LIFE
 from landwise.judging.results import OptionResult, PartResult
 from landwise.service.safety import Caution, binding, cautions_of
@@ -65,4 +67,25 @@ def cautions_by_text(taken: Iterable[tuple[str, OptionResult]], content: StudyFi
     return tuple(
         text if not any(who) else f"{', '.join(who[:4])}{' …' if len(who) > 4 else ''}: {text}"
         for text, who in concerned.items()
+    )
+
+
+def foils_counted(result: BoardResult) -> tuple[float, float] | None:
+    """The foil that today's board is counted through and the one that is proposed, where they differ. [µm]"""
+    if result.choice is None or not result.choice.best.found:
+        return None
+    today = result.choice.model.decisions[0].foil_um
+    proposed = result.choice.model.decisions[result.choice.best.decision].foil_um
+    return None if today == proposed else (today, proposed)
+
+
+def asked(result: BoardResult) -> tuple[str, ...]:
+    """What the study leaves to be asked, in words: its place, and a foil that nobody named and all parts share."""
+    foils = foils_counted(result)
+    if foils is None or result.content.line.foil is not None:
+        return asked_of(result.content)
+    return (
+        *asked_of(result.content),
+        f"the {foils[1]:g} µm foil suits the parts studied and prints every part of the board: hold the finest others"
+        " against it, or state [line] foil",
     )

@@ -11,7 +11,7 @@ from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
 from landwise.results.choice import panel_line
-from landwise.results.told import board_cautions, unshown_lives
+from landwise.results.told import board_cautions, foils_counted, unshown_lives
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
 from landwise.sheets.svg import Mark, Picture, Text, rectangle, write_svg
@@ -103,6 +103,12 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
     """What to change, what it gains, how sure it is: each with its question."""
     said = [("What to change", what_to_change(result))]
     gained = what_it_gains(result.before, result.after, result.content.costs.unit)
+    foils = foils_counted(result)
+    if gained and foils:
+        gained += (
+            f" Today's board is counted through a {foils[0]:g} µm foil, this one through {foils[1]:g} µm, which prints"
+            " every part of the board."
+        )
     if gained:
         said.append(("What it gains", gained))
     on_panel = panel_line(result.choice)

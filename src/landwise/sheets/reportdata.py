@@ -11,7 +11,6 @@ from landwise.board.result import BoardResult
 from landwise.choosing.values import CRITERIA
 from landwise.evidence.figures import Figure
 from landwise.evidence.sources import all_sources
-from landwise.judging.lifetime import asked_of
 from landwise.judging.ratewords import deposits
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
@@ -23,7 +22,7 @@ from landwise.results.printjson import print_lines
 from landwise.results.ratetable import rate_table
 from landwise.results.scenarios import page as scenarios_page
 from landwise.results.supplywords import supply_marks
-from landwise.results.told import board_cautions
+from landwise.results.told import asked, board_cautions
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page
 from landwise.sheets.cards import area_text, title_of, why_of
@@ -80,7 +79,7 @@ def content_of(result: BoardResult) -> Content:
         "sure": sure_lines(result),
         "hangs": hangs_on(result),
         "binding": list(board_cautions(result.parts, result.content)),
-        "asked": list(asked_of(result.content)),
+        "asked": list(asked(result)),
         "line": _line_rows(result.judged),
         "totals": totals_rows(result.before, result.after, result.content.costs.unit),
         "parts": [_part(part, result) for part in result.parts],
