@@ -233,3 +233,29 @@ def test_report_and_explain_tell_the_trade(tmp_path, capsys):
     said = capsys.readouterr().out
     assert "→ 1 × 08" in said
     assert "tie-off" in said
+
+
+def test_failures_in_the_field_are_weighed_in_all_ways_or_in_none():
+    """Nothing anchors the life of a drilled quad: the ways then differ by what they differ by without failures."""
+    kinds = [
+        {"number": "1G08", "units": 1, "options": [{"outline": "SC-70-5", "price": 0.04}]},
+        {
+            "number": "08",
+            "units": 4,
+            "options": [{"outline": "SO-14", "price": 0.11}, {"outline": "DIP-14", "price": 0.1}],
+        },
+    ]
+    part = {"refs": ["U1", "U2", "U3"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SC-70-5"}
+    part["options"] = kinds[0]["options"]
+
+    def costs(failure):
+        data = {"part": [part], "regroup": [{"refs": part["refs"], "kinds": kinds}], "line": {"foil": "120 um"}}
+        data |= {"want": {"supply": "any"}, "costs": {"rates": {"field_failure": failure}}}
+        found = choose_board(run_study(study_from(data)), reasons=False).regrouped
+        return [way.cost for way in found.sets[0].ways], found.told
+
+    with_failures, told = costs(5.0)
+    without, silent = costs(0.0)
+    assert with_failures == pytest.approx(without, rel=1e-9)
+    assert "without failures in the field" in told[0]
+    assert silent == ()

@@ -39,6 +39,18 @@ def test_the_choice_is_one_that_an_engineer_signs(case, capsys):
     assert accepted(name, case), f"{name}; accepted: {', '.join(case['good'])}, because {case['why']}"
 
 
+THEMED = [case for case in CASES if "without" in case]
+
+
+@pytest.mark.parametrize("case", THEMED, ids=[case["name"] for case in THEMED])
+def test_what_a_case_is_about_is_what_moves_its_choice(case, capsys):
+    """With the wish the study takes what an engineer signs, and without that one line it takes another package."""
+    assert accepted(chosen(case, capsys), case)
+    calm = case | {"study": case["study"].replace(case["without"]["take"], "")}
+    assert calm["study"] != case["study"]
+    assert accepted(chosen(calm, capsys), case["without"])
+
+
 def test_the_cases_tell_good_from_bad():
     assert len(CASES) == 10
     for case in CASES:

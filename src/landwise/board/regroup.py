@@ -30,6 +30,7 @@ from landwise.costs.quiescent import quiescent_ua
 from landwise.errors import LandwiseError
 from landwise.fabdata.functions import is_little
 from landwise.judging.bench import Bench
+from landwise.judging.fieldcost import without_field
 from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.judging.study import run_study
@@ -281,6 +282,7 @@ class _Work:
                     judged[d, len(parts) + p, k] = judgement
                 parts += own
                 member[s, w] = own
+        refused += self._field_alike(parts, member, judged)
         model = model_of(replace(setups, parts=tuple(parts)), judged)
         place = {id(part): p for p, part in enumerate(model.parts)}
         places: list[dict[int, tuple[int, ...]]] = []
@@ -295,6 +297,34 @@ class _Work:
                     refused.append(f"{way.says} for {one.refs[0]} is not proposed: no package fits {', '.join(out)}")
             places.append(ways)
         return model, places, tuple(refused)
+
+    def _field_alike(
+        self,
+        parts: list[PartResult],
+        member: dict[tuple[int, int], list[PartResult]],
+        judged: dict[tuple[int, int, int], Judgement],
+    ) -> list[str]:
+        """Failures in the field are weighed in all ways of a set or in none; says where they are left out of some."""
+        said = []
+        for s, one in enumerate(self.sets):
+            own = {id(part): part for (of, _), some in member.items() if of == s for part in some}
+            counted = [part for part in own.values() if part.counts_field]
+            if not counted or len(counted) == len(own):
+                continue
+            bare = {id(part): replace(part, counts_field=False) for part in counted}
+            for p, part in enumerate(parts):
+                parts[p] = bare.get(id(part), part)
+            for key, some in member.items():
+                member[key] = [bare.get(id(part), part) for part in some]
+            at = {p for p, part in enumerate(parts) if any(part is kept for kept in bare.values())}
+            for place in [place for place in judged if place[1] in at]:
+                judged[place] = replace(judged[place], option=without_field(judged[place].option))
+            without = dict.fromkeys(part.part.number for part in own.values() if not part.counts_field)
+            said.append(
+                f"the ways of {', '.join(one.refs)} are weighed without failures in the field: nothing anchors the life"
+                f" of every package of {', '.join(without)}"
+            )
+        return said
 
     def _judged(
         self, s: int, way: Way, setups: Setups

@@ -82,6 +82,11 @@ def counts_field(option: OptionResult) -> bool:
     return any(load.line == Line.FIELD for load in option.loads)
 
 
+def without_field(option: OptionResult) -> OptionResult:
+    """The option as the board weighs it where failures in the field are left out."""
+    return replace(option, loads=tuple(load for load in option.loads if load.line != Line.FIELD))
+
+
 def with_field(option: OptionResult, bench: Bench) -> OptionResult:
     """The option with what its failures in the field are expected to cost.
 
