@@ -192,7 +192,8 @@ class Column:
     @property
     def least(self) -> int:
         """Columns below which words would be broken, or a text be squeezed into a thread."""
-        unbroken = [self.name.split(), *([text] if self.no_wrap else text.split() for text in self._texts()[1:])]
+        heading, *texts = self._texts()
+        unbroken = [heading.split(), *([text] if self.no_wrap else text.split() for text in texts)]
         wide = max((columns_of(word) for words in unbroken for word in words), default=0)
         return min(self.widest, max(wide, LEAST_TEXT) if self.below else wide)
 
