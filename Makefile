@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test lint types format docs benchmark whole fuzz mutants clean
+.PHONY: help demo test slowest lint types format docs benchmark whole fuzz mutants clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -27,7 +27,10 @@ demo: $(VENV)/run.stamp ## set up and run the main job on the example board
 	$(BIN)/landwise study examples/logger/board.toml -o out/demo
 
 test: $(VENV)/dev.stamp ## set up and run every test
-	$(BIN)/python -m pytest -q -n 2
+	$(BIN)/python -m pytest -q -n 2 --dist worksteal
+
+slowest: $(VENV)/dev.stamp ## every test, and where its processor time goes: a table by file and by test
+	$(BIN)/python -m pytest -q -n 2 --dist worksteal -p tests.slowest
 
 lint: $(VENV)/dev.stamp ## style and likely mistakes
 	$(BIN)/ruff check .
@@ -48,7 +51,7 @@ benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios 
 	for one in weight run again sweep choice joints assembly designing packing offers plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
 
 whole: $(VENV)/dev.stamp ## the checks of which `make test` takes a sample, over everything (minutes)
-	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 tests/designing/test_designing_everywhere.py tests/board/test_board_trails_shared.py tests/board/test_board_agree.py tests/published/test_published_situations.py tests/review/test_review_copies.py
+	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 --dist worksteal tests/designing/test_designing_everywhere.py tests/board/test_board_trails_shared.py tests/board/test_board_agree.py tests/published/test_published_situations.py tests/review/test_review_copies.py
 
 overlaps: $(VENV)/dev.stamp ## texts that lie on each other in the reports of the example and of every board beside the project
 	$(BIN)/python benchmarks/overlaps.py

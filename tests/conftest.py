@@ -2,18 +2,26 @@
 
 Results are kept there under all that they follow from, as a user's are, so that no board is judged twice by the
 processes and workers of one run. Tests of cold paths and of the cache itself switch it off or take a folder of theirs.
+
+Nor is what earlier tests left looked through for rubbish again and again: a process keeps hundreds of megabytes of
+studies that later tests read, and looking through them took up to half a second at a time. What is left at the end of
+a file is set aside.
 """
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import tempfile
+from collections.abc import Iterator
 
 import pytest
 
+from landwise.board import ahead
 from landwise.memory import keep_in_cache_folder
 
+SELDOM = 100_000, 50, 1_000  # objects made, collections of the young, collections of the middle
 SHARED = "LANDWISE_TEST_CACHE"  # environment: told by the process that made the folder to its workers
 
 
@@ -24,6 +32,18 @@ def pytest_configure(config: pytest.Config) -> None:
         config.add_cleanup(lambda: shutil.rmtree(os.environ.pop(SHARED), ignore_errors=True))
     os.environ["LANDWISE_CACHE"] = os.environ[SHARED]
     keep_in_cache_folder()
+    ahead.WORTH = 1_000_000  # the workers of a run have the cores already; the test of it asks for its own
+    gc.set_threshold(*SELDOM)
+
+
+@pytest.hookimpl(hookwrapper=True)
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
+    """Collect rubbish once the fixtures of a file are gone, and set aside what is left."""
+    yield
+    gc.enable()  # a command that the test ran may have switched it off, as its process ends soon
+    if nextitem is None or nextitem.path != item.path:
+        gc.collect()
+        gc.freeze()
 
 
 @pytest.fixture(autouse=True)

@@ -19,6 +19,7 @@ from landwise.assembly.ratios import rate_ratio
 from landwise.assembly.scatter import scatter
 from landwise.assembly.yields import board_yield
 from landwise.disk import Disk, cache_folder, decoded, encoded, version
+from landwise.judging.notes import NoteKey
 from landwise.lands import land_pattern
 from landwise.memory import forget, keep_in_cache_folder, keep_on_disk, known
 from landwise.outlines import find
@@ -56,6 +57,14 @@ def test_arrays_and_odd_numbers_come_back():
     again = decoded(json.loads(json.dumps(encoded((array, math.inf, None, True, "x")))))
     assert again[0].tobytes() == array.tobytes()
     assert again[1:] == (math.inf, None, True, "x")
+
+
+def test_words_come_back_as_themselves():
+    again = decoded(json.loads(json.dumps(encoded((NoteKey.STOPPED_EARLY, "stopped")))))
+    assert again[0] is NoteKey.STOPPED_EARLY
+    for named in ("enum:Enum", "landwise.disk:Disk", "landwise.memory:Memory"):
+        with pytest.raises(ValueError, match="no words of landwise"):
+            decoded({"word": named, "is": "stopped"})
 
 
 @pytest.mark.usefixtures("disk")

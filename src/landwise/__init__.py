@@ -47,6 +47,7 @@ __all__ = [
 ]
 
 
+# any of the names that the package offers
 def __getattr__(name: str) -> Any:
     if name in _HOMES:
         from importlib import import_module

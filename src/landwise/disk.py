@@ -21,7 +21,9 @@ import tempfile
 import zlib
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
+from enum import Enum
 from functools import cache
+from importlib import metadata
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +37,7 @@ SWITCH = "LANDWISE_CACHE"  # environment: another folder, or `off`
 READ_ERRORS = (OSError, EOFError, ValueError, LookupError, TypeError, AttributeError, ImportError)
 GRAPH_ERRORS = (*READ_ERRORS, pickle.UnpicklingError, zlib.error, MemoryError)
 MOST_GRAPH = 4  # a graph of more than this part of all that may be kept is not kept
+NUMERIC = ("numpy", "scipy", "shapely", "scikit-fem")  # libraries whose digits are ours
 SUFFIXES = (".json.gz", ".graph")
 
 
@@ -51,9 +54,8 @@ def cache_folder() -> Path | None:
 @cache
 def version() -> str:
     """A hash of everything that a result follows from beside its inputs: our files, and the numeric libraries."""
-    import scipy
-
-    digest = hashlib.blake2b(f"{np.__version__} {scipy.__version__}".encode(), digest_size=10)
+    libraries = " ".join(f"{name} {metadata.version(name)}" for name in NUMERIC)
+    digest = hashlib.blake2b(libraries.encode(), digest_size=10)
     home = Path(__file__).parent
     for path in sorted(home.rglob("*")):
         if path.suffix in (".py", ".toml", ".csv", ".json") and path.is_file():
@@ -89,6 +91,7 @@ class Disk:
         name = hashlib.blake2b(key.encode(), digest_size=20).hexdigest()
         return self.root / version() / name[:2] / f"{name}{suffix}"
 
+    # whatever was kept; who reads it knows what it wrote
     def read(self, key: str) -> Any:
         """What is kept under a key; None for nothing, or for what can't be read any more."""
 
@@ -100,6 +103,11 @@ class Disk:
 
         return self._read(self._path(key), value)
 
+    def holds(self, key: str) -> bool:
+        """Whether a result is kept under a key."""
+        return self._path(key).is_file()
+
+    # whatever was kept; who reads it knows what it wrote
     def read_graph(self, key: str) -> Any:
         """The same of what `write_graph` kept."""
 
@@ -175,6 +183,7 @@ class Disk:
                 total -= size
 
 
+# whatever was kept; who reads it knows what it wrote
 def encoded(value: object) -> Any:
     """A value as plain data.
 
@@ -183,6 +192,8 @@ def encoded(value: object) -> Any:
     TypeError
         For what is neither plain, an array, a tuple nor a dataclass of landwise.
     """
+    if isinstance(value, Enum) and type(value).__module__.startswith("landwise."):
+        return {"word": f"{type(value).__module__}:{type(value).__qualname__}", "is": value.value}
     if value is None or isinstance(value, (bool, str)):
         return value
     if isinstance(value, (int, float)) and not isinstance(value, np.generic):
@@ -199,6 +210,7 @@ def encoded(value: object) -> Any:
     raise TypeError(f"not kept on disk: {type(value).__name__}")
 
 
+# whatever was kept; who reads it knows what it wrote
 def decoded(told: object) -> Any:
     """The value again. Only dataclasses of landwise are made.
 
@@ -213,14 +225,29 @@ def decoded(told: object) -> Any:
         return tuple(decoded(one) for one in told["tuple"])
     if "array" in told:
         return np.array(told["array"], dtype=told["type"]).reshape(told["shape"])
+    if "word" in told:
+        return _word(told["word"])(told["is"])
     kind = _class(told["class"])
     return kind(**{name: decoded(one) for name, one in told["fields"].items()})
 
 
 @cache
+# whatever was kept; who reads it knows what it wrote
 def _class(named: str) -> Any:
-    module, _, name = named.partition(":")
-    found = getattr(importlib.import_module(module), name) if module.startswith("landwise.") else None
+    found = _ours(named)
     if not (isinstance(found, type) and is_dataclass(found)):
         raise ValueError(f"no dataclass of landwise: {named}")
     return found
+
+
+@cache
+def _word(named: str) -> type[Enum]:
+    found = _ours(named)
+    if not (isinstance(found, type) and issubclass(found, Enum)):
+        raise ValueError(f"no words of landwise: {named}")
+    return found
+
+
+def _ours(named: str) -> object:
+    module, _, name = named.partition(":")
+    return getattr(importlib.import_module(module), name) if module.startswith("landwise.") else None

@@ -62,6 +62,7 @@ def packed(value: object) -> bytes:
     return into.getvalue()
 
 
+# whatever was written; who reads it knows what it wrote
 def unpacked(data: bytes) -> Any:
     """The value again.
 

@@ -34,10 +34,13 @@ class Memory:
 
     def __init__(self) -> None:
         self._turn = threading.Lock()
+        # whatever a caller keeps under its own key; it knows what it kept
         self._shelves: OrderedDict[Hashable, dict[Any, Any]] = OrderedDict()
+        # whatever a caller keeps under its own key; it knows what it kept
         self._recalled: OrderedDict[tuple[Hashable, int], tuple[object, Any]] = OrderedDict()
         self._asked: set[Hashable] = set()  # what this run needed
-        self._anew = False  # whether anything of it had to be made
+        self._anew = False  # whether anything of it had to be made, but from what lay there
+        self._recalls = 0
 
     @classmethod
     def left_by(cls, board: str) -> Memory:
@@ -57,7 +60,10 @@ class Memory:
         return memory
 
     def leave(self, board: str) -> None:
-        """Leave what this run needed to the next run on the board; nothing is written where all of it lay there."""
+        """Leave what this run needed to the next run on the board.
+
+        Nothing is written where all of it lay there, or was made in no time from what lay there.
+        """
         with self._turn:
             shelves = [(key, shelf) for key, shelf in self._shelves.items() if ("shelf", key) in self._asked]
             recalled = [(whole[0], *found) for whole, found in self._recalled.items() if whole in self._asked]
@@ -65,6 +71,7 @@ class Memory:
             _disk[0].write_graph(f"memory of {board}", (shelves, recalled))
             self._anew = False
 
+    # whatever a caller keeps under its own key; it knows what it kept
     def shelf(self, key: Hashable) -> dict[Any, Any]:
         """A dictionary of its own for a key."""
         with self._turn:
@@ -89,6 +96,8 @@ class Memory:
         """
         whole = (key, id(held))
         with self._turn:
+            self._recalls += 1
+            before = self._recalls
             found = self._recalled.get(whole)
             if found is not None:
                 self._recalled.move_to_end(whole)
@@ -100,13 +109,14 @@ class Memory:
             # Holding the object keeps its identity its own.
             self._recalled[whole] = (held, value)
             self._asked.add(whole)
-            self._anew = True
+            self._anew = self._anew or self._recalls == before  # else what was recalled on the way says it
             while len(self._recalled) > MOST_RECALLED:
                 self._asked.discard(self._recalled.popitem(last=False)[0])
         return value
 
 
 MOST_KNOWN = 4096  # some 10 kB each
+# whatever a caller keeps under its own key; it knows what it kept
 _known: OrderedDict[str, Any] = OrderedDict()
 _known_turn = threading.Lock()
 _disk: list[Disk] = []
@@ -145,6 +155,29 @@ def known(work: Callable[[], T], *content: object) -> T:
         _known[key] = found
         while len(_known) > MOST_KNOWN:
             _known.popitem(last=False)
+    result: T = found
+    return result
+
+
+def is_known(*content: object) -> bool:
+    """Whether what follows from the content need not be worked any more."""
+    key = repr(content)
+    with _known_turn:
+        if key in _known:
+            return True
+    return bool(_disk) and _disk[0].holds(key)
+
+
+def kept(name: str, work: Callable[[], T]) -> T:
+    """What `work` gives from this version's own files alone: read back where a command of it was run before.
+
+    For dear values of many kinds, kept as they are; nothing is kept in this process.
+    """
+    found = _disk[0].read_graph(name) if _disk else None
+    if found is None:
+        found = work()
+        if _disk:
+            _disk[0].write_graph(name, found)
     result: T = found
     return result
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from functools import cached_property
-from typing import Any, Literal
+from functools import cached_property, lru_cache
+from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,60 @@ from landwise.errors import InputError
 Kind = Literal["rectangle", "rounded", "oblong", "circle", "polygon"]
 KINDS: tuple[Kind, ...] = ("rectangle", "rounded", "oblong", "circle", "polygon")
 SEGMENTS_PER_QUARTER = 16  # chord error below 0.25 % of the radius
+
+
+class Geometry(Protocol):
+    """What we use of shapely's points, lines, polygons and collections of them: the library brings no types.
+
+    One protocol for all kinds, as the library's own classes share one base; a kind refuses what it has not, such as the
+    `exterior` of a line. Lengths in mm, areas in mm².
+    """
+
+    @property
+    def area(self) -> float: ...
+    @property
+    def length(self) -> float: ...
+    @property
+    def x(self) -> float: ...
+    @property
+    def y(self) -> float: ...
+    @property
+    def bounds(self) -> tuple[float, float, float, float]: ...
+    @property
+    def geom_type(self) -> str: ...
+    @property
+    def is_empty(self) -> bool: ...
+    @property
+    def is_valid(self) -> bool: ...
+    @property
+    def coords(self) -> Sequence[tuple[float, float]]: ...
+    @property
+    def geoms(self) -> Sequence[Geometry]: ...
+    @property
+    def exterior(self) -> Geometry: ...
+    @property
+    def interiors(self) -> Sequence[Geometry]: ...
+    @property
+    def boundary(self) -> Geometry: ...
+    @property
+    def centroid(self) -> Geometry: ...
+    @property
+    def convex_hull(self) -> Geometry: ...
+    @property
+    def envelope(self) -> Geometry: ...
+    def buffer(self, distance: float, **how: object) -> Geometry: ...
+    def simplify(self, tolerance: float) -> Geometry: ...
+    def interpolate(self, distance: float, normalized: bool = ...) -> Geometry: ...
+    def normalize(self) -> Geometry: ...
+    def difference(self, other: Geometry) -> Geometry: ...
+    def intersection(self, other: Geometry) -> Geometry: ...
+    def symmetric_difference(self, other: Geometry) -> Geometry: ...
+    def union(self, other: Geometry) -> Geometry: ...
+    def distance(self, other: Geometry) -> float: ...
+    def contains(self, other: Geometry) -> bool: ...
+    def covers(self, other: Geometry) -> bool: ...
+    def intersects(self, other: Geometry) -> bool: ...
+    def within(self, other: Geometry) -> bool: ...
 
 
 @dataclass(frozen=True)
@@ -101,23 +155,37 @@ class Shape:
         return replace(self, length_mm=self.length_mm + 2 * by_mm, width_mm=self.width_mm + 2 * by_mm, corner_mm=corner)
 
     def outline_points(self, segments: int = SEGMENTS_PER_QUARTER) -> NDArray[np.float64]:
-        """Corner points of the outline, counterclockwise, `segments` chords per quarter arc. (n, 2) [mm]"""
-        if self.kind == "polygon":
-            return np.asarray(self.points, dtype=float)
-        if self.kind == "circle":
-            turn = np.linspace(0, 2 * np.pi, 4 * segments, endpoint=False)
-            return self.length_mm / 2 * np.column_stack([np.cos(turn), np.sin(turn)])
-        half, radius = np.array([self.length_mm, self.width_mm]) / 2, self._radius
-        signs = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]])
-        if radius == 0:
-            return signs * half
-        quarter = np.linspace(0, np.pi / 2, segments + 1)
-        arcs = [
-            sign * (half - radius)
-            + radius * np.column_stack([np.cos(quarter + k * np.pi / 2), np.sin(quarter + k * np.pi / 2)])
-            for k, sign in enumerate(signs)
-        ]
-        return np.vstack(arcs)
+        """Corner points of the outline, counterclockwise, `segments` chords per quarter arc. (n, 2) [mm]
+
+        The lands of a row share a shape, so the array is kept, and can't be written to.
+        """
+        return _outline_points(self, segments)
+
+
+@lru_cache(maxsize=4096)
+def _outline_points(shape: Shape, segments: int) -> NDArray[np.float64]:
+    points = _corners(shape, segments)
+    points.setflags(write=False)
+    return points
+
+
+def _corners(shape: Shape, segments: int) -> NDArray[np.float64]:
+    if shape.kind == "polygon":
+        return np.array(shape.points, dtype=float)
+    if shape.kind == "circle":
+        turn = np.linspace(0, 2 * np.pi, 4 * segments, endpoint=False)
+        return np.column_stack([np.cos(turn), np.sin(turn)]) * (shape.length_mm / 2)
+    half, radius = np.array([shape.length_mm, shape.width_mm]) / 2, shape._radius
+    signs = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]])
+    if radius == 0:
+        return signs * half
+    quarter = np.linspace(0, np.pi / 2, segments + 1)
+    arcs = [
+        sign * (half - radius)
+        + radius * np.column_stack([np.cos(quarter + k * np.pi / 2), np.sin(quarter + k * np.pi / 2)])
+        for k, sign in enumerate(signs)
+    ]
+    return np.vstack(arcs)
 
 
 def rectangle(length_mm: float, width_mm: float) -> Shape:
@@ -187,19 +255,30 @@ class Placed:
         """The same place with another shape."""
         return replace(self, shape=shape)
 
-    def geometry(self) -> Any:
+    def geometry(self) -> Geometry:
         """As a shapely polygon, for distances and overlaps."""
         return self._polygon
 
     @cached_property
-    def _polygon(self) -> Any:
+    def _polygon(self) -> Geometry:
         import shapely
 
-        return shapely.Polygon(self.points)
+        made: Geometry = shapely.Polygon(self.points)
+        return made
 
-    def __getstate__(self) -> dict[str, Any]:
+    def __getstate__(self) -> dict[str, object]:
         """What it is made of alone travels between processes."""
         return {one.name: getattr(self, one.name) for one in fields(self)}
+
+
+def geometries(placed: Sequence[Placed]) -> NDArray[np.object_]:
+    """Every shape as a shapely polygon, made in one call; none of them empty. (n,)"""
+    import shapely
+
+    corners = [one.points for one in placed]
+    owner = np.repeat(np.arange(len(corners)), [len(one) for one in corners])
+    made: NDArray[np.object_] = shapely.polygons(shapely.linearrings(np.concatenate(corners), indices=owner))
+    return made
 
 
 def least_gap_mm(placed: Sequence[Placed]) -> float:
@@ -215,7 +294,7 @@ def least_gap_mm(placed: Sequence[Placed]) -> float:
         return math.inf
     import shapely
 
-    shapes = np.array([one.geometry() for one in placed])
+    shapes = geometries(placed)
     tree = shapely.STRtree(shapes)
     reach = 0.1
     widest = float(np.ptp(shapely.total_bounds(shapes).reshape(2, 2), axis=0).max()) * 1.5 + reach

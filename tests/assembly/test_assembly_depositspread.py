@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from invented_lines import InventedLine, deposits
 from landwise.assembly.calibration import fit_print
 from landwise.assembly.depositspread import DepositSpread, Measured, deposit_spread, shipped_spread
-from landwise.assembly.scatter import scatter
+from landwise.assembly.drawn import drawn_rates
+from landwise.assembly.geometry import Deposited
+from landwise.assembly.heard import taken
+from landwise.assembly.knowledge import default_knowledge
+from landwise.assembly.partmodel import moved
+from landwise.assembly.scatter import Z90, scatter
 from landwise.errors import InputError
 from landwise.printing.transfer import transfer_arrays
 
@@ -78,3 +85,59 @@ def test_seeds_do_not_follow_the_spread_so_that_it_moves_rates_on_the_same_numbe
 def test_a_spread_that_is_none_is_refused(wrong):
     with pytest.raises(InputError, match="not a measured spread"):
         Measured(*wrong)
+
+
+def test_mean_transfer_enters_class_by_class():
+    """High below 0.60 and low above it on one line: neither is spread over the other."""
+    classes = (
+        Measured(0.50, 0.10, 0.12, 0.14, mean=(0.70, 0.74, 0.78)),
+        Measured(0.85, 0.05, 0.06, 0.07, mean=(0.80, 0.83, 0.86)),
+    )
+    found = deposit_spread(classes)
+    line = scatter(0.03, 0.05, transfer=[-0.2, 0.0, 0.2], spread=found)
+    for one in classes:
+        band = {name: float(edge[0]) for name, edge in transfer_arrays(np.array([one.area_ratio])).items()}
+        deposit = Deposited(band["mean"], band["low"], band["high"], 0.1, 1.0, 1.0, 1.0, 0.0, one.area_ratio)
+        for draw, mean in zip((-Z90, 0.0, Z90), one.mean, strict=True):
+            at = line.drawn({"transfer": draw})
+            worked = band["mean"] * float(moved(deposit, at.place(one.area_ratio)))
+            assert worked == pytest.approx(
+                mean, abs=0.012
+            )  # the band's halves are unlike: ends by the side of its middle
+    assert line.place(0.70) == pytest.approx(0.0)  # far from both the line's one place stands
+    assert line.drawn({"transfer": 1.0}).place(0.70) == pytest.approx(line.transfer_spread)
+
+
+def test_the_interval_of_a_measured_spread_is_drawn():
+    narrow, wide = (deposit_spread([Measured(0.5, 0.2 / by, 0.2, 0.2 * by)]) for by in (1.001, 1.5))
+    cv = shipped_spread(0.5)
+    lines = [scatter(0.03, 0.05, spread=one).drawn({"deposits": np.array([-Z90, 0.0, Z90])}) for one in (narrow, wide)]
+    assert lines[0].deposit_cv(cv, 0.5) == pytest.approx([0.2] * 3, rel=0.01)
+    assert lines[1].deposit_cv(cv, 0.5) == pytest.approx([0.2 / 1.5, 0.2, 0.2 * 1.5], rel=1e-3)
+    assert lines[1].deposit_cv(cv, 0.9) == pytest.approx([cv] * 3)  # the shipped spread is not drawn
+
+
+def test_drawing_it_widens_a_rate_and_leaves_other_lines_as_they_were(model):
+    """On the shipped draws: they were conditioned on counts, and stay as they are beside the measured interval."""
+    plain = model("SON-6-1.0x1.0")
+    scores = default_knowledge().scores[:50]
+    shipped = [drawn_rates(plain, scores, 32, deposits=one) for one in (None, default_knowledge().deposits[:50])]
+    assert shipped[0] == shipped[1]
+    ratio = min(joint.deposit.area_ratio for joint in plain.geometry.joints)
+    cv = shipped_spread(ratio)
+    ranges = []
+    for by in (1.001, 1.6):
+        spread = deposit_spread([Measured(ratio, cv / by, cv, cv * by)])
+        own = plain.with_scatter(replace(plain.scatter, spread=spread))
+        opens = drawn_rates(own, scores, 32, deposits=default_knowledge().deposits[:50])["opens"]
+        ranges.append(np.log(opens + 1e-9).std())
+    assert ranges[1] > 1.05 * ranges[0]
+    known = default_knowledge()
+    after = taken(known, "heard", np.array([3, 3, 0]))  # a line's own counts keep each draw's place in it
+    assert after.deposits.tolist() == known.deposits[[3, 3, 0]].tolist()
+
+
+@pytest.mark.parametrize("wrong", [(0.0, 0.5, 0.6), (0.6, 0.5, 0.7)])
+def test_a_mean_that_is_none_is_refused(wrong):
+    with pytest.raises(InputError, match="not a measured transfer"):
+        Measured(0.5, 0.1, 0.2, 0.3, mean=wrong)

@@ -24,7 +24,9 @@ PARTS = (
 @cache
 def chosen(worth: float | None = None, run: int = 1000) -> BoardResult:
     want = {} if worth is None else {"worth_deciding": worth}
-    return choose_board(run_study(study_from({"part": list(PARTS), "want": want, "costs": {"run": run}})))
+    return choose_board(
+        run_study(study_from({"part": list(PARTS), "want": want, "costs": {"run": run}, "line": {"foil": "125 um"}}))
+    )
 
 
 def answer(result: BoardResult) -> BoardAnswer:

@@ -11,6 +11,7 @@ import pytest
 from landwise.board.choice import choose_board, rank_each
 from landwise.costs.loads import Line
 from landwise.errors import LandwiseError
+from landwise.judging.limits import LimitKey
 from landwise.judging.notes import Note, NoteKey
 from landwise.judging.study import run_study
 from landwise.results.file import options_csv, read_result, result_data, result_schema, result_text
@@ -111,6 +112,16 @@ def test_nothing_fits_says_what_comes_nearest():
     assert result.parts[0].chosen is None
     assert "comes nearest" in result.parts[0].says
     assert Note(key=NoteKey.NOTHING_FITS, names=("U1",)) in result.notes
+
+
+def test_what_comes_nearest_can_be_bought_and_misses_by_least():
+    """At 0.6 mm of height no octal is on offer; the lowest one that is on offer is told, not one that nobody sells."""
+    part = study(
+        {"refs": ["U1"], "number": "573", "family": "LVC", "terminals": 20}, want={"max_height": "0.6 mm"}
+    ).parts[0]
+    offered = [o for o in part.options if LimitKey.SUPPLY not in {why.limit for why in o.rejections}]
+    lowest = min(offered, key=lambda option: option.geometry.outline.height_mm.max)
+    assert f"{lowest.name} comes nearest" in part.says
 
 
 def test_prices_decide_and_missing_ones_are_guessed_with_a_band():
@@ -343,3 +354,14 @@ def test_a_board_with_no_fitted_part_is_reported_part_by_part():
     assert result.choice is None
     assert result.notes[0].key == NoteKey.NOTHING_TO_CHOOSE
     assert result.parts[0].options
+
+
+def test_a_wish_for_hidden_terminals_that_nothing_left_meets_is_said_with_what_would():
+    """A quad flat body's lands stand out past its edge, where a needle reaches them; a grid of balls hides them."""
+    octal = {"refs": ["U1"], "terminals": 20, "options": [{"outline": name} for name in ("TSSOP-20", "QFN-20-3.5x4.5")]}
+    want = {"terminals": "hidden", "hidden_joints": "any"}
+    unmet = study(octal, want=want).parts[0]
+    assert [note.of for note in unmet.notes if note.key == NoteKey.WISH_UNMET] == ["hidden"]
+    octal["options"].append({"outline": "WLP-20-0.5", "price": 0.2})
+    met = study(octal, want=want).parts[0]
+    assert not any(note.key == NoteKey.WISH_UNMET for note in met.notes)

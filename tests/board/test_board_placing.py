@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
@@ -23,24 +22,26 @@ from landwise.results.choicewords import choice_lines
 from landwise.sheets.clashes import texts_clash
 from landwise.sheets.placing import PAGE_MM, placing_picture, placing_svg
 from landwise.sheets.svg import Disc
-from landwise.study.file import Board, read_study, study_from
+from landwise.study.file import Board, study_from
+from worked_example import worked_example
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
 GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
 QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
 BUFFER = {"refs": ["U4"], "number": "245", "family": "LVC", "terminals": 20, "package": "SO-20W", "locked": True}
 
+ONE_FOIL = {"foils": ["125 um"], "foil": "125 um"}  # courtyards hang on no foil: one is enough to place parts
+
 
 def placed(*parts, board, **tables):
     """The check of the best choice, without the explanations that take most of a study's time."""
-    result = run_study(study_from({"part": list(parts), "board": board, **tables}))
+    result = run_study(study_from({"part": list(parts), "board": board, "line": ONE_FOIL, **tables}))
     model = board_model(result)
     return place_board(model, solve(model.problem), result.parts)
 
 
 @pytest.fixture(scope="module")
 def example():
-    return choose_board(run_study(read_study(EXAMPLE)))
+    return worked_example().result
 
 
 def items(placing):
@@ -95,7 +96,7 @@ def test_where_the_choice_has_no_room_the_cheapest_board_that_has_is_named():
 
 
 def test_a_memory_gives_the_same_answer_and_keeps_none_that_was_cut_off():
-    study = study_from({"part": [GATE, BUFFER], "board": {"length": "17.5 mm", "width": "14.6 mm"}})
+    study = study_from({"part": [GATE, BUFFER], "board": {"length": "17.5 mm", "width": "14.6 mm"}, "line": ONE_FOIL})
     memory = Memory()
     result = run_study(study)
     model = board_model(result, memory=memory)
@@ -110,7 +111,7 @@ def test_a_memory_gives_the_same_answer_and_keeps_none_that_was_cut_off():
 
 
 def test_without_a_board_size_nothing_is_checked():
-    result = choose_board(run_study(study_from({"part": [GATE]})))
+    result = choose_board(run_study(study_from({"part": [GATE], "line": ONE_FOIL})))
     assert result.choice.placing is None
     assert choice_data(result.choice)["placing"] is None
     assert not any(NOT_A_LAYOUT in line for line in choice_lines(ChoiceJson.model_validate(choice_data(result.choice))))

@@ -16,10 +16,10 @@ from landwise.evidence.sources import all_sources
 from landwise.evidence.trails import Origin, behind, ends, numbers, replay
 from landwise.results.file import result_data
 from landwise.results.resultjson import ResultJson
-from landwise.study.file import read_study, study_from
+from landwise.study.file import study_from
+from worked_example import worked_example
 
 ROOT = Path(__file__).resolve().parents[2]
-EXAMPLE = ROOT / "examples" / "logger" / "board.toml"
 # The same for any study or bill, as a command; it takes real boards too.
 SCRIPT = ROOT / "tests" / "rebuild" / "replay_totals.py"
 _spec = importlib.util.spec_from_file_location("replay_totals", SCRIPT)
@@ -72,7 +72,7 @@ MIXED = {
 
 @cache
 def chosen_of(name):
-    return replays.chosen(read_study(EXAMPLE) if name == "example" else study_from(MIXED))
+    return worked_example().result if name == "example" else replays.chosen(study_from(MIXED))
 
 
 @pytest.fixture(scope="module", params=["example", "mixed"])

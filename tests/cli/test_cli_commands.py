@@ -13,9 +13,28 @@ import pytest
 from pypdf import PdfReader
 
 from landwise.cli import COMMANDS, main
+from worked_example import worked_example
 
 EXAMPLE = str(Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml")
 BOM = str(Path(__file__).resolve().parents[2] / "examples" / "logger" / "bom.csv")
+SMALL = """
+[line]
+foils = ["125 um"]
+[[part]]
+refs = ["U1", "U2"]
+number = "1G08"
+family = "LVC"
+terminals = 5
+package = "SOT-23-5"
+options = [{ outline = "SOT-23-5", price = 0.03 }, { outline = "SC-70-5", price = 0.03 }]
+[[part]]
+refs = ["U9"]
+number = "245"
+family = "LVC"
+terminals = 20
+package = "TSSOP-20"
+options = [{ outline = "TSSOP-20", price = 0.1 }, { outline = "TVSOP-20", price = 0.1 }]
+"""
 
 
 def run(capsys, *args: str) -> tuple[int, str, str]:
@@ -26,11 +45,12 @@ def run(capsys, *args: str) -> tuple[int, str, str]:
 
 
 @pytest.fixture(scope="module")
-def example_run(tmp_path_factory):
-    """The example's files without drawings, made once for the tests that only read them."""
-    folder = tmp_path_factory.mktemp("example")
+def small_run(tmp_path_factory):
+    """A small study's files without drawings, to write over them."""
+    folder = tmp_path_factory.mktemp("small")
+    (folder / "board.toml").write_text(SMALL)
     with pytest.raises(SystemExit) as stopped:
-        main(["study", EXAMPLE, "-o", str(folder), "--no-drawings"])
+        main(["study", str(folder / "board.toml"), "-o", str(folder / "out"), "--no-drawings"])
     assert not stopped.value.code
     return folder
 
@@ -75,17 +95,17 @@ def test_help_takes_little_processor_time():
     assert spent[0] < 15 * spent[1] + 0.05
 
 
-def test_study_writes_its_whole_report(capsys, tmp_path):
-    code, out, _ = run(capsys, "study", EXAMPLE, "-o", str(tmp_path / "out"))
-    assert code == 0
-    assert "TSSOP-20" in out
+def test_study_writes_its_whole_report():
+    done = worked_example()
+    assert done.code == 0
+    assert "TSSOP-20" in done.out
     # A glance: words of the search stand in `explain`, all else behind --full.
-    assert len(out.splitlines()) <= 20
-    assert not re.search("settled by a bound|gap 0", out)
+    assert len(done.out.splitlines()) <= 20
+    assert not re.search("settled by a bound|gap 0", done.out)
     # The answer on few pages, and an annex that somebody reads: what is sorted stands in the spreadsheet.
-    assert len(PdfReader(tmp_path / "out" / "report.pdf").pages) <= 8
-    assert len(PdfReader(tmp_path / "out" / "annex.pdf").pages) <= 20
-    names = {path.name for path in (tmp_path / "out").iterdir()}
+    assert len(PdfReader(done.folder / "report.pdf").pages) <= 8
+    assert len(PdfReader(done.folder / "annex.pdf").pages) <= 20
+    names = {path.name for path in done.folder.iterdir()}
     assert names == {
         "reply.txt",
         "report.html",
@@ -99,27 +119,29 @@ def test_study_writes_its_whole_report(capsys, tmp_path):
         "landwise.schema.json",
         "lands",
     }
-    assert (tmp_path / "out" / "lands" / "TSSOP-20.svg").read_text().startswith("<svg")
+    assert (done.folder / "lands" / "TSSOP-20.svg").read_text().startswith("<svg")
     assert not [name for name in names if name.startswith(".")]
 
 
-def test_study_as_json_writes_no_files(capsys, tmp_path, monkeypatch):
+def test_study_as_json_writes_no_files(capsys, small_run, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    code, out, _ = run(capsys, "study", EXAMPLE, "--json")
+    code, out, _ = run(capsys, "study", str(small_run / "board.toml"), "--json")
     assert code == 0
     assert json.loads(out)["landwise_result"] == 1
+    assert json.loads(out) == json.loads((small_run / "out" / "result.json").read_text())
     assert list(tmp_path.iterdir()) == []
 
 
-def test_one_part_in_full(capsys):
-    code, out, _ = run(capsys, "study", EXAMPLE, "--part", "U9")
+def test_one_part_in_full(capsys, small_run):
+    code, out, _ = run(capsys, "study", str(small_run / "board.toml"), "--part", "U9")
     assert code == 0
     assert "TVSOP-20" in out
+    assert "SOT-23-5" not in out
     assert "report" not in out
 
 
-def test_explain_goes_from_part_to_source(capsys, example_run):
-    result = str(example_run / "result.json")
+def test_explain_goes_from_part_to_source(capsys):
+    result = str(worked_example().folder / "result.json")
     assert "U9" in run(capsys, "explain", result)[1]
     assert "area-ratio" in run(capsys, "explain", result, "U9")[1]
     code, out, _ = run(capsys, "explain", result, "U9", "transfer")
@@ -132,6 +154,11 @@ def test_explain_goes_from_part_to_source(capsys, example_run):
 
 
 def test_start_then_study(capsys, tmp_path):
+    """The whole bill is started; what a study takes of it is shown on one row. All of it: test_example.py."""
+    row = tmp_path / "bom.csv"
+    row.write_text("\n".join(Path(BOM).read_text().splitlines()[:2]))
+    assert run(capsys, "start", "--bom", str(row), "-o", str(tmp_path / "one.toml"))[0] == 0
+    assert run(capsys, "study", str(tmp_path / "one.toml"), "--part", "U1")[0] == 0
     target = str(tmp_path / "board.toml")
     code, out, _ = run(capsys, "start", "--bom", BOM, "-o", target)
     assert code == 0
@@ -140,7 +167,6 @@ def test_start_then_study(capsys, tmp_path):
     text = Path(target).read_text()
     assert "U11" in text
     assert "guess" in text
-    assert run(capsys, "study", target, "--part", "U1")[0] == 0
 
 
 def test_start_keeps_an_existing_study(capsys, tmp_path):
@@ -320,8 +346,8 @@ def test_folders_missing_binary_and_oversized_inputs(capsys, tmp_path):
     assert (code, "too large" in err) == (2, True)
 
 
-def test_a_failed_run_leaves_the_older_report_as_it_was(capsys, tmp_path, example_run, monkeypatch):
-    shutil.copytree(example_run, tmp_path, dirs_exist_ok=True)
+def test_a_failed_run_leaves_the_older_report_as_it_was(capsys, tmp_path, small_run, monkeypatch):
+    shutil.copytree(small_run / "out", tmp_path, dirs_exist_ok=True)
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()}
     from landwise.errors import InputError
     from landwise.sheets import report
@@ -330,7 +356,7 @@ def test_a_failed_run_leaves_the_older_report_as_it_was(capsys, tmp_path, exampl
         raise InputError("the printer is on fire")
 
     monkeypatch.setattr(report, "pdf_bytes", broken)
-    code, _, err = run(capsys, "study", EXAMPLE, "-o", str(tmp_path))
+    code, _, err = run(capsys, "study", str(small_run / "board.toml"), "-o", str(tmp_path))
     assert (code, "on fire" in err) == (2, True)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()} == before
 

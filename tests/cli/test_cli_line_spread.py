@@ -22,8 +22,8 @@ from landwise.study.file import study_from
 
 SMALL, LARGE = "SON-5-0.8x0.8", "SO-14"  # smallest openings on 100 um, printed as the lands: 0.60 and 2.2
 ROWS = [
-    {"area_ratio": ratio, "spread": [0.95 * cv, cv, 1.05 * cv], "technology": "laser-cut", "powder": "T4"}
-    for ratio, cv in ((0.50, 0.60), (0.55, 0.50), (0.60, 0.20), (0.85, 0.05))
+    {"area_ratio": ratio, "spread": [cv / by, cv, cv * by], "technology": "laser-cut", "powder": "T4"}
+    for ratio, cv, by in ((0.50, 0.60, 1.05), (0.55, 0.50, 1.05), (0.60, 0.20, 1.05), (0.85, 0.05, 1.0))
 ]
 LINE = "[line]\n" + "".join(
     f"[[line.spread]]\narea_ratio = {row['area_ratio']}\nspread = {row['spread']}\n" for row in ROWS
@@ -95,3 +95,18 @@ def test_a_review_takes_it_from_a_line_file(tmp_path):
         plain, moved = (float(one.starved.sum()) for one in short)
         assert (moved > 1.5 * plain) == rises
     assert any("spread of deposits at area ratios 0.50 to 0.85" in note for note in review(board, own).notes)
+
+
+def measured(*means: tuple[float, tuple[float, float, float]]):
+    return [{**ROWS[2], "area_ratio": ratio, "spread": [0.12, 0.12, 0.12], "mean": list(mean)} for ratio, mean in means]
+
+
+def test_rates_take_the_mean_of_their_own_area_ratio(both):
+    """High at 0.60 and low at 0.90: only the small opening's joints are better off."""
+    (plain, _), _ = both[SMALL]
+    more, less = (
+        judged(SMALL, {"spread": measured((0.60, mean))})[0] for mean in ((0.88, 0.9, 0.92), (0.6, 0.62, 0.64))
+    )
+    opens = [one.geometry.rates.opens.value for one in (more, plain, less)]
+    assert opens[0] < opens[1] < opens[2]
+    assert "paste transfer as your line measured, 90%" in more.figures["open"].why

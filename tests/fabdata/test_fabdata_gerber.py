@@ -134,7 +134,7 @@ def raster_area(text, per_mm=200):
         from pygerber.gerberx3.api.v2 import GerberFile, ImageFormatEnum
 
         GerberFile.from_str(text).parse().render_raster(into, dpmm=per_mm, image_format=ImageFormatEnum.PNG)
-    pixels = np.asarray(Image.open(io.BytesIO(into.getvalue())).convert("RGB")).astype(int)
+    pixels = np.asarray(Image.open(io.BytesIO(into.getvalue())).convert("RGB")).astype(np.int16)
     return float((np.abs(pixels - (40, 143, 40)).sum(axis=-1) < 20).sum()) / per_mm**2  # its colour of dark
 
 

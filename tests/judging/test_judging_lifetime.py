@@ -39,8 +39,11 @@ def test_mains_across_fine_leads_is_told_in_headline_table_and_card_and_never_un
     data = result_data(result)
     assert data["cautions"] == list(board_cautions(result.parts, result.content))
     assert data["parts"][0]["options"][0]["cautions"][0]["binds"]
-    card = card_of(result.parts[0], result)
-    assert "CAUTION" in card
+    assert "gap against voltage" in card_of(result.parts[0], result)
+    locked = run_study(
+        study_from({"part": [{**PART, "package": "SO-16", "locked": True}], "use": {"voltage": "325 V"}})
+    )
+    assert "CAUTION" in card_of(locked.parts[0], locked)
 
 
 def test_five_volts_on_the_same_part_bind_nothing():
@@ -111,3 +114,17 @@ def test_a_figure_of_the_safety_list_under_a_good_print_still_fails():
     from dataclasses import replace
 
     assert verdict_of(replace(option, figures={**option.figures, "life": short})) == "fails"
+
+
+def test_a_stated_voltage_that_a_gap_cannot_stand_takes_the_package_out_and_a_coat_lets_it_in():
+    """At 48 V the table (IPC-2221B, table 6-1) wants 0.6 mm of bare copper, 0.13 mm under a coat that covers it."""
+    bare, coated, assumed = (
+        run_study(study(**use)).parts[0] for use in ({"voltage": "48 V"}, {"voltage": "48 V", "coat": "acrylic"}, {})
+    )
+    fine = next(o for o in bare.options if o.name == "TSSOP-16")
+    assert [why.limit for why in fine.rejections] == ["clearance"]
+    assert "under a coat ([use] coat) 0.13 mm" in fine.rejections[0].says
+    assert bare.chosen is not None
+    assert bare.chosen.name == "SO-16"
+    for part in (coated, assumed):
+        assert not next(o for o in part.options if o.name == "TSSOP-16").rejections

@@ -121,6 +121,23 @@ def test_a_run_leaves_what_it_needed_and_no_more(left_on_disk):
     assert Memory.left_by("board").recalled("two", None, lambda: "anew") == "anew"
 
 
+def test_what_was_made_from_what_lay_there_is_not_written_again(left_on_disk, monkeypatch):
+    def run(wish, dear):
+        memory = Memory.left_by("board")
+        found = memory.recalled(wish, None, lambda: (wish, memory.recalled(dear, None, lambda: f"{dear}, dearly made")))
+        memory.leave("board")
+        return found
+
+    run("low", "figures")
+    with monkeypatch.context() as patched:
+        patched.setattr(left_on_disk, "write_graph", lambda *_: pytest.fail("written again"))
+        assert run("high", "figures") == ("high", "figures, dearly made")
+    run("high", "other figures")
+    left = Memory.left_by("board")
+    assert left.recalled("other figures", None, lambda: "anew") == "other figures, dearly made"
+    assert left.recalled("high", None, lambda: "anew") == ("high", "other figures, dearly made")
+
+
 def test_too_many_for_the_disk_are_not_left(left_on_disk):
     memory = Memory()
     for number in range(MOST_KEPT + 1):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -25,10 +26,16 @@ KNOWN = {
 }
 
 
+@cache
+def reviewed_as_a_whole(name):
+    read = read_board(BOARDS / name, {})
+    return read, review(read.board, preset("ordinary"), Asked(foils_um=(100,), apply="all"))
+
+
 @pytest.mark.parametrize("name", ["neo6502", "snappergps", "usb-fpga-tiny", "simplefoc"])
 def test_a_real_board_is_reviewed_and_its_corrected_film_reads_back(name):
-    read = read_board(BOARDS / name, {})
-    found = writable(review(read.board, preset("ordinary"), Asked(foils_um=(100,), apply="all")), read)
+    read, reviewed = reviewed_as_a_whole(name)
+    found = writable(reviewed, read)
     made = films(found, read)
     for side in found.sides:
         if not side.written:
@@ -49,8 +56,7 @@ def test_a_real_board_is_reviewed_and_its_corrected_film_reads_back(name):
 
 @pytest.mark.parametrize("name", list(KNOWN))
 def test_parts_of_real_boards_are_recognised(name):
-    read = read_board(BOARDS / name, {})
-    parts = review(read.board, preset("ordinary"), Asked(foils_um=(100,))).sides[0].given.parts
+    parts = reviewed_as_a_whole(name)[1].sides[0].given.parts
     for kind, lands, pitch, count in KNOWN[name]:
         same = [p for p in parts if p.kind == kind and len(p.lands) == lands and abs((p.pitch_mm or 0) - pitch) < 0.01]
         assert len(same) == count, (kind, lands)

@@ -64,7 +64,7 @@ def raster_mm2(data, per_mm=100):
         from pygerber.gerberx3.api.v2 import GerberFile, ImageFormatEnum
 
         GerberFile.from_str(data.decode()).parse().render_raster(into, dpmm=per_mm, image_format=ImageFormatEnum.PNG)
-    pixels = np.asarray(Image.open(io.BytesIO(into.getvalue())).convert("RGB")).astype(int)
+    pixels = np.asarray(Image.open(io.BytesIO(into.getvalue())).convert("RGB")).astype(np.int16)
     return float((np.abs(pixels - (40, 143, 40)).sum(axis=-1) < 20).sum()) / per_mm**2
 
 

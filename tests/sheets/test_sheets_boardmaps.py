@@ -100,6 +100,6 @@ def test_a_board_without_a_size_has_a_page_and_no_maps() -> None:
 
 
 def test_hazard_is_said_on_the_page() -> None:
-    page = service_page(run_study(study_from({**STUDY, "use": {"voltage": "325 V"}})))
+    page = service_page(run_study(study_from({**STUDY, "use": {"voltage": "60 V"}})))
     assert page is not None
     assert "licensed engineer" in page["hazard"]

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
-from landwise.board.choice import choose_board
 from landwise.board.result import board_result
-from landwise.judging.study import run_study
 from landwise.sheets.boardpage import board_page, tradeoff_svg
 from landwise.sheets.clashes import texts_clash
 from landwise.sheets.tradeoff import CHOICE, TODAY, Board, tradeoff_chart, tradeoff_picture
-from landwise.study.file import read_study
+from worked_example import worked_example
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
 BOARDS = [
     Board(10, 5, "1", "point"),
     Board(12, 3, "the choice", CHOICE),
@@ -33,7 +29,7 @@ def test_boards_are_labelled_without_clashes():
 
 @pytest.fixture(scope="module")
 def result():
-    return choose_board(run_study(read_study(EXAMPLE)))
+    return worked_example().result
 
 
 def test_the_section_numbers_the_boards_as_the_plot_does(result):
@@ -45,8 +41,8 @@ def test_the_section_numbers_the_boards_as_the_plot_does(result):
     assert ">the choice<" in (tradeoff_svg(result) or "")
 
 
-def test_ranking_by_part_has_no_section():
-    alone = run_study(read_study(EXAMPLE))
+def test_ranking_by_part_has_no_section(result):
+    alone = result.judged
     assert board_page(board_result(alone)) is None
     assert tradeoff_svg(board_result(alone)) is None
 

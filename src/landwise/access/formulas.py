@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from landwise.access.escape import largest_via_land, layers_needed, tracks_between
 from landwise.evidence.book import Formula, Input, Output, Outputs
+from landwise.untyped import Fields
 
 
 def _escape(pitch: float, land: float, track: float, space: float, rows: int | None) -> Outputs:
     tracks = tracks_between(pitch, land, track, space)
-    outputs: dict[str, Any] = {"tracks": tracks}
+    outputs: Fields = {"tracks": tracks}
     if rows is not None:
         outputs["layers"] = layers_needed(-(-rows // 2), tracks)
     return outputs

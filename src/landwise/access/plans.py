@@ -9,10 +9,11 @@ from functools import cache
 from importlib import resources
 from itertools import product
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Literal
 
 from landwise.access.inspection import SIGHTS, Sight
 from landwise.errors import InputError, UnknownNameError
+from landwise.untyped import Table
 
 DefectKind = Literal["bridge", "open", "other"]
 KINDS: tuple[DefectKind, ...] = ("bridge", "open", "other")
@@ -72,7 +73,7 @@ def control_steps() -> Mapping[str, ControlStep]:
     return MappingProxyType({key: _step(key, row) for key, row in tomllib.loads(text).items()})
 
 
-def _step(key: str, row: Mapping[str, Any]) -> ControlStep:
+def _step(key: str, row: Table) -> ControlStep:
     finds: dict[tuple[Sight, DefectKind], Share] = {}
     for sight in SIGHTS:
         for kind in KINDS:

@@ -60,12 +60,24 @@ def prior_scores(draws: int = DRAWS, seed: int = 1) -> Array:
     return found
 
 
-def scatter_at(scatter: Scatter, scores: Array) -> Scatter:
-    """A line at draws of its terms; `scores` (draws, names), the terms then (draws, 1)."""
-    return scatter.drawn({name: scores[:, k : k + 1] for k, name in enumerate(names())})
+def scatter_at(scatter: Scatter, scores: Array, deposits: Array | None = None) -> Scatter:
+    """A line at draws of its terms; `scores` (draws, names), `deposits` (draws,), the terms then (draws, 1)."""
+    return scatter.drawn(_named(scores[..., None], None if deposits is None else deposits[:, None]))
 
 
-def drawn_rates(model: PartModel, scores: Array, points: int = POINTS, *, middle: Mixture | None = None) -> Drawn:
+def _named(scores: Array, deposits: Array | None) -> dict[str, Array]:
+    found = {name: scores[:, k] for k, name in enumerate(names())}
+    return found if deposits is None else {**found, "deposits": deposits}
+
+
+def drawn_rates(
+    model: PartModel,
+    scores: Array,
+    points: int = POINTS,
+    *,
+    middle: Mixture | None = None,
+    deposits: Array | None = None,
+) -> Drawn:
     """Expected defects at every draw.
 
     Parameters
@@ -78,10 +90,13 @@ def drawn_rates(model: PartModel, scores: Array, points: int = POINTS, *, middle
         Of each density that bridges are sampled from, a power of two; half of it for everything else.
     middle : Mixture, optional
         Where defects come from in the middle of what is known, where that was found before.
+    deposits : array, optional
+        Scores of the spread of deposits that the line measured, (draws,); without, its middle stands. A line that
+        measured none has no use for them.
     """
     seed = seed_of(model.geometry, model.scatter.seeding, "drawn")
     middle = middle or mixture_of(model, seed)
-    over = _over_draws(model, scores, seed)
+    over = _over_draws(model, scores, deposits, seed)
     bridging, opening = (
         Mixture((*middle.towards("wide", way), *over.towards(way))).drawn([seed], 0, count)
         for way, count in (("bridges", points), ("opens", points // FEWER))
@@ -89,15 +104,17 @@ def drawn_rates(model: PartModel, scores: Array, points: int = POINTS, *, middle
     parts = []
     for first in range(0, len(scores), AT_ONCE):
         taken = scores[first : first + AT_ONCE]
-        means = _means(part_at(model.geometry, scatter_at(model.scatter, taken)), bridging, opening)
+        spreads = None if deposits is None else deposits[first : first + AT_ONCE]
+        means = _means(part_at(model.geometry, scatter_at(model.scatter, taken, spreads)), bridging, opening)
         parts.append({name: np.broadcast_to(values, len(taken)) for name, values in means.items()})
     return Drawn(tuple((name, tuple(np.concatenate([one[name] for one in parts]).tolist())) for name in COUNTED))
 
 
-def _over_draws(model: PartModel, scores: Array, seed: int) -> Mixture:
+def _over_draws(model: PartModel, scores: Array, deposits: Array | None, seed: int) -> Mixture:
     """Densities fitted to where defects come from over all draws together: every point of the fit has its own draw."""
-    taken = scores[np.random.default_rng(seed).integers(0, len(scores), PILOT)]
-    each = part_at(model.geometry, model.scatter.drawn({name: taken[:, k] for k, name in enumerate(names())}))
+    chosen = np.random.default_rng(seed).integers(0, len(scores), PILOT)
+    named = _named(scores[chosen], None if deposits is None else deposits[chosen])
+    each = part_at(model.geometry, model.scatter.drawn(named))
 
     def bridges(points: Array) -> Array:
         return bridge_chances(each, m.shared(points[: m.SHARED], each), points[m.SHARED :])[0]

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from landwise.assembly import mechanisms as m
 from landwise.assembly.geometry import PairGeometry
 from landwise.assembly.partmodel import Joint, PartModel
+from landwise.untyped import Fields
 
 Array = NDArray[np.float64]
 
@@ -103,7 +104,7 @@ def _pair(model: PartModel, number: int, at: m.Shared, spread: Array, volume: Ar
 
 def stacked(joints: tuple[Joint, ...]) -> Joint:
     """All joints of a part as one, its fields (joints, 1)."""
-    columns: dict[str, Any] = {
+    columns: Fields = {
         one.name: np.array([getattr(joint, one.name) for joint in joints])[:, None] for one in fields(Joint)
     }
     return Joint(**columns)

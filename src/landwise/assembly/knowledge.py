@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.drawn import DRAWS, names
+from landwise.assembly.drawn import DRAWS, MOST_SCORE, names
 from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
 from landwise.outlines import GRIDS, LEADED
@@ -109,6 +109,19 @@ class Knowledge:
     def draws(self) -> int:
         """How many there are."""
         return len(self.line)
+
+    @cached_property
+    def deposits(self) -> Array:
+        """Scores of the spread of deposits that a line measured, (draws,).
+
+        The counts that the shipped draws were conditioned on are another line's, printed at the shipped spread: they
+        say nothing of where a line is in the interval of its own measurement. So these stand beside the draws, and a
+        line without a measured spread has the shipped draws as they are.
+        """
+        if self.before is not None:
+            found: Array = self.before.deposits[list(self.places)]
+            return found
+        return standing("measured spread of deposits", self.draws).clip(-MOST_SCORE, MOST_SCORE)
 
     @cached_property
     def key(self) -> str:

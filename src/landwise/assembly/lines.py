@@ -8,12 +8,13 @@ from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from landwise.assembly.scatter import Scatter, scatter
 from landwise.errors import InputError, UnknownNameError
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Powder, Technology
 from landwise.quantities import parse
+from landwise.untyped import Table
 
 if TYPE_CHECKING:
     from landwise.assembly.knowledge import Knowledge
@@ -80,6 +81,9 @@ class Learned:
         told = {
             f"terms of scatter ({', '.join(terms)})": bool(terms),
             "its place in the transfer band": line.transfer_spread != 1.0 or line.transfer_score != 0.0,
+            f"mean transfer {line.spread.says_transfer if line.spread else ''}": bool(
+                line.spread and line.spread.places
+            ),
             f"spread of deposits {line.spread.says if line.spread else ''}": line.spread is not None,
             "rates that it counts": bool(self.rates),
             "its counts on packages": self.knowledge is not None,
@@ -167,7 +171,7 @@ def presets() -> Mapping[str, Line]:
     return MappingProxyType({name: line_from(name, row) for name, row in tomllib.loads(text).items()})
 
 
-def line_from(name: str, row: Mapping[str, Any]) -> Line:
+def line_from(name: str, row: Table) -> Line:
     """A line from a table whose quantities carry units."""
     place = f"line {name}"
     technology = row["technology"]

@@ -7,6 +7,7 @@ from collections.abc import Collection, Hashable
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.assembly.capacity import ball_capacity, land_hold
 from landwise.assembly.geometry import (
@@ -30,6 +31,7 @@ from landwise.lands.model import Land, LandPattern
 from landwise.outlines import GRIDS, LEADED, LEADLESS, Outline, Terminal, terminals
 from landwise.printing.model import Deposit, Print
 from landwise.printing.paste import LARGEST_PARTICLE_UM, slump_spacing
+from landwise.shapes import Geometry
 
 FACING = 1.3  # pairs further apart than this times the part's least gap add nothing
 BOW_STEPS = 4
@@ -254,8 +256,8 @@ class _Builder:
         self,
         numbers: tuple[int, int],
         gap: float,
-        ends: tuple[Any, Any],
-        line: Any,
+        ends: tuple[Geometry, Geometry],
+        line: NDArray[np.float64],
         joints: tuple[JointGeometry, ...],
         sink_um: float,
     ) -> PairGeometry:
@@ -276,7 +278,7 @@ class _Builder:
         )
         return PairGeometry(numbers[0], numbers[1], gap, nx, ny, (terminal[0], terminal[1]), (land[0], land[1]), holds)
 
-    def _hold(self, joint: JointGeometry, direction: Any, gap_mm: float, sink_um: float) -> Hold:
+    def _hold(self, joint: JointGeometry, direction: NDArray[np.float64], gap_mm: float, sink_um: float) -> Hold:
         name = joint.terminal
         points = self.lands[name].place.points
         width = _support(points, direction) + _support(points, -direction)
@@ -322,11 +324,11 @@ def _cv(deposit: Deposit) -> float:
     return deposit.transfer.sd / deposit.transfer.mean if deposit.transfer.mean > 0 else 0.0
 
 
-def _support(points: Any, direction: Any) -> float:
+def _support(points: NDArray[np.float64], direction: NDArray[np.float64]) -> float:
     return float((points @ direction).max())
 
 
-def _terminal_shape(terminal: Terminal) -> Any:
+def _terminal_shape(terminal: Terminal) -> Geometry:
     from landwise.shapes import Placed, circle, rectangle
 
     shape = circle(terminal.length_mm) if terminal.round else rectangle(terminal.length_mm, terminal.width_mm)

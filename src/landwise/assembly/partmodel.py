@@ -201,7 +201,8 @@ def part_at(geometry: PartGeometry, scatter: Scatter) -> PartModel:
     """A part's geometry on one line.
 
     The transfer band is moved with the scatter's `transfer` score: every deposit to the same place in its own band,
-    since a laboratory's paste that prints less prints less everywhere.
+    since a laboratory's paste that prints less prints less everywhere; where the line measured its transfer at like
+    openings, to what it measured.
     """
     rest, number = geometry.rest, len(geometry.joints)
     factors = _factors(geometry, scatter)
@@ -232,7 +233,8 @@ def part_at(geometry: PartGeometry, scatter: Scatter) -> PartModel:
 def _factors(geometry: PartGeometry, scatter: Scatter) -> list[Value]:
     """Volume over its mean, by joint; worked once for joints that are the same."""
     same = geometry.same_joints
-    each = {k: moved(geometry.joints[k].deposit, scatter.transfer_score) for k in set(same)}
+    deposits = {k: geometry.joints[k].deposit for k in set(same)}
+    each = {k: moved(one, scatter.place(one.area_ratio)) for k, one in deposits.items()}
     return [each[k] for k in same]
 
 
@@ -270,8 +272,17 @@ def _plain(value: Value) -> Value:
 
 def moved(deposit: Deposited, score: Value) -> Value:
     """A deposit's volume over its mean where the paste stands at a score of its transfer band."""
-    up = np.asarray(deposit.high - deposit.transfer) / np.maximum(deposit.transfer, 1e-9)
-    down = np.asarray(deposit.transfer - deposit.low) / np.maximum(deposit.transfer, 1e-9)
+    return stood(deposit.transfer, deposit.low, deposit.high, score)
+
+
+def stood(mean: Value, low: Value, high: Value, score: Value) -> Value:
+    """Transfer over its mean at a score of its band, whose 90 % ends are `low` and `high`; each side by itself.
+
+    >>> round(float(stood(0.8, 0.6, 0.9, 1.6449)), 3), round(float(stood(0.8, 0.6, 0.9, -1.6449)), 3)
+    (1.125, 0.75)
+    """
+    up = np.asarray(high - mean) / np.maximum(mean, 1e-9)
+    down = np.asarray(mean - low) / np.maximum(mean, 1e-9)
     share = np.asarray(score) / Z90
     return np.maximum(1 + np.where(share > 0, up, down) * share, LEAST_TRANSFER)
 

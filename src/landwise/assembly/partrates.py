@@ -207,7 +207,7 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     middle = model.with_scatter(known.middle(model.scatter))
     mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter.seeding))
     worked = rates(middle, mixture=mixture)
-    drawn = drawn_rates(model, known.scores, middle=mixture)
+    drawn = drawn_rates(model, known.scores, middle=mixture, deposits=known.deposits)
     line = np.exp(known.line)
     by: dict[str, Array] = {}
     for name, parts in (("bridges", ("bridges",)), ("opens", ("opens",)), ("moved", ("floated", "skewed", "tilted"))):

@@ -21,6 +21,7 @@ from landwise.assembly.partmodel import Joint, PartModel
 from landwise.assembly.rare import Estimate
 from landwise.assembly.sobol import Sobol, normal_block
 from landwise.errors import InputError
+from landwise.untyped import Fields, Number
 
 CHUNK = 8192  # assemblies of a small simulation: one vector of them fits the nearest cache
 LARGE_CHUNK = 32_768  # of a large one: long enough that two threads seldom wait for each other
@@ -167,7 +168,7 @@ def simulate_one_by_one(model: PartModel, assemblies: int, *, seed: int = 1) -> 
     within their intervals, not number by number.
     """
     rng = np.random.default_rng(seed)
-    columns: dict[str, Any] = {
+    columns: Fields = {
         one.name: np.array([getattr(joint, one.name) for joint in model.joints]) for one in fields(Joint)
     }
     joints = Joint(**columns)
@@ -182,14 +183,14 @@ def simulate_one_by_one(model: PartModel, assemblies: int, *, seed: int = 1) -> 
 class _Pairs:
     """All pairs of a part as one: its fields are arrays over pairs."""
 
-    first: Any
-    second: Any
-    gap_mm: Any
-    nx: Any
-    ny: Any
-    capacity_mm3: Any
-    terminal_beyond: Any
-    land_beyond: Any
+    first: Number
+    second: Number
+    gap_mm: Number
+    nx: Number
+    ny: Number
+    capacity_mm3: Number
+    terminal_beyond: Number
+    land_beyond: Number
 
     @classmethod
     def of(cls, model: PartModel) -> _Pairs:

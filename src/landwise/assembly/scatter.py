@@ -13,13 +13,14 @@ from typing import Any, cast
 
 import numpy as np
 
+from landwise.assembly.depositspread import Z90 as Z90
 from landwise.assembly.depositspread import DepositSpread
 from landwise.errors import InputError, UnknownNameError
 from landwise.quantities import parse
+from landwise.untyped import Number
 
 # How a term's text is read: the dimension whose canonical unit is the term's.
 _DIMENSIONS = {"um": "thin length", "deg": "angle", "": "ratio", "um/mm": "ratio"}
-Z90 = 1.6449  # half width of a 90 % interval, in standard deviations
 SIGMAS = 3.0  # a line's offsets hold for 99.7 % of prints and placements
 
 
@@ -41,7 +42,7 @@ class Term:
         """Whether it has a range."""
         return self.high > self.low
 
-    def at(self, score: object) -> Any:
+    def at(self, score: object) -> Number:
         """Its value at a standard normal score of its range; an array for an array."""
         if not self.moves:
             return self.value
@@ -49,7 +50,7 @@ class Term:
         share = np.asarray(score) / Z90
         return self.value * np.exp(np.where(share > 0, up, down) * share)
 
-    def score(self, value: object) -> Any:
+    def score(self, value: object) -> Number:
         """Where a value stands in its range, as a standard normal number: the inverse of `at`."""
         logarithm = np.log(np.asarray(value) / self.value)
         up, down = math.log(self.high / self.value), math.log(self.value / self.low)
@@ -87,7 +88,10 @@ class Scatter:
     transfer_spread : float
         Standard deviation of that number as far as it is not known: 1 before a line measured its own.
     spread : DepositSpread, optional
-        How far its deposits spread, where it measured them; without, the shipped spread stands.
+        How much paste it transfers and how far its deposits spread, where it measured them; without, the shipped band
+        and spread stand.
+    measured : (transfer, spread)
+        Where the line is in the intervals of what it measured, as standard normal numbers.
     """
 
     terms: tuple[Term, ...]
@@ -96,23 +100,32 @@ class Scatter:
     transfer_score: float = 0.0
     transfer_spread: float = 1.0
     spread: DepositSpread | None = None
+    measured: tuple[float, float] = (0.0, 0.0)
 
     def __repr__(self) -> str:
         """All that it holds, as keys and seeds want it; what no line measured is left out, so that seeds stay."""
-        told = [one.name for one in fields(self) if one.name != "spread" or self.spread is not None]
+        own = () if self.spread is None else ("spread", "measured")
+        told = [one.name for one in fields(self) if one.name not in ("spread", "measured") or one.name in own]
         return f"Scatter({', '.join(f'{name}={getattr(self, name)!r}' for name in told)})"
 
     @property
     def seeding(self) -> Scatter:
-        """What seeds follow from: a measured spread moves rates on the same numbers, so that no noise comes in."""
-        return self if self.spread is None else replace(self, spread=None)
+        """What seeds follow from: measured deposits move rates on the same numbers, so that no noise comes in."""
+        return self if self.spread is None else replace(self, spread=None, measured=(0.0, 0.0))
 
     def deposit_cv(self, shipped: float, area_ratio: float) -> float:
         """Spread of a deposit on this line, standard deviation over mean; arrays for arrays."""
         if self.spread is None:
             return shipped
-        found = shipped * self.spread.factor(area_ratio)
+        found = shipped * self.spread.factor(area_ratio, self.measured[1])
         return float(found) if np.ndim(found) == 0 else cast("float", found)  # fields of joints may hold arrays
+
+    def place(self, area_ratio: float) -> float:
+        """Where paste stands in the transfer band of an opening, in its standard deviations; arrays for arrays."""
+        if self.spread is None:
+            return self.transfer_score
+        found = self.spread.place(area_ratio, self.transfer_score, self.measured[0])
+        return float(found) if np.ndim(found) == 0 else cast("float", found)
 
     @cached_property
     def _values(self) -> Mapping[str, float]:
@@ -142,8 +155,8 @@ class Scatter:
         Parameters
         ----------
         scores : mapping of str to array
-            By term, and `transfer` for the place in the transfer band; any shape that broadcasts. Terms that the study
-            states don't move.
+            By term, `transfer` for the place in the transfer band, and `deposits` for the measured spreads; any shape
+            that broadcasts. Terms that the study states don't move, nor does what no line measured.
 
         Notes
         -----
@@ -152,16 +165,19 @@ class Scatter:
         moved = tuple(
             replace(term, value=term.at(scores[term.name])) if term.name in scores else term for term in self.terms
         )
-        if "transfer" not in scores:
-            return replace(self, terms=moved)
-        return replace(
-            self, terms=moved, transfer_score=self.transfer_score + self.transfer_spread * scores["transfer"]
-        )
+        found = replace(self, terms=moved)
+        if "transfer" in scores:
+            score = self.transfer_score + self.transfer_spread * scores["transfer"]
+            found = replace(found, transfer_score=score)
+        if self.spread is not None:
+            found = replace(found, measured=(scores.get("transfer", 0.0), scores.get("deposits", 0.0)))
+        return found
 
     def settled(self) -> Scatter:
         """The same with plain numbers for its values."""
         terms = tuple(replace(term, value=float(term.value)) for term in self.terms)
-        return replace(self, terms=terms, transfer_score=float(self.transfer_score))
+        transfer, deposits = (float(one) for one in self.measured)
+        return replace(self, terms=terms, transfer_score=float(self.transfer_score), measured=(transfer, deposits))
 
     def at(self, ends: Mapping[str, str]) -> Scatter:
         """With some terms put at the `low` or `high` end of their range."""
@@ -187,7 +203,7 @@ def scatter(
     transfer : low, value, high, optional
         Where the line's own paste stands in the transfer band, standard normal numbers with their 90 % interval.
     spread : DepositSpread, optional
-        How far its deposits spread, where it measured them.
+        How much paste it transfers and how far its deposits spread, where it measured them.
 
     Raises
     ------

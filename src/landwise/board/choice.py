@@ -77,7 +77,9 @@ def choose_board(
     >>> from landwise.judging.study import run_study
     >>> from landwise.study.file import study_from
     >>> gate = {"refs": ["U1"], "terminals": 5, "package": "SOT-23-5", "number": "1G08", "family": "LVC"}
-    >>> chosen = choose_board(run_study(study_from({"part": [gate]})))
+    >>> two = [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.05}]
+    >>> study = study_from({"part": [{**gate, "options": two}], "line": {"foil": "125 um"}})
+    >>> chosen = choose_board(run_study(study))
     >>> chosen.choice.best.status, chosen.parts[0].chosen.name
     ('optimal', 'SOT-23-5')
     """

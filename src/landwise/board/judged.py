@@ -182,13 +182,14 @@ def _prints(setups: Setups, um: float, decision: Decision, outline: Outline) -> 
         prints = window.verdicts[0][1] != "fails"
         if not prints and bench.designs:
             # What fails as large as its lands may print as designed; what prints is never designed to fail.
-            made = _bench(setups, decision, um).geometry(outline).printed
+            made = bench_of(setups, decision, um).geometry(outline).printed
             prints = bool(made.deposits) and worst(deposit.verdict for deposit in made.deposits) != "fails"
         setups._prints[key] = prints
     return setups._prints[key]
 
 
-def _bench(setups: Setups, decision: Decision, um: float) -> Bench:
+def bench_of(setups: Setups, decision: Decision, um: float) -> Bench:
+    """The line under a shared decision, with a foil over the part. [µm]"""
     key = (um, decision.technology, decision.powder, decision.plan, decision.board)
     if key not in setups._benches:
         today, kind = setups.bench, decision.board
@@ -220,7 +221,7 @@ def _judged(setups: Setups, decision: Decision, um: float, part: PartResult, out
     plan = decision.plan if sights.not_at_all or sights.from_the_side else first.plan
     key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, plan.views, decision.board)
     if key not in setups._options:
-        bench = _bench(setups, replace(decision, plan=plan), um)
+        bench = bench_of(setups, replace(decision, plan=plan), um)
         option = judge_option(outline, part.part, bench)
         setups._options[key] = with_field(option, bench) if part.counts_field else option
     return setups._options[key]

@@ -21,9 +21,11 @@ class _Held(Generic[S, T]):
     state: S
 
 
+# what a caller's own functions prepare and return, in another process
 _held: _Held[Any, Any] = _Held()
 
 
+# what a caller's own functions prepare and return, in another process
 def _start(prepare: Callable[[Any], S], given: object, work: Callable[[S, int], T], disk: Disk | None) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that was started by hand
     send_read_only_mappings()
@@ -31,11 +33,13 @@ def _start(prepare: Callable[[Any], S], given: object, work: Callable[[S, int], 
     _held.work, _held.state = work, prepare(given)  # prepared once a process: its caches are what makes it quick
 
 
+# what a caller's own functions prepare and return, in another process
 def _run(number: int) -> Any:
     return _held.work(_held.state, number)
 
 
 def shared_out(
+    # what a caller's own functions prepare and return, in another process
     prepare: Callable[[Any], S],
     given: object,
     work: Callable[[S, int], T],

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from landwise.judging.lifetime import asked_of
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, decided_word, hangs_on
 from landwise.results.inputwords import input_says
-from landwise.results.told import board_cautions, unshown_lives
+from landwise.results.told import asked, board_cautions, foils_counted, unshown_lives
 
 if TYPE_CHECKING:
     from landwise.board.answer import PartAnswer
@@ -60,7 +59,7 @@ def _changes(result: BoardResult, room: int) -> Iterator[Text]:
     if len(moved) > len(shown):
         yield Text(f"  and {len(moved) - len(shown)} more changes")
     if not moved:
-        yield Text("  no change: every part stays as it is")
+        yield Text("  no package changes: every part stays as it is")
 
 
 def _moves(part: PartResult) -> bool:
@@ -98,10 +97,13 @@ def _open_says(answer: PartAnswer) -> str:
     return "not decided" + "".join(f"; worth knowing: {says}" for says in wanted)
 
 
-def _totals(before: BoardTotals, after: BoardTotals, unit: str) -> str:
+def _totals(before: BoardTotals, after: BoardTotals, unit: str, foils: tuple[float, float] | None) -> str:
+    """Area and money before and after; where they are counted through different foils, with those."""
     guessed = "" if after.prices_known else ", some part prices guessed"
-    area = f"{significant(before.area_mm2)} → {significant(after.area_mm2)} mm²"
-    return f"area {area}, cost {significant(before.cost)} → {significant(after.cost)} {unit} a board{guessed}"
+    through = [f" ({foil:g} µm foil)" for foil in foils] if foils else ["", ""]
+    area = f"area {significant(before.area_mm2)} → {significant(after.area_mm2)} mm²"
+    cost = f"cost {significant(before.cost)}{through[0]} → {significant(after.cost)}{through[1]} {unit} a board"
+    return f"{area}, {cost}{guessed}"
 
 
 def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
@@ -113,16 +115,16 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
         more = "" if whole or len(stays) <= MOST_REFS else f" and {len(stays) - MOST_REFS} more"
         yield Text(f"  stays: {named}{more}")
     if result.before is not None and result.after is not None:
-        yield Text(_totals(result.before, result.after, unit))
+        yield Text(_totals(result.before, result.after, unit, foils_counted(result)))
     answer = result.choice.answer if result.choice else None
     if answer is not None:
         yield Text(f"How sure: {board_sure(result)}")
-    hangs, asked = hangs_on(result), asked_of(result.content)
+    hangs, questions = hangs_on(result), asked(result)
     if hangs:
         yield Text(f"hangs on: {hangs[0]}")
     unshown = unshown_lives(result.parts, result.content)
     if unshown:
         yield Text(f"{unshown[0].upper()}{unshown[1:]}", style="yellow")
-    if asked:
-        more = f" ({len(asked) - 1} more: --full)" if len(asked) > 1 else ""
-        yield Text(f"asked: {asked[0]}{more}", style="yellow")
+    if questions:
+        more = f" ({len(questions) - 1} more: --full)" if len(questions) > 1 else ""
+        yield Text(f"asked: {questions[0]}{more}", style="yellow")

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from landwise.untyped import Table
+
 if TYPE_CHECKING:
     from rich.console import Console
 
@@ -49,6 +51,7 @@ if TYPE_CHECKING:
 @click.option("--columns-only", is_flag=True, help="Show how the columns would be taken, and write nothing.")
 @click.option("-y", "--yes", is_flag=True, help="Take the columns as shown without asking.")
 @click.option("--force", is_flag=True, help="Replace the line file if it exists.")
+# click hands every option over by its name, each of a type of its own
 def command(inspection: str | None, target: str, **stated: Any) -> None:
     """Learn a line's paste transfer, print offset and shared volume from its own paste inspection.
 
@@ -100,12 +103,11 @@ def command(inspection: str | None, target: str, **stated: Any) -> None:
     out.print(f'wrote {target} and {page}; next: file = "{path.name}" in the [line] of a study', markup=False)
 
 
-def _columns(
-    out: Console, inspection: str | None, stated: Mapping[str, Any]
-) -> tuple[dict[str, str], PlacementChecks | None]:
+def _columns(out: Console, inspection: str | None, stated: Table) -> tuple[dict[str, str], PlacementChecks | None]:
     """How the columns are taken, shown: the user's own of the inspection, and the placement checks as read."""
     from landwise.errors import LandwiseError
     from landwise.fabdata.inspectioncolumns import inspection_columns
+    from landwise.fabdata.inspectiondialects import as_table
     from landwise.fabdata.inspectionrows import heading_of
     from landwise.fabdata.placementchecks import FIELDS, read_placement_checks
 
@@ -113,7 +115,8 @@ def _columns(
     placed = {field: own.pop(field) for field in list(own) if field in FIELDS}
     taken = None
     if inspection is not None:
-        header, _ = heading_of(inspection)
+        with as_table(Path(inspection)) as (table, _):
+            header, _ = heading_of(table)
         try:
             taken = inspection_columns(header, own)
         except LandwiseError as error:
@@ -124,7 +127,7 @@ def _columns(
 
 
 def _calibrated(
-    inspection: str | None, own: Mapping[str, str], checks: PlacementChecks | None, stated: Mapping[str, Any]
+    inspection: str | None, own: Mapping[str, str], checks: PlacementChecks | None, stated: Table
 ) -> tuple[Calibrated, tuple[str, ...]]:
     """Everything fitted, and what was left out of the counted defects."""
     from landwise.assembly.calibration import NOTHING_FITTED, fit_print

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from landwise.untyped import Fields
+
 if TYPE_CHECKING:
     from landwise.proving import Worked
 
@@ -50,7 +52,7 @@ def command(words: tuple[str, ...], every: bool, deviating: bool, as_json: bool)
     return int(unknown > 0)
 
 
-def _row(worked: Worked) -> dict[str, Any]:
+def _row(worked: Worked) -> Fields:
     case = worked.case
     limits = [None if abs(one) == float("inf") else one for one in (case.low, case.high)]
     return {

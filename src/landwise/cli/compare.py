@@ -73,8 +73,12 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
     """
+    from landwise.board.ahead import work_ahead
     from landwise.board.choice import choose_board
+    from landwise.cli.study import cores
+    from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
+    from landwise.memory import Memory, keep_in_cache_folder
     from landwise.sheets.files import check_folder
     from landwise.study.file import study_from
     from landwise.study.linefile import with_line_file
@@ -91,7 +95,11 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
         # What flags say stands before the file, and the file before the preset.
         own = {key: value for key, value in data.get("line", {}).items() if key != "preset"}
         data = with_line_file({**data, "line": {**own, "file": named}}, Path())
-    result = choose_board(run_study(study_from(data, file="flags")))
+    keep_in_cache_folder()
+    study = study_from(data, file="flags")
+    work_ahead(study, jobs=cores())
+    memory = Memory.left_by(study.board_key)
+    result = choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory)
     if as_json:
         from landwise.results.file import result_text
 
@@ -100,6 +108,7 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
         _print(result)
     if folder:
         _card(result, Path(folder), title, grey=grey, quiet=as_json)
+    memory.leave(study.board_key)
 
 
 def _print(result: BoardResult) -> None:
@@ -111,11 +120,10 @@ def _print(result: BoardResult) -> None:
         print_grouping,
         under_table,
     )
-    from landwise.judging.lifetime import asked_of
     from landwise.judging.notes import NoteKey
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
-    from landwise.results.told import board_cautions, unshown_lives
+    from landwise.results.told import asked, board_cautions, unshown_lives
     from landwise.sheets.cards import title_of
 
     out, part = console(), result.parts[0]
@@ -129,7 +137,9 @@ def _print(result: BoardResult) -> None:
     out.print(f"[bold]{title_of(part)}[/bold], line {result.line.name!r}, foil {result.line.foil_um:g} µm")
     print_cautions(out, board_cautions(result.parts, result.content))
     out.print()
-    out.print(options_table(part, limit=14))
+    table = options_table(part, limit=14)
+    if table.row_count:
+        out.print(table)
     for line in under_table(part, limit=14):
         out.print(line, style="dim", markup=False)
     out.print()
@@ -143,7 +153,7 @@ def _print(result: BoardResult) -> None:
     unshown = unshown_lives([part], result.content)
     if unshown:
         out.print(unshown, style="dim", markup=False)
-    for question in asked_of(result.content):
+    for question in asked(result):
         out.print(f"asked: {question}", style="dim", markup=False)
     for note in notes_say(note for note in part.notes if note.key != NoteKey.NOT_SEEN):  # said under the table
         out.print(f"note: {note}", style="dim", markup=False)

@@ -53,15 +53,18 @@ def command(
         check_folder(Path(folder))
     keep_in_cache_folder()
     boards = _named(studies, line_file)
+    together = f"a family of {[study.board_key for study in boards.values()]}"
+    memory = Memory.left_by(together)
     with stopping() as stop:
         result = choose_family(
             boards,
-            memory=Memory(),
+            memory=memory,
             seconds=float("inf") if seconds is None else seconds,
             stop=stop,
             jobs=jobs or cores(),
         )
         stopped = stop()
+    memory.leave(together)
     data = family_text(result)
     if as_json:
         click.echo(data, nl=False)

@@ -42,6 +42,9 @@ def command(ctx: click.Context, family: str | None, terminals: int | None) -> No
 
     Example: landwise outlines --terminals 14
     """
+    from landwise.memory import keep_in_cache_folder
+
+    keep_in_cache_folder()
     if ctx.invoked_subcommand:
         return
     from landwise.errors import InputError

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from landwise.untyped import Fields
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -92,6 +94,7 @@ LEVELS = ("fails", "marginal", "never")
     "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for --many; all cores unless given."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print review.json on standard output; write no files.")
+# click hands every option over by its name, each of a type of its own
 def command(source: str, folder: str, **stated: Any) -> int:
     """Review a board's stencil from its fabrication files.
 
@@ -116,6 +119,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
 
     from landwise.cli.terminal import console
     from landwise.judging.namedline import named_line
+    from landwise.memory import keep_in_cache_folder
     from landwise.review.jobs import read_board
     from landwise.review.reviewfile import review_text
     from landwise.review.reviews import review
@@ -123,6 +127,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
 
     if not stated["as_json"]:
         check_folder(Path(folder))
+    keep_in_cache_folder()
     gc.disable()  # a board makes millions of small objects and frees few: collecting them costs a fifth of the time
     line = named_line(stated["line_name"])
     read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"], once=not stated["no_panel"])
@@ -141,7 +146,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
     return int(fail_on != "never" and ("fails" in levels or (fail_on == "marginal" and "marginal" in levels)))
 
 
-def _alone_only(stated: dict[str, Any]) -> None:
+def _alone_only(stated: Fields) -> None:
     """What concerns one board can't be asked of many."""
     given = {
         "--layer": "layers",
@@ -158,7 +163,7 @@ def _alone_only(stated: dict[str, Any]) -> None:
         raise click.UsageError(f"--many reviews each board as it is: {', '.join(asked)} can only be asked of one board")
 
 
-def _more(result: Any, read: Any, stated: dict[str, Any], layers: dict[str, bytes]) -> tuple[dict[str, bytes], Any]:
+def _more(result: Any, read: Any, stated: Fields, layers: dict[str, bytes]) -> tuple[dict[str, bytes], Any]:
     """An older revision held against, and a panel built."""
     from landwise.review.comparing import compare
     from landwise.review.jobs import read_board
@@ -198,7 +203,7 @@ def _one_board(side: SideReview, file: str) -> None:
         )
 
 
-def _asked(stated: dict[str, Any]) -> Asked:
+def _asked(stated: Fields) -> Asked:
     from landwise.quantities import parse
     from landwise.review.decisions import read_decisions
     from landwise.review.mending.rules import with_rules

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+
+from landwise.untyped import Fields
 
 
-def review_many(source: str, folder: str, stated: dict[str, Any], jobs: int) -> int:
+def review_many(source: str, folder: str, stated: Fields, jobs: int) -> int:
     """Review every folder and zip of a folder, one row each; the exit code, as for one board."""
     from landwise.cli.many import counted, told
     from landwise.judging.namedline import named_line

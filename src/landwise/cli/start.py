@@ -45,11 +45,13 @@ def command(
     from landwise.fabdata.bills import read_bill
     from landwise.fabdata.parts import recognise
     from landwise.fabdata.placements import joined, read_placements
+    from landwise.memory import keep_in_cache_folder
     from landwise.sheets.files import write_atomic
     from landwise.study.file import FORMAT, study_from
     from landwise.study.linefile import with_line_file
     from landwise.study.start import KIND_WORDS, study_text
 
+    keep_in_cache_folder()
     if (given is None) == (bill is None):
         raise click.UsageError("one bill of materials is wanted: landwise start bom.csv -o board.toml")
     bill = bill or given or ""

@@ -27,7 +27,11 @@ if TYPE_CHECKING:
     help="Rank each part by itself, the others held at today's packages; no choice for the whole board.",
 )
 @click.option(
-    "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for a large board; all cores unless given."
+    "-j",
+    "--jobs",
+    type=click.IntRange(1),
+    default=None,
+    help="Processes for a large board and for designing prints; all cores unless given.",
 )
 @click.option(
     "--full", is_flag=True, help="Print all that is known of the choice, not only the ten lines of the answer."
@@ -69,6 +73,7 @@ def command(
     """
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
+    from landwise.board.ahead import work_ahead
     from landwise.board.choice import choose_board, rank_each
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
@@ -106,12 +111,16 @@ def command(
             def stop() -> bool:
                 return asked() or time.monotonic() >= ends
 
+            def tell(done: int, total: int, what: str) -> None:
+                bar.update(task, completed=done, total=total, description=what)
+
+            # Half of the time at most, so that some of it is left for judging what was designed.
+            half = time.monotonic() + (ends - time.monotonic()) / 2
+            work_ahead(study, jobs=jobs or cores(), stop=lambda: stop() or time.monotonic() >= half, tell=tell)
             judged = run_study(
                 study,
                 bench=bench,
-                progress=lambda done, total, name: bar.update(
-                    task, completed=done, total=total, description=f"judging {name}"
-                ),
+                progress=lambda done, total, name: tell(done, total, f"judging {name}"),
                 stop=stop,
             )
             if each:
@@ -122,7 +131,7 @@ def command(
                     stop=stop,
                     memory=memory,
                     jobs=jobs or cores(),
-                    progress=lambda done, total, what: bar.update(task, completed=done, total=total, description=what),
+                    progress=tell,
                 )
             stopped = stop()
             by_hand = asked()
@@ -222,9 +231,8 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
         print_scenarios,
         under_table,
     )
-    from landwise.judging.lifetime import asked_of
     from landwise.results.notewords import notes_say
-    from landwise.results.told import board_cautions
+    from landwise.results.told import asked, board_cautions
     from landwise.sheets.pdf import left_out
 
     out = console()
@@ -253,7 +261,7 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     if full and not reference:
         _say_tables(out, result)
     if full or reference:
-        for question in asked_of(content):
+        for question in asked(result):
             out.print(f"asked: {question}", style="yellow", markup=False)
         for note in dict.fromkeys(notes_say((*result.notes, *(note for part in result.parts for note in part.notes)))):
             out.print(f"note: {note}", style="dim", markup=False)

@@ -34,8 +34,9 @@ def command(study_file: str, folder: str, reference: str | None, line_file: str 
     check_folder(Path(folder))
     keep_in_cache_folder()
     study = read_study(study_file, line=line_file)
-    memory = Memory()
+    memory = Memory.left_by(study.board_key)
     result = choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory)
+    memory.leave(study.board_key)
     out = console()
     if result.choice is None or result.choice.answer is None:
         out.print("no whole-board choice was made: there is nothing that a trial could settle", markup=False)

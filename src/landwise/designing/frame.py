@@ -31,7 +31,7 @@ from landwise.outlines import GRIDS, Outline, Terminal, terminals
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.deposits import print_part
 from landwise.printing.model import Foil
-from landwise.shapes import Placed, circle, rectangle
+from landwise.shapes import Geometry, Placed, circle, rectangle
 
 Array = NDArray[np.float64]
 WIDE = 2.2  # pairs up to so many times the least gap are watched: a narrower row brings the pad's into play
@@ -46,7 +46,7 @@ class Stand:
     number: int
     kind: Kind
     land: Land
-    foot: Any
+    foot: Geometry
     foot_points: Array
     count: int
     alike: int

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly.drawn import names, prior_scores
+from landwise.assembly.knowledge import default_knowledge
 from landwise.designing.case import Case
 from landwise.designing.curves import wall_curve
 from landwise.designing.frame import measured
@@ -87,7 +88,9 @@ def beats_everywhere(case: Case, row: Array) -> bool:
     both = measured(case.frame, np.vstack([case.base, row]))
     margins = case.rates(both, centres).margin
     scores = prior_scores(DRAWS)
-    drawn = case.line.scatter.drawn({name: scores[:, k, None, None] for k, name in enumerate(names())})
+    named = {name: scores[:, k, None, None] for k, name in enumerate(names())}
+    spreads = default_knowledge().deposits[:DRAWS]
+    drawn = case.line.scatter.drawn({**named, "deposits": spreads[:, None, None]})
     one = [(case.pastes[0], centres[0])]
     every = worked(case.frame, both, case.foil_um, case.line, one, balance=case.balance, scatter=drawn).margin
     ends = np.quantile(every, (0.05, 0.95), axis=0)

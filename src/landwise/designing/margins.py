@@ -11,14 +11,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import SimpleNamespace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
 from landwise.assembly.geometry import PartGeometry
-from landwise.assembly.partmodel import part_at
+from landwise.assembly.partmodel import PartModel, part_at
 from landwise.assembly.rare import LOCAL, bridge_chances, open_chances
 from landwise.assembly.scatter import Scatter
 from landwise.assembly.sobol import Sobol, normal_block, shifted_normals
@@ -26,6 +25,7 @@ from landwise.designing.curves import Curve
 from landwise.designing.frame import Frame, Table
 from landwise.designing.points import Centres
 from landwise.designing.stacked import Line, stacked
+from landwise.untyped import Number
 
 Array = NDArray[np.float64]
 WAYS = ("bridge", "open", "float", "tilt", "skew")
@@ -90,7 +90,7 @@ class Rates:
         return {key: float(margin_of(value[curve, design] / self.joints)) for key, value in rows.items()}
 
 
-def margin_of(rate: Any) -> Any:
+def margin_of(rate: Number) -> Number:
     """Standard deviations of a normal number beyond which a rate lies; no rate below 1e-10 is told apart.
 
     >>> print(f"{margin_of(1e-4):.2f}")
@@ -148,7 +148,7 @@ def worked(
         middle = np.array(centres).T[:, :, None, None]
         return drawn + middle, np.exp(-(middle * drawn).sum(axis=0) - (middle**2).sum(axis=0) / 2)
 
-    def mean(value: Any, weight: Any) -> Array:
+    def mean(value: Number, weight: Number) -> Array:
         return np.broadcast_to((weight * value).mean(axis=-1), shape)
 
     numbers, weight = around([centres.bridge for _, centres in cases])
@@ -158,12 +158,11 @@ def worked(
     at = m.shared(numbers[: m.SHARED], model)
     opened, _ = open_chances(model, at, numbers[m.SHARED])
     up = m.float_chance(model, at, numbers[FLOAT])
-    whole = m.shared(drawn[: m.SHARED], model)
     numbered = list(frame.stands)
     return Rates(
         bridges=bridges,
         opens=mean(opened * (1 - up), weight),
-        floats=mean(m.float_chance(model, whole, drawn[FLOAT]), np.ones(points)),
+        floats=mean(_floats(model, drawn), np.ones(points)),
         tilts=np.broadcast_to(np.asarray(m.tilt_chance(model)).reshape(_rows(m.tilt_chance(model))), shape),
         skews=np.full(shape, _skews(frame.base, line.scatter)),
         joints=sum(joint.counts for joint in frame.base.joints),
@@ -173,7 +172,15 @@ def worked(
     )
 
 
-def _rows(value: Any) -> tuple[int, ...]:
+def _floats(model: PartModel, drawn: Array) -> Array:
+    """Chance that a centre pad carries the part off; none where it rests on something else."""
+    if model.seat != "float":
+        return np.zeros(1)
+    found: Array = m.float_chance(model, m.shared(drawn[: m.SHARED], model), drawn[FLOAT])
+    return found
+
+
+def _rows(value: Number) -> tuple[int, ...]:
     """Shape of a value over curves and designs, without its points."""
     shape = np.shape(value)
     return shape[:-1] if len(shape) == 3 else (1, 1)
@@ -184,6 +191,6 @@ def _skews(base: PartGeometry, scatter: Scatter) -> float:
     """Chance of too much side overhang; no opening changes it."""
     model = part_at(base, scatter)
     turns = shifted_normals(1, 1, [1], 0, TURNS)[:, 0]
-    at: Any = SimpleNamespace(turn_rad=np.radians(scatter["placement_turn"]) * WIDER_TURN * turns[0])
+    at: Number = SimpleNamespace(turn_rad=np.radians(scatter["placement_turn"]) * WIDER_TURN * turns[0])
     weight = WIDER_TURN * np.exp(-0.5 * turns[0] ** 2 * (WIDER_TURN**2 - 1))
     return float(np.mean(weight * m.skew_chance(model, at)))

@@ -30,6 +30,7 @@ from landwise.designing.frame import Apart, Frame, Sizes, Stand, Table
 from landwise.joints.contact import dome_height
 from landwise.printing.model import Powder, Technology
 from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction, slump_spacing
+from landwise.untyped import Number
 
 Array = NDArray[np.float64]
 TALLEST_MM = 0.4  # of solder over its land, up to which domes are tabled
@@ -161,8 +162,8 @@ def _rest(frame: Frame, table: Table, joints: Sequence[JointGeometry], balance: 
     if base.kind in ("lead", "ball"):
         return base
     stands = list(frame.stands.values())
-    height: Any
-    apart: Any
+    height: Number
+    apart: Number
     if base.kind == "float":
         pad = next(joint for joint in joints if not joint.counts)
         height = balance * pad.deposit.height_um

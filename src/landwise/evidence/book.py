@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from landwise.errors import InputError, UnknownNameError
 from landwise.evidence.sources import source
 from landwise.quantities import DIMENSIONS, parse
+from landwise.untyped import Fields
 
 T = TypeVar("T")
 Outputs = Mapping[str, float | str | None]  # name to value in the unit of its `Output`; a yes or no is a float to types
@@ -94,7 +95,7 @@ class Answer:
     inputs: Mapping[str, float | str]
     outputs: Outputs
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> Fields:
         """The stable JSON shape that scripts rely on."""
         units = {output.name: output.unit for output in self.formula.outputs}
         kinds = {item.name: item.dimension for item in self.formula.inputs}

@@ -13,6 +13,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Any
 
+# whatever a formula takes or gives: a number, an array, a word, a value of its room
 NOTHING: Mapping[str, Any] = MappingProxyType({})
 
 
@@ -47,6 +48,7 @@ class Given:
         The earlier step, for `Origin.STEP`.
     """
 
+    # whatever a formula takes or gives: a number, an array, a word, a value of its room
     value: Any
     origin: Origin
     place: str = ""
@@ -100,8 +102,10 @@ class Step:
     formula: str | None = None
     valid: str = ""
     sources: tuple[str, ...] = ()
+    # whatever a formula takes or gives: a number, an array, a word, a value of its room
     by: Callable[..., Any] | None = None
     given: Mapping[str, Given] = field(default_factory=lambda: NOTHING)
+    # whatever a formula takes or gives: a number, an array, a word, a value of its room
     result: Any = field(default=None, repr=False)
     key: str = ""
 
@@ -115,6 +119,7 @@ class Step:
         return "" if self.by is None else f"{self.by.__module__}.{self.by.__qualname__}"
 
 
+# whatever a formula takes or gives: a number, an array, a word, a value of its room
 def named(function: Callable[..., Any]) -> bool:
     """Whether a function can be found again by its module and name."""
     name = getattr(function, "__qualname__", "<")
@@ -184,6 +189,7 @@ def numbers(result: object) -> tuple[float | None, float | None, float | None]:
     return None, None, None
 
 
+# whatever a formula takes or gives: a number, an array, a word, a value of its room
 def replay(step: Step, known: dict[int, Any] | None = None) -> Any:
     """Work a step again from the ends of its trail, every earlier step before it.
 

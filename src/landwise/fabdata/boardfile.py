@@ -14,12 +14,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping
-from typing import Any
 
 from landwise.errors import InputError
 from landwise.fabdata.boardfileshapes import Frame, drawn, number, numbers, on_board, pad_shape, path_of, stroke_width
 from landwise.fabdata.expressions import Expression, every, first, head, read_expression, words
 from landwise.fabdata.product import Drilled, Placed, Product, Shapes
+from landwise.shapes import Geometry
 
 FORM = "board file"
 MOST_SHAPES = 2_000_000
@@ -116,7 +116,7 @@ class _Reader:
                 found |= dict.fromkeys(f"{KINDS[kind]}-{OUTER[one]}" for one in both if one in OUTER)
         return tuple(found)
 
-    def _put(self, role: str, shape: object, *, pad: bool = False, component: str = "", pin: str = "") -> None:
+    def _put(self, role: str, shape: Geometry, *, pad: bool = False, component: str = "", pin: str = "") -> None:
         self.count += 1
         if self.count > MOST_SHAPES:
             raise InputError("more shapes than any board", file=self.file, expected=f"at most {MOST_SHAPES}")
@@ -162,7 +162,7 @@ class _Reader:
         roles = self._roles(pad)
         # Margins are for pads of copper: an opening drawn by itself is as drawn.
         bare = not any(one.endswith(".Cu") for one in words(first(pad, "layers")))
-        shapes: dict[tuple[float, float], object] = {}
+        shapes: dict[tuple[float, float], Geometry | None] = {}
         drill = first(pad, "drill")
         hollow = pad[2] == "np_thru_hole" and drill is not None
         for role in roles:
@@ -172,9 +172,10 @@ class _Reader:
             if margin not in shapes:
                 shape = pad_shape(pad, self.file, margin)
                 shapes[margin] = None if shape is None else on_board(shape, pad, frame, self.file)
-            if shapes[margin] is not None:
+            put = shapes[margin]
+            if put is not None:
                 pin = str(pad[1]) if isinstance(pad[1], str) else ""
-                self._put(role, shapes[margin], pad=True, component=name, pin=pin)
+                self._put(role, put, pad=True, component=name, pin=pin)
         if drill is not None and len(drill) > 1:
             if "oval" in words(drill):
                 self.left["slots are left out"] += 1
@@ -281,7 +282,7 @@ class _Reader:
         if diameter > 0:
             self.holes.setdefault(span, []).append((x, y, diameter))
 
-    def _outline(self) -> Any:
+    def _outline(self) -> Geometry | None:
         """The largest area that the edge's lines enclose."""
         import shapely
 
@@ -293,7 +294,8 @@ class _Reader:
             self.left["edge lines that enclose nothing"] += len(self.edges)
             return None
         # A hole in the board is a face of its own within the largest.
-        return shapely.Polygon(max(faces, key=lambda one: shapely.Polygon(one.exterior).area).exterior)
+        largest: Geometry = shapely.Polygon(max(faces, key=lambda one: shapely.Polygon(one.exterior).area).exterior)
+        return largest
 
 
 def _columns(rows: list[tuple[float, float, float]]) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:

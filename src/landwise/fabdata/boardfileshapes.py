@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.errors import InputError
 from landwise.fabdata.expressions import Expression, first, head, words
+from landwise.shapes import Geometry
 
 ROUND_SEGMENTS = 16  # of a quarter: an area 0.16 % short of a disc's
 ARC_STEP = math.radians(5.0)
@@ -40,7 +41,7 @@ class Frame:
         return self.x_mm + x * cos + y * sin, self.y_mm + x * sin - y * cos
 
 
-def number(text: Any, file: str, place: str) -> float:
+def number(text: object, file: str, place: str) -> float:
     """A number within reach.
 
     Raises
@@ -49,7 +50,7 @@ def number(text: Any, file: str, place: str) -> float:
         For anything else.
     """
     try:
-        value = float(text)
+        value = float(str(text))
     except (TypeError, ValueError):
         value = math.nan
     if not math.isfinite(value) or abs(value) > REACH_MM:
@@ -71,7 +72,7 @@ def numbers(item: Expression | None, file: str, least: int, name: str) -> list[f
     return found
 
 
-def pad_shape(pad: Expression, file: str, margin_mm: tuple[float, float] = (0.0, 0.0)) -> Any:
+def pad_shape(pad: Expression, file: str, margin_mm: tuple[float, float] = (0.0, 0.0)) -> Geometry | None:
     """A pad's outline about its own middle, y up, before it is turned; None where nothing is left of it.
 
     `margin_mm` goes on every edge along and across it; for outlines other than rectangles, ovals and discs their mean.
@@ -109,7 +110,7 @@ def pad_shape(pad: Expression, file: str, margin_mm: tuple[float, float] = (0.0,
     raise InputError("unknown shape of a pad", file=file, place=f"pad {pad[1]}", found=kind[:30])
 
 
-def _custom(pad: Expression, file: str, size: tuple[float, float], margin_mm: float) -> Any:
+def _custom(pad: Expression, file: str, size: tuple[float, float], margin_mm: float) -> Geometry | None:
     """An anchor with drawings about it."""
     import shapely
 
@@ -123,21 +124,22 @@ def _custom(pad: Expression, file: str, size: tuple[float, float], margin_mm: fl
     return _usable(shapely.union_all(shapes).buffer(margin_mm, join_style="mitre")) if shapes else None
 
 
-def _usable(shape: Any) -> Any:
-    return None if shape is None or shape.is_empty or shape.area <= 0 else shape
+def _usable(shape: Geometry) -> Geometry | None:
+    return None if shape.is_empty or shape.area <= 0 else shape
 
 
-def _box(width: float, height: float, radius: float) -> Any:
+def _box(width: float, height: float, radius: float) -> Geometry:
     import shapely
 
     if radius <= 0:
-        return shapely.box(-width / 2, -height / 2, width / 2, height / 2)
+        sharp: Geometry = shapely.box(-width / 2, -height / 2, width / 2, height / 2)
+        return sharp
     x, y = max(width / 2 - radius, 0.0), max(height / 2 - radius, 0.0)
-    inner = shapely.LineString([(-x, -y), (x, y)]) if min(x, y) < 1e-9 else shapely.box(-x, -y, x, y)
+    inner: Geometry = shapely.LineString([(-x, -y), (x, y)]) if min(x, y) < 1e-9 else shapely.box(-x, -y, x, y)
     return (inner if inner.length > 0 else shapely.Point(0, 0)).buffer(radius, quad_segs=ROUND_SEGMENTS)
 
 
-def _cut_box(width: float, height: float, radius: float, cut: float, corners: set[str]) -> Any:
+def _cut_box(width: float, height: float, radius: float, cut: float, corners: set[str]) -> Geometry:
     import shapely
 
     shape = _box(width, height, radius)
@@ -154,7 +156,7 @@ def _cut_box(width: float, height: float, radius: float, cut: float, corners: se
     return shape
 
 
-def on_board(shape: Any, pad: Expression, frame: Frame, file: str) -> Any:
+def on_board(shape: Geometry, pad: Expression, frame: Frame, file: str) -> Geometry:
     """A pad's outline where it lies: moved by its hole's offset, turned by its own angle, at its place."""
     import shapely
 
@@ -166,11 +168,12 @@ def on_board(shape: Any, pad: Expression, frame: Frame, file: str) -> Any:
     x, y = frame.at(at[0], at[1])
     cos, sin = math.cos(turn), math.sin(turn)
 
-    def placed(xy: Any) -> Any:
+    def placed(xy: NDArray[np.float64]) -> NDArray[np.float64]:
         px, py = xy[:, 0] + dx, xy[:, 1] - dy
         return np.column_stack([x + px * cos - py * sin, y + px * sin + py * cos])
 
-    return shapely.transform(shape, placed)
+    moved: Geometry = shapely.transform(shape, placed)
+    return moved
 
 
 def stroke_width(item: Expression, file: str) -> float:
@@ -269,7 +272,7 @@ def _sweep(middle: tuple[float, float], radius: float, begin: float, sweep: floa
     ]
 
 
-def drawn(item: Expression, frame: Frame, file: str, *, filled: bool = False) -> list[Any]:
+def drawn(item: Expression, frame: Frame, file: str, *, filled: bool = False) -> list[Geometry]:
     """The areas that a drawing covers: its line, and what it encloses where it is filled."""
     import shapely
 

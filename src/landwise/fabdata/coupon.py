@@ -11,7 +11,6 @@ import csv
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import shapely
 
@@ -20,7 +19,7 @@ from landwise.fabdata.gerber.writer import write_gerber
 from landwise.fabdata.partfilms import FUNCTIONS, flash_of
 from landwise.lands.model import Land, LandPattern
 from landwise.printing.model import Print
-from landwise.shapes import Placed, rectangle
+from landwise.shapes import Geometry, Placed, rectangle
 
 BORDER_MM = 5.0  # free all round, for the panel's rails and the depanelling cut (common practice, no source)
 ROW_GAP_MM = 2.0
@@ -238,7 +237,7 @@ def _films(sheet: _Sheet, size: tuple[float, float]) -> dict[str, bytes]:
     for foil, shapes in sheet.paste.items():
         films[f"paste-{foil}"] = _film(shapes, FUNCTIONS["paste"], "Positive")
     edge = shapely.box(0, 0, *size)
-    ring: Any = edge.difference(edge.buffer(-0.1, join_style="mitre"))
+    ring: Geometry = edge.difference(edge.buffer(-0.1, join_style="mitre"))
     films["outline"] = write_gerber([ring], {".FileFunction": ("Profile", "NP"), ".FilePolarity": ("Positive",)})
     return films
 

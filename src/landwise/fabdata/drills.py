@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import re
 from itertools import pairwise
-from typing import Any
 
 from landwise.errors import FileError, LandwiseError
 from landwise.fabdata.gerber.apertures import shape_of, standard
 from landwise.fabdata.gerber.compose import compose
 from landwise.fabdata.gerber.model import Drawn, Layer, Limits, UnitShape
 from landwise.quantities import INCH_MM
+from landwise.shapes import Geometry
 
 _TOOL = re.compile(r"T0*(\d{1,4})(?:[FSBHZ]\d*\.?\d*)*C([\d.]+)(?:[FSBHZ]\d*\.?\d*)*")
 _SELECT = re.compile(r"T0*(\d{1,4})(?:[FS]\d*\.?\d*)*")
@@ -273,7 +273,7 @@ class _Drill:
         for one, other in pairwise(points):
             if math.dist(one, other) < 1e-6:
                 continue
-            area: Any = shapely.LineString([one, other]).buffer(width / 2, quad_segs=32)
+            area: Geometry = shapely.LineString([one, other]).buffer(width / 2, quad_segs=32)
             self.drawn.append(Drawn(shape_of(area), 0.0, 0.0, True, self.tool, self.line, (self.line,), flash=False))
 
     def end_path(self) -> None:

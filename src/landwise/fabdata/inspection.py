@@ -6,15 +6,16 @@ A row is left out, and counted by reason, where it can't be read; nothing is men
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.errors import FileError, InputError
+from landwise.errors import FileError, InputError, LandwiseError
 from landwise.fabdata.inspectioncolumns import ASSUMED, InspectionColumns, inspection_columns
+from landwise.fabdata.inspectiondialects import as_table
 from landwise.fabdata.inspectionplaces import Apertures
 from landwise.fabdata.inspectionrows import Coder, Piece, RereadError, Wanted, heading_of, pieces, text_pieces
 from landwise.fabdata.inspectionunits import in_units, under
@@ -81,7 +82,8 @@ def read_inspection(
     Parameters
     ----------
     path : str or Path
-        CSV with a header (comma, semicolon or tab), or Parquet.
+        CSV with a header (comma, semicolon or tab), Parquet, or a folder of such CSVs; see `inspectiondialects` for
+        the odd ones.
     own : mapping of str to str
         See `inspection_columns`.
     foil_um : float, optional
@@ -103,6 +105,18 @@ def read_inspection(
     rectangle, `L·W ÷ (2·(L + W)·foil)`; a circle has the same as its square.
     """
     path = Path(path)
+    with as_table(path) as (table, met):
+        try:
+            found = _read(table, own, foil_um, apertures)
+        except LandwiseError as error:
+            if table != path:
+                error.file = path.name  # not that of the table that was laid out from it
+            raise
+    return replace(found, notes=(*met, *found.notes))
+
+
+def _read(path: Path, own: Mapping[str, str] | None, foil_um: float | None, apertures: Apertures | None) -> Inspection:
+    """The same of a plain table."""
     header, delimiter = heading_of(path)
     try:
         columns = inspection_columns(header, own)

@@ -27,29 +27,30 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "x": "posx positionx x",
             "y": "posy positiony y",
             "volume": "volume vol volumen",
-            "height": "height hoehe höhe",
+            "height": "height hoehe höhe h",
             "area": "area flache fläche",
-            "offset_x": "offsetx xoffset shiftx dx",
-            "offset_y": "offsety yoffset shifty dy",
+            "offset_x": "offsetx xoffset shiftx xshift offx xoff dx",
+            "offset_y": "offsety yoffset shifty yshift offy yoff dy",
             "size_x": "sizex length aperturelength xsize",
             "size_y": "sizey width aperturewidth ysize",
             "area_ratio": "arearatio",
         }.items()
     }
 )
+MIL_UM = 25.4
 # Units a field may stand in, and what takes a value to the unit inside: shares, µm for heights and offsets, mm for
 # places and sizes. `absolute` volumes become shares with the aperture's own volume (mm³), absolute areas with its area.
 UNITS: Mapping[str, Mapping[str, float]] = MappingProxyType(
     {
-        "volume": {"%": 0.01, "share": 1.0, "um3": 1e-9, "mm3": 1.0, "nl": 1e-3},
-        "area": {"%": 0.01, "share": 1.0, "um2": 1e-6, "mm2": 1.0},
-        "height": {"um": 1.0, "mm": 1000.0},
-        "offset_x": {"%": 0.01, "um": 1.0, "mm": 1000.0},
-        "offset_y": {"%": 0.01, "um": 1.0, "mm": 1000.0},
-        "x": {"mm": 1.0, "um": 1e-3},
-        "y": {"mm": 1.0, "um": 1e-3},
-        "size_x": {"mm": 1.0, "um": 1e-3},
-        "size_y": {"mm": 1.0, "um": 1e-3},
+        "volume": {"%": 0.01, "share": 1.0, "um3": 1e-9, "mm3": 1.0, "nl": 1e-3, "mil3": MIL_UM**3 * 1e-9},
+        "area": {"%": 0.01, "share": 1.0, "um2": 1e-6, "mm2": 1.0, "mil2": MIL_UM**2 * 1e-6},
+        "height": {"um": 1.0, "mm": 1000.0, "mil": MIL_UM},
+        "offset_x": {"%": 0.01, "um": 1.0, "mm": 1000.0, "mil": MIL_UM},
+        "offset_y": {"%": 0.01, "um": 1.0, "mm": 1000.0, "mil": MIL_UM},
+        "x": {"mm": 1.0, "um": 1e-3, "mil": MIL_UM / 1000, "inch": 25.4},
+        "y": {"mm": 1.0, "um": 1e-3, "mil": MIL_UM / 1000, "inch": 25.4},
+        "size_x": {"mm": 1.0, "um": 1e-3, "mil": MIL_UM / 1000},
+        "size_y": {"mm": 1.0, "um": 1e-3, "mil": MIL_UM / 1000},
         "area_ratio": {"": 1.0},
     }
 )
@@ -62,8 +63,21 @@ ASSUMED: Mapping[str, str] = MappingProxyType(
 REQUIRED = ("panel", "volume")
 RELATIVE = ("%", "share")
 LARGEST_MAPPING = 100_000
-_UNIT = re.compile(r"[\(\[]\s*([^\)\]]*?)\s*[\)\]]\s*$")
-_SPELLED_UNITS = {"µm": "um", "μm": "um", "micron": "um", "percent": "%", "um^3": "um3", "µm3": "um3", "µm³": "um3"} | {
+# A unit behind a heading: in brackets, or bare after a blank or an underline (a per cent sign needs neither).
+_UNIT = re.compile(
+    r"(?:[\(\[]\s*([^\)\]]*?)\s*[\)\]]|(?<=\S)[\s_]+([uµμ]m[23²³]?|mm[23²³]?|mils?|nl|percent)|(?<=\S)\s*(%))\s*$", re.I
+)
+_SPELLED_UNITS = {
+    "µm": "um",
+    "μm": "um",
+    "micron": "um",
+    "percent": "%",
+    "mils": "mil",
+    "in": "inch",
+    "um^3": "um3",
+    "µm3": "um3",
+    "µm³": "um3",
+} | {
     "mm³": "mm3",
     "um^2": "um2",
     "µm2": "um2",
@@ -189,8 +203,28 @@ def _parted(text: str) -> tuple[str, str]:
     match = _UNIT.search(text)
     if not match:
         return text.strip(), ""
-    unit = match[1].lower()
+    unit = next(group for group in match.groups() if group is not None).lower()
     return text[: match.start()].strip(), _SPELLED_UNITS.get(unit, unit)
+
+
+def named(heading: str) -> str:
+    """The field that a heading is a known spelling of; empty for none.
+
+    >>> named("Vol(%)"), named("H um"), named("Area[%]"), named("Result")
+    ('volume', 'height', 'area', '')
+    """
+    word = plain(_UNIT.sub("", heading))
+    return next((field for field, words in FIELDS.items() if word in words), "")
+
+
+def is_unit(text: str) -> bool:
+    """Whether a cell holds a unit and nothing else.
+
+    >>> is_unit("um"), is_unit("µm³"), is_unit("0.2")
+    (True, True, False)
+    """
+    unit = text.strip().lower()
+    return any(_SPELLED_UNITS.get(unit, unit) in units for units in UNITS.values()) and bool(unit)
 
 
 def _unit_of(field: str, unit: str) -> str:

@@ -13,13 +13,14 @@ from dataclasses import dataclass, field
 from itertools import islice
 from operator import itemgetter
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import FileError
 from landwise.extras import TABLES
+from landwise.untyped import Untyped
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -148,7 +149,7 @@ def text_pieces(path: Path, delimiter: str, header: Sequence[str], wanted: Wante
     yield from _by_text(path, delimiter, header, wanted)
 
 
-def _parquet(path: Path) -> Any:  # a pyarrow.parquet.ParquetFile: Arrow brings no types
+def _parquet(path: Path) -> Untyped:  # a pyarrow.parquet.ParquetFile: Arrow brings no types
     TABLES.need(str(path))
     import pyarrow
     import pyarrow.parquet
@@ -193,7 +194,7 @@ def _by_arrow(path: Path, delimiter: str, header: Sequence[str], wanted: Wanted)
 
     short = 0
 
-    def leave(row: Any) -> str:
+    def leave(row: Untyped) -> str:
         nonlocal short
         short += bool(row.text)
         return "skip"
@@ -225,7 +226,7 @@ def _shared(wanted: Wanted) -> set[str]:
     return set(wanted.keys.values()) & {*wanted.numbers.values(), *wanted.moments}
 
 
-def _from_arrow(batch: Any, wanted: Wanted, short: int) -> Piece:
+def _from_arrow(batch: Untyped, wanted: Wanted, short: int) -> Piece:
     import pyarrow
     from pyarrow import compute
 
@@ -248,7 +249,7 @@ def _from_arrow(batch: Any, wanted: Wanted, short: int) -> Piece:
     )
 
 
-def _numbers(column: Any) -> NDArray[np.float64]:
+def _numbers(column: Untyped) -> NDArray[np.float64]:
     """A column of Arrow's as numbers; nan for what is none."""
     import pyarrow
     from pyarrow import compute

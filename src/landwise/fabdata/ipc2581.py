@@ -11,11 +11,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from typing import Any
+from xml.etree.ElementTree import Element
 
 from landwise.errors import InputError
 from landwise.fabdata.ipc2581shapes import Lookup, number, placed, shape_of, size_in_mm, stroke_of
 from landwise.fabdata.product import Drilled, Placed, Product, Shapes
+from landwise.shapes import Geometry
 
 FORM = "IPC-2581"
 MOST_BYTES = 80_000_000
@@ -83,7 +84,7 @@ def read_product_data(data: bytes, file: str) -> Product:
 
 
 class _Reader:
-    def __init__(self, root: Any, file: str) -> None:
+    def __init__(self, root: Element, file: str) -> None:
         self.root, self.file = root, file
         self.notes: list[str] = []
         header = root.find("./Ecad/CadHeader")
@@ -126,21 +127,23 @@ class _Reader:
         if self.count > MOST_SHAPES:
             raise InputError("more shapes than any board", file=self.file, expected=f"at most {MOST_SHAPES}")
 
-    def _step(self) -> Any:
+    def _step(self) -> Element:
         steps = self.root.findall("./Ecad/CadData/Step")
         if not steps:
             raise InputError("no board in it", file=self.file, place="CadData", expected="a Step with LayerFeature")
         named = {one.get("name", "") for one in self.root.findall("./Content/StepRef")}
         bare = [one for one in steps if one.find("StepRepeat") is None] or steps
-        best: Any = max(bare, key=lambda one: (len(one.findall("LayerFeature")), one.get("name", "") in named))
+        best: Element = max(bare, key=lambda one: (len(one.findall("LayerFeature")), one.get("name", "") in named))
         left = [one.get("name", "") for one in steps if one is not best]
         if left:
             self.notes.append(f"{self.file}: step {best.get('name', '')} is read; left out {', '.join(left[:4])}")
         return best
 
-    def _roles(self) -> tuple[dict[str, str], list[str], dict[str, object]]:
+    def _roles(self) -> tuple[dict[str, str], list[str], dict[str, Element]]:
         """Roles of layers by name, the copper layers in order, and the drill layers."""
-        roles, coppers, drills = {}, [], {}
+        roles: dict[str, str] = {}
+        coppers: list[str] = []
+        drills: dict[str, Element] = {}
         for layer in self.root.findall("./Ecad/CadData/Layer"):
             name, what = layer.get("name", ""), layer.get("layerFunction", "").upper()
             side = SIDES.get(layer.get("side", "").upper())
@@ -157,8 +160,8 @@ class _Reader:
         return roles, coppers, drills
 
     def _shapes(
-        self, feature: Any, layer: str, stacks: Mapping[tuple[str, str], Any]
-    ) -> Iterator[tuple[Any, str, str, bool]]:
+        self, feature: Element, layer: str, stacks: Mapping[tuple[str, str], Element]
+    ) -> Iterator[tuple[Geometry, str, str, bool]]:
         for one in feature.iter("Set"):
             part = one.get("componentRef", "")
             for pad in one.findall("Pad"):
@@ -177,7 +180,7 @@ class _Reader:
                     if shape is not None and not shape.is_empty:
                         yield self._placed_shape(shape, group), part, "", False
 
-    def _strokes(self, feature: Any) -> Iterator[tuple[list[tuple[float, float]], float]]:
+    def _strokes(self, feature: Element) -> Iterator[tuple[list[tuple[float, float]], float]]:
         """Lines and arcs that stand where they are drawn: tracks, which are told from lands by being strokes."""
         for group in feature.iter("Features"):
             if group.find("Xform") is None and group.find("Location") is None:
@@ -187,7 +190,7 @@ class _Reader:
                         self._counted()
                         yield found
 
-    def _pad(self, pad: Any, stack: Any) -> Any:
+    def _pad(self, pad: Element, stack: Element | None) -> Geometry | None:
         """A pad's shape on the board: its own primitive, or its padstack's on this layer."""
         own = next((one for one in pad if one.tag not in ("Xform", "Location", "PinRef")), None)
         shape = shape_of(own, self.unit, self.lookup)
@@ -197,10 +200,10 @@ class _Reader:
             shape = self._placed_shape(shape, stack) if shape is not None else None
         return self._placed_shape(shape, pad) if shape is not None else None
 
-    def _placed_shape(self, shape: Any, holder: Any) -> Any:
+    def _placed_shape(self, shape: Geometry, holder: Element) -> Geometry:
         return placed(shape, holder.find("Xform"), holder.find("Location"), self.unit, self.file)
 
-    def _holes(self, feature: Any, layer: Any, coppers: list[str]) -> Drilled:
+    def _holes(self, feature: Element, layer: Element, coppers: list[str]) -> Drilled:
         span = layer.find("Span")
         ends = [span.get(key, "") for key in ("fromLayer", "toLayer")] if span is not None else []
         first, last = (coppers.index(one) + 1 if one in coppers else 0 for one in ends) if len(ends) == 2 else (0, 0)
@@ -213,7 +216,7 @@ class _Reader:
         ordered = (min(first, last), max(first, last))
         return Drilled(tuple(x), tuple(y), tuple(size), ordered if ordered[0] else whole)
 
-    def _placed(self, step: Any) -> Iterator[Placed]:
+    def _placed(self, step: Element) -> Iterator[Placed]:
         side_of = {
             layer.get("name", ""): SIDES.get(layer.get("side", "").upper(), "top")
             for layer in self.root.findall("./Ecad/CadData/Layer")

@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from xml.etree.ElementTree import Element
 
 from landwise.errors import InputError
+from landwise.shapes import Geometry
 
 UNITS: Mapping[str, float] = {"MILLIMETER": 1.0, "INCH": 25.4, "MICRON": 0.001}
 ROUND_SEGMENTS = 16  # of a quarter: an area 0.16 % short of a disc's
@@ -32,7 +33,7 @@ def size_in_mm(unit: str, file: str, place: str) -> float:
     return found
 
 
-def number(element: Any, name: str, file: str, default: float | None = None) -> float:
+def number(element: Element, name: str, file: str, default: float | None = None) -> float:
     """A number of an element.
 
     Raises
@@ -55,10 +56,10 @@ def number(element: Any, name: str, file: str, default: float | None = None) -> 
 class Lookup:
     """The dictionaries of primitives and line widths, by id, each with its unit."""
 
-    def __init__(self, root: Any, file: str) -> None:
+    def __init__(self, root: Element, file: str) -> None:
         self.file = file
-        self.shapes: dict[tuple[str, str], tuple[object, float]] = {}
-        self.widths: dict[str, tuple[object, float]] = {}
+        self.shapes: dict[tuple[str, str], tuple[Element | None, float]] = {}
+        self.widths: dict[str, tuple[Element | None, float]] = {}
         for kind in ("Standard", "User"):
             for book in root.iter(f"Dictionary{kind}"):
                 unit = size_in_mm(book.get("units", "MILLIMETER"), file, book.tag)
@@ -70,7 +71,7 @@ class Lookup:
             for entry in book.findall("EntryLineDesc"):
                 self.widths[entry.get("id", "")] = (entry.find("LineDesc"), unit)
 
-    def width_mm(self, stroke: Any, unit: float) -> float:
+    def width_mm(self, stroke: Element, unit: float) -> float:
         """Width of a stroke. [mm]"""
         own, ref = stroke.find("LineDesc"), stroke.find("LineDescRef")
         if own is None and ref is not None:
@@ -78,7 +79,7 @@ class Lookup:
         return 0.0 if own is None else unit * number(own, "lineWidth", self.file, 0.0)
 
 
-def shape_of(element: Any, unit: float, lookup: Lookup, depth: int = 0) -> Any:
+def shape_of(element: Element | None, unit: float, lookup: Lookup, depth: int = 0) -> Geometry | None:
     """An element as a polygon around its own origin; None for what has no area. [mm]
 
     Raises
@@ -110,7 +111,7 @@ def shape_of(element: Any, unit: float, lookup: Lookup, depth: int = 0) -> Any:
 class _Draw:
     """One element to be drawn, the unit of its numbers, and the file's dictionaries."""
 
-    element: Any
+    element: Element
     unit: float
     lookup: Lookup
 
@@ -119,26 +120,29 @@ class _Draw:
         return self.unit * number(self.element, name, self.lookup.file)
 
 
-def _circle(draw: _Draw) -> Any:
+def _circle(draw: _Draw) -> Geometry:
     from shapely import Point
 
-    return Point(0, 0).buffer(draw.of("diameter") / 2, quad_segs=ROUND_SEGMENTS)
+    made: Geometry = Point(0, 0).buffer(draw.of("diameter") / 2, quad_segs=ROUND_SEGMENTS)
+    return made
 
 
-def _box(draw: _Draw) -> Any:
+def _box(draw: _Draw) -> Geometry:
     from shapely import box
 
     width, height = draw.of("width"), draw.of("height")
-    return box(-width / 2, -height / 2, width / 2, height / 2)
+    made: Geometry = box(-width / 2, -height / 2, width / 2, height / 2)
+    return made
 
 
-def _corner_box(draw: _Draw) -> Any:
+def _corner_box(draw: _Draw) -> Geometry:
     from shapely import box
 
-    return box(draw.of("lowerLeftX"), draw.of("lowerLeftY"), draw.of("upperRightX"), draw.of("upperRightY"))
+    made: Geometry = box(draw.of("lowerLeftX"), draw.of("lowerLeftY"), draw.of("upperRightX"), draw.of("upperRightY"))
+    return made
 
 
-def _cut_box(draw: _Draw) -> Any:
+def _cut_box(draw: _Draw) -> Geometry:
     """A box with corners rounded or cut, those that the element names; all where it names none."""
     from shapely import Point, Polygon, union_all
 
@@ -162,25 +166,25 @@ def _cut_box(draw: _Draw) -> Any:
     return whole
 
 
-def _oval(draw: _Draw) -> Any:
+def _oval(draw: _Draw) -> Geometry:
     from shapely import LineString, Point
 
     width, height = draw.of("width"), draw.of("height")
     narrow, half = min(width, height) / 2, abs(width - height) / 2
-    if half == 0:
-        return Point(0, 0).buffer(narrow, quad_segs=ROUND_SEGMENTS)
     ends = [(-half, 0), (half, 0)] if width > height else [(0, -half), (0, half)]
-    return LineString(ends).buffer(narrow, quad_segs=ROUND_SEGMENTS)
+    middle: Geometry = Point(0, 0) if half == 0 else LineString(ends)
+    return middle.buffer(narrow, quad_segs=ROUND_SEGMENTS)
 
 
-def _ellipse(draw: _Draw) -> Any:
+def _ellipse(draw: _Draw) -> Geometry:
     from shapely import Point, affinity
 
     disc = Point(0, 0).buffer(0.5, quad_segs=ROUND_SEGMENTS)
-    return affinity.scale(disc, draw.of("width"), draw.of("height"), origin=(0, 0))
+    made: Geometry = affinity.scale(disc, draw.of("width"), draw.of("height"), origin=(0, 0))
+    return made
 
 
-def _many_sided(draw: _Draw) -> Any:
+def _many_sided(draw: _Draw) -> Geometry:
     """A hexagon by its corners' distance, an octagon by its sides'."""
     from shapely import Polygon
 
@@ -188,34 +192,38 @@ def _many_sided(draw: _Draw) -> Any:
     radius = draw.of("length") / 2 / (1.0 if count == 6 else math.cos(math.pi / 8))
     start = 0.0 if count == 6 else math.pi / 8
     turns = [start + 2 * math.pi * k / count for k in range(count)]
-    return Polygon([(radius * math.cos(t), radius * math.sin(t)) for t in turns])
+    made: Geometry = Polygon([(radius * math.cos(t), radius * math.sin(t)) for t in turns])
+    return made
 
 
-def _diamond(draw: _Draw) -> Any:
+def _diamond(draw: _Draw) -> Geometry:
     from shapely import Polygon
 
     x, y = draw.of("width") / 2, draw.of("height") / 2
-    return Polygon([(x, 0), (0, y), (-x, 0), (0, -y)])
+    made: Geometry = Polygon([(x, 0), (0, y), (-x, 0), (0, -y)])
+    return made
 
 
-def _triangle(draw: _Draw) -> Any:
+def _triangle(draw: _Draw) -> Geometry:
     from shapely import Polygon
 
     x, y = draw.of("base") / 2, draw.of("height") / 2
-    return Polygon([(-x, -y), (x, -y), (0, y)])
+    made: Geometry = Polygon([(-x, -y), (x, -y), (0, y)])
+    return made
 
 
-def _donut(draw: _Draw) -> Any:
+def _donut(draw: _Draw) -> Geometry:
     from shapely import Point
 
     outer, inner = (Point(0, 0).buffer(draw.of(name) / 2, quad_segs=ROUND_SEGMENTS) for name in _DIAMETERS)
-    return outer.difference(inner)
+    made: Geometry = outer.difference(inner)
+    return made
 
 
 _DIAMETERS = ("outerDiameter", "innerDiameter")
 
 
-def _contour(draw: _Draw) -> Any:
+def _contour(draw: _Draw) -> Geometry | None:
     """A polygon less its cut-outs."""
     import shapely
 
@@ -225,20 +233,21 @@ def _contour(draw: _Draw) -> Any:
     return whole.difference(shapely.union_all(cuts)) if whole is not None and cuts else whole
 
 
-def _outlined(draw: _Draw) -> Any:
+def _outlined(draw: _Draw) -> Geometry | None:
     return _polygon(draw.element, draw.unit, draw.lookup)
 
 
-def _polygon(element: object, unit: float, lookup: Lookup) -> Any:
+def _polygon(element: Element | None, unit: float, lookup: Lookup) -> Geometry | None:
     import shapely
 
     points = _path(element, unit, lookup) if element is not None else []
     if len(points) < 3:
         return None
-    return shapely.make_valid(shapely.Polygon(points))
+    made: Geometry = shapely.make_valid(shapely.Polygon(points))
+    return made
 
 
-def _path(element: Any, unit: float, lookup: Lookup) -> list[tuple[float, float]]:
+def _path(element: Element, unit: float, lookup: Lookup) -> list[tuple[float, float]]:
     """Points of a polygon or polyline, arcs in small steps."""
     points: list[tuple[float, float]] = []
     for one in element:
@@ -264,7 +273,7 @@ def _arc(
     return [(centre[0] + radius * math.cos(t), centre[1] + radius * math.sin(t)) for t in turns]
 
 
-def stroke_of(element: Any, unit: float, lookup: Lookup) -> tuple[list[tuple[float, float]], float] | None:
+def stroke_of(element: Element, unit: float, lookup: Lookup) -> tuple[list[tuple[float, float]], float] | None:
     """Points and width of a line, polyline or arc; None for any other element, and for one without a width. [mm]"""
     if element.tag not in ("Line", "Polyline", "Arc"):
         return None
@@ -281,7 +290,7 @@ def stroke_of(element: Any, unit: float, lookup: Lookup) -> tuple[list[tuple[flo
     return (points, width) if width > 0 and len(points) > 1 else None
 
 
-def _stroke(draw: _Draw) -> Any:
+def _stroke(draw: _Draw) -> Geometry | None:
     """A line, polyline or arc of a width; None for one without."""
     from shapely import LineString
 
@@ -289,7 +298,7 @@ def _stroke(draw: _Draw) -> Any:
     return None if found is None else LineString(found[0]).buffer(found[1] / 2, quad_segs=ROUND_SEGMENTS)
 
 
-_MAKERS: Mapping[str, Callable[[_Draw], Any]] = {
+_MAKERS: Mapping[str, Callable[[_Draw], Geometry | None]] = {
     "Circle": _circle,
     "RectCenter": _box,
     "RectCorner": _corner_box,
@@ -310,7 +319,7 @@ _MAKERS: Mapping[str, Callable[[_Draw], Any]] = {
 }
 
 
-def placed(shape: Any, xform: Any, location: Any, unit: float, file: str) -> Any:
+def placed(shape: Geometry, xform: Element | None, location: Element | None, unit: float, file: str) -> Geometry:
     """A shape mirrored, scaled, turned and moved as its pad says. [mm]"""
     from shapely import affinity
 

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+
+from landwise.shapes import Geometry
 
 
 @dataclass
 class Shapes:
     """Shapes of one layer with the part and terminal of each, where the file tells. [mm]"""
 
-    polygons: list[Any] = field(default_factory=list)
+    polygons: list[Geometry] = field(default_factory=list)
     pads: list[bool] = field(default_factory=list)  # pads, not contours or strokes
     components: list[str] = field(default_factory=list)
     pins: list[str] = field(default_factory=list)
     strokes: list[tuple[list[tuple[float, float]], float]] = field(default_factory=list)  # points and width
 
-    def put(self, shape: object, *, pad: bool = False, component: str = "", pin: str = "") -> None:
+    def put(self, shape: Geometry, *, pad: bool = False, component: str = "", pin: str = "") -> None:
         """One more shape."""
         self.polygons.append(shape)
         self.pads.append(pad)
@@ -67,6 +68,6 @@ class Product:
     layers: Mapping[str, Shapes]
     drills: tuple[Drilled, ...]
     placed: tuple[Placed, ...]
-    outline: Any
+    outline: Geometry | None
     notes: tuple[str, ...]
     form: str

@@ -5,12 +5,12 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 from landwise.fabdata.boardfile import is_board_file, read_board_file
 from landwise.fabdata.gerber import write_gerber
 from landwise.fabdata.ipc2581 import is_product_data, read_product_data
 from landwise.fabdata.product import Drilled, Product, Shapes
+from landwise.shapes import Geometry
 
 Named = tuple[str, str, str, bytes]  # name, role, what told the role, content
 FUNCTIONS: Mapping[str, tuple[str, ...]] = {
@@ -65,7 +65,7 @@ def _film(shapes: Shapes, function: Mapping[str, tuple[str, ...]]) -> bytes:
     """A layer as a film: pads flashed, each kind of pad a macro; the rest as contours; no points or lines."""
     import shapely
 
-    polygons: list[object] = []
+    polygons: list[Geometry] = []
     components: list[str] = []
     pins: list[str] = []
     flashes: list[tuple[str, float, float] | None] = []
@@ -97,7 +97,7 @@ def _stroked(shapes: Shapes) -> str:
     return "".join(f"{line}\n" for line in lines)
 
 
-def _flash(shape: Any, macros: dict[str, str]) -> tuple[str, float, float] | None:
+def _flash(shape: Geometry, macros: dict[str, str]) -> tuple[str, float, float] | None:
     """A pad as an aperture of its outline, and where it is flashed; None for one with holes or too many corners."""
     corners = list(shape.exterior.coords)
     if len(shape.interiors) or len(corners) > MOST_CORNERS:

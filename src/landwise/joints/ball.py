@@ -13,13 +13,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from landwise.errors import InputError, ValidityError
 from landwise.quantities import GRAVITY_M_S2
+from landwise.untyped import Number
 
 Array = NDArray[np.float64]
 STEPS = 160
@@ -59,7 +59,7 @@ class BallJoint:
     z_mm: Array
 
 
-def zone_volume(height: Any, radius_1: Any, radius_2: Any) -> Any:
+def zone_volume(height: Number, radius_1: Number, radius_2: Number) -> Number:
     """Volume of a spherical zone, πh/6·(3r₁² + 3r₂² + h²)."""
     return math.pi * height / 6 * (3 * radius_1**2 + 3 * radius_2**2 + height**2)
 
@@ -320,7 +320,7 @@ def _jacobian(unknown: Array, scale: Array, rest: tuple[Array, ...], gamma: floa
     return np.asarray(np.moveaxis(slopes, 2, 0))
 
 
-def _damped(unknown: Array, residual: Array, move: Array, rest: tuple[Any, ...]) -> tuple[Array, Array]:
+def _damped(unknown: Array, residual: Array, move: Array, rest: tuple[Number, ...]) -> tuple[Array, Array]:
     """Take the Newton step, halved per joint until its residual falls."""
     size = np.abs(residual).max(axis=0)
     factor = np.ones_like(size)

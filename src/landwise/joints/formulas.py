@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from landwise.errors import InputError
 from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
 from landwise.joints.alloys import ALLOYS, alloy_values
 from landwise.joints.lead import End
+from landwise.untyped import Fields
 
 _ALLOY = (
     Input("alloy", "choice", "solder alloy", "sac305", tuple(ALLOYS)),
@@ -180,7 +180,7 @@ def _settle(at: _Settle) -> Outputs:
 
     printed = {"metal_fraction": at.metal_fraction, "transfer": at.transfer, "via_share": at.via_share}
     window = standoff_window(at.coverage, at.foil, void=at.void, **printed)
-    found: dict[str, Any] = {
+    found: Fields = {
         "standoff": window.nominal_um,
         "low": window.low_um,
         "high": window.high_um,

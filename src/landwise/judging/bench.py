@@ -53,13 +53,14 @@ from landwise.judging.stations import (
     window_step,
 )
 from landwise.lands import LandPattern, LandRules, land_pattern
-from landwise.memory import Memory, known
+from landwise.memory import Memory, is_known, known
 from landwise.outlines import Outline, find, read_outlines
 from landwise.printing import Bridging, Demand, FoilWindow, Stencils, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
 from landwise.study.file import PartTable, Study, StudyFile, read_text
 from landwise.study.offers import offer_from, read_offer_file
+from landwise.untyped import Fields
 
 T = TypeVar("T")
 WHOLE_BOARD = {  # wishes that no option is judged by
@@ -318,17 +319,12 @@ class Bench:
 
     def _work(self, outline: Outline) -> Geometry:
         line, rules, leaves = self.line, self.aperture_rules, self.leaves
-        moved = self._moved(outline)
-        pattern = self.lands(outline) if moved is None else moved.pattern
-        design = self._design(outline, pattern) if moved is None else moved.design
+        moved, pattern, design, printed, stand, rates = self.printed(outline)
         openings = design.openings if design is not None and design.designed else None
-        printed = print_part(pattern, line.foil, line.powder, rules=rules, outline=outline, openings=openings)
-        stand = ball_stand(outline, pattern, printed)
         window = foil_window(
             pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline, openings=openings
         )
         side = bridging(printed)
-        rates = self._rates(outline, pattern, printed, stand)
         at = {"rules": rules_step(rules, leaves)}
         if moved is None:
             at["lands"] = lands_step(outline, self.land_rules, pattern)
@@ -372,6 +368,20 @@ class Bench:
             knowledge=self.knowledge,
         )
 
+    def printed(
+        self, outline: Outline
+    ) -> tuple[LandChoice | None, LandPattern, Design | None, Print, BallStand | None, PartRates | None]:
+        """What of an outline's geometry is dear and kept on disk, and what it needs: lands, print, stand, rates."""
+        moved, line = self._moved(outline), self.line
+        pattern = self.lands(outline) if moved is None else moved.pattern
+        design = self._design(outline, pattern) if moved is None else moved.design
+        openings = design.openings if design is not None and design.designed else None
+        printed = print_part(
+            pattern, line.foil, line.powder, rules=self.aperture_rules, outline=outline, openings=openings
+        )
+        stand = ball_stand(outline, pattern, printed)
+        return moved, pattern, design, printed, stand, self._rates(outline, pattern, printed, stand)
+
     @property
     def designs(self) -> bool:
         """Whether openings are designed; a stated reduction is the assembler's own print."""
@@ -388,33 +398,38 @@ class Bench:
 
     def _moved(self, outline: Outline) -> LandChoice | None:
         """The lands that are designed with the print; None where they are not asked for."""
-        stay, line = self._lands_stay, self.line
-        if stay is None or outline.name in stay:
+        if not self._moves(outline):
             return None
-        printer, rules = Printer(self.scatter, line.technology, line.powder), self.aperture_rules
+        line, rules = self.line, self.aperture_rules
+        printer = Printer(self.scatter, line.technology, line.powder)
         return known(
             lambda: lands_and_print(outline, printer, line.foil_um, rules=rules, land_rules=self.land_rules),
-            "lands and print",
-            outline,
-            (self.land_rules, rules),
-            line.foil_um,
-            printer,
+            *self._content_of("lands and print", outline),
         )
+
+    def _moves(self, outline: Outline) -> bool:
+        """Whether the outline's lands are designed with its print."""
+        return self._lands_stay is not None and outline.name not in self._lands_stay
 
     def _design(self, outline: Outline, pattern: LandPattern) -> Design | None:
         if not self.designs:
             return None
-        line = self.line
-        printer = Printer(self.scatter, line.technology, line.powder)
-        rules = self.aperture_rules
+        line, rules = self.line, self.aperture_rules
         return known(
             lambda: designed(outline, pattern, rules, self.scatter, line.foil_um, line.technology, line.powder),
-            "design",
-            outline,
-            (self.land_rules, rules),
-            line.foil_um,
-            printer,
+            *self._content_of("design", outline),
         )
+
+    def _content_of(self, what: str, outline: Outline) -> tuple[object, ...]:
+        """All that a design follows from."""
+        line = self.line
+        printer = Printer(self.scatter, line.technology, line.powder)
+        return what, outline, (self.land_rules, self.aperture_rules), line.foil_um, printer
+
+    def design_known(self, outline: Outline) -> bool:
+        """Whether nothing of an outline's print is left to be designed: it was, or it is drawn from the lands."""
+        what = "lands and print" if self._moves(outline) else "design"
+        return not self.designs or is_known(*self._content_of(what, outline))
 
     @cached_property
     def _scatter_given(self) -> Given:
@@ -462,7 +477,7 @@ class Bench:
         if not self.counts:
             return None
         before = self.content.line.model_copy(update={"counts": [], "rates": []})
-        fresh: dict[str, Any] = {"_worked": {}, "_once": {}, "_told": {}, "memory": None}
+        fresh: Fields = {"_worked": {}, "_once": {}, "_told": {}, "memory": None}
         bench = replace(self, content=self.content.model_copy(update={"line": before}), **fresh)
         expected = []
         for one in self.counts:

@@ -51,6 +51,7 @@ def scatter_of(line: Line, content: StudyFile) -> Scatter:
             row.spread[2],
             row.technology or own.technology,
             row.powder or own.powder,
+            mean=None if row.mean is None else (row.mean[0], row.mean[1], row.mean[2]),
         )
         for row in table.spread
     )

@@ -20,7 +20,8 @@ from landwise.judging.limits import LimitKey
 from landwise.judging.money import cost_figure, paid_area
 from landwise.judging.results import OptionResult, Rejection
 from landwise.judging.wanted import limit_states, state_of
-from landwise.outlines import Outline, find
+from landwise.outlines import LEADED, Outline, find
+from landwise.service.clearance import judge_spacing
 from landwise.study.file import OptionTable, PartTable
 
 STATES_LIFE = frozenset({"environment", "cycles", "years", "failures", "profile", "hours"})
@@ -49,6 +50,7 @@ def _limited(option: OptionResult, part: PartTable, bench: Bench) -> OptionResul
         *stated_limits(_stated(option.geometry.outline, part, bench), content),
         *_unmet(option.geometry, figures, bench),
         *_lasting(figures, bench),
+        *_apart(option.geometry.outline, figures, bench),
         *(
             Rejection(key, _broken(figures[key], content.want.limits[key]))
             for key, state in states.items()
@@ -125,6 +127,19 @@ def _lasting(figures: Mapping[str, Figure], bench: Bench) -> list[Rejection]:
         return []
     asked = "" if sure is None or life.verdict == "fails" else f" at a confidence of {sure:g}"
     return [Rejection("life", f"{life.title} {life.text()}, wanted {life.limit:g} years{asked}")]
+
+
+def _apart(outline: Outline, figures: Mapping[str, Figure], bench: Bench) -> list[Rejection]:
+    """A gap that the spacing table refuses at the voltage that the study states; an assumed one rules nothing out."""
+    gap, use = figures.get("clearance"), bench.content.use
+    if gap is None or gap.verdict != "fails" or "voltage" not in use.model_fields_set:
+        return []
+    says = f"{gap.title} {gap.text()}, wanted {gap.limit:g} mm at {use.voltage:g} V"
+    bare = use.coat == "none" and outline.family in LEADED
+    coated = judge_spacing(use.voltage, gap.value, coated=True) if gap.value and bare else None
+    if coated is not None and coated.verdict != "fails":
+        says += f"; under a coat ([use] coat) {coated.wanted_mm:g} mm"
+    return [Rejection("clearance", says)]
 
 
 def _broken(figure: Figure, limit: float | str) -> str:

@@ -103,13 +103,30 @@ def _notes(
         notes.append(Note(key=NoteKey.DESIGNED, of=chosen.name, says=design_words(chosen.geometry.design)))
     if chosen is not None and chosen.geometry.moved is not None:
         notes.append(Note(key=NoteKey.LANDS_MOVED, of=chosen.name, says=land_words(chosen.geometry.moved)))
+    wish = bench.content.want.terminals
+    if wish != "either" and chosen is not None:
+        meets = [option for option in judged if option.figures["reach"].verdict != "fails"]
+        if all(option.rejections for option in meets):
+            notes.append(Note(key=NoteKey.WISH_UNMET, of=wish, names=tuple(option.name for option in meets)))
     return tuple(notes)
+
+
+def _misses(option: OptionResult) -> tuple[bool, int, float]:
+    """How far an option lies outside the limits: what can't be bought last, then by their count, then by how far."""
+    limits = {why.limit for why in option.rejections}
+    broken = [option.figures[limit] for limit in limits if limit in option.figures]
+    over = [
+        figure.value / figure.limit if figure.better == "less" else figure.limit / figure.value
+        for figure in broken
+        if figure.limit and figure.value
+    ]
+    return LimitKey.SUPPLY in limits, len(limits), max(over, default=1.0)
 
 
 def _says(part: PartTable, chosen: OptionResult | None, rejected: Sequence[OptionResult]) -> str:
     if chosen is not None:
         return f"{chosen.name}: " + ("in use, locked" if part.locked else "cheapest by itself")
-    nearest = min(rejected, key=lambda option: len(option.rejections), default=None)
+    nearest = min(rejected, key=_misses, default=None)
     if nearest is None:
         return "no option is known"
     reasons = "; ".join(r.says for r in nearest.rejections)

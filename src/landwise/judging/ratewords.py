@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from math import isfinite
 
 from landwise.assembly.leftout import LeftOut
+from landwise.assembly.partmodel import moved
 from landwise.assembly.partrates import PER_MILLION, PartRates
 from landwise.assembly.rare import FLOOR, Estimate, Rates
 from landwise.quantities import significant
@@ -123,7 +124,7 @@ def not_modelled(found: PartRates, what: str = "defects") -> str:
 
 
 def deposits(found: PartRates) -> str:
-    """Whose spread of deposits a rate was worked with, at the part's smallest opening; empty without a measured one."""
+    """Whose transfer and spread of deposits a rate was worked with, at the smallest opening; empty for none."""
     if found.own is not None or found.model is None or found.model.scatter.spread is None:
         return ""
     joint = min((one.deposit for one in found.model.geometry.joints), key=lambda one: one.area_ratio)
@@ -131,7 +132,11 @@ def deposits(found: PartRates) -> str:
     if not spread.reaches(ratio):
         return f"spread of deposits as shipped, {joint.cv:.0%}: your line measured none near area ratio {ratio:.2f}"
     own = joint.cv * float(spread.factor(ratio))
-    return f"spread of deposits as your line measured, {own:.0%} at area ratio {ratio:.2f} (shipped: {joint.cv:.0%})"
+    said = f"spread of deposits as your line measured, {own:.0%} at area ratio {ratio:.2f} (shipped: {joint.cv:.0%})"
+    if not spread.knows_transfer(ratio):
+        return said
+    mean = joint.transfer * float(moved(joint, spread.place(ratio, 0.0)))
+    return f"paste transfer as your line measured, {mean:.0%} (shipped: {joint.transfer:.0%}); {said}"
 
 
 def told(found: PartRates, what: str) -> str:

@@ -9,7 +9,7 @@ from landwise.evidence.figures import Figure, Step, Verdict, figure
 from landwise.evidence.trails import earlier, worked
 from landwise.judging.leaves import dimension, of_outline, of_study
 from landwise.lands import LandPattern
-from landwise.outlines import GRIDS, Outline
+from landwise.outlines import GRIDS, LEADED, Outline
 from landwise.service.clearance import SOURCE as CLEARANCE_SOURCE
 from landwise.service.clearance import judge_spacing
 from landwise.service.contamination import CAUTION, HAZARD_V
@@ -38,9 +38,9 @@ def least_gap(pattern: LandPattern) -> float:
     return pattern.least_copper_gap_mm
 
 
-def wanted_spacing(voltage_v: float, gap_mm: float) -> float:
-    """Spacing that the table wants of leads and copper at a voltage. [mm]"""
-    return judge_spacing(voltage_v, gap_mm).wanted_mm
+def wanted_spacing(voltage_v: float, gap_mm: float, coat: str = "none") -> float:
+    """Spacing that the table wants of leads and copper at a voltage, under a coat that covers them. [mm]"""
+    return judge_spacing(voltage_v, gap_mm, coated=coat != "none").wanted_mm
 
 
 def courtyard_step(geometry: Geometry) -> Step:
@@ -150,15 +150,21 @@ def gap_figure(geometry: Geometry, bench: Bench) -> Figure:
 
 
 def clearance_figure(geometry: Geometry, bench: Bench) -> Figure:
-    voltage, gap = bench.content.use.voltage, geometry.pattern.least_copper_gap_mm
-    judged = judge_spacing(voltage, gap)
-    leads, copper, verdict = judged.leads_mm, judged.copper_mm, judged.verdict
+    use, gap = bench.content.use, geometry.pattern.least_copper_gap_mm
+    # A coat covers leads beside a body; what lies under one stays bare (figure `coat-reach`).
+    coated = use.coat != "none" and geometry.outline.family in LEADED
+    judged = judge_spacing(use.voltage, gap, coated=coated)
+    state, rows = ("coated", ("A7", "A5")) if coated else ("bare", ("A6", "B2"))
     between = gap_step(geometry)
+    given = {"voltage_v": of_study(bench.content, "use.voltage", "V"), "gap_mm": earlier(between)}
+    if coated:
+        given["coat"] = of_study(bench.content, "use.coat", "")
     step = worked(
-        f"bare leads (A6) {leads:g} mm, bare outer copper (B2) {copper:g} mm at {voltage:g} V",
+        f"{state} leads ({rows[0]}) {judged.leads_mm:g} mm, {state} outer copper ({rows[1]}) {judged.copper_mm:g} mm"
+        f" at {use.voltage:g} V",
         wanted_spacing,
-        {"voltage_v": of_study(bench.content, "use.voltage", "V"), "gap_mm": earlier(between)},
-        inputs={"voltage": f"{voltage:g} V"},
+        given,
+        inputs={"voltage": f"{use.voltage:g} V", **({"coat": use.coat} if coated else {})},
         unit="mm",
         formula="clearance",
         valid="safety standards and local codes override it",
@@ -171,8 +177,8 @@ def clearance_figure(geometry: Geometry, bench: Bench) -> Figure:
         better="more",
         limit=judged.wanted_mm,
         limit_source=CLEARANCE_SOURCE,
-        verdict=verdict,
-        why=f"{gap:.3f} mm at {voltage:g} V: bare leads want {leads:g}, bare copper {copper:g} mm"
-        + (f". Caution: {CAUTION}" if voltage > HAZARD_V else ""),
+        verdict=judged.verdict,
+        why=f"{gap:.3f} mm at {use.voltage:g} V: {state} leads want {judged.leads_mm:g}, {state} copper"
+        f" {judged.copper_mm:g} mm" + (f". Caution: {CAUTION}" if use.voltage > HAZARD_V else ""),
         trail=(step, between),
     )

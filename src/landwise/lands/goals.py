@@ -13,13 +13,13 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
 
 from landwise.errors import InputError
 from landwise.lands.model import LEVELS, Level
 from landwise.outlines.model import LEADED, Outline
+from landwise.untyped import Number, Table
 
 FINE_PITCH_MM = 0.625  # at and below it the side goal of gull-wings shrinks
 
@@ -37,7 +37,7 @@ class Goals:
 
 
 @cache
-def _table() -> Mapping[str, Mapping[str, Any]]:
+def _table() -> Mapping[str, Table]:
     text = resources.files("landwise.lands").joinpath("goals.toml").read_text(encoding="utf-8")
     return MappingProxyType(tomllib.loads(text))
 
@@ -78,8 +78,8 @@ def form_of(outline: Outline) -> str:
 
 
 def inner_gap_limits(
-    span_min: Any, span_max: Any, foot_min: Any, foot_max: Any, *, rms: bool = True
-) -> tuple[Any, Any]:
+    span_min: Number, span_max: Number, foot_min: Number, foot_max: Number, *, rms: bool = True
+) -> tuple[Number, Number]:
     r"""Smallest and largest gap between opposite terminals. [mm]
 
     Parameters
@@ -109,7 +109,7 @@ def inner_gap_limits(
     return low + relief, high - relief
 
 
-def outer_span(span_min: Any, span_max: Any, toe: Any, fabrication: Any, placement: Any) -> Any:
+def outer_span(span_min: Number, span_max: Number, toe: Number, fabrication: Number, placement: Number) -> Number:
     r"""Outer distance over opposite lands, :math:`Z = L_{min} + 2J_T + \sqrt{C_L^2 + F^2 + P^2}`. [mm]
 
     >>> print(f"{outer_span(5.8, 6.2, 0.35, 0.10, 0.10):.3f}")
@@ -118,7 +118,7 @@ def outer_span(span_min: Any, span_max: Any, toe: Any, fabrication: Any, placeme
     return span_min + 2 * toe + np.sqrt((span_max - span_min) ** 2 + fabrication**2 + placement**2)
 
 
-def inner_gap(gap_min: Any, gap_max: Any, heel: Any, fabrication: Any, placement: Any) -> Any:
+def inner_gap(gap_min: Number, gap_max: Number, heel: Number, fabrication: Number, placement: Number) -> Number:
     r"""Inner distance between opposite lands, :math:`G = S_{max} - 2J_H - \sqrt{C_S^2 + F^2 + P^2}`. [mm]
 
     >>> print(f"{inner_gap(3.683, 4.977, 0.35, 0.10, 0.10):.3f}")
@@ -127,7 +127,7 @@ def inner_gap(gap_min: Any, gap_max: Any, heel: Any, fabrication: Any, placement
     return gap_max - 2 * heel - np.sqrt((gap_max - gap_min) ** 2 + fabrication**2 + placement**2)
 
 
-def land_width(width_min: Any, width_max: Any, side: Any, fabrication: Any, placement: Any) -> Any:
+def land_width(width_min: Number, width_max: Number, side: Number, fabrication: Number, placement: Number) -> Number:
     r"""Width of a land, :math:`X = W_{min} + 2J_S + \sqrt{C_W^2 + F^2 + P^2}`. [mm]
 
     >>> print(f"{land_width(0.31, 0.51, 0.03, 0.10, 0.10):.3f}")

@@ -21,7 +21,7 @@ from landwise.lands.sizes import (
 )
 from landwise.outlines import Outline, Terminal, terminals
 from landwise.outlines.patterns import occupancy
-from landwise.shapes import Placed, Shape, circle, least_gap_mm, polygon, rectangle
+from landwise.shapes import Placed, Shape, circle, geometries, least_gap_mm, polygon, rectangle
 
 STEP_MM = 0.01  # heels and corners are cut in the fine rounding step
 LARGEST_CORNER = 0.75  # of a land's width; a larger cut would leave a point
@@ -187,7 +187,7 @@ def _gap_between_rows(places: list[Placed], margin_mm: float) -> float:
     rows: dict[float, list[Placed]] = {}
     for place in places:
         rows.setdefault(place.angle_deg, []).append(place.with_shape(place.shape.grown(margin_mm)))
-    shapes = [shapely.MultiPolygon([place.geometry() for place in row]) for row in rows.values()]
+    shapes = [shapely.multipolygons(geometries(row)) for row in rows.values()]
     gaps = [float(shapely.distance(one, other)) for k, one in enumerate(shapes) for other in shapes[k + 1 :]]
     return min(gaps, default=math.inf)
 

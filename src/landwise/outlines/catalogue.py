@@ -10,6 +10,7 @@ from importlib import resources
 from types import MappingProxyType
 
 from landwise.errors import InputError, UnknownNameError
+from landwise.memory import kept
 from landwise.outlines.model import Outline
 from landwise.outlines.reading import read_outlines
 
@@ -21,6 +22,10 @@ def catalogue() -> Mapping[str, Outline]:
     >>> len(catalogue()) >= 45
     True
     """
+    return MappingProxyType(kept("catalogue", _read))
+
+
+def _read() -> dict[str, Outline]:
     found: dict[str, Outline] = {}
     files = sorted(resources.files("landwise.outlines").joinpath("catalogue_data").iterdir(), key=lambda f: f.name)
     for file in files:
@@ -30,7 +35,7 @@ def catalogue() -> Mapping[str, Outline]:
             if outline.name in found:
                 raise InputError("an outline is described twice", file=file.name, place=outline.name)
             found[outline.name] = outline
-    return MappingProxyType(found)
+    return found
 
 
 def plain(name: str) -> str:

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
 
 from landwise.evidence.sources import source
 from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline
+from landwise.untyped import Table
 
 # From the best to the weakest. What follows by arithmetic from dimensions that were read stands next to them.
 RANKS: tuple[str, ...] = ("verified", "computed", "second-hand", "common practice, no source", "from memory")
@@ -134,7 +134,7 @@ def follows_by_rule(dimension: str, sources: Iterable[str]) -> bool:
     return rule is not None and tuple(sources) == (rule[0],)
 
 
-def mark_of(values: Mapping[str, Any]) -> str:
+def mark_of(values: Table) -> str:
     """The mark of an outline from its `read` table: that of the weakest used dimension that a drawing could print.
 
     What follows by a rule of `BY_RULE` from other used dimensions adds no doubt of its own.

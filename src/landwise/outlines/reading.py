@@ -16,6 +16,7 @@ from landwise.outlines.checks import problems
 from landwise.outlines.marks import LIMITS, mark_of
 from landwise.outlines.model import FAMILIES, LEAD_METALS, SIDES, Outline, PublishedLand, Range
 from landwise.quantities import parse
+from landwise.untyped import Fields
 
 _RANGES = frozenset(f.name for f in fields(Outline) if "Range" in str(f.type) and "Mapping" not in str(f.type))
 _NUMBERS = frozenset(
@@ -104,7 +105,7 @@ def examine_row(row: object, number: int = 1) -> tuple[Outline | None, tuple[Lan
     name = row.get("name")
     place = f"outline {name}" if isinstance(name, str) and name else f"outline number {number}"
     faults: list[LandwiseError] = []
-    values: dict[str, Any] = {}
+    values: Fields = {}
     for key, value in row.items():
         if key not in _KNOWN:
             near = " or ".join(difflib.get_close_matches(key, _KNOWN, n=2)) or "a field of Outline"
@@ -149,6 +150,7 @@ def _meant(key: str, value: object) -> dict[str, Range | str]:
     return {key: _CHOICES[key][-1]} if key in _CHOICES and key != "family" else {}
 
 
+# a value of TOML and what its reader makes of it: length, range, word, table
 def _read(key: str, value: object, place: str) -> Any:
     if key in _RANGES:
         return _range(value, place)
@@ -215,6 +217,7 @@ def _range(value: object, place: str) -> Range:
         raise error.within(place=place) from None
 
 
+# a value of TOML and what its reader makes of it: length, range, word, table
 def _sides(value: Any, place: str) -> Mapping[str, str]:
     good = isinstance(value, dict) and all(
         side in SIDES and isinstance(places, str) and re.fullmatch("[01]+", places) for side, places in value.items()
@@ -268,12 +271,13 @@ def _published(value: object, place: str) -> PublishedLand:
     for key in ("length_mm", "width_mm", "source"):
         if key not in value:
             raise InputError("a field is missing", place=place, expected=key)
-    read: dict[str, Any] = {
+    read: Fields = {
         key: _millimetres(item, f"{place}, {key}") if key.endswith("_mm") else item for key, item in value.items()
     }
     return PublishedLand(**read)
 
 
+# a value of TOML and what its reader makes of it: length, range, word, table
 _READERS: tuple[tuple[frozenset[str], Callable[[Any, str], Any]], ...] = (
     (_COUNTS, _count),
     (_LISTS, _texts),

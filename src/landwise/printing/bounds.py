@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.printing.model import Powder, Technology
 from landwise.printing.transfer import curve, release_verdict, transfer, transfer_arrays
+from landwise.untyped import Table
 
 Array = NDArray[np.float64]
 Judged = tuple[str, bool]
@@ -67,14 +67,14 @@ def bounds_met() -> tuple[BoundMet, ...]:
     return tuple(_judge(row) for row in published_bounds())
 
 
-def _judge(row: Mapping[str, Any]) -> BoundMet:
+def _judge(row: Table) -> BoundMet:
     band, met = (row["untested"], None) if "untested" in row else _TESTS[row["test"]](row)
     return BoundMet(
         row["id"], row["says"], row["printed"], row["source"], band, met, built_in=row.get("built_in", False)
     )
 
 
-def _of(row: Mapping[str, Any]) -> tuple[Technology, Powder]:
+def _of(row: Table) -> tuple[Technology, Powder]:
     return row.get("technology", "laser-cut"), row.get("powder", "T4")
 
 
@@ -93,18 +93,18 @@ def _points(row: Mapping[str, object]) -> Judged:
     return shown, bool(np.all((band["low"] <= values) & (values <= band["high"])))
 
 
-def _reaches(row: Mapping[str, Any]) -> Judged:
+def _reaches(row: Table) -> Judged:
     high = transfer_arrays(np.array(row["area_ratio"]), *_of(row))["high"]
     return f"up to {100 * (float(high.min())):.0f} %", bool(np.all(high >= row["value"]))
 
 
-def _width(row: Mapping[str, Any]) -> Judged:
+def _width(row: Table) -> Judged:
     band = transfer_arrays(np.array(row["area_ratio"]), *_of(row))
     width = band["high"] - band["low"]
     return f"90 % interval {float(width.min()) * 100:.0f} points wide or more", bool(np.all(width >= row["value"]))
 
 
-def _gain(row: Mapping[str, Any]) -> Judged:
+def _gain(row: Table) -> Judged:
     ratios = np.array(row["area_ratio"])
     coated, bare = (transfer_arrays(ratios, foil, _of(row)[1]) for foil in (_of(row)[0], "laser-cut"))
     least, most = (float(np.min(coated[edge] - bare[edge])) for edge in ("usual_low", "usual_high"))
@@ -124,7 +124,7 @@ def _spread_ratio(row: Mapping[str, object]) -> Judged:
     return shown, bool(np.all(np.abs(found - row["ratio"]) <= 0.01))
 
 
-def _spread_against(row: Mapping[str, Any]) -> Judged:
+def _spread_against(row: Table) -> Judged:
     low, high = _spread(row, _of(row)[1])
     middle = (low + high) / 2
     value, slack = row["value"], 1e-9
@@ -136,13 +136,13 @@ def _spread_against(row: Mapping[str, Any]) -> Judged:
     return f"spread {100 * (float(low.min())):.1f} % to {100 * (float(high.max())):.1f} %", bool(np.all(met))
 
 
-def _fails_first(row: Mapping[str, Any]) -> Judged:
+def _fails_first(row: Table) -> Judged:
     words = [release_verdict(transfer(ratio, *_of(row))) for ratio in row["area_ratio"]]
     shown = ", ".join(f"{word} at {ratio:.2f}" for word, ratio in zip(words, row["area_ratio"], strict=True))
     return shown, words[0] == "fails" and words[1] != "fails"
 
 
-_TESTS: Mapping[str, Callable[[Mapping[str, Any]], Judged]] = MappingProxyType(
+_TESTS: Mapping[str, Callable[[Table], Judged]] = MappingProxyType(
     {
         "points": _points,
         "reaches": _reaches,

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 from landwise.errors import InputError, ValidityError
 from landwise.evidence.figures import Verdict
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology, Transfer
+from landwise.untyped import Table
 
 SOURCE = "transfer-prior-memory"
 PASS_LEVEL = 0.80  # usual pass level of paste inspection
@@ -69,7 +69,7 @@ class Curve:
 
 
 @cache
-def _prior() -> Mapping[str, Any]:
+def _prior() -> Table:
     text = resources.files("landwise.printing").joinpath("transfer_prior.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
 
@@ -96,7 +96,7 @@ def curve(technology: Technology = "laser-cut", powder: Powder = "T4") -> Curve:
     tables = [prior["usual"], prior["laboratories"], prior["spread"]]
     ratios = np.unique([row["area_ratio"] for table in tables for row in table] + [FINE, COARSE])
 
-    def table(rows: list[Mapping[str, Any]], key: str, column: int | None = None) -> Array:
+    def table(rows: list[Table], key: str, column: int | None = None) -> Array:
         values = [row[key] if column is None else row[key][column] for row in rows]
         found: Array = np.interp(ratios, [row["area_ratio"] for row in rows], values)
         return found

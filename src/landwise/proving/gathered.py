@@ -4,24 +4,24 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import Any
 
 from landwise.evidence import source
 from landwise.outlines import Outline, Range, catalogue
 from landwise.outlines.marks import readings
 from landwise.printing import bounds_met
 from landwise.proving.tables import Case
+from landwise.untyped import Fields, Table
 
 INCH_MM = 0.0125  # drawings in inches are rounded to a thousandth, some to a hundredth of a millimetre
 NOMINAL = 0.02  # how far our nominal may lie from a basic size printed without limits, as a share of it
 
 
 @cache
-def data(name: str) -> Mapping[str, Any]:
+def data(name: str) -> Table:
     """One of the files of `proving/data/`.
 
     Examples
@@ -41,7 +41,7 @@ def gathered() -> Iterator[Case]:
     yield from drawn_dimensions()
 
 
-def printed_land(case: Mapping[str, Any]) -> dict[str, float]:
+def printed_land(case: Table) -> dict[str, float]:
     """A printed land in outer, inner, centre, length and width, whichever of them the maker chose."""
     given: dict[str, float] = dict(case["published"])
     if "centre" in given:
@@ -82,7 +82,7 @@ def fatigue_bounds() -> Iterator[Case]:
     """Thermal-cycling results that bound a life: the method's interval must reach the right side of each."""
     for test in data("fatigue_tests")["bound"]:
         least = "at_least" in test
-        inputs: dict[str, Any] = {
+        inputs: Fields = {
             "kind": test["kind"],
             "swing": test["high_c"] - test["low_c"],
             "dwell": test["dwell_min"],

@@ -29,6 +29,7 @@ from typing import Any
 from landwise.errors import InputError
 from landwise.evidence import source
 from landwise.evidence.sources import MARKS
+from landwise.untyped import Table
 
 KINDS = ("outside", "identity", "own arithmetic", "recalled")
 # What a check shows: a computed number, a row of a table that landwise carries, a dimension of the catalogue.
@@ -67,7 +68,7 @@ class Case:
     title: str
     says: str
     answers: str
-    inputs: Mapping[str, Any]
+    inputs: Table
     expected: float | str | None
     low: float
     high: float
@@ -97,7 +98,7 @@ class Case:
         return key.partition(".")[0] if kind == "formula" else ""
 
 
-def limits(table: Mapping[str, Any], expected: Any, own: float | None) -> tuple[float | str | None, float, float]:
+def limits(table: Table, expected: Any, own: float | None) -> tuple[float | str | None, float, float]:
     """What is expected, and the limits the computed value must keep.
 
     >>> limits({"within": 0.5}, 12.0, None), limits({}, [3000, float("inf")], None)
@@ -113,7 +114,7 @@ def limits(table: Mapping[str, Any], expected: Any, own: float | None) -> tuple[
     return float(expected), expected - within, expected + within
 
 
-def cases_of(table: Mapping[str, Any], file: str) -> Iterator[Case]:
+def cases_of(table: Table, file: str) -> Iterator[Case]:
     """The cases of one table.
 
     Raises
@@ -154,7 +155,7 @@ def cases_of(table: Mapping[str, Any], file: str) -> Iterator[Case]:
 
 
 @cache
-def tables() -> Mapping[str, Mapping[str, Any]]:
+def tables() -> Mapping[str, Table]:
     """Every table by key, with the name of its file under `file`.
 
     >>> "torsion" in tables()

@@ -13,15 +13,16 @@ from landwise.choosing.packing.model import SIDE_NAMES, Rect
 from landwise.results.choicewords import gain_sentence, steps_from
 from landwise.results.inputwords import flip_says, flip_unit
 from landwise.results.limitwords import limit_says
+from landwise.untyped import Fields
 
 
-def choice_data(choice: BoardChoice) -> dict[str, Any]:
+def choice_data(choice: BoardChoice) -> Fields:
     """The choice as data that `ChoiceJson` accepts."""
     model, best, searched = choice.model, choice.best, choice.searched or choice.best
     names = [part.named for part in model.parts]
     name_of = {part.part.refs[0]: part.named for part in model.parts}
 
-    def full(found: Solution) -> dict[str, Any]:
+    def full(found: Solution) -> Fields:
         return {"decision": model.says(found.decision), "options": choice.options(found)}
 
     return {

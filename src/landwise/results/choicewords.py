@@ -125,4 +125,5 @@ def gain_sentence(choice: BoardChoice, names: Sequence[str]) -> str:
         return ""
     step = few[-1]
     changed = ", ".join(names[p] for p in step.changed)
-    return f"changing {changed} brings {step.saved / whole:.0%} of the gain of {significant(whole)} {choice.unit}"
+    what = f"changing {changed}" if changed else f"no package but {choice.decision}"
+    return f"{what} brings {step.saved / whole:.0%} of the gain of {significant(whole)} {choice.unit}"

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import json
-from typing import Any
-
 from pydantic import Field
 
 from landwise.board.family import FamilyResult, Member
 from landwise.fabdata.partnumbers import written_number
 from landwise.fabdata.tabletext import csv_text
 from landwise.quantities import significant
+from landwise.results.jsontext import json_text
 from landwise.results.strict import Strict
 from landwise.results.told import cautions_by_text
+from landwise.untyped import Fields
 
 
 class FamilyPartJson(Strict):
@@ -90,7 +89,7 @@ def family_text(result: FamilyResult) -> str:
     """`family.json` as text, checked against its own models."""
     data = family_data(result)
     FamilyJson.model_validate(data)
-    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return json_text(data) + "\n"
 
 
 def _board(one: Member) -> dict[str, object]:
@@ -121,9 +120,9 @@ def member_cautions(one: Member) -> tuple[str, ...]:
     return cautions_by_text([(part.name, option) for part, _, option in one.rows()], one.study.content)
 
 
-def stock(result: FamilyResult) -> list[dict[str, Any]]:
+def stock(result: FamilyResult) -> list[Fields]:
     """What the family keeps: every part in its package, by outline, with the places it goes to and the pieces."""
-    rows: dict[tuple[str, str, str], dict[str, Any]] = {}
+    rows: dict[tuple[str, str, str], Fields] = {}
     for one in result.members:
         for part, _, option in one.rows():
             name = option.name

@@ -10,7 +10,6 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import astuple
 from math import isfinite
-from typing import Any
 
 from landwise.assembly.partrates import PartRates
 from landwise.assembly.rare import Estimate
@@ -20,27 +19,28 @@ from landwise.errors import InputError
 from landwise.evidence.sources import all_sources
 from landwise.evidence.trails import Origin
 from landwise.fabdata.tabletext import csv_text
-from landwise.judging.lifetime import asked_of
 from landwise.judging.ratewords import LEFT_OUT
 from landwise.judging.ratios import Against, defects_against
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.results.answer import answer_data
 from landwise.results.choice import choice_data
 from landwise.results.grouping import grouping_data
+from landwise.results.jsontext import json_text
 from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_data
 from landwise.results.resultjson import ResultJson
 from landwise.results.scenarios import scenarios_data
-from landwise.results.told import board_cautions, cautions
+from landwise.results.told import asked, board_cautions, cautions
 from landwise.results.trails import figures_data, names_of
 from landwise.results.verdict import verdict_of
 from landwise.study.file import StudyFile
+from landwise.untyped import Fields
 
 SCHEMA_VERSION = 1
 
 
-def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, object]:
+def _of_all(parts: Iterable[Fields]) -> dict[str, object]:
     """Steps that are the same for every option that has them, taken out so that they stand in the result once."""
     options = [option for part in parts for option in part["options"]]
     whole: dict[str, object] = {}
@@ -53,7 +53,7 @@ def _of_all(parts: Iterable[dict[str, Any]]) -> dict[str, object]:
     return whole
 
 
-def _closed(steps: dict[str, Any]) -> dict[str, object]:
+def _closed(steps: Fields) -> dict[str, object]:
     """Those that go back to none but each other."""
     kept = {
         key: step
@@ -77,7 +77,7 @@ def totals_data(result: BoardResult) -> tuple[list[dict[str, object]], dict[str,
     return figures_data(board_figures(result.choice, result.parts), elsewhere)
 
 
-def _sources_in(figures: list[dict[str, Any]], steps: dict[str, dict[str, Any]]) -> Iterator[str]:
+def _sources_in(figures: list[Fields], steps: dict[str, Fields]) -> Iterator[str]:
     """Sources that figures, their trails and further steps name."""
     for step in (*steps.values(), *(step for figure in figures for step in figure["trail"])):
         yield from step["sources"]
@@ -86,7 +86,7 @@ def _sources_in(figures: list[dict[str, Any]], steps: dict[str, dict[str, Any]])
     yield from (figure["limit_source"] for figure in figures)
 
 
-def _sources_of(parts: Iterable[dict[str, Any]], whole: dict[str, Any]) -> Iterator[str]:
+def _sources_of(parts: Iterable[Fields], whole: Fields) -> Iterator[str]:
     for step in whole.values():
         yield from step["sources"]
         for given in step.get("given", {}).values():
@@ -141,7 +141,7 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, object]:
         "before": _totals(result.before),
         "after": _totals(result.after),
         "cautions": list(board_cautions(result.parts, result.content)),
-        "asked": list(asked_of(result.content)),
+        "asked": list(asked(result)),
         "answer": answer_data(result),
         "notes": notes_say(result.notes),
         "note_keys": [note.key.value for note in result.notes],
@@ -160,11 +160,11 @@ def result_data(result: StudyResult | BoardResult) -> dict[str, object]:
     }
 
 
-def _totals(totals: BoardTotals | None) -> dict[str, Any] | None:
+def _totals(totals: BoardTotals | None) -> Fields | None:
     return None if totals is None else dict(vars(totals))
 
 
-def _part(result: PartResult, content: StudyFile) -> dict[str, Any]:
+def _part(result: PartResult, content: StudyFile) -> Fields:
     against = defects_against(result)
     return {
         "refs": list(result.part.refs),
@@ -250,7 +250,7 @@ def result_text(result: StudyResult | BoardResult) -> str:
     """`result.json` as text, checked against the schema's own models."""
     data = result_data(result)
     ResultJson.model_validate(data)
-    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return json_text(data) + "\n"
 
 
 def result_schema() -> dict[str, object]:

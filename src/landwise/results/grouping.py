@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from pydantic import Field
 
 from landwise.board.regroup import Regrouped, SetAnswer, WayCost
@@ -12,6 +10,7 @@ from landwise.costs.loads import TITLES, Line
 from landwise.quantities import significant
 from landwise.results.answer import WorthJson, worth_data, worth_says
 from landwise.results.strict import Strict
+from landwise.untyped import Fields
 
 HEADS = ("way", "packages", "cost of the board", "more", "area mm²", "unused", "nets moved", "track mm", "µA", "wins")
 MOST_LINES = 3
@@ -210,7 +209,7 @@ def cautions(found: Regrouped) -> list[str]:
     return [TIED_OFF] if any(one.chosen.way.unused for one in found.sets) else []
 
 
-def page(result: BoardResult) -> dict[str, Any] | None:
+def page(result: BoardResult) -> Fields | None:
     """What the report says about grouping; None where nothing may be regrouped."""
     found, unit = result.regrouped, result.content.costs.unit
     if found is None:

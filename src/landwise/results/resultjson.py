@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from pydantic import Field
 
 from landwise.results.answer import AnswerJson
@@ -12,6 +10,7 @@ from landwise.results.grouping import GroupingJson
 from landwise.results.printjson import PrintJson
 from landwise.results.scenarios import ScenariosJson
 from landwise.results.strict import Strict
+from landwise.untyped import Fields
 
 
 class GivenJson(Strict):
@@ -218,9 +217,9 @@ class ResultJson(Strict):
     version: str = Field(description="version of landwise that wrote it")
     board: str
     money: str
-    line: dict[str, Any]
+    line: Fields
     weights: dict[str, float]
-    rates: dict[str, Any]
+    rates: Fields
     before: TotalsJson | None
     after: TotalsJson | None
     cautions: list[str] = Field(default_factory=list, description="of the chosen packages: what binds")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from landwise.board.result import BoardResult
+from landwise.judging.lifetime import asked_of
 from landwise.judging.option import STATES_LIFE
 from landwise.judging.results import OptionResult, PartResult
 from landwise.service.safety import Caution, binding, cautions_of
@@ -23,9 +25,14 @@ def must_tell(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
 
 
 def board_cautions(parts: Iterable[PartResult], content: StudyFile) -> tuple[str, ...]:
-    """Binding cautions of the chosen packages, else of those in use, with the parts they concern; each once."""
+    """Binding cautions of the chosen packages, else of those in use, with the parts they concern; each once.
+
+    A voltage that can hurt is told also where no package at all is left.
+    """
     taken = ((part, part.chosen or part.present) for part in parts if part.part.fitted)
-    return cautions_by_text([(part.named, option) for part, option in taken if option is not None], content)
+    said = cautions_by_text([(part.named, option) for part, option in taken if option is not None], content)
+    of_voltage = (caution.text for caution in binding(cautions_of({}, content.use.voltage)))
+    return (*(text for text in of_voltage if text not in said), *said)
 
 
 def unshown_lives(parts: Iterable[PartResult], content: StudyFile) -> str:
@@ -60,4 +67,25 @@ def cautions_by_text(taken: Iterable[tuple[str, OptionResult]], content: StudyFi
     return tuple(
         text if not any(who) else f"{', '.join(who[:4])}{' …' if len(who) > 4 else ''}: {text}"
         for text, who in concerned.items()
+    )
+
+
+def foils_counted(result: BoardResult) -> tuple[float, float] | None:
+    """The foil that today's board is counted through and the one that is proposed, where they differ. [µm]"""
+    if result.choice is None or not result.choice.best.found:
+        return None
+    today = result.choice.model.decisions[0].foil_um
+    proposed = result.choice.model.decisions[result.choice.best.decision].foil_um
+    return None if today == proposed else (today, proposed)
+
+
+def asked(result: BoardResult) -> tuple[str, ...]:
+    """What the study leaves to be asked, in words: its place, and a foil that nobody named and all parts share."""
+    foils = foils_counted(result)
+    if foils is None or result.content.line.foil is not None:
+        return asked_of(result.content)
+    return (
+        *asked_of(result.content),
+        f"the {foils[1]:g} µm foil suits the parts studied and prints every part of the board: hold the finest others"
+        " against it, or state [line] foil",
     )

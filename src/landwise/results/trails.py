@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import Any
 
 from landwise.evidence.figures import Figure
 from landwise.evidence.trails import Given, Step, behind
+from landwise.untyped import Fields
 
 NOTHING: Mapping[int, str] = MappingProxyType({})
 
@@ -93,6 +93,6 @@ def _given(given: Given, names: Mapping[int, str]) -> dict[str, object]:
     return {"origin": given.origin.value, **_said(more)}
 
 
-def _said(fields: dict[str, Any]) -> dict[str, Any]:
+def _said(fields: Fields) -> Fields:
     """Without what says nothing: trails are most of a result."""
     return {name: one for name, one in fields.items() if one not in (None, "", [], {})}

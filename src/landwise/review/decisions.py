@@ -20,11 +20,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from landwise.errors import FileError, InputError
 from landwise.review.mending import RULES
 from landwise.review.model import Change, Decided, Proposal
+from landwise.untyped import Table
 
 Apply = Literal["none", "safe", "all"]
 APPLY: tuple[Apply, ...] = ("none", "safe", "all")
@@ -98,7 +99,7 @@ def parsed(data: bytes, file: str) -> tuple[Decision, ...]:
     return tuple(_decision(row, file, f"decision {number}") for number, row in enumerate(rows, 1))
 
 
-def _decision(row: Mapping[str, Any], file: str, place: str) -> Decision:
+def _decision(row: Table, file: str, place: str) -> Decision:
     if odd := set(row) - set(Decision.__dataclass_fields__):
         raise InputError(
             "unknown name in a decision",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from landwise.costs.rates import default_rates
 from landwise.printing.foils import DEEPEST_STEP_UM, THICK_KEEP_OUT_MM, step_keep_out
 from landwise.review.model import Bools, Floats, Ints, Openings
 from landwise.review.zones import MOST_ZONED, zoned
+from landwise.shapes import Geometry
 
 REWORK_MONEY = 1.0  # one defect found and touched up; plausible 0.3 to 3; the trade, no source
 REWORK_RANGE = (0.3, 3.0)
@@ -87,7 +87,7 @@ class Step:
 
     base_um: float
     thin_um: float
-    zones: tuple[Any, ...]
+    zones: tuple[Geometry, ...]
     apertures: Bools
     parts: tuple[str, ...]
     keep_out_mm: float
@@ -230,9 +230,9 @@ def best_step(
 
 def _zone(
     gain: Floats, wanted: Ints, paste: Openings, part_of: Ints, keep_out_mm: float
-) -> tuple[Bools, tuple[Any, ...], list[int], float] | None:
+) -> tuple[Bools, tuple[Geometry, ...], list[int], float] | None:
     order = wanted[np.argsort(-gain[wanted])][:MOST_ZONE_PARTS]
-    best: tuple[Bools, tuple[object, ...], list[int], float] | None = None
+    best: tuple[Bools, tuple[Geometry, ...], list[int], float] | None = None
     chosen: list[int] = []
     inside = np.zeros(len(gain), dtype=bool)
     for part in order.tolist():

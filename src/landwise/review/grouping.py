@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
 from landwise.review.model import Bools, Component, Floats, Kind, Lands, Side, carries_lead
 from landwise.review.placing import Placed, named, numbered
 from landwise.review.rows import Row, facing, grids_of, like, local, near_pairs, rows_of
+from landwise.untyped import Untyped
 
 LEADLESS_LENGTH_MM = 0.95  # lands of leadless parts are shorter than this, gull-wing lands longer
 CHIP_REACH_MM = 9.0
@@ -145,7 +145,9 @@ def _whole(found: list[Component], lands: Lands) -> list[Component]:
     return [part for k, part in enumerate(out) if k not in gone]
 
 
-def _piece(part: Component, own: int, found: list[Component], gone: set[int], tree: Any, lands: Lands) -> int | None:
+def _piece(
+    part: Component, own: int, found: list[Component], gone: set[int], tree: Untyped, lands: Lands
+) -> int | None:
     at = np.array(part.lands)
     x, y = lands.x_mm[at], lands.y_mm[at]
     middle, half = np.array([x.min() + x.max(), y.min() + y.max()]) / 2, np.array([np.ptp(x), np.ptp(y)]) / 2

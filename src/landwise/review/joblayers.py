@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from typing import Any
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from landwise.errors import LandwiseError
 from landwise.fabdata.gerber import Pads, read_gerber
 from landwise.fabdata.layers import Job, JobLayer
 from landwise.review.model import Objects, Openings, Side
+from landwise.shapes import Geometry
 
 Place = tuple[str, float, float, float, str]
 
@@ -42,7 +42,7 @@ def closed_lines(job: Job) -> Objects:
     return closed
 
 
-def outline_of(job: Job, notes: list[str], image: Openings | None = None) -> Any:
+def outline_of(job: Job, notes: list[str], image: Openings | None = None) -> Geometry | None:
     """The board's area: the largest closed line of the outline, filled; of a panel, the smallest about one image."""
     import shapely
 
@@ -60,7 +60,8 @@ def outline_of(job: Job, notes: list[str], image: Openings | None = None) -> Any
         its = shapely.box(*shapely.total_bounds(image.polygon))
         about = sorted((one for one in parts if one.envelope.contains(its)), key=lambda one: one.convex_hull.area)
         return shapely.Polygon(about[0].exterior) if about else None
-    return shapely.Polygon(max(parts, key=lambda part: part.convex_hull.area).exterior)
+    largest: Geometry = shapely.Polygon(max(parts, key=lambda part: part.convex_hull.area).exterior)
+    return largest
 
 
 def placements_of(job: Job, notes: list[str]) -> list[tuple[Side, Place]]:

@@ -6,7 +6,6 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -16,7 +15,7 @@ from landwise.fabdata.layers import Job, JobLayer, open_job
 from landwise.review.building import openings
 from landwise.review.copies import Copies
 from landwise.review.joblayers import Place, apart, first, outline_of, placements_of
-from landwise.review.model import Array, BoardInput, Bools, Floats, Hole, Openings, PadColumns, Side, SideInput
+from landwise.review.model import Array, BoardInput, Bools, Floats, Hole, Ints, Openings, PadColumns, Side, SideInput
 from landwise.review.pastefilms import paste_films
 from landwise.review.repeats import cell_of, copper_image, said, within
 from landwise.review.seating import moved, seat_of, seated_share
@@ -259,7 +258,7 @@ def _drawing(pads: Pads) -> Bools:
     return found
 
 
-def _openings(pads: Pads, rows: Any) -> Openings:
+def _openings(pads: Pads, rows: Bools | Ints) -> Openings:
     how = np.where(pads.code < 0, "region", np.where(pads.stroked, "stroke", "flash")).astype(object)
     its = Openings.of(pads)
     columns = {name: getattr(its, name)[rows] for name in its.__dataclass_fields__ if name != "kind"}

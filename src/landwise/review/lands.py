@@ -10,6 +10,7 @@ import numpy as np
 
 from landwise.review.measuring import discs, measured
 from landwise.review.model import Bools, Floats, Hole, Ints, Lands, Objects, Openings, PadColumns
+from landwise.shapes import Geometry
 
 BARE_SHARE = 0.5  # a copper shape is a land when at least this much of it lies free of mask
 LEAST_LAND_MM2 = 0.003  # slivers of copper at a mask's edge are no lands; the least land in use is 0.06 mm wide
@@ -91,7 +92,7 @@ def _bare_copper(copper: PadColumns, mask: PadColumns) -> tuple[Objects, Objects
     return polygons, references, terminals
 
 
-def _with_bare(lands: list[Any], clipped: Objects, plane: bool) -> list[Any]:
+def _with_bare(lands: list[Geometry], clipped: Objects, plane: bool) -> list[Geometry]:
     """The lands of one mask opening with what further copper lies bare in it; lands of their own after them.
 
     A track that enters a pad leaves a stub between its edge and the mask's, and a plane around it a collar, which
@@ -118,7 +119,7 @@ def _with_bare(lands: list[Any], clipped: Objects, plane: bool) -> list[Any]:
     return out
 
 
-def _polygons(shape: object) -> list[Any]:
+def _polygons(shape: object) -> list[Geometry]:
     """The areas of a shape that are large enough to be lands."""
     import shapely
 
@@ -144,7 +145,7 @@ def _clipped(shapes: Objects, openings: Objects) -> Objects:
 class _Flashed:
     """Lands from pads: outlines, names, which pads made them (`used`, over all copper), and those of each opening."""
 
-    polygon: list[Any]
+    polygon: list[Geometry]
     names: list[str]
     pins: list[str]
     used: Bools
@@ -168,7 +169,7 @@ def _flashed_lands(copper: PadColumns, pads: Ints, openings: Objects) -> _Flashe
     label = _touching(pieces)
     order = np.argsort(label, kind="stable")
     starts = np.flatnonzero(np.r_[True, np.diff(label[order]) > 0]) if len(order) else np.zeros(0, int)
-    found: list[object] = []
+    found: list[Geometry] = []
     names: list[str] = []
     pins: list[str] = []
     in_opening: dict[int, list[int]] = {}
@@ -185,15 +186,15 @@ def _flashed_lands(copper: PadColumns, pads: Ints, openings: Objects) -> _Flashe
     return _Flashed(found, names, pins, used, in_opening)
 
 
-def _united(pieces: Objects, largest: Any) -> Any:
+def _united(pieces: Objects, largest: Geometry) -> Geometry:
     """Touching shapes as one; those that the largest covers (vias in a centre pad) need no union."""
     import shapely
 
     rest = pieces[~shapely.covered_by(pieces, largest)]
     if not len(rest):
         return largest
-    whole = shapely.union_all(np.append(rest, largest))
-    parts = [part for part in shapely.get_parts(whole) if part.geom_type == "Polygon"]
+    whole = shapely.union_all([*rest, largest])
+    parts: list[Geometry] = [part for part in shapely.get_parts(whole) if part.geom_type == "Polygon"]
     return max(parts, key=lambda part: part.area)
 
 

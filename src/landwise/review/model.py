@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, Literal, Protocol
+from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.evidence.figures import Verdict
+from landwise.shapes import Geometry
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -341,8 +342,8 @@ class Change:
     what: str
     reason: str
     effect: str
-    before: tuple[Any, ...]
-    after: tuple[Any, ...]
+    before: tuple[Geometry, ...]
+    after: tuple[Geometry, ...]
     area_before_mm2: float
     area_after_mm2: float
     ratio_before: float | None
@@ -380,6 +381,6 @@ class BoardInput:
     name: str
     sides: tuple[SideInput, ...]
     holes: Hole | None = None
-    outline: Any = None
+    outline: Geometry | None = None
     reading: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.errors import InputError
 from landwise.fabdata.gerber import repeatable, repeated, write_gerber
 from landwise.review.jobs import Film
 from landwise.review.model import Array
 from landwise.review.reviews import SideReview
+from landwise.shapes import Geometry
 from landwise.version import __version__
 
 MOST_COPIES = 400
@@ -41,7 +42,7 @@ def parsed(text: str) -> tuple[int, int, float | None, float | None]:
 
 
 def arranged(
-    polygons: Any, outline: Any, text: str
+    polygons: NDArray[np.object_], outline: Geometry | None, text: str
 ) -> tuple[Array, tuple[tuple[float, float], tuple[float, float], tuple[float, float]]]:
     """A panel's array, and the places of three fiducials about it. [mm]
 
@@ -85,7 +86,7 @@ def written_out(polygons: object, array: Array, side: str = "top") -> bytes:
     """A panel's paste layer with every copy of the openings drawn: for films that can't stand in a repeat."""
     import shapely
 
-    shapes: list[object] = []
+    shapes: list[Geometry] = []
     for column in range(array.columns):
         for row in range(array.rows):
             move = np.array([column * array.pitch_x_mm, row * array.pitch_y_mm])

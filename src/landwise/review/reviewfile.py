@@ -14,6 +14,7 @@ from landwise.review.model import Change, Finding, Proposal
 from landwise.review.reviews import Review, SideReview
 from landwise.review.reviewschema import SCHEMA_VERSION
 from landwise.review.verdicts import word
+from landwise.untyped import Fields
 from landwise.version import DATA_DATE, __version__
 
 
@@ -133,7 +134,7 @@ def _finding(finding: Finding) -> dict[str, object]:
     }
 
 
-def _part(side: SideReview, number: int) -> dict[str, Any]:
+def _part(side: SideReview, number: int) -> Fields:
     verdict = side.parts[number]
     part = side.given.parts[verdict.part]
     return {
@@ -206,7 +207,7 @@ def _or_none(value: float | None) -> float | None:
     return None if value is None else round(value, 4)
 
 
-def _apertures(side: SideReview, rows: Mapping[int, int]) -> dict[str, Any]:
+def _apertures(side: SideReview, rows: Mapping[int, int]) -> Fields:
     paste, under, matched = side.given.paste, side.given.under, side.given.matched
 
     def column(values: object, digits: int = 4) -> list[Any]:

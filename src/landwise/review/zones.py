@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from landwise.printing.foils import THICK_KEEP_OUT_MM
 from landwise.review.model import Bools, Ints, Openings
+from landwise.shapes import Geometry
 
 MOST_ZONED = 0.6  # a zone around more than this share of the apertures is a thinner foil by another name
 
 
 def zoned(
     paste: Openings, part_of: Ints, wanted: Bools, keep_out_mm: float, keep_out_thick_mm: float = THICK_KEEP_OUT_MM
-) -> tuple[Bools, tuple[Any, ...]]:
+) -> tuple[Bools, tuple[Geometry, ...]]:
     """Step zones around the wanted apertures, with both keep-outs held.
 
     Parameters
@@ -55,7 +54,6 @@ def zoned(
     taken = np.zeros(count, dtype=bool)
     taken[group[wanted]] = True
     tree = shapely.STRtree(shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3]))
-    merged: Any = None
     while True:
         rows = np.flatnonzero(taken & present)
         grown = shapely.box(
@@ -64,7 +62,7 @@ def zoned(
             high[rows, 0] + keep_out_mm,
             high[rows, 1] + keep_out_mm,
         )
-        merged = shapely.union_all(grown)
+        merged: Geometry = shapely.union_all(grown)
         # Zones nearer to each other than a blade can tell are cut as one.
         merged = merged.buffer(keep_out_thick_mm / 2, join_style="mitre").buffer(
             -keep_out_thick_mm / 2, join_style="mitre"

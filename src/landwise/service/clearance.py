@@ -91,13 +91,13 @@ STANDARDS = "IEC 62368-1, IEC 60664-1 and local codes"
 
 @dataclass(frozen=True)
 class SpacingFinding:
-    """A gap held against the table for everything bare that faces across it.
+    """A gap held against the table for everything that faces across it.
 
     Parameters
     ----------
     gap_mm, voltage_v : float
     leads_mm, copper_mm : float
-        Least spacing of bare leads (A6) and of bare outer copper (B2 or B3). [mm]
+        Least spacing of leads (A6, coated A7) and of outer copper (B2 or B3, coated A5). [mm]
     verdict : {"holds", "marginal", "fails"}
         Of the board-design table, which is no safety standard: it holds only where both rows do.
     hazardous : bool
@@ -122,8 +122,10 @@ class SpacingFinding:
         return max(0.0, self.wanted_mm - self.gap_mm)
 
 
-def judge_spacing(voltage_v: float, gap_mm: float, *, high_altitude: bool = False) -> SpacingFinding:
-    """Hold a gap between lands against the table's rows of bare leads and bare copper.
+def judge_spacing(
+    voltage_v: float, gap_mm: float, *, high_altitude: bool = False, coated: bool = False
+) -> SpacingFinding:
+    """Hold a gap between lands against the table's rows of leads and copper, bare or under a conformal coat.
 
     Parameters
     ----------
@@ -132,7 +134,9 @@ def judge_spacing(voltage_v: float, gap_mm: float, *, high_altitude: bool = Fals
     gap_mm : float
         Between the nearest coppers. [mm]
     high_altitude : bool
-        Above 3050 m, where the air between stands less.
+        Above 3050 m, where the air between stands less; under a coat there is no air between.
+    coated : bool
+        Whether a conformal coat covers leads and lands (rows A7 and A5), which it can't under a body.
 
     Raises
     ------
@@ -141,7 +145,7 @@ def judge_spacing(voltage_v: float, gap_mm: float, *, high_altitude: bool = Fals
 
     Notes
     -----
-    Lands are bare copper or solder, so the rows of coated copper don't apply even under a mask. A safety standard asks
+    Lands are bare copper or solder, so the row of copper under a mask doesn't apply. A safety standard asks
     for more at mains: basic insulation on a 230 V supply about 1.5 mm of clearance and 2.5 mm of creepage (recalled).
 
     Examples
@@ -151,10 +155,13 @@ def judge_spacing(voltage_v: float, gap_mm: float, *, high_altitude: bool = Fals
     ('fails', True, 2.5, 2.3)
     >>> judge_spacing(5, 0.2).verdict
     'holds'
+    >>> judge_spacing(48, 0.2).verdict, judge_spacing(48, 0.2, coated=True).verdict
+    ('fails', 'holds')
     """
     if gap_mm <= 0:
         raise InputError("a gap must be positive", found=f"{gap_mm:g} mm")
-    leads, copper = spacing(voltage_v, "a6"), spacing(voltage_v, "b3" if high_altitude else "b2")
+    rows = ("a7", "a5") if coated else ("a6", "b3" if high_altitude else "b2")
+    leads, copper = (spacing(voltage_v, row) for row in rows)
     least, most = min(leads, copper), max(leads, copper)
     verdict: Literal["holds", "marginal", "fails"] = (
         "holds" if gap_mm >= most - 1e-9 else "marginal" if gap_mm >= least - 1e-9 else "fails"

@@ -23,12 +23,14 @@ _DWELL = (
 )
 
 
+# the inputs of a formula by name: numbers, arrays or words, which the book checks
 def _leadless(**given: Any) -> Outputs:
     mismatch = given["cte_part"] - given["cte_board"]
     strain = thermal_cycling.leadless_strain(given["dnp"], mismatch, given["delta_t"], given["height"], given["factor"])
     return {"strain_range": strain, **_median(strain, given)}
 
 
+# the inputs of a formula by name: numbers, arrays or words, which the book checks
 def _leaded(**given: Any) -> Outputs:
     mismatch = given["cte_part"] - given["cte_board"]
     term = thermal_cycling.leaded_energy_term(
@@ -43,12 +45,14 @@ def _leaded(**given: Any) -> Outputs:
     return {"energy_term": term, **_median(term, given)}
 
 
+# the inputs of a formula by name: numbers, arrays or words, which the book checks
 def _median(damage: float, given: Mapping[str, Any]) -> Outputs:
     alloy = given["alloy"]
     exponent = thermal_cycling.fatigue_exponent(given["mean_solder_temp"], given["dwell"] / 60, alloy)
     return {"cycles": thermal_cycling.median_cycles(damage, exponent, alloy), "exponent": exponent}
 
 
+# the inputs of a formula by name: numbers, arrays or words, which the book checks
 def _acceleration(**given: Any) -> Outputs:
     field, test = (
         thermal_cycling.Repeated(

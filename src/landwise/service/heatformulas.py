@@ -29,6 +29,7 @@ def _spreading(inner: float, outer: float, copper: float, film: float) -> Output
     return {"resistance": heat.copper_spreading(inner, outer, copper, film)}
 
 
+# the inputs of a formula by name: numbers, arrays or words, which the book checks
 def _heat(**given: Any) -> Outputs:
     length, width, thickness, film = (given[name] for name in ("length", "width", "thickness", "film"))
     sheets, gaps = board_heat.stack(given["layers"], given["copper"], (given["share"],), thickness)
@@ -48,6 +49,7 @@ def _slab(side: float, depth: float, conductivity: float, angle: float) -> Outpu
     return {"resistance": board_heat.slab_spreading(side, depth, conductivity, angle)}
 
 
+# the inputs of a formula by name: numbers, arrays or words, which the book checks
 def _power(**given: Any) -> Outputs:
     ttl = heat.TtlInputs(given["ttl_inputs"], given["extra"], given["duty"])
     parts = heat.logic_power(

@@ -53,6 +53,7 @@ def _relief(
     return {"relief": shear_relief(reach, gap, shear / 1000, part, board)}
 
 
+# the inputs of a formula by name: numbers, arrays or words, which the book checks
 def _handbook(**given: Any) -> Outputs:
     apart = Apart(given["cte_board"], given["cte_part"], given["delta_t"], given["rise"])
     found = handbook_rate(

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
+from landwise.memory import known
+from landwise.untyped import Untyped
 
 EDGE_LETTERS = "sxf"
 LEAST_CELLS = 4  # along an edge: coarser cells no longer show the first shape
@@ -147,6 +148,10 @@ def plate_modes(plate: Plate, count: int = 6, cells: int = USUAL_CELLS) -> Modes
 @lru_cache(maxsize=64)
 def _solved(plate: Plate, count: int, cells: int) -> Modes:
     """The modes of a plate of unit modulus and mass."""
+    return known(lambda: _found(plate, count, cells), "plate modes", plate, count, cells)
+
+
+def _found(plate: Plate, count: int, cells: int) -> Modes:
     from scipy.sparse import coo_matrix
     from scipy.sparse.linalg import LinearOperator, eigsh, splu
     from skfem import Basis, BilinearForm, ElementQuadBFS, LinearForm, MeshQuad, condense
@@ -202,7 +207,7 @@ def _solved(plate: Plate, count: int, cells: int) -> Modes:
 
 
 def _modes_of(
-    plate: Plate, basis: Any, x: Array, y: Array, frequency: Array, full: Array, mass: Any, push: Array
+    plate: Plate, basis: Untyped, x: Array, y: Array, frequency: Array, full: Array, mass: Untyped, push: Array
 ) -> Modes:
     nodes = basis.nodal_dofs[0]
     columns = np.searchsorted(x, basis.mesh.p[0] - 1e-9)
@@ -218,7 +223,7 @@ def _modes_of(
     return Modes(plate, frequency, x, y, np.array(shapes), np.array(strains), np.array(parts))
 
 
-def _strain(plate: Plate, basis: Any, vector: Array, x: Array, y: Array) -> Array:
+def _strain(plate: Plate, basis: Untyped, vector: Array, x: Array, y: Array) -> Array:
     """Largest principal surface strain h/2·κ at the mesh's corners, averaged from the cells around each. [1/mm]"""
     hess = basis.interpolate(vector).hess
     xx, yy, xy = (hess[i][j].mean(axis=1) for i, j in ((0, 0), (1, 1), (0, 1)))
@@ -290,7 +295,7 @@ def _node(points: Array, x_mm: float, y_mm: float) -> int:
     return int(np.argmin((points[0] - x_mm) ** 2 + (points[1] - y_mm) ** 2))
 
 
-def _held_edges(plate: Plate, basis: Any) -> Iterator[NDArray[np.int_]]:
+def _held_edges(plate: Plate, basis: Untyped) -> Iterator[NDArray[np.int_]]:
     points, dofs = basis.mesh.p, basis.nodal_dofs
     places = ((0, 0.0), (1, plate.width_mm), (0, plate.length_mm), (1, 0.0))
     for letter, (axis, value) in zip(plate.edges.lower(), places, strict=True):
@@ -302,7 +307,7 @@ def _held_edges(plate: Plate, basis: Any) -> Iterator[NDArray[np.int_]]:
             yield dofs[[0, along]][:, nodes].ravel()
 
 
-def _held_screws(plate: Plate, basis: Any) -> Iterator[NDArray[np.int_]]:
+def _held_screws(plate: Plate, basis: Untyped) -> Iterator[NDArray[np.int_]]:
     points = basis.mesh.p
     for x, y in plate.supports:
         if not plate.screws_hold:

@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Literal
 
 from landwise.evidence.figures import Figure
 from landwise.quantities import show
 from landwise.service.clearance import HAZARD_SOURCE, HAZARD_V, STANDARDS
+from landwise.untyped import Fields
 
 Key = Literal["touch-voltage", "clearance", "hot-junction", "life", "shaking", "reflow", "evidence"]
 # Most serious first: people, then what breaks at once, then what wears out, then what is not known.
@@ -67,7 +68,7 @@ class Caution:
         held = show(self.limit, self.unit) if self.limit is not None else "no limit"
         return f"{self.key} {found}, {'limit' if self.key in _CEILINGS else 'wanted'} {held}"
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> Fields:
         """Plain data for the result file."""
         return {
             "key": self.key,

@@ -48,6 +48,7 @@ def _half_sine(peak: float, duration: float) -> Outputs:
     return {"velocity": velocity, "drop": drop}
 
 
+# the inputs of a formula by name: numbers, arrays or words, which the book checks
 def _points(**given: Any) -> Outputs:
     length, width, inset = given["length"], given["width"], given["inset"]
     corners: tuple[tuple[float, float], ...] = ()

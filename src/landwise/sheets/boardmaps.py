@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.content import mark_of
+from landwise.memory import known
+from landwise.shapes import Geometry
 from landwise.sheets.axis import number_text, round_step
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import DASHED, HAIR, LIGHT, MM_PER_PT, NARROW, SMALL, WIDE, Stroke, Theme
@@ -69,6 +71,25 @@ def board_map(
     theme: Theme = LIGHT,
 ) -> str:
     """A map as an SVG document, true to the scale it names."""
+    content = mark_of(field, size_mm, title, prefix, limit, screws, parts, theme)
+
+    def drawn() -> str:
+        return _drawn(field, size_mm, title=title, prefix=prefix, limit=limit, screws=screws, parts=parts, theme=theme)
+
+    return known(drawn, "board map", content)
+
+
+def _drawn(
+    field: Field,
+    size_mm: tuple[float, float],
+    *,
+    title: str,
+    prefix: str,
+    limit: Bound | None,
+    screws: Sequence[tuple[float, float]],
+    parts: Sequence[Placed],
+    theme: Theme,
+) -> str:
     picture, scale = map_picture(field, size_mm, limit=limit, screws=screws, parts=parts)
     x1, y1, x2, y2 = picture.box
     low, high = float(field.values.min()), float(field.values.max())
@@ -94,7 +115,7 @@ def map_picture(
     levels = _levels(values)
     marks: list[Mark] = [rectangle((0, 0, length * scale, width * scale), "paper", Stroke("ink", NARROW))]
 
-    def paper(points: Array) -> Array:
+    def paper(points: Array) -> NDArray[np.float64]:
         return np.column_stack([points[:, 0] * scale, (width - points[:, 1]) * scale])
 
     for level in levels[1:-1]:
@@ -151,7 +172,7 @@ def _levels(values: Array) -> list[float]:
     return [round(n * step, 12) for n in range(first, last + 1)]
 
 
-def _above(x: Array, y: Array, values: Array, level: float) -> Any:
+def _above(x: Array, y: Array, values: Array, level: float) -> Geometry | None:
     """Where the field is above a level, as one shape: triangles of the grid cut by it, joined."""
     import shapely
 
@@ -161,9 +182,9 @@ def _above(x: Array, y: Array, values: Array, level: float) -> Any:
     gx, gy = np.meshgrid(x, y)
     points, flat = np.column_stack([gx.ravel(), gy.ravel()]), values.ravel() - level
     four = np.column_stack([a, b, c, d])
-    whole = (flat[four] >= 0).all(axis=1)
-    shapes = [shapely.polygons(points[four[whole]])] if whole.any() else []
-    cut = four[~whole & (flat[four] >= 0).any(axis=1)]
+    above = (flat[four] >= 0).all(axis=1)
+    shapes = [shapely.polygons(points[four[above]])] if above.any() else []
+    cut = four[~above & (flat[four] >= 0).any(axis=1)]
     pieces = []
     for corners in np.concatenate([cut[:, [0, 1, 2]], cut[:, [0, 2, 3]]]):
         ring = []
@@ -181,7 +202,8 @@ def _above(x: Array, y: Array, values: Array, level: float) -> Any:
         shapes.append(np.array(pieces, dtype=object))
     if not shapes:
         return None
-    return shapely.coverage_union_all(np.concatenate(shapes))
+    whole: Geometry = shapely.coverage_union_all(np.concatenate(shapes))
+    return whole
 
 
 def _rings(shape: object) -> tuple[Array, NDArray[np.int64]] | None:
@@ -198,12 +220,14 @@ def _rings(shape: object) -> tuple[Array, NDArray[np.int64]] | None:
     return np.concatenate(loops), starts
 
 
-def _filled(shape: Any, paper: Any, fill: str, opacity: float) -> list[Mark]:
+def _filled(
+    shape: Geometry | None, paper: Callable[[Array], NDArray[np.float64]], fill: str, opacity: float
+) -> list[Mark]:
     found = _rings(shape)
     return [] if found is None else [Many(paper(found[0]), found[1], fill, None, opacity)]
 
 
-def _edges(shape: Any, paper: Any) -> list[Mark]:
+def _edges(shape: Geometry | None, paper: Callable[[Array], NDArray[np.float64]]) -> list[Mark]:
     found = _rings(shape)
     return [] if found is None else [Many(paper(found[0]), found[1], "", LIMIT_LINE)]
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from landwise.board.result import BoardResult
 from landwise.quantities import significant
 from landwise.results.choice import choice_data
@@ -12,13 +10,14 @@ from landwise.results.choicewords import behind_says, choice_lines, firm_lines, 
 from landwise.results.inputwords import label
 from landwise.sheets.placing import placing_svg
 from landwise.sheets.tradeoff import CHOICE, OPENED, TODAY, Board, tradeoff_chart
+from landwise.untyped import Fields
 
 MOST_ROWS = 60
 MOST_OTHERS = 8
 MOST_FLIPS = 8
 
 
-def board_page(result: BoardResult) -> dict[str, Any] | None:
+def board_page(result: BoardResult) -> Fields | None:
     """The section's data; None where each part was ranked by itself."""
     if result.choice is None:
         return None

@@ -22,6 +22,7 @@ from landwise.sheets.cardlayout import (
     SENTENCE_LINES,
     Candidate,
     Card,
+    Views,
     at_most,
     ranked_first,
 )
@@ -42,7 +43,7 @@ from landwise.sheets.look import (
 )
 from landwise.sheets.marks import mm_rule, scale_text, verdict_width, verdict_word
 from landwise.sheets.plan import PART, top_view
-from landwise.sheets.profile import SideView, side_view
+from landwise.sheets.profile import SideView
 from landwise.sheets.svg import Mark, Picture, Text, joined, line, write_svg
 
 
@@ -110,10 +111,11 @@ def lay_out(
     for count in range(min(len(candidates), MOST_SHOWN), 0, -1):
         shown = ranked_first(candidates, count)
         left_out = len(candidates) - len(shown)
+        views = Views(shown)
         best: tuple[float, _Sheet] | None = None
         for paper in (A4, A3) if count <= MOST_ON_A4 else (A3,):
             for share in LABEL_SHARES:
-                sheet = _Sheet(words, shown, left_out, paper, share)
+                sheet = _Sheet(words, views, left_out, paper, share)
                 magnification = sheet.largest_scale()
                 if magnification is not None and (best is None or magnification > best[0]):
                     best = magnification, sheet
@@ -134,12 +136,12 @@ class _Sheet:
     def __init__(
         self,
         words: Words,
-        shown: Sequence[Candidate],
+        views: Views,
         left_out: int,
         paper: tuple[float, float],
         label_share: float,
     ) -> None:
-        self.words, self.shown, self.left_out = words, shown, left_out
+        self.words, self.views, self.shown, self.left_out = words, views, views.shown, left_out
         self.width, self.height = paper
         self.inner = self.width - 2 * MARGIN
         self.label = label_share * self.inner
@@ -155,8 +157,12 @@ class _Sheet:
             columns = self._columns(magnification)
             if columns is None or tall * magnification > self.height:
                 continue
+            room = self.height - 2 * MARGIN
+            texts = self._table_height(columns) + self._foot_height()
+            if self._above(magnification) + RULE_ZONE + 4.0 + texts > room:
+                continue  # the texts alone leave no room, whatever the side views take
             above, below, _ = self._heights(columns, magnification)
-            if above + below <= self.height - 2 * MARGIN:
+            if above + below <= room:
                 return magnification
         return None
 
@@ -180,14 +186,14 @@ class _Sheet:
 
     def _heights(self, columns: Sequence[float], m: float) -> tuple[float, float, list[SideView]]:
         """From the top margin to the ground line, and from there to the bottom margin. [mm]"""
-        sides = [
-            side_view(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder) for one in self.shown
-        ]
-        highest = max(one.pattern.courtyard_mm[1] for one in self.shown) * m
-        above = self._head_height() + highest + 2.0
+        sides = self.views.at(m)
         side = max(-view.picture.box[1] for view in sides) + max(view.picture.box[3] for view in sides)
         below = RULE_ZONE + side + 4.0 + self._table_height(columns) + self._foot_height()
-        return above, below, sides
+        return self._above(m), below, sides
+
+    def _above(self, m: float) -> float:
+        highest = max(one.pattern.courtyard_mm[1] for one in self.shown) * m
+        return self._head_height() + highest + 2.0
 
     def _head(self) -> list[Block]:
         return [

@@ -15,7 +15,7 @@ from landwise.sheets.look import (
     SMALL,
     Font,
 )
-from landwise.sheets.profile import SolderProfile
+from landwise.sheets.profile import SideView, SolderProfile, side_view
 from landwise.sheets.svg import Picture
 
 A4, A3 = (297.0, 210.0), (420.0, 297.0)
@@ -146,3 +146,20 @@ def at_most(text: str, width: float, lines: int, size_pt: float = SMALL, font: F
         return broken
     rest = " ".join(broken[lines - 1 :])
     return (*broken[: lines - 1], shortened(rest, width, size_pt, font))
+
+
+class Views:
+    """The side views of some candidates at each scale, drawn once for every sheet that they are tried on."""
+
+    def __init__(self, shown: Sequence[Candidate]) -> None:
+        self.shown = shown
+        self._drawn: dict[float, list[SideView]] = {}
+
+    def at(self, m: float) -> list[SideView]:
+        """One view a candidate."""
+        if m not in self._drawn:
+            self._drawn[m] = [
+                side_view(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder)
+                for one in self.shown
+            ]
+        return self._drawn[m]

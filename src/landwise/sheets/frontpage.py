@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from landwise.board.answer import PartAnswer
 from landwise.board.result import BoardResult
 from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
-from landwise.results.told import board_cautions, unshown_lives
+from landwise.results.told import board_cautions, foils_counted, unshown_lives
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
 from landwise.sheets.svg import Mark, Picture, Text, rectangle, write_svg
 from landwise.sheets.trays import PX_PER_MM, Tray, items_of, trays_svg
+from landwise.untyped import Fields
 
 WIDE_MM = 174.0  # the text width of an upright A4 page
 NARROW_MM = 96.0  # the text width of a hand-held screen, about 366 px
@@ -102,6 +102,12 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
     """What to change, what it gains, how sure it is: each with its question."""
     said = [("What to change", what_to_change(result))]
     gained = what_it_gains(result.before, result.after, result.content.costs.unit)
+    foils = foils_counted(result)
+    if gained and foils:
+        gained += (
+            f" Today's board is counted through a {foils[0]:g} µm foil, this one through {foils[1]:g} µm, which prints"
+            " every part of the board."
+        )
     if gained:
         said.append(("What it gains", gained))
     answer = result.choice.answer if result.choice else None
@@ -186,7 +192,7 @@ def _refs(part: PartResult) -> str:
     return ", ".join(refs) if len(refs) <= MOST_NAMED else f"{', '.join(refs[:2])} and {len(refs) - 2} more"
 
 
-def front_data(result: BoardResult) -> dict[str, Any]:
+def front_data(result: BoardResult) -> Fields:
     """Everything page one says, as plain data for its two forms."""
     found = decisions_of(result)
     cautions = list(board_cautions(result.parts, result.content))

@@ -264,6 +264,7 @@ def _share(value: float) -> str:
     return "fewer than one in a million"
 
 
+# cells of columns of different types
 def _row(part: PartResult) -> list[Any]:
     assert part.chosen is not None
     figures = part.chosen.figures

@@ -10,9 +10,11 @@ from pathlib import Path
 from typing import TypedDict
 
 from landwise.board.result import BoardResult, board_result
+from landwise.content import mark_of
 from landwise.fabdata.footprints import ENDING, footprint
 from landwise.fabdata.partfilms import part_films
-from landwise.judging.results import PartResult, StudyResult
+from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.memory import known
 from landwise.results.answer import reply
 from landwise.results.file import options_csv, result_schema, result_text
 from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
@@ -26,7 +28,7 @@ from landwise.sheets.lifepage import life_svg
 from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_svg
-from landwise.sheets.reportdata import content_of
+from landwise.sheets.reportdata import Content, content_of
 from landwise.sheets.servicepage import heat_svg, vibration_svg
 from landwise.sheets.slides import Pack, slide_files
 from landwise.sheets.solder import part_solder
@@ -64,10 +66,16 @@ def write_report(
     ready_folder(folder)
     result = board_result(result)
     cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
+    content = content_of(result)
     files: dict[str, bytes] = {
-        "report.html": html_text(result, cards).encode(),
-        "annex.html": annex_html(result, cards).encode(),
-        **if_installed({"report.pdf": lambda: pdf_bytes(result, cards), "annex.pdf": lambda: annex_pdf(result, cards)}),
+        "report.html": html_text(result, cards, content).encode(),
+        "annex.html": annex_html(result, cards, content).encode(),
+        **if_installed(
+            {
+                "report.pdf": lambda: pdf_bytes(result, cards, content),
+                "annex.pdf": lambda: annex_pdf(result, cards, content),
+            }
+        ),
         "tables.xlsx": workbook(result),
         "result.json": result_text(result).encode(),
         "options.csv": options_csv(result).encode(),
@@ -82,12 +90,7 @@ def write_report(
     )
     for name, option in drawn.items():
         geometry = option.geometry
-        files[f"lands/{name}.svg"] = land_drawing(
-            geometry.outline,
-            geometry.pattern,
-            geometry.printed if geometry.printed.apertures else None,
-            solder=part_solder(geometry.outline, geometry.stand, geometry.mounted),
-        ).encode()
+        files[f"lands/{name}.svg"] = _land_svg(option).encode()
         for kind, film in part_films(geometry.pattern, geometry.printed).items():
             files[f"lands/{name}-{kind}.gbr"] = film
         files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
@@ -102,6 +105,17 @@ def write_report(
         folder / "annex.html",
         folder / "tables.xlsx",
         tuple(folder / name for name in files if name.endswith(".svg")),
+    )
+
+
+def _land_svg(option: OptionResult) -> str:
+    """The drawing of an option's lands, made once for the same lands, print and solder."""
+    geometry = option.geometry
+    printed = geometry.printed if geometry.printed.apertures else None
+    solder = part_solder(geometry.outline, geometry.stand, geometry.mounted)
+    content = mark_of(geometry.outline, geometry.pattern, printed, solder)
+    return known(
+        lambda: land_drawing(geometry.outline, geometry.pattern, printed, solder=solder), "land drawing", content
     )
 
 
@@ -142,13 +156,16 @@ def _plain(reference: str) -> str:
 # --- the page ---
 
 
-def html_text(result: StudyResult | BoardResult, cards: list[str]) -> str:
+# `content` of all four is what `content_of` says of the result, where it is known already.
+
+
+def html_text(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> str:
     """The answer and the open decisions as one self-contained page: drawings and fonts inside, nothing from outside."""
     result = board_result(result)
     trays, small = before_after_svg(result), before_after_svg(result, "small", NARROW_MM)
     return _html(
         "report.html.j2",
-        result,
+        content or content_of(result),
         cards,
         front=front_data(result),
         trays=drawing(trays[0] if trays else None),
@@ -160,12 +177,12 @@ def html_text(result: StudyResult | BoardResult, cards: list[str]) -> str:
     )
 
 
-def annex_html(result: StudyResult | BoardResult, cards: list[str]) -> str:
+def annex_html(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> str:
     """Everything behind the answer, as one self-contained page with its contents first."""
     result = board_result(result)
     return _html(
         "annex.html.j2",
-        result,
+        content or content_of(result),
         cards,
         pictures=[
             [drawing(svg) for svg in _pictures(part, number, result.judged)] for number, part in enumerate(result.parts)
@@ -178,8 +195,8 @@ def annex_html(result: StudyResult | BoardResult, cards: list[str]) -> str:
     )
 
 
-def _html(template: str, result: BoardResult, cards: list[str], **more: object) -> str:
-    return html_page(template, {**content_of(result), **more, "cards": [drawing(card) for card in cards]})
+def _html(template: str, content: Content, cards: list[str], **more: object) -> str:
+    return html_page(template, {**content, **more, "cards": [drawing(card) for card in cards]})
 
 
 def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
@@ -193,9 +210,9 @@ def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
     return [svg for svg in made if svg]
 
 
-def pdf_bytes(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
+def pdf_bytes(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> bytes:
     """The report as PDF: page one, then for each open decision its card at its stated scale, then the other parts."""
-    return typst_document(**_printed(board_result(result), cards))
+    return typst_document(**_printed(board_result(result), cards, content))
 
 
 def front_png(result: StudyResult | BoardResult, *, dpi: float) -> bytes:
@@ -211,9 +228,9 @@ class _Printed(TypedDict):
     files: Mapping[str, bytes]
 
 
-def _printed(result: BoardResult, cards: list[str]) -> _Printed:
+def _printed(result: BoardResult, cards: list[str], content: Content | None = None) -> _Printed:
     template = resources.files("landwise.sheets").joinpath("templates", "report.typ").read_text(encoding="utf-8")
-    data = content_of(result)
+    data = dict(content or content_of(result))
     front = front_data(result)
     files: dict[str, bytes] = {}
     drawn = {}
@@ -237,14 +254,15 @@ def _printed(result: BoardResult, cards: list[str]) -> _Printed:
     return {"main": template, "data": data, "files": files}
 
 
-def annex_pdf(result: StudyResult | BoardResult, cards: list[str]) -> bytes:
+def annex_pdf(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> bytes:
     """The annex as PDF: contents, text pages, and the cards that the report has no page for, true to their scale.
 
     What people sort stands in `tables.xlsx`; trade words are told at its end, those that it uses.
     """
     result = board_result(result)
     template = resources.files("landwise.sheets").joinpath("templates", "annex.typ").read_text(encoding="utf-8")
-    data = content_of(result)
+    data = dict(content or content_of(result))
+    data["parts"] = [dict(part) for part in data["parts"]]
     files: dict[str, bytes] = {}
     shown = {one["number"] for one in front_data(result)["decisions"]}
     for number, card in enumerate(cards):

@@ -11,7 +11,6 @@ from landwise.board.result import BoardResult
 from landwise.choosing.values import CRITERIA
 from landwise.evidence.figures import Figure
 from landwise.evidence.sources import Source, all_sources
-from landwise.judging.lifetime import asked_of
 from landwise.judging.ratewords import deposits
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
@@ -23,7 +22,7 @@ from landwise.results.printjson import print_lines
 from landwise.results.ratetable import rate_table
 from landwise.results.scenarios import page as scenarios_page
 from landwise.results.supplywords import supply_marks
-from landwise.results.told import board_cautions
+from landwise.results.told import asked, board_cautions
 from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.boardpage import board_page
 from landwise.sheets.cards import area_text, title_of, why_of
@@ -32,6 +31,7 @@ from landwise.sheets.lifepage import life_page, service_says
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.sheets.pictures import window_of
 from landwise.sheets.servicepage import service_page
+from landwise.untyped import Fields
 from landwise.version import DATA_DATE, __version__
 
 MOST_RATED = 8  # options whose rates a part's page lists
@@ -60,6 +60,9 @@ FOIL_RULE = (
 )
 
 
+Content = Fields  # what the templates read
+
+
 def used_sources(result: BoardResult) -> list[Source]:
     """What the figures of all options rest on, in the order of its keys."""
     options = [option for part in result.parts for option in part.options]
@@ -68,7 +71,7 @@ def used_sources(result: BoardResult) -> list[Source]:
     return [sources[key] for key in sorted(used) if key in sources]
 
 
-def content_of(result: BoardResult) -> dict[str, Any]:
+def content_of(result: BoardResult) -> Content:
     """Everything the report says, as plain data for the page's and the PDF's templates."""
     return {
         "board": result.content.board.name,
@@ -76,7 +79,7 @@ def content_of(result: BoardResult) -> dict[str, Any]:
         "sure": sure_lines(result),
         "hangs": hangs_on(result),
         "binding": list(board_cautions(result.parts, result.content)),
-        "asked": list(asked_of(result.content)),
+        "asked": list(asked(result)),
         "line": _line_rows(result.judged),
         "totals": totals_rows(result.before, result.after, result.content.costs.unit),
         "parts": [_part(part, result) for part in result.parts],
@@ -217,7 +220,7 @@ def _defect_rows(before: BoardTotals, after: BoardTotals) -> list[tuple[str, str
     ]
 
 
-def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
+def _part(part: PartResult, result: BoardResult) -> Fields:
     chosen = part.chosen
     answers = result.choice.answer.parts if result.choice and result.choice.answer else ()
     answer = next((one for one in answers if one.part == part.part.refs[0]), None)
@@ -247,7 +250,7 @@ def _part(part: PartResult, result: BoardResult) -> dict[str, Any]:
     }
 
 
-def _differs(part: PartResult) -> dict[str, Any]:
+def _differs(part: PartResult) -> Fields:
     found = differences(part)
     return {
         "names": list(found.names),

@@ -13,6 +13,7 @@ from landwise.review.measuring import discs
 from landwise.review.model import Change, Finding, Openings
 from landwise.review.reviews import SideReview
 from landwise.review.verdicts import FAILS, MARGINAL
+from landwise.shapes import Geometry
 from landwise.sheets.dimensions import Dimensioned
 from landwise.sheets.lettering import line_mm, shortened, width_mm
 from landwise.sheets.look import DASHED, FINE, HAIR, LONG_DASH, NARROW, PHANTOM_LINE, SMALL, WIDE, Stroke
@@ -45,7 +46,9 @@ class View:
         """Points on paper. [mm]"""
         return np.column_stack([(xy[:, 0] - self.left) * self.scale, (self.top - xy[:, 1]) * self.scale])
 
-    def many(self, shapes: Any, fill: str = "", stroke: Stroke | None = None, opacity: float = 1.0) -> list[Mark]:
+    def many(
+        self, shapes: NDArray[np.object_], fill: str = "", stroke: Stroke | None = None, opacity: float = 1.0
+    ) -> list[Mark]:
         """Shapes as one mark; none for no shapes."""
         import shapely
 
@@ -87,7 +90,7 @@ def classes(side: SideReview) -> list[tuple[str, str, NDArray[np.bool_], str]]:
     ]
 
 
-def board_svg(side: SideReview, outline: object, prefix: str) -> str:
+def board_svg(side: SideReview, outline: Geometry | None, prefix: str) -> str:
     """The whole side, each aperture by its margin, failing and marginal parts boxed and named."""
     picture, scale = board_picture(side, outline)
     x1, y1, x2, y2 = picture.box
@@ -101,7 +104,7 @@ def board_svg(side: SideReview, outline: object, prefix: str) -> str:
     )
 
 
-def board_picture(side: SideReview, outline: Any) -> tuple[Picture, float]:
+def board_picture(side: SideReview, outline: Geometry | None) -> tuple[Picture, float]:
     """The marks of `board_svg`, and the scale."""
     import shapely
 
@@ -315,7 +318,7 @@ def _within(shapes: Any, frame: Any) -> Any:
     return cut[shapely.get_type_id(cut) == 3]
 
 
-def _dimension(drawn: Dimensioned, paste: Openings, row: int, view: View, frame: Any) -> None:
+def _dimension(drawn: Dimensioned, paste: Openings, row: int, view: View, frame: Geometry) -> None:
     """Width and height of the opening where it lies wholly in view."""
     x1, y1, x2, y2 = paste.polygon[row].bounds
     fx1, fy1, fx2, fy2 = frame.bounds

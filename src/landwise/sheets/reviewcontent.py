@@ -18,6 +18,7 @@ from landwise.review.reviewfile import Written
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.sheets.reportdata import CAUTIONS
+from landwise.untyped import Fields
 from landwise.version import DATA_DATE, __version__
 
 MOST_FINDINGS, MOST_CHANGES, MOST_PARTS, MOST_CAUSES = 60, 80, 40, 8
@@ -31,7 +32,7 @@ HOW_COUNTED = (
 )
 
 
-def content_of(result: Review, details: list[list[Finding]]) -> dict[str, Any]:
+def content_of(result: Review, details: list[list[Finding]]) -> Fields:
     """Everything the report says; `details` are the findings enlarged on each side."""
     used = {key for finding in result.findings for key in finding.sources} | {
         "transfer-prior-memory",
@@ -284,7 +285,7 @@ def _finding(finding: Finding) -> dict[str, object]:
     }
 
 
-def _part(side: SideReview, number: int) -> dict[str, Any]:
+def _part(side: SideReview, number: int) -> Fields:
     verdict = side.parts[number]
     part = side.given.parts[verdict.part]
     return {

@@ -14,6 +14,7 @@ from landwise.review.model import Array
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import typst_document
+from landwise.untyped import Table
 from landwise.version import __version__
 
 TEMPLATE = """#set document(title: "Stencil order")
@@ -142,7 +143,7 @@ def _fiducials(places: Sequence[Any]) -> str:
     return f"1.00 mm discs, half etched, not cut through, at {listed} mm (fiducials.gbr)"
 
 
-def order_text(order: Mapping[str, Any]) -> str:
+def order_text(order: Table) -> str:
     """The sheet as plain text."""
     lines = [f"Stencil order: {order['board']}", order["made"], ""]
     for side in order["sides"]:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import date
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from landwise.review.comparing import SideCompared, compared_csv
 from landwise.review.decisions import decisions_text
@@ -25,6 +24,7 @@ from landwise.sheets.reviewboard import board_svg, details_svg, worst_findings
 from landwise.sheets.reviewcharts import area_ratio_svg, volume_svg
 from landwise.sheets.reviewcontent import compared, content_of, pictured
 from landwise.sheets.revieworder import order_of, order_pdf, order_text
+from landwise.untyped import Fields
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ def _causes_svg(result: Review) -> list[str]:
 # --- the page and the PDF ---
 
 
-def _html(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -> str:
+def _html(content: Fields, drawings: list[Drawings], shown: list[str]) -> str:
     pictures = [
         {
             "board": drawing(d.board),
@@ -139,11 +139,11 @@ def _html(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -
     return html_page("review.html.j2", told)
 
 
-def _pdf(content: dict[str, Any], drawings: list[Drawings], shown: list[str]) -> bytes:
+def _pdf(content: Fields, drawings: list[Drawings], shown: list[str]) -> bytes:
     template = resources.files("landwise.sheets").joinpath("templates", "review.typ").read_text(encoding="utf-8")
     files: dict[str, bytes] = {}
 
-    def placed(name: str, svg: str) -> dict[str, Any]:
+    def placed(name: str, svg: str) -> Fields:
         width, height = svg_size_mm(svg)
         files[name] = svg.encode()
         return {"file": name, "width": width, "height": height}

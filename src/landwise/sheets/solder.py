@@ -11,6 +11,7 @@ from landwise.errors import ValidityError
 from landwise.joints.mounted import LeadlessStand, LeadStand, Mounted
 from landwise.joints.pad import Faces, pad_sections
 from landwise.joints.standing import BallStand
+from landwise.memory import known
 from landwise.outlines import Outline, Terminal, terminals
 from landwise.sheets.profile import SolderProfile
 
@@ -87,7 +88,8 @@ def _leadless_solder(outline: Outline, stand: LeadlessStand) -> SolderProfile | 
             round(width, 6),
             round((edge.heel_mm - edge.toe_mm) / 2, 6),
         )
-        heel, toe, side = pad_sections(faces, round(edge.solder_mm3, 6), height)
+        solder_mm3 = round(edge.solder_mm3, 6)
+        heel, toe, side = known(lambda: pad_sections(faces, solder_mm3, height), "sections", faces, solder_mm3, height)
     except ValidityError:
         return None
     along: Points = [*map(_pair, heel), *map(_pair, toe[::-1])]

@@ -7,7 +7,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from landwise.board.result import BoardResult
 from landwise.judging.results import OptionResult, PartResult
@@ -16,6 +15,7 @@ from landwise.results.inputwords import input_says
 from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.frontpage import sentences
 from landwise.sheets.reportdata import used_sources
+from landwise.untyped import Untyped
 
 Cell = str | float | int | None
 WIDEST = 60  # characters of a column
@@ -284,7 +284,7 @@ def _said(cell: Cell) -> str:
     return f"{cell:.6g}" if isinstance(cell, float) else "" if cell is None else str(cell)
 
 
-def _put(page: Any, row: int, column: int, cell: Cell) -> None:
+def _put(page: Untyped, row: int, column: int, cell: Cell) -> None:
     if cell is None or cell == "":
         return
     if isinstance(cell, str):

@@ -92,6 +92,7 @@ def line_text(done: Calibrated) -> str:
         for one in fit.classes:
             row = tomlkit.table()
             row["area_ratio"], row["spread"] = _rounded(one.area_ratio), _ends(one.spread.after)
+            row["mean"] = _ends(one.mean.after)
             row["technology"], row["powder"] = done.technology, done.powder
             spreads.append(row)
         line["spread"] = spreads
@@ -161,8 +162,9 @@ def report_text(done: Calibrated, *, line_file: str, notes: Sequence[str] = ()) 
                 for one in fit.classes
             ],
             "",
-            "Rates take the spread after joining, within 0.10 of a measured area ratio; elsewhere the shipped spread"
-            " stands. A volume that holds the board's mask and text under the paste reads high by their height.",
+            "Rates take mean and spread after joining, within 0.10 of a measured area ratio; elsewhere the shipped"
+            " spread stands, and the line's one place in the transfer band. A volume that holds the board's mask and"
+            " text under the paste reads high by their height.",
         ]
     else:
         parts.append("No class of area ratios has enough prints, places and deposits: the prior stays.")

@@ -41,6 +41,7 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+# a field of any type: pydantic's own Field is untyped in the same way, or no default could be assigned
 def default(value: object, says: str, reason: str, source: str = "landwise-rule") -> Any:
     """A field with a default that can be listed with its reason."""
     return Field(default=value, description=says, json_schema_extra={"reason": reason, "source": source})

@@ -32,6 +32,7 @@ from landwise.study.usetable import CycleTable as CycleTable
 from landwise.study.usetable import Use as Use
 from landwise.study.wanttable import CostsTable as CostsTable
 from landwise.study.wanttable import Want as Want
+from landwise.untyped import Fields
 
 FORMAT = 1
 LARGEST_FILE_BYTES = 5_000_000  # a study of a thousand parts is below 500 kB
@@ -125,7 +126,7 @@ def read_text(path: Path, limit: int) -> str:
         raise FileError(error.strerror or "can't be read", file=str(path)) from None
 
 
-def study_from(data: dict[str, Any], *, file: str = "study", folder: Path = Path()) -> Study:
+def study_from(data: Fields, *, file: str = "study", folder: Path = Path()) -> Study:
     """A study from plain data, checked as a file would be."""
     version = data.get("landwise", FORMAT)
     if version != FORMAT:
@@ -152,7 +153,7 @@ def study_from(data: dict[str, Any], *, file: str = "study", folder: Path = Path
     return Study(content, file, folder)
 
 
-def _first_problem(error: ValidationError, data: dict[str, Any], file: str) -> InputError:
+def _first_problem(error: ValidationError, data: Fields, file: str) -> InputError:
     # Of a field that may be one of two kinds, the deepest complaint is the one that helps.
     problem = max(error.errors(include_url=False), key=lambda found: len(found["loc"]))
     place = ", ".join(_places(problem["loc"], data))
@@ -175,7 +176,7 @@ def _first_problem(error: ValidationError, data: dict[str, Any], file: str) -> I
     return InputError("not a valid value", file=file, place=place, found=shown, expected=problem["msg"])
 
 
-def _places(loc: tuple[int | str, ...], data: dict[str, Any]) -> Iterator[str]:
+def _places(loc: tuple[int | str, ...], data: Fields) -> Iterator[str]:
     node: Any = data
     for step in loc:
         if isinstance(step, int) and isinstance(node, list) and step < len(node):

@@ -5,16 +5,16 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from landwise.errors import FileError, InputError
+from landwise.untyped import Fields
 
 LARGEST_LINE_FILE = 1_000_000
 # Beside [line], what it was learned from: kept for the reader and for the next calibration, not for the study.
 TABLES = frozenset({"line", "columns", "learned"})
 
 
-def read_line_file(path: Path) -> dict[str, Any]:
+def read_line_file(path: Path) -> Fields:
     """The `[line]` table of a line file, not yet checked: the study checks it with its own.
 
     Raises
@@ -43,7 +43,7 @@ def read_line_file(path: Path) -> dict[str, Any]:
     return table
 
 
-def with_line_file(data: Mapping[str, object], folder: Path, named: str | Path | None = None) -> dict[str, Any]:
+def with_line_file(data: Mapping[str, object], folder: Path, named: str | Path | None = None) -> Fields:
     """A study's plain data with its line file put in.
 
     Parameters

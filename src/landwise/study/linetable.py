@@ -22,11 +22,17 @@ class OwnRateTable(Table):
 
 
 class SpreadTable(Table):
-    """How far your own deposits spread at one area ratio, as `landwise calibrate` measured it."""
+    """How much paste you transfer and how far your deposits spread at one area ratio, as `calibrate` measured it."""
 
     area_ratio: float = Field(ge=0.3, le=100, description="of the openings measured")
     spread: list[float] = Field(
         min_length=3, max_length=3, description="standard deviation over mean: [low, value, high], a 90 % interval"
+    )
+    mean: list[float] | None = Field(
+        default=None,
+        min_length=3,
+        max_length=3,
+        description="mean transfer, share of the opening's volume: [low, value, high], a 90 % interval",
     )
     technology: Technology | None = Field(default=None, description="of the foil measured; the line's where not said")
     powder: Powder | None = Field(default=None, description="of the paste measured; the line's where not said")

@@ -7,7 +7,6 @@ same study, the same numbers and the same card.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from landwise.errors import InputError
 from landwise.fabdata.functionwords import read_words
@@ -17,6 +16,7 @@ from landwise.outlines import find
 from landwise.quantities import parse
 from landwise.service.environments import Environment, environment
 from landwise.study.file import Use
+from landwise.untyped import Fields, Table
 
 # Field of the question → table and field of the study that it fills.
 STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
@@ -51,7 +51,7 @@ HOURS = ("hours", "off", "stored")
 USUAL = str(Use.model_fields["environment"].default)
 
 
-def study_data(asked: Mapping[str, Any]) -> dict[str, Any]:
+def study_data(asked: Table) -> Fields:
     """The study's plain data for a question about one part.
 
     Parameters
@@ -74,20 +74,20 @@ def study_data(asked: Mapping[str, Any]) -> dict[str, Any]:
     (5, {'foil': '100 um'})
     """
     tables = tables_of(asked)
-    study: dict[str, Any] = {**tables, "board": {"name": "one part", **tables["board"]}}
+    study: Fields = {**tables, "board": {"name": "one part", **tables["board"]}}
     if asked.get("gates"):
         return {**study, **_gates(asked, int(asked["gates"]), study.get("costs", {}))}
     return {**study, "part": [_part(asked)]}
 
 
-def _gates(asked: Mapping[str, Any], count: int, costs: Mapping[str, Any]) -> dict[str, Any]:
+def _gates(asked: Table, count: int, costs: Table) -> Fields:
     """So many gates near each other, each in a package of its own unless the present one holds more."""
     kinds = _kinds(asked)
     present = str(asked.get("present") or "").strip()
     number = str(asked.get("number") or "").strip()
     reading = read_number(number) if number else None
     own = next((kind for kind in kinds if reading is not None and kind.number == reading.number), kinds[0])
-    part: dict[str, Any] = {
+    part: Fields = {
         "number": own.number,
         "family": reading.family if reading else "",
         "function": own.words,
@@ -104,7 +104,7 @@ def _gates(asked: Mapping[str, Any], count: int, costs: Mapping[str, Any]) -> di
     parts = [{**part, "refs": [f"gate {n}" for n in range(1, full + 1)]}] if full else []
     if rest:
         parts.append({**part, "refs": [f"gate {full + 1}"], "gates": rest})
-    made: dict[str, Any] = {"part": parts, "regroup": [{"refs": [one["refs"][0] for one in parts]}]}
+    made: Fields = {"part": parts, "regroup": [{"refs": [one["refs"][0] for one in parts]}]}
     if asked.get("net_cost") is not None:
         made["costs"] = {**costs, "rates": {"net_moved": float(asked["net_cost"])}}
     return made
@@ -125,12 +125,12 @@ def _kinds(asked: Mapping[str, object]) -> tuple[Kind, ...]:
     return kinds
 
 
-def tables_of(asked: Mapping[str, Any], home: Environment | None = None) -> dict[str, Any]:
+def tables_of(asked: Table, home: Environment | None = None) -> Fields:
     """Only the study's tables that the question states, without its part.
 
     `home` is where the product lives already, for a question laid over a study; a stated environment replaces it.
     """
-    tables: dict[str, Any] = {"board": {}}
+    tables: Fields = {"board": {}}
     for name, (table, field) in STUDY_FIELDS.items():
         value = asked.get(name)
         if value is None or value == "":
@@ -148,7 +148,7 @@ def tables_of(asked: Mapping[str, Any], home: Environment | None = None) -> dict
     return tables
 
 
-def cycles_with(swing: str, home: Environment) -> list[dict[str, Any]]:
+def cycles_with(swing: str, home: Environment) -> list[Fields]:
     """A place's cycles with another swing: the widest gets it, the others keep their proportion; the middles stay.
 
     >>> cycles_with("70 K", environment("consumer"))
@@ -197,7 +197,7 @@ def said_hours(rows: Sequence[Mapping[str, object]]) -> str:
     return ", ".join(f"{row['hours']} at {row['temperature']}" for row in rows)
 
 
-def _part(asked: Mapping[str, object]) -> dict[str, Any]:
+def _part(asked: Mapping[str, object]) -> Fields:
     function, number, present = (str(asked.get(name) or "").strip() for name in ("function", "number", "present"))
     part: dict[str, object] = {"refs": ["this part"], "function": function, "package": present}
     reading = read_number(number) if number else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -13,8 +13,9 @@ from landwise.errors import InputError, LandwiseError
 from landwise.memory import Memory, keep_in_cache_folder
 from landwise.sweeping.axes import Axis, with_value
 from landwise.sweeping.plan import Case, Source
+from landwise.untyped import Fields, Table
 
-Row = dict[str, Any]
+Row = Fields
 # Every row of a study, in this order; then the parts.
 STUDY_COLUMNS = (
     "answer",
@@ -68,7 +69,7 @@ class Given:
     kind: str
     sources: tuple[Source, ...]
     axes: tuple[Axis, ...]
-    more: Mapping[str, Any] = field(default_factory=dict)
+    more: Table = field(default_factory=dict)
     version: str = field(default_factory=version)
 
 

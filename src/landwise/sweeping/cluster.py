@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
-from typing import Any
 
 from landwise.errors import FileError, LandwiseError
 from landwise.extras import CLUSTER
 from landwise.sweeping.cases import FAULT, Given, Row, Worker
 from landwise.sweeping.plan import Case
+from landwise.untyped import Untyped
 
 Batch = tuple[Case, ...]
 WAITING = 4  # batches handed out for each thread of a worker
@@ -61,7 +61,7 @@ def run_cluster(
 
 
 def _run(
-    client: Any, as_completed: Any, given: Given, batches: Iterator[Batch], stop: Callable[[], bool]
+    client: Untyped, as_completed: Untyped, given: Given, batches: Iterator[Batch], stop: Callable[[], bool]
 ) -> Iterator[tuple[int, Row]]:
     left: dict[object, Batch] = {}
     done = as_completed(loop=client.loop, with_results=False, raise_errors=False)

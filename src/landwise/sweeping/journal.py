@@ -12,13 +12,13 @@ import time
 from array import array
 from pathlib import Path
 from types import TracebackType
-from typing import Any
 
 import numpy as np
 from filelock import FileLock, Timeout
 from numpy.typing import NDArray
 
 from landwise.errors import FileError
+from landwise.untyped import Fields
 
 NAME = "cases.jsonl"
 LOCK = ".sweep.lock"
@@ -111,7 +111,7 @@ class Journal:
         self._index(np.concatenate([self._heads, heads]), np.concatenate([self._places, places]))
         self._fresh.clear()
 
-    def add(self, key: bytes, row: dict[str, Any]) -> None:
+    def add(self, key: bytes, row: Fields) -> None:
         """Keep a finished case.
 
         Raises
@@ -164,7 +164,7 @@ class Journal:
     def __contains__(self, key: bytes) -> bool:
         return self._place(key) is not None
 
-    def row(self, key: bytes) -> dict[str, Any] | None:
+    def row(self, key: bytes) -> Fields | None:
         """The row of a case; None where it is not finished."""
         place = self._place(key)
         if place is None:

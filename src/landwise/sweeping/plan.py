@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +20,7 @@ from landwise.errors import FileError, InputError
 from landwise.study.file import LARGEST_FILE_BYTES, read_study, read_text, study_from
 from landwise.study.linefile import with_line_file
 from landwise.sweeping.axes import Axis, Value, with_value
+from landwise.untyped import Table
 
 MOST_CASES = 100_000_000
 MOST_BATCH = 50  # cases that travel together: a second to a minute of work
@@ -41,7 +41,7 @@ class Source:
     """
 
     name: str
-    data: Mapping[str, Any]
+    data: Table
     beside: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property

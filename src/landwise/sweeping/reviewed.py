@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from landwise.sweeping.plan import Source
+from landwise.untyped import Table
 
 REVIEW_COLUMNS = (
     "answer",
@@ -40,7 +39,7 @@ REVIEW_NUMBERS = frozenset(
 )
 
 
-def review_row(source: Source, more: Mapping[str, Any]) -> dict[str, object]:
+def review_row(source: Source, more: Table) -> dict[str, object]:
     """A board's review: its verdict, what was found, the foil that serves best, defects expected on one board.
 
     `answer` is the worst verdict on it; `defects` are those with the foil that serves best, as the films stand.

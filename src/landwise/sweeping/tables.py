@@ -39,6 +39,7 @@ def number_columns(plan: Plan) -> frozenset[str]:
     return frozenset({axis.column for axis in plan.axes if axis.numeric} | NUMBERS | REVIEW_NUMBERS)
 
 
+# cells of columns of different types
 def rows_of(plan: Plan, journal: Journal, numbers: Sequence[int] | range | None = None) -> Iterator[list[Any]]:
     """The finished cases as rows under `columns_of`."""
     columns = columns_of(plan)
@@ -97,6 +98,7 @@ def write_tables(plan: Plan, journal: Journal, folder: Path) -> tuple[Path, ...]
     return tuple(written)
 
 
+# cells of columns of different types
 def _blocks(rows: Iterator[list[object]]) -> Iterator[list[list[Any]]]:
     block: list[list[object]] = []
     for row in rows:

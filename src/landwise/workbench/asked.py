@@ -20,6 +20,7 @@ from landwise.service.environments import ENVIRONMENTS
 from landwise.service.mission import MISSIONS
 from landwise.study.file import Study, StudyFile, study_from
 from landwise.study.question import STUDY_FIELDS, study_data, tables_of
+from landwise.untyped import Fields
 from landwise.workbench.units import UNITS, Units
 
 Kind = Literal["text", "long", "choice", "slider"]
@@ -245,9 +246,9 @@ def study_of(asked: Asked, kept: str | None = None) -> Study:
     return study_from(data_of(asked, kept), file=file)
 
 
-def data_of(asked: Asked, kept: str | None = None) -> dict[str, Any]:
+def data_of(asked: Asked, kept: str | None = None) -> Fields:
     """The same study as the plain data of its file."""
-    values: dict[str, Any] = dict(asked.values)
+    values: Fields = dict(asked.values)
     values["offered"] = values.pop("options", "")
     values["weights"] = {name: _weight(name, text) for name, text in asked.weights.items()}
     for name in NOT_BELOW_ZERO:
@@ -269,7 +270,7 @@ def data_of(asked: Asked, kept: str | None = None) -> dict[str, Any]:
     return {**data, "part": [_mended(chosen, asked)]}
 
 
-def _mended(part: dict[str, Any], asked: Asked) -> dict[str, Any]:
+def _mended(part: Fields, asked: Asked) -> Fields:
     """The study's part with what the form states of it."""
     own = study_data(
         {

@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any
 
 from landwise.errors import FileError, InputError, LandwiseError
 from landwise.fabdata.bills import read_bill
@@ -18,6 +17,7 @@ from landwise.fabdata.parts import Recognition, recognise
 from landwise.fabdata.placements import joined, read_placements
 from landwise.study.file import FORMAT, study_from
 from landwise.study.start import KIND_WORDS, study_text
+from landwise.untyped import Table
 from landwise.workbench.tomltext import read_toml
 
 MOST_TEXT = 110  # of one line that is shown
@@ -47,8 +47,8 @@ class Account:
     bill: str = ""
     placement: str = ""
     counts: Mapping[str, int] = field(default_factory=dict)
-    left: Sequence[Mapping[str, Any]] = ()
-    said: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    left: Sequence[Table] = ()
+    said: Mapping[str, Table] = field(default_factory=dict)
     notes: Sequence[str] = ()
 
     def text(self) -> bytes:

@@ -15,9 +15,11 @@ from landwise.fabdata.references import expand
 from landwise.printing.model import POWDERS, TECHNOLOGIES
 from landwise.service.mission import MISSIONS
 from landwise.study.question import hours_at, said_hours
+from landwise.untyped import Fields, Table
 
 Kind = Literal["text", "long", "choice", "weight"]
-Plain = str | int | float | bool | list[Any] | dict[str, Any]
+# what tomllib reads: texts, numbers, dates, lists and tables of them
+Plain = str | int | float | bool | list[Any] | Fields
 OBJECTIVES: Mapping[str, str | list[str]] = {
     "cost": "cost",
     "value, by the weights": "value",
@@ -56,6 +58,7 @@ class Setting:
     hint: str = ""
     kind: Kind = "text"
     read: Callable[[str], Plain] = str
+    # what tomllib reads: texts, numbers, dates, lists and tables of them
     show: Callable[[Any], str] = str
     choices: tuple[str, ...] = ()
 
@@ -97,12 +100,13 @@ def amount(text: str) -> Plain:
     return number(text) if re.fullmatch(r"[-+0-9.eE]+", text) else text
 
 
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 def listed(text: str) -> list[Any]:
     """Values between commas."""
     return [one.strip() for one in text.split(",") if one.strip()]
 
 
-def table(text: str) -> dict[str, Any]:
+def table(text: str) -> Fields:
     """`NAME = VALUE` between commas.
 
     >>> table("area-ratio = 0.66, gap = 0.2 mm")
@@ -129,11 +133,13 @@ def said_yes_no(value: object) -> str:
     return "yes" if value else "no"
 
 
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 def said_list(value: Any) -> str:
     """A list as it is shown."""
     return ", ".join(str(one) for one in value)
 
 
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 def said_table(value: Any) -> str:
     """A table as it is shown."""
     return ", ".join(f"{name} = {said}" for name, said in value.items())
@@ -263,8 +269,10 @@ def in_group(key: str) -> list[Setting]:
     return [one for one in settings().values() if one.group == key]
 
 
+# what tomllib reads: texts, numbers, dates, lists and tables of them
 def stands(data: Mapping[str, object], path: tuple[str, ...]) -> Any:
     """What a study says at a place; None where it says nothing."""
+    # what tomllib reads: texts, numbers, dates, lists and tables of them
     node: Any = data
     for step in path:
         if not isinstance(node, Mapping) or step not in node:
@@ -289,7 +297,7 @@ COUNTED = ("terminals", "price", "switched")
 SWITCHES = {"locked": False, "fitted": True}
 
 
-def shown_part(part: Mapping[str, Any], field: str) -> str:
+def shown_part(part: Table, field: str) -> str:
     """A field of one part as the table shows it."""
     value = part.get(field)
     if field in SWITCHES:
@@ -318,7 +326,7 @@ def read_part(part: Mapping[str, object], field: str, text: str) -> Plain | None
     return number(text) if field in COUNTED else text
 
 
-def offers_text(offers: list[Mapping[str, Any]]) -> str:
+def offers_text(offers: list[Table]) -> str:
     """Packages offered as one text: name, and price, or prices from a quantity on.
 
     >>> offers_text([{"outline": "SO-16", "prices": {"1": 0.12, "1000": 0.072}}, {"outline": "DIP-16"}])
@@ -327,7 +335,7 @@ def offers_text(offers: list[Mapping[str, Any]]) -> str:
     return ", ".join(_offer_text(one) for one in offers)
 
 
-def _offer_text(one: Mapping[str, Any]) -> str:
+def _offer_text(one: Table) -> str:
     if one.get("prices"):
         steps = [f"{start}: {price:g}" if start != "1" else f"{price:g}" for start, price in one["prices"].items()]
         return f"{one['outline']} = {' / '.join(steps)}"

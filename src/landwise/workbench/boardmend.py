@@ -8,7 +8,6 @@ import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from landwise.board.model import decisions_of
 from landwise.errors import InputError, LandwiseError
@@ -18,6 +17,7 @@ from landwise.service.environments import environment
 from landwise.service.mission import mission
 from landwise.study.file import FORMAT, Study, study_from
 from landwise.study.question import study_data
+from landwise.untyped import Fields, Table
 from landwise.workbench.asked import in_study
 from landwise.workbench.boardfields import (
     AS_THE_LINE,
@@ -203,7 +203,7 @@ def rewritten(text: str, data: Mapping[str, Value]) -> str:
     return _written(text, data, list(range(len(data.get("part", [])))))
 
 
-def _written(text: str, data: Mapping[str, Any], places: Sequence[int | None]) -> str:
+def _written(text: str, data: Table, places: Sequence[int | None]) -> str:
     tables = {name: value for name, value in data.items() if name != "part"}
     made = edited(text, tables, list(zip(places, data.get("part", []), strict=True)))
     if len(made) > LARGEST_STUDY:
@@ -211,7 +211,7 @@ def _written(text: str, data: Mapping[str, Any], places: Sequence[int | None]) -
     return made
 
 
-def _set(data: dict[str, Any], name: str, typed: str) -> str | None:
+def _set(data: Fields, name: str, typed: str) -> str | None:
     """Set one field of the study's tables; what was done, or None where it stands so already."""
     one = settings().get(name)
     if one is None:
@@ -239,13 +239,13 @@ def _usual(one: Setting) -> str:
     return one.choices[0] if one.kind == "choice" else ""
 
 
-def _prune(data: dict[str, Any], path: tuple[str, ...]) -> None:
+def _prune(data: Fields, path: tuple[str, ...]) -> None:
     """Empty tables within tables say nothing."""
     if len(path) == 3 and data[path[0]].get(path[1]) == {}:
         del data[path[0]][path[1]]
 
 
-def _set_part(data: dict[str, Any], name: str, typed: str) -> str | None:
+def _set_part(data: Fields, name: str, typed: str) -> str | None:
     match = PART.fullmatch(name)
     assert match
     at, inner = int(match[1]), match[2]
@@ -271,7 +271,7 @@ def _set_part(data: dict[str, Any], name: str, typed: str) -> str | None:
     return f"{ref} {inner}: {was or 'open'} → {typed or 'open'}"
 
 
-def _check(data: dict[str, Any], name: str) -> None:
+def _check(data: Fields, name: str) -> None:
     """The study must still be one, and its names must be known."""
     study = study_from({"landwise": FORMAT, **data}, file="board.toml")
     if name.startswith(("want.", "line.", "costs.", "board.")):

@@ -29,6 +29,7 @@ from landwise.sheets.cards import title_of, why_of
 from landwise.sheets.reportdata import CAUTIONS, area_sentence, headline, totals_rows
 from landwise.sheets.tradeoff import linked_tradeoff
 from landwise.sheets.trays import Draw, Tray, items_of, trays_svg
+from landwise.untyped import Fields, Table
 from landwise.workbench.units import Units, area_text
 
 MOST_REFS = 4
@@ -53,7 +54,7 @@ class View:
         return f"/boards/{view.id}" + (f"?{query}" if query else "")
 
 
-def told(result: BoardResult, view: View, draw: Draw) -> dict[str, Any]:
+def told(result: BoardResult, view: View, draw: Draw) -> Fields:
     """Everything the page says of a result whose board was chosen, or can't be.
 
     Raises
@@ -142,7 +143,7 @@ def _weighed(result: BoardResult) -> dict[str, object] | None:
     }
 
 
-def _sections(page: Mapping[str, Any], *, grouping: bool, curve: bool, weighed: bool) -> list[tuple[str, str]]:
+def _sections(page: Table, *, grouping: bool, curve: bool, weighed: bool) -> list[tuple[str, str]]:
     """Heads of the page that the line in sight leads to: their place and a short name."""
     firm = bool(page.get("firm"))
     named = (
@@ -200,7 +201,7 @@ def _said(data: ChoiceJson) -> str:
 
 def _parts(
     result: BoardResult, choice: BoardChoice, shown: Solution, view: View
-) -> tuple[list[dict[str, Any]], list[Tray], Any, Any]:
+) -> tuple[list[Fields], list[Tray], Any, Any]:
     """The table's rows, both trays, and the totals before and after."""
     model = choice.model
     place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
@@ -288,7 +289,7 @@ def _areas(part: PartResult, option: OptionResult | None, units: Units) -> tuple
     return was, "" if option is None else area_text(option.area_mm2 * part.count, units)
 
 
-def _point(result: BoardResult, choice: BoardChoice, view: View) -> dict[str, Any]:
+def _point(result: BoardResult, choice: BoardChoice, view: View) -> Fields:
     point = choice.points[view.point - 1]
     differs = choice.differences(point.found)
     values = dict(zip(choice.axes, point.values, strict=True))
@@ -306,7 +307,7 @@ def _point(result: BoardResult, choice: BoardChoice, view: View) -> dict[str, An
     }
 
 
-def _points(page: Mapping[str, Any], view: View) -> list[dict[str, Any]]:
+def _points(page: Table, view: View) -> list[Fields]:
     """The trade-off as a list: number, address, values, differences."""
     return [
         {

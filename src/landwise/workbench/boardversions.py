@@ -5,13 +5,13 @@ from __future__ import annotations
 import difflib
 import time
 import tomllib
-from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from landwise.errors import InputError
+from landwise.untyped import Fields
 from landwise.workbench.boardmend import mended
 from landwise.workbench.boardresult import View, told
 from landwise.workbench.boardviews import HERE, runs_of, saved_of
@@ -36,11 +36,11 @@ async def versions_page(request: Request) -> Response:
     listed = [(row, time.strftime("%Y-%m-%d %H:%M", time.localtime(row.made))) for row in rows]
     one = int(asked[0]) if asked[0] else saved.back or 1
     two = int(asked[1]) if asked[1] else saved.version
-    context: dict[str, Any] = {"saved": saved, "rows": listed, "pair": pair, "one": one, "two": two}
+    context: Fields = {"saved": saved, "rows": listed, "pair": pair, "one": one, "two": two}
     return page(request, "board_versions.html", HERE, title=saved.title, tab="versions", trouble="", **context)
 
 
-def _compared(request: Request, saved: Saved, numbers: list[int]) -> dict[str, Any]:
+def _compared(request: Request, saved: Saved, numbers: list[int]) -> Fields:
     """What differs in two versions' studies, and what was chosen for each, where that was worked."""
     workspace, runs = desk_of(request).workspace, runs_of(request)
     both = [workspace.read(KIND, saved.id, number) for number in numbers]
@@ -48,7 +48,7 @@ def _compared(request: Request, saved: Saved, numbers: list[int]) -> dict[str, A
     lines = [
         line for line in difflib.unified_diff(before, after, n=0, lineterm="") if line[:2] not in ("--", "++", "@@")
     ]
-    answers: list[dict[str, Any]] = []
+    answers: list[Fields] = []
     for number, one in zip(numbers, both, strict=True):
         run = runs.known(one)
         result = run.job.result if run is not None else None

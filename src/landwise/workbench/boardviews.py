@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -13,6 +12,7 @@ from starlette.responses import Response
 from landwise.errors import InputError
 from landwise.outlines import catalogue
 from landwise.sheets.pdf import can_be_made
+from landwise.untyped import Fields, Table
 from landwise.workbench.boardbill import account_from
 from landwise.workbench.boardfields import GROUPS, PART_FIELDS, in_group, settings, shown, shown_part
 from landwise.workbench.boardmend import field_of
@@ -116,7 +116,7 @@ async def board_view(
     return made
 
 
-def _fields(saved: Saved, typed: Mapping[str, str]) -> dict[str, Any]:
+def _fields(saved: Saved, typed: Mapping[str, str]) -> Fields:
     """The fields of the study's tables as they stand, or as typed where that was refused."""
     data = tomllib.loads(saved.text)
     values = {name: typed.get(name, shown(data, one)) for name, one in settings().items()}
@@ -140,7 +140,7 @@ def view_of(request: Request, saved: Saved) -> View:
     return View(saved.id, int(point) if point else 0, shown_in, pixels)
 
 
-def result_of(request: Request, saved: Saved, view: View, *, again: bool = False) -> dict[str, Any]:
+def result_of(request: Request, saved: Saved, view: View, *, again: bool = False) -> Fields:
     """The result's part of the page as it stands after a short wait."""
     runs = runs_of(request)
     run = runs.run(desk_of(request).jobs, saved, again=again)
@@ -182,7 +182,7 @@ def _failed(run: Run) -> dict[str, object]:
     return {"errors": {name: says(error)} if name else {}, "trouble": place + says(error), "shows": "nothing"}
 
 
-def answer(saved: Saved, context: Mapping[str, Any], errors: Mapping[str, str] | None = None) -> dict[str, Any]:
+def answer(saved: Saved, context: Table, errors: Mapping[str, str] | None = None) -> Fields:
     """What the page's script needs: the version, the run, the errors, and what to show."""
     data = _fields(saved, {})
     return {

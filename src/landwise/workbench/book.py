@@ -18,6 +18,7 @@ from landwise.evidence.book import ROOMS
 from landwise.proving import Worked, all_cases, group, resting, work
 from landwise.proving.told import computed_text, deviation_text, expected_text, inputs_text, source_text
 from landwise.quantities import DIMENSIONS, show
+from landwise.untyped import Fields
 from landwise.workbench.pages import Page, page, says, status_of
 
 PAGE = Page("book", "Book", "/book")
@@ -116,7 +117,7 @@ def _groups() -> dict[str, int]:
 
 
 @cache
-def _checks(wanted: str) -> tuple[dict[str, Any], ...]:
+def _checks(wanted: str) -> tuple[Fields, ...]:
     return tuple(_check(work(case)) for case in all_cases() if group(case) == wanted)
 
 
@@ -125,7 +126,7 @@ def _checks_of(formula_key: str) -> tuple[dict[str, object], ...]:
     return tuple(_check(work(case)) for case in all_cases() if case.formula == formula_key)
 
 
-def _check(worked: Worked) -> dict[str, Any]:
+def _check(worked: Worked) -> Fields:
     case = worked.case
     return {
         "formula": case.formula,

@@ -201,6 +201,7 @@ class _Asked:
             raise StaleError("a newer question has come")
 
 
+# a shelf of any keys and values, told apart by its holder
 def kept(shelf: OrderedDict[Any, Any], key: Hashable, value: object, most: int) -> None:
     """Put a value on a shelf that holds so many; the longest unused goes."""
     shelf[key] = value

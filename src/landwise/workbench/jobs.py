@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from landwise.errors import LandwiseError
+from landwise.untyped import Fields
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
 OVER: tuple[State, ...] = ("done", "failed", "stopped")
@@ -36,6 +37,7 @@ class Job:
     says: str = "waiting"
     part: int = 0
     whole: int = 0
+    # what the work returns; who started it knows what
     result: Any = None
     error: LandwiseError | None = None
     stop_asked: threading.Event = field(default_factory=threading.Event)
@@ -53,7 +55,7 @@ class Job:
         if self.stop_asked.is_set():
             raise Stopped
 
-    def told(self) -> dict[str, Any]:
+    def told(self) -> Fields:
         """The state as plain data."""
         return {"id": self.id, "state": self.state, "says": self.says, "part": self.part, "whole": self.whole}
 
@@ -75,6 +77,7 @@ class Jobs:
         self._waiting: queue.Queue[tuple[Job, Callable[[Job], object]]] = queue.Queue()
         self._worker: threading.Thread | None = None
 
+    # what the work returns; who started it knows what
     def start(self, key: str, work: Callable[[Job], Any]) -> Job:
         """Begin a piece of work, or join the one of the same key that is under way or done.
 

@@ -28,6 +28,7 @@ from landwise.extras import PDF
 from landwise.quantities import significant
 from landwise.sheets.glossary import definitions, marked, words
 from landwise.sheets.look import VERDICT_LOOKS
+from landwise.untyped import Table
 from landwise.version import DATA_DATE, __version__
 from landwise.workbench.engine import Engine, kept
 from landwise.workbench.jobs import Jobs
@@ -128,11 +129,12 @@ def templates() -> Environment:
     return found
 
 
-def html(name: str, context: Mapping[str, Any]) -> str:
+def html(name: str, context: Table) -> str:
     """A template filled in, the first of each trade word opening its definition."""
     return marked(templates().get_template(name).render(context))
 
 
+# whatever a template looks up by name
 def page(request: Request, name: str, here: str, status: int = 200, **context: Any) -> HTMLResponse:
     """A whole page with its frame. `here` is the key of the page in the navigation."""
     look = request.cookies.get("look", "")

@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
-from typing import Any
 from urllib.parse import parse_qsl
 
 from starlette.concurrency import run_in_threadpool
@@ -34,6 +33,7 @@ from landwise.sheets.pdf import can_be_made
 from landwise.sheets.pictures import window_svg
 from landwise.sheets.reportdata import CAUTIONS
 from landwise.study.file import FORMAT, Study
+from landwise.untyped import Fields
 from landwise.workbench.ahead import houses
 from landwise.workbench.asked import (
     GROUPS,
@@ -129,7 +129,7 @@ def _row(request: Request) -> Response:
     except StaleError:
         return JSONResponse({"stale": True}, 409)
     asked: Asked = context["asked"]
-    answer: dict[str, Any] = {
+    answer: Fields = {
         "address": f"{PAGE.path}?{asked.query()}",
         "errors": context["errors"],
         "trouble": context["trouble"],
@@ -306,7 +306,7 @@ def _board(request: Request, asked: Asked, wanted: Wanted = nobody, tell: Tell =
     return found
 
 
-def _context(request: Request, wanted: Wanted = nobody, tell: Tell = lambda *_: None) -> tuple[int, dict[str, Any]]:
+def _context(request: Request, wanted: Wanted = nobody, tell: Tell = lambda *_: None) -> tuple[int, Fields]:
     """Everything the page or its fragment says, and the status."""
     asked, errors, trouble, status = Asked(), {}, "", 200
     context: dict[str, object] = {}

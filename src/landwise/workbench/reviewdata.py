@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-from typing import Any
 
 import numpy as np
 
@@ -15,12 +14,13 @@ from landwise.review.reviews import Review, SideReview
 from landwise.review.verdicts import word
 from landwise.sheets.reviewboard import NARROW_MARGIN
 from landwise.sheets.reviewcontent import expected, headline, small
+from landwise.untyped import Fields
 
 MOST_FINDINGS = 400
 ROUND_MM = 0.004  # chords of round outlines stay this near; the figures use the true outlines
 
 
-def overview(result: Review) -> dict[str, Any]:
+def overview(result: Review) -> Fields:
     """What the page says before anything is drawn."""
     return {
         "board": result.board.name,
@@ -100,7 +100,7 @@ def foil_row(row: FoilRow) -> dict[str, object]:
     }
 
 
-def shapes(side: SideReview, outline: object) -> dict[str, Any]:
+def shapes(side: SideReview, outline: object) -> Fields:
     """What is drawn whatever the foil: openings, lands, board, zones, and what names them."""
     import shapely
 
@@ -128,7 +128,7 @@ def shapes(side: SideReview, outline: object) -> dict[str, Any]:
     }
 
 
-def under(side: SideReview, foil_um: float) -> dict[str, Any]:
+def under(side: SideReview, foil_um: float) -> Fields:
     """The figures of every aperture under one foil.
 
     Raises

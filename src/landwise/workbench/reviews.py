@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any
 from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
@@ -29,6 +28,7 @@ from landwise.review.reviews import Asked, Review, SideReview, review
 from landwise.sheets.look import DARK, LIGHT
 from landwise.sheets.pdf import can_be_made
 from landwise.sheets.reviewreport import review_files
+from landwise.untyped import Fields
 from landwise.workbench.jobs import Job
 from landwise.workbench.pages import Page, dated, desk_of, page, says, wants_json
 from landwise.workbench.reviewanswers import by_proposal, decisions_of, from_form, kept, offered
@@ -187,7 +187,7 @@ async def shown(request: Request) -> Response:
     except LandwiseError as error:
         return await _form(request, Options(), 422, error.place or "file", says(error))
     await run_in_threadpool(job.over.wait, SOON_S)
-    head: dict[str, Any] = {
+    head: Fields = {
         "title": saved.title,
         "saved": saved,
         "options": options,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -14,6 +13,7 @@ from starlette.routing import Route
 from landwise.errors import InputError
 from landwise.study.file import FORMAT, study_from
 from landwise.study.question import study_data
+from landwise.untyped import Fields
 from landwise.workbench.asked import asked_from
 from landwise.workbench.pages import Page, dated, desk_of, page, wants_json
 from landwise.workbench.tomltext import read_toml, toml_text
@@ -95,7 +95,7 @@ async def _study_text(request: Request) -> tuple[str, str]:
             text = _decoded(await upload.read())
         else:
             asked = asked_from([(name, str(value)) for name, value in form.multi_items()])
-            values: dict[str, Any] = {**asked.values, "weights": {k: float(v) for k, v in asked.weights.items()}}
+            values: Fields = {**asked.values, "weights": {k: float(v) for k, v in asked.weights.items()}}
             values["offered"] = values.pop("options", "")
             data = study_data(values)
             name = data["part"][0]["number"] if data["part"][0].get("number") else data["part"][0]["function"]

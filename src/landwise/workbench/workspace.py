@@ -17,12 +17,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from filelock import FileLock, Timeout
 
 from landwise.errors import FileError, LandwiseError, UnknownNameError
 from landwise.sheets.files import write_atomic
+from landwise.untyped import Fields
 
 KINDS = {"studies": ".toml", "reviews": ".zip"}
 ID = re.compile(r"[a-z2-7]{16}")
@@ -245,15 +245,15 @@ class Workspace:
         if len(content) > LARGEST_BYTES:
             raise FileError("too large to keep", found=f"{len(content) / 1e6:.0f} MB")
         write_atomic(self._file(kind, name, number), content)
-        head: dict[str, Any] = self._head(kind, name) if number > 1 else {"version": 0, "versions": {}}
+        head: Fields = self._head(kind, name) if number > 1 else {"version": 0, "versions": {}}
         row = {"title": title, "did": did, "back": back}
         self._write_head(kind, name, {**head, "version": number, "versions": {**head["versions"], str(number): row}})
         return Saved(kind, name, number, title, did, content, back)
 
-    def _write_head(self, kind: str, name: str, head: dict[str, Any]) -> None:
+    def _write_head(self, kind: str, name: str, head: Fields) -> None:
         write_atomic(self.root / kind / name / "head.json", json.dumps(head, ensure_ascii=False, indent=1).encode())
 
-    def _head(self, kind: str, name: str) -> dict[str, Any]:
+    def _head(self, kind: str, name: str) -> Fields:
         if kind not in KINDS or not ID.fullmatch(name):
             raise UnknownNameError("no such document", found=name[:40], expected="the id of a kept document")
         try:

@@ -14,12 +14,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from landwise.choosing.optimum.milp import quiet_solver
 from landwise.choosing.optimum.model import Array, Index, Mask
+from landwise.untyped import Untyped
 
 ROUNDS = 60
 CLOSE = 1e-10  # relative: columns that could lower the relaxation by less are not asked for
@@ -222,7 +222,7 @@ class _Master:
         finite = np.where(np.isfinite(case.cost), case.cost, 0.0)
         self.scale = max(float(np.abs(finite).max()), float(case.once.due.max(initial=0.0))) or 1.0
         self.size = np.array([max(float(np.abs(use).max()), 1e-12) for use in case.use])
-        self.solver: Any = quiet_solver()
+        self.solver: Untyped = quiet_solver()
         # A row for each part, then the limits; a column for each charge, then one for each broken limit.
         rows = len(case.use)
         self.limits: Index = self.parts + np.arange(rows)

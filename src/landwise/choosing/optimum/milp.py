@@ -9,11 +9,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
-from typing import Any
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Index
+from landwise.untyped import Untyped
 
 ROW_SCALE = 1000.0  # the solver's tolerances are absolute: rows are scaled to this size
 
@@ -43,14 +43,14 @@ def _quiet() -> Iterator[None]:
 
 
 @cache
-def _highspy() -> Any:
-    highspy: Any = import_module("highspy")
+def _highspy() -> Untyped:
+    highspy: Untyped = import_module("highspy")
     with _quiet():
         highspy.Highs().setOptionValue("output_flag", False)
     return highspy
 
 
-def quiet_solver() -> Any:
+def quiet_solver() -> Untyped:
     """A solver of linear models that prints nothing, on one thread, with tight tolerances."""
     solver = _highspy().Highs()
     for name, value in (

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
 from landwise.fabdata.gerber.macros import regular
 from landwise.fabdata.gerber.model import QUAD_SEGMENTS, UnitShape
+from landwise.shapes import Geometry
 
 _SAME_SHAPE = 2e-3  # of the area: two outlines nearer than that are one shape
 _CORNER_LEAST = 0.02  # of the shorter side: smaller corner radii are not told from square ones
@@ -93,7 +93,7 @@ def _with_hole(shapes: tuple[UnitShape, ...], hole: float) -> tuple[UnitShape, .
     )
 
 
-def parts_of(geometry: Any) -> list[Any]:
+def parts_of(geometry: Geometry | None) -> list[Geometry]:
     """The polygons of any geometry, empty ones and lines left out."""
     if geometry is None or geometry.is_empty:
         return []
@@ -104,7 +104,7 @@ def parts_of(geometry: Any) -> list[Any]:
     return []
 
 
-def shape_of(geometry: object, kind: str = "polygon") -> tuple[UnitShape, ...]:
+def shape_of(geometry: Geometry | None, kind: str = "polygon") -> tuple[UnitShape, ...]:
     """Measured shapes of a polygon's parts; rectangles, rounded rectangles and oblongs are recognised.
 
     Examples
@@ -116,7 +116,7 @@ def shape_of(geometry: object, kind: str = "polygon") -> tuple[UnitShape, ...]:
     return tuple(_measured(part, kind) for part in parts_of(geometry))
 
 
-def _measured(part: Any, kind: str) -> UnitShape:
+def _measured(part: Geometry, kind: str) -> UnitShape:
     import shapely
 
     area, wall = float(part.area), float(part.length)
@@ -145,7 +145,7 @@ def _measured(part: Any, kind: str) -> UnitShape:
     return UnitShape(part, area, wall, kind, length, width, angle, corner)
 
 
-def _is_rounded(part: Any, length: float, width: float, angle: float, radius: float) -> bool:
+def _is_rounded(part: Geometry, length: float, width: float, angle: float, radius: float) -> bool:
     import shapely
     from shapely import affinity
 

@@ -9,8 +9,10 @@ import numpy as np
 
 from landwise.errors import InputError
 from landwise.fabdata.gerber.apertures import parts_of, shape_of
-from landwise.fabdata.gerber.model import Drawn, Floats, Limits, Objects, Pads
+from landwise.fabdata.gerber.model import Drawn, Floats, Limits, Objects, Pads, UnitShape
+from landwise.shapes import Geometry
 
+# one entry for each column of `Pads`, numbers, texts and statements, until the columns are made
 Row = tuple[Any, ...]
 AT_ONCE = 2000  # shapes whose overlaps are counted together
 
@@ -55,7 +57,7 @@ def _placed(run: Sequence[Drawn]) -> tuple[Objects, list[Row]]:
     """Polygons in place; each unit shape's coordinates are repeated for all its places at once."""
     import shapely
 
-    by_shape: dict[int, tuple[Any, list[int], list[tuple[float, float]]]] = {}
+    by_shape: dict[int, tuple[UnitShape, list[int], list[tuple[float, float]]]] = {}
     rows: list[Row] = []
     for one in run:
         for shape in one.shapes:
@@ -79,7 +81,7 @@ def _placed(run: Sequence[Drawn]) -> tuple[Objects, list[Row]]:
     return polygons, [_row(one, shape) for one, shape in rows]
 
 
-def _row(one: Drawn, shape: Any) -> Row:
+def _row(one: Drawn, shape: UnitShape) -> Row:
     if one.flash:
         x, y = one.x_mm, one.y_mm
     else:
@@ -110,7 +112,7 @@ def _joint_statements(rows: Sequence[Row]) -> tuple[int, ...] | None:
     return tuple(sorted({number for row in rows for number in row[13]}))
 
 
-def _fresh(part: Any, rows: Sequence[Row], kind: str) -> Row:
+def _fresh(part: Geometry, rows: Sequence[Row], kind: str) -> Row:
     """The row of a new shape that stems from several."""
     shape = shape_of(part, kind="polygon")[0]
     box = part.bounds
@@ -146,12 +148,12 @@ def _cleared(rows: list[Row], polygons: Objects, clear: Objects, most: int) -> t
     dark_index, clear_index = dark_index[order], clear_index[order]
     hit, first = np.unique(dark_index, return_index=True)
     bounds = np.append(first, len(dark_index))
-    new: dict[int, list[object]] = {}
+    new: dict[int, list[Geometry]] = {}
     for k, which in enumerate(hit):
         cutters = clear[clear_index[bounds[k] : bounds[k + 1]]]
         new[int(which)] = parts_of(shapely.difference(polygons[which], shapely.union_all(cutters)))
     out_rows: list[Row] = []
-    out: list[object] = []
+    out: list[Geometry] = []
     for k, row in enumerate(rows):
         if k not in new:
             out_rows.append(row)
@@ -199,7 +201,7 @@ def _merged(rows: list[Row], polygons: Objects, most: int) -> tuple[list[Row], O
     first = np.full(groups, count)
     np.minimum.at(first, label, np.arange(count))
     out_rows: list[Row] = []
-    out: list[object] = []
+    out: list[Geometry] = []
     for group in np.argsort(first):
         members = order[bounds[group] : bounds[group + 1]]
         if len(members) == 1:
@@ -214,7 +216,7 @@ def _merged(rows: list[Row], polygons: Objects, most: int) -> tuple[list[Row], O
     return out_rows, _objects(out)
 
 
-def _one_of(part: Any, its: Sequence[Row], polygons: Objects) -> Row | None:
+def _one_of(part: Geometry, its: Sequence[Row], polygons: Objects) -> Row | None:
     """Where one shape holds all the others (a pad painted over by strokes), its row with all the statements."""
     for row, polygon in zip(its, polygons, strict=True):
         if abs(polygon.area - part.area) < 1e-9 * part.area:
@@ -222,7 +224,7 @@ def _one_of(part: Any, its: Sequence[Row], polygons: Objects) -> Row | None:
     return None
 
 
-def _objects(shapes: list[Any]) -> Objects:
+def _objects(shapes: Sequence[object]) -> Objects:
     found: Objects = np.empty(len(shapes), dtype=object)
     found[:] = shapes
     return found

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import Any
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from landwise.errors import InputError
 from landwise.fabdata.gerber.model import Layer, Limits, Pen
 from landwise.fabdata.gerber.tokens import cut
 from landwise.quantities import INCH_MM
+from landwise.shapes import Geometry
 
 _KEPT = re.compile(r"G0?[1-37][45]?|X[+-]?[\d.]+|Y[+-]?[\d.]+")
 _CODE = re.compile(r"%ADD0*(\d+)")
@@ -21,7 +21,7 @@ _MOST_CORNERS = 5000  # of one outline in a macro: the specification's own limit
 def edited(
     layer: Layer,
     removed: Iterable[int],
-    added: Sequence[object],
+    added: Sequence[Geometry],
     names: Sequence[str] = (),
     *,
     head: Sequence[str] = (),
@@ -126,7 +126,9 @@ def _move(body: str) -> str:
     return f"{kept}D02*" if re.search(r"[XY]", kept) else "D02*" if not kept else f"{kept}*"
 
 
-def _insert(layer: Layer, added: Sequence[Any], names: Sequence[str], places: Sequence[tuple[float, float]]) -> str:
+def _insert(
+    layer: Layer, added: Sequence[Geometry], names: Sequence[str], places: Sequence[tuple[float, float]]
+) -> str:
     import shapely
 
     if not len(added):
@@ -183,7 +185,7 @@ def _digits(value: int, trailing: bool, width: int) -> str:
     return sign + (str(abs(value)).zfill(width).rstrip("0") or "0")
 
 
-def _outline(shape: Any, digits: int, file: str) -> str:
+def _outline(shape: Geometry, digits: int, file: str) -> str:
     rings = [(1, shape.exterior), *((0, ring) for ring in shape.interiors)]
     text = ""
     for exposure, ring in rings:

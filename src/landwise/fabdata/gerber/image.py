@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from landwise.fabdata.gerber.apertures import moved, shape_of
 from landwise.fabdata.gerber.model import QUAD_SEGMENTS, Drawn, Limits, Repeat, UnitShape
 from landwise.fabdata.gerber.tokens import Cut
 from landwise.quantities import INCH_MM
+from landwise.shapes import Geometry
 
 _ARC_STEP_MM = 5e-5  # largest distance of an arc from its chords
 SAMPLED_EDGES = 200
@@ -289,7 +289,7 @@ class Image:
             width = sizes[0] * self.scale
             if width <= 0:
                 return  # a pen without width draws nothing
-            line: Any = (
+            line: Geometry = (
                 shapely.LineString(points)
                 if math.dist(points[0], points[-1]) > 0 or len(points) > 2
                 else shapely.Point(points[0])
@@ -332,7 +332,7 @@ class Image:
             return
         if math.dist(points[0], points[-1]) > 1e-6:
             self.note("a region's contour that does not close; closed by a straight line")
-        shape: Any = shapely.Polygon(points)
+        shape: Geometry = shapely.Polygon(points)
         if not shape.is_valid:
             crossings = _crossings(points)
             if crossings > self.limits.crossings:

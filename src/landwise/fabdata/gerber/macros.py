@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from landwise.errors import FileError
 from landwise.fabdata.gerber.model import QUAD_SEGMENTS
+from landwise.shapes import Geometry
 
 _TOKEN = re.compile(r"\s*(\d+\.?\d*|\.\d+|\$\d+|[-+xX/()])")
 _MOST_TOKENS = 400
@@ -86,7 +86,7 @@ def _factor(tokens: list[str], at: int, variables: dict[int, float], depth: int)
     raise ValueError(f"not an expression: {token!r}")
 
 
-def macro_shape(body: Sequence[str], parameters: Sequence[float], factor: float) -> Any:
+def macro_shape(body: Sequence[str], parameters: Sequence[float], factor: float) -> Geometry:
     """The polygon of a macro with its parameters. [mm]
 
     Parameters
@@ -111,7 +111,7 @@ def macro_shape(body: Sequence[str], parameters: Sequence[float], factor: float)
     import shapely
 
     variables = dict(enumerate(parameters, 1))
-    shape: Any = shapely.Polygon()
+    shape: Geometry = shapely.Polygon()
     for block in body:
         block = block.strip()
         if not block or block == "0" or block.startswith(("0 ", "0,")):
@@ -130,7 +130,7 @@ def macro_shape(body: Sequence[str], parameters: Sequence[float], factor: float)
     return shapely.transform(shape, lambda xy: xy * factor) if factor != 1.0 else shape
 
 
-def primitive(code: str, values: list[float]) -> tuple[Any, bool]:
+def primitive(code: str, values: list[float]) -> tuple[Geometry, bool]:
     """One primitive as a polygon about the macro's origin, and whether it is dark.
 
     Raises
@@ -152,14 +152,14 @@ def _need(code: str, values: list[float], least: int, most: int) -> list[float]:
     return [*values, 0.0][:most]
 
 
-def _circle(code: str, values: list[float]) -> tuple[Any, float, float]:
+def _circle(code: str, values: list[float]) -> tuple[Geometry, float, float]:
     import shapely
 
     exposure, diameter, x, y, turn = _need(code, values, 4, 5)
     return shapely.Point(x, y).buffer(_positive(diameter) / 2, quad_segs=QUAD_SEGMENTS), exposure, turn
 
 
-def _vector_line(code: str, values: list[float]) -> tuple[Any, float, float]:
+def _vector_line(code: str, values: list[float]) -> tuple[Geometry, float, float]:
     import shapely
 
     exposure, width, x1, y1, x2, y2, turn = _need(code, values, 7, 7)
@@ -167,7 +167,7 @@ def _vector_line(code: str, values: list[float]) -> tuple[Any, float, float]:
     return line.buffer(_positive(width) / 2, cap_style="flat"), exposure, turn
 
 
-def _box(code: str, values: list[float]) -> tuple[Any, float, float]:
+def _box(code: str, values: list[float]) -> tuple[Geometry, float, float]:
     import shapely
 
     exposure, width, height, x, y, turn = _need(code, values, 6, 6)
@@ -177,7 +177,7 @@ def _box(code: str, values: list[float]) -> tuple[Any, float, float]:
     return shapely.box(x, y, x + width, y + height), exposure, turn
 
 
-def _outline(code: str, values: list[float]) -> tuple[Any, float, float]:
+def _outline(code: str, values: list[float]) -> tuple[Geometry, float, float]:
     import shapely
 
     if len(values) < 5:
@@ -192,14 +192,14 @@ def _outline(code: str, values: list[float]) -> tuple[Any, float, float]:
     return shape, exposure, values[end]
 
 
-def _regular(code: str, values: list[float]) -> tuple[Any, float, float]:
+def _regular(code: str, values: list[float]) -> tuple[Geometry, float, float]:
     exposure, corners, x, y, diameter, turn = _need(code, values, 5, 6)
     if not (corners.is_integer() and 3 <= corners <= 12):
         raise ValueError(f"primitive 5 has {corners:g} corners, expected 3 to 12")
     return regular(int(corners), _positive(diameter), x, y), exposure, turn
 
 
-def _thermal(code: str, values: list[float]) -> tuple[Any, float, float]:
+def _thermal(code: str, values: list[float]) -> tuple[Geometry, float, float]:
     import shapely
 
     x, y, outer, inner, gap, turn = _need(code, values, 5, 6)
@@ -211,7 +211,7 @@ def _thermal(code: str, values: list[float]) -> tuple[Any, float, float]:
     return ring, 1.0, turn
 
 
-def _moire(code: str, values: list[float]) -> tuple[Any, float, float]:
+def _moire(code: str, values: list[float]) -> tuple[Geometry, float, float]:
     import shapely
 
     x, y, outer, thick, gap, most, cross, reach, turn = _need(code, values, 8, 9)
@@ -232,7 +232,7 @@ def _moire(code: str, values: list[float]) -> tuple[Any, float, float]:
     return shape, 1.0, turn
 
 
-_PRIMITIVES: dict[str, Callable[[str, list[float]], tuple[Any, float, float]]] = {
+_PRIMITIVES: dict[str, Callable[[str, list[float]], tuple[Geometry, float, float]]] = {
     "1": _circle,
     "2": _vector_line,
     "20": _vector_line,
@@ -245,12 +245,13 @@ _PRIMITIVES: dict[str, Callable[[str, list[float]], tuple[Any, float, float]]] =
 }
 
 
-def regular(corners: int, diameter: float, x: float = 0.0, y: float = 0.0, turn_deg: float = 0.0) -> Any:
+def regular(corners: int, diameter: float, x: float = 0.0, y: float = 0.0, turn_deg: float = 0.0) -> Geometry:
     """A regular polygon by the diameter of its outer circle, its first corner to the right."""
     import shapely
 
     angles = [2 * math.pi * k / corners + math.radians(turn_deg) for k in range(corners)]
-    return shapely.Polygon([(x + diameter / 2 * math.cos(a), y + diameter / 2 * math.sin(a)) for a in angles])
+    made: Geometry = shapely.Polygon([(x + diameter / 2 * math.cos(a), y + diameter / 2 * math.sin(a)) for a in angles])
+    return made
 
 
 def _positive(value: float) -> float:

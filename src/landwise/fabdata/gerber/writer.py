@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 import numpy as np
 
 from landwise.errors import InputError
+from landwise.shapes import Geometry
 from landwise.version import __version__
 
 _SCALE = 1_000_000  # 4.6 format: one step is a nanometre
 
 
 def write_gerber(
-    polygons: Sequence[Any],
+    polygons: Sequence[Geometry],
     attributes: Mapping[str, Sequence[str]],
     *,
     components: Sequence[str] = (),
@@ -94,7 +94,7 @@ def write_gerber(
     return ("\n".join([*lines, *body, "M02*"]) + "\n").encode("ascii")
 
 
-def _holed_first(polygons: Sequence[Any]) -> list[int]:
+def _holed_first(polygons: Sequence[Geometry]) -> list[int]:
     """The order of writing: shapes with holes from the largest on, then the others as they come."""
     holed = [k for k, shape in enumerate(polygons) if len(shape.interiors)]
     inside = set(holed)
@@ -113,14 +113,14 @@ def _plain(text: str) -> str:
     return "".join(ch if 32 <= ord(ch) < 127 and ch not in "*%,\\" else f"\\u{ord(ch):04X}" for ch in text)
 
 
-def _is_box(shape: Any) -> bool:
+def _is_box(shape: Geometry) -> bool:
     corners = np.asarray(shape.exterior.coords)
     low, high = corners.min(axis=0), corners.max(axis=0)
     on_edge = (np.abs(corners - low) < 5e-7) | (np.abs(corners - high) < 5e-7)
     return len(corners) == 5 and bool(on_edge.all())
 
 
-def _region(ring: Any) -> list[str]:
+def _region(ring: Geometry) -> list[str]:
     points = np.rint(np.asarray(ring.coords) * _SCALE).astype(int)
     first, *rest = points
     return ["G36*", f"X{first[0]}Y{first[1]}D02*", *(f"X{x}Y{y}D01*" for x, y in rest), "G37*"]

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 from landwise.lands import Land, LandPattern, Level, land_pattern
 from landwise.lands.balls import ball_land
 from landwise.lands.courtyard import courtyard_size
 from landwise.lands.goals import goals, inner_gap, inner_gap_limits, land_width, outer_span
 from landwise.outlines import PublishedLand, find
+from landwise.untyped import Table
 
 __all__ = [
     "ball",
@@ -27,7 +26,7 @@ __all__ = [
 FABRICATION_MM = PLACEMENT_MM = 0.10  # the defaults of the land rules
 
 
-def plain_method(case: Mapping[str, Any]) -> dict[str, float]:
+def plain_method(case: Table) -> dict[str, float]:
     """The plain method's outer, inner, centre, length and width, before rounding, trimming and least gaps.
 
     `case` holds form, level and the outline's `span_mm`, `foot_mm` and `width_mm`, each (least, most).

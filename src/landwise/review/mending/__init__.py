@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
 
@@ -24,6 +23,7 @@ from landwise.review.mending.weighing import Weighed, doubts, weigh
 from landwise.review.model import Change, Finding, Proposal
 from landwise.review.naming import packages_of
 from landwise.review.verdicts import Neighbours
+from landwise.shapes import Geometry
 
 RULES: Mapping[str, str] = MappingProxyType(
     {
@@ -301,7 +301,7 @@ def _change(
     number: int,
     *,
     row: int,
-    after: tuple[Any, ...],
+    after: tuple[Geometry, ...],
     part: int,
     unit: int,
     at: tuple[float, float],

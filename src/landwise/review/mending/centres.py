@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 import numpy as np
 
@@ -14,7 +13,7 @@ from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.mending.sizes import DrawnOf
 from landwise.review.model import Finding
-from landwise.shapes import Placed, rectangle
+from landwise.shapes import Geometry, Placed, rectangle
 
 PLAIN_SHARE = 0.9  # of its box: a centre pad that fills less has a shape of its own, to which panes are cut
 LEAST_PANE = 0.3  # of a whole pane: smaller pieces at a pad's edge are slivers
@@ -216,7 +215,7 @@ def chip_shapes(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
         yield Draft("chip-shape", parts, changed, {}, word, "asked for by a rule")
 
 
-def _chip(sheet: Sheet, x0: float, y0: float, row: int, drawn: Drawn) -> Any:
+def _chip(sheet: Sheet, x0: float, y0: float, row: int, drawn: Drawn) -> Geometry:
     """An opening with its inner end run to a point, or its inner edge taken back."""
     import shapely
     from shapely import affinity
@@ -231,4 +230,6 @@ def _chip(sheet: Sheet, x0: float, y0: float, row: int, drawn: Drawn) -> Any:
         cut = shapely.box(left + reach, low, right, high)
     else:
         cut = shapely.Polygon([(left, y), (left + reach, low), (right, low), (right, high), (left + reach, high)])
-    return shapely.set_precision(affinity.rotate(flat.intersection(cut), turn, origin=(x, y)), 1e-6)
+    turned = affinity.rotate(flat.intersection(cut), turn, origin=(x, y))
+    made: Geometry = shapely.set_precision(turned, 1e-6)
+    return made

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
@@ -27,7 +26,8 @@ from landwise.review.frames import STEP_MM
 from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.mending.sizes import DrawnOf
-from landwise.shapes import rectangle
+from landwise.review.model import Floats, Ints, Objects
+from landwise.shapes import Geometry, rectangle
 
 ASKED = "the whole package would be printed anew; its terminals are read from its lands"
 NO_FAMILY = ("odd", "single", "row")
@@ -46,7 +46,7 @@ class _Redrawn:
     openings: Mapping[str, Aperture]
 
     @cached_property
-    def shapes(self) -> Mapping[str, tuple[Any, ...]]:
+    def shapes(self) -> Mapping[str, tuple[Geometry, ...]]:
         """Outlines of each terminal's openings, in the frame that the pattern was read in."""
         return {name: tuple(o.geometry() for o in one.openings) for name, one in self.openings.items()}
 
@@ -200,7 +200,7 @@ def _rows(sheet: Sheet, its: Sequence[int], found: _Redrawn) -> dict[int, Outlin
     return changed
 
 
-def _overprints(sheet: Sheet, lands: Any, before_mm2: Any, after_mm2: Any) -> bool:
+def _overprints(sheet: Sheet, lands: Ints, before_mm2: Floats, after_mm2: Floats) -> bool:
     """Whether a design opens more than its land where the film did not: an overprint is for people to ask for."""
     return bool(((after_mm2 > MOST_COVER * sheet.given.lands.area_mm2[lands]) & (after_mm2 > before_mm2)).any())
 
@@ -224,7 +224,7 @@ def _terminals(sheet: Sheet, alike: Sequence[int]) -> Iterator[tuple[int, tuple[
             yield part, own.terminal_of, own.turned
 
 
-def _on_board(shapes: Any, place: Any) -> Any:
+def _on_board(shapes: Objects, place: Floats) -> Objects:
     """Shapes of the parts' frames where the parts stand: turned [rad], then moved [mm], one row each."""
     import shapely
 
@@ -232,7 +232,8 @@ def _on_board(shapes: Any, place: Any) -> Any:
     turn, x, y = place[row].T
     cos, sin = np.cos(turn), np.sin(turn)
 
-    def moved(xy: Any) -> Any:
+    def moved(xy: Floats) -> Floats:
         return np.column_stack([x + xy[:, 0] * cos - xy[:, 1] * sin, y + xy[:, 0] * sin + xy[:, 1] * cos])
 
-    return shapely.set_precision(shapely.transform(shapes, moved), 1e-6)
+    made: Objects = shapely.set_precision(shapely.transform(shapes, moved), 1e-6)
+    return made

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.review.checks.situation import Situation
 from landwise.review.frames import mixed, steps
@@ -136,7 +136,9 @@ def unlike(sheet: Sheet, prints: LandPrints) -> Iterator[Draft]:
     yield from _guessed(sheet, prints, usable & (donor < 0) & (prints.count == 0), own_size, mixed(*sizes), usable)
 
 
-def _guessed(sheet: Sheet, prints: LandPrints, bare: Bools, own_size: Any, size: Any, usable: Bools) -> Iterator[Draft]:
+def _guessed(
+    sheet: Sheet, prints: LandPrints, bare: Bools, own_size: NDArray[np.uint64], size: NDArray[np.uint64], usable: Bools
+) -> Iterator[Draft]:
     """Bare lands whose kind has too few likes: as the part's other lands of the size, as any of the size, as the land.
 
     Nobody can know what the designer would have printed there: each is asked about, with what it was taken from.
@@ -170,7 +172,9 @@ def _usable(given: Situation) -> Bools:
     return found
 
 
-def _held(prints: LandPrints, classes: Any, usable: Bools, open_: Bools, donor: Ints, least: int = LEAST_ALIKE) -> None:
+def _held(
+    prints: LandPrints, classes: NDArray[np.uint64], usable: Bools, open_: Bools, donor: Ints, least: int = LEAST_ALIKE
+) -> None:
     """Find in each class the way most are printed, and for those that are not a land that is."""
     rows = np.flatnonzero(usable)
     order = rows[np.argsort(classes[rows], kind="stable")]

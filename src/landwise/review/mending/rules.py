@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from landwise.errors import FileError, InputError
 from landwise.review.model import COMPONENT_KINDS, Component
+from landwise.untyped import Fields, Table
 
 ChipShape = Literal["as drawn", "home plate", "cut-back"]
 # Shares of 20, 60 and 20 made the fewest balls beside chips (home-plate-study).
@@ -48,8 +49,8 @@ class Drawn:
 class Rule:
     """Values for the parts that meet all conditions; `own` for a user's."""
 
-    conditions: Mapping[str, Any]
-    values: Mapping[str, Any]
+    conditions: Table
+    values: Table
     own: bool = False
 
     def meets(self, part: Component, package: str) -> bool:
@@ -76,7 +77,7 @@ class Rules:
 
     def of(self, part: Component, package: str) -> Drawn:
         """What holds for a part."""
-        values: dict[str, Any] = {}
+        values: Fields = {}
         told: list[str] = []
         for rule in self.rules:
             if rule.meets(part, package):
@@ -86,7 +87,7 @@ class Rules:
 
     def plain(self) -> Drawn:
         """What holds for an opening without a part: the rules without conditions."""
-        values: dict[str, Any] = {}
+        values: Fields = {}
         for rule in self.rules:
             if not rule.conditions:
                 values.update(rule.values)
@@ -187,6 +188,7 @@ def _rule(row: Mapping[str, object], file: str, number: int, own: bool) -> Rule:
     return Rule(conditions, values, own)
 
 
+# a value of TOML, of a type that its name asks for
 def _condition(name: str, value: Any, file: str, place: str) -> Sequence[Any]:
     texts = isinstance(value, list) and all(isinstance(one, str) for one in value)
     numbers = isinstance(value, list) and len(value) == 2 and all(isinstance(one, (int, float)) for one in value)
@@ -204,6 +206,7 @@ def _condition(name: str, value: Any, file: str, place: str) -> Sequence[Any]:
     return list(value)
 
 
+# a value of TOML, of a type that its name asks for
 def _value(name: str, value: object, file: str, place: str) -> Any:
     where = f"{place}, {name}"
     if name in ("uniform", "leave"):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
@@ -13,9 +12,10 @@ from landwise.review.families import Spot
 from landwise.review.frames import mixed, steps
 from landwise.review.levels import Prints, spots_of
 from landwise.review.measuring import measured
-from landwise.review.model import Ints
+from landwise.review.model import Ints, Objects
+from landwise.shapes import Geometry
 
-Outlines = tuple[Any, ...]
+Outlines = tuple[Geometry, ...]
 
 
 @dataclass(frozen=True)
@@ -89,9 +89,9 @@ class Sheet:
         both = mixed(given.frames.key.astype(np.int64), sums.astype(np.int64))
         return np.unique(both, return_inverse=True)[1].astype(np.int64)
 
-    def shapes_on(self, land: int, draft: Draft | None = None) -> list[Any]:
+    def shapes_on(self, land: int, draft: Draft | None = None) -> list[Geometry]:
         """What prints on a land now, or would after a draft."""
-        found: list[object] = []
+        found: list[Geometry] = []
         for row in self.rows_of(land):
             row = int(row)
             if draft is not None and row in draft.rows:
@@ -160,7 +160,7 @@ def _spots(columns: Mapping[str, object], x0: float, y0: float, turn: float) -> 
     )
 
 
-def _objects(shapes: Sequence[object]) -> Any:
+def _objects(shapes: Sequence[object]) -> Objects:
     found = np.empty(len(shapes), dtype=object)
     found[:] = list(shapes)
     return found

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.model import Floats, Ints, carries_lead
 from landwise.review.verdicts import HALF, RAN_TOGETHER_MM, Neighbours, slump_spacings, under_middle
+from landwise.shapes import Geometry
 
 LEAST_GAIN = 0.02  # a change of the area ratio smaller than this is not worth a new film
 OVER_SHARE = 1.5  # of the land's area: an opening beyond it prints more than the land carries
@@ -106,7 +106,7 @@ def to_lands(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
             yield _draft(sheet, "raise", outlines, "drawn as the land", reason, _tab(sheet, rows))
 
 
-def _plain(shape: Any) -> bool:
+def _plain(shape: Geometry) -> bool:
     return shape.geom_type == "Polygon" and not shape.interiors
 
 

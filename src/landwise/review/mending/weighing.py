@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from landwise.review.levels import UNKNOWN, Level, Levels
 from landwise.review.mending.sheet import Draft, Sheet
 from landwise.review.model import carries_lead
 from landwise.review.verdicts import EXCESS, HALF, bands
+from landwise.shapes import Geometry
 
 BESIDE, BESIDE_SPREAD = 0.25, 0.08  # of an opening: misprints are rejected from a quarter; a print's own offset, ours
 BESIDE_MM = 0.05
@@ -179,18 +179,19 @@ def rejects(
     return total
 
 
-def _around(sheet: Sheet, land: int, shapes: object) -> Any:
+def _around(sheet: Sheet, land: int, shapes: object) -> Geometry:
     """The land with what paste is drawn back from around it, and other lands of its part that the print reaches."""
     import shapely
 
     lands = sheet.given.lands
-    own = lands.polygon[land].buffer(BESIDE_MM)
+    own: Geometry = lands.polygon[land].buffer(BESIDE_MM)
     part = int(sheet.given.part_of_land[land])
     if part < 0:
         return own
     others = lands.polygon[list(sheet.given.parts[part].lands)]
     reached = others[shapely.intersects(others, shapely.union_all(shapes))]
-    return shapely.union_all([own, *reached])
+    around: Geometry = shapely.union_all([own, *reached])
+    return around
 
 
 def _centre_of(sheet: Sheet, lands: Sequence[int]) -> set[int]:

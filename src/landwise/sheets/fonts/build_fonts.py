@@ -11,7 +11,8 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import Any
+
+from landwise.untyped import Untyped
 
 HERE = Path(__file__).parent
 RANGES = (
@@ -63,7 +64,7 @@ def main(sources: list[str]) -> None:
     (HERE / "advances.json").write_text(text.replace('},"', '},\n"') + "\n", encoding="utf-8")
 
 
-def subset(source: str) -> Any:
+def subset(source: str) -> Untyped:
     """The font with our characters and, of its features, only kerning and tabular figures."""
     # fontTools ships no types.
     from fontTools import subset as cutting  # type: ignore[import-untyped]
@@ -86,7 +87,7 @@ def subset(source: str) -> Any:
     return font
 
 
-def tabular(font: Any) -> None:
+def tabular(font: Untyped) -> None:
     """Make the figures of one width the plain ones, so that columns line up without a feature switch."""
     if "GSUB" not in font:
         return
@@ -106,7 +107,7 @@ def tabular(font: Any) -> None:
     del font["GSUB"]
 
 
-def truetype(font: Any) -> None:
+def truetype(font: Untyped) -> None:
     """Turn cubic outlines into quadratic ones, to a thousandth of the em."""
     if "CFF " not in font:
         return
@@ -142,7 +143,7 @@ def truetype(font: Any) -> None:
     font.sfntVersion = "\000\001\000\000"
 
 
-def rename(font: Any, family: str, style: str, weight: int) -> None:
+def rename(font: Untyped, family: str, style: str, weight: int) -> None:
     """Our own name, the authors' notices kept, a fixed time stamp."""
     keep = {record.nameID: record.toUnicode() for record in font["name"].names}
     font["name"].names = []
