@@ -76,8 +76,10 @@ class Measured:
 
         Both in standard deviations of the band, whose ends are 1.64 from its middle on either side.
 
+        Examples
+        --------
         >>> [round(one, 2) for one in Measured(0.66, 0.08, 0.1, 0.12, mean=(0.84, 0.90, 0.96)).place]
-        [1.1, 0.67]
+        [0.92, 0.56]
         """
         if self.mean is None:
             return None

@@ -9,10 +9,10 @@ from itertools import pairwise
 import numpy as np
 
 from landwise.board.model import AREA, RISK, BoardModel
-from landwise.choosing.optimum.branch import Progress
 from landwise.choosing.optimum.front import Axis
 from landwise.choosing.optimum.model import Array, Problem, Row, Solution
 from landwise.choosing.optimum.solve import solve
+from landwise.choosing.optimum.terms import Progress
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError
 

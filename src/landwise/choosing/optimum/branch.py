@@ -3,66 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 
-from landwise.choosing.optimum.core import EXACT, Core, opened
+from landwise.choosing.optimum.core import Core
 from landwise.choosing.optimum.linear import Case, Prices, Relaxed, Relaxer
-from landwise.choosing.optimum.model import Array, Index, slack
+from landwise.choosing.optimum.model import slack
+from landwise.choosing.optimum.settling import LARGE, Settler
+from landwise.choosing.optimum.terms import Found, Progress, Terms, worth
 
 ROOMS = (1e-4, 1e-3, 1e-2)  # shares of the bound above it within which a first choice is looked for
 FIRST_GAP = 1e-4  # gap at which the first choice is good enough to cut off other decisions with
 SHARE_OF_TIME = 0.1  # of what is left that one attempt at a first choice may take
-Progress = Callable[[float, float], None]
-
-
-@dataclass(frozen=True)
-class Terms:
-    """On what terms the search runs: gap, seconds left (a call), whether it is over, and what is listed outright."""
-
-    gap: float
-    left: Callable[[], float]
-    over: Callable[[], bool]
-    enumerate_below: int
-    outline: Index
-    most_outlines: int | None
-
-
-@dataclass
-class Found:
-    """The best choice so far, and what each decision can't fall below."""
-
-    value: float
-    floor: Array
-    choice: Index | None = None
-    place: int = -1
-    solved: int = 0
-    finished: bool = True
-    settled: set[int] = field(default_factory=set)
-
-    def take(self, value: float, place: int, choice: Index) -> None:
-        """A choice that is kept if it is better than the best so far."""
-        if value < self.value:
-            self.value, self.place, self.choice = value, place, choice
-
-    def open(self, gap: float) -> list[int]:
-        """Decisions that may still hold something better, the most promising first."""
-        near = self.value - max(EXACT, gap) * abs(self.value) if np.isfinite(self.value) else np.inf
-        return [int(n) for n in np.argsort(self.floor, kind="stable") if self.floor[n] < near and n not in self.settled]
-
-
-def worth(case: Case, choice: Index, terms: Terms) -> float:
-    """What a choice costs; infinite where it breaks a limit."""
-    at = np.arange(len(choice))
-    outlines = terms.outline[at, choice]
-    if terms.most_outlines is not None and len(np.unique(outlines)) > terms.most_outlines:
-        return float("inf")
-    due = opened(case.once.masks, choice)
-    for use, on_top, most in zip(case.use, case.once.uses, case.capacity, strict=True):
-        if use[at, choice].sum() + on_top @ due > most + slack(float(most)):
-            return float("inf")
-    return float(case.cost[at, choice].sum() + case.base + case.once.due @ due)
 
 
 def branch(cases: Sequence[Case], value: float, terms: Terms, progress: Progress | None) -> Found:
@@ -81,6 +34,7 @@ def branch(cases: Sequence[Case], value: float, terms: Terms, progress: Progress
     relaxer, stopping = Relaxer(cases[0]), _Stopping(cases[0])
     found = Found(value, np.array([case.bound(relaxer.prices) for case in cases]))
     relaxed: dict[int, Relaxed] = {}
+    large = bool(cases[0].once.masks) and len(cases) * cases[0].cost.size >= LARGE
     while waiting := found.open(terms.gap):
         if terms.over():
             found.finished = False
@@ -100,6 +54,8 @@ def branch(cases: Sequence[Case], value: float, terms: Terms, progress: Progress
                 # What the first decision's limits and charges are worth says much of the others.
                 found.floor = np.maximum(found.floor, [case.bound(relaxer.prices) for case in cases])
             relaxed[n] = one
+            if large and len(relaxed) == 1 and found.open(terms.gap):
+                Settler(cases, n, one, relaxer, found, terms).run(progress)
             if not np.isfinite(found.value):
                 _first(cases[n], n, one, found, terms)
         else:

@@ -14,10 +14,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from landwise.choosing.optimum.bounds import SMALL, Bounds, bounds
-from landwise.choosing.optimum.branch import Found, Progress, Terms, branch, settle
+from landwise.choosing.optimum.branch import branch, settle
 from landwise.choosing.optimum.core import EXACT, opened
 from landwise.choosing.optimum.linear import Case, Once, Prices
 from landwise.choosing.optimum.model import Array, Index, Mask, Problem, Solution, slack
+from landwise.choosing.optimum.terms import Found, Progress, Terms
 
 ENUMERATE_BELOW = 20_000
 
