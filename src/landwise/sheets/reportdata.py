@@ -10,7 +10,6 @@ from typing import Any
 from landwise.board.result import BoardResult
 from landwise.choosing.values import CRITERIA
 from landwise.evidence.figures import Figure
-from landwise.evidence.sources import Source, all_sources
 from landwise.judging.ratewords import deposits
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.quantities import significant
@@ -31,6 +30,7 @@ from landwise.sheets.lifepage import life_page, service_says
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.sheets.pictures import window_of
 from landwise.sheets.servicepage import service_page
+from landwise.sheets.sourcelist import used_sources
 from landwise.untyped import Fields
 from landwise.version import DATA_DATE, __version__
 
@@ -61,14 +61,6 @@ FOIL_RULE = (
 
 
 Content = Fields  # what the templates read
-
-
-def used_sources(result: BoardResult) -> list[Source]:
-    """What the figures of all options rest on, in the order of its keys."""
-    options = [option for part in result.parts for option in part.options]
-    used = {key for option in options for figure in option.figures.values() for key in figure.sources}
-    sources = all_sources()
-    return [sources[key] for key in sorted(used) if key in sources]
 
 
 def content_of(result: BoardResult) -> Content:
