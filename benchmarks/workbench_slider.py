@@ -14,10 +14,11 @@ import os
 import shutil
 import sys
 import time
+import urllib.request
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urljoin
 
 from workbench import LOOK_S, QUESTIONS, TARGET_MS, percentile, serving
 
@@ -93,6 +94,9 @@ def main(names: Sequence[str]) -> int:
 
 def dragged(page: Page, title: str, address: str) -> list[Moved]:
     """Open a question and move its sliders."""
+    start = time.perf_counter()
+    urllib.request.urlopen(urljoin(address, "/favicon.ico"), timeout=60).close()
+    print(f"{title:<20} {'server ready':<20} {1:>5} {(time.perf_counter() - start) * 1e3:>8.0f}")
     start = time.perf_counter()
     page.goto(address, wait_until="commit")
     page.wait_for_selector(".picture svg", timeout=60_000)

@@ -171,7 +171,7 @@ def test_no_word_of_the_annex_in_print_lies_on_another(small, tmp_path):
     (tmp_path / "annex.pdf").write_bytes(annex_pdf(small, drawn(small)))
     pages = PdfReader(tmp_path / "annex.pdf").pages
     text = "\n".join(page.extract_text() for page in pages)
-    # Four of the board, life and service; two for each part; four of rates, sources and words.
+    # Four of the board, life and service; a page and a half for each part; four of rates, sources and words.
     assert len(pages) <= 4 + 2 * len(small.parts) + 4
     # Each part changes, so that its card stands in the report and only its page is named here.
     assert text.count("its page in report.pdf") == len(decisions_of(small).decisions)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 
 import pytest
 from starlette.testclient import TestClient
@@ -204,3 +206,25 @@ def test_a_sketch_of_what_is_wrong_gives_the_whole_answer(client):
     answer = client.get("/part/row?number=74LVC1G08&options=SC-70-5&foil=100+um&quick=1&row=../../etc/passwd")
     assert answer.status_code == 200
     assert "html" in answer.json()
+
+
+def test_rubbish_is_collected_when_nobody_asks_and_never_by_itself_meanwhile():
+    code = (
+        "import gc, time\n"
+        "from landwise.workbench import tidying\n"
+        "tidying.STILL_S, tidying.LOOK_S = 0.2, 0.02\n"
+        "full = []\n"
+        "gc.callbacks.append(lambda phase, info: full.append(phase) if info['generation'] == 2 else None)\n"
+        "own = tidying.Tidying()\n"
+        "own.begin()\n"
+        "full.clear()\n"
+        "while gc.get_count()[2] < 15:\n"
+        "    own.asked()\n"
+        "    keep = [[] for _ in range(40_000)]\n"
+        "busy = len(full)\n"
+        "end = time.monotonic() + 20\n"
+        "while not full and time.monotonic() < end: time.sleep(0.05)\n"
+        "print(busy, len(full) > 0)\n"
+    )
+    made = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
+    assert made.stdout.split() == ["0", "True"]

@@ -17,6 +17,8 @@ from landwise.quantities import show
 from landwise.sheets.look import LIGHT
 from landwise.workbench.asked import fields
 
+from .browsers import unmarked
+
 # Three packages on two foils: a question that is judged in a second.
 GATE = (
     "number=74LVC1G08&present=SOT-23-5&options=SC-70-5%3D0.03%2C+SOT-23-5%3D0.02%2C+SOT-5x3-5%3D0.025"
@@ -129,8 +131,7 @@ def test_every_figure_of_every_option_is_that_of_the_command_line(client, capsys
         main(["compare", *FLAGS, "--json"])
     part = json.loads(capsys.readouterr().out)["parts"][0]
     pages = [client.get(f"/part?{GATE}&open={o['outline']}&open={o['outline']}").text for o in part["options"]]
-    # A trade word that opens its definition is a button in the middle of its sentence.
-    texts = [unescape(re.sub(r'<button type="button" class="word"[^>]*>(.*?)</button>', r"\1", one)) for one in pages]
+    texts = [unescape(unmarked(one)) for one in pages]
     for option, text in zip(part["options"], texts, strict=True):
         for figure in option["figures"]:
             assert figure["why"][1:] in text

@@ -29,8 +29,8 @@ from landwise.sheets.differs import differences
 from landwise.sheets.lifepage import life_page, service_says
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.sheets.pictures import window_of
-from landwise.sheets.reliedon import used_sources
 from landwise.sheets.servicepage import service_page
+from landwise.sheets.sourcelist import used_sources
 from landwise.untyped import Fields
 from landwise.version import DATA_DATE, __version__
 

@@ -15,7 +15,7 @@ from landwise.results.answer import board_sure, sure_line
 from landwise.results.inputwords import input_says
 from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.frontpage import sentences
-from landwise.sheets.reliedon import used_sources
+from landwise.sheets.sourcelist import used_sources
 from landwise.untyped import Untyped
 
 Cell = str | float | int | None

@@ -65,8 +65,13 @@ def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None) -> Sta
 
 
 def warm_up(app: Starlette) -> None:
-    """Make the first page of a fresh workbench as quick as the next."""
-    threading.Thread(target=warm, args=(app.state.desk,), daemon=True).start()
+    """Make the first page of a fresh workbench as quick as the next, and its moves without a stop."""
+
+    def made() -> None:
+        warm(app.state.desk)
+        app.state.desk.tidying.begin()
+
+    threading.Thread(target=made, daemon=True).start()
 
 
 async def home(request: Request) -> Response:

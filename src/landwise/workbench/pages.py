@@ -33,6 +33,7 @@ from landwise.version import DATA_DATE, __version__
 from landwise.workbench.engine import Engine, kept
 from landwise.workbench.jobs import Jobs
 from landwise.workbench.row import Drawn
+from landwise.workbench.tidying import Tidying
 from landwise.workbench.workspace import ConflictError, Entry, Workspace
 
 PAGES = ("partpage", "boards", "reviews", "book", "shelf")
@@ -89,6 +90,7 @@ class Desk:
     drawn: Drawn = field(default_factory=Drawn)
     turns: Turns = field(default_factory=Turns)
     jobs: Jobs = field(default_factory=Jobs)
+    tidying: Tidying = field(default_factory=Tidying)
 
 
 @cache
@@ -105,6 +107,7 @@ def pages() -> tuple[tuple[Page, list[BaseRoute]], ...]:
 def desk_of(request: Request) -> Desk:
     """The desk of the application that got the request."""
     desk: Desk = request.app.state.desk
+    desk.tidying.asked()
     return desk
 
 

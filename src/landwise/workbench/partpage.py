@@ -448,7 +448,9 @@ def _first_picture(desk: Desk) -> str:
     """What the empty page shows: the packages of its first example in a row."""
     asked = asked_from(parse_qsl(EXAMPLES[0][1]))
     bench = desk.engine.bench(study_of(asked))
-    names = [one.name for one in in_sketch(houses(bench.content.part[0], bench), USUAL_ROOM_PX)]
+    part = bench.content.part[0]
+    outlines = sorted(houses(part, bench), key=lambda one: one.name != part.package)
+    names = [one.name for one in in_sketch(outlines, USUAL_ROOM_PX)]
     return sketched(names, "", bench, USUAL_ROOM_PX, desk.drawn, asked.units)
 
 

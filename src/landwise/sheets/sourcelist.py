@@ -1,4 +1,4 @@
-"""What a report's figures rest on: their sources, each once."""
+"""The sources that a result rests on, for the report, its annex and the spreadsheet."""
 
 from __future__ import annotations
 
