@@ -13,6 +13,7 @@ import pytest
 from pypdf import PdfReader
 
 from landwise.cli import COMMANDS, main
+from landwise.cli.boardlines import HEAD_AND_FOOT, LINES, board_lines
 from worked_example import worked_example
 
 EXAMPLE = str(Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml")
@@ -99,12 +100,10 @@ def test_study_writes_its_whole_report():
     done = worked_example()
     assert done.code == 0
     assert "TSSOP-20" in done.out
-    # A glance: words of the search stand in `explain`, all else behind --full.
-    assert len(done.out.splitlines()) <= 20
-    assert not re.search("settled by a bound|gap 0", done.out)
     # The answer on few pages, and an annex that somebody reads: what is sorted stands in the spreadsheet.
-    assert len(PdfReader(done.folder / "report.pdf").pages) <= 8
-    assert len(PdfReader(done.folder / "annex.pdf").pages) <= 20
+    pages = [len(PdfReader(done.folder / name).pages) for name in ("report.pdf", "annex.pdf")]
+    assert pages[0] <= 8
+    assert pages[1] <= 20
     names = {path.name for path in done.folder.iterdir()}
     assert names == {
         "reply.txt",
@@ -121,6 +120,12 @@ def test_study_writes_its_whole_report():
     }
     assert (done.folder / "lands" / "TSSOP-20.svg").read_text().startswith("<svg")
     assert not [name for name in names if name.startswith(".")]
+
+
+def test_without_full_the_answer_takes_ten_lines_and_no_word_of_the_search():
+    told = [line.plain for line in board_lines(worked_example().result)]
+    assert len(told) <= LINES - HEAD_AND_FOOT
+    assert not re.search("settled by a bound|gap 0", "".join(told))
 
 
 def test_study_as_json_writes_no_files(capsys, small_run, tmp_path, monkeypatch):
