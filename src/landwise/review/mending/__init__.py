@@ -7,7 +7,7 @@ openings that release badly; what a user's rules ask for.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -211,15 +211,37 @@ def _drafts(
 
 
 def _single(given: Situation, draft: Draft) -> Draft | None:
-    """A draft without the openings that print over several lands: what they are meant for is for people to say."""
+    """A draft without the openings that print over several lands: what they are meant for is for people to say.
+
+    Nor does it add one where an opening lies already, whichever land that is taken to serve: it would print twice.
+    """
     matched = given.matched
-    if not (matched.spans > 1).any():
-        return draft
     rows = {row: shapes for row, shapes in draft.rows.items() if matched.spans[row] < 2}
-    added = {land: shapes for land, shapes in draft.added.items() if not matched.spanned[land]}
+    added = {
+        land: shapes
+        for land, shapes in draft.added.items()
+        if not matched.spanned[land] and not _printed(given, shapes, draft.rows)
+    }
     if len(rows) == len(draft.rows) and len(added) == len(draft.added):
         return draft
     return replace(draft, rows=rows, added=added) if rows or added else None
+
+
+def _printed(given: Situation, shapes: Sequence[Geometry], drawn_anew: Container[int]) -> bool:
+    """Whether outlines overlap an opening of the film that stays as it is."""
+    paste = given.paste
+    for shape in shapes:
+        x0, y0, x1, y1 = shape.bounds
+        reach = (paste.length_mm + paste.width_mm) / 2
+        near = np.flatnonzero(
+            (paste.x_mm + reach > x0)
+            & (paste.x_mm - reach < x1)
+            & (paste.y_mm + reach > y0)
+            & (paste.y_mm - reach < y1)
+        )
+        if any(int(row) not in drawn_anew and paste.polygon[row].intersection(shape).area > 0 for row in near):
+            return True
+    return False
 
 
 def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | None:
