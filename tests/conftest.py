@@ -15,11 +15,13 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
 from landwise.board import ahead
-from landwise.memory import keep_in_cache_folder
+from landwise.disk import Disk
+from landwise.memory import forget, keep_in_cache_folder, keep_on_disk, kept_on
 
 SELDOM = 100_000, 50, 1_000  # objects made, collections of the young, collections of the middle
 SHARED = "LANDWISE_TEST_CACHE"  # environment: told by the process that made the folder to its workers
@@ -50,3 +52,14 @@ def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> 
 def shared_cache() -> None:
     """What is known lies in the run's folder, whatever the test before did."""
     keep_in_cache_folder()
+
+
+@pytest.fixture
+def own_disk(tmp_path: Path) -> Iterator[None]:
+    """A cache folder of the test's own, empty, with nothing known in this process; afterwards what was there before."""
+    before = kept_on()
+    keep_on_disk(Disk(tmp_path))
+    forget()
+    yield
+    keep_on_disk(before)
+    forget()

@@ -7,11 +7,12 @@ import pytest
 from landwise.board import ahead
 from landwise.board.choice import choose_board
 from landwise.designing.design import Designer
-from landwise.disk import Disk
 from landwise.judging.study import run_study
-from landwise.memory import forget, keep_on_disk, kept_on
+from landwise.memory import forget, keep_on_disk
 from landwise.results.file import result_text
 from landwise.study.file import study_from
+
+pytestmark = pytest.mark.usefixtures("own_disk")
 
 GATE = {
     "refs": ["U1"],
@@ -20,16 +21,6 @@ GATE = {
     "options": [{"outline": "SOT-23-5"}, {"outline": "SC-70-5"}],
 }
 ASKED = {"line": {"foils": ["100 um", "125 um"]}, "part": [GATE]}
-
-
-@pytest.fixture(autouse=True)
-def disk(tmp_path):
-    before = kept_on()
-    keep_on_disk(Disk(tmp_path))
-    forget()
-    yield
-    keep_on_disk(before)
-    forget()
 
 
 def whole(study):

@@ -10,10 +10,12 @@ from landwise.board import reasons
 from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
 from landwise.board.objective import best_of, objective_of
-from landwise.disk import Disk, encoded
+from landwise.disk import encoded
 from landwise.judging.study import run_study
-from landwise.memory import forget, keep_on_disk, kept_on
+from landwise.memory import forget
 from landwise.study.file import study_from
+
+pytestmark = pytest.mark.usefixtures("own_disk")
 
 GATE = {
     "refs": ["U1"],
@@ -34,16 +36,6 @@ def asked():
     model = board_model(run_study(study_from({"part": [GATE, OTHER]})))
     aim = objective_of(model)
     return aim, BoardChoice(model, best_of(aim), aim.name, aim.unit, None, None)
-
-
-@pytest.fixture(autouse=True)
-def disk(tmp_path):
-    before = kept_on()
-    keep_on_disk(Disk(tmp_path))
-    forget()
-    yield
-    keep_on_disk(before)
-    forget()
 
 
 def explained(asked, stop=None):
