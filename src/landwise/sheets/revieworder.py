@@ -29,7 +29,9 @@ TEMPLATE = """#set document(title: "Stencil order")
   #text(size: 12pt, weight: 600)[#s.title]
   #table(
     columns: (42mm, 1fr), stroke: none, inset: (x: 0pt, y: 3pt),
-    ..s.rows.map(r => (text(weight: 600, r.at(0)), if r.at(0) == "State" { text(weight: 600, r.at(1)) } else { r.at(1) })).flatten(),
+    ..s.rows.map(r => (
+      text(weight: 600, r.at(0)), text(weight: if r.at(0) == "State" { 600 } else { 400 }, r.at(1))
+    )).flatten(),
   )
   #if s.asks.len() > 0 [
     *Please answer before cutting*
