@@ -118,6 +118,7 @@ def test_the_release_of_an_opening_is_what_the_line_measured(both, mean, verdict
     assert "your line transfers" in figure.why
     assert "as your line measured it" in figure.trail[-1].says
     assert figure.trail[-1].sources == ("study",)
+    assert figure.trail[-1].given["release"].place == "line.spread"
     assert (option.geometry.demand.kind == "none") == (verdict != "fails")
 
 

@@ -341,7 +341,7 @@ class Bench:
             at["lands"] = moved_lands_step(outline, self.land_rules, at["rules"], leaves, self.scatter_given, moved)
         at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self.scatter_given, design)
         at["print"] = print_step(outline, at, leaves, printed)
-        at["foils"] = window_step(outline, at, leaves, window, self.scatter_given if release else None)
+        at["foils"] = window_step(outline, at, leaves, window, self.release_given)
         at["neighbours"] = bridging_step(at["print"], side)
         at["balls"] = balls_step(outline, at["lands"], at["print"], stand)
         told = {"scatter": self.scatter_given, "own": self._own_given(outline)}
@@ -444,6 +444,11 @@ class Bench:
     def release(self) -> LineRelease | None:
         """What the line measured of its own release."""
         return line_release(self.scatter)
+
+    @property
+    def release_given(self) -> Given | None:
+        """The same as a trail tells it; None where nothing was measured."""
+        return None if self.release is None else stated(self.release, "line.spread")
 
     @cached_property
     def scatter_given(self) -> Given:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from landwise.assembly.lineprint import line_release, weakest
-from landwise.assembly.scatter import Scatter
+from landwise.assembly.lineprint import LineRelease, weakest
 from landwise.designing import design_words
 from landwise.evidence.figures import Figure, Step, Verdict, figure, worst
 from landwise.evidence.trails import earlier, worked
@@ -111,11 +110,9 @@ def area_ratio_figure(geometry: Geometry) -> Figure:
     )
 
 
-def line_transfer(printed: Print, scatter: Scatter) -> Band:
+def line_transfer(printed: Print, release: LineRelease) -> Band:
     """Share of the worst opening's paste that leaves it on the line as it was measured: low, mean, high."""
-    line = line_release(scatter)
-    assert line is not None
-    found = line.band(weakest(printed, line).area_ratio, printed.foil.technology, printed.powder)
+    found = release.band(weakest(printed, release).area_ratio, printed.foil.technology, printed.powder)
     return worst_transfer(printed) if found is None else found
 
 
@@ -130,11 +127,16 @@ def transfer_figure(geometry: Geometry, bench: Bench) -> Figure:
             verdict="holds",
             why="drilled: nothing is printed",
         )
-    if line is not None and line.band(deposit.area_ratio, printed.foil.technology, printed.powder) is not None:
+    given = bench.release_given
+    if (
+        line is not None
+        and given is not None
+        and line.band(deposit.area_ratio, printed.foil.technology, printed.powder) is not None
+    ):
         step = worked(
             f"transfer at area ratio {deposit.area_ratio:.2f} as your line measured it, with its 90 % interval",
             line_transfer,
-            {"printed": earlier(geometry.stations["print"]), "scatter": bench.scatter_given},
+            {"printed": earlier(geometry.stations["print"]), "release": given},
             inputs={"technology": printed.foil.technology, "powder": printed.powder},
             valid="within 0.10 of a measured area ratio; another foil or powder keeps its place in the shipped band",
             sources=("study",),
