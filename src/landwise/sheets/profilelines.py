@@ -16,12 +16,14 @@ from landwise.sheets.svg import Area, line
 def columns(outline: Outline) -> list[tuple[float, float, float]]:
     """x, extent along x, and width where seen end on (0 for a lead in profile), of the front row. [mm]"""
     found: dict[float, tuple[float, float, float]] = {}
-    for terminal in terminals(outline):
+    every = terminals(outline)
+    below = any(terminal.side == "bottom" for terminal in every)
+    for terminal in every:
         key = round(terminal.x_mm, 4)
         if terminal.side == "centre":
             continue
         if terminal.side == "bottom" or (terminal.side == "top" and key not in found):
-            if terminal.side == "bottom" or "bottom" not in {t.side for t in terminals(outline)}:
+            if terminal.side == "bottom" or not below:
                 found[key] = (terminal.x_mm, terminal.width_mm, terminal.width_mm)
         elif terminal.side in ("left", "right", "grid"):
             found.setdefault(key, (terminal.x_mm, terminal.length_mm, 0.0))
