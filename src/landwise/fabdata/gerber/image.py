@@ -15,7 +15,7 @@ from landwise.quantities import INCH_MM
 from landwise.shapes import Geometry
 
 _ARC_STEP_MM = 5e-5  # largest distance of an arc from its chords
-SAMPLED_EDGES = 200
+SAMPLED_EDGES, TRIED_PAIRS = (50, 200), 1_000_000
 LONG_CONTOUR = 2000  # corners
 _FULL = 2 * math.pi
 
@@ -365,6 +365,8 @@ def _crossings(points: list[tuple[float, float]]) -> int:
 
     ring = [*points, points[0]]
     edges = shapely.linestrings(np.stack([np.array(ring[:-1]), np.array(ring[1:])], axis=1))
-    some = np.linspace(0, len(edges) - 1, min(len(edges), SAMPLED_EDGES)).astype(int)
+    least, most = SAMPLED_EDGES
+    count = min(len(edges), max(least, min(most, TRIED_PAIRS // len(edges))))
+    some = np.linspace(0, len(edges) - 1, count).astype(int)
     hit = shapely.STRtree(edges).query(edges[some], predicate="crosses")
     return int(hit.shape[1] * len(edges) / len(some) / 2)
