@@ -182,8 +182,8 @@ def _parts_sure(answer: BoardAnswer, unit: str) -> str:
     said, saves = _kinds_say([one.kind for one in answer.parts]), f"{answer.everything:.2g} {unit} a board"
     if answer.only_together:
         return (
-            f"{said}, each by itself; for all together it pays to ask: knowing everything beforehand would save {saves},"
-            f" finding out costs {answer.worth:.2g}"
+            f"{said}, each by itself; for all together it pays to ask: knowing everything beforehand would save"
+            f" {saves}, finding out costs {answer.worth:.2g}"
         )
     return f"{said}; knowing everything beforehand would save {saves}"
 
