@@ -15,13 +15,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.joints.leadform import SHOULDER_SHARE
 from landwise.lands.model import Land, LandPattern
 from landwise.outlines.model import GRIDS, Outline
 from landwise.printing.model import Print
 from landwise.sheets.look import BODY, FINE, HAIR, HIDDEN, NARROW, OUTLINE, THIN, Stroke
 from landwise.sheets.marks import thinned
-from landwise.sheets.profilelines import break_line, columns, hollow, ribbon
+from landwise.sheets.profilelines import break_line, columns, hollow, lead_outline
 from landwise.sheets.svg import Area, Mark, Picture, line, points, rectangle
 
 DRAFT_DEG = 7.0  # slope of a moulded body's sides, common practice, no source
@@ -266,37 +265,9 @@ class _Side:
                 marks.append(self.box(x - half, self.lift, x + half, self.lift + top, "metal", pen))
                 continue
             sign = 1.0 if x > 0 else -1.0
-            profile = self._lead_profile(abs(x), length)
+            profile = lead_outline(self.outline, self.outline.body_width_mm.nom / 2, abs(x), length, self.lift)
             marks.append(points(self.paper(profile * [sign, 1.0]), "metal", pen))
         return marks
-
-    def _lead_profile(self, x: float, foot: float) -> NDArray[np.float64]:
-        """Outline of a right-hand lead, (x, z). [mm]"""
-        outline, t = self.outline, self.thickness
-        half_body, base = outline.body_width_mm.nom / 2, self.lift
-        if outline.family == "flat-lead dual":
-            inner = min(half_body, x + foot / 2) - 0.02
-            tip = x + foot / 2
-            return np.array([(inner, base), (tip, base), (tip, base + t), (inner, base + t)])
-        exit_z = base + (outline.standoff_mm.nom + outline.height_mm.nom) / 2
-        if outline.family == "dual in-line":
-            length = outline.foot_mm.nom if outline.foot_mm else 3.0
-            pin = np.array([(half_body, exit_z), (x, exit_z), (x, base - length)])
-            return ribbon(pin, t, 1.2 * t)
-        if outline.family.startswith("J-lead"):  # down along the body's side, then bent in under it
-            bend = x + foot / 2 - t / 2
-            low = base + t / 2
-            hook = np.array([(half_body - 0.02, exit_z), (bend, exit_z), (bend, low), (x - foot / 2, low)])
-            return ribbon(hook, t, 1.5 * t)
-        heel, tip_x = x - foot / 2, x + foot / 2
-        run = (1 - SHOULDER_SHARE) * max(heel - half_body, 0.02)
-        middle = base + t / 2
-        slope = math.atan2(exit_z - middle, run)
-        # The foot is measured to the heel's outside at the end of its bend (inner radius as thick as the lead).
-        corner = heel + 2 * t * math.sin(slope) - 1.5 * t * math.tan(slope / 2)
-        knee = max(corner - run, half_body + 0.01)
-        path = np.array([(half_body - 0.02, exit_z), (knee, exit_z), (corner, middle), (tip_x, middle)])
-        return ribbon(path, t, 1.5 * t)
 
     def _balls(self) -> list[Mark]:
         if self.solder is not None:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.joints.leadform import SHOULDER_SHARE
 from landwise.outlines.model import Outline
 from landwise.outlines.patterns import terminals
 from landwise.sheets.look import FINE, Stroke
@@ -67,6 +68,44 @@ def ribbon(path: NDArray[np.float64], thickness: float, radius: float) -> NDArra
     tangents /= np.linalg.norm(tangents, axis=1, keepdims=True)
     normals = np.column_stack([-tangents[:, 1], tangents[:, 0]]) * thickness / 2
     return np.vstack([line_ + normals, (line_ - normals)[::-1]])
+
+
+def lead_outline(
+    outline: Outline, half_body_mm: float, at_mm: float, foot_mm: float, base_mm: float
+) -> NDArray[np.float64]:
+    """Outline of a lead that runs outward from a body in its middle. (2n, 2), outward and up
+
+    Parameters
+    ----------
+    half_body_mm : float
+        From the body's middle to the side the lead comes out of.
+    at_mm, foot_mm : float
+        Middle and length of what lies on the land.
+    base_mm : float
+        Height of its underside over the lands.
+    """
+    t = outline.terminal_thickness_mm.nom if outline.terminal_thickness_mm else 0.0
+    tip = at_mm + foot_mm / 2
+    if outline.family == "flat-lead dual":
+        inner = min(half_body_mm, tip) - 0.02
+        return np.array([(inner, base_mm), (tip, base_mm), (tip, base_mm + t), (inner, base_mm + t)])
+    exit_z = base_mm + (outline.standoff_mm.nom + outline.height_mm.nom) / 2
+    if outline.family == "dual in-line":
+        length = outline.foot_mm.nom if outline.foot_mm else 3.0
+        pin = np.array([(half_body_mm, exit_z), (at_mm, exit_z), (at_mm, base_mm - length)])
+        return ribbon(pin, t, 1.2 * t)
+    if outline.family.startswith("J-lead"):  # down along the body's side, then bent in under it
+        bend, low, heel = tip - t / 2, base_mm + t / 2, at_mm - foot_mm / 2
+        return ribbon(np.array([(half_body_mm - 0.02, exit_z), (bend, exit_z), (bend, low), (heel, low)]), t, 1.5 * t)
+    heel = at_mm - foot_mm / 2
+    run = (1 - SHOULDER_SHARE) * max(heel - half_body_mm, 0.02)
+    middle = base_mm + t / 2
+    slope = math.atan2(exit_z - middle, run)
+    # The foot is measured to the heel's outside at the end of its bend (inner radius as thick as the lead).
+    corner = heel + 2 * t * math.sin(slope) - 1.5 * t * math.tan(slope / 2)
+    knee = max(corner - run, half_body_mm + 0.01)
+    path = np.array([(half_body_mm - 0.02, exit_z), (knee, exit_z), (corner, middle), (tip, middle)])
+    return ribbon(path, t, 1.5 * t)
 
 
 def rounded(
