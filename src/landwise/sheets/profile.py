@@ -9,8 +9,9 @@ there to be recognised: nothing is dimensioned from them.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +21,7 @@ from landwise.outlines.model import GRIDS, Outline
 from landwise.printing.model import Print
 from landwise.sheets.look import BODY, FINE, HAIR, HIDDEN, NARROW, OUTLINE, THIN, Stroke
 from landwise.sheets.marks import thinned
-from landwise.sheets.profilelines import break_line, columns, hollow, lead_outline
+from landwise.sheets.profilelines import break_line, columns, hollow, lead_profile
 from landwise.sheets.svg import Area, Mark, Picture, line, points, rectangle
 
 DRAFT_DEG = 7.0  # slope of a moulded body's sides, common practice, no source
@@ -103,6 +104,52 @@ def side_view(
     )
 
 
+@dataclass(frozen=True)
+class SidePieces:
+    """A side view in pieces, for a caller that keeps those which do not change with the print.
+
+    Parameters
+    ----------
+    still : callable
+        Draws board and lands.
+    solder : callable
+        Draws the solder.
+    part : callable
+        Draws the part as if it lay on the lands; it stands over the solder.
+    lift : float
+        How far the part is raised on paper. [mm]
+    """
+
+    still: Callable[[], Picture]
+    solder: Callable[[], Picture]
+    part: Callable[[], Picture]
+    lift: float
+
+
+def side_pieces(
+    outline: Outline,
+    pattern: LandPattern,
+    print_: Print | None = None,
+    *,
+    magnification: float,
+    solder: SolderProfile | None = None,
+) -> SidePieces:
+    """What `side_view` draws, piece by piece; the part raised by `lift` over the others is the same picture."""
+    view = _Side(outline, pattern, print_, magnification, solder, BOARD_MM)
+
+    def part() -> Picture:
+        lying = _Side(outline, pattern, print_, magnification, solder, BOARD_MM)
+        lying.lift = 0.0
+        return Picture((*lying.leads(), *lying.body()))
+
+    return SidePieces(
+        lambda: Picture((*view.board(), *view.lands())),
+        lambda: Picture(tuple(view.solder_marks())),
+        part,
+        view.lift * magnification,
+    )
+
+
 class _Side:
     def __init__(
         self,
@@ -165,7 +212,7 @@ class _Side:
             ]
         deep = top - self.board_mm
         marks: list[Mark] = []
-        holes = sorted((x, hole) for x, _, hole in self._land_columns() if hole)
+        holes = sorted((x, hole) for x, _, hole in self._land_columns if hole)
         start = -half
         for x, hole in [*holes, (half, 0.0)]:
             end = x - hole / 2
@@ -174,6 +221,7 @@ class _Side:
             start = x + hole / 2
         return marks
 
+    @cached_property
     def _land_columns(self) -> list[tuple[float, float, float]]:
         """x, extent along x, hole of the lands of the front row, one for each column. [mm]"""
         front: dict[float, Land] = {}
@@ -186,7 +234,7 @@ class _Side:
 
     def lands(self) -> list[Mark]:
         marks: list[Mark] = []
-        for x, wide, hole in self._land_columns():
+        for x, wide, hole in self._land_columns:
             for z in (-COPPER_MM, -2 * COPPER_MM - self.board_mm) if hole else (-COPPER_MM,):
                 if hole:
                     marks.append(self.box(x - wide / 2, z, x - hole / 2, z + COPPER_MM, "ochre", None))
@@ -208,7 +256,7 @@ class _Side:
             return []
         return [
             points(self.paper(shape), "solder", Stroke("graphite", FINE))
-            for x, wide, _ in self._land_columns()
+            for x, wide, _ in self._land_columns
             for shape in self._fillet(x, wide)
         ]
 
@@ -229,7 +277,7 @@ class _Side:
         marks: list[Mark] = []
         top, deep = 0.0, -2 * COPPER_MM - self.board_mm
         half_lead = self.thickness / 2
-        for x, wide, hole in self._land_columns():
+        for x, wide, hole in self._land_columns:
             if not hole:
                 continue
             cone = 0.8 * (wide / 2 - half_lead)
@@ -265,7 +313,7 @@ class _Side:
                 marks.append(self.box(x - half, self.lift, x + half, self.lift + top, "metal", pen))
                 continue
             sign = 1.0 if x > 0 else -1.0
-            profile = lead_outline(self.outline, self.outline.body_width_mm.nom / 2, abs(x), length, self.lift)
+            profile = lead_profile(self.outline, self.thickness, self.lift, abs(x), length)
             marks.append(points(self.paper(profile * [sign, 1.0]), "metal", pen))
         return marks
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
-from landwise.outlines.model import GRIDS, LEADLESS, Terminal
+from landwise.outlines.model import GRIDS, LEADLESS, Range, Terminal
 from landwise.sheets.mesh import box, extruded, level, loft, revolved, rounded_ring
 from landwise.sheets.profile import DRAFT_DEG
-from landwise.sheets.profilelines import lead_outline
+from landwise.sheets.profilelines import lead_profile
 from landwise.sheets.solidpieces import Piece, Stood, place_of
 
 BEVEL_SHARE = 0.03  # of a body's edges, over its height
@@ -20,21 +21,21 @@ def leads(stood: Stood) -> list[Piece]:
     """Leads, or a leadless part's plates."""
     if stood.outline.family in GRIDS:
         return []
-    pieces = []
-    groups: dict[tuple[float, ...], list[Terminal]] = {}
+    outline, lift, thick = stood.outline, stood.lift_mm, stood.thickness_mm
+    groups: dict[tuple[float, float, float, Range], list[Terminal]] = {}
     for terminal in stood.terminals:
         across = terminal.side in ("left", "right")
-        body = stood.outline.body_width_mm.nom if across else stood.outline.body_length_mm.nom
         at = abs(terminal.x_mm) if across else abs(terminal.y_mm)
-        key = (0.0, terminal.length_mm, terminal.width_mm, -1.0) if terminal.side == "centre" else None
-        key = key or (round(at, 6), terminal.length_mm, terminal.width_mm, body)
-        groups.setdefault(key, []).append(terminal)
-    for (at, long, wide, body), alike in groups.items():
-        if body < 0 or stood.outline.family in LEADLESS:
-            mesh = box((-long / 2, -wide / 2, stood.lift_mm), (long / 2, wide / 2, stood.lift_mm + stood.thickness_mm))
+        side = outline.body_width_mm if across else outline.body_length_mm
+        groups.setdefault((round(at, 6), terminal.length_mm, terminal.width_mm, side), []).append(terminal)
+    pieces = []
+    for (at, long, wide, across_mm), alike in groups.items():
+        if alike[0].side == "centre" or outline.family in LEADLESS:
+            mesh = box((-long / 2, -wide / 2, lift), (long / 2, wide / 2, lift + thick))
         else:
-            profile = lead_outline(stood.outline, body / 2, at, long, stood.lift_mm) - np.array([at, 0.0])
-            mesh = extruded(profile, wide)
+            # The side view's lead, out of the side of the body that this row stands at.
+            seen = replace(outline, body_width_mm=across_mm)
+            mesh = extruded(lead_profile(seen, thick, lift, at, long) - np.array([at, 0.0]), wide)
         pieces.append(Piece("terminal", mesh, tuple(map(place_of, alike)), lifts=True))
     return pieces
 
