@@ -111,6 +111,43 @@ def test_a_long_drag_ends_where_it_ended(page):
     assert page.locator("table.row").inner_text() == told
 
 
+def test_pictures_are_asked_for_one_at_a_time_and_none_of_an_earlier_place_is_drawn_later(page):
+    """Of a fast drag over slow answers: one request under way, the places between dropped, the last one drawn."""
+    page.goto(f"{GATE}&foil=97+um")
+    ready(page)
+    # Each answer is held for a while, the first ones longest: an answer that came late would overtake.
+    page.evaluate(
+        """() => {
+          const real = window.fetch;
+          window.told = {most: 0, now: 0, asked: [], drawn: []};
+          window.fetch = async (path, how) => {
+            if (!String(path).includes("quick=1")) return real(path, how);
+            const foil = new URLSearchParams(String(path).split("?")[1]).get("foil"), told = window.told;
+            told.asked.push(foil);
+            told.most = Math.max(told.most, told.now += 1);
+            try {
+              await new Promise((done) => setTimeout(done, Math.max(20, 150 - 60 * told.asked.length)));
+              const reply = await real(path, how), answer = await reply.json();
+              return { ok: reply.ok, headers: reply.headers, json: async () => { told.now -= 1; told.drawn.push(foil);
+                return answer; } };
+            } catch (error) { told.now -= 1; throw error; }
+          };
+        }"""
+    )
+    for place in range(85, 146, 5):
+        page.locator(".slide[data-name='foil']").evaluate(
+            "(slide, value) => { slide.value = value; slide.dispatchEvent(new Event('input', {bubbles: true})); }",
+            str(place),
+        )
+    drag(page, "foil", 150)
+    told = page.evaluate("window.told")
+    assert told["most"] == 1
+    assert len(told["asked"]) < 8
+    assert told["drawn"] == told["asked"]
+    assert told["asked"][-1] == "150 um"
+    assert page.locator("#f-foil").input_value() == "150 um"
+
+
 def test_undo_goes_back_a_step(page):
     page.goto(GATE)
     ready(page)

@@ -363,3 +363,35 @@ def test_a_body_that_does_not_come_is_not_awaited_for_ever(monkeypatch):
     with pytest.raises(guards.RefusedError) as refused:
         apart(lambda: asyncio.run(guards.bounded({"headers": []}, never, 100)()))
     assert refused.value.status == 408
+
+
+def test_an_answer_that_the_end_of_the_workbench_cuts_off_leaves_no_trace():
+    """The server cancels what is under way once it has waited long enough: the asker is told, the terminal is not."""
+    sent = []
+
+    async def never(*_):
+        await asyncio.sleep(60)
+
+    async def nothing():
+        return {"type": "http.request", "body": b"", "more_body": False}
+
+    async def keep(message):
+        sent.append(message)
+
+    async def cut_off():
+        scope = {
+            "type": "http",
+            "method": "GET",
+            "path": "/part",
+            "query_string": b"",
+            "headers": [(b"host", b"127.0.0.1:80")],
+            "server": ("127.0.0.1", 80),
+        }
+        task = asyncio.ensure_future(guards.Guards(never, {})(scope, nothing, keep))
+        await asyncio.sleep(0.01)
+        task.cancel()
+        await task
+
+    apart(lambda: asyncio.run(cut_off()))
+    assert [one.get("status") for one in sent] == [503, None]
+    assert b"ended" in sent[1]["body"]

@@ -12,6 +12,7 @@ import pytest
 from landwise.cli import main
 from landwise.cli.compare import command
 from landwise.evidence import all_formulas, all_sources
+from landwise.printing import deposits
 from landwise.proving import all_cases, group
 from landwise.quantities import show
 from landwise.sheets.look import LIGHT
@@ -302,3 +303,39 @@ def test_a_head_request_has_no_body(client):
     answer = client.head("/part")
     assert answer.status_code == 200
     assert answer.content == b""
+
+
+def test_a_move_draws_only_what_moved(client):
+    """A foil changes the solder alone, a weight nothing; equal openings of a part are printed once."""
+    drawn, worked = client.app.state.desk.drawn, []
+    asked = {"terminals": "48", "present": "SSOP-48", "quick": "1", "room": "970"}
+
+    def views(**move):
+        before = drawn.made
+        answer = client.get("/part/row", params=asked | move)
+        return drawn.made - before, answer.json()["sketch"]
+
+    with pytest.MonkeyPatch.context() as patch:
+        real = deposits._deposit
+        patch.setattr(deposits, "_deposit", lambda *given: worked.append(given) or real(*given))
+        first, picture = views(foil="101 um")
+        once = len(worked)
+        foil, moved = views(foil="103 um")
+        weight, same = views(foil="103 um", **{"weight.area": "0.3"})
+    row = 6  # packages in it
+    assert first > 4 * row
+    assert foil <= row
+    assert once <= 3 * row  # of some 300 openings
+    assert weight == 0
+    assert picture != moved == same
+    assert len(picture) < 80_000
+
+
+def test_whoever_is_answered_while_the_workbench_ends_is_told_so(client):
+    turns = client.app.state.desk.turns
+    turns.come("a-tab", "1")
+    assert turns.stands("a-tab", "1")
+    turns.end()
+    assert not turns.stands("a-tab", "1")
+    answer = client.get("/part/row", params={"number": "74LVC1G08", "tab": "a-tab", "turn": "2", "foil": "99 um"})
+    assert answer.status_code == 409

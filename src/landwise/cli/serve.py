@@ -37,6 +37,7 @@ def command(port: int, folder: str | None, show: bool) -> None:
     from landwise.memory import keep_in_cache_folder
     from landwise.workbench.ahead import Neighbour
     from landwise.workbench.app import make_app, warm_up
+    from landwise.workbench.ending import Server
     from landwise.workbench.patience import Patient
     from landwise.workbench.workspace import Workspace, default_folder
 
@@ -64,7 +65,7 @@ def command(port: int, folder: str | None, show: bool) -> None:
             timer.start()
         app = make_app(workspace, neighbour=Neighbour(cache) if cache else None)
         warm_up(app)
-        server = uvicorn.Server(
+        server = Server(
             uvicorn.Config(
                 app,
                 http=Patient,
@@ -77,7 +78,8 @@ def command(port: int, folder: str | None, show: bool) -> None:
                 h11_max_incomplete_event_size=32_768,
                 timeout_keep_alive=75,
                 timeout_graceful_shutdown=2,
-            )
+            ),
+            app.state.desk.turns.end,
         )
         with contextlib.suppress(KeyboardInterrupt):
             server.run(sockets=[listener])

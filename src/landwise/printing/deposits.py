@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from landwise.evidence.figures import Verdict, worst
 from landwise.lands.model import LandPattern
@@ -13,7 +14,7 @@ from landwise.printing.model import Aperture, Deposit, Foil, Powder, Print
 from landwise.printing.paste import paste_metal_fraction, powder_verdict
 from landwise.printing.release import area_ratio, aspect_ratio
 from landwise.printing.transfer import least_area_ratio, release_verdict, transfer_or_none
-from landwise.shapes import least_gap_mm
+from landwise.shapes import Shape
 
 
 def print_part(
@@ -58,13 +59,25 @@ def print_part(
     if openings is None:
         openings = apertures(pattern, rules, outline, foil_um=foil.thickness_um)
     if not openings:
-        return Print(foil, powder, (), (), math.inf, math.inf, "holds", "drilled: nothing is printed")
+        return Print(foil, powder, (), (), math.inf, "holds", "drilled: nothing is printed")
     metal = paste_metal_fraction(powder, alloy)
-    deposits = tuple(_deposit(opening, foil, powder, metal) for opening in openings)
-    gap = least_gap_mm([one for opening in openings for one in opening.openings])
+    deposits = _deposits(openings, foil, powder, metal)
     verdict = worst([d.verdict for d in deposits] + [d.powder_verdict for d in deposits])
     weakest = min(deposits, key=lambda deposit: deposit.area_ratio)
-    return Print(foil, powder, openings, deposits, weakest.area_ratio, gap, verdict, _why(deposits, weakest, foil))
+    return Print(foil, powder, openings, deposits, weakest.area_ratio, verdict, _why(deposits, weakest, foil))
+
+
+def _deposits(openings: tuple[Aperture, ...], foil: Foil, powder: Powder, metal: float) -> tuple[Deposit, ...]:
+    """One for each opening; openings that are alike in all but their place are worked once."""
+    found: dict[tuple[tuple[Shape, ...], float, float | None], Deposit] = {}
+    deposits = []
+    for opening in openings:
+        alike = (tuple(one.shape for one in opening.openings), opening.land_area_mm2, opening.paste_wanted_mm3)
+        one = found.get(alike)
+        if one is None:
+            one = found[alike] = _deposit(opening, foil, powder, metal)
+        deposits.append(one if one.terminal == opening.terminal else replace(one, terminal=opening.terminal))
+    return tuple(deposits)
 
 
 def _deposit(opening: Aperture, foil: Foil, powder: Powder, metal: float) -> Deposit:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
-from landwise.shapes import Placed
+from landwise.shapes import Placed, least_gap_mm
 
 Technology = Literal["laser-cut", "laser-polished", "electroformed", "nano-coated", "etched"]
 TECHNOLOGIES: tuple[Technology, ...] = (
@@ -129,6 +129,10 @@ class Print:
     apertures: tuple[Aperture, ...]
     deposits: tuple[Deposit, ...]
     least_area_ratio: float
-    least_aperture_gap_mm: float
     verdict: Verdict
     why: str
+
+    @property
+    def least_aperture_gap_mm(self) -> float:
+        """The smallest clear distance between two openings; infinite for fewer than two. [mm]"""
+        return least_gap_mm([one for aperture in self.apertures for one in aperture.openings])

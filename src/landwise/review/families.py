@@ -335,7 +335,7 @@ def printed(
     apertures.sort(key=lambda one: order[one.terminal])
     deposits.sort(key=lambda one: order[one.terminal])
     least = min((one.area_ratio for one in deposits), default=math.inf)
-    return Print(foil, powder, tuple(apertures), tuple(deposits), least, math.inf, "holds", "")
+    return Print(foil, powder, tuple(apertures), tuple(deposits), least, "holds", "")
 
 
 def _deposit(opening: Aperture, foil: Foil, powder: Powder, metal: float) -> Deposit:

@@ -9,19 +9,19 @@ there to be recognised: nothing is dimensioned from them.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.joints.leadform import SHOULDER_SHARE
 from landwise.lands.model import Land, LandPattern
 from landwise.outlines.model import GRIDS, Outline
 from landwise.printing.model import Print
 from landwise.sheets.look import BODY, FINE, HAIR, HIDDEN, NARROW, OUTLINE, THIN, Stroke
 from landwise.sheets.marks import thinned
-from landwise.sheets.profilelines import break_line, columns, hollow, ribbon
+from landwise.sheets.profilelines import break_line, columns, hollow, lead_profile
 from landwise.sheets.svg import Area, Mark, Picture, line, points, rectangle
 
 DRAFT_DEG = 7.0  # slope of a moulded body's sides, common practice, no source
@@ -104,6 +104,52 @@ def side_view(
     )
 
 
+@dataclass(frozen=True)
+class SidePieces:
+    """A side view in pieces, for a caller that keeps those which do not change with the print.
+
+    Parameters
+    ----------
+    still : callable
+        Draws board and lands.
+    solder : callable
+        Draws the solder.
+    part : callable
+        Draws the part as if it lay on the lands; it stands over the solder.
+    lift : float
+        How far the part is raised on paper. [mm]
+    """
+
+    still: Callable[[], Picture]
+    solder: Callable[[], Picture]
+    part: Callable[[], Picture]
+    lift: float
+
+
+def side_pieces(
+    outline: Outline,
+    pattern: LandPattern,
+    print_: Print | None = None,
+    *,
+    magnification: float,
+    solder: SolderProfile | None = None,
+) -> SidePieces:
+    """What `side_view` draws, piece by piece; the part raised by `lift` over the others is the same picture."""
+    view = _Side(outline, pattern, print_, magnification, solder, BOARD_MM)
+
+    def part() -> Picture:
+        lying = _Side(outline, pattern, print_, magnification, solder, BOARD_MM)
+        lying.lift = 0.0
+        return Picture((*lying.leads(), *lying.body()))
+
+    return SidePieces(
+        lambda: Picture((*view.board(), *view.lands())),
+        lambda: Picture(tuple(view.solder_marks())),
+        part,
+        view.lift * magnification,
+    )
+
+
 class _Side:
     def __init__(
         self,
@@ -166,7 +212,7 @@ class _Side:
             ]
         deep = top - self.board_mm
         marks: list[Mark] = []
-        holes = sorted((x, hole) for x, _, hole in self._land_columns() if hole)
+        holes = sorted((x, hole) for x, _, hole in self._land_columns if hole)
         start = -half
         for x, hole in [*holes, (half, 0.0)]:
             end = x - hole / 2
@@ -175,6 +221,7 @@ class _Side:
             start = x + hole / 2
         return marks
 
+    @cached_property
     def _land_columns(self) -> list[tuple[float, float, float]]:
         """x, extent along x, hole of the lands of the front row, one for each column. [mm]"""
         front: dict[float, Land] = {}
@@ -187,7 +234,7 @@ class _Side:
 
     def lands(self) -> list[Mark]:
         marks: list[Mark] = []
-        for x, wide, hole in self._land_columns():
+        for x, wide, hole in self._land_columns:
             for z in (-COPPER_MM, -2 * COPPER_MM - self.board_mm) if hole else (-COPPER_MM,):
                 if hole:
                     marks.append(self.box(x - wide / 2, z, x - hole / 2, z + COPPER_MM, "ochre", None))
@@ -209,7 +256,7 @@ class _Side:
             return []
         return [
             points(self.paper(shape), "solder", Stroke("graphite", FINE))
-            for x, wide, _ in self._land_columns()
+            for x, wide, _ in self._land_columns
             for shape in self._fillet(x, wide)
         ]
 
@@ -230,7 +277,7 @@ class _Side:
         marks: list[Mark] = []
         top, deep = 0.0, -2 * COPPER_MM - self.board_mm
         half_lead = self.thickness / 2
-        for x, wide, hole in self._land_columns():
+        for x, wide, hole in self._land_columns:
             if not hole:
                 continue
             cone = 0.8 * (wide / 2 - half_lead)
@@ -266,37 +313,9 @@ class _Side:
                 marks.append(self.box(x - half, self.lift, x + half, self.lift + top, "metal", pen))
                 continue
             sign = 1.0 if x > 0 else -1.0
-            profile = self._lead_profile(abs(x), length)
+            profile = lead_profile(self.outline, self.thickness, self.lift, abs(x), length)
             marks.append(points(self.paper(profile * [sign, 1.0]), "metal", pen))
         return marks
-
-    def _lead_profile(self, x: float, foot: float) -> NDArray[np.float64]:
-        """Outline of a right-hand lead, (x, z). [mm]"""
-        outline, t = self.outline, self.thickness
-        half_body, base = outline.body_width_mm.nom / 2, self.lift
-        if outline.family == "flat-lead dual":
-            inner = min(half_body, x + foot / 2) - 0.02
-            tip = x + foot / 2
-            return np.array([(inner, base), (tip, base), (tip, base + t), (inner, base + t)])
-        exit_z = base + (outline.standoff_mm.nom + outline.height_mm.nom) / 2
-        if outline.family == "dual in-line":
-            length = outline.foot_mm.nom if outline.foot_mm else 3.0
-            pin = np.array([(half_body, exit_z), (x, exit_z), (x, base - length)])
-            return ribbon(pin, t, 1.2 * t)
-        if outline.family.startswith("J-lead"):  # down along the body's side, then bent in under it
-            bend = x + foot / 2 - t / 2
-            low = base + t / 2
-            hook = np.array([(half_body - 0.02, exit_z), (bend, exit_z), (bend, low), (x - foot / 2, low)])
-            return ribbon(hook, t, 1.5 * t)
-        heel, tip_x = x - foot / 2, x + foot / 2
-        run = (1 - SHOULDER_SHARE) * max(heel - half_body, 0.02)
-        middle = base + t / 2
-        slope = math.atan2(exit_z - middle, run)
-        # The foot is measured to the heel's outside at the end of its bend (inner radius as thick as the lead).
-        corner = heel + 2 * t * math.sin(slope) - 1.5 * t * math.tan(slope / 2)
-        knee = max(corner - run, half_body + 0.01)
-        path = np.array([(half_body - 0.02, exit_z), (knee, exit_z), (corner, middle), (tip_x, middle)])
-        return ribbon(path, t, 1.5 * t)
 
     def _balls(self) -> list[Mark]:
         if self.solder is not None:

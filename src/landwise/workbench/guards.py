@@ -86,6 +86,10 @@ class Guards:
             check(scope)
             most = max((size for at, size in self.bodies.items() if scope["path"].startswith(at)), default=LARGEST_BODY)
             await self.app(scope, bounded(scope, receive, most), answer)
+        except asyncio.CancelledError:
+            # The workbench is ended meanwhile: no fault, and no trace of one in the terminal.
+            if not started:
+                await PlainTextResponse("the workbench was ended\n", 503)(scope, receive, answer)
         except RefusedError as refusal:
             if started:  # too late for a status: the connection ends, which the server sees to
                 return

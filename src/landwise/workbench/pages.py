@@ -58,6 +58,11 @@ class Turns:
         self._newest: OrderedDict[str, int] = OrderedDict()
         self._told: OrderedDict[str, tuple[int, int, str]] = OrderedDict()
         self._turn = threading.Lock()
+        self._over = False
+
+    def end(self) -> None:
+        """The workbench ends: no answer is wanted any longer."""
+        self._over = True
 
     def come(self, tab: str, turn: str) -> None:
         """A question has come; pages that number none are left alone."""
@@ -68,7 +73,7 @@ class Turns:
 
     def stands(self, tab: str, turn: str) -> bool:
         """Whether no newer one has come."""
-        return not turn.isdigit() or self._newest.get(tab, 0) <= int(turn)
+        return not self._over and (not turn.isdigit() or self._newest.get(tab, 0) <= int(turn))
 
     def tell(self, tab: str, done: int, whole: int, what: str) -> None:
         """How far the work on a page's question is."""

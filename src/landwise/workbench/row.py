@@ -7,9 +7,9 @@ their widths from here.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from html import escape
 from typing import Protocol
 
@@ -19,11 +19,12 @@ from landwise.outlines import Outline
 from landwise.printing.model import Print
 from landwise.quantities import INCH_MM
 from landwise.sheets.cardlayout import MOST_SHOWN
+from landwise.sheets.compact import compact
 from landwise.sheets.look import HEAVY, LIGHT, WIDE, Stroke
 from landwise.sheets.marks import mm_rule, scale_text
-from landwise.sheets.plan import PART, top_view
-from landwise.sheets.profile import SolderProfile, side_view
-from landwise.sheets.svg import Mark, Picture, Text, Writer, line, number
+from landwise.sheets.plan import PART, Layer, top_view
+from landwise.sheets.profile import SolderProfile, side_pieces
+from landwise.sheets.svg import Picture, Text, Writer, line, number
 from landwise.workbench.engine import kept
 from landwise.workbench.units import Units
 
@@ -59,6 +60,9 @@ HIGHEST_PX = 300.0  # of the top views
 RULE_MM = 8.5  # from the ground line to the highest side view
 MOST_DRAWN = 2000  # drawings kept
 PREFIX = "row"
+UNDER: tuple[Layer, ...] = ("land", "hole")  # below the openings
+PRINTED: tuple[Layer, ...] = ("aperture",)
+OVER = tuple(layer for layer in PART if layer not in (*UNDER, *PRINTED))
 
 
 class Standing(Protocol):
@@ -91,37 +95,68 @@ class View:
     above: float
     below: float
 
+    def raised(self, by: float) -> View:
+        """The same, higher up."""
+        text = f'<g transform="translate(0 {number(-by)})">\n{self.text}\n</g>' if self.text else ""
+        return View(text, self.patterns, self.above + by, self.below - by)
+
+
+def over(views: Iterable[View]) -> View:
+    """Views of one candidate as one, the later ones on top."""
+    shown = [view for view in views if view.text]
+    patterns = {fill: pattern for view in shown for fill, pattern in view.patterns.items()}
+    return View(
+        "\n".join(view.text for view in shown),
+        patterns,
+        max(view.above for view in shown),
+        max(view.below for view in shown),
+    )
+
 
 class Drawn:
     """Views by what they show, so that what did not move is not drawn again."""
 
     def __init__(self) -> None:
         self._shelf: OrderedDict[tuple[object, ...], tuple[object, View]] = OrderedDict()
+        self.made = 0  # views drawn, for who wants to know what a move costs
 
     def top(self, one: Standing, m: float) -> View:
-        """From above: the same for every foil."""
+        """From above: lands and part as they are for every print, the openings between them."""
         shown = one.print_.apertures if one.print_ else None
-        key = ("top", id(one.pattern), shown, m)
-        return self._kept(
-            key, one.pattern, lambda: top_view(one.outline, one.pattern, one.print_, magnification=m, layers=PART)
+        layers = (("below", UNDER, None), ("openings", PRINTED, shown), ("above", OVER, None))
+        return over(
+            self._kept(
+                (name, id(one.pattern), what, m),
+                one.pattern,
+                partial(top_view, one.outline, one.pattern, one.print_, magnification=m, layers=layer),
+            )
+            for name, layer, what in layers
         )
 
     def side(self, one: Standing, m: float) -> View:
-        """From the side, with its solder."""
-        key = ("side", id(one.print_ or one.pattern), one.solder is None, m)
-        return self._kept(
-            key,
-            (one.pattern, one.print_),
-            lambda: side_view(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder).picture,
+        """From the side: board and part as they are for every print, the solder between them raises the part."""
+        pieces = side_pieces(one.outline, one.pattern, one.print_, magnification=m, solder=one.solder)
+        own, held = id(one.pattern), (one.pattern, one.print_)
+        part = self._kept(("part", own, one.solder is None, m), one.pattern, pieces.part)
+        return over(
+            (
+                self._kept(("board", own, m), one.pattern, pieces.still),
+                self._kept(("solder", id(one.print_ or one.pattern), one.solder is None, m), held, pieces.solder),
+                part.raised(pieces.lift),
+            )
         )
+
+    def ground(self, wide: float, choice: tuple[tuple[float, float], ...], m: float, units: Units) -> View:
+        """The ground line, heavier below the choice, and the rule below it, at height zero."""
+        return self._kept(("ground", wide, choice, m, units), None, partial(_ground, wide, choice, m, units))
 
     def _kept(self, key: tuple[object, ...], held: object, draw: Callable[[], Picture]) -> View:
         """From the shelf; holding what is shown keeps its identity its own."""
         found = self._shelf.get(key)
         if found is None:
             picture, out = draw(), Writer(LIGHT, PREFIX)
-            text = "\n".join(mark.write(out) for mark in picture.marks)
-            found = held, View(text, out.patterns, -picture.box[1], picture.box[3])
+            found = held, View(compact(picture.marks, out), out.patterns, -picture.box[1], picture.box[3])
+            self.made += 1
             kept(self._shelf, key, found, MOST_DRAWN)
         self._shelf.move_to_end(key)
         return found[1]
@@ -169,9 +204,9 @@ class Row:
         zero = ground + RULE_MM + max(view.above for view in sides)
         bottom = zero + max(view.below for view in sides) + 1.0
         wide = self.width_px / PX_PER_MM
-        out = Writer(LIGHT, PREFIX)
-        body = [mark.write(out) for mark in self._ground(ground, wide).marks]
-        patterns = dict(out.patterns)
+        line_ = self.drawn.ground(wide, self._choice, m, self.units)
+        body = [line_.raised(-ground).text]
+        patterns = dict(line_.patterns)
         start = 0.0
         for one, column, top, side in zip(self.candidates, self.columns_px, tops, sides, strict=True):
             middle = start + (column - GUTTER_PX) / 2 / PX_PER_MM
@@ -193,19 +228,26 @@ class Row:
             f'<desc id="{PREFIX}-desc">{escape(names)}</desc>\n<defs>{defs}</defs>\n' + "\n".join(body) + "\n</svg>\n"
         )
 
-    def _ground(self, y: float, wide: float) -> Picture:
-        unit_mm = 1.0 if self.units == "mm" else INCH_MM / 1000
-        rule = mm_rule(wide / self.magnification / unit_mm - 1e-9, self.magnification * unit_mm).moved(0.0, y)
-        # The last numeral would stand half outside.
-        inside = [m for m in rule.marks if not isinstance(m, Text) or m.box[2] <= wide]
-        marks: list[Mark] = [line([(0.0, y), (wide, y)], Stroke("ink", WIDE))]
-        start = 0.0
+    @property
+    def _choice(self) -> tuple[tuple[float, float], ...]:
+        """From where to where the choice stands. [mm on paper]"""
+        found, start = [], 0.0
         for one, column in zip(self.candidates, self.columns_px, strict=True):
-            end = start + (column - GUTTER_PX) / PX_PER_MM
             if one.is_choice:
-                marks.append(line([(start, y), (end, y)], Stroke("ink", HEAVY)))
+                found.append((start, start + (column - GUTTER_PX) / PX_PER_MM))
             start += column / PX_PER_MM
-        return Picture((*inside, *marks))
+        return tuple(found)
+
+
+def _ground(wide: float, choice: tuple[tuple[float, float], ...], m: float, units: Units) -> Picture:
+    unit_mm = 1.0 if units == "mm" else INCH_MM / 1000
+    rule = mm_rule(wide / m / unit_mm - 1e-9, m * unit_mm)
+    # The last numeral would stand half outside.
+    inside = [mark for mark in rule.marks if not isinstance(mark, Text) or mark.box[2] <= wide]
+    heavy = [line([(start, 0.0), (end, 0.0)], Stroke("ink", HEAVY)) for start, end in choice]
+    # Ticks first, then their numerals: what looks alike is written as one.
+    inside.sort(key=lambda mark: isinstance(mark, Text))
+    return Picture((*inside, line([(0.0, 0.0), (wide, 0.0)], Stroke("ink", WIDE)), *heavy))
 
 
 def lay_out(candidates: Sequence[Standing], room_px: float, drawn: Drawn, units: Units = "mm") -> Row:

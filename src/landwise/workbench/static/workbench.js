@@ -36,9 +36,10 @@ if (ask) {
   const result = document.getElementById("result"), said = document.getElementById("said");
   const trouble = document.getElementById("trouble"), back = document.getElementById("back");
   const tab = crypto.randomUUID();
-  const REST_MS = 160;
+  const REST_MS = 160, LATE_MS = 400;
+  const pause = (ms) => new Promise((done) => setTimeout(done, ms));
   let stands = location.search;
-  let latest = null, waiting = 0, turn = 0, steps = history.state?.steps ?? 0;
+  let latest = null, drawing = null, newest = 0, waiting = 0, turn = 0, steps = history.state?.steps ?? 0;
 
   for (const button of ask.querySelectorAll(".no-script")) button.hidden = true;
   // On a narrow screen the drawings come first: the question folds into its headings.
@@ -112,7 +113,7 @@ if (ask) {
   const working = document.getElementById("working");
   const tellProgress = async (signal) => {
     for (let wait = 500; !signal.aborted; wait = 400) {
-      await new Promise((done) => setTimeout(done, wait));
+      await pause(wait);
       if (signal.aborted || latest?.signal !== signal || !result.hasAttribute("aria-busy")) return;
       try {
         const told = await (await fetch(`/part/progress?tab=${tab}`, { signal })).json();
@@ -127,6 +128,12 @@ if (ask) {
 
   // Asks with what stands in the form. `step` says whether this becomes a step that Undo goes back to.
   const show = async (query, { step = false, held = null } = {}) => {
+    const number = newest += 1;
+    if (drawing) {
+      // One picture at a time: the one under way is drawn, then the newest question goes; those between are dropped.
+      await Promise.race([drawing, pause(LATE_MS)]);
+      if (number !== newest) return;
+    }
     latest?.abort();
     const mine = latest = new AbortController();
     clearTimeout(waiting);
@@ -141,15 +148,18 @@ if (ask) {
         reply = await fetch(`/part/row?${query}${more}`, { signal: mine.signal, headers: { accept: "application/json" } });
         answer = await reply.json();
       };
-      await get(standing());
+      const picture = get(standing()), over = drawing = picture.catch(() => {});
+      over.then(() => { if (drawing === over) drawing = null; });
+      await picture;
       if (answer.sketch) {
         // The picture is there at once; the figures follow.
         const place = result.querySelector("td.picture, figure .picture");
         if (place) place.innerHTML = answer.sketch;
+        if (number !== newest) return;
         result.parentElement.classList.add("waiting");
         // While a slider moves only pictures are asked for: the figures begin once it rests.
-        if (held?.classList.contains("slide") && !step) await new Promise((done) => setTimeout(done, REST_MS));
-        if (latest !== mine) return;
+        if (held?.classList.contains("slide") && !step) await pause(REST_MS);
+        if (number !== newest) return;
         tellProgress(mine.signal);
         await get("");
       }
@@ -166,7 +176,7 @@ if (ask) {
         working.hidden = true;
       }
     }
-    if (latest !== mine || answer.stale) return;
+    if (number !== newest || answer.stale) return;
     showErrors(answer.errors, answer.trouble);
     if (!reply.ok) return;
     const wide = result.querySelector(".scroll")?.scrollLeft || 0;
