@@ -344,9 +344,9 @@ class Look {
       this.materials[`cap-${kind}`]?.color.copy(tint);
     };
     const body = dark ? new THREE.Color("#3b414c") : new THREE.Color("#3a3d44");
-    const silicon = dark ? new THREE.Color("#56647c") : new THREE.Color("#48566e");
-    set("board", dark ? mix("board", "ochre", 0.22).lerp(colour("graphite"), 0.1) : mix("board", "graphite", 0.22).lerp(colour("ochre"), 0.1), 0, 0.9);
-    set("mask", dark ? mix("board", "graphite", 0.16) : mix("board", "slate", 0.17), 0, 0.75);
+    const silicon = dark ? new THREE.Color("#5a6170") : new THREE.Color("#4b515d");
+    set("board", dark ? mix("board", "ochre", 0.1).lerp(colour("graphite"), 0.2) : mix("board", "graphite", 0.22).lerp(colour("ochre"), 0.1), 0, 0.9);
+    set("mask", dark ? mix("board", "graphite", 0.07) : mix("board", "slate", 0.17), 0, 0.75);
     set("land", dark ? new THREE.Color("#c98a2b") : mix("ochre", "paper", 0.12), 0.55, 0.42, { envMapIntensity: 0.9 });
     set("terminal", new THREE.Color("#cfd3d9"), 0.92, 0.33, { polygonOffset: true, polygonOffsetFactor: -1, polygonOffsetUnits: -2 });
     set("solder", new THREE.Color("#e2e5e9"), 0.9, 0.2);
@@ -405,7 +405,7 @@ class Look {
     for (const name of ["ink", "paper", "label", "shade"]) this.materials[name].clippingPlanes = cut ? [this.plane] : null;
     this.swap();
     if (at_once) this.draw(true);
-    else this.turnTo({ ...(cut ? CUT : START), near: cut ? 1.15 : 1 });
+    else this.turnTo({ ...(cut ? CUT : START), near: 1 });
   }
 
   // Movement: eased, over in half a second, none for who wants none.
@@ -519,7 +519,7 @@ class Look {
     for (const x of [low[0], high[0]]) for (const y of [front, this.cut ? cut : high[1]]) {
       for (const z of [floor, 0]) corners.push(new THREE.Vector3(x, y, z));
     }
-    const [wide, deep] = this.data.size.body, top = high[2] + (this.cut ? 0 : this.state === "printed" ? hang : 0.15 * hang);
+    const [wide, deep] = this.data.size.body, top = high[2] + (this.state === "printed" ? hang : this.cut ? 0 : 0.15 * hang);
     for (const x of [-wide / 2, wide / 2]) for (const y of this.cut ? [cut] : [-deep / 2, deep / 2]) corners.push(new THREE.Vector3(x, y, top));
     const key = [this.cut, top, this.camera.aspect, tilt > 1].join();
     if (this.fitted !== key) {
