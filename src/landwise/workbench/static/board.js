@@ -47,7 +47,7 @@ if (board) {
   const refused = new Map();
   const showErrors = (errors, only) => {
     errors = { ...errors, ...Object.fromEntries(refused) };
-    for (const field of form.querySelectorAll("[data-field]")) {
+    for (const field of [...form.querySelectorAll("[data-field]"), ...(result?.querySelectorAll("[data-field]") ?? [])]) {
       if (only && !only.includes(field.dataset.field)) continue;
       const text = errors[field.dataset.field] || "", note = field.querySelector(".error");
       if (note.textContent !== text) note.textContent = text;
@@ -73,8 +73,12 @@ if (board) {
     if (key !== shown) {
       const named = (one) => one.querySelector("summary")?.textContent;
       const open = [...result.querySelectorAll("details[open]")].map(named), active = document.activeElement;
-      const where = result.contains(active) ? active.getAttribute("href") : null;
+      const where = result.contains(active) ? active.getAttribute("href") : null, typing = result.contains(active) ? active.id : "";
+      // What is being typed as an answer stays.
+      const typed = [...result.querySelectorAll("[data-asks] input[id]")].filter((one) => one.value !== one.defaultValue).map((one) => [one.id, one.value]);
       result.innerHTML = answer.html;
+      for (const [id, text] of typed) { const box = document.getElementById(id); if (box) box.value = text; }
+      if (typing) document.getElementById(typing)?.focus({ preventScroll: true });
       for (const one of result.querySelectorAll("details")) if (open.includes(named(one))) one.open = true;
       if (where) result.querySelector(`[href="${CSS.escape(where)}"]`)?.focus({ preventScroll: true });
       shown = key;
@@ -178,6 +182,17 @@ if (board) {
 
   if (result) {
     if (matchMedia("(max-width: 1080px)").matches && !form.querySelector("[aria-invalid]")) for (const group of form.querySelectorAll("details")) group.open = false;
+    // An answer to an open question goes the way of its field at the left.
+    result.addEventListener("submit", (event) => {
+      if (!event.target.hasAttribute("data-asks")) return;
+      event.preventDefault();
+      for (const box of event.target.querySelectorAll("[data-field] [name]")) {
+        const other = document.getElementById(`f-${box.name}`);
+        if (box.value === box.defaultValue) continue;
+        box.defaultValue = other.value = box.value;
+        change(box.name, box.value);
+      }
+    });
     result.addEventListener("submit", async (event) => {
       if (!event.target.hasAttribute("data-stop")) return;
       event.preventDefault();
