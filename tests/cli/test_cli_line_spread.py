@@ -101,6 +101,35 @@ def measured(*means: tuple[float, tuple[float, float, float]]):
     return [{**ROWS[2], "area_ratio": ratio, "spread": [0.12, 0.12, 0.12], "mean": list(mean)} for ratio, mean in means]
 
 
+@pytest.mark.parametrize(
+    ("mean", "verdict"),
+    [((0.82, 0.85, 0.88), "holds"), ((0.70, 0.74, 0.78), "fails"), ((0.74, 0.80, 0.86), "marginal")],
+)
+def test_the_release_of_an_opening_is_what_the_line_measured(both, mean, verdict):
+    """At area ratio 0.60, where the shipped band is marginal by the 80 % that paste inspection passes."""
+    (plain, _), _ = both[SMALL]
+    assert plain.figures["transfer"].verdict == "marginal"
+    option, _ = judged(SMALL, {"spread": measured((0.60, mean))})
+    figure = option.figures["transfer"]
+    assert (figure.low, figure.value, figure.high) == pytest.approx(mean, abs=0.012)
+    assert figure.verdict == verdict
+    assert dict(option.geometry.window.verdicts)[100.0] == verdict
+    assert option.geometry.printed.verdict == ("fails" if verdict == "fails" else option.geometry.printed.verdict)
+    assert "your line transfers" in figure.why
+    assert "as your line measured it" in figure.trail[-1].says
+    assert figure.trail[-1].sources == ("study",)
+    assert figure.trail[-1].given["release"].place == "line.spread"
+    assert (option.geometry.demand.kind == "none") == (verdict != "fails")
+
+
+def test_a_mean_measured_elsewhere_leaves_the_shipped_band(both):
+    (plain, _), _ = both[SMALL]
+    option, _ = judged(SMALL, {"spread": measured((0.80, (0.70, 0.74, 0.78)))})
+    for key in ("transfer", "foil"):
+        assert option.figures[key].value == plain.figures[key].value
+        assert option.figures[key].verdict == plain.figures[key].verdict
+
+
 def test_rates_take_the_mean_of_their_own_area_ratio(both):
     """High at 0.60 and low at 0.90: only the small opening's joints are better off."""
     (plain, _), _ = both[SMALL]

@@ -177,7 +177,15 @@ def _prints(setups: Setups, um: float, decision: Decision, outline: Outline) -> 
         window = bench.recalled(
             ("window", *key),
             pattern,
-            lambda: foil_window(pattern, [um], decision.technology, decision.powder, rules=rules, outline=outline),
+            lambda: foil_window(
+                pattern,
+                [um],
+                decision.technology,
+                decision.powder,
+                rules=rules,
+                outline=outline,
+                release=bench.release,
+            ),
         )
         prints = window.verdicts[0][1] != "fails"
         if not prints and bench.designs:

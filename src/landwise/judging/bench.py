@@ -22,6 +22,7 @@ from landwise.access.probing import ProbeAccess, probe_access
 from landwise.assembly.heard import heard
 from landwise.assembly.knowledge import Knowledge, default_knowledge
 from landwise.assembly.levels import Counted
+from landwise.assembly.lineprint import LineRelease, as_released, line_release
 from landwise.assembly.lines import Line
 from landwise.assembly.partrates import OwnRate, PartRates, causes, own_rate
 from landwise.assembly.scatter import Scatter
@@ -321,32 +322,40 @@ class Bench:
         line, rules, leaves = self.line, self.aperture_rules, self.leaves
         moved, pattern, design, printed, stand, rates = self.printed(outline)
         openings = design.openings if design is not None and design.designed else None
+        release = self.release
         window = foil_window(
-            pattern, line.foils_um, line.technology, line.powder, rules=rules, outline=outline, openings=openings
+            pattern,
+            line.foils_um,
+            line.technology,
+            line.powder,
+            rules=rules,
+            outline=outline,
+            openings=openings,
+            release=release,
         )
         side = bridging(printed)
         at = {"rules": rules_step(rules, leaves)}
         if moved is None:
             at["lands"] = lands_step(outline, self.land_rules, pattern)
         else:
-            at["lands"] = moved_lands_step(outline, self.land_rules, at["rules"], leaves, self._scatter_given, moved)
-        at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self._scatter_given, design)
+            at["lands"] = moved_lands_step(outline, self.land_rules, at["rules"], leaves, self.scatter_given, moved)
+        at["design"] = design_step(outline, at["lands"], at["rules"], leaves, self.scatter_given, design)
         at["print"] = print_step(outline, at, leaves, printed)
-        at["foils"] = window_step(outline, at, leaves, window)
+        at["foils"] = window_step(outline, at, leaves, window, self.release_given)
         at["neighbours"] = bridging_step(at["print"], side)
         at["balls"] = balls_step(outline, at["lands"], at["print"], stand)
-        told = {"scatter": self._scatter_given, "own": self._own_given(outline)}
+        told = {"scatter": self.scatter_given, "own": self._own_given(outline)}
         if self.knowledge is not None:
             told["knowledge"] = stated(self.knowledge, "line.counts")
         at["defects"] = rates_step(outline, at, told, rates)
         return Geometry(
             outline=outline,
             pattern=pattern,
-            printed=printed,
+            printed=as_released(printed, release),
             window=window,
             demand=line_demand(
                 pattern,
-                Stencils(line.foil, line.powder, line.foils_um, line.steps_allowed),
+                Stencils(line.foil, line.powder, line.foils_um, line.steps_allowed, release=release),
                 rules=rules,
                 outline=outline,
                 openings=openings,
@@ -431,8 +440,18 @@ class Bench:
         what = "lands and print" if self._moves(outline) else "design"
         return not self.designs or is_known(*self._content_of(what, outline))
 
+    @property
+    def release(self) -> LineRelease | None:
+        """What the line measured of its own release."""
+        return line_release(self.scatter)
+
+    @property
+    def release_given(self) -> Given | None:
+        """The same as a trail tells it; None where nothing was measured."""
+        return None if self.release is None else stated(self.release, "line.spread")
+
     @cached_property
-    def _scatter_given(self) -> Given:
+    def scatter_given(self) -> Given:
         """What scatters: the line's offsets and the terms, each with its own source."""
         sources = dict.fromkeys(term.source for term in self.scatter.terms)
         return Given(

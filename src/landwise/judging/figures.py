@@ -56,7 +56,7 @@ def _all(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int, bench
         height_figure(geometry, bench),
         pitch_figure(geometry, bench),
         area_ratio_figure(geometry),
-        transfer_figure(geometry),
+        transfer_figure(geometry, bench),
         foil_figure(geometry, bench),
         opening_figure(geometry),
         print_margin_figure(geometry, bench),

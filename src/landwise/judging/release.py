@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from landwise.assembly.lineprint import LineRelease, weakest
 from landwise.designing import design_words
 from landwise.evidence.figures import Figure, Step, Verdict, figure, worst
 from landwise.evidence.trails import earlier, worked
@@ -109,8 +110,15 @@ def area_ratio_figure(geometry: Geometry) -> Figure:
     )
 
 
-def transfer_figure(geometry: Geometry) -> Figure:
-    printed, deposit = geometry.printed, _weakest(geometry.printed)
+def line_transfer(printed: Print, release: LineRelease) -> Band:
+    """Share of the worst opening's paste that leaves it on the line as it was measured: low, mean, high."""
+    found = release.band(weakest(printed, release).area_ratio, printed.foil.technology, printed.powder)
+    return worst_transfer(printed) if found is None else found
+
+
+def transfer_figure(geometry: Geometry, bench: Bench) -> Figure:
+    printed, line = geometry.printed, bench.release
+    deposit = weakest(printed, line) if printed.deposits else None
     if deposit is None:
         return Figure(
             key="transfer",
@@ -119,6 +127,21 @@ def transfer_figure(geometry: Geometry) -> Figure:
             verdict="holds",
             why="drilled: nothing is printed",
         )
+    given = bench.release_given
+    if (
+        line is not None
+        and given is not None
+        and line.band(deposit.area_ratio, printed.foil.technology, printed.powder) is not None
+    ):
+        step = worked(
+            f"transfer at area ratio {deposit.area_ratio:.2f} as your line measured it, with its 90 % interval",
+            line_transfer,
+            {"printed": earlier(geometry.stations["print"]), "release": given},
+            inputs={"technology": printed.foil.technology, "powder": printed.powder},
+            valid="within 0.10 of a measured area ratio; another foil or powder keeps its place in the shipped band",
+            sources=("study",),
+        )
+        return _transfer(geometry, step, deposit.verdict)
     step = worked(
         f"transfer band at area ratio {deposit.area_ratio:.2f}; 90 % interval between laboratories",
         worst_transfer,
@@ -128,6 +151,10 @@ def transfer_figure(geometry: Geometry) -> Figure:
         valid="area ratio 0.30 and above; a prior until your own inspection data replace it",
         sources=(TRANSFER_SOURCE,),
     )
+    return _transfer(geometry, step, deposit.verdict)
+
+
+def _transfer(geometry: Geometry, step: Step, verdict: Verdict) -> Figure:
     return figure(
         step,
         key="transfer",
@@ -135,8 +162,8 @@ def transfer_figure(geometry: Geometry) -> Figure:
         better="more",
         limit=PASS_LEVEL,
         limit_source=PASS_SOURCE,
-        verdict=deposit.verdict,
-        why=printed.why,
+        verdict=verdict,
+        why=geometry.printed.why,
         trail=(*area_ratio_figure(geometry).trail, step),
     )
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from landwise.access.inspection import sight
 from landwise.assembly.drawn import DRAWS, POINTS
 from landwise.assembly.knowledge import Knowledge
+from landwise.assembly.lineprint import LineRelease
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import OwnRate, PartRates, part_rates
 from landwise.assembly.scatter import Scatter
@@ -195,18 +196,23 @@ def window_over(
     rules: ApertureRules,
     outline: Outline,
     design: Design | None,
+    release: LineRelease | None = None,
 ) -> FoilWindow:
-    """Which foils on hand print the part."""
+    """Which foils on hand print the part; `release` is what the line measured of its own."""
     openings = _openings(design)
-    return foil_window(pattern, foils_um, technology, powder, rules=rules, outline=outline, openings=openings)
+    return foil_window(
+        pattern, foils_um, technology, powder, rules=rules, outline=outline, openings=openings, release=release
+    )
 
 
-def window_step(outline: Outline, at: Mapping[str, Step], leaves: Leaves, result: FoilWindow) -> Step:
-    """The foils on hand."""
+def window_step(
+    outline: Outline, at: Mapping[str, Step], leaves: Leaves, result: FoilWindow, release: Given | None
+) -> Step:
+    """The foils on hand; `release` is what the line measured of its own."""
     return worked(
         "each foil on hand tried",
         window_over,
-        {**_printed(outline, at, leaves), "foils_um": leaves["foils_um"]},
+        {**_printed(outline, at, leaves), "foils_um": leaves["foils_um"], **({"release": release} if release else {})},
         result=result,
         key="foils",
     )

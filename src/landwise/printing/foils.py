@@ -17,6 +17,7 @@ from landwise.printing.deposits import print_part
 from landwise.printing.model import Aperture, Foil, Powder, Technology
 from landwise.printing.paste import finest_powder_needed, powder_verdict
 from landwise.printing.transfer import (
+    Release,
     failing_area_ratio,
     holding_area_ratio,
     least_area_ratio,
@@ -75,6 +76,7 @@ def foil_window(
     rules: ApertureRules | None = None,
     outline: Outline | None = None,
     openings: tuple[Aperture, ...] | None = None,
+    release: Release | None = None,
 ) -> FoilWindow:
     """Which foils print a part, and between which limits.
 
@@ -90,6 +92,9 @@ def foil_window(
         For published apertures, the thin end, and the leads of paste in hole.
     openings : tuple of Aperture, optional
         Openings that were designed, in place of those that `rules` would draw.
+    release : callable, optional
+        What a line that measured its own release says of an area ratio, technology and powder; None where it measured
+        none near, and the shipped band judges. The thick ends stay those of the shipped band.
 
     Notes
     -----
@@ -114,7 +119,7 @@ def foil_window(
         return FoilWindow(tuple((um, "holds") for um in foils_um), None, None, None)
     holding = holding_area_ratio(technology, powder)
     return FoilWindow(
-        tuple((um, _verdict_at(weakest / um, technology, powder)) for um in foils_um),
+        tuple((um, _verdict_at(weakest / um, technology, powder, release)) for um in foils_um),
         None if holding is None else weakest / holding,
         weakest / failing_area_ratio(technology, powder),
         COPLANARITY_UM.get(outline.family) if outline else None,
@@ -144,9 +149,12 @@ def _narrowest_um(
     return min((1000 * min(shape.length_mm, shape.width_mm) for shape in shapes), default=math.inf)
 
 
-def _verdict_at(ratio: float, technology: Technology, powder: Powder) -> Verdict:
+def _verdict_at(ratio: float, technology: Technology, powder: Powder, release: Release | None) -> Verdict:
     if ratio < least_area_ratio():
         return "fails"
+    own = None if release is None else release(ratio, technology, powder)
+    if own is not None:
+        return own
     return release_verdict(transfer(ratio, technology, powder))
 
 
@@ -202,6 +210,8 @@ class Stencils:
         Whether the line prints through stepped foils.
     technologies : tuple of str
         Better foil technologies to be had, in order of preference.
+    release : callable, optional
+        As for `foil_window`.
     """
 
     foil: Foil
@@ -209,6 +219,7 @@ class Stencils:
     foils_um: tuple[float, ...]
     steps_allowed: bool
     technologies: tuple[Technology, ...] = BETTER
+    release: Release | None = None
 
 
 def line_demand(
@@ -248,7 +259,16 @@ def line_demand(
     foil, powder = stencils.foil, stencils.powder
 
     def prints(um: float, technology: Technology) -> bool:
-        window = foil_window(pattern, [um], technology, powder, rules=rules, outline=outline, openings=openings)
+        window = foil_window(
+            pattern,
+            [um],
+            technology,
+            powder,
+            rules=rules,
+            outline=outline,
+            openings=openings,
+            release=stencils.release,
+        )
         return window.verdicts[0][1] != "fails"
 
     base, needed, note = foil.thickness_um, *_powder(pattern, powder, rules, outline, openings)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
@@ -22,6 +22,8 @@ PASS_SOURCE = "transfer-80"
 FINE, COARSE = 0.60, 0.75  # technology and powder act in full up to the first, and settle from the second on
 
 Array = NDArray[np.float64]
+# A line's own verdict of an opening's release; None where it measured none near.
+Release = Callable[[float, Technology, Powder], Verdict | None]
 
 
 @dataclass(frozen=True)
