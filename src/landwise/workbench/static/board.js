@@ -67,6 +67,7 @@ if (board) {
       if (answer.title && name.textContent !== answer.title) { name.textContent = answer.title; document.title = `${answer.title} · landwise`; }
     }
   };
+  const AGAIN_MS = 1500;
   let polling = 0, shown = "";
   const show = (answer) => {
     const key = `${answer.tag} ${answer.shows} ${answer.over} ${location.search}`;
@@ -107,23 +108,34 @@ if (board) {
       show(answer);
     } catch (error) {
       if (error.name === "AbortError") return;
-      say("The workbench does not answer. Does it still run in its terminal?");
-      polling = setTimeout(look, 2000);
+      say("The workbench does not answer. Does it still run in its terminal? It is asked again until it does.");
+      polling = setTimeout(look, AGAIN_MS);
     }
   };
 
   // Changes go out one after the other, so that each starts from the version the one before has made.
   let queue = Promise.resolve(), waiting = 0;
   const change = (name, text) => { waiting += 1; queue = queue.then(() => send(name, text)).finally(() => { waiting -= 1; }); };
+  // While the workbench does not answer, such as when it is started again, the change waits and is sent until it does.
+  const sent = async (name, text) => {
+    for (;;) {
+      try {
+        return await fetch(`${place}?${view()}`, {
+          method: "PUT", headers: { "if-match": board.dataset.tag, "content-type": "application/x-www-form-urlencoded", accept: "application/json" },
+          body: new URLSearchParams([[name, text]]),
+        });
+      } catch {
+        say("The workbench does not answer. Does it still run in its terminal? What you changed is sent once it does.");
+        await new Promise((done) => setTimeout(done, AGAIN_MS));
+      }
+    }
+  };
   const send = async (name, text) => {
     looking?.abort();
     clearTimeout(polling);
     result?.parentElement.classList.add("waiting");
     try {
-      const reply = await fetch(`${place}?${view()}`, {
-        method: "PUT", headers: { "if-match": board.dataset.tag, "content-type": "application/x-www-form-urlencoded", accept: "application/json" },
-        body: new URLSearchParams([[name, text]]),
-      });
+      const reply = await sent(name, text);
       const answer = await reply.json();
       if (reply.status === 412) return say(`${answer.trouble} What you typed still stands in its field.`);
       stands(answer);
