@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test slowest lint types format docs benchmark whole fuzz mutants clean
+.PHONY: help demo test slowest lint types format docs benchmark whole memory overlaps fuzz mutants clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14

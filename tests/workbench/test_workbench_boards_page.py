@@ -184,6 +184,7 @@ def test_what_the_study_leaves_open_is_asked_beside_the_answer_and_answered_ther
         assert line[1:] in head
     asks = re.search(r"<form[^>]*data-asks.*?</form>", told["html"], re.DOTALL)[0]
     assert 'name="line.foil"' in asks
+    assert 'name="board.thickest_foil"' in asks
     assert 'name="use.environment"' in asks
     # Without a script the form goes out as it is: one field is answered, the other one stays open.
     answer = client.post(

@@ -127,7 +127,7 @@ def asks(result: BoardResult) -> list[tuple[Setting, str]]:
     content, names = result.content, []
     place = asked_of(content)
     if len(asked(result)) > len(place):
-        names += [name for name in FOIL_FIELDS if name in settings()]
+        names += FOIL_FIELDS
     if place and "environment" not in content.use.model_fields_set and not content.use.cycles:
         names.append("use.environment")
     data = content.model_dump(mode="json", exclude_unset=True)
