@@ -175,7 +175,8 @@ def test_the_page_says_what_the_engine_says(client):
 
 
 def test_what_the_study_leaves_open_is_asked_beside_the_answer_and_answered_there(client):
-    place = bring(client, STUDY.replace("[want]", '[line]\nfoils = ["100 um", "120 um", "150 um"]\n\n[want]'))
+    bears = '\nthickest_foil = "80 um"\n\n[line]\nfoils = ["100 um", "120 um"]\n'
+    place = bring(client, STUDY.replace('"small board"\n', f'"small board"{bears}'))
     told = settled(client, place)
     data = client.get(f"{place}/files/result.json").json()
     head = unescape(unmarked(told["html"])).split('class="trays"')[0]  # before the picture
@@ -184,11 +185,18 @@ def test_what_the_study_leaves_open_is_asked_beside_the_answer_and_answered_ther
         assert line[1:] in head
     asks = re.search(r"<form[^>]*data-asks.*?</form>", told["html"], re.DOTALL)[0]
     assert 'name="line.foil"' in asks
-    assert 'name="board.thickest_foil"' in asks
+    assert re.search(r'name="board.thickest_foil"[^>]* value="80 um"', asks)
     assert 'name="use.environment"' in asks
     # Without a script the form goes out as it is: one field is answered, the other one stays open.
     answer = client.post(
-        place, data={"tag": told["tag"], "where": "choice", "line.foil": "100 um", "use.environment": ""}
+        place,
+        data={
+            "tag": told["tag"],
+            "where": "choice",
+            "line.foil": "",
+            "board.thickest_foil": "120 um",
+            "use.environment": "",
+        },
     )
     assert answer.status_code == 303
     told = settled(client, place)

@@ -30,8 +30,8 @@ from landwise.sheets.cards import title_of, why_of
 from landwise.sheets.reportdata import CAUTIONS, area_sentence, headline, totals_rows
 from landwise.sheets.tradeoff import linked_tradeoff
 from landwise.sheets.trays import Draw, Tray, items_of, trays_svg
+from landwise.study.file import StudyFile
 from landwise.untyped import Fields, Table
-from landwise.workbench.boardfields import Setting, settings, shown
 from landwise.workbench.units import Units, area_text
 
 FOIL_FIELDS = ("line.foil", "board.thickest_foil")
@@ -122,16 +122,16 @@ def told(result: BoardResult, view: View, draw: Draw) -> Fields:
     }
 
 
-def asks(result: BoardResult) -> list[tuple[Setting, str]]:
-    """The fields that answer what the study leaves to be asked, with what stands in them."""
-    content, names = result.content, []
+def asks(result: BoardResult) -> list[str]:
+    """The fields that answer what the study leaves to be asked."""
+    content: StudyFile = result.content
+    names: list[str] = []
     place = asked_of(content)
     if len(asked(result)) > len(place):
         names += FOIL_FIELDS
     if place and "environment" not in content.use.model_fields_set and not content.use.cycles:
         names.append("use.environment")
-    data = content.model_dump(mode="json", exclude_unset=True)
-    return [(settings()[name], shown(data, settings()[name])) for name in names]
+    return names
 
 
 def _brief(before: BoardTotals | None, after: BoardTotals | None, unit: str) -> list[tuple[str, str, str]]:
