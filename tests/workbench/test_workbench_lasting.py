@@ -48,6 +48,7 @@ KEPT = 40  # on each shelf, in place of thousands, so that they are full soon
 def test_memory_stays_flat_over_two_hundred_questions(client, monkeypatch):
     """Every question is new, so what is kept is bounded by the shelves alone; the long run is `make memory`."""
     monkeypatch.setattr(row, "MOST_DRAWN", KEPT)
+    monkeypatch.setattr(row, "MOST_PRINTED", KEPT)
     monkeypatch.setattr(memory, "MOST_RECALLED", KEPT)
     monkeypatch.setattr(memory, "MOST_SHELVES", KEPT)
     places = itertools.count()
@@ -66,6 +67,7 @@ def test_memory_stays_flat_over_two_hundred_questions(client, monkeypatch):
     assert grown < 200 * MOST_BLOCKS
     desk = client.app.state.desk
     assert len(desk.drawn._shelf) <= KEPT
+    assert len(desk.drawn._printed) <= KEPT
     assert len(desk.engine.memory._recalled) <= KEPT
 
 
