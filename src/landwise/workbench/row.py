@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from html import escape
 from typing import Protocol
@@ -264,6 +264,8 @@ def _ground(wide: float, choice: tuple[tuple[float, float], ...], m: float, unit
     rule = mm_rule(wide / m / unit_mm - 1e-9, m * unit_mm)
     # The last numeral would stand half outside.
     inside = [mark for mark in rule.marks if not isinstance(mark, Text) or mark.box[2] <= wide]
+    # Nor may the first one: it begins at the line's end.
+    inside = [replace(mark, anchor="start") if isinstance(mark, Text) and mark.x == 0 else mark for mark in inside]
     heavy = [line([(start, 0.0), (end, 0.0)], Stroke("ink", HEAVY)) for start, end in choice]
     # Ticks first, then their numerals: what looks alike is written as one.
     inside.sort(key=lambda mark: isinstance(mark, Text))

@@ -68,6 +68,10 @@ if (ask) {
   if (matchMedia("(max-width: 1080px)").matches && result.querySelector("table.row, [data-wanted]") && !ask.querySelector("[aria-invalid]")) {
     for (const group of ask.querySelectorAll("details")) group.open = false;
   }
+  // Nothing asked yet: what names the part stays open, and the picture follows it.
+  if (matchMedia("(max-width: 1080px)").matches && result.querySelector(".start figure") && !ask.querySelector("[aria-invalid]")) {
+    for (const group of [...ask.querySelectorAll("details")].slice(1)) group.open = false;
+  }
   back.hidden = false;
   back.disabled = steps === 0;
   back.addEventListener("click", () => history.back());
