@@ -17,7 +17,7 @@ from landwise.review.verdicts import under_middle
 WITNESSES = 4  # other lands of the same part and size, printed alike
 ALIKE_COVER = 0.1  # what their covers may differ by
 SAME_SIDE_MM = 0.02
-FEW_CHANGED = 0.25  # of the witnesses
+FEW_CHANGED = 0.34  # of the witnesses: one side of four
 LEAST_COVER = 0.45  # below it no part's lands are printed in one opening on purpose
 FILM_LANDS, FILM_SHARE, FILM_COVER = 50, 0.9, (0.7, 1.2)  # how the rest of a film must be printed
 MANY_LANDS = 6
