@@ -406,7 +406,7 @@ def test_several_processes_give_the_same_board(monkeypatch):
 
     keep_on_disk(None)  # every process works its own numbers
     forget()
-    # One foil and one part that is open: a decision for each plan of inspection, and three small parts to be shared out.
+    # One foil and one part that is open: a decision for each plan of inspection, and three small parts to share out.
     line = {"preset": "fine", "foils": ["100 um"]}
     held = {**GATE, "refs": ["U5"], "options": [{"outline": "SOT-23-5", "price": 0.1}]}
     result = run_study(study_from({"part": [GATE, held, TINY], "line": line}))

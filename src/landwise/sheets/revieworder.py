@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
 
 import shapely
 
@@ -171,7 +170,7 @@ def _panel(array: Array | None) -> str:
     return array.says(3)
 
 
-def _fiducials(places: Sequence[Any]) -> str:
+def _fiducials(places: Sequence[tuple[float, float]]) -> str:
     if not places:
         return "none in these films; the assembler says which marks the printer looks at"
     listed = "; ".join(f"{x:.2f}, {y:.2f}" for x, y in places)
