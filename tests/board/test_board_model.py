@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,10 +19,9 @@ from landwise.judging.study import run_study
 from landwise.memory import Memory, forget, keep_on_disk
 from landwise.results.resultjson import ResultJson
 from landwise.results.trails import figures_data
-from landwise.study.file import read_study, study_from
-from worked_example import worked_example
+from landwise.study.file import study_from
+from worked_example import judged_example, worked_example
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
 GATE = {
     "refs": ["U1", "U2"],
     "number": "1G08",
@@ -49,7 +47,7 @@ def chosen(*parts, **tables):
 
 def test_the_example_is_proven_and_never_dearer_than_part_by_part():
     result = worked_example().result
-    alone = run_study(read_study(EXAMPLE))
+    alone = judged_example()
     choice = result.choice
     assert choice.best.status == "optimal"
     assert choice.best.gap < 1e-8
