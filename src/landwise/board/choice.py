@@ -19,7 +19,8 @@ from landwise.board.reasons import Explainer
 from landwise.board.regroup import Base, Regrouped, regroup
 from landwise.board.result import BoardResult, each_by_itself, settled
 from landwise.board.scenarios import Scenarios, require_scenarios, robust_says, scenarios_of
-from landwise.choosing.optimum.explain import conflict, relaxations
+from landwise.choosing.optimum.conflicts import conflict
+from landwise.choosing.optimum.explain import relaxations
 from landwise.choosing.optimum.model import Solution
 from landwise.choosing.optimum.regret import pinned
 from landwise.errors import LandwiseError

@@ -211,35 +211,6 @@ def migration(
     return tuple(steps)
 
 
-def conflict(problem: Problem, *, feasible: Callable[[Problem], bool] | None = None) -> tuple[str, ...]:
-    """A smallest set of limits that can't all be kept: without any one of them the rest could be.
-
-    Empty if the board is possible. Limits are dropped one by one as long as the rest still conflicts.
-
-    Examples
-    --------
-    >>> low = Row("area", np.array([[[9.0, 4.0]]]), 5.0)
-    >>> foil = Ban("foil", np.array([[[False, True]]]))
-    >>> idle = Row("height", np.array([[[1.0, 1.0]]]), 5.0)
-    >>> exists, outline = np.ones((1, 2), bool), np.array([[0, 1]])
-    >>> conflict(Problem(np.zeros((1, 1, 2)), np.zeros(1), exists, outline, (low, idle), (foil,)))
-    ('foil', 'area')
-    """
-    possible = feasible or (
-        lambda p: (
-            solve(replace(p, cost=np.zeros_like(p.cost), shared_cost=np.zeros_like(p.shared_cost), charged=None)).found
-        )
-    )
-    if possible(problem):
-        return ()
-    kept = list(problem.limits)
-    for name in problem.limits:
-        rest = [other for other in kept if other != name]
-        if not possible(problem.without(set(problem.limits) - set(rest))):
-            kept = rest
-    return tuple(kept)
-
-
 def _possible(problem: Problem) -> bool:
     free = replace(problem, cost=np.zeros_like(problem.cost), shared_cost=np.zeros(problem.decisions), charged=None)
     return solve(free).found
