@@ -26,12 +26,18 @@ from landwise.study.file import study_from
 BOXES = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[2] / "benchmarks" / "overlaps.py")))
 GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
 QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
+OFFERED = ("SOT-23-5", "SC-70-5", "SOT-5x3-5"), ("DIP-14", "SO-14", "TSSOP-14")
+PARTS = [
+    {**part, "options": [{"outline": name} for name in names]}
+    for part, names in zip((GATE, QUAD), OFFERED, strict=True)
+]
+LINE = {"foils": ["125 um"], "foil": "125 um"}
 LONG = "a board with a name that somebody wrote without ever thinking of the paper that it must be printed on"
 
 
 @pytest.fixture(scope="module")
 def small():
-    return choose_board(run_study(study_from({"part": [GATE, QUAD], "board": {"name": LONG}})))
+    return choose_board(run_study(study_from({"part": PARTS, "line": LINE, "board": {"name": LONG}})))
 
 
 @pytest.fixture(scope="module")
