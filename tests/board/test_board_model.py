@@ -406,8 +406,11 @@ def test_several_processes_give_the_same_board(monkeypatch):
     forget()
     # One foil and one part that is open: a decision for each plan of inspection, and three small parts to share out.
     line = {"preset": "fine", "foils": ["100 um"]}
-    held = {**GATE, "refs": ["U5"], "options": [{"outline": "SOT-23-5", "price": 0.1}]}
-    result = run_study(study_from({"part": [GATE, held, TINY], "line": line}))
+    held = [
+        {**GATE, "refs": [ref], "options": [{"outline": name, "price": 0.1}]}
+        for ref, name in (("U5", "SOT-23-5"), ("U9", "SC-70-5"))
+    ]
+    result = run_study(study_from({"part": [GATE, *held], "line": line}))
     alone = board_model(result)
     monkeypatch.setattr(boardjudged, "WORTH", 0)
     said = []
