@@ -42,7 +42,7 @@ def cold_slump_mm(width_mm: float | NDArray[np.float64], foil_um: float) -> NDAr
     --------
     >>> wide, measured, slender = (float(cold_slump_mm(mm, 100)) for mm in (0.30, 0.165, 0.165 / 4))
     >>> round(wide, 4), round(measured, 4), round(slender, 4)
-    (0.0625, 0.0625, 0.0313)
+    (0.0625, 0.0625, 0.0312)
     """
     measured_mm = MEASURED * foil_um / 1000
     half = slump_spacing(measured_mm, foil_um, hot=False) / 2
