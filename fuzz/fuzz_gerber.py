@@ -77,6 +77,24 @@ def hostile() -> list[tuple[str, bytes]]:
             (head + "%ADD10C,0.2*%D10*X0Y0D02*" + draws(places(15_000, 5 * 10**7)) + "M02*").encode(),
         ),
         ("repeats of repeats", (head + "%SRX30000Y30000I1J1*%%ADD10C,1*%D10*X0Y0D03*%SR*%M02*").encode()),
+        ("very many apertures", (head + "".join(f"%ADD{k}C,1*%" for k in range(10, 60_000)) + flash).encode()),
+        (
+            "blocks that double",
+            (
+                head
+                + "%ADD10C,1*%"
+                + "".join(f"%ABD{11 + k}*%D{10 + k}*X0Y0D03*X1000000Y0D03*%AB*%" for k in range(25))
+                + "D35*X0Y0D03*M02*"
+            ).encode(),
+        ),
+        ("a format of nine digits", b"G04 a*\n%FSLAX99Y99*%%MOMM*%%ADD10C,1*%" + flash.encode()),
+        ("a format of no digits", b"%FSLAX00Y00*%%MOMM*%%ADD10C,1*%" + flash.encode()),
+        ("blanks without end", b" " * 300_000 + b"q"),
+        ("stars without end", (head + "*" * 300_000 + "%ADD10C,1*%" + flash).encode()),
+        (
+            "apertures of size nothing",
+            (head + "%ADD10C,1*%%ADD11C,0*%%ADD12R,0X1*%" + "D11*X0Y0D03*X1Y1D01*D12*X5Y5D03*" + flash).encode(),
+        ),
         ("a mark of byte order", b"\xef\xbb\xbf" + (head + "%ADD10C,1*%D10*X0Y0D03*M02*").encode()),
     ]
 

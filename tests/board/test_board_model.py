@@ -304,8 +304,8 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(capsys):
     file = str(done.folder / "result.json")
     assert "proven: no choice can be below" in done.out
     for words, expected in (
-        ("foil", "shared by all parts: 150 µm foil, no X-ray"),
-        ("foil", "120 µm foil, no X-ray instead: "),
+        ("foil", "shared by all parts: 100 µm foil, no X-ray"),
+        ("foil", "150 µm foil, no X-ray instead: "),
         ("U9", " instead, the board costs"),
         ("steps", "saved: U10"),
         ("trade-off", "all of the trade-off"),

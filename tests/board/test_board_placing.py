@@ -90,7 +90,7 @@ def test_where_the_choice_has_no_room_the_cheapest_board_that_has_is_named():
     assert result.choice.points[way.number - 1] is way.point
     assert way.more == pytest.approx(way.point.values[0] - result.choice.cost)
     assert way.more > 0
-    assert placing.says.endswith("SC-70-5")
+    assert "units per board more: SC-70-5" in placing.says
     told = ChoiceJson.model_validate(choice_data(result.choice)).placing.way_out
     assert told.board == way.number
 

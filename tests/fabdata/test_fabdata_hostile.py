@@ -35,6 +35,11 @@ SAID = {
     "flashes over each other": "at most 400000",
     "strokes across each other": "at most 400000",
     "repeats of repeats": "too many copies",
+    "very many apertures": "at most 50000",
+    "blocks that double": "at most 1000000",
+    "a format of nine digits": "line 2: a coordinate format that the specification does not have; found FSLAX99Y99",
+    "a format of no digits": "expected 0 to 6 digits before the decimal point",
+    "blanks without end": "not a Gerber file; found 'q'",
 }
 
 
@@ -62,6 +67,31 @@ def test_blocks_that_double_and_clear_that_follows_dark_are_refused_at_their_lim
     read_gerber((head + "D10*" + turns + "M02*").encode(), "c", pick=seen)
     with pytest.raises(LandwiseError, match="clear follows dark too often"):
         compose(drawn, most_clearings=1000)
+
+
+@pytest.mark.parametrize("aperture", ["C,0", "C,0.0X0", "R,0X1", "O,1X0", "P,0X4", "NIL"])
+def test_an_aperture_of_size_nothing_marks_a_place_and_prints_nothing(aperture):
+    """Gerber layer format specification, section 4.3, "Zero-size Apertures": they do not affect the image."""
+    macro = "%AMNIL*1,1,0,0,0*21,1,0,1,0,0,0*%"
+    text = f"%FSLAX46Y46*%%MOMM*%{macro}%ADD10{aperture}*%%ADD11C,1*%D10*X0Y0D03*X2000000D03*D11*X5000000Y0D03*M02*"
+    layer = read_gerber(text.encode(), "a")
+    assert layer.pads.x_mm.tolist() == [5.0]
+    assert "2 flashes or strokes of apertures without area: they mark places and print nothing" in layer.notes
+
+
+@pytest.mark.parametrize(
+    ("digits", "x_mm"), [("X46Y46", 1.0), ("X36Y36", 1.0), ("X25Y25", 10.0), ("X24Y24", 100.0), ("X06Y06", 1.0)]
+)
+def test_formats_of_the_specification_and_its_forerunners_are_read(digits, x_mm):
+    """Same, section 4.2, "Format Specification (FS)"."""
+    text = f"%FSLA{digits}*%%MOMM*%%ADD10C,1*%D10*X1000000Y0D03*M02*"
+    assert read_gerber(text.encode(), "a").pads.x_mm.tolist() == [pytest.approx(x_mm)]
+
+
+def test_two_formats_in_one_statement_are_said():
+    layer = read_gerber(b"%FSLAX46Y45*%%MOMM*%%ADD10C,1*%D10*X1000000Y100000D03*M02*", "a")
+    assert layer.pads.y_mm.tolist() == [1.0]
+    assert any("formats of their own" in note for note in layer.notes)
 
 
 def test_a_bounded_part_of_the_fuzzing_finds_no_crash():

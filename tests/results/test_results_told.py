@@ -12,12 +12,13 @@ from landwise.results.told import asked, foils_counted
 from landwise.sheets.frontpage import sentences
 from landwise.study.file import study_from
 
-QUAD = {"refs": ["U1"], "terminals": 14, "package": "TSSOP-14", "options": [{"outline": "TSSOP-14"}]}
+# Its 48 uneven leads want a thicker foil than the line's usual one, by more than is worth deciding.
+WIDE = {"refs": ["U1"], "terminals": 48, "package": "TVSOP-48", "options": [{"outline": "TVSOP-48"}]}
 
 
 @pytest.fixture(scope="module")
 def free():
-    return choose_board(run_study(study_from({"part": [QUAD]})))
+    return choose_board(run_study(study_from({"part": [WIDE]})))
 
 
 def test_a_foil_that_nobody_named_is_asked_about_and_stands_beside_both_totals(free):
@@ -32,6 +33,24 @@ def test_a_foil_that_nobody_named_is_asked_about_and_stands_beside_both_totals(f
 
 
 def test_a_stated_foil_is_the_board_s_and_nothing_is_asked():
-    result = choose_board(run_study(study_from({"part": [QUAD], "line": {"foil": "120 um"}})))
+    result = choose_board(run_study(study_from({"part": [WIDE], "line": {"foil": "120 um"}})))
     assert foils_counted(result) is None
     assert not any("foil" in line for line in asked(result))
+
+
+def test_where_the_finest_other_part_is_known_no_thicker_foil_is_asked_about():
+    """What the others bear is stated, and holds: there is nothing left to ask of the foil."""
+    bears = {"part": [WIDE], "board": {"thickest_foil": "150 um"}}
+    result = choose_board(run_study(study_from(bears)), reasons=False)
+    assert foils_counted(result) is not None
+    assert not any("foil" in line for line in asked(result))
+
+
+def test_a_thinner_foil_is_asked_about_for_the_largest_joints():
+    quad = {"refs": ["U1"], "terminals": 16, "options": [{"outline": "QFN-16-2.5x3.5", "price": 0.1}]}
+    content = {"part": [quad], "want": {"worth_deciding": 0.001}, "line": {"foils": ["80 um", "100 um"]}}
+    result = choose_board(run_study(study_from(content)), reasons=False)
+    today, proposed = foils_counted(result)
+    assert proposed < today
+    assert "less paste" in asked(result)[0]
+    assert "connectors" in asked(result)[0]

@@ -17,7 +17,7 @@ from landwise.board.sizes import repeated, rows_of_sizes, sized, sizes_of
 from landwise.choosing.optimum.front import Axis
 from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Index, Mask, Problem
 from landwise.errors import LandwiseError
-from landwise.judging.limits import Limit
+from landwise.judging.limits import Limit, LimitKey
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.judging.wanted import HALF_WIDTH_90
 from landwise.memory import Memory
@@ -25,6 +25,7 @@ from landwise.printing.transfer import PASS_LEVEL
 
 # The search names these two itself.
 WHOLE = (Limit(OUTLINES), Limit(GROUPS))
+OTHERS_FOIL = Limit(LimitKey.OTHERS_FOIL)
 
 
 def board_model(
@@ -97,7 +98,7 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
         exists=tables.exists,
         outline=_numbered(names, tables.exists.shape),
         rows=tuple(rows.values()),
-        bans=_bans(breaks, fits, tables.zones.shape, len(setups.decisions)),
+        bans=(*_bans(breaks, fits, tables.zones.shape, len(setups.decisions)), *_too_thick(setups, tables.zones.shape)),
         groups=_groups(parts),
         most_outlines=want.most_outlines,
         charges=ledger.charges,
@@ -123,7 +124,7 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
         money=ledger.market,
         stuck=tuple(part for p, part in enumerate(setups.parts) if p not in fits),
         bench=bench,
-        limits=MappingProxyType({limit.name: limit for limit in (*_all(breaks), *rows, *WHOLE)}),
+        limits=MappingProxyType({limit.name: limit for limit in (*_all(breaks), *rows, OTHERS_FOIL, *WHOLE)}),
         today=setups.today if setups.today is not setups.parts else None,
         rest_mm2=rest,
     )
@@ -215,6 +216,19 @@ def _bans(
             masks[limit][place] = True
     times = shape[0] // decisions
     return tuple(Ban(limit.name, repeated(mask, times)) for limit, mask in masks.items() if mask.any())
+
+
+def _too_thick(setups: Setups, shape: tuple[int, ...]) -> tuple[Ban, ...]:
+    """The foils that the board's other parts don't bear; none is out where the thinnest on hand is too thick already.
+
+    A stated foil binds, and is told beside what the others bear.
+    """
+    board, table = setups.bench.content.board, setups.bench.content.line
+    if board.thickest_foil is None or table.foil is not None:
+        return ()
+    foils_um = np.array([decision.foil_um for decision in setups.decisions])
+    out = np.tile(foils_um > max(board.thickest_foil, float(foils_um.min())), shape[0] // len(foils_um))
+    return (Ban(OTHERS_FOIL.name, np.broadcast_to(out[:, None, None], shape)),) if out.any() else ()
 
 
 def _used(name: str, option: OptionResult, extra_mm2: float) -> float:

@@ -177,16 +177,28 @@ class BoardChoice:
         bound = f"no choice can be below {significant(best.bound)}"
         decisions = self.model.problem.decisions
         told = f"{decisions} shared decisions, {best.pruned} settled by a bound alone"
-        if self.kept and self.value is not None:
-            kept = ", ".join(f"{one.ref} in {one.present}" for one in self.kept[:MOST_KEPT])
-            more = f" and {len(self.kept) - MOST_KEPT} more" if len(self.kept) > MOST_KEPT else ""
-            saved = f"changing {'it' if len(self.kept) == 1 else 'them'} would save only {self.value - best.value:.2g}"
+        names = [f"{one.ref} in {one.present}" for one in self.kept]
+        if self.kept_print:
+            names.append(f"the line's usual {self.model.decisions[self.best.decision].foil_um:g} µm print")
+        if names and self.value is not None:
+            kept = ", ".join(names[:MOST_KEPT])
+            more = f" and {len(names) - MOST_KEPT} more" if len(names) > MOST_KEPT else ""
+            saved = f"changing {'it' if len(names) == 1 else 'them'} would save only {self.value - best.value:.2g}"
             said = (
                 f"{significant(self.value)} {self.unit} with {kept}{more} kept, as {saved}, equal within what is known"
             )
             return f"{said}; proven: {bound} (gap {gap}); {told}"
         word = "proven best" if best.status == "optimal" else "best found when stopped"
         return f"{word}: {significant(best.value)} {self.unit}, {bound} (gap {gap}); {told}"
+
+    @property
+    def kept_print(self) -> bool:
+        """Whether the line's usual print is kept though another would be cheaper on average, by less than is known."""
+        if self.searched is None or not self.best.found or not self.searched.found:
+            return False
+        usual, decisions = self.model.decisions[0], self.model.decisions
+        mine, cheapest = decisions[self.best.decision], decisions[self.searched.decision]
+        return mine.prints_like(usual) and not cheapest.prints_like(usual)
 
     @property
     def kept(self) -> tuple[Kept, ...]:

@@ -1,11 +1,13 @@
-"""What is taken among equals: today's package stays, and all else is weighed around the board that is then taken."""
+"""What is taken among equals: today's package and the usual print stay, and all else is weighed around that board."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from landwise.board.answer import BoardAnswer, answered
+import numpy as np
+
+from landwise.board.answer import SHARE_ALIKE, BoardAnswer, answered
 from landwise.board.model import BoardModel
 from landwise.board.objective import Objective, best_of
 from landwise.choosing.optimum.model import Problem, Solution
@@ -15,7 +17,7 @@ MOST_ROUNDS = 4  # each changes which parts are equal; two were enough on every 
 
 @dataclass(frozen=True)
 class Settled:
-    """The board that is taken, what is known of it, and the objective with today's packages ahead among equals."""
+    """The board that is taken, what is known of it, and the objective with what there is today ahead among equals."""
 
     best: Solution
     answer: BoardAnswer
@@ -48,7 +50,7 @@ def among_equals(
     for _ in range(MOST_ROUNDS):
         if stop is not None and stop():
             break
-        favoured = replace(aim, problem=keeping_equals(model, aim.problem, answer))
+        favoured = replace(aim, problem=keeping_print(model, keeping_equals(model, aim.problem, answer), best, answer))
         found = best_of(favoured, seconds=seconds)
         if found.status != "optimal":
             break
@@ -79,3 +81,24 @@ def keeping_equals(model: BoardModel, problem: Problem, answer: BoardAnswer) -> 
         if part.kind == "equal" and present >= 0 and model.names[p][present] in part.options:
             cost[:, p, present] -= part.alike
     return replace(problem, cost=cost)
+
+
+def keeping_print(model: BoardModel, problem: Problem, best: Solution, answer: BoardAnswer) -> Problem:
+    """What is minimised, with the line's usual print ahead by what two boards may differ by and still be alike.
+
+    A foil, its technology and the powder print every part of the board, also those that the study does not see. So
+    another than the line's own is taken only where the parts seen save more by it than is worth deciding, or than a
+    twentieth of what they cost.
+
+    Parameters
+    ----------
+    model : BoardModel
+    problem : Problem
+        What was minimised.
+    best : Solution
+        Of least cost on average.
+    answer : BoardAnswer
+    """
+    usual = np.array([one.prints_like(model.decisions[0]) for one in model.decisions])
+    alike = min(answer.worth, SHARE_ALIKE * model.problem.value(best.decision, best.choice))
+    return replace(problem, shared_cost=np.where(usual, problem.shared_cost - alike, problem.shared_cost))

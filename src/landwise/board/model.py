@@ -43,6 +43,10 @@ class Decision:
         # The words of the shipped access/control.toml, typed where they are used.
         return self.plan.views  # type: ignore[return-value]
 
+    def prints_like(self, other: Decision) -> bool:
+        """Whether all parts are printed alike but for those on a step: the same foil, made alike, and paste."""
+        return (self.foil_um, self.technology, self.powder) == (other.foil_um, other.technology, other.powder)
+
     @property
     def layout(self) -> tuple[BoardClass, int]:
         """What of it is drawn into the board: its class, and how many of it a panel holds."""

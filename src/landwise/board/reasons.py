@@ -161,15 +161,31 @@ class Explainer:
         return replace(choice, equal=equal, second=told)
 
     def _more(self, choice: BoardChoice, other: Solution) -> float:
-        """What another board costs more than the choice, without what today's packages are ahead by among equals."""
+        """What another board costs more than the choice, without what today is ahead by among equals."""
+        return float(other.value - choice.best.value) + self._unahead(choice, other.decision, other.choice)
+
+    def _unahead(self, choice: BoardChoice, decision: int, options: Sequence[int]) -> float:
+        """What a board is ahead by among equals, above what the choice itself is: packages of today, the usual print.
+
+        To be added to a difference in what was minimised, for one in money.
+        """
         if self.aim.money is None or self.aim.then:
-            return float(other.value - choice.best.value)
+            return 0.0
         plain = replace(choice.model.problem, cost=choice.model.problem.cost + self.aim.lost)
-        mine = plain.value(choice.best.decision, choice.best.choice)
-        return float(plain.value(other.decision, other.choice) - mine)
+        ahead = [
+            plain.value(d, k) - self.problem.value(d, k)
+            for d, k in ((decision, options), (choice.best.decision, choice.best.choice))
+        ]
+        return float(ahead[0] - ahead[1])
 
     def _limits(self, choice: BoardChoice) -> BoardChoice:
-        return replace(choice, limits=limit_prices(self.problem, choice.best, stop=self.stop))
+        least = SAME * max(1.0, abs(choice.best.value))
+        prices = [
+            replace(one, saved=one.saved - self._unahead(choice, one.freed.decision, one.freed.choice))
+            for one in limit_prices(self.problem, choice.best, stop=self.stop)
+        ]
+        kept = sorted((one for one in prices if one.saved > least), key=lambda one: -one.saved)
+        return replace(choice, limits=tuple(kept))
 
     def _holds(self, choice: BoardChoice) -> BoardChoice:
         found = []
@@ -177,8 +193,11 @@ class Explainer:
             if self.stop():
                 break
             price = part_price(self.problem, choice.best, p)
-            if price.saved > SAME * max(1.0, abs(choice.best.value)) and price.freed.decision != choice.best.decision:
-                found.append(Hold(part.part.refs[0], price.saved, price.freed.decision))
+            if price.freed.decision == choice.best.decision:
+                continue
+            saved = price.saved - self._unahead(choice, price.freed.decision, price.freed.choice)
+            if saved > SAME * max(1.0, abs(choice.best.value)):
+                found.append(Hold(part.part.refs[0], saved, price.freed.decision))
         return replace(choice, holds=tuple(sorted(found, key=lambda hold: -hold.saved)))
 
     def _alternatives(self, choice: BoardChoice) -> BoardChoice:
@@ -195,7 +214,11 @@ class Explainer:
         return replace(choice, alternatives=tuple(found))
 
     def _others(self, choice: BoardChoice) -> BoardChoice:
-        told = rivals(self.problem, choice.best, stop=self.stop)
+        told = [
+            replace(one, more=one.more + self._unahead(choice, one.decision, one.choice)) if one.choice else one
+            for one in rivals(self.problem, choice.best, stop=self.stop)
+        ]
+        told.sort(key=lambda one: (one.more, len(one.kept_out)))
         decisions = choice.model.decisions
         seen: set[Decision] = {replace(decisions[choice.best.decision], size=None)}
         others = []

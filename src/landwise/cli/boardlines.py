@@ -114,6 +114,10 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
         named = "; ".join(part.named for part in (stays if whole else stays[:MOST_REFS]))
         more = "" if whole or len(stays) <= MOST_REFS else f" and {len(stays) - MOST_REFS} more"
         yield Text(f"  stays: {named}{more}")
+    unfitted = [part.named for part in result.parts if not part.part.fitted]
+    if unfitted:
+        more = "" if whole or len(unfitted) <= MOST_REFS else f" and {len(unfitted) - MOST_REFS} more"
+        yield Text(f"  not fitted, in no total: {'; '.join(unfitted if whole else unfitted[:MOST_REFS])}{more}")
     if result.before is not None and result.after is not None:
         yield Text(_totals(result.before, result.after, unit, foils_counted(result)))
     on_panel = panel_line(result.choice)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from landwise.cli.screen import Console, Text
     from landwise.evidence.figures import Verdict
     from landwise.printing.model import Powder
+    from landwise.review.model import Proposal
     from landwise.review.reviews import Asked, Review, SideReview
     from landwise.sheets.reviewreport import WrittenReview
 
@@ -268,6 +269,7 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
     from landwise.cli.screen import Column, Table, Text
     from landwise.cli.terminal import verdict_text
     from landwise.review.checks import KEYS
+    from landwise.review.foilchoice import counted_says
     from landwise.sheets.pdf import left_out
     from landwise.sheets.reviewcontent import expected, panel
 
@@ -279,7 +281,7 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
     for side in result.sides:
         out.print()
         out.print(f"{side.side}: {len(side.given.paste)} apertures, {len(side.parts)} parts; {side.choice.says}")
-        names = ("foil", "hold", "marginal", "fail", "least area ratio", "defects on a board", "corrected")
+        names = ("foil", "openings hold", "marginal", "fail", "least area ratio", "defects a board", "corrected")
         table = Table([Column(name, "right") for name in names])
         for row in side.choice.rows:
             mark = " →" if row.foil_um == side.choice.best_um else " =" if row.foil_um in side.choice.equal_um else ""
@@ -291,6 +293,7 @@ def _print(result: Review, written: WrittenReview, out: Console) -> None:
                 expected(row.after, row.after_low, row.after_high),
             )
         out.print(table)
+        out.print(f"{counted_says(side.choice.best)}.", style="dim")
         _causes(side, out, KEYS, verdict_text)
         _proposals(side, out)
     for note in result.notes:
@@ -322,14 +325,33 @@ def _causes(
 
 
 def _proposals(side: SideReview, out: Console, most: int = 12) -> None:
-    from landwise.review.causes import named
-
+    """What is proposed, and what is asked about, the reason for asking once for all it holds for."""
+    groups: dict[str, list[Proposal]] = {}
     for one in side.proposals[:most]:
-        who = named(one.parts, 3) or one.package or "no part"
-        state = "asks" if one.asked else "proposes"
-        out.print(f"{state}: {who}: {one.what} ({one.reason}{'; ' + one.asked if one.asked else ''})")
+        groups.setdefault(one.asked, []).append(one)
+    for asked in sorted(groups, key=bool):
+        if asked:
+            out.print(f"ask first, because {asked}:")
+        else:
+            out.print("proposed, and nobody is likely to mind (--apply safe writes them):")
+        for one in groups[asked]:
+            out.print(f"  {_proposal(one)}")
     if len(side.proposals) > most:
-        out.print(f"and {len(side.proposals) - most} more (changes.csv)", style="dim")
+        out.print(f"and {len(side.proposals) - most} more corrections (report, changes.csv)", style="dim")
     if side.written:
         count = len(side.written)
         out.print(f"{count} opening{'s' if count > 1 else ''} changed in paste-{side.side}.gbr")
+
+
+def _proposal(one: Proposal) -> str:
+    """A proposal in a line: whose opening, what, why, and what it does."""
+    from landwise.review.causes import named
+    from landwise.sheets.reviewcontent import small
+
+    who = named(one.parts, 3) or one.package or "no part"
+    does = ""
+    if one.defects_before is not None and one.defects_after is not None and one.defects_before >= 5e-4:
+        does = f"; defects {small(one.defects_before)} → {small(one.defects_after)} a board"
+    elif one.rejects_before >= 5e-4:
+        does = f"; prints rejected {small(one.rejects_before)} → {small(one.rejects_after)} a board"
+    return f"{who}: {one.what} ({one.reason}){does}"

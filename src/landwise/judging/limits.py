@@ -41,6 +41,7 @@ class LimitKey(StrEnum):
     BOARD_RISK = "board-risk"
     BOARD_SUM = "board-sum"
     STEP_ZONES = "step-zones"
+    OTHERS_FOIL = "others-foil"
     PANEL = "panel"
     MOST_OUTLINES = "most-outlines"
     SAME_OUTLINE = "same-outline"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from pydantic import Field
 
-from landwise.board.answer import BoardAnswer, PartAnswer, Worth
+from landwise.board.answer import BoardAnswer, Kind, PartAnswer, Worth
 from landwise.board.chosen import BoardChoice
 from landwise.board.firm import flip_key
 from landwise.board.model import BoardModel
@@ -179,16 +179,26 @@ def board_sure(result: BoardResult) -> str:
 
 
 def _parts_sure(answer: BoardAnswer, unit: str) -> str:
-    kinds = [one.kind for one in answer.parts]
-    said = ", ".join(f"{kinds.count(kind)} {kind}" for kind in ("decided", "equal", "not decided") if kind in kinds)
-    parts = "part" if len(kinds) == 1 else "parts"
-    saves = f"{answer.everything:.2g} {unit} a board"
+    said, saves = _kinds_say([one.kind for one in answer.parts]), f"{answer.everything:.2g} {unit} a board"
     if answer.only_together:
         return (
-            f"{len(kinds)} {parts}: {said}, each by itself; for all together it pays to ask: knowing everything"
-            f" beforehand would save {saves}, finding out costs {answer.worth:.2g}"
+            f"{said}, each by itself; for all together it pays to ask: knowing everything beforehand would save"
+            f" {saves}, finding out costs {answer.worth:.2g}"
         )
-    return f"{len(kinds)} {parts}: {said}; knowing everything beforehand would save {saves}"
+    return f"{said}; knowing everything beforehand would save {saves}"
+
+
+def _kinds_say(kinds: Sequence[Kind]) -> str:
+    """How many parts are decided, equal and not decided, in words.
+
+    >>> _kinds_say(["equal"]), _kinds_say(["decided"] * 3), _kinds_say(["decided", "not decided"])
+    ('equal within what is known', 'all 3 parts decided', '2 parts: 1 decided, 1 not decided')
+    """
+    if len(set(kinds)) == 1:
+        word = "equal within what is known" if kinds[0] == "equal" else kinds[0]
+        return word if len(kinds) == 1 else f"all {len(kinds)} parts {word}"
+    told = ", ".join(f"{kinds.count(kind)} {kind}" for kind in ("decided", "equal", "not decided") if kind in kinds)
+    return f"{len(kinds)} parts: {told}"
 
 
 def hangs_on(result: BoardResult) -> list[str]:

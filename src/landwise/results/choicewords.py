@@ -98,7 +98,7 @@ def flip_line(flip: BoardFlipJson) -> str:
 def other_line(other: OtherJson, unit: str) -> str:
     """What another shared decision would cost, or who keeps it out."""
     if other.more is not None:
-        return f"{other.decision} instead: {significant(max(0.0, other.more))} {unit} more"
+        return f"{other.decision} instead: {difference_says(other.more, unit)}"
     if other.kept_out:
         return f"{other.decision} is kept out by {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}"
     return f"{other.decision} is kept out by the limits together"

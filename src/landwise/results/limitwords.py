@@ -27,6 +27,7 @@ _WORDS: Mapping[str, str] = MappingProxyType(
         LimitKey.BOARD_RISK: "risk of the board",
         LimitKey.BOARD_SUM: "{of} of the board",
         LimitKey.STEP_ZONES: "step zones",
+        LimitKey.OTHERS_FOIL: "thickest foil that other parts bear",
         LimitKey.PANEL: "the largest board that the panel holds",
         LimitKey.MOST_OUTLINES: "different outlines",
         LimitKey.SAME_OUTLINE: "same outline in a group",

@@ -80,12 +80,33 @@ def foils_counted(result: BoardResult) -> tuple[float, float] | None:
 
 
 def asked(result: BoardResult) -> tuple[str, ...]:
-    """What the study leaves to be asked, in words: its place, and a foil that nobody named and all parts share."""
+    """What the study leaves to be asked, in words: the foil that all parts share, first, and the place it lives in."""
+    return (*_foil_asked(result), *asked_of(result.content))
+
+
+def _foil_asked(result: BoardResult) -> tuple[str, ...]:
+    """What must be asked of the foil: nobody named it, or it is thicker than other parts bear."""
+    found = result.choice
+    if found is None or not found.best.found:
+        return ()
+    bears, foil_um = result.content.board.thickest_foil, found.model.decisions[found.best.decision].foil_um
+    if bears is not None and foil_um > bears:
+        why = "stated" if result.content.line.foil is not None else "the thinnest on hand"
+        return (
+            f"the {foil_um:g} µm foil is {why}, and other parts of the board bear {bears:g} µm at most: a thinner foil,"
+            " or a step under them",
+        )
     foils = foils_counted(result)
     if foils is None or result.content.line.foil is not None:
-        return asked_of(result.content)
+        return ()
+    if foils[1] < foils[0]:
+        return (
+            f"the {foils[1]:g} µm foil suits the parts studied and prints every part of the board, with less paste than"
+            f" {foils[0]:g} µm: hold the largest joints (connectors, power parts) against it, or state [line] foil",
+        )
+    if bears is not None:
+        return ()
     return (
-        *asked_of(result.content),
         f"the {foils[1]:g} µm foil suits the parts studied and prints every part of the board: hold the finest others"
-        " against it, or state [line] foil",
+        " against it, or state [line] foil or [board] thickest_foil",
     )

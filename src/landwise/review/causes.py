@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from landwise.evidence.figures import Verdict
-from landwise.review.model import Finding
+from landwise.review.model import Finding, Proposal
 from landwise.review.reviews import Review, SideReview
 
 Whom = Literal["designer", "stencil maker", "assembler"]
@@ -21,7 +21,7 @@ QUESTIONS: Mapping[str, tuple[Whom, str]] = MappingProxyType(
         "release": ("stencil maker", "Can these openings be cut smoother, or coated, so that they release: {parts}?"),
         "powder": ("assembler", "Is a finer powder on hand for {parts}?"),
         "contact": ("assembler", "Are the terminals of {parts} flat enough for this foil?"),
-        "volume": ("designer", "Is the print of {parts} meant to differ so much from its lands?"),
+        "volume": ("designer", "Is the paste of {parts} meant to differ so much from its lands?"),
         "bridging": ("stencil maker", "Can the bars between these openings be cut: {parts}?"),
         "off-land": ("designer", "Is paste beyond the lands of {parts} meant?"),
         "extra": ("designer", "Is paste where no land is meant, or does a layer not match?"),
@@ -34,11 +34,27 @@ QUESTIONS: Mapping[str, tuple[Whom, str]] = MappingProxyType(
             "designer",
             "Were paste, copper and mask written from one revision, with one origin and unit?",
         ),
-        "centre": ("designer", "Is the print under the body of {parts} meant?"),
-        "large": ("stencil maker", "May openings as large as those of {parts} be divided by bars?"),
+        "centre": ("designer", "Is the paste on the centre pad of {parts} meant as it is drawn?"),
+        "large": ("stencil maker", "Do you divide openings as large as those of {parts} by bars?"),
         "unlike-paste": ("designer", "Are the unlike openings of {parts} meant?"),
         "unlike-copper": ("designer", "Can the copper at both ends of {parts} be made alike in the next revision?"),
         "balling": ("assembler", "Are balls beside chips a matter on this line?"),
+    }
+)
+# The rules that mend a cause; see `mending.RULES`.
+MENDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "volume": ("raise", "to-land", "unlike"),
+        "bridging": ("narrow",),
+        "release": ("grow",),
+        "off-land": ("to-land", "unlike", "film"),
+        "extra": ("stray",),
+        "missing": ("missing",),
+        "fiducial": ("fiducial",),
+        "centre": ("panes",),
+        "large": ("panes",),
+        "unlike-paste": ("unlike", "to-land"),
+        "registration": ("film",),
     }
 )
 MOST_NAMES = 6
@@ -113,12 +129,20 @@ def _parts(side: SideReview, finding: Finding) -> tuple[str, ...]:
     return tuple(side.given.parts[int(part)].name for part in its if part >= 0)
 
 
-def questions(causes_: Sequence[Cause]) -> Mapping[Whom, tuple[str, ...]]:
-    """What to ask whom: one question a check, with the parts of all kinds it is about."""
+def questions(causes_: Sequence[Cause], proposals: Sequence[Proposal] = ()) -> Mapping[Whom, tuple[str, ...]]:
+    """What to ask whom: one question a check, with the parts of all kinds it is about.
+
+    Parts for which a correction of that very cause is proposed are left out: there the correction is the question, or
+    nobody need be asked.
+    """
     parts: dict[str, list[str]] = {}
     for cause in causes_:
-        if cause.key in QUESTIONS:
-            parts.setdefault(cause.key, []).extend(cause.parts)
+        if cause.key not in QUESTIONS:
+            continue
+        mended = {part for one in proposals if one.rule in MENDS.get(cause.key, ()) for part in one.parts}
+        left = [part for part in cause.parts if part not in mended]
+        if left or not cause.parts:
+            parts.setdefault(cause.key, []).extend(left)
     found: dict[Whom, list[str]] = {"designer": [], "stencil maker": [], "assembler": []}
     for key, names in parts.items():
         whom, text = QUESTIONS[key]
@@ -129,8 +153,27 @@ def questions(causes_: Sequence[Cause]) -> Mapping[Whom, tuple[str, ...]]:
 def boards_at_stake(result: Review) -> tuple[float, float, float]:
     """Boards of the run with at least one defect: middle, low, high.
 
-    Defects are taken to fall on boards by chance (Poisson), which is the most boards they can reach.
+    A land that no opening prints is open on every board. All other defects are taken to fall on boards by chance
+    (Poisson), which is the most boards they can reach.
     """
-    totals = [sum(side.expected[k] / side.boards for side in result.sides) for k in range(3)]
-    middle, low, high = (result.run * -math.expm1(-total) for total in totals)
+    sure = [lands_left_bare(side) / side.boards for side in result.sides]
+    spared = math.prod(max(0.0, 1.0 - bare) for bare in sure)
+    totals = [
+        sum(max(0.0, side.expected[k] / side.boards - bare) for side, bare in zip(result.sides, sure, strict=True))
+        for k in range(3)
+    ]
+    middle, low, high = (result.run * (1.0 - spared * math.exp(-total)) for total in totals)
     return middle, low, high
+
+
+def lands_left_bare(side: SideReview) -> int:
+    """Lands of parts whose joints are counted that get no paste, also not from what was written."""
+    given = side.given
+    added = {change.unit for change in side.written if change.aperture < 0}
+    count = 0
+    for one in side.parts:
+        part = given.parts[one.part]
+        if one.known:
+            outer = [land for land in part.lands if land not in part.centre]
+            count += sum(not given.matched.printed[land] and land not in added for land in outer)
+    return count

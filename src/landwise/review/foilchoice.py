@@ -259,23 +259,56 @@ def _end(
     return float(min(getattr(row, name) for row in rows) - (getattr(base, name) - gain))
 
 
-def says(choice: FoilChoice, run: int) -> str:
-    """The choice in a sentence."""
-    text, step = f"{choice.best_um:g} µm", choice.step
+def says(choice: FoilChoice, run: int, usual_um: float, *, steps: bool) -> str:
+    """The choice in a sentence.
+
+    Parameters
+    ----------
+    choice : FoilChoice
+    run : int
+        Boards over which a step must pay.
+    usual_um : float
+        The line's usual foil. [µm]
+    steps : bool
+        Whether the line takes stepped foils.
+    """
+    step, best = choice.step, choice.best
+    least = min(row.after for row in choice.rows) >= best.after - SAME_DEFECTS
+    why = (
+        "the fewest expected defects" if least else "the line's usual" if best.foil_um == usual_um else "near the best"
+    )
     if choice.equal_um:
-        text += " (" + ", ".join(f"{um:g}" for um in choice.equal_um) + " µm equal to it within what is known)"
-    text += " serves best"
+        others = ", ".join(f"{um:g}" for um in choice.equal_um[:-1])
+        others += (" and " if others else "") + f"{choice.equal_um[-1]:g}"
+        why = "the line's usual" if best.foil_um == usual_um else why
+        text = f"foil of {choice.best_um:g} µm, {why}; {others} µm can't be told from it within what is known"
+    else:
+        text = f"foil of {choice.best_um:g} µm, {why}"
     if choice.uncorrected_um not in (choice.best_um, *choice.equal_um):
-        text += f" once the film is corrected, {choice.uncorrected_um:g} µm as it came"
-    least = choice.best
-    if least.told < least.parts:
-        text += f"; joints are counted for {least.told} of {least.parts} parts, prints for the others"
+        text += f", once the film is corrected; {choice.uncorrected_um:g} µm for the film as it came"
     if step is None:
-        return text + "; no step pays"
+        return text + ("; a step would not pay" if steps else "")
     one = f"{len(step.zones)} zone{'s' if len(step.zones) > 1 else ''}"
     return (
         f"{text}; a step from {step.base_um:g} to {step.thin_um:g} µm in {one} around {', '.join(step.parts[:4])}"
         f"{' and others' if len(step.parts) > 4 else ''} pays for itself over {run} boards"
+    )
+
+
+def counted_says(row: FoilRow) -> str:
+    """What the expected defects of a foil count.
+
+    >>> counted_says(FoilRow(100, 9, 0, 0, 0.9, 0, 0, 0, told=36, parts=37))
+    "Defects are bad joints of 36 parts; of the 1 whose kind its lands don't tell, prints of less than half the paste"
+    """
+    other = row.parts - row.told
+    if not row.told:
+        return "Defects are prints of less than half the paste: no part's kind could be told from its lands"
+    if not other:
+        return "Defects are bad joints"
+    return (
+        f"Defects are bad joints of {row.told} part{'s' if row.told > 1 else ''}; of the {other} whose kind"
+        f" {'its' if other == 1 else 'their'} lands don't tell, prints of less than half the paste"
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -121,12 +122,14 @@ def _side_input(
         _other_side(job, side, film, notes)
     if seat is not None:
         pads, says = moved(film.pads, seat), seat.says
-        notes.append(f"{film.layer.file}: {seat.says}; judged as if it lay on them ({seat.share:.0%} of it then does)")
+        notes.append(
+            f"{film.layer.file}: {seat.says}; judged as if it lay on them ({100 * seat.share:.0f} % of it then does)"
+        )
     elif others and len(film.pads) and seated_share(film.pads, others) < STRANGE_SHARE:
         share = seated_share(film.pads, others)
         notes.append(
-            f"{film.layer.file}: only {share:.0%} of its openings lie on the copper or mask of this side, however they"
-            " are turned: the films are of different boards or revisions; judged by itself"
+            f"{film.layer.file}: only {100 * share:.0f} % of its openings lie on the copper or mask of this side,"
+            " however they are turned: the films are of different boards or revisions; judged by itself"
         )
         copper = mask = None
     elif mask is not None:
@@ -138,7 +141,9 @@ def _side_input(
         copper, mask = _clipped(copper, cell), _clipped(mask, cell)
     holes = _holes(job, side, [film.pads], notes, array)
     here = tuple(place for its, place in placed if its == side)
-    return SideInput(side, pads, copper, mask, here, holes, says, array)
+    came = first(job, f"paste-{side}")
+    total = hashlib.sha256(came.data).hexdigest() if came is not None else ""
+    return SideInput(side, pads, copper, mask, here, holes, says, array, film.layer.file, total)
 
 
 def _other_side(job: Job, side: Side, film: Film, notes: list[str]) -> None:
@@ -243,7 +248,7 @@ def _not_inverted(pads: Pads, file: str) -> None:
             "a negative paste film",
             file=file,
             place=f"line {int(pads.line[widest])}",
-            found=f"one shape over {pads.area_mm2[widest] / whole:.0%} of the film, with gaps",
+            found=f"one shape over {100 * (pads.area_mm2[widest] / whole):.0f} % of the film, with gaps",
             expected="openings drawn, not the foil between them",
         )
 

@@ -362,6 +362,7 @@ class SideInput:
     `holes` are those that reach this side, where drill files say how deep they go; `seat` says how the paste film had
     to be moved, turned, mirrored or scaled to lie on copper and mask: `paste` is then as moved. `array` tells that the
     film repeats these openings: they are those of one board.
+    `film` and `film_sha256` are the name of the paste file and its sum.
     """
 
     side: Side
@@ -372,6 +373,8 @@ class SideInput:
     holes: Hole | None = None
     seat: str = ""
     array: Array | None = None
+    film: str = ""
+    film_sha256: str = ""
 
 
 @dataclass(frozen=True)

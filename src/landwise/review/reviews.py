@@ -253,7 +253,7 @@ def _side(
     if side.seat:
         notes.append(f"{side.side}: no corrected layer is written for a film that does not lie on its copper; {AGAIN}")
     choice = FoilChoice(rows, best_um, equal, choose(rows, line.foil_um, "defects")[0], step)
-    choice = replace(choice, says=says(choice, asked.run))
+    choice = replace(choice, says=says(choice, asked.run, line.foil_um, steps=line.steps_allowed))
     return SideReview(
         one.given,
         {um: it.given.under for um, it in worked.items()},

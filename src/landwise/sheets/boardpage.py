@@ -56,7 +56,7 @@ def board_page(result: BoardResult) -> Fields | None:
         "others": [
             (
                 other.decision,
-                "–" if other.more is None else _money(other.more),
+                "–" if other.more is None else _more(other.more),
                 (
                     f"no option fits {', '.join(other.kept_out)}, for want of: {', '.join(other.limits)}"
                     if other.kept_out
@@ -105,6 +105,10 @@ def board_page(result: BoardResult) -> Fields | None:
 
 def _money(value: float) -> str:
     return significant(max(value, 0.0)) if value > 0 else "0"
+
+
+def _more(value: float) -> str:
+    return f"{significant(-value)} less, within what is known" if value < 0 else significant(value)
 
 
 def _share(saved: float, told: ChoiceJson) -> str:

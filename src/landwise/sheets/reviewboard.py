@@ -78,15 +78,20 @@ class View:
         return [Many(self.at(xy[kept]), starts, fill, stroke, opacity)]
 
 
-def classes(side: SideReview) -> list[tuple[str, str, NDArray[np.bool_], str]]:
-    """The classes of margin: what the legend says, fill, which apertures, dash of the outline."""
+def classes(side: SideReview) -> list[tuple[str, str, NDArray[np.bool_]]]:
+    """The classes of margin: what the legend says, fill, which apertures."""
     under = side.given.under
     wide = under.margin >= NARROW_MARGIN
+    share = f"{100 * NARROW_MARGIN:.0f} %"
     return [
-        ("fails", "brick", under.code == FAILS, "square"),
-        ("marginal", "ochre", under.code == MARGINAL, "half"),
-        (f"holds, area ratio less than {NARROW_MARGIN:.0%} above its limit", "steel", (under.code == 0) & ~wide, ""),
-        (f"holds by {NARROW_MARGIN:.0%} and more", "solder", (under.code == 0) & wide, ""),
+        ("fails", "brick", under.code == FAILS),
+        ("marginal", "ochre", under.code == MARGINAL),
+        (
+            f"holds, area ratio less than {100 * NARROW_MARGIN:.0f} % above its limit",
+            "steel",
+            (under.code == 0) & ~wide,
+        ),
+        (f"holds by {share} and more", "solder", (under.code == 0) & wide),
     ]
 
 
@@ -94,7 +99,7 @@ def board_svg(side: SideReview, outline: Geometry | None, prefix: str) -> str:
     """The whole side, each aperture by its margin, failing and marginal parts boxed and named."""
     picture, scale = board_picture(side, outline)
     x1, y1, x2, y2 = picture.box
-    counts = ", ".join(f"{int(rows.sum())} {name}" for name, _, rows, _ in classes(side))
+    counts = ", ".join(f"{int(rows.sum())} {name}" for name, _, rows in classes(side))
     return write_svg(
         picture,
         (min(x1, 0.0) - 1, y1 - 1, max(x2, PAGE_MM[0]) + 1, y2 + 1),
@@ -124,7 +129,7 @@ def board_picture(side: SideReview, outline: Geometry | None) -> tuple[Picture, 
     marks: list[Mark] = []
     if outline is not None:
         marks += view.many(shapely.get_parts(outline), "board", Stroke("graphite", NARROW))
-    for _, fill, rows, _ in reversed(classes(side)):
+    for _, fill, rows in reversed(classes(side)):
         pen = Stroke("ink", HAIR) if fill == "ochre" and scale >= 1 else None
         marks += view.many(paste.polygon[rows], fill, pen)
     zones, named = _zones(side, view), _boxes(side, view)
@@ -195,18 +200,19 @@ def _names(side: SideReview, wanted: Sequence[Any], boxes: Sequence[Box]) -> Pic
 def _legend(side: SideReview, scale: float) -> Picture:
     pictures: list[Picture] = []
     y = 0.0
-    for name, fill, rows, shape in classes(side):
+    for name, fill, rows in classes(side):
         count = int(rows.sum())
         marks: list[Mark] = [
             rectangle((0.8, y + 0.6, 5.0, y + 3.0), fill, Stroke("ink", HAIR) if fill == "ochre" else None)
         ]
-        if shape:
-            marks.append(rectangle((0.2, y, 5.6, y + 3.6), "", FAIL_BOX if shape == "square" else MARGIN_BOX))
-        more = (
-            "; its part boxed in a heavy line" if shape == "square" else "; its part boxed in dashes" if shape else ""
-        )
-        marks.append(Text(7.4, y + 2.9, f"{count} {name}{more}", SMALL))
+        marks.append(Text(7.4, y + 2.9, f"{count} opening{'' if count == 1 else 's'}: {name}", SMALL))
         pictures.append(Picture(tuple(marks)))
+        y += line_mm(SMALL) * 1.25
+    for word, pen in (("fails", FAIL_BOX), ("marginal", MARGIN_BOX)):
+        count = sum(part.verdict == word for part in side.parts)
+        box = rectangle((0.8, y + 0.6, 5.0, y + 3.0), "", pen)
+        says = f"{count} part{'' if count == 1 else 's'}: worst finding {word}"
+        pictures.append(Picture((box, Text(7.4, y + 2.9, says, SMALL))))
         y += line_mm(SMALL) * 1.25
     foot = f"{side.side} paste under {side.given.under.foil.thickness_um:g} µm, drawn {scale_text(scale)}"
     foot += ", seen from the top through the board" if side.side == "bottom" else ""
@@ -221,10 +227,10 @@ def _legend(side: SideReview, scale: float) -> Picture:
 
 
 def worst_findings(side: SideReview, most: int = WORST) -> list[Finding]:
-    """The worst findings that show on apertures, no part and check twice, different checks first."""
+    """The worst findings that can be shown, no part and check and no openings twice, different checks first."""
     found: list[Finding] = []
-    seen: set[tuple[str, str]] = set()
-    usable = [f for f in side.findings if f.apertures and f.level in ("fails", "marginal")]
+    seen: set[tuple[object, ...]] = set()
+    usable = [f for f in side.findings if drawable(f) and f.level in ("fails", "marginal")]
     for level in ("fails", "marginal"):
         rounds: dict[str, list[Finding]] = {}
         for finding in usable:
@@ -235,11 +241,16 @@ def worst_findings(side: SideReview, most: int = WORST) -> list[Finding]:
                 finding = rounds[key].pop(0)
                 if not rounds[key]:
                     del rounds[key]
-                identity = (finding.component or str(finding.apertures[0]), key)
-                if identity not in seen and len(found) < most:
-                    seen.add(identity)
+                its = {(finding.component or finding.apertures[:1], key), finding.apertures or (finding.component, key)}
+                if seen.isdisjoint(its) and len(found) < most:
+                    seen |= its
                     found.append(finding)
     return found
+
+
+def drawable(finding: Finding) -> bool:
+    """Whether a finding shows somewhere: on openings, or on a land that has none."""
+    return bool(finding.apertures) or (finding.key == "missing" and bool(finding.component))
 
 
 def details_svg(side: SideReview, findings: Sequence[Finding], prefix: str) -> list[str]:
@@ -278,8 +289,10 @@ def detail_picture(side: SideReview, finding: Finding, changes: dict[int, Change
     """The marks of one detail, and its scale."""
     import shapely
 
-    given, row = side.given, _worst_row(side, finding)
-    paste = given.paste
+    given, paste = side.given, side.given.paste
+    if not finding.apertures:
+        return _bare_picture(side, finding)
+    row = _worst_row(side, finding)
     box = np.array(paste.polygon[row].bounds)
     if finding.key in ("unlike-paste", "unlike-copper", "centre"):
         box = shapely.total_bounds(paste.polygon[np.array(finding.apertures)])
@@ -308,6 +321,32 @@ def detail_picture(side: SideReview, finding: Finding, changes: dict[int, Change
     _dimension(dimensioned, paste, row, view, frame)
     whole = dimensioned.picture()
     return whole, scale
+
+
+def _bare_picture(side: SideReview, finding: Finding) -> tuple[Picture, float]:
+    """Lands that no opening prints among those that are, and the openings that are proposed for them."""
+    import shapely
+
+    given = side.given
+    part = next(one for one in given.parts if one.name == finding.component)
+    bare = np.array([land for land in part.lands if not given.matched.printed[land]], dtype=np.int64)
+    away = np.hypot(given.lands.x_mm[bare] - finding.x_mm, given.lands.y_mm[bare] - finding.y_mm)
+    land = int(bare[np.argmin(away)])
+    x1, y1, x2, y2 = given.lands.polygon[land].bounds
+    half = max(2.0 * float(max(x2 - x1, y2 - y1)), 0.25)
+    scale = next((s for s in DETAIL_SCALES if 2 * half * s <= DETAIL_MM), DETAIL_SCALES[-1])
+    half = DETAIL_MM / scale / 2
+    x, y = float(x1 + x2) / 2, float(y1 + y2) / 2
+    frame = shapely.box(x - half, y - half, x + half, y + half)
+    view = View(x - half, y + half, scale)
+    marks = view.many(_within(given.lands.polygon, frame), "ochre")
+    marks += view.many(_within(given.paste.polygon, frame), "hatch/ink", Stroke("ink", NARROW))
+    marks += view.many(_within(given.lands.polygon[bare], frame), "", Stroke("brick", WIDE))
+    added = [shape for change in side.changes if change.aperture < 0 for shape in change.after]
+    if added:
+        marks += view.many(_within(np.array([*added, None], dtype=object)[:-1], frame), "", PHANTOM_LINE)
+    marks.append(rectangle((0.0, 0.0, DETAIL_MM, DETAIL_MM), "", Stroke("grid", FINE)))
+    return Picture(tuple(marks)), scale
 
 
 def _within(shapes: Any, frame: Any) -> Any:

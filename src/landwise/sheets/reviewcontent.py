@@ -2,32 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from landwise.evidence.sources import all_sources
 from landwise.quantities import significant
-from landwise.review.causes import Cause, boards_at_stake, causes, named, questions
+from landwise.review.causes import Cause, boards_at_stake, causes, lands_left_bare, named
 from landwise.review.checks import KEYS
 from landwise.review.comparing import SideCompared
-from landwise.review.foilchoice import FoilRow, Step
+from landwise.review.foilchoice import FoilRow, Step, counted_says
 from landwise.review.mending import RULES
 from landwise.review.model import Finding, Proposal
 from landwise.review.reviewfile import Written
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.sheets.reportdata import CAUTIONS
+from landwise.sheets.reviewasks import asked_of, mended
+from landwise.sheets.reviewboard import drawable
 from landwise.untyped import Fields
 from landwise.version import DATA_DATE, __version__
 
 MOST_FINDINGS, MOST_CHANGES, MOST_PARTS, MOST_CAUSES = 60, 80, 40, 8
 MOST_PICTURED = 3
 HOW_COUNTED = (
-    "Expected defects are joints that bridge, stay open or stand skewed, and lands without paste, as a study counts"
-    " them, with terminals taken from the lands (land less the nominal goals, balls from lands over 0.8), an"
-    " assumption."
-    " Where the lands don't tell what a part is, prints of which less than half comes out of the foil are counted."
+    "Bad joints bridge, stay open or stand skewed; a land without paste counts as open. They are counted as in a study,"
+    " with terminals taken from the lands (land less the nominal goals, balls from lands over 0.8), an assumption."
     " They rank foils and corrections; they are no capability data of a line."
 )
 
@@ -41,16 +42,17 @@ def content_of(result: Review, details: list[list[Finding]]) -> Fields:
     }
     sources = all_sources()
     every = ranked_causes(result)
+    proposals = [one for side in result.sides for one in side.proposals]
     return {
         "board": result.board.name,
         "headline": headline(result),
         "verdict": look(result.verdict),
         "stake": _stake(result),
         "panel": panel(result),
-        "causes": [_cause(cause) for cause in every[:MOST_CAUSES]],
-        "pictured": [_cause(cause) for cause in pictured(result)],
+        "causes": [_cause(cause, proposals) for cause in every[:MOST_CAUSES]],
+        "pictured": [_cause(cause, proposals) for cause in pictured(result)],
         "more_causes": max(0, len(every) - MOST_CAUSES),
-        "ask": _questions(result, every),
+        "ask": asked_of(result, every),
         "reading": list(result.board.reading),
         "notes": list(result.notes),
         "line": f"{result.line.name} ({result.line.says}), {result.line.technology} foils, {result.powder} powder",
@@ -76,11 +78,11 @@ def ranked_causes(result: Review) -> list[Cause]:
 
 
 def pictured(result: Review) -> list[Cause]:
-    """The causes that the first page shows enlarged: the first ones that stand at some openings."""
-    return [cause for cause in ranked_causes(result)[:MOST_CAUSES] if cause.worst.apertures][:MOST_PICTURED]
+    """The causes that the first page shows enlarged: the first ones that can be drawn."""
+    return [cause for cause in ranked_causes(result)[:MOST_CAUSES] if drawable(cause.worst)][:MOST_PICTURED]
 
 
-def _cause(cause: Cause) -> dict[str, object]:
+def _cause(cause: Cause, proposals: Sequence[Proposal]) -> dict[str, object]:
     return {
         **look(cause.level),
         "side": cause.side,
@@ -91,7 +93,7 @@ def _cause(cause: Cause) -> dict[str, object]:
         "apertures": cause.apertures,
         "says": cause.worst.says,
         "defects": small(cause.defects) if cause.parts else "–",
-        "mended": "proposed" if cause.proposals else "–",
+        "mended": mended(cause, proposals),
     }
 
 
@@ -103,6 +105,10 @@ def _stake(result: Review) -> str:
     written = any(side.written for side in result.sides)
     film = "with the corrections as written" if written else "with the film as it came"
     best = ", ".join(f"{side.choice.best_um:g} µm {side.side}" for side in result.sides)
+    bare = sum(lands_left_bare(side) for side in result.sides)
+    if bare and middle > result.run - 0.5:
+        one = _many(bare, "land of a known part gets", "lands of known parts get")
+        return f"Each of {result.run:,} boards would need rework {film}: {one} no paste, under any foil."
     return (
         f"Of {result.run:,} boards about {significant(middle, 2)} ({span} within what is known) would need rework"
         f" {film}, under {best}."
@@ -142,18 +148,6 @@ def panel(result: Review) -> str:
     return " ".join(found)
 
 
-def _questions(result: Review, every: list[Cause]) -> list[dict[str, object]]:
-    """What to ask whom: causes, and proposals that wait for an answer."""
-    found: dict[str, list[str]] = {whom: list(asks) for whom, asks in questions(every).items()}
-    found.setdefault("designer", [])
-    for side in result.sides:
-        for one in side.proposals:
-            if one.asked and one.rule in ("panes", "fiducial", "raise", "to-land") and len(found["designer"]) < 12:
-                names = named(one.parts) or one.package
-                found["designer"].append(f"{names}: {one.reason}. May it be {one.what}? ({one.asked})")
-    return [{"whom": whom, "asks": list(dict.fromkeys(asks))} for whom, asks in found.items() if asks]
-
-
 def headline(result: Review) -> str:
     """What to do, in a few sentences."""
     bits = []
@@ -167,15 +161,12 @@ def headline(result: Review) -> str:
         )
         if side.proposals:
             asked = sum(1 for one in side.proposals if one.asked)
-            text = f"{_many(len(side.proposals), 'correction is', 'corrections are')} proposed"
-            text += f", {asked} of them to be asked about" if asked else ""
+            plain = len(side.proposals) - asked
+            kinds = [f"{plain} that nobody is likely to mind"] if plain else []
+            kinds += [f"{asked} to be asked about"] if asked else []
             changed = _many(len(side.written), "opening is", "openings are")
-            text += (
-                f"; {changed} changed in the layer written."
-                if side.written
-                else "; nothing is changed until you say so."
-            )
-            bits.append(text)
+            end = f"{changed} changed in the layer written" if side.written else "nothing is changed until you say so"
+            bits.append(f"Corrections proposed: {', '.join(kinds)}; {end}.")
     return " ".join(bits)
 
 
@@ -203,10 +194,14 @@ def look(verdict: Any) -> dict[str, str]:
 
 
 def expected(value: float, low: float, high: float) -> str:
-    """An expectation with its range."""
+    """An expectation with its range; below half a defect in a thousand boards figures are no finer than the model.
+
+    >>> expected(0.39, 0.00097, 2.0), expected(0.0013, 9e-10, 0.0019), expected(1e-4, 1e-9, 6e-4)
+    ('0.39 (0.00097…2)', '0.0013 (0…0.0019)', '< 0.0005 (0…0.0006)')
+    """
     if high < 5e-4:
         return "< 0.0005"
-    return f"{significant(value, 2)} ({significant(low, 2)}…{significant(high, 2)})"
+    return f"{small(value)} ({significant(low, 2) if low >= 5e-4 else '0'}…{significant(high, 2)})"
 
 
 def _foil(row: FoilRow, best: float) -> dict[str, object]:
@@ -237,6 +232,8 @@ def _side(side: SideReview, details: list[Finding]) -> dict[str, object]:
         "step": None if step is None else _step(step),
         "equal": [f"{um:g}" for um in side.choice.equal_um],
         "told": f"{side.choice.best.told} of {side.choice.best.parts}",
+        "counted": counted_says(side.choice.best) + ".",
+        "corrections": _corrections(side),
         "expected": expected(*side.expected),
         "written": len(side.written),
         "proposals": [_proposal(side, one) for one in side.proposals],
@@ -261,6 +258,20 @@ def _side(side: SideReview, details: list[Finding]) -> dict[str, object]:
         ],
         "film": _film(side),
     }
+
+
+def _corrections(side: SideReview) -> str:
+    """What the corrections have in common, and what became of them."""
+    text = (
+        "Each makes expected defects or the prints that an inspection of the paste would reject fewer, and neither"
+        f" more, judged with the whole part under {side.choice.best_um:g} µm; what was missing its land may bridge as"
+        " its likes do. Accept or refuse them in decisions.toml by proposal, part, package, rule or opening, and run"
+        " again with it. "
+    )
+    if not side.written:
+        return text + "Nothing was changed in this run: no corrected layer is written."
+    changed = _many(len(side.written), "opening is", "openings are")
+    return text + f"{changed} changed in the layer written, which leaves {expected(*side.expected)} defects a board."
 
 
 def _film(side: SideReview) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 import shapely
 
 from landwise.review.causes import causes, named, questions
-from landwise.review.model import Array
+from landwise.review.model import Array, Proposal
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import typst_document
@@ -29,7 +29,9 @@ TEMPLATE = """#set document(title: "Stencil order")
   #text(size: 12pt, weight: 600)[#s.title]
   #table(
     columns: (42mm, 1fr), stroke: none, inset: (x: 0pt, y: 3pt),
-    ..s.rows.map(r => (text(weight: 600, r.at(0)), r.at(1))).flatten(),
+    ..s.rows.map(r => (
+      text(weight: 600, r.at(0)), text(weight: if r.at(0) == "State" { 600 } else { 400 }, r.at(1))
+    )).flatten(),
   )
   #if s.asks.len() > 0 [
     *Please answer before cutting*
@@ -77,19 +79,30 @@ def _side(
     box = shapely.total_bounds(side.after.polygon)
     step = side.choice.step
     on = "a board" if side.boards == 1 else "on the panel"
+    came = next((one for one in result.board.sides if one.side == side.side), None)
+    file = (came.film if came is not None else "") or "the paste film as it came"
+    total = hashlib.sha256(layers[name]).hexdigest() if own else came.film_sha256 if came is not None else ""
     rows = [
-        ("Film", f"{name}, ours" if own else "the paste film as it came; nothing in it was changed"),
+        ("State", _state(side, own)),
+        ("Film", f"{name}, made by us from {file}" if own else f"{file}, as it came"),
+        *([("SHA-256", f"{total[:32]} {total[32:]}")] if total else []),
         (
-            "Changed",
-            f"{len(side.written)} openings of {len(side.given.paste)}; each stands in changes.csv" if own else "no",
+            "Changed openings",
+            f"{len(side.written)} of {len(side.given.paste)}, listed in changes.csv" if own else "none",
         ),
         ("Foil", f"{_foil(side, own)}, {result.line.technology}"),
-        ("Openings", f"{len(side.after)} {on}, least area ratio {_least(side, own):.2f}"),
-        ("Extent", f"{box[2] - box[0]:.2f} × {box[3] - box[1]:.2f} mm, from {box[0]:.2f}, {box[1]:.2f} mm of the film"),
+        ("Openings", f"{len(side.after)} {on}; least area ratio {_least(side, own):.2f} on this foil"),
+        (
+            "Extent",
+            f"{box[2] - box[0]:.2f} × {box[3] - box[1]:.2f} mm; lower left corner at {box[0]:.2f}, {box[1]:.2f} mm in"
+            " the film",
+        ),
         ("Polarity", "positive: what is drawn is open"),
         (
-            "Seen",
-            "from the top" if side.side == "top" else "from the top through the board: mirror for the squeegee side",
+            "Drawn as seen",
+            "from the squeegee side of this stencil"
+            if side.side == "top"
+            else "from the board's top, through the board: mirror it to see the squeegee side",
         ),
         ("Panel", _panel(array if array is not None else side.array)),
         ("Fiducials", _fiducials(places)),
@@ -101,14 +114,36 @@ def _side(
         )
         rows.append(("Step", f"{step.thin_um:g} µm within step-{side.side}.gbr: {zones}"))
         rows.append(("Step, kept clear", f"{step.keep_out_mm:.2f} mm inside, {step.keep_out_thick_mm:.2f} mm outside"))
-    if own:
-        rows.append(("Its sum", "sha256 " + hashlib.sha256(layers[name]).hexdigest()))
-    asks = list(questions(causes(side)).get("stencil maker", ()))
-    waiting = [one for one in side.proposals if one.asked]
-    if waiting:
-        whose = named(tuple(part for one in waiting for part in one.parts))
-        asks.append(f"{len(waiting)} corrections wait for the designer's answer ({whose})")
+    asks = list(questions(causes(side), side.proposals).get("stencil maker", ()))
     return {"title": f"{side.side.capitalize()} side", "rows": rows, "asks": asks}
+
+
+def _state(side: SideReview, own: bool) -> str:
+    """Whether this film may be cut, or what has to be settled first."""
+    written = {change.proposal for change in side.written}
+    refused = {change.proposal for change in side.changes if change.decided == "refused"}
+    open_ = [one for one in side.proposals if one.number not in written | refused and one.rule != "designed"]
+    asked = [one for one in open_ if one.asked]
+    plain = [one for one in open_ if not one.asked]
+    bits = []
+    if side.given.seat:
+        bits.append(f"the film is out of registration ({side.given.seat})")
+    if plain:
+        bits.append(f"corrections proposed and not made for {_whose(plain)}")
+    if asked:
+        bits.append(f"the designer's answer is open for {_whose(asked)}")
+    if bits:
+        return f"NOT RELEASED: {'; '.join(bits)}"
+    fails = sum(finding.level == "fails" for finding in side.findings)
+    if fails and not own:
+        return f"NOT RELEASED: {fails} finding{'s' if fails > 1 else ''} of the review fail{'s' if fails == 1 else ''}"
+    return "for release by the assembler, once somebody has looked at the film"
+
+
+def _whose(proposals: Sequence[Proposal]) -> str:
+    """The parts of some proposals, a few by name."""
+    parts = tuple(dict.fromkeys(part for one in proposals for part in one.parts))
+    return named(parts) if parts else "openings of no part"
 
 
 def _foil(side: SideReview, own: bool) -> str:
@@ -116,8 +151,8 @@ def _foil(side: SideReview, own: bool) -> str:
     choice = side.choice
     cut_um = _cut_um(side, own)
     if cut_um == choice.best_um:
-        return f"{cut_um:g} µm"
-    return f"{cut_um:g} µm for the film as it came ({choice.best_um:g} µm once it is corrected)"
+        return f"{cut_um:g} µm thick"
+    return f"{cut_um:g} µm thick for the film as it came ({choice.best_um:g} µm once it is corrected)"
 
 
 def _cut_um(side: SideReview, own: bool) -> float:

@@ -112,6 +112,12 @@ class Board(Table):
     xray_anyway: bool = default(
         False, "do other parts call for X-ray already", "unless the bill shows a part with hidden joints, nothing does"
     )
+    thickest_foil: ThinLength | None = default(
+        None,
+        "the thickest foil that the board's other parts bear: it prints them too, and no thicker one is chosen",
+        "not known unless the bill tells the finest pitch of the parts that are not studied",
+        "pitch-foil-practice",
+    )
     drilled_anyway: bool = default(
         False,
         "are other parts drilled already, so that a second soldering process runs anyway",
@@ -207,7 +213,7 @@ class Board(Table):
         """The placement check's inputs agree with the board's size."""
         for name in ("edge_clearance", "reserved", "parts_mass", "other_power"):
             require_number(self, name, zero=True)
-        for name in ("thickness", "copper", "modulus"):
+        for name in ("thickness", "copper", "modulus", "thickest_foil"):
             require_number(self, name, zero=False)
         for name, size in (("length", self.length), ("width", self.width)):
             if size is not None and not MICRON_MM <= size <= LARGEST_BOARD_MM:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from landwise.fabdata.parts import RecognisedPart, Recognition
 from landwise.outlines.choice import proposals
 from landwise.outlines.supply import Asked, supply_of
+from landwise.study.othersfoil import OthersFoil, foil_of_others
 
 HIDDEN_STYLES = ("QFN", "BGA", "WLP", "LGA")
 KIND_WORDS = {
@@ -58,6 +59,7 @@ def study_text(
     ]
     if hidden:
         lines.append(f"xray_anyway = true      # guess: {hidden} has joints under its body already")
+    lines += _others_foil(foil_of_others(found))
     lines += [
         "",
         "[line]",
@@ -100,6 +102,22 @@ def study_text(
             "# terminals = 14",
         ]
     return "\n".join(lines) + "\n"
+
+
+def _others_foil(others: OthersFoil) -> list[str]:
+    """What the parts that are not studied bear of the foil, and whose pitch is not known."""
+    lines = []
+    if others.thickest_um is not None:
+        lines.append(
+            f'thickest_foil = "{others.thickest_um:g} um" # guess: {_one_line(others.who)} is printed by the same foil'
+        )
+    else:
+        lines.append('# thickest_foil = "125 um" # the same foil prints all other parts: state what the finest bears')
+    if others.untold:
+        named = ", ".join(others.untold[:MOST_NAMED])
+        more = f" and {len(others.untold) - MOST_NAMED} more" if len(others.untold) > MOST_NAMED else ""
+        lines.append(f"# Their pitch is not told, so they don't count in it: {_one_line(named)}{more}")
+    return lines
 
 
 def _account(found: Recognition) -> list[str]:

@@ -58,14 +58,15 @@ class Relaxation:
 class Rival:
     """The best board under another shared decision: what it costs more; infinite, and why, if there is none.
 
-    `kept_out` are the parts that no option fits there, `limits` what stops their nearest options; both empty if it
-    is the limits together that rule it out.
+    `choice` are its options. `kept_out` are the parts that no option fits there, `limits` what stops their nearest
+    options; both empty if it is the limits together that rule it out.
     """
 
     decision: int
     more: float
     kept_out: tuple[int, ...] = ()
     limits: tuple[str, ...] = ()
+    choice: tuple[int, ...] = ()
 
 
 def rivals(problem: Problem, best: Solution, *, stop: Stop | None = None) -> tuple[Rival, ...]:
@@ -86,8 +87,9 @@ def rivals(problem: Problem, best: Solution, *, stop: Stop | None = None) -> tup
         if stop is not None and stop():
             break
         out = tuple(int(p) for p in np.flatnonzero(~problem.allowed[d].any(axis=1)))
-        there = float("inf") if out else solve(problem.only(d)).value
-        found.append(Rival(d, there - best.value, out, _stopping(problem, d, out)))
+        there = None if out else solve(problem.only(d))
+        more = float("inf") if there is None else there.value - best.value
+        found.append(Rival(d, more, out, _stopping(problem, d, out), () if there is None else there.choice))
     return tuple(sorted(found, key=lambda rival: (rival.more, len(rival.kept_out))))
 
 

@@ -18,6 +18,9 @@ _CORNER_LEAST = 0.02  # of the shorter side: smaller corner radii are not told f
 def standard(kind: str, sizes: list[float]) -> tuple[UnitShape, ...]:
     """A standard aperture: C, R, O or P with its sizes in mm (P: corners and degrees as they are).
 
+    An aperture of size 0 has no shape: it marks a place and does not affect the image (section 4.3, "Zero-size
+    Apertures"; the specification allows it for circles only).
+
     Raises
     ------
     ValueError
@@ -28,12 +31,19 @@ def standard(kind: str, sizes: list[float]) -> tuple[UnitShape, ...]:
     >>> shape, = standard("R", [2.0, 1.0])
     >>> shape.area_mm2, shape.wall_mm, shape.kind
     (2.0, 6.0, 'rectangle')
+    >>> standard("C", [0.0])
+    ()
     """
     import shapely
 
     counts = {"C": (1, 3), "R": (2, 4), "O": (2, 4), "P": (2, 4)}[kind]
     if not counts[0] <= len(sizes) <= counts[1]:
         raise ValueError(f"aperture {kind} has {len(sizes)} sizes")
+    sides = sizes[: 2 if kind in "RO" else 1]
+    if min(sides) < 0:
+        raise ValueError("a size is negative")
+    if min(sides) == 0:
+        return ()
     hole = 0.0
     if kind == "C":
         d = sizes[0]
@@ -69,13 +79,13 @@ def standard(kind: str, sizes: list[float]) -> tuple[UnitShape, ...]:
         if not (float(corners).is_integer() and 3 <= corners <= 12):
             raise ValueError(f"aperture P has {corners:g} corners, expected 3 to 12")
         return _with_hole(shape_of(regular(int(corners), d, turn_deg=sizes[2] if len(sizes) > 2 else 0.0)), hole)
-    if min(sizes[:2] if kind != "C" else sizes[:1]) < 0 or hole < 0:
-        raise ValueError("a size is negative")
     return _with_hole((found,), hole)
 
 
 def _with_hole(shapes: tuple[UnitShape, ...], hole: float) -> tuple[UnitShape, ...]:
-    if hole <= 0:
+    if hole < 0:
+        raise ValueError("a size is negative")
+    if hole == 0:
         return shapes
     import shapely
 
@@ -94,11 +104,11 @@ def _with_hole(shapes: tuple[UnitShape, ...], hole: float) -> tuple[UnitShape, .
 
 
 def parts_of(geometry: Geometry | None) -> list[Geometry]:
-    """The polygons of any geometry, empty ones and lines left out."""
+    """The polygons of any geometry; empty ones, those without area and lines are left out."""
     if geometry is None or geometry.is_empty:
         return []
     if geometry.geom_type == "Polygon":
-        return [geometry]
+        return [geometry] if geometry.area > 0 else []
     if hasattr(geometry, "geoms"):
         return [part for piece in geometry.geoms for part in parts_of(piece)]
     return []

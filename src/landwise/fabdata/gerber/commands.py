@@ -12,6 +12,9 @@ from landwise.fabdata.gerber.image import Image
 from landwise.fabdata.gerber.macros import macro_error, macro_shape
 from landwise.fabdata.gerber.model import Drawn, Pen, Repeat
 
+# Section 4.2, "Format Specification": 1 to 6 integer digits, 6 decimals, formerly other numbers up to 6; none before
+# the point was usual in older inch files.
+MOST_PLACES = 6
 _PASSED = ("IN", "LN", "KO", "IC")  # names and legacy marks without geometry that matters here
 
 
@@ -60,7 +63,7 @@ class Commands(Image):
         if name in handlers:
             handlers[name](text[2:])
         elif name in _PASSED:
-            self.note(f"{name} is passed over")
+            self.note(f"the deprecated command {name} draws nothing and is passed over")
         elif name == "AM":
             self.refuse("a macro shares its % with other commands", text[:40])
         else:
@@ -72,6 +75,17 @@ class Commands(Image):
         if not match:
             self.refuse("the coordinate format can't be understood", f"FS{text[:30]}", "FSLAX46Y46")
             return
+        places = [int(match[k]) for k in range(3, 7)]
+        if max(places) > MOST_PLACES or 0 in (places[0] + places[1], places[2] + places[3]):
+            self.refuse(
+                "a coordinate format that the specification does not have",
+                f"FS{text[:30]}",
+                f"0 to {MOST_PLACES} digits before the decimal point and as many after, such as FSLAX46Y46",
+            )
+        if places[:2] != places[2:]:
+            self.note("X and Y have coordinate formats of their own; the specification allows one")
+        if self.format_known and self.objects:
+            self.note("the coordinate format changes within the file")
         self.trailing, self.incremental = match[1] == "T", match[2] == "I"
         if self.trailing:
             self.note("coordinates without their trailing zeros (deprecated)")
@@ -88,6 +102,8 @@ class Commands(Image):
             self.refuse("the aperture definition can't be understood", f"AD{text[:40]}")
             return
         number, kind, rest = int(match[1]), match[2].strip(), match[3] or ""
+        if len(self.apertures) >= self.limits.apertures and number not in self.apertures:
+            self.refuse("too many apertures", f"more than {self.limits.apertures}", f"at most {self.limits.apertures}")
         values = [float(value) for value in re.split(r"[xX]", rest.replace(" ", "")) if value]
         if not all(math.isfinite(value) and abs(value) <= self.limits.coordinate_mm for value in values):
             self.refuse("an aperture's size is out of reach", rest[:40])
@@ -97,7 +113,10 @@ class Commands(Image):
                 sizes = [value * factor for value in values]
                 if kind == "P":
                     sizes[1:3] = values[1:3]
-                self.apertures[number] = standard(kind, sizes)
+                key = (kind, tuple(sizes))
+                if key not in self.standard:
+                    self.standard[key] = standard(kind, sizes)
+                self.apertures[number] = self.standard[key]
                 self.pens[number] = (kind, tuple(sizes))
             elif kind in self.macros:
                 shape = macro_shape(self.macros[kind], values, factor)

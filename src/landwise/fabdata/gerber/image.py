@@ -15,7 +15,8 @@ from landwise.quantities import INCH_MM
 from landwise.shapes import Geometry
 
 _ARC_STEP_MM = 5e-5  # largest distance of an arc from its chords
-SAMPLED_EDGES = 200
+SAMPLED_EDGES, TRIED_PAIRS = (50, 200), 1_000_000
+LONG_CONTOUR = 2000  # corners
 _FULL = 2 * math.pi
 
 
@@ -31,6 +32,7 @@ class Image:
         self.stack: list[tuple[int, list[Drawn]]] = []  # blocks being defined: code, objects outside
         self.blocks: dict[int, list[Drawn]] = {}
         self.apertures: dict[int, tuple[UnitShape, ...]] = {}
+        self.standard: dict[tuple[str, tuple[float, ...]], tuple[UnitShape, ...]] = {}
         self.pens: dict[int, tuple[str, tuple[float, ...]]] = {}
         self.macros: dict[str, list[str]] = {}
         self.transformed: dict[tuple[int, str, float, float], tuple[UnitShape, ...]] = {}
@@ -55,6 +57,8 @@ class Image:
         self.at = 0
         self.ended = False
         self.vertices = 0
+        self.without_area = 0  # flashes and strokes that print nothing
+        self.block_copies = 0
 
     def note(self, text: str) -> None:
         """Remember something odd, once."""
@@ -170,7 +174,9 @@ class Image:
         if self.code in self.blocks:
             self.flash_block(x, y)
             return
-        self.put(self.shapes_now(), x, y, (self.at,), flash=True)
+        shapes = self.shapes_now()
+        self.without_area += not shapes
+        self.put(shapes, x, y, (self.at,), flash=True)
 
     def shapes_now(self) -> tuple[UnitShape, ...]:
         """The selected aperture under the present mirror, turn and scale."""
@@ -187,7 +193,10 @@ class Image:
         """All objects of a block, transformed together."""
         inner = self.blocks[self.code]
         if len(self.objects) + len(inner) > self.limits.objects:
-            self.refuse("too many objects", f"a block of {len(inner)} once more")
+            self.refuse("too many objects", f"a block of {len(inner)} once more", f"at most {self.limits.objects}")
+        self.block_copies += len(inner)
+        if self.block_copies > self.limits.block_copies:
+            self.refuse("blocks make too many objects", str(self.block_copies), f"at most {self.limits.block_copies}")
         radians = math.radians(self.turn)
         cos, sin = math.cos(radians) * self.scale, math.sin(radians) * self.scale
         plain = self.mirror == "N" and self.turn == 0 and self.scale == 1
@@ -288,7 +297,8 @@ class Image:
         if kind == "C":
             width = sizes[0] * self.scale
             if width <= 0:
-                return  # a pen without width draws nothing
+                self.without_area += 1
+                return
             line: Geometry = (
                 shapely.LineString(points)
                 if math.dist(points[0], points[-1]) > 0 or len(points) > 2
@@ -332,9 +342,11 @@ class Image:
             return
         if math.dist(points[0], points[-1]) > 1e-6:
             self.note("a region's contour that does not close; closed by a straight line")
+        # Of a long contour the crossings are counted first: only to see that it has some would take longer.
+        crossings = _crossings(points) if len(points) > LONG_CONTOUR else 0
         shape: Geometry = shapely.Polygon(points)
-        if not shape.is_valid:
-            crossings = _crossings(points)
+        if crossings > self.limits.crossings or not shape.is_valid:
+            crossings = crossings or _crossings(points)
             if crossings > self.limits.crossings:
                 self.refuse(
                     "a contour crosses itself too often",
@@ -353,6 +365,8 @@ def _crossings(points: list[tuple[float, float]]) -> int:
 
     ring = [*points, points[0]]
     edges = shapely.linestrings(np.stack([np.array(ring[:-1]), np.array(ring[1:])], axis=1))
-    some = np.linspace(0, len(edges) - 1, min(len(edges), SAMPLED_EDGES)).astype(int)
+    least, most = SAMPLED_EDGES
+    count = min(len(edges), max(least, min(most, TRIED_PAIRS // len(edges))))
+    some = np.linspace(0, len(edges) - 1, count).astype(int)
     hit = shapely.STRtree(edges).query(edges[some], predicate="crosses")
     return int(hit.shape[1] * len(edges) / len(some) / 2)

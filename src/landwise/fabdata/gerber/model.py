@@ -21,6 +21,8 @@ class Limits:
 
     bytes: int = 120_000_000
     statements: int = 6_000_000
+    apertures: int = 50_000  # definitions: the specification sets no limit, real films define some hundreds
+    block_copies: int = 1_000_000  # objects that blocks make, those of blocks within blocks too
     objects: int = 2_000_000
     vertices: int = 20_000_000
     depth: int = 10

@@ -113,6 +113,9 @@ class _Reader(Commands):
         if self.stack:
             self.refuse("an aperture block is not closed", "end of file", "%AB*%")
         self.close_repeat()
+        if self.without_area:
+            many = "flash or stroke" if self.without_area == 1 else "flashes or strokes"
+            self.note(f"{self.without_area} {many} of apertures without area: they mark places and print nothing")
         if not self.ended:
             self.note("the file has no end mark (M02)")
         if not self.format_known and self.objects:

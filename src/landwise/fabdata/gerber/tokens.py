@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from landwise.errors import FileError
 from landwise.fabdata.gerber.model import Limits
 
-_STATEMENT = re.compile(r"\s*(?:%([^%]*)%|([^*%]*)\*)")
+# Runs of blanks and of empty statements are skipped in one go; a body begins with neither, so nothing is tried twice.
+_STATEMENT = re.compile(r"[\s*]*(?:%([^%]*)%|([^*%\s][^*%]*)\*)")
 _BLANKS = re.compile(r"[\r\n]+")
 
 
@@ -61,9 +62,9 @@ def cut(data: bytes, file: str, limits: Limits) -> Cut:
         at = match.end()
         if len(found) > limits.statements:
             raise FileError("too many statements", file=file, expected=f"at most {limits.statements}")
-    rest = text[at:].strip("\r\n\t \x1a")
+    rest = text[at:].strip("\r\n\t\f\v *\x1a")
     if rest:
-        line = bisect_right(starts, at + len(text[at:]) - len(text[at:].lstrip()))
+        line = bisect_right(starts, at + len(text[at:]) - len(text[at:].lstrip("\r\n\t\f\v *")))
         raise FileError(
             "the file ends within a statement" if found else "not a Gerber file",
             file=file,

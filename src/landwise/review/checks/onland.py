@@ -28,9 +28,8 @@ def _off_land(given: Situation) -> Iterator[Finding]:
     for part, rows in by_part(given, np.flatnonzero(stray)):
         share = float(off[rows].max())
         level: Verdict = "fails" if share > OFF_LAND[1] else "marginal"
-        says = (
-            f"{count(rows)}: up to {share:.0%} of the opening lies more than {1000 * BESIDE_MM:.0f} µm beside its land"
-        )
+        much = f"{100 * share:.0f} % of the opening"
+        says = f"{count(rows)}: up to {much} lies more than {1000 * BESIDE_MM:.0f} µm beside its land"
         yield finding(given, "off-land", level, rows, part, says, value=share, limit=OFF_LAND[1], sources=(OFF_SOURCE,))
 
 
@@ -199,8 +198,9 @@ def _holes(given: Situation) -> Iterator[Finding]:
         low, high = float(fill_low[at].min()), float(fill_high[at].max())
         level: Verdict = "fails" if high < ENOUGH_FILL else "marginal" if low < ENOUGH_FILL else "not known"
         says = (
-            f"{count(some, 'drilled land')} printed: the paste outside the hole fills {low:.0%} to {high:.0%} of the"
-            " barrel around a lead of usual size in a 1.6 mm board; what the blade presses in comes on top"
+            f"{count(some, 'drilled land')} printed: the paste outside the hole fills {100 * low:.0f} % to"
+            f" {100 * high:.0f} % of the barrel around a lead of usual size in a 1.6 mm board;"
+            " what the blade presses in comes on top"
         )
         yield finding(
             given, "hole", level, some, part, says, value=low, limit=ENOUGH_FILL, sources=(HOLE_SOURCE, FILL_SOURCE)

@@ -32,13 +32,13 @@ def _centres(given: Situation) -> Iterator[Finding]:
             small = lands.width_mm[k] <= ApertureRules().pane_from_mm
             if cover > MOST_COVER:
                 level: Verdict = "fails" if cover > FLOATS_COVER and not small else "marginal"
-                effect = "the part floats and its outer terminals lift"
+                effect = "above that the part floats and its outer terminals lift"
             elif cover < LEAST_COVER:
-                level, effect = "marginal", "heat and voids suffer"
+                level, effect = "marginal", "below that the pad carries less heat"
             else:
                 continue
             panes = f"{len(rows)} openings cover" if len(rows) > 1 else "one opening covers"
-            says = f"{panes} {100 * cover:.0f} % of the centre pad; makers print 50 to 80 %, else {effect}"
+            says = f"{panes} {100 * cover:.0f} % of the centre pad; makers print 48 to 78 %, {effect}"
             yield finding(
                 given,
                 "centre",
@@ -77,7 +77,7 @@ def _chips(given: Situation) -> Iterator[Finding]:
         unlike = covers[1] / max(covers[0], 1e-9)
         if unlike > UNLIKE_PASTE[0]:
             level: Verdict = "fails" if unlike > UNLIKE_PASTE[1] else "marginal"
-            says = f"one land gets {unlike - 1:.0%} more paste than the other: the part may swim or stand up"
+            says = f"one land gets {100 * (unlike - 1):.0f} % more paste than the other: the part may swim or stand up"
             yield finding(
                 given,
                 "unlike-paste",
@@ -91,9 +91,10 @@ def _chips(given: Situation) -> Iterator[Finding]:
             )
         touch = abs(float(lands.touch[a] - lands.touch[b]))
         if touch > UNLIKE_COPPER and lands.length_mm[a] <= SMALL_CHIP_MM:
+            less, more = sorted((float(lands.touch[a]), float(lands.touch[b])))
             says = (
-                f"one land runs into copper along {max(lands.touch[a], lands.touch[b]):.0%} of its edge, the other"
-                f" along {min(lands.touch[a], lands.touch[b]):.0%}: it melts later and the small part may stand up"
+                f"one land runs into copper along {100 * more:.0f} % of its edge, the other along {100 * less:.0f} %:"
+                " the first melts later, and the small part may stand up"
             )
             yield finding(
                 given,

@@ -23,7 +23,7 @@ def _release(given: Situation) -> Iterator[Finding]:
         holds = ratio / (1 + float(under.margin[worst]))
         says = (
             f"{count(rows)}: area ratio down to {ratio:.2f} on {under.foil.thickness_um:g} µm; "
-            f"{under.usual_low[worst]:.0%} to {under.usual_high[worst]:.0%} of the paste transfers"
+            f"{100 * under.usual_low[worst]:.0f} % to {100 * under.usual_high[worst]:.0f} % of the paste transfers"
         )
         yield finding(
             given,
@@ -95,7 +95,7 @@ def _volume(given: Situation) -> Iterator[Finding]:
         level = word(under.volume[rows].max())
         value = float(share.min() if short.any() else share.max())
         what = "short of paste" if short.any() else "with more paste than the land carries"
-        says = f"{count(rows)} {what}: {value:.0%} of land times foil"
+        says = f"{count(rows)} {what}: {100 * value:.0f} % of land area × foil thickness"
         yield finding(
             given,
             "volume",

@@ -139,7 +139,7 @@ def _paned(sheet: Sheet, of: DrawnOf, its: list[tuple[int, int]]) -> Iterator[Dr
             worst = float(cover[out].min() if few else cover[out].max())
             share = sum(shape.area for shapes in rows.values() for shape in shapes) / whole
             reason = (
-                f"{100 * worst:.0f} % of the centre pad is printed, makers print 50 to 80 %; this prints"
+                f"{100 * worst:.0f} % of the centre pad is printed, makers print 48 to 78 %; this prints"
                 f" {100 * share:.0f} %"
             )
             yield Draft("panes", tuple(parts), rows, {}, what, reason, FEW if few else ODD if odd else "")

@@ -91,7 +91,10 @@ def _draft(found: _Redrawn, its: Sequence[int], rows: dict[int, Outlines], foil_
     middle = not pad and found.design.changes.coverage != found.design.before.coverage
     what = change_words(found.design.changes, pad=pad, middle=middle)
     margin = found.design.margins.middle if found.design.margins else 0.0
-    reason = f"designed for {foil_um:g} µm: {margin:.1f} standard deviations to the nearest defect"
+    reason = (
+        f"designed for {foil_um:g} µm: the nearest bridge or open lies {margin:.1f} standard deviations of the line's"
+        " scatter away"
+    )
     return Draft("designed", tuple(its), rows, {}, what, reason, ASKED)
 
 

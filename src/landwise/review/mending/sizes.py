@@ -92,7 +92,7 @@ def to_lands(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
         outlines = {row: shapes for row, shapes in outlines.items() if shapes}
         if outlines:
             worst = float(off[rows].max())
-            reason = f"up to {worst:.0%} of the opening lies beside the land"
+            reason = f"up to {100 * worst:.0f} % of the opening lies beside the land"
             if worst <= OFF_LAND[0]:
                 reason = f"the opening is {float(big[rows].max()):.1f} times its land"
             draft = _draft(sheet, "to-land", outlines, "drawn as the land", reason, _all_so(sheet, rows))
@@ -102,7 +102,7 @@ def to_lands(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
         outlines = {row: (lands.polygon[int(matched.land[row])],) for row in rows.tolist()}
         outlines = {row: shapes for row, shapes in outlines.items() if _plain(shapes[0])}
         if outlines:
-            reason = f"covers {float(cover[rows].min()):.0%} of its land"
+            reason = f"covers {100 * float(cover[rows].min()):.0f} % of its land"
             yield _draft(sheet, "raise", outlines, "drawn as the land", reason, _tab(sheet, rows))
 
 

@@ -212,9 +212,9 @@ def doubts(sheet: Sheet, draft: Draft) -> str:
         after = sum(shape.area for shape in shapes) / given.lands.area_mm2[land]
         low, high = SAFE_COVER
         if after < low and after < before:
-            return f"a land would be covered {after:.0%}"
+            return f"a land would be covered {100 * after:.0f} %"
         if after > high and after > before:
-            return f"a land would be covered {after:.0%}"
+            return f"a land would be covered {100 * after:.0f} %"
     for row, after in draft.rows.items():
         ratio = (
             min((shape.area / shape.length for shape in after), default=np.inf) / given.under.foil.thickness_um * 1000
