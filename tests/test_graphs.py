@@ -15,6 +15,8 @@ from landwise.graphs import NotOurs, packed, undisturbed, unpacked
 from landwise.outlines import find
 from landwise.study.file import study_from
 
+PITCH, OTHER = (worked("pitch", as_given, {"value": drawn(1.27, "SO-14", ("landwise-rule",), "mm")}) for _ in range(2))
+
 
 def test_steps_stay_told_apart_by_identity():
     pitch = worked("pitch", as_given, {"value": drawn(1.27, "SO-14", ("landwise-rule",), "mm")}, unit="mm")
@@ -25,6 +27,23 @@ def test_steps_stay_told_apart_by_identity():
     assert first is second
     assert first.by is as_given
     assert first.given["value"].origin is Origin.DRAWING
+
+
+def of(value, step):
+    given = {"value": drawn(value, "SO-14", ("landwise-rule",), "mm"), "more": earlier(step)}
+    return worked("", as_given, given, result=value)
+
+
+def test_inputs_that_say_the_same_are_kept_once():
+    steps = of(1.5, PITCH), of(1.5, PITCH), of(1, OTHER), of(1.0, OTHER)
+    again = unpacked(packed(steps))
+    assert again == steps
+    assert steps[0].given["value"] is not steps[1].given["value"]
+    first, second, third, fourth = ((step.given["value"], step.given["more"]) for step in again)
+    assert (first[0] is second[0], first[1] is second[1], third[1] is fourth[1]) == (True, True, True)
+    # 1 and 1.0 are equal and are not written alike; steps that say the same are two steps.
+    assert [type(value.value) for value, _ in (third, fourth)] == [int, float]
+    assert third[1].step is not first[1].step
 
 
 def test_what_a_judged_board_is_made_of_comes_back():

@@ -10,7 +10,19 @@ import pytest
 
 # From the first that knows nothing to the last that may know all. A new room takes its place here.
 ROOMS = (
-    *("errors", "extras", "version", "graphs", "content", "disk", "memory", "quantities", "shapes", "untyped"),
+    *(
+        "errors",
+        "extras",
+        "version",
+        "graphs",
+        "content",
+        "disk",
+        "memory",
+        "quantities",
+        "shapes",
+        "untyped",
+        "atonce",
+    ),
     *("evidence", "outlines", "lands", "printing", "joints", "assembly", "designing", "service", "access", "costs"),
     *(
         "choosing",

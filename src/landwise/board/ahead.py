@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Sequence
-from concurrent.futures.process import BrokenProcessPool
 
 from landwise.board.judged import Setups, bench_of
 from landwise.board.model import Decision, decisions_of
@@ -58,6 +57,8 @@ def work_ahead(
         return 0
     if len(waiting) < WORTH:
         return 0
+    from concurrent.futures.process import BrokenProcessPool  # only where processes are started
+
     done, jobs = 0, min(jobs, len(waiting) // EACH)
     given = study, waiting
     # Where processes can't be started, or one is ended from outside, the judging works what is left.

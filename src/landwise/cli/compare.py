@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 @click.option("--line", "line_name", default="ordinary", show_default=True, help="ordinary | fine | bench | LINE.toml")
 @click.option("--foil", default=None, help='The foil, such as "80 um".')
 @click.option("--foils", default=None, help='Foils on hand, such as "80 um, 100 um".')
+@click.option("--thickest-foil", default=None, help='What the finest other part bears of it, such as "125 um".')
 @click.option("--reduction", default=None, help='Taken off every edge of a land for its aperture, such as "20 um".')
 @click.option("--print", "print", default=None, help='"designed" openings for every foil, or "as lands".')
 @click.option(

@@ -7,7 +7,7 @@ with its source, a simulation, or an earlier step.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
@@ -56,6 +56,13 @@ class Given:
     reason: str = ""
     sources: tuple[str, ...] = ()
     step: Step | None = None
+
+    def told_apart(self) -> Hashable:
+        """What tells it from other inputs: a step and a large value by their identity, all else by what it says."""
+        value = self.value
+        plain = value is None or isinstance(value, (str, float, int, tuple, list))
+        said = (type(value), repr(value)) if plain else id(value)
+        return said, self.origin, self.place, self.unit, self.reason, self.sources, id(self.step)
 
     @property
     def shown(self) -> float | str | None:

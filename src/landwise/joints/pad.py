@@ -25,6 +25,7 @@ from landwise.quantities import GRAVITY_M_S2
 
 MESHES = ((32, 6), (48, 9), (80, 15))  # points around, rings; the height comes from the last two
 DRAWN = ((24, 6),)  # mesh of a drawing
+SOLID = ((40, 8),)  # of a solid that is looked at from all sides
 
 
 @dataclass(frozen=True)
@@ -298,6 +299,30 @@ def pad_sections(faces: Faces, solder_mm3: float, height_mm: float) -> tuple[Arr
     ((mesh, unknown, _),) = _equilibria(faces, solder_mm3, DRAWN, held_mm=height_mm)
     heel, toe = mesh.ends(unknown)
     return heel, toe, mesh.section(unknown)
+
+
+@lru_cache(maxsize=256)
+def pad_surface(faces: Faces, solder_mm3: float, height_mm: float) -> Array:
+    """The joint's whole free surface at a held height, for a solid: without gravity, on one mesh.
+
+    Returns
+    -------
+    (rings, around, 3) array
+        From the land's edge up to the terminal's, each ring counterclockwise seen from above: x along the length
+        from the land's middle, y across, z over the land. [mm]
+
+    Raises
+    ------
+    InputError, ValidityError
+
+    Examples
+    --------
+    >>> surface = pad_surface(Faces(0.60, 0.25, 0.40, 0.24, 0.1), 0.008, 0.06)
+    >>> surface.shape, float(surface[0, :, 2].max()), round(float(surface[-1, :, 2].min()), 6)
+    ((9, 40, 3), 0.0, 0.06)
+    """
+    ((mesh, unknown, _),) = _equilibria(faces, solder_mm3, SOLID, held_mm=height_mm)
+    return mesh.points(unknown).reshape(mesh.rings + 1, mesh.around, 3)
 
 
 def _recedes(mesh: Mesh, unknown: Array) -> bool:

@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal
 
-from scipy.special import ndtr
-
 from landwise.costs.prices import Price
 from landwise.lands import LandPattern
 from landwise.outlines import GRIDS, Outline, terminals
@@ -143,4 +141,10 @@ def _exchange(one: Price, other: Price) -> float:
     if spread == 0 or mean <= 0 or against <= 0:
         return max(mean - against, 0.0)
     up = math.log(mean / against) / spread + spread / 2
-    return float(mean * ndtr(up) - against * ndtr(up - spread))
+    return mean * _below(up) - against * _below(up - spread)
+
+
+def _below(deviations: float) -> float:
+    """Share of a normal distribution below so many standard deviations."""
+    # The standard library's: every run asks, and reading scipy takes longer than all the prices of a board.
+    return math.erfc(-deviations / math.sqrt(2)) / 2

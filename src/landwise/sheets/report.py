@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import TypedDict
 
+from landwise.atonce import both
 from landwise.board.result import BoardResult, board_result
 from landwise.content import mark_of
 from landwise.fabdata.footprints import ENDING, footprint
@@ -50,9 +51,25 @@ class Written:
 
 
 def write_report(
-    result: StudyResult | BoardResult, folder: Path, *, drawings: bool = True, pack: Pack | None = None
+    result: StudyResult | BoardResult,
+    folder: Path,
+    *,
+    drawings: bool = True,
+    pack: Pack | None = None,
+    at_once: bool = True,
 ) -> Written:
     """Make every file of a study's report, then put them into the folder together.
+
+    Parameters
+    ----------
+    result : StudyResult or BoardResult
+    folder : Path
+    drawings : bool
+        Whether land drawings and films of the chosen and the present outlines are among them.
+    pack : Pack, optional
+        Slides as well.
+    at_once : bool
+        Whether half of it may be made by a copy of this process; the files are the same.
 
     Raises
     ------
@@ -65,24 +82,31 @@ def write_report(
     """
     ready_folder(folder)
     result = board_result(result)
-    cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
+    cards = _cards(result, at_once)
     content = content_of(result)
-    files: dict[str, bytes] = {
-        "report.html": html_text(result, cards, content).encode(),
-        "annex.html": annex_html(result, cards, content).encode(),
-        **if_installed(
-            {
-                "report.pdf": lambda: pdf_bytes(result, cards, content),
-                "annex.pdf": lambda: annex_pdf(result, cards, content),
-                "tables.xlsx": lambda: workbook(result),
-            }
-        ),
-        "result.json": result_text(result).encode(),
-        "options.csv": options_csv(result).encode(),
-        "reply.txt": reply(result).encode(),
-        "result.schema.json": (json.dumps(result_schema(), indent=1) + "\n").encode(),
-        "landwise.schema.json": (json.dumps(study_schema(), indent=1) + "\n").encode(),
-    }
+    # What has threads of its own, as the compiler of PDF has, is made here: they would be missing in a copy.
+    here, there = both(
+        lambda: {
+            "report.html": html_text(result, cards, content).encode(),
+            **if_installed(
+                {
+                    "report.pdf": lambda: pdf_bytes(result, cards, content),
+                    "annex.pdf": lambda: annex_pdf(result, cards, content),
+                    "tables.xlsx": lambda: workbook(result),
+                }
+            ),
+            "options.csv": options_csv(result).encode(),
+            "reply.txt": reply(result).encode(),
+            "result.schema.json": (json.dumps(result_schema(), indent=1) + "\n").encode(),
+            "landwise.schema.json": (json.dumps(study_schema(), indent=1) + "\n").encode(),
+        },
+        lambda: {
+            "annex.html": annex_html(result, cards, content).encode(),
+            "result.json": result_text(result).encode(),
+        },
+        copy=at_once,
+    )
+    files: dict[str, bytes] = here | there
     drawn = (
         {option.name: option for part in result.parts for option in (part.chosen, part.present) if option}
         if drawings
@@ -106,6 +130,18 @@ def write_report(
         folder / "tables.xlsx" if "tables.xlsx" in files else None,
         tuple(folder / name for name in files if name.endswith(".svg")),
     )
+
+
+def _cards(result: BoardResult, at_once: bool) -> list[str]:
+    """The card of every part, every other one by a copy of this process."""
+    numbers = range(len(result.parts))
+
+    def drawn(some: Sequence[int]) -> dict[int, str]:
+        return {number: card_of(result.parts[number], result.judged, prefix=f"card{number}") for number in some}
+
+    here, there = both(lambda: drawn(numbers[::2]), lambda: drawn(numbers[1::2]), copy=at_once and len(numbers) > 1)
+    whole = here | there
+    return [whole[number] for number in numbers]
 
 
 def _land_svg(option: OptionResult) -> str:

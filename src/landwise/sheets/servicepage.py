@@ -8,6 +8,7 @@ from landwise.judging.boardcase import FILM, Shakes, heat_board_of, plate_of, sh
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.judging.shaken import allowed_of
 from landwise.judging.warm import power_of, source_of
+from landwise.memory import known
 from landwise.quantities import significant
 from landwise.service.board_heat import Source
 from landwise.service.contamination import CAUTION, HAZARD_V
@@ -204,7 +205,8 @@ def heat_svg(result: StudyResult, theme: Theme = LIGHT) -> str | None:
     if not sources:
         return None
     spread = board.other_power + _unplaced_w(result)
-    field = background(heat_board_of(board, FILM[1]), sources, spread)
+    plate = heat_board_of(board, FILM[1])
+    field = known(lambda: background(plate, sources, spread), "heat field", plate, sources, spread)
     return board_map(
         Field(
             field.x_mm,

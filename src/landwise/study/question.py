@@ -23,6 +23,7 @@ STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
     "line": ("line", "preset"),
     "foil": ("line", "foil"),
     "foils": ("line", "foils"),
+    "thickest_foil": ("board", "thickest_foil"),
     "reduction": ("line", "reduction"),
     "print": ("line", "print"),
     "print_offset": ("line", "print_offset"),

@@ -83,6 +83,7 @@ def _all_fields() -> tuple[Field, ...]:
         Field("design", "Lands", "line", "choice", "as they are, or moved with the print", ("print", "lands")),
         Field("line", "Line", "line", "choice", "kind of assembler", tuple(presets())),
         Field("foils", "Foils", "line", hint="80 um, 100 um"),
+        Field("thickest_foil", "Foil others bear", "line", hint="125 um, the finest other part"),
         Field("least_pitch", "Least pitch", "line", hint="such as 0.4 mm"),
         Field("inspection", "Inspection", "line", hint=", ".join(VIEWS)),
         Field("voltage", "Voltage", "use", hint="between neighbours"),

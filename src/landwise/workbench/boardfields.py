@@ -230,6 +230,7 @@ def settings() -> Mapping[str, Setting]:
         _choice("line.preset", "Line", "line", *presets(), hint="kind of assembler"),
         Setting("line.foil", "Foil that must be", "line", "80 um"),
         Setting("line.foils", "Foils on hand", "line", "80 um, 100 um", read=listed, show=said_list),
+        Setting("board.thickest_foil", "Foil others bear", "line", "125 um, the finest other part"),
         _switch("line.steps_allowed", "Steps in the foil", "line", usual=None),
         Setting("line.technologies", "Other foils", "line", " | ".join(TECHNOLOGIES), read=listed, show=said_list),
         Setting("line.powders", "Other powders", "line", ", ".join(POWDERS), read=listed, show=said_list),
