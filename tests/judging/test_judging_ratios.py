@@ -105,4 +105,12 @@ def test_the_result_file_says_them(result):
 def test_words_of_a_ratio_stop_where_they_say_nothing_more():
     from landwise.assembly.rare import Estimate
 
-    assert times(Estimate(4e3, 0.0004, 3e5)) == "×>1000 (<0.001…>1000)"
+    said = {
+        (4e3, 12.0, 3e5): "over 1000 times (12 or more)",
+        (4e3, 2e3, 3e5): "over 1000 times",
+        (4e3, 0.0004, 3e5): "over 1000 times (or anything else)",
+        (0.02, 0.0004, 0.4): "×0.02 (0.4 or less)",
+        (0.0002, 0.0001, 0.0004): "under 1/1000",
+        (1000.0, 0.001, 1000.0): "×1000 (0.001…1000)",
+    }
+    assert {ends: times(Estimate(*ends)) for ends in said} == said

@@ -12,11 +12,42 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
+
+from landwise.printing.paste import slump_spacing
 
 Alike = tuple[int, int, int]
 Seat = Literal["lead", "film", "float", "ball"]
-WIDEST_TESTED = 1.65  # width over foil of the pads whose slump was measured: a wider deposit slumps by its height
-NARROWEST_TESTED = 0.5
+MEASURED = 1.65  # width over foil of the pads whose slump was measured
+
+
+def cold_slump_mm(width_mm: float | NDArray[np.float64], foil_um: float) -> NDArray[np.float64]:
+    """How far each edge of a full deposit moves where the cold slump criterion just allows two of them. [mm]
+
+    Parameters
+    ----------
+    width_mm : float or array
+        Narrowest side of the opening. [mm]
+    foil_um : float
+        Foil. [µm]
+
+    Notes
+    -----
+    Pastes were measured on pads 1.65 times as wide as the foil is thick. Wider deposits slump by their height alone,
+    as only their edges give way. Of more slender ones all paste flows: a ridge of a fluid with a yield stress comes to
+    rest at a width that follows from its section, not from the proportion it began with (two-dimensional slump, from
+    memory), so its slump goes with the square root of width times height, and deposits of like proportion slump alike.
+
+    Examples
+    --------
+    >>> wide, measured, slender = (float(cold_slump_mm(mm, 100)) for mm in (0.30, 0.165, 0.165 / 4))
+    >>> round(wide, 4), round(measured, 4), round(slender, 4)
+    (0.0625, 0.0625, 0.0312)
+    """
+    measured_mm = MEASURED * foil_um / 1000
+    half = slump_spacing(measured_mm, foil_um, hot=False) / 2
+    found: NDArray[np.float64] = half * np.sqrt(np.minimum(np.asarray(width_mm) / measured_mm, 1.0))
+    return found
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 from landwise.assembly.capacity import land_hold
 from landwise.assembly.geometry import (
-    NARROWEST_TESTED,
-    WIDEST_TESTED,
     Deposited,
     Footing,
     JointGeometry,
@@ -15,13 +13,14 @@ from landwise.assembly.geometry import (
     PartGeometry,
     Resting,
     Seat,
+    cold_slump_mm,
 )
 from landwise.assembly.partmodel import PartModel, part_at
 from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
 from landwise.joints.contact import dome_height
 from landwise.printing.model import Foil, Powder
-from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction, slump_spacing
+from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction
 from landwise.printing.release import area_ratio
 from landwise.printing.transfer import transfer
 from landwise.shapes import rectangle
@@ -85,8 +84,6 @@ def pair_model(neighbours: Neighbours, foil: Foil, scatter: Scatter, *, powder: 
     film = metal / land * 1000
     held = min(land_mm[0], terminal_mm[0]) * min(land_mm[1], terminal_mm[1])
     pressed = tuple(min(a, t) for a, t in zip(aperture_mm, terminal_mm, strict=True))
-    foil_mm = foil_um / 1000
-    tested = min(max(min(aperture_mm), NARROWEST_TESTED * foil_mm), WIDEST_TESTED * foil_mm)
     seat: Seat = "film" if lead_um is None else "lead"
     deposit = Deposited(
         transfer=band.mean,
@@ -96,7 +93,7 @@ def pair_model(neighbours: Neighbours, foil: Foil, scatter: Scatter, *, powder: 
         metal_mm3=metal,
         height_um=film,
         dome_um=1000 * dome_height(*land_mm, metal),
-        slump_mm=slump_spacing(tested, foil_um, hot=False) / 2,
+        slump_mm=float(cold_slump_mm(min(aperture_mm), foil_um)),
         area_ratio=ratio,
     )
     foot = Footing(land, held, pressed[0] * pressed[1], 2 * sum(pressed))

@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 
 from landwise.assembly.capacity import ball_capacity, land_hold
 from landwise.assembly.geometry import (
-    NARROWEST_TESTED,
-    WIDEST_TESTED,
     Deposited,
     Footing,
     Hold,
@@ -24,13 +22,14 @@ from landwise.assembly.geometry import (
     SkewRow,
     classes_of_joints,
     classes_of_pairs,
+    cold_slump_mm,
 )
 from landwise.joints.contact import coplanarity_limit_mm, dome_height
 from landwise.joints.mounted import leadless_stand
 from landwise.lands.model import Land, LandPattern
 from landwise.outlines import GRIDS, LEADED, LEADLESS, Outline, Terminal, terminals
 from landwise.printing.model import Deposit, Print
-from landwise.printing.paste import LARGEST_PARTICLE_UM, slump_spacing
+from landwise.printing.paste import LARGEST_PARTICLE_UM
 from landwise.shapes import Geometry
 
 FACING = 1.3  # pairs further apart than this times the part's least gap add nothing
@@ -50,7 +49,8 @@ def part_geometry(
 ) -> PartGeometry | None:
     """A part under one print; None where nothing is printed. Arguments as of `partmodel.part_model`.
 
-    Pairs further apart than `facing` times the part's least gap are left out.
+    Pairs are left out that lie further apart than the nearest by more than `facing - 1` times the least gap of lands:
+    openings reduced on all edges then leave the same pairs.
     """
     if not printed.apertures or outline.drilled:
         return None
@@ -132,8 +132,6 @@ class _Builder:
         deposit, land, terminal = self.deposits[name], self.lands[name], self.terminals[name]
         shape = self.openings[name][0].shape
         width = min(shape.length_mm, shape.width_mm)
-        foil_mm = self.foil / 1000
-        tested = min(max(width, NARROWEST_TESTED * foil_mm), WIDEST_TESTED * foil_mm)
         held, pressed, edge = self._pressed_once(name, terminal, land)
         ball = self.seat == "ball"
         return JointGeometry(
@@ -149,7 +147,7 @@ class _Builder:
                 metal_mm3=deposit.solder_mm3,
                 height_um=deposit.solder_height_um,
                 dome_um=1000 * self._dome(land, deposit.solder_mm3),
-                slump_mm=slump_spacing(tested, self.foil, hot=False) / 2,
+                slump_mm=float(cold_slump_mm(width, self.foil)),
                 area_ratio=deposit.area_ratio,
             ),
             foot=Footing(
@@ -236,14 +234,15 @@ class _Builder:
         if not first.size:
             return []
         gaps = shapely.distance(geometry[first], geometry[second])
-        if self.facing * gaps.min() > reach / 2:
-            near = tree.query(geometry, predicate="dwithin", distance=self.facing * gaps.min())
+        furthest = gaps.min() + (self.facing - 1) * self._least_land_gap(gaps.min())
+        if furthest > reach / 2:
+            near = tree.query(geometry, predicate="dwithin", distance=furthest)
             first, second = near[:, owner[near[0]] < owner[near[1]]]
             gaps = shapely.distance(geometry[first], geometry[second])
         best: dict[tuple[int, int], tuple[float, int]] = {}
         for k, gap in enumerate(gaps):
             key = int(owner[first[k]]), int(owner[second[k]])
-            if gap <= self.facing * gaps.min() + 1e-9 and (key not in best or gap < best[key][0]):
+            if gap <= furthest + 1e-9 and (key not in best or gap < best[key][0]):
                 best[key] = float(gap), k
         lines = shapely.shortest_line(geometry[first], geometry[second])
         found = []
@@ -252,6 +251,15 @@ class _Builder:
                 ends = (geometry[first[k]], geometry[second[k]])
                 found.append(self._pair((i, j), gap, ends, np.asarray(lines[k].coords), joints, sink_um))
         return found
+
+    def _least_land_gap(self, otherwise: float) -> float:
+        """Least gap between lands of terminals: what is near is measured by it, whatever is taken off the openings."""
+        import shapely
+
+        lands = np.array([self.lands[name].place.geometry() for name in self.names if name != "EP"])
+        tree = shapely.STRtree(lands)
+        one, other = tree.query_nearest(lands, exclusive=True, all_matches=False)
+        return float(shapely.distance(lands[one], lands[other]).min()) if one.size else otherwise
 
     def _pair(
         self,

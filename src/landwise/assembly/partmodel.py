@@ -179,7 +179,7 @@ def part_model(
     hidden : collection of str
         Terminals whose joints can't be seen from above.
     facing : float
-        Pairs further apart than this times the part's least gap are left out.
+        Pairs further apart than the nearest by more than `facing - 1` least gaps of lands are left out.
 
     Examples
     --------

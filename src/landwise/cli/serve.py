@@ -12,14 +12,17 @@ SWITCH_S = 0.001  # how long one thread may hold Python: a picture that is asked
 @click.command("serve")
 @click.option("--port", type=click.IntRange(0, 65535), default=8037, show_default=True, help="0 takes any free one.")
 @click.option("--workspace", "folder", default=None, metavar="FOLDER", help="Where kept studies lie; made if missing.")
+@click.option("--line", "line_file", default=None, metavar="LINE.toml", help="A line file, for every part and board.")
 @click.option("--open/--no-open", "show", default=True, help="Open the browser.")
-def command(port: int, folder: str | None, show: bool) -> None:
+def command(port: int, folder: str | None, line_file: str | None, show: bool) -> None:
     """Open the workbench in the browser: the same engine, with drawings that move as you ask.
 
     It serves this machine only, loads nothing from outside, and writes in its workspace folder only.
     Ctrl-C ends it.
 
-    Example: landwise serve --workspace boards/
+    With --line, parts and boards are worked with a line file, as `compare` and `study` do with theirs.
+
+    Examples: landwise serve --workspace boards/; landwise serve --line line.toml
     """
     import contextlib
     import socket
@@ -38,9 +41,11 @@ def command(port: int, folder: str | None, show: bool) -> None:
     from landwise.workbench.ahead import Neighbour
     from landwise.workbench.app import make_app, warm_up
     from landwise.workbench.ending import Server
+    from landwise.workbench.ownline import OwnLine
     from landwise.workbench.patience import Patient
     from landwise.workbench.workspace import Workspace, default_folder
 
+    own = OwnLine.read(line_file) if line_file else None
     keep_in_cache_folder()
     cache = cache_folder()
     sys.setswitchinterval(SWITCH_S)
@@ -63,7 +68,7 @@ def command(port: int, folder: str | None, show: bool) -> None:
             timer = threading.Timer(0.6, webbrowser.open, [address])
             timer.daemon = True
             timer.start()
-        app = make_app(workspace, neighbour=Neighbour(cache) if cache else None)
+        app = make_app(workspace, neighbour=Neighbour(cache) if cache else None, own=own)
         warm_up(app)
         server = Server(
             uvicorn.Config(

@@ -14,13 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly.geometry import (
-    NARROWEST_TESTED,
-    WIDEST_TESTED,
     Deposited,
     JointGeometry,
     PairGeometry,
     PartGeometry,
     Resting,
+    cold_slump_mm,
 )
 from landwise.assembly.partmodel import PartModel, lowest_of, part_at
 from landwise.assembly.scatter import Scatter
@@ -28,7 +27,7 @@ from landwise.designing.curves import Curve
 from landwise.designing.frame import Apart, Facing, Frame, Sizes, Stand, Table
 from landwise.joints.contact import dome_height
 from landwise.printing.model import Powder, Technology
-from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction, slump_spacing
+from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction
 from landwise.untyped import Fields, Number
 
 Array = NDArray[np.float64]
@@ -78,13 +77,12 @@ def stacked(
         In place of the line's: its terms may be arrays that broadcast against (curves, designs, 1).
     """
     metal = paste_metal_fraction(line.powder)
-    slump = slump_spacing(WIDEST_TESTED * foil_um / 1000, foil_um, hot=False) / (WIDEST_TESTED * foil_um / 1000)
     known: dict[int, Deposited] = {}
     order = {number: k for k, number in enumerate(frame.stands)}
     joints = []
     for stand in frame.stands.values():
         if stand.alike not in known:
-            known[stand.alike] = _deposited(frame.stands[stand.alike], table, foil_um, (pastes, metal, slump))
+            known[stand.alike] = _deposited(frame.stands[stand.alike], table, foil_um, (pastes, metal))
         joints.append(_joint(frame, stand, table, known[stand.alike]))
     pairs = tuple(_pair(facing, apart, order) for facing, apart in zip(frame.facing, table.pairs, strict=True))
     base = frame.base
@@ -111,10 +109,10 @@ def stacked(
     return replace(model, joints=tuple(replace(one, lift_um=one.lift_sd_um * lowest) for one in model.joints))
 
 
-def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence[Curve], float, float]) -> Deposited:
+def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence[Curve], float]) -> Deposited:
     """What all deposits have in common whose openings measure the same."""
     sizes = table.sizes[stand.number]
-    curves, metal, slump = paste
+    curves, metal = paste
     ratio = sizes.slender / foil_um * 1000
     found = [at(ratio) for at in curves]
     transfer, cv = np.array([one[0] for one in found]), np.array([one[1] for one in found])
@@ -122,8 +120,6 @@ def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence
     solder = sizes.area * foil_um / 1000 * transfer * metal
     land = stand.land.place.shape
     volumes, domes = _domes(land.length_mm, land.width_mm)
-    foil_mm = foil_um / 1000
-    tested = np.clip(sizes.narrow, NARROWEST_TESTED * foil_mm, WIDEST_TESTED * foil_mm)
     several: Fields = {
         "transfer": transfer[..., None],
         "low": low[..., None],
@@ -132,7 +128,7 @@ def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence
         "metal_mm3": solder[..., None],
         "height_um": (solder / land.area_mm2 * 1000)[..., None],
         "dome_um": 1000 * np.interp(solder, volumes, domes)[..., None],
-        "slump_mm": (slump * tested / 2)[:, None],
+        "slump_mm": cold_slump_mm(sizes.narrow, foil_um)[:, None],
         "area_ratio": ratio[:, None],
     }
     return Deposited(**several)

@@ -65,19 +65,33 @@ def _number(rate: float) -> str:
 def times(ratio: Estimate) -> str:
     """A ratio of two rates as it is printed, with its range.
 
+    Beyond a factor of a thousand either way only that is said; words, since a sign before a number is read past.
+
     >>> times(Estimate(2.13, 0.61, 8.2)), times(Estimate(float("nan"), 0.0, float("inf")))
     ('×2.1 (0.61…8.2)', 'not known')
+    >>> times(Estimate(4e3, 12.0, 3e5)), times(Estimate(0.02, 1e-5, 0.4)), times(Estimate(4e3, 2e3, 3e5))
+    ('over 1000 times (12 or more)', '×0.02 (0.4 or less)', 'over 1000 times')
     """
     if not isfinite(ratio.value):
         return "not known"
-    value, low, high = (_factor(one) for one in (ratio.value, ratio.low, ratio.high))
-    return f"×{value} ({low}…{high})"
+    return f"{_value(ratio.value)}{_range(ratio.low, ratio.high)}"
 
 
-def _factor(ratio: float) -> str:
+def _value(ratio: float) -> str:
     if ratio > MOST_FACTOR:
-        return f">{MOST_FACTOR:g}"
-    return significant(ratio, 2) if ratio >= 1 / MOST_FACTOR else f"<{1 / MOST_FACTOR:g}"
+        return f"over {MOST_FACTOR:g} times"
+    return f"under 1/{MOST_FACTOR:g}" if ratio < 1 / MOST_FACTOR else f"×{significant(ratio, 2)}"
+
+
+def _range(low: float, high: float) -> str:
+    """An interval whose ends may lie beyond what is told."""
+    if low > MOST_FACTOR or high < 1 / MOST_FACTOR:
+        return ""  # all of it does, as the value says
+    below, above = low < 1 / MOST_FACTOR, high > MOST_FACTOR
+    if below and above:
+        return " (or anything else)"
+    ends = [significant(one, 2) for one in (low, high)]
+    return f" ({ends[1]} or less)" if below else f" ({ends[0]} or more)" if above else f" ({ends[0]}…{ends[1]})"
 
 
 def sampled(rate: Estimate, worked: Rates) -> str:

@@ -65,9 +65,17 @@ def with_line_file(data: Mapping[str, object], folder: Path, named: str | Path |
         return dict(data)
     own = {key: value for key, value in stated.items() if key != "file"}
     measured = read_line_file(Path(named) if named is not None else folder / stated["file"])
-    below, above = (own, measured) if named is not None else (measured, own)
+    return {**data, "line": laid_over(own, measured) if named is not None else laid_over(measured, own)}
+
+
+def laid_over(below: Fields, above: Fields) -> Fields:
+    """One `[line]` table over another; single terms of scatter likewise.
+
+    >>> laid_over({"foil": "100 um", "scatter": {"edge": "5 um"}}, {"foil": "80 um", "scatter": {"tilt": "3 deg"}})
+    {'foil': '80 um', 'scatter': {'edge': '5 um', 'tilt': '3 deg'}}
+    """
     line = {**below, **above}
     scatter = [table.get("scatter", {}) for table in (below, above)]
     if all(isinstance(table, dict) for table in scatter) and any(scatter):
         line["scatter"] = {**scatter[0], **scatter[1]}
-    return {**data, "line": line}
+    return line

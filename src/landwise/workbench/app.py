@@ -19,6 +19,7 @@ from landwise.version import __version__
 from landwise.workbench.ahead import Neighbour
 from landwise.workbench.engine import Engine
 from landwise.workbench.guards import Guards
+from landwise.workbench.ownline import OwnLine
 from landwise.workbench.pages import Desk, on_absent, on_error, on_fault, pages
 from landwise.workbench.partpage import drawn_after, warm
 from landwise.workbench.workspace import Workspace
@@ -40,7 +41,7 @@ THREE = "three-0.184.0"
 THREE_FILES = ("three.module.min.js", "three.core.min.js")
 
 
-def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None) -> Starlette:
+def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None, own: OwnLine | None = None) -> Starlette:
     """The workbench as an ASGI application that keeps what it keeps in one workspace.
 
     Parameters
@@ -48,6 +49,8 @@ def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None) -> Sta
     workspace : Workspace
     neighbour : Neighbour, optional
         Who works out, while nobody asks, where the sliders may go next.
+    own : OwnLine, optional
+        The line file that pages work with unless another line is asked for.
     """
     routes: list[BaseRoute] = [
         Route("/", home),
@@ -65,7 +68,7 @@ def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None) -> Sta
         middleware=[Middleware(Guards, bodies=bodies)],
         exception_handlers={LandwiseError: on_error, HTTPException: on_absent, Exception: on_fault},
     )
-    app.state.desk = Desk(workspace, Engine(neighbour=neighbour, after=drawn_after))
+    app.state.desk = Desk(workspace, Engine(neighbour=neighbour, after=drawn_after), own=own)
     return app
 
 

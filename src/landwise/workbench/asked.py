@@ -21,6 +21,7 @@ from landwise.service.mission import MISSIONS
 from landwise.study.file import Study, StudyFile, study_from
 from landwise.study.question import STUDY_FIELDS, study_data, tables_of
 from landwise.untyped import Fields
+from landwise.workbench.ownline import OwnLine
 from landwise.workbench.units import UNITS, Units
 
 Kind = Literal["text", "long", "choice", "slider"]
@@ -174,14 +175,18 @@ class Asked:
             return tuple(other for other in self.opened if other != name)
         return (*self.opened, name)[-MOST_OPEN:]
 
-    def command(self) -> str:
-        """The same question on the command line."""
+    def command(self, own: OwnLine | None = None) -> str:
+        """The same question on the command line, with the workbench's line file unless another line is asked for."""
         if self.study:
             # What is laid over the study makes it another one: the part alone, under what stands in the form.
-            return f"landwise study {'board' if self.plain else 'part'}.toml --part {shlex.quote(self.ref or 'U1')}"
+            line = "" if own is None or not self.plain else f" {own.argument}"
+            file = "board" if self.plain else "part"
+            return f"landwise study {file}.toml --part {shlex.quote(self.ref or 'U1')}{line}"
         words = ["landwise", "compare"]
         for name, text in self.values.items():
             words += [f"--{name.replace('_', '-')}", text]
+        if own is not None and not self.values.get("line"):
+            words += ["--line", own.path]
         for name, text in self.weights.items():
             words += ["--weight", f"{name}={text}"]
         return shlex.join(words)
@@ -231,7 +236,7 @@ def asked_from(pairs: Iterable[tuple[str, str]]) -> Asked:
     )
 
 
-def study_of(asked: Asked, kept: str | None = None) -> Study:
+def study_of(asked: Asked, kept: str | None = None, own: OwnLine | None = None) -> Study:
     """The study that the state asks for: of the question alone, or of a kept study with the state laid over it.
 
     Parameters
@@ -239,6 +244,8 @@ def study_of(asked: Asked, kept: str | None = None) -> Study:
     asked : Asked
     kept : str, optional
         The kept study's text.
+    own : OwnLine, optional
+        The line file of the workbench: the line, unless another is asked for.
 
     Raises
     ------
@@ -246,19 +253,21 @@ def study_of(asked: Asked, kept: str | None = None) -> Study:
         With the field's place.
     """
     file = "question" if kept is None else "kept study"
-    return study_from(data_of(asked, kept), file=file)
+    return study_from(data_of(asked, kept, own), file=file)
 
 
-def data_of(asked: Asked, kept: str | None = None) -> Fields:
+def data_of(asked: Asked, kept: str | None = None, own: OwnLine | None = None) -> Fields:
     """The same study as the plain data of its file."""
     values: Fields = dict(asked.values)
     values["offered"] = values.pop("options", "")
     values["weights"] = {name: _weight(name, text) for name, text in asked.weights.items()}
     for name in NOT_BELOW_ZERO:
         _not_below_zero(name, asked.values.get(name, ""))
+    own = None if asked.values.get("line") else own
     if kept is None:
-        return study_data(values)
-    data = tomllib.loads(kept)
+        data = study_data(values)
+        return data if own is None else own.under(data)
+    data = tomllib.loads(kept) if own is None else own.over(tomllib.loads(kept))
     if data.get("outlines"):
         raise InputError("own outlines are not read in the workbench", place="outlines", expected="the command line")
     home = environment_of(study_from(data, file="kept study").content.use)
@@ -370,6 +379,9 @@ def effective(content: StudyFile, line: Line) -> dict[str, float]:
     }
 
 
-def in_group(group: str) -> Sequence[Field]:
-    """The fields of one group."""
-    return [one for one in fields() if one.group == group]
+def in_group(group: str, own: OwnLine | None = None) -> Sequence[Field]:
+    """The fields of one group; the workbench's line file is the first choice of a line."""
+    found = [one for one in fields() if one.group == group]
+    if own is None:
+        return found
+    return [replace(one, choices=(own.name, *one.choices)) if one.name == "line" else one for one in found]

@@ -40,6 +40,7 @@ from landwise.workbench.boardscenarios import (
     set_scenario,
 )
 from landwise.workbench.boardtoml import Value, edited
+from landwise.workbench.ownline import OwnLine
 
 MOST_CHANGES = 20_000
 MAY_BE_BELOW_ZERO = ("use.ambient", "board.name", "costs.unit")
@@ -55,9 +56,10 @@ class Mended:
     errors: dict[str, LandwiseError] = field(default_factory=dict)
 
 
-def study_of(text: str) -> Study:
-    """A kept study, read."""
-    return study_from(tomllib.loads(text), file="board.toml", folder=Path())
+def study_of(text: str, own: OwnLine | None = None) -> Study:
+    """A kept study, read; with the workbench's line file before what it says of its line."""
+    data = tomllib.loads(text)
+    return study_from(data if own is None else own.over(data), file="board.toml", folder=Path())
 
 
 def mended(text: str, changes: Mapping[str, str]) -> Mended:

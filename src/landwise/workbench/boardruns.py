@@ -26,6 +26,7 @@ from landwise.sheets.workbook import workbook
 from landwise.workbench.boardmend import study_of
 from landwise.workbench.engine import kept
 from landwise.workbench.jobs import Job, Jobs, Stopped
+from landwise.workbench.ownline import OwnLine
 from landwise.workbench.workspace import Saved
 
 SOON_S = 0.5  # how long an answer waits for the choice
@@ -74,10 +75,11 @@ class Run:
 
 
 class Runs:
-    """All runs of the board page."""
+    """All runs of the board page, with the workbench's line file where it has one."""
 
-    def __init__(self) -> None:
+    def __init__(self, own: OwnLine | None = None) -> None:
         self.memory = Memory()
+        self._own = own
         self._turn = threading.Lock()
         self._number = count()
         self._runs: OrderedDict[str, Run] = OrderedDict()
@@ -127,7 +129,7 @@ class Runs:
     def _work(self, run: Run) -> BoardResult:
         job = run.job
         try:
-            study = study_of(run.text)
+            study = study_of(run.text, self._own)
             judged = run_study(
                 study,
                 bench=Bench.of(study, self.memory),

@@ -33,7 +33,7 @@ def runs_of(request: Request) -> Runs:
     """The runs of the application that got the request."""
     state = request.app.state
     if not hasattr(state, "runs"):
-        state.runs = Runs()
+        state.runs = Runs(desk_of(request).own)
     found: Runs = state.runs
     return found
 
@@ -146,7 +146,7 @@ def result_of(request: Request, saved: Saved, view: View, *, again: bool = False
     run = runs.run(desk_of(request).jobs, saved, again=again)
     if not run.job.over.is_set():
         run.shown.wait(SOON_S)
-    job, shows, result = run.job, run.shows, run.result
+    job, shows, result, own = run.job, run.shows, run.result, desk_of(request).own
     found: dict[str, object] = {
         "run": run,
         "job": job,
@@ -159,6 +159,8 @@ def result_of(request: Request, saved: Saved, view: View, *, again: bool = False
         "saved": saved,
         "files": can_be_made(FILES),
         "says": job.says,
+        "own": own,
+        "line_says": own.says(tomllib.loads(saved.text).get("line", {})) if own else "",
     }
     if job.state == "failed":
         return {**found, **_failed(run), "http": 422}

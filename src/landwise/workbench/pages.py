@@ -32,6 +32,7 @@ from landwise.untyped import Table
 from landwise.version import DATA_DATE, __version__
 from landwise.workbench.engine import Engine, kept
 from landwise.workbench.jobs import Jobs
+from landwise.workbench.ownline import OwnLine
 from landwise.workbench.row import Drawn
 from landwise.workbench.tidying import Tidying
 from landwise.workbench.workspace import ConflictError, Entry, Workspace
@@ -88,7 +89,7 @@ class Turns:
 
 @dataclass
 class Desk:
-    """What all pages work with; hangs on the application's state as `desk`."""
+    """What all pages work with; hangs on the application's state as `desk`. `own` is the line file it began with."""
 
     workspace: Workspace
     engine: Engine = field(default_factory=Engine)
@@ -96,6 +97,7 @@ class Desk:
     turns: Turns = field(default_factory=Turns)
     jobs: Jobs = field(default_factory=Jobs)
     tidying: Tidying = field(default_factory=Tidying)
+    own: OwnLine | None = None
 
 
 @cache

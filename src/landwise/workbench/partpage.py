@@ -6,6 +6,7 @@ Longer than other modules: every address of the page keeps one state and answers
 from __future__ import annotations
 
 import time
+import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
@@ -51,6 +52,7 @@ from landwise.workbench.boardruns import Run
 from landwise.workbench.boardviews import runs_of
 from landwise.workbench.engine import MOST_HANGS, Answered, StaleError, Tell, Wanted, nobody
 from landwise.workbench.opened import all_opened
+from landwise.workbench.ownline import OwnLine
 from landwise.workbench.pages import Desk, Page, desk_of, frame_of, html, page, says, status_of
 from landwise.workbench.row import in_row, in_sketch, lay_out
 from landwise.workbench.rowtable import table_of
@@ -91,7 +93,7 @@ def _framed(request: Request) -> tuple[int, dict[str, object]]:
             return _context(request)
     except LandwiseError:
         return _context(request)
-    return 200, _frame(asked)
+    return 200, _frame(asked, desk_of(request).own)
 
 
 def _known(request: Request, asked: Asked) -> bool:
@@ -100,7 +102,7 @@ def _known(request: Request, asked: Asked) -> bool:
     if asked.plain:
         run = runs_of(request).known(desk.workspace.read("studies", asked.study))
         return run is not None and run.job.result is not None
-    return desk.engine.knows(study_of(asked, _kept_text(desk, asked)))
+    return desk.engine.knows(_study(desk, asked))
 
 
 async def progress(request: Request) -> Response:
@@ -155,7 +157,7 @@ def _sketch(request: Request) -> str | None:
         asked = asked_from(request.query_params.multi_items())
         if asked.empty or _known(request, asked):
             return None
-        bench = desk.engine.bench(study_of(asked, _kept_text(desk, asked)))
+        bench = desk.engine.bench(_study(desk, asked))
         room = _room(request.query_params.get("room", ""))
         part = bench.content.part[0]
         outlines = sorted(houses(part, bench), key=lambda one: one.name != part.package)
@@ -238,7 +240,7 @@ def _whole(request: Request) -> tuple[PartResult, BoardResult]:
     if asked.plain:
         result = _board(request, asked)
         return result.part(asked.ref), result
-    result = desk.engine.whole(study_of(asked, _kept_text(desk, asked)))
+    result = desk.engine.whole(_study(desk, asked))
     return result.parts[0], result
 
 
@@ -275,10 +277,14 @@ async def study_file(request: Request) -> Response:
 
     def made() -> str:
         desk, asked = desk_of(request), asked_from(request.query_params.multi_items())
-        return toml_text({"landwise": FORMAT, **data_of(asked, _kept_text(desk, asked))})
+        return toml_text({"landwise": FORMAT, **data_of(asked, _kept_text(desk, asked), desk.own)})
 
     head = {"content-disposition": 'attachment; filename="part.toml"'}
     return Response(await run_in_threadpool(made), media_type="application/toml", headers=head)
+
+
+def _study(desk: Desk, asked: Asked) -> Study:
+    return study_of(asked, _kept_text(desk, asked), desk.own)
 
 
 def _kept_text(desk: Desk, asked: Asked) -> str | None:
@@ -293,7 +299,7 @@ def _answer(request: Request, asked: Asked, wanted: Wanted = nobody, tell: Tell 
     """
     desk = desk_of(request)
     if not asked.plain:
-        return desk.engine.run(study_of(asked, _kept_text(desk, asked)), wanted, tell)
+        return desk.engine.run(_study(desk, asked), wanted, tell)
     result = _board(request, asked, wanted, tell)
     part = result.part(asked.ref)
     answers = result.choice.answer.parts if result.choice and result.choice.answer else ()
@@ -340,10 +346,16 @@ def _context(request: Request, wanted: Wanted = nobody, tell: Tell = lambda *_: 
             errors[name] = says(error)
         else:
             trouble = says(error)
-    return status, {**_frame(asked), "errors": errors, "trouble": trouble, "waiting": False, **context}
+    return status, {
+        **_frame(asked, desk_of(request).own),
+        "errors": errors,
+        "trouble": trouble,
+        "waiting": False,
+        **context,
+    }
 
 
-def _frame(asked: Asked) -> dict[str, object]:
+def _frame(asked: Asked, own: OwnLine | None) -> dict[str, object]:
     """What the page says of its question, whatever the answer."""
     return {
         "title": "One part",
@@ -351,7 +363,7 @@ def _frame(asked: Asked) -> dict[str, object]:
         "errors": {},
         "trouble": "",
         "waiting": True,
-        "groups": [(key, title, in_group(key)) for key, title in GROUPS.items()],
+        "groups": [(key, title, in_group(key, own)) for key, title in GROUPS.items()],
         "criteria": {name: one for name, one in CRITERIA.items() if name != "cost"},
         "examples": EXAMPLES,
         "cautions": CAUTIONS,
@@ -362,11 +374,22 @@ def _frame(asked: Asked) -> dict[str, object]:
         "contradicted": "",
         "result": None,
         "said": "",
-        "command": asked.command(),
+        "command": asked.command(own),
+        "line_says": "",
         "files": can_be_made(_FILES),
         "units": asked.units,
         "units_query": asked.query(units="mil" if asked.units == "mm" else "mm"),
     }
+
+
+def _line_says(asked: Asked, desk: Desk) -> str:
+    own, chosen = desk.own, asked.values.get("line", "")
+    if own is None:
+        return ""
+    if chosen:
+        return f"Worked with the shipped line {chosen}, not with {own.name}."
+    kept = _kept_text(desk, asked)
+    return own.says(tomllib.loads(kept).get("line", {}) if kept else {})
 
 
 def _room(text: str) -> float:
@@ -406,6 +429,7 @@ def _worked(request: Request, asked: Asked, room_px: float, wanted: Wanted, tell
         "sure": answered.sure,
         "hangs": answered.hangs,
         "contradicted": contradicted(asked),
+        "line_says": _line_says(asked, desk),
     }
 
 
@@ -430,7 +454,7 @@ def _plan(desk: Desk, asked: Asked, result: StudyResult) -> list[Study]:
     for _, one, at in sorted(places, key=lambda place: place[0])[:MOST_AHEAD]:
         moved = replace(asked, values={**asked.values, one.name: f"{at:g} {one.unit}"})
         with suppress(LandwiseError):  # who asks for it will be told
-            found.append(study_of(moved, kept))
+            found.append(study_of(moved, kept, desk.own))
     return found
 
 
@@ -462,7 +486,7 @@ def _said(part: PartResult, options: list[OptionResult]) -> str:
 def _first_picture(desk: Desk) -> str:
     """What the empty page shows: the packages of its first example in a row."""
     asked = asked_from(parse_qsl(EXAMPLES[0][1]))
-    bench = desk.engine.bench(study_of(asked))
+    bench = desk.engine.bench(study_of(asked, own=desk.own))
     part = bench.content.part[0]
     outlines = sorted(houses(part, bench), key=lambda one: one.name != part.package)
     names = [one.name for one in in_sketch(outlines, USUAL_ROOM_PX)]
@@ -472,7 +496,7 @@ def _first_picture(desk: Desk) -> str:
 def warm(desk: Desk) -> None:
     """What the first question of a fresh workbench would else wait for: the catalogue, the templates, a drawing."""
     _first_picture(desk)
-    html("part.html", {**frame_of(PAGE.key), **_frame(asked_from(parse_qsl(EXAMPLES[0][1])))})
+    html("part.html", {**frame_of(PAGE.key), **_frame(asked_from(parse_qsl(EXAMPLES[0][1])), desk.own)})
 
 
 ROUTES = [
