@@ -76,9 +76,9 @@ class Memory:
         shelves, recalled = found
         with self._turn:
             for key, shelf in shelves:
-                mine = self._shelves.setdefault(key, {})
-                # What lies here already is what others here are told apart by: it stays.
-                mine.update((name, one) for name, one in shelf.items() if name not in mine)
+                # What was left goes by what was left with it, and is told apart by identity: it takes the place of what
+                # another board had worked here of the same print.
+                self._shelves.setdefault(key, {}).update(shelf)
             for key, held, value in recalled:
                 self._recalled.setdefault((key, id(held)), (held, value))
             self._trimmed()

@@ -88,7 +88,6 @@ def write_report(
     # What has threads of its own, as the compiler of PDF has, is made here: they would be missing in a copy.
     here, there = both(
         lambda: {
-            "report.html": html_text(result, cards, content).encode(),
             **if_installed(
                 {
                     "report.pdf": lambda: pdf_bytes(result, cards, content),
@@ -102,6 +101,7 @@ def write_report(
             "landwise.schema.json": _schema_text("study", study_schema),
         },
         lambda: {
+            "report.html": html_text(result, cards, content).encode(),
             "annex.html": annex_html(result, cards, content).encode(),
             "result.json": result_text(result).encode(),
         },
