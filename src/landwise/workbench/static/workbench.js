@@ -30,6 +30,28 @@ for (const box of document.querySelectorAll("[data-filter]")) {
   });
 }
 
+// A text that is longer than its field stands below it in full while the field is in use, and when it is pointed at.
+const longer = (box) => box.matches?.("input[type=text]") && box.scrollWidth > box.clientWidth + 1;
+const inFull = (box) => {
+  let full = box.nextElementSibling?.matches(".full") ? box.nextElementSibling : null;
+  if (!longer(box)) return full?.remove();
+  if (!full) {
+    full = document.createElement("p");
+    full.className = "full";
+    full.setAttribute("aria-hidden", "true"); // the field itself is read out whole
+    box.after(full);
+  }
+  full.textContent = box.value;
+};
+document.addEventListener("focusin", (event) => inFull(event.target));
+document.addEventListener("input", (event) => { if (event.target === document.activeElement) inFull(event.target); });
+document.addEventListener("focusout", (event) => { if (event.target.nextElementSibling?.matches(".full")) event.target.nextElementSibling.remove(); });
+document.addEventListener("pointerover", (event) => {
+  const box = event.target;
+  if (longer(box)) { box.dataset.hint ??= box.title; box.title = box.value; }
+  else if (box.dataset?.hint !== undefined) box.title = box.dataset.hint;
+});
+
 // The part page.
 const ask = document.getElementById("ask");
 if (ask) {
@@ -45,6 +67,10 @@ if (ask) {
   // On a narrow screen the drawings come first: the question folds into its headings.
   if (matchMedia("(max-width: 1080px)").matches && result.querySelector("table.row, [data-wanted]") && !ask.querySelector("[aria-invalid]")) {
     for (const group of ask.querySelectorAll("details")) group.open = false;
+  }
+  // Nothing asked yet: what names the part stays open, and the picture follows it.
+  if (matchMedia("(max-width: 1080px)").matches && result.querySelector(".start figure") && !ask.querySelector("[aria-invalid]")) {
+    for (const group of [...ask.querySelectorAll("details")].slice(1)) group.open = false;
   }
   back.hidden = false;
   back.disabled = steps === 0;
