@@ -143,21 +143,38 @@ def require_figures(options, words, unit, last):
                 assert shows(printed[2], values[2], percent=percent, digits=None if percent else 3), (key, option.name)
 
 
+RATIO = (
+    rf"(bridges|opens|all defects) (×{NUMBER}|over 1000 times|under 1/1000)(?: \((or anything else|{NUMBER}[^)]*)\))?"
+)
+
+
 def ratio_shows(text, value):
-    return value > MOST_RATIO if text == f">{MOST_RATIO}" else shows(text, value, digits=2)
+    if text == "over 1000 times":
+        return value > MOST_RATIO
+    return value < 1 / MOST_RATIO if text == "under 1/1000" else shows(text[1:], value, digits=2)
+
+
+def range_shows(text, low, high):
+    """Ends within a thousand either way as numbers, the others in words."""
+    inside = [one for one in (low, high) if 1 / MOST_RATIO <= one <= MOST_RATIO]
+    numbers = re.findall(NUMBER, text)
+    assert ("or more" in text) == (len(inside) == 1 and high > MOST_RATIO)
+    assert ("or less" in text) == (len(inside) == 1 and low < 1 / MOST_RATIO)
+    return len(numbers) == len(inside) and all(
+        shows(one, value, digits=2) for one, value in zip(numbers, inside, strict=True)
+    )
 
 
 def require_ratios(part, options, line):
     against, reference = defects_against(part), reference_of(part)
-    found, left = taken(rf"(bridges|opens|all defects) ×(>?{NUMBER}) \((>?{NUMBER})…(>?{NUMBER})\)", line)
+    found, left = taken(RATIO, line)
     shown = [option for option in options if option.name in against]
     assert [kind for kind, *_ in found] == ["bridges", "opens", "all defects"] * len(shown)
     kinds = [(option, kind) for option in shown for kind in ("bridges", "opens", "ratio")]
-    for (option, kind), (_, value, low, high) in zip(kinds, found, strict=True):
+    for (option, kind), (_, value, ends) in zip(kinds, found, strict=True):
         ours = getattr(against[option.name], kind)
         assert ratio_shows(value, ours.value), (option.name, kind)
-        assert ratio_shows(low, ours.low), (option.name, kind)
-        assert ratio_shows(high, ours.high), (option.name, kind)
+        assert range_shows(ends, ours.low, ours.high), (option.name, kind)
     left = left.replace(reference.name, " ")  # of a heading on two lines
     assert re.findall(r"\S*\d\S*", left) == ["×1"] * (reference in options)
 
