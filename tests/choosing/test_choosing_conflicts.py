@@ -11,6 +11,7 @@ from tests.choosing.test_choosing_board import everything, random_problem
 
 from landwise.choosing.optimum import Ban, Problem, Row, solve
 from landwise.choosing.optimum.conflicts import conflict
+from landwise.choosing.optimum.explain import relaxations
 from landwise.choosing.optimum.feasible import Together
 
 
@@ -111,3 +112,15 @@ def test_what_is_paid_once_counts_in_a_limit():
     every = tuple(replace(charge, mask=np.ones_like(charge.mask)) for charge in problem.charges)
     problem = replace(problem, rows=(heavy,), bans=(), groups=(), most_outlines=None, charges=every)
     assert conflict(problem) == (heavy.name,)
+
+
+def test_a_change_that_is_not_settled_in_time_tells_what_can_not_do():
+    problem = large(1, (0, 2))
+    names = conflict(problem)
+    settled = {one.name: one for one in relaxations(problem, names)}
+    assert set(settled) == set(names)
+    for one in settled.values():
+        assert one.needed == pytest.approx(one.least, rel=1e-5)
+    for one in relaxations(problem, names, seconds=0.0):
+        assert one.least <= settled[one.name].needed * (1 + 1e-6)
+        assert one.needed >= settled[one.name].least * (1 - 1e-6)

@@ -101,6 +101,7 @@ def choice_data(choice: BoardChoice) -> Fields:
             {
                 **_limit(model, one.name),
                 "needed": one.needed,
+                "least": one.least,
                 "limit": one.limit,
                 "unit": one.unit,
                 "parts": [names[p] for p in one.parts],

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from landwise.board.chosen import MOST_KEPT, BoardChoice
 from landwise.board.placing import NOT_A_LAYOUT
 from landwise.board.result import difference_says
 from landwise.quantities import significant
-from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson
+from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson, RelaxedJson
 from landwise.results.inputwords import flip_sentence
 from landwise.results.limitwords import limit_says
 from landwise.results.panelwords import panel_says
+
+TOLD_SHARE = 1e-3  # of a limit's least: what is open below this is not told
 
 
 def behind_says(behind: float, unit: str) -> str:
@@ -82,16 +85,26 @@ def _conflict_lines(told: ChoiceJson) -> list[str]:
 
 def relaxed_lines(told: ChoiceJson) -> list[str]:
     """The least change of each limit that makes the board possible."""
-    lines = []
-    for one in told.relaxed:
-        if one.unit == "options":
-            who = ", ".join(one.parts)
-            lines.append(f"possible if {who or 'one part'} may break {one.name!r}")
-        elif one.limit is None:
-            lines.append(f"possible if {', '.join(one.parts)} need not come in the same outline")
-        else:
-            lines.append(f"possible if {one.name!r} allows {one.needed:.4g} {one.unit} (now {one.limit:g})")
-    return lines
+    return [relaxed_sentence(one) for one in told.relaxed]
+
+
+def relaxed_sentence(one: RelaxedJson) -> str:
+    """The least change of one limit; where its least is not settled also what can't do."""
+    if one.unit == "options":
+        return f"possible if {', '.join(one.parts) or 'one part'} may break {one.name!r}"
+    if one.limit is None:
+        return f"possible if {', '.join(one.parts)} need not come in the same outline"
+    unsettled = one.least is not None and one.needed - one.least > TOLD_SHARE * abs(one.needed)
+    open_ = f"; less than {-_rounded_up(-one.least):g} can't do" if unsettled and one.least is not None else ""
+    return f"possible if {one.name!r} allows {_rounded_up(one.needed):g} {one.unit} (now {one.limit:g}{open_})"
+
+
+def _rounded_up(value: float, digits: int = 4) -> float:
+    """To so many digits, never below the value: a limit that is told must be enough."""
+    if not value:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(abs(value))) + 1 - digits)
+    return math.ceil(value / step - 1e-6) * step
 
 
 def firm_lines(firm: FirmJson, flips: int = 3) -> list[str]:

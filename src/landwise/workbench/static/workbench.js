@@ -135,6 +135,20 @@ if (ask) {
     }
   };
 
+  // The look in three dimensions: its script and its library come when somebody opens it, and stay open over an answer.
+  let solids = null;
+  result.addEventListener("click", async (event) => {
+    const place = event.target.closest(".solid > button")?.parentElement;
+    if (!place) return;
+    place.firstElementChild.disabled = true;
+    try {
+      solids = await import(place.dataset.script);
+      await solids.open(place);
+    } catch {
+      place.textContent = "The look in three dimensions could not be loaded; the flat drawings show the same.";
+    }
+  });
+
   // How far the work is, while it takes its time.
   const working = document.getElementById("working");
   const tellProgress = async (signal) => {
@@ -207,6 +221,7 @@ if (ask) {
     if (!reply.ok) return;
     const wide = result.querySelector(".scroll")?.scrollLeft || 0;
     result.innerHTML = answer.html;
+    solids?.again(result);
     const row = result.querySelector(".scroll");
     if (row) row.scrollLeft = wide;
     if (said.textContent !== answer.said) said.textContent = answer.said;
