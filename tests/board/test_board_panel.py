@@ -9,15 +9,17 @@ import math
 
 import pytest
 
-from landwise.board.choice import choose_board
+from landwise.board.choice import choose_board, rank_each
 from landwise.board.panelled import panelled
 from landwise.board.totals import board_figures
 from landwise.errors import InputError
 from landwise.evidence.trails import behind, replay
+from landwise.judging.limits import LimitKey
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.results.choice import choice_data, panel_line
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.choicewords import choice_lines
 from landwise.study.file import study_from
 
 MEMORY = Memory()
@@ -132,3 +134,29 @@ def test_packages_that_no_panel_holds_are_a_limit_that_is_named():
     data = {"part": [part], "board": small, "want": {"drilled": True}, "line": {"foil": "120 um"}}
     found = choose_board(run_study(study_from(data)), memory=MEMORY)
     assert found.parts[0].chosen.name == "TSSOP-16"
+    model = found.choice.model
+    prices = {model.limits[price.name].key: price.saved for price in found.choice.limits}
+    assert prices[LimitKey.PANEL] > 0  # the drilled package costs less and would stand on no board of the panel
+    said = choice_lines(ChoiceJson.model_validate(choice_data(found.choice)))
+    assert any("the largest board that the panel holds" in line for line in said)
+
+
+def test_each_part_by_itself_counts_what_it_saves_of_the_panel():
+    judged = run_study(study_from(data_of()))
+    ranked = rank_each(judged, memory=MEMORY)
+    alone = {option.name: option for option in ranked.parts[0].options}
+    assert ranked.parts[0].chosen.name == "TSSOP-16"
+    assert ranked.choice is None
+    fixed = rank_each(run_study(study_from(data_of(may_shrink=False))), memory=MEMORY)
+    assert fixed.parts[0].chosen.name == "SO-16"  # room alone does not pay for it
+    assert set(alone) == {"SO-16", "TSSOP-16"}
+
+
+def test_a_search_that_is_stopped_keeps_a_board_on_the_panel_with_its_gap():
+    stopped = choose_board(run_study(study_from(data_of())), memory=MEMORY, reasons=False, stop=lambda: True)
+    choice = stopped.choice
+    if choice is not None and choice.best.found:
+        found = panelled(choice)
+        assert choice.model.problem.holds(choice.best.decision, choice.best.choice)
+        assert found.chosen.images in {12, 16}
+        assert choice.best.bound <= choice.best.value
