@@ -15,6 +15,7 @@ from landwise.board.totals import board_figures
 from landwise.errors import InputError
 from landwise.evidence.trails import behind, replay
 from landwise.judging.limits import LimitKey
+from landwise.judging.notes import NoteKey
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.results.choice import choice_data, panel_line
@@ -128,15 +129,15 @@ def test_a_panel_that_makes_no_sense_is_refused_with_its_place(board, says):
 
 def test_packages_that_no_panel_holds_are_a_limit_that_is_named():
     part = {"refs": ["U1"], "terminals": 16, "number": "595", "family": "HC", "package": "TSSOP-16"}
-    part["options"] = [{"outline": "TSSOP-16", "price": 0.2}, {"outline": "DIP-16", "price": 0.01}]
+    part["options"] = [{"outline": "TSSOP-16", "price": 5.0}, {"outline": "SO-16", "price": 0.01}]
     small = {"length": "20 mm", "width": "10 mm", "may_shrink": True, "shrinks": "width"}
-    small["panel"] = {"length": "31 mm", "width": "22 mm", "price": 1.0}
-    data = {"part": [part], "board": small, "want": {"drilled": True}, "line": {"foil": "120 um"}}
+    small["panel"] = {"length": "21 mm", "width": "11 mm", "border": "0 mm", "price": 1.0}
+    data = {"part": [part], "board": small, "line": {"foil": "120 um"}}
     found = choose_board(run_study(study_from(data)), memory=MEMORY)
     assert found.parts[0].chosen.name == "TSSOP-16"
     model = found.choice.model
     prices = {model.limits[price.name].key: price.saved for price in found.choice.limits}
-    assert prices[LimitKey.PANEL] > 0  # the drilled package costs less and would stand on no board of the panel
+    assert prices[LimitKey.PANEL] == pytest.approx(5.0, abs=1.0)  # the cheap package stands on no board of the panel
     said = choice_lines(ChoiceJson.model_validate(choice_data(found.choice)))
     assert any("the largest board that the panel holds" in line for line in said)
 
@@ -152,11 +153,11 @@ def test_each_part_by_itself_counts_what_it_saves_of_the_panel():
     assert set(alone) == {"SO-16", "TSSOP-16"}
 
 
-def test_a_search_that_is_stopped_keeps_a_board_on_the_panel_with_its_gap():
+def test_a_study_that_is_stopped_keeps_a_board_on_the_panel_with_its_gap():
     stopped = choose_board(run_study(study_from(data_of())), memory=MEMORY, reasons=False, stop=lambda: True)
     choice = stopped.choice
-    if choice is not None and choice.best.found:
-        found = panelled(choice)
-        assert choice.model.problem.holds(choice.best.decision, choice.best.choice)
-        assert found.chosen.images in {12, 16}
-        assert choice.best.bound <= choice.best.value
+    assert stopped.notes[0].key is NoteKey.STOPPED_EARLY
+    assert choice.best.found
+    assert choice.model.problem.holds(choice.best.decision, choice.best.choice)
+    assert choice.best.bound <= choice.best.value
+    assert "boards a panel" in panel_line(choice)

@@ -107,7 +107,7 @@ def sure_line(answer: PartAnswer, part: PartResult, unit: str) -> str:
     """How sure one part's choice is, in one sentence; what would be worth knowing stands in `hangs_on`."""
     first, others = answer.options[0], answer.options[1:]
     if answer.kind == "decided":
-        return f"{decided_word(answer)}: {first}, cheapest on average. {_otherwise(answer, unit)}"
+        return f"{decided_word(answer)}: {first}, cheapest on average; {_otherwise(answer, unit)}"
     if answer.kind == "equal":
         return f"equal within what is known: {'; '.join(_apart(part, answer.options))}; the first is proposed"
     near = ", ".join(others[:MOST_NAMED])
@@ -138,10 +138,9 @@ def decided_word(answer: PartAnswer) -> str:
 def _otherwise(answer: PartAnswer, unit: str) -> str:
     """How the first stands against its rival, and why finding out more does not pay."""
     if not answer.rival or answer.everything <= 0:
-        return "No draw of what is uncertain makes another one cheaper"
-    said = ahead_says(answer)
+        return "no draw of what is uncertain makes another one cheaper"
     return (
-        f"{said[0].upper()}{said[1:]}; knowing all beforehand would save {answer.everything:.2g} {unit} a board,"
+        f"{ahead_says(answer)}; knowing all beforehand would save {answer.everything:.2g} {unit} a board,"
         f" finding out costs {answer.worth:.2g}"
     )
 
