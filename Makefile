@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test slowest lint types format docs benchmark whole fuzz mutants clean
+.PHONY: help demo test slowest lint types format docs benchmark whole memory overlaps fuzz mutants clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -52,6 +52,9 @@ benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios 
 
 whole: $(VENV)/dev.stamp ## the checks of which `make test` takes a sample, over everything (minutes)
 	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 --dist worksteal tests/designing/test_designing_everywhere.py tests/board/test_board_trails_shared.py tests/board/test_board_agree.py tests/published/test_published_situations.py tests/review/test_review_copies.py tests/review/test_review_harm.py tests/review/test_review_planted.py
+
+memory: $(VENV)/dev.stamp ## whether the workbench's memory stays flat over 2,000 moves and 20 reviews
+	$(BIN)/python benchmarks/workbench_memory.py
 
 overlaps: $(VENV)/dev.stamp ## texts that lie on each other in the reports of the example and of every board beside the project
 	$(BIN)/python benchmarks/overlaps.py

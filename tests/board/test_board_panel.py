@@ -11,6 +11,7 @@ import pytest
 
 from landwise.board.choice import choose_board, rank_each
 from landwise.board.panelled import panelled
+from landwise.board.sizes import ROOM
 from landwise.board.totals import board_figures
 from landwise.errors import InputError
 from landwise.evidence.trails import behind, replay
@@ -48,8 +49,10 @@ def shrunk():
 
 def test_a_dearer_package_pays_where_it_brings_a_row_more(shrunk):
     # 20/12 = 1.67 a board at 30 mm, 20/16 = 1.25 at 28.5 mm; the packages cost 2 × 0.005 more, and their defects 0.1.
-    found = panelled(shrunk.choice)
+    found, problem = panelled(shrunk.choice), shrunk.choice.model.problem
     assert shrunk.parts[0].chosen.name == "TSSOP-16"
+    assert ROOM in [row.name for row in problem.rows]
+    assert ROOM not in problem.limits  # what a size means is no limit that could be lifted
     assert (found.today.images, found.chosen.images) == (12, 16)
     assert found.money == pytest.approx(20 * math.ceil(2000 / 16) / 2000)
     assert found.today_money == pytest.approx(20 * math.ceil(2000 / 12) / 2000)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import io
+import re
 import runpy
 import shutil
 import zipfile
 from dataclasses import replace
+from html import unescape
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -15,10 +17,11 @@ from pypdf import PdfReader
 
 from landwise.board.choice import choose_board
 from landwise.judging.study import run_study
+from landwise.results.told import asked
 from landwise.sheets.cards import card_of
 from landwise.sheets.frontpage import MOST_DECISIONS, decisions_of, front_data, gain_svg, trays_of, what_to_change
 from landwise.sheets.pdf import typst_document
-from landwise.sheets.report import annex_html, annex_pdf, html_text, pdf_bytes
+from landwise.sheets.report import _printed, annex_html, annex_pdf, html_text, pdf_bytes
 from landwise.sheets.workbook import workbook
 from landwise.study.file import study_from
 
@@ -98,6 +101,23 @@ def test_a_small_board_takes_8_pages_and_one_of_37_parts_16(large, printed):
     said = " ".join([one["name"] for one in front_data(large)["decisions"]] + front_data(large)["stays"])
     assert all(f"U{100 + n}" in said for n in range(37))
     assert "and 33 more" in what_to_change(large)
+
+
+def test_page_one_of_the_print_asks_what_is_open_and_holds_no_table_that_was_asked_for(small):
+    """Scenarios, such as somebody asks for, begin the second page; what the study leaves open stays on the first."""
+    told = _printed(small, drawn(small))
+    told["data"]["scenarios"] = {
+        "says": "weighed so",
+        "heads": ["scenario", "its own best", "cost", "regret"],
+        "rows": [["large order", "U3 in TSSOP-14", "1.2", "0.1"]],
+        "unit": "in units of nothing",
+    }
+    first, second, *_ = PdfReader(io.BytesIO(typst_document(**told))).pages
+    texts = [" ".join(page.extract_text().split()) for page in (first, second)]
+    assert ["regret" in text for text in texts] == [False, True]
+    assert asked(small)
+    assert all(question[1:] in texts[0] for question in asked(small))
+    assert asked(small)[0][1:] in unescape(re.sub("<[^>]*>", "", html_text(small, drawn(small))))
 
 
 def test_parts_alike_share_a_page(small):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from landwise.board.chosen import BoardChoice
+from landwise.board.chosen import MOST_KEPT, BoardChoice
 from landwise.board.placing import NOT_A_LAYOUT
 from landwise.board.result import difference_says
 from landwise.quantities import significant
@@ -24,6 +24,24 @@ def behind_says(behind: float, unit: str) -> str:
     ('0.012 EUR behind', '0.002 EUR less, within what is known')
     """
     return f"{significant(behind)} {unit} behind" if behind >= 0 else difference_says(behind, unit)
+
+
+def proven_says(choice: BoardChoice) -> str:
+    """What is proven of a choice, as pages say it: how the search went stands in `landwise explain` (`choice.proof`).
+
+    A choice over scenarios, and a search that found nothing, have their own sentence.
+    """
+    best = choice.searched or choice.best
+    if choice.robust is not None or not best.found or choice.value is None:
+        return choice.proof
+    unit, least = choice.unit, f"no choice can be below {significant(best.bound)} {choice.unit}"
+    if best.status != "optimal":
+        return f"best found when stopped: {significant(choice.value)} {unit}; {least}"
+    if not choice.kept:
+        return f"proven best: {significant(choice.value)} {unit}; {least}"
+    names = ", ".join(f"{one.ref} in {one.present}" for one in choice.kept[:MOST_KEPT])
+    more = f" and {len(choice.kept) - MOST_KEPT} more" if len(choice.kept) > MOST_KEPT else ""
+    return f"{significant(choice.value)} {unit} with {names}{more} kept, equal within what is known; proven: {least}"
 
 
 def choice_lines(told: ChoiceJson) -> list[str]:

@@ -33,7 +33,11 @@ STATIC = {
     "work.js": "text/javascript",
     "boards.css": "text/css",
     "board.js": "text/javascript",
+    "solid.js": "text/javascript",
 }
+# The one library of others that a page loads, and only for the look in three dimensions: see its ORIGIN.md.
+THREE = "three-0.184.0"
+THREE_FILES = ("three.module.min.js", "three.core.min.js")
 
 
 def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None) -> Starlette:
@@ -48,6 +52,7 @@ def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None) -> Sta
     routes: list[BaseRoute] = [
         Route("/", home),
         Route("/static/{name}", static),
+        Route(f"/static/{THREE}/{{name}}", three),
         Route("/fonts/{name}", font),
         Route("/favicon.ico", favicon),
     ]
@@ -87,6 +92,14 @@ async def static(request: Request) -> Response:
     if name not in STATIC:
         raise HTTPException(404)
     return _file(_bytes("landwise.workbench", "static", name), STATIC[name])
+
+
+async def three(request: Request) -> Response:
+    """One of the two files of the library that draws solids."""
+    name = request.path_params["name"]
+    if name not in THREE_FILES:
+        raise HTTPException(404)
+    return _file(_bytes("landwise.workbench", f"static/{THREE}", name), "text/javascript")
 
 
 async def font(request: Request) -> Response:
