@@ -296,7 +296,8 @@ class Look {
     this.sun.position.set(-1.1 * reach, 0.75 * reach, 1.9 * reach);
     this.sun.castShadow = true;
     const shadow = this.sun.shadow;
-    shadow.mapSize.set(2048, 2048);
+    const fine = this.stage.clientWidth > 600 ? 2048 : 1024;
+    shadow.mapSize.set(fine, fine);
     Object.assign(shadow.camera, { left: -reach, right: reach, top: reach, bottom: -reach, near: 0.1 * reach, far: 5 * reach });
     shadow.radius = 5;
     shadow.bias = -0.0004;
@@ -326,7 +327,7 @@ class Look {
     pane(8, -7, 2, 4, 9, 1.7);
     pane(0, 0, -9, 18, 18, 0.2);
     const maker = new THREE.PMREMGenerator(this.renderer);
-    this.scene.environment = maker.fromScene(room, 0.03).texture;
+    this.scene.environment = maker.fromScene(room, 0.03, 0.1, 100, { size: 128 }).texture;
     maker.dispose();
   }
 
