@@ -515,15 +515,15 @@ def test_a_real_board_goes_from_its_bill_to_a_choice(client):
     parts = tomllib.loads(client.get(f"{place}/files/board.toml").text)["part"]
     assert parts
     assert all(f'value="{" ".join(part["refs"])}"' in page.text for part in parts)
-    # Three of its parts are enough to see the way through; the whole of it is the command line's test.
+    # One of its parts on one foil is enough to see the way through; the whole of it is the command line's test.
     few = edited(
         client.get(f"{place}/files/board.toml").text,
         {
-            name: value
+            name: {**value, "foils": ["125 um"], "foil": "125 um"} if name == "line" else value
             for name, value in tomllib.loads(client.get(f"{place}/files/board.toml").text).items()
             if name != "part"
         },
-        list(enumerate(parts[:3])),
+        list(enumerate(parts[:1])),
     )
     small = bring(client, few)
     told = settled(client, small)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.review.measuring import discs
 from landwise.review.model import Change, Finding, Openings
+from landwise.review.partverdicts import PartVerdict
 from landwise.review.reviews import SideReview
 from landwise.review.verdicts import FAILS, MARGINAL
 from landwise.shapes import Geometry
@@ -84,14 +84,14 @@ def classes(side: SideReview) -> list[tuple[str, str, NDArray[np.bool_]]]:
     wide = under.margin >= NARROW_MARGIN
     share = f"{100 * NARROW_MARGIN:.0f} %"
     return [
-        ("fails", "brick", under.code == FAILS),
-        ("marginal", "ochre", under.code == MARGINAL),
+        ("fail", "brick", under.code == FAILS),
+        ("are marginal", "ochre", under.code == MARGINAL),
         (
-            f"holds, area ratio less than {100 * NARROW_MARGIN:.0f} % above its limit",
+            f"hold, area ratio less than {100 * NARROW_MARGIN:.0f} % above its limit",
             "steel",
             (under.code == 0) & ~wide,
         ),
-        (f"holds by {share} and more", "solder", (under.code == 0) & wide),
+        (f"hold by {share} and more", "solder", (under.code == 0) & wide),
     ]
 
 
@@ -173,7 +173,7 @@ def _boxes(side: SideReview, view: View) -> Picture:
     return Picture(tuple(marks)) + _names(side, wanted, boxes)
 
 
-def _names(side: SideReview, wanted: Sequence[Any], boxes: Sequence[Box]) -> Picture:
+def _names(side: SideReview, wanted: Sequence[PartVerdict], boxes: Sequence[Box]) -> Picture:
     """Names above, below or beside their boxes, where they touch nothing."""
     taken: list[Box] = list(boxes)
     marks: list[Mark] = []
@@ -205,13 +205,13 @@ def _legend(side: SideReview, scale: float) -> Picture:
         marks: list[Mark] = [
             rectangle((0.8, y + 0.6, 5.0, y + 3.0), fill, Stroke("ink", HAIR) if fill == "ochre" else None)
         ]
-        marks.append(Text(7.4, y + 2.9, f"{count} opening{'' if count == 1 else 's'}: {name}", SMALL))
+        marks.append(Text(7.4, y + 2.9, f"openings that {name}: {count}", SMALL))
         pictures.append(Picture(tuple(marks)))
         y += line_mm(SMALL) * 1.25
     for word, pen in (("fails", FAIL_BOX), ("marginal", MARGIN_BOX)):
         count = sum(part.verdict == word for part in side.parts)
         box = rectangle((0.8, y + 0.6, 5.0, y + 3.0), "", pen)
-        says = f"{count} part{'' if count == 1 else 's'}: worst finding {word}"
+        says = f"parts with a finding that {'fails' if word == 'fails' else 'is marginal'}: {count}"
         pictures.append(Picture((box, Text(7.4, y + 2.9, says, SMALL))))
         y += line_mm(SMALL) * 1.25
     foot = f"{side.side} paste under {side.given.under.foil.thickness_um:g} µm, drawn {scale_text(scale)}"
@@ -349,12 +349,13 @@ def _bare_picture(side: SideReview, finding: Finding) -> tuple[Picture, float]:
     return Picture(tuple(marks)), scale
 
 
-def _within(shapes: Any, frame: Any) -> Any:
+def _within(shapes: NDArray[np.object_], frame: Geometry) -> NDArray[np.object_]:
     import shapely
 
     near = shapes[shapely.intersects(shapes, frame)]
     cut = shapely.get_parts(shapely.intersection(near, frame))
-    return cut[shapely.get_type_id(cut) == 3]
+    kept: NDArray[np.object_] = cut[shapely.get_type_id(cut) == 3]
+    return kept
 
 
 def _dimension(drawn: Dimensioned, paste: Openings, row: int, view: View, frame: Geometry) -> None:

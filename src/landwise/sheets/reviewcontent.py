@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
+from landwise.evidence.figures import Verdict
 from landwise.evidence.sources import all_sources
 from landwise.quantities import significant
 from landwise.review.causes import Cause, boards_at_stake, causes, lands_left_bare, named
@@ -185,7 +185,7 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def look(verdict: Any) -> dict[str, str]:
+def look(verdict: Verdict) -> dict[str, str]:
     """A verdict's word and sign."""
     look = VERDICT_LOOKS[verdict]
     return {"word": look.word, "sign": look.sign}

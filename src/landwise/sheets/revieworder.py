@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
 
 import shapely
 
@@ -16,6 +15,8 @@ from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import typst_document
 from landwise.untyped import Table
 from landwise.version import __version__
+
+Places = Sequence[tuple[float, float]]  # x and y of fiducials [mm]
 
 TEMPLATE = """#set document(title: "Stencil order")
 #set text(font: ("Landwise Sans", "DejaVu Sans"), size: 10pt)
@@ -45,7 +46,7 @@ TEMPLATE = """#set document(title: "Stencil order")
 
 
 def order_of(
-    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Sequence[object] = ()
+    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Places = ()
 ) -> dict[str, object]:
     """The sheet as plain data.
 
@@ -72,7 +73,7 @@ def order_of(
 
 
 def _side(
-    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Sequence[object]
+    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Places
 ) -> dict[str, object]:
     name = f"panel-{side.side}.gbr" if f"panel-{side.side}.gbr" in layers else f"paste-{side.side}.gbr"
     own = name in layers
@@ -112,8 +113,9 @@ def _side(
             f"{x2 - x1:.2f} × {y2 - y1:.2f} mm from {x1:.2f}, {y1:.2f}"
             for x1, y1, x2, y2 in (zone.bounds for zone in step.zones)
         )
-        rows.append(("Step", f"{step.thin_um:g} µm within step-{side.side}.gbr: {zones}"))
-        rows.append(("Step, kept clear", f"{step.keep_out_mm:.2f} mm inside, {step.keep_out_thick_mm:.2f} mm outside"))
+        stepped = f"{step.base_um:g} µm thick, {step.thin_um:g} µm within step-{side.side}.gbr: {zones}"
+        rows.append(("Or a stepped foil", stepped))
+        rows.append(("Its keep-outs", f"{step.keep_out_mm:.2f} mm inside, {step.keep_out_thick_mm:.2f} mm outside"))
     asks = list(questions(causes(side), side.proposals).get("stencil maker", ()))
     return {"title": f"{side.side.capitalize()} side", "rows": rows, "asks": asks}
 
@@ -132,11 +134,15 @@ def _state(side: SideReview, own: bool) -> str:
         bits.append(f"corrections proposed and not made for {_whose(plain)}")
     if asked:
         bits.append(f"the designer's answer is open for {_whose(asked)}")
+    offered = {part for one in side.proposals if one.rule != "designed" for part in one.parts}
+    left = [one for one in side.findings if one.level == "fails" and one.component not in offered]
+    if left and not own:
+        names = tuple(dict.fromkeys(one.component for one in left if one.component))
+        bits.append(f"no correction is proposed for what fails{' at ' + named(names) if names else ''}")
+    if side.choice.step is not None:
+        bits.append("the assembler says whether the foil is plain or stepped")
     if bits:
         return f"NOT RELEASED: {'; '.join(bits)}"
-    fails = sum(finding.level == "fails" for finding in side.findings)
-    if fails and not own:
-        return f"NOT RELEASED: {fails} finding{'s' if fails > 1 else ''} of the review fail{'s' if fails == 1 else ''}"
     return "for release by the assembler, once somebody has looked at the film"
 
 
@@ -171,7 +177,7 @@ def _panel(array: Array | None) -> str:
     return array.says(3)
 
 
-def _fiducials(places: Sequence[Any]) -> str:
+def _fiducials(places: Places) -> str:
     if not places:
         return "none in these films; the assembler says which marks the printer looks at"
     listed = "; ".join(f"{x:.2f}, {y:.2f}" for x, y in places)

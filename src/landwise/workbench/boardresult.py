@@ -49,6 +49,7 @@ class View:
     units: Units = "mm"
     room_px: float = 900.0
 
+    # fields of this view, as `replace` takes them
     def address(self, **changes: Any) -> str:
         """The page's address for this view, or one that differs from it."""
         view = replace(self, **changes)
@@ -219,7 +220,7 @@ def _said(data: ChoiceJson) -> str:
 
 def _parts(
     result: BoardResult, choice: BoardChoice, shown: Solution, view: View
-) -> tuple[list[Fields], list[Tray], Any, Any]:
+) -> tuple[list[Fields], list[Tray], BoardTotals | None, BoardTotals | None]:
     """The table's rows, both trays, and the totals before and after."""
     model = choice.model
     place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
@@ -276,7 +277,7 @@ def _totals(
     shown: Solution,
     view: View,
     known: Sequence[tuple[PartResult, OptionResult, OptionResult]],
-) -> tuple[Any, Any]:
+) -> tuple[BoardTotals | None, BoardTotals | None]:
     if not view.point or not known:
         return result.before, result.after
     point, model = choice.points[view.point - 1], choice.model
