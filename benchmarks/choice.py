@@ -17,8 +17,8 @@ from typing import Any
 import numpy as np
 
 from landwise.choosing.optimum import Ban, Charge, Problem, Row, Solution, solve
+from landwise.choosing.optimum.conflicts import conflict
 from landwise.choosing.optimum.direct import solve_directly
-from landwise.choosing.optimum.explain import conflict
 from landwise.choosing.optimum.front import Axis, front
 
 EXAMPLE = Path(__file__).resolve().parent.parent / "examples" / "logger" / "board.toml"

@@ -33,22 +33,32 @@ ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / "docs" / "pictures"
 EXAMPLE = ROOT / "examples" / "logger" / "board.toml"
 WAIT_MS = 300_000
+STILL_MS = 1500  # after which nothing moves any more on a stage
+# Chromium's own rasteriser in the place of a graphics card: it draws solids on any machine.
+WITHOUT_CARD = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 
 
 @dataclass(frozen=True)
 class Shot:
-    """A page of the workbench as a browser of this size shows it; `/boards` stands for the example, chosen for."""
+    """A page of the workbench as a browser of this size shows it; `/boards` stands for the example, chosen for.
+
+    `solid`: the look in three dimensions alone, opened on the option that the path opens.
+    """
 
     path: str
     wide: int
     high: int
     look: Literal["light", "dark"] = "light"
+    solid: bool = False
 
 
 SHOTS: Mapping[str, Shot] = {
     "workbench_1280.png": Shot("/part?number=74LVC1G08&present=SOT-23-5", 1280, 860),
     "workbench_1920.png": Shot("/part?number=74LVC245&present=SO-20W&foil=120+um", 1920, 1080, "dark"),
     "workbench_tablet.png": Shot("/part?number=74HC132&present=DIP-14&foil=80+um", 820, 1180),
+    "workbench_solid.png": Shot(
+        "/part?terminals=14&options=TSSOP-14&foils=100+um&open=TSSOP-14", 1280, 900, solid=True
+    ),
     "workbench_board.jpg": Shot("/boards", 1280, 900),
     "workbench_board_1920.jpg": Shot("/boards", 1920, 1080),
     "workbench_board_820.jpg": Shot("/boards", 820, 1180),
@@ -111,7 +121,7 @@ def photographed(names: Sequence[str]) -> Iterator[tuple[str, bytes]]:
 
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     with serving() as address, sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+        browser = driver.chromium.launch(executable_path=chromium, args=WITHOUT_CARD)
         board = ""
         for name in names:
             shot = SHOTS[name]
@@ -125,7 +135,13 @@ def photographed(names: Sequence[str]) -> Iterator[tuple[str, bytes]]:
                 board = page.url.removeprefix(address)
             else:
                 page.wait_for_selector("#result:not([aria-busy]) table.row")
-            yield name, page.screenshot(type="jpeg" if name.endswith(".jpg") else "png")
+            if shot.solid:
+                page.click(".solid > button")
+                page.wait_for_selector(".stage[data-painted]")
+                page.wait_for_timeout(STILL_MS)
+                yield name, page.locator(".solid-look").screenshot()
+            else:
+                yield name, page.screenshot(type="jpeg" if name.endswith(".jpg") else "png")
             page.close()
         browser.close()
 

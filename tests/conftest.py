@@ -16,12 +16,16 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from landwise.board import ahead
 from landwise.disk import Disk
 from landwise.memory import forget, keep_in_cache_folder, keep_on_disk, kept_on
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 SELDOM = 100_000, 50, 1_000  # objects made, collections of the young, collections of the middle
 SHARED = "LANDWISE_TEST_CACHE"  # environment: told by the process that made the folder to its workers
@@ -63,3 +67,16 @@ def own_disk(tmp_path: Path) -> Iterator[None]:
     yield
     keep_on_disk(before)
     forget()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One headless browser for all tests of a process that need one; each opens pages of its own."""
+    from playwright.sync_api import sync_playwright
+
+    from workbench.browsers import CHROMIUM
+
+    with sync_playwright() as play:
+        made = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield made
+        made.close()

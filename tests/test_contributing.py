@@ -62,3 +62,15 @@ def test_the_walk_names_every_room_in_its_order_and_where_to_begin():
     for cell, begin in rows[1:]:
         for file in re.findall(r"`([\w/.]+)`", begin):
             assert (source / cell.strip("`") / file).is_file(), f"{cell}: {file}"
+
+
+def test_whoever_takes_a_sample_is_run_whole_and_named_on_the_page():
+    tests = Path(__file__).parent
+    root = tests.parent
+    sampling = re.compile(r"^from whole import|environ\.get\(\"LANDWISE_WHOLE\"\)", re.M)
+    files = {path for path in tests.rglob("test_*.py") if sampling.search(path.read_text(encoding="utf-8"))}
+    recipe = next(line for line in (root / "Makefile").read_text(encoding="utf-8").splitlines() if "WHOLE=1" in line)
+    assert len(files) > 10
+    assert {path.relative_to(root).as_posix() for path in files} == set(re.findall(r"tests/\S+\.py", recipe))
+    told = (PAGES / "house.md").read_text(encoding="utf-8")
+    assert [path.name for path in files if path.name not in told] == []

@@ -11,17 +11,24 @@ import copyreg
 import io
 import os
 import pickle
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
+from typing import TypeVar
 from unittest import mock
 
 from filelock import FileLock
 
 from landwise.board.result import BoardResult
 from landwise.cli import main
+from landwise.judging.results import StudyResult
+from landwise.judging.study import run_study
 from landwise.memory import Memory
+from landwise.study.file import read_study
+
+T = TypeVar("T")
 
 EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "logger" / "board.toml"
 
@@ -40,13 +47,24 @@ class WorkedExample:
 @cache
 def worked_example() -> WorkedExample:
     """What the example gives; the first process that asks works it, the others read it."""
+    return _once("run", _worked)
+
+
+@cache
+def judged_example() -> StudyResult:
+    """The example's parts judged each by itself, before any choice: likewise."""
+    return _once("judged", lambda _: run_study(read_study(EXAMPLE)))
+
+
+def _once(name: str, work: Callable[[Path], T]) -> T:
+    """What one process of the run works, given a folder to write in, and the others read."""
     root = Path(os.environ["LANDWISE_TEST_CACHE"]) / "example"
     root.mkdir(exist_ok=True)
-    kept = root / "run.pickle"
-    with FileLock(root / "lock"):
+    kept = root / f"{name}.pickle"
+    with FileLock(root / f"{name}.lock"):
         if not kept.exists():
-            kept.write_bytes(_packed(_worked(root / "out")))
-    found: WorkedExample = pickle.loads(kept.read_bytes())
+            kept.write_bytes(_packed(work(root / "out")))
+    found: T = pickle.loads(kept.read_bytes())
     return found
 
 
@@ -55,7 +73,7 @@ def _read_only(value: dict[object, object]) -> MappingProxyType[object, object]:
     return MappingProxyType(value)
 
 
-def _packed(done: WorkedExample) -> bytes:
+def _packed(done: object) -> bytes:
     into = io.BytesIO()
     writer = pickle.Pickler(into, protocol=5)
     # A memory holds a lock, and nothing that a result says.

@@ -6,7 +6,6 @@ what a study tells in which nothing but this part is open. Both to rounding, not
 
 from __future__ import annotations
 
-import os
 import tomllib
 from pathlib import Path
 
@@ -21,10 +20,11 @@ from landwise.memory import Memory
 from landwise.study.file import study_from
 from landwise.study.question import study_data
 from landwise.study.start import study_text
+from whole import WHOLE
 
 HERE = Path(__file__).resolve().parents[2]
 BOARDS = HERE.parent / "shared" / "boards"
-WHOLE = bool(os.environ.get("LANDWISE_WHOLE"))  # every board is part of `make whole`
+# Every board is part of `make whole`.
 BILLS = ("oc-debug/bom_mount.csv", "retro-dip/bom.csv", "bbai/BeagleBone-AI_bom.csv", "limesdr/bom.csv")[
     : 4 if WHOLE else 1
 ]

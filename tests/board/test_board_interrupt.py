@@ -155,7 +155,7 @@ def gates(folder: Path, count: int) -> Path:
     return study
 
 
-MANY = 24
+MANY = 16
 
 
 @pytest.fixture

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,10 +19,9 @@ from landwise.judging.study import run_study
 from landwise.memory import Memory, forget, keep_on_disk
 from landwise.results.resultjson import ResultJson
 from landwise.results.trails import figures_data
-from landwise.study.file import read_study, study_from
-from worked_example import worked_example
+from landwise.study.file import study_from
+from worked_example import judged_example, worked_example
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
 GATE = {
     "refs": ["U1", "U2"],
     "number": "1G08",
@@ -49,7 +47,7 @@ def chosen(*parts, **tables):
 
 def test_the_example_is_proven_and_never_dearer_than_part_by_part():
     result = worked_example().result
-    alone = run_study(read_study(EXAMPLE))
+    alone = judged_example()
     choice = result.choice
     assert choice.best.status == "optimal"
     assert choice.best.gap < 1e-8
@@ -406,10 +404,13 @@ def test_several_processes_give_the_same_board(monkeypatch):
 
     keep_on_disk(None)  # every process works its own numbers
     forget()
-    # One foil and one part that is open: a decision for each plan of inspection, and three parts to be shared out.
+    # One foil and one part that is open: a decision for each plan of inspection, and three small parts to share out.
     line = {"preset": "fine", "foils": ["100 um"]}
-    held = {**WIDE, "options": [{"outline": "SO-16", "price": 0.1}]}
-    result = run_study(study_from({"part": [GATE, held, TINY], "line": line}))
+    held = [
+        {**GATE, "refs": [ref], "options": [{"outline": name, "price": 0.1}]}
+        for ref, name in (("U5", "SOT-23-5"), ("U9", "SC-70-5"))
+    ]
+    result = run_study(study_from({"part": [GATE, *held], "line": line}))
     alone = board_model(result)
     monkeypatch.setattr(boardjudged, "WORTH", 0)
     said = []

@@ -23,9 +23,9 @@ from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.study.file import study_from
+from whole import WHOLE
 
-BOARDS = 200
-BLOCKS = 10
+BOARDS, BLOCKS = (200, 10) if WHOLE else (80, 4)
 MEMORY = Memory()  # the boards share outlines and lines: what is judged once serves the next
 CONTROL = tomllib.loads(resources.files("landwise.access").joinpath("control.toml").read_text(encoding="utf-8"))
 ORDER = {"before reflow": 0, "after reflow": 1, "at test": 2}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 
 import pytest
 
@@ -80,7 +81,9 @@ def test_result_and_terminal_say_it_with_the_words_that_bound_it(example):
 
 def test_where_the_choice_has_no_room_the_cheapest_board_that_has_is_named():
     gates = {**GATE, "options": [{"outline": "SOT-23-5", "price": 0.01}, {"outline": "SC-70-5", "price": 0.30}]}
-    study = study_from({"part": [gates], "board": {"length": "8 mm", "width": "4 mm", "edge_clearance": "0.1 mm"}})
+    study = study_from(
+        {"part": [gates], "board": {"length": "8 mm", "width": "4 mm", "edge_clearance": "0.1 mm"}, "line": ONE_FOIL}
+    )
     result = choose_board(run_study(study))
     placing = result.choice.placing
     assert result.choice.options(result.choice.best) == {"U1": "SOT-23-5"}
@@ -145,6 +148,7 @@ def test_test_lands_are_placed_where_every_net_is_to_be_probed():
     assert {(item.length, item.width) for item in lands} == {(1905, 1905)}
 
 
+@cache
 def stepped():
     line = {
         "preset": "fine",

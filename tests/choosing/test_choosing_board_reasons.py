@@ -9,8 +9,8 @@ import pytest
 from tests.choosing.test_choosing_board import everything, random_problem
 
 from landwise.choosing.optimum import Row, solve
+from landwise.choosing.optimum.conflicts import conflict
 from landwise.choosing.optimum.explain import (
-    conflict,
     limit_prices,
     migration,
     part_price,

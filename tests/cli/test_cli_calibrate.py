@@ -17,7 +17,14 @@ from landwise.judging.namedline import named_line
 from landwise.outlines import find
 from landwise.study.file import read_study, study_from
 
-BOARD = '[[part]]\nrefs = ["U1"]\nnumber = "00"\nfamily = "HC"\nterminals = 14\n'
+BOARD = """
+[[part]]
+refs = ["U1"]
+number = "00"
+family = "HC"
+terminals = 14
+options = [{ outline = "SO-14", price = 0.1 }, { outline = "TSSOP-14", price = 0.1 }]
+"""
 
 
 def run(*args):
@@ -44,7 +51,7 @@ def test_a_real_lines_columns_become_a_line_that_a_study_reads(tmp_path, rows):
     assert "not used PadType, Volume(um3), Area(um2), Shape(um), Result" in said
     low, value, high = data["line"]["scatter"]["volume_common"]
     assert low < 0.5 < high
-    (tmp_path / "board.toml").write_text('[line]\nfile = "line.toml"\npowder = "T5"\n' + BOARD)
+    (tmp_path / "board.toml").write_text('[line]\nfile = "line.toml"\nfoils = ["100 um"]\npowder = "T5"\n' + BOARD)
     bench = Bench.of(read_study(tmp_path / "board.toml"))
     term = bench.scatter.term("volume_common")
     assert (term.low, term.value, term.high) == (low, value, high)

@@ -152,4 +152,4 @@ def test_the_makers_print_stands_beside_where_it_is_known():
 
 def test_changes_in_words():
     assert change_words(Changes()) == "as the lands"
-    assert change_words(Changes(corner=0.5, coverage=0.6), pad=True) == "inner corners cut, centre pad 60% open"
+    assert change_words(Changes(corner=0.5, coverage=0.6), pad=True) == "inner corners cut, centre pad 60 % open"

@@ -10,6 +10,7 @@ from landwise.lands import land_pattern
 from landwise.outlines import catalogue, find
 from landwise.printing import print_part
 from landwise.printing.model import Foil
+from whole import of_each_family
 
 
 def made(name):
@@ -18,7 +19,7 @@ def made(name):
     return pattern, print_part(pattern, Foil(100.0), outline=outline)
 
 
-@pytest.mark.parametrize("name", list(catalogue()))
+@pytest.mark.parametrize("name", [one.name for one in of_each_family(catalogue().values(), 3)])
 def test_every_outline_reads_back_to_the_same_lands_and_openings(name):
     pattern, printed = made(name)
     films = part_films(pattern, printed)

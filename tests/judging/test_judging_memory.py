@@ -37,6 +37,7 @@ LATCH = {
     "package": "SO-16",
     "options": [{"outline": "SO-16", "price": 0.07}, {"outline": "QFN-16-2.5x3.5", "price": 0.09}],
 }
+FOILS = {"foils": ["100 um"], "foil": "100 um"}  # each foil more is all of it once more
 CHANGES = [
     {},
     {"want": {"max_height": "1 mm"}},
@@ -46,8 +47,8 @@ CHANGES = [
     {"want": {"hidden_joints": "never", "terminals": "exposed", "probe_access": True}},
     {"want": {"weights": {"cost": 0.7}, "objective": "value"}},
     {"want": {"limits": {"gap": 0.2}, "board_limits": {"area": 200.0}}},
-    {"line": {"foil": "80 um"}},
-    {"line": {"reduction": "20 um", "inspection": ["optical", "x-ray"]}},
+    {"line": {"foils": ["80 um", "100 um"], "foil": "80 um"}},
+    {"line": {**FOILS, "reduction": "20 um", "inspection": ["optical", "x-ray"]}},
     {"use": {"voltage": "24 V", "ambient": "40 degC"}},
     {"board": {"layers": 4, "track": "0.1 mm", "space": "0.1 mm"}},
     {"board": {"xray_anyway": True}},
@@ -65,6 +66,10 @@ def left_on_disk(tmp_path):
     keep_on_disk(before)
 
 
+def board(change):
+    return {"line": FOILS, "part": [GATE, LATCH], **change}
+
+
 def chosen(data, memory):
     study = study_from(data)
     return choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory)
@@ -73,28 +78,28 @@ def chosen(data, memory):
 @cache
 def anew(number):
     """The result of a change, worked without any memory."""
-    return result_text(chosen({"part": [GATE, LATCH], **CHANGES[number]}, None))
+    return result_text(chosen(board(CHANGES[number]), None))
 
 
 def test_a_memory_changes_no_byte_of_a_result():
     memory = Memory()
     for number, change in enumerate(CHANGES):
-        assert result_text(chosen({"part": [GATE, LATCH], **change}, memory)) == anew(number), change
+        assert result_text(chosen(board(change), memory)) == anew(number), change
 
 
 def test_what_a_run_leaves_on_disk_changes_no_byte_of_the_next(left_on_disk):
     for number, change in enumerate(CHANGES):
-        study = study_from({"part": [GATE, LATCH], **change})
+        study = study_from(board(change))
         memory = Memory.left_by(study.board_key)
         assert bool(memory._recalled) == (number > 0)
-        assert result_text(chosen({"part": [GATE, LATCH], **change}, memory)) == anew(number), change
+        assert result_text(chosen(board(change), memory)) == anew(number), change
         memory.leave(study.board_key)
         assert len(list(left_on_disk.root.rglob("*.graph"))) == 1
 
 
 def test_the_next_run_judges_nothing_again_and_writes_nothing(left_on_disk, monkeypatch):
     for limit, judges in (({}, True), ({"limits": {"gap": 0.01}}, False), ({"board_limits": {"area": 500.0}}, False)):
-        study = study_from({"part": [GATE, LATCH], "want": limit})
+        study = study_from(board({"want": limit}))
         memory = Memory.left_by(study.board_key)
         if not judges:
             monkeypatch.setattr(option, "_judged", lambda *_: pytest.fail("judged again"))
@@ -162,7 +167,8 @@ def test_prices_and_numbers_of_a_part_are_not_taken_from_another():
         {**GATE, "family": "HC", "number": "1G00"},
         {**GATE, "locked": True},
     ):
-        assert result_text(chosen({"part": [part]}, memory)) == result_text(chosen({"part": [part]}, None))
+        data = {"line": FOILS, "part": [part]}
+        assert result_text(chosen(data, memory)) == result_text(chosen(data, None))
 
 
 def test_own_outlines_are_never_recalled(tmp_path):
@@ -191,7 +197,7 @@ def test_what_follows_from_an_object_is_told_apart_by_it():
 
 
 def test_the_result_is_handed_over_before_its_reasons():
-    study = study_from({"part": [GATE, LATCH]})
+    study = study_from(board({}))
     handed = []
     result = choose_board(run_study(study), early=handed.append)
     (early,) = handed
@@ -205,6 +211,6 @@ def test_the_result_is_handed_over_before_its_reasons():
 @pytest.mark.parametrize("limit", [{"board_limits": {"area": 1.0}}])
 def test_a_board_that_does_not_fit_is_handed_over_too(limit):
     handed = []
-    result = choose_board(run_study(study_from({"want": limit, "part": [GATE, LATCH]})), early=handed.append)
+    result = choose_board(run_study(study_from(board({"want": limit}))), early=handed.append)
     assert handed[0].choice.best.status == "infeasible"
     assert result.choice.conflict == ("board-area",)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -28,9 +27,9 @@ from landwise.judging.results import StudyResult
 from landwise.judging.study import run_study
 from landwise.results.file import result_data
 from landwise.results.resultjson import ResultJson
-from landwise.study.file import read_study, study_from
+from landwise.study.file import study_from
+from worked_example import judged_example
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
 SHAKEN = {
     "board": {"length": "100 mm", "width": "80 mm", "layers": 4},
     "use": {"sine": "5 g", "vibrated": "20 h", "shock": "50 g", "coat": "acrylic", "voltage": "12 V"},
@@ -61,7 +60,7 @@ SHAKEN = {
 
 @pytest.fixture(scope="module", params=["example", "shaken"])
 def result(request) -> StudyResult:
-    return run_study(read_study(EXAMPLE) if request.param == "example" else study_from(SHAKEN))
+    return judged_example() if request.param == "example" else run_study(study_from(SHAKEN))
 
 
 def every_figure(result: StudyResult):

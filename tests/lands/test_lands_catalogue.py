@@ -1,4 +1,7 @@
-"""Every shipped outline gives a sound land pattern in every style it can have, at every level."""
+"""Every shipped outline gives a sound land pattern in every style it can have, at every level.
+
+`make test` takes each third of every family.
+"""
 
 from __future__ import annotations
 
@@ -14,6 +17,7 @@ from landwise.lands.courtyard import courtyard_form
 from landwise.lands.goals import goals
 from landwise.outlines import GRIDS, LEADLESS, catalogue, terminals
 from landwise.shapes import bounding_box, geometries, least_gap_mm
+from whole import of_each_family
 
 RULES = LandRules()
 CLOSE = 1e-6
@@ -28,7 +32,7 @@ def styles_of(outline):
     return styles
 
 
-@pytest.mark.parametrize("outline", catalogue().values(), ids=lambda outline: outline.name)
+@pytest.mark.parametrize("outline", of_each_family(catalogue().values(), 3), ids=lambda outline: outline.name)
 def test_pattern_is_sound(outline):
     for style, level in itertools.product(styles_of(outline), LEVELS):
         pattern = land_pattern(outline, style=style, level=level)
@@ -99,7 +103,10 @@ def check_words(pattern):
         assert any(character.isdigit() for character in bind.says)
 
 
-@pytest.mark.parametrize("outline", [o for o in catalogue().values() if o.family not in GRIDS], ids=lambda o: o.name)
+ROWS = [o for o in catalogue().values() if o.family not in GRIDS]
+
+
+@pytest.mark.parametrize("outline", of_each_family(ROWS, 3), ids=lambda o: o.name)
 def test_more_density_never_makes_lands_longer_or_courtyards_larger(outline):
     areas = [land_pattern(outline, style="goals", level=level).courtyard_area_mm2 for level in LEVELS]
     assert areas == sorted(areas, reverse=True)

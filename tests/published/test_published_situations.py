@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import tomllib
 from pathlib import Path
 
@@ -13,9 +12,10 @@ from landwise.board.choice import choose_board
 from landwise.cli import main
 from landwise.judging.study import run_study
 from landwise.study.file import study_from
+from whole import WHOLE
 
 CASES = tomllib.loads((Path(__file__).with_name("situations.toml")).read_text(encoding="utf-8"))["case"]
-TRIED = CASES if os.environ.get("LANDWISE_WHOLE") else CASES[::3]  # all of them are part of `make whole`
+TRIED = CASES if WHOLE else CASES[::5]  # all of them are part of `make whole`
 
 
 def chosen(case, capsys):

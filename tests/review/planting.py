@@ -31,7 +31,10 @@ MARGIN_MM = 0.02  # a film moved back lies this near
 
 @dataclass(frozen=True)
 class Planted:
-    """What became of one fault: pointed at; mended by what nobody would object to; mended by any proposal."""
+    """What became of one fault: pointed at; mended by what nobody would object to; mended by any proposal.
+
+    `rises` is the most that any proposal of the side, for whatever part, adds to its parts' expected defects.
+    """
 
     board: str
     fault: str
@@ -39,6 +42,7 @@ class Planted:
     found: bool
     safe: bool
     offered: bool
+    rises: float = 0.0
 
 
 def judged(one: SideInput, apply: str = "safe"):
@@ -127,6 +131,21 @@ def mended(side, changes, wanted):
     return bool(np.mean(near) >= 0.9)
 
 
+def rise(side) -> float:
+    """The most that a proposal adds to the expected defects of its parts, beyond a fiftieth of what they were.
+
+    Prints brought back onto their lands may bridge as their likes do: a tenth of the rejects saved, and one defect in a
+    hundred parts, are left out of it.
+    """
+    most = 0.0
+    for one in side.proposals:
+        if one.defects_before is not None and one.defects_after is not None:
+            back = one.rule in ("unlike", "to-land")
+            allowed = min(0.1 * (one.rejects_before - one.rejects_after), 0.01 * len(one.parts)) if back else 0.0
+            most = max(most, one.defects_after - 1.02 * one.defects_before - max(allowed, 0.0))
+    return most
+
+
 def paned(side, changes, hit, good) -> bool:
     """Whether the panes on a centre pad print like those before the fault, by the second model."""
     its = int(hit[0])
@@ -155,7 +174,7 @@ def local(board: str, one: SideInput, sound, fault: str, rng) -> Planted | None:
         ways = [paned(side, changes, hit, good) for changes in (side.written, side.changes)]
     else:
         ways = [mended(side, changes, wanted) for changes in (side.written, side.changes)]
-    return Planted(board, fault, kind, found, *ways)
+    return Planted(board, fault, kind, found, *ways, rise(side))
 
 
 def film(board: str, one: SideInput, _sound, fault: str, rng) -> Planted | None:

@@ -143,7 +143,7 @@ def test_real_films_of_one_board_are_no_panels():
     """Boards beside the project; only the one that is delivered as a panel of five is taken for one."""
     folders = sorted(REAL.glob("*")) if REAL.exists() else []
     if not os.environ.get("LANDWISE_WHOLE"):  # all of them are part of `make whole`
-        folders = [folder for folder in folders if folder.name in ("fpga-feather-panel", "gremlin", "neo6502")]
+        folders = [folder for folder in folders if folder.name in ("fpga-feather-panel", "neo6502")]
     for folder in folders:
         try:
             films_of = read_board(folder, {}).films

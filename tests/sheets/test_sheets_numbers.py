@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 from math import floor, log10
-from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -18,14 +17,12 @@ import pytest
 from landwise.board.result import board_result
 from landwise.evidence.trails import numbers, replay
 from landwise.judging.ratios import defects_against, reference_of
-from landwise.judging.study import run_study
 from landwise.sheets.cards import card_of
 from landwise.sheets.frontpage import before_after_svg, gain_svg
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.solder import part_solder
-from landwise.study.file import read_study
+from worked_example import judged_example
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "logger" / "board.toml"
 NUMBER = r"[−-]?\d+(?:\.\d+)?(?:e[-+]?\d+)?"
 MOST_RATIO = 1000
 MICRON = 1e-6  # of rounding
@@ -33,7 +30,7 @@ MICRON = 1e-6  # of rounding
 
 @pytest.fixture(scope="module")
 def result():
-    return run_study(read_study(EXAMPLE))
+    return judged_example()
 
 
 def texts(svg):

@@ -247,7 +247,7 @@ def test_a_cluster_that_loses_a_worker_gives_the_local_table(tmp_path):
             for n in (1, 2)
         ]
         address = json.loads(told.read_text())["address"]
-        plan = plan_of("costs.run=100..20000/40", "part[U1].options[SC-70-5].price=0.03,0.3")
+        plan = plan_of("costs.run=100..20000/10", "part[U1].options[SC-70-5].price=0.03,0.3")
         killed = []
 
         def kill(done, whole, _):

@@ -12,8 +12,6 @@ from starlette.testclient import TestClient
 from landwise.workbench.app import make_app
 from landwise.workbench.workspace import Workspace
 
-from .browsers import CHROMIUM
-
 ORIGIN = "http://127.0.0.1:8037"
 
 
@@ -48,14 +46,3 @@ def served(tmp_path_factory):
         yield f"http://127.0.0.1:{listener.getsockname()[1]}"
         server.should_exit = True
         thread.join(10)
-
-
-@pytest.fixture(scope="session")
-def browser():
-    """One headless browser."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        made = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
-        yield made
-        made.close()

@@ -141,6 +141,32 @@ def test_a_wrong_limit_is_said_beside_its_field(page, served, files):
     over(page)
 
 
+def test_an_open_question_is_answered_where_it_is_asked(page, served, files):
+    brought(page, served, files)
+    page.fill("[data-asks] [name='use.environment']", "nowhere")
+    page.click("[data-asks] button")
+    page.wait_for_selector("[data-asks] .error:not(:empty)")
+    page.fill("[data-asks] [name='use.environment']", "telecom")
+    page.click("[data-asks] button")
+    version(page, 2)
+    over(page)
+    assert page.locator("[data-asks] [name='use.environment']").count() == 0
+    assert page.input_value("[id='f-use.environment']") == "telecom"
+
+
+def test_a_text_longer_than_its_field_stands_in_full_while_it_is_used(page, served, files):
+    place = brought(page, served, files)
+    page.goto(f"{place}/parts")
+    long = "single AND gate with Schmitt-trigger inputs and an output that may be left open"
+    box = page.locator("[name='part.0.function']")
+    box.fill(long)
+    assert page.locator(".full").inner_text() == long
+    page.locator("[name='part.0.number']").focus()
+    assert page.locator(".full").count() == 0
+    box.hover()
+    assert box.get_attribute("title") == long
+
+
 def test_hours_of_a_life_are_stated_and_what_was_refused_stays_said(page, served, files):
     brought(page, served, files)
     page.click("summary:has-text('Life in service')")

@@ -7,9 +7,9 @@ together as they do on a board.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,7 +75,7 @@ def _bridging(
     return kept, expected
 
 
-def _over_edge(limits: Array, chances: Array, ndtr: Any) -> tuple[Array, Array]:
+def _over_edge(limits: Array, chances: Array, ndtr: Callable[[Array], Array]) -> tuple[Array, Array]:
     """No bridge, and expected bridges, of one edge over its own normal number; both arrays (neighbours, points)."""
     beyond = ndtr(-limits)
     expected: Array = np.sum(beyond * chances, axis=0)
@@ -90,7 +90,9 @@ def _over_edge(limits: Array, chances: Array, ndtr: Any) -> tuple[Array, Array]:
     return none, expected
 
 
-def _pair(model: PartModel, number: int, at: m.Shared, spread: Array, volume: Array) -> tuple[Any, Array]:
+def _pair(
+    model: PartModel, number: int, at: m.Shared, spread: Array, volume: Array
+) -> tuple[tuple[Array, Array, Array], Array]:
     from scipy.special import ndtr
 
     pair = model.pairs[number]

@@ -227,6 +227,7 @@ class _Builder:
         reach, first = 0.3, np.empty(0, dtype=int)
         tree = shapely.STRtree(geometry)
         while reach < 1.5 and not first.size:
+            # two rows of places, where the library's own types know of one alone
             near: Any = tree.query(geometry, predicate="dwithin", distance=reach)
             first, second = near[:, owner[near[0]] < owner[near[1]]]
             reach *= 2

@@ -206,6 +206,7 @@ def _taken(joints: Joint, numbers: NDArray[np.int64]) -> Joint:
     return Joint(**{one.name: getattr(joints, one.name)[numbers] for one in fields(Joint)})
 
 
+# all pairs in columns (`_Pairs`), which stand where mechanisms take one
 def _assemble(model: PartModel, joints: Joint, pairs: Any, rng: np.random.Generator) -> NDArray[np.int64]:
     at = m.shared(rng.standard_normal((m.SHARED, 1)), model)
     local = rng.standard_normal((3, len(model.joints)))

@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields, replace
 from functools import cache, cached_property
 from importlib import resources
 from types import MappingProxyType
-from typing import Any, cast
+from typing import cast
 
 import numpy as np
 
@@ -149,7 +149,7 @@ class Scatter:
         self[name]
         return next(term for term in self.terms if term.name == name)
 
-    def drawn(self, scores: Mapping[str, Any]) -> Scatter:
+    def drawn(self, scores: Mapping[str, Number]) -> Scatter:
         """With every term at a standard normal score of its own range, for many draws at once.
 
         Parameters

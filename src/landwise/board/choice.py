@@ -19,7 +19,8 @@ from landwise.board.reasons import Explainer
 from landwise.board.regroup import Base, Regrouped, regroup
 from landwise.board.result import BoardResult, each_by_itself, settled
 from landwise.board.scenarios import Scenarios, require_scenarios, robust_says, scenarios_of
-from landwise.choosing.optimum.explain import conflict, relaxations
+from landwise.choosing.optimum.conflicts import conflict
+from landwise.choosing.optimum.explain import relaxations
 from landwise.choosing.optimum.model import Solution
 from landwise.choosing.optimum.regret import pinned
 from landwise.errors import LandwiseError
@@ -28,6 +29,7 @@ from landwise.judging.notes import Note, NoteKey
 from landwise.judging.results import StudyResult
 from landwise.memory import Memory
 
+RELAX_SECONDS = 1.0  # for the least changes of all limits that conflict; only large boards need it
 STOPPED_SECONDS = 5.0  # that the search may still take once the study was stopped while judging
 Stop = Callable[[], bool]
 Tell = Callable[[int, int, str], None]
@@ -164,7 +166,7 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
     if best.status == "infeasible" and not (stop is not None and stop()):
         tell(0, 1, "which limits conflict")
         names = conflict(model.problem)
-        choice = replace(choice, conflict=names, relaxed=relaxations(model.problem, names))
+        choice = replace(choice, conflict=names, relaxed=relaxations(model.problem, names, seconds=RELAX_SECONDS))
     note = Note(key=NoteKey.NO_CHOICE, says=choice.proof)
     if choice.conflict:
         note = Note(key=NoteKey.LIMITS_CONFLICT, limits=tuple(model.limits[name] for name in choice.conflict))

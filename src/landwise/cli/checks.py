@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,6 +10,7 @@ from landwise.untyped import Fields
 
 if TYPE_CHECKING:
     from landwise.proving import Worked
+    from landwise.proving.tables import Case
 
 
 @click.command("checks")
@@ -34,7 +35,7 @@ def command(words: tuple[str, ...], every: bool, deviating: bool, as_json: bool)
     from landwise.evidence import source
     from landwise.proving import all_cases, work
 
-    def named(case: Any) -> bool:
+    def named(case: Case) -> bool:
         text = f"{case.table} {case.title} {case.says} {case.answers} {case.source}"
         text += source(case.source).title if case.source else ""
         return all(word.lower() in text.lower() for word in words)

@@ -16,9 +16,11 @@ if TYPE_CHECKING:
     from landwise.cli.screen import Console, Text
     from landwise.evidence.figures import Verdict
     from landwise.printing.model import Powder
-    from landwise.review.model import Proposal
+    from landwise.review.comparing import SideCompared
+    from landwise.review.jobs import ReadBoard
+    from landwise.review.model import Array, Proposal
     from landwise.review.reviews import Asked, Review, SideReview
-    from landwise.sheets.reviewreport import WrittenReview
+    from landwise.sheets.reviewreport import More, WrittenReview
 
 LEVELS = ("fails", "marginal", "never")
 
@@ -162,7 +164,7 @@ def _alone_only(stated: Fields) -> None:
         raise click.UsageError(f"--many reviews each board as it is: {', '.join(asked)} can only be asked of one board")
 
 
-def _more(result: Any, read: Any, stated: Fields, layers: dict[str, bytes]) -> tuple[dict[str, bytes], Any]:
+def _more(result: Review, read: ReadBoard, stated: Fields, layers: dict[str, bytes]) -> tuple[dict[str, bytes], More]:
     """An older revision held against, and a panel built."""
     from landwise.review.comparing import compare
     from landwise.review.jobs import read_board
@@ -170,14 +172,14 @@ def _more(result: Any, read: Any, stated: Fields, layers: dict[str, bytes]) -> t
     from landwise.review.reviews import review
     from landwise.sheets.reviewreport import More
 
-    compared: Any = ()
+    compared: tuple[SideCompared, ...] = ()
     if stated["against"]:
         old = review(
             read_board(Path(stated["against"]), {}, once=not stated["no_panel"]).board, result.line, result.asked
         )
         compared = compare(result, old)
-    array: Any = None
-    places: Any = ()
+    array: Array | None = None
+    places: tuple[tuple[float, float], ...] = ()
     if stated["panel"]:
         for side in result.sides:
             _one_board(side, read.films[side.side].layer.file)

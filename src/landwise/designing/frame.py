@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.geometry import Hold, PartGeometry
+from landwise.assembly.geometry import Hold, PairGeometry, PartGeometry
 from landwise.assembly.partbuild import FACING, part_geometry
 from landwise.designing.variables import (
     CENTRE,
@@ -170,18 +169,16 @@ def _plain_coverage(outline: Outline, rules: ApertureRules) -> float:
 
 def _facing(base: PartGeometry, outline: Outline) -> tuple[Facing, ...]:
     """The nearest kinds of pairs; on a grid, pairs that differ only by their place are taken as the outermost."""
-    found: dict[Any, list[Any]] = {}
+    found: dict[int | tuple[float, float], tuple[int, float, PairGeometry]] = {}
     for number, count, _ in base.pair_classes:
         pair = base.pairs[number]
         a, b = base.joints[pair.first], base.joints[pair.second]
         lever = max(abs(pair.ny * one.x_mm - pair.nx * one.y_mm) for one in (a, b))
-        key: Any = number
+        key: int | tuple[float, float] = number
         if outline.family in GRIDS:
             key = (round(pair.gap_mm, 4), round(abs(pair.nx), 2))
-        row = found.setdefault(key, [0, -1.0, pair])
-        row[0] += count
-        if lever > row[1]:
-            row[1:] = [lever, pair]
+        before, longest, kept = found.get(key, (0, -1.0, pair))
+        found[key] = (before + count, lever, pair) if lever > longest else (before + count, longest, kept)
     nearest = sorted(found.values(), key=lambda row: (row[2].gap_mm, row[2].first, row[2].second))[:MOST_PAIRS]
     return tuple(Facing(pair.first, pair.second, count, pair.holds) for count, _, pair in nearest)
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,11 +24,11 @@ from landwise.assembly.geometry import (
 from landwise.assembly.partmodel import PartModel, lowest_of, part_at
 from landwise.assembly.scatter import Scatter
 from landwise.designing.curves import Curve
-from landwise.designing.frame import Apart, Frame, Sizes, Stand, Table
+from landwise.designing.frame import Apart, Facing, Frame, Sizes, Stand, Table
 from landwise.joints.contact import dome_height
 from landwise.printing.model import Powder, Technology
 from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction
-from landwise.untyped import Number
+from landwise.untyped import Fields, Number
 
 Array = NDArray[np.float64]
 TALLEST_MM = 0.4  # of solder over its land, up to which domes are tabled
@@ -121,7 +120,7 @@ def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence
     solder = sizes.area * foil_um / 1000 * transfer * metal
     land = stand.land.place.shape
     volumes, domes = _domes(land.length_mm, land.width_mm)
-    several: Any = {
+    several: Fields = {
         "transfer": transfer[..., None],
         "low": low[..., None],
         "high": high[..., None],
@@ -137,13 +136,13 @@ def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence
 
 def _joint(frame: Frame, stand: Stand, table: Table, deposit: Deposited) -> JointGeometry:
     base, sizes = frame.base.joints[stand.number], table.sizes[stand.number]
-    pressed: Any = {"pressed_mm2": sizes.pressed[:, None], "pressed_edge_mm": sizes.pressed_edge[:, None]}
+    pressed: Fields = {"pressed_mm2": sizes.pressed[:, None], "pressed_edge_mm": sizes.pressed_edge[:, None]}
     foot = base.foot if frame.base.rest.kind == "ball" else replace(base.foot, **pressed)
     return replace(base, deposit=deposit, foot=foot)
 
 
-def _pair(facing: Any, apart: Apart, order: Mapping[int, int]) -> PairGeometry:
-    several: Any = {
+def _pair(facing: Facing, apart: Apart, order: Mapping[int, int]) -> PairGeometry:
+    several: Fields = {
         "gap_mm": apart.gap[:, None],
         "nx": apart.nx[:, None],
         "ny": apart.ny[:, None],

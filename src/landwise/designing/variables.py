@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -225,7 +225,9 @@ def edge_shape(shape: Shape, changes: Changes) -> tuple[Shape, float]:
     return polygon([(round(float(x), 9), round(float(y), 9)) for x, y in corners]), shift
 
 
-def openings_of(lands: tuple[Land, ...], outline: Outline, changes: Changes, rules: ApertureRules) -> Any:
+def openings_of(
+    lands: tuple[Land, ...], outline: Outline, changes: Changes, rules: ApertureRules
+) -> tuple[Aperture, ...]:
     """The apertures of a design, in the order of the lands."""
     return tuple(_opening(land, outline, changes, rules) for land in lands)
 

@@ -137,6 +137,7 @@ def _binds(designer: Designer, case: Case, row: Array) -> Iterator[Binding]:
     table = measured(case.frame, row[None])
     rates = case.rates(table, centres)
     ways = {key: value for key, value in rates.by_mechanism(0).items() if key != "skew"}
+    # one of the ways by its key, which `min` makes any text of
     nearest: Any = min(WAYS[:-1], key=lambda key: ways[key])
     first, second = _where(case, row, nearest)
     yield Binding(nearest, first, second, ways[nearest], float(margin_of(1e-4)), "sd")

@@ -104,7 +104,7 @@ def change_words(changes: Changes, *, pad: bool = False, middle: bool = False) -
     if changes.roundness < 0.9:
         found.append("rounded square")
     if pad:
-        found.append(f"centre pad {changes.coverage:.0%} open")
+        found.append(f"centre pad {100 * changes.coverage:.0f} % open")
     elif middle and abs(changes.coverage) > 5e-4:
         wider = "wider" if changes.coverage > 0 else "narrower"
         found.append(f"middle opening {abs(changes.coverage) * 1000:.0f} µm {wider}")

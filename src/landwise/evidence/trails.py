@@ -138,6 +138,7 @@ _WORDS = frozenset({"inputs", "unit", "formula", "valid", "sources", "key"})
 _UNWORKED = object()
 
 
+# whatever a formula takes or gives, as above
 def worked(
     says: str, by: Callable[..., Any], given: Mapping[str, Given], *, result: Any = _UNWORKED, **words: Any
 ) -> Step:

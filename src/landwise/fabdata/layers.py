@@ -15,13 +15,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from landwise.errors import FileError, InputError
 from landwise.fabdata.drills import read_drill
 from landwise.fabdata.gerber import read_gerber
 from landwise.fabdata.layerroles import UNKNOWN_LAYER, recognise
 from landwise.fabdata.productlayers import is_whole_board, product_layers
+
+if TYPE_CHECKING:
+    from landwise.fabdata.placements import Placements
 
 MOST_FILES = 600
 MOST_FILE_BYTES = 120_000_000
@@ -59,6 +62,7 @@ class JobLayer:
     why: str
     data: bytes = field(repr=False, default=b"")
 
+    # openings or placements by the file's role, which whoever asks has looked at
     @cached_property
     def layer(self) -> Any:
         """The layer (openings), or for a placement file its `Placements`.
@@ -322,7 +326,7 @@ def _member(archive: zipfile.ZipFile, info: zipfile.ZipInfo, file: str) -> bytes
     return data
 
 
-def _placements(data: bytes, file: str) -> Any:
+def _placements(data: bytes, file: str) -> Placements:
     from landwise.fabdata.placements import read_placements
 
     name = re.sub(r"[^\w. -]", "_", PurePosixPath(file).name) or "placement.csv"

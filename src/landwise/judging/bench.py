@@ -164,6 +164,7 @@ class Bench:
     stated_plan: Plan | None = None
     offers: tuple[Offer, ...] = ()
     today: date | None = None
+    # whatever is made once for a part, by the name of who makes it
     _once: dict[tuple[str, int], tuple[PartTable, Any]] = field(default_factory=dict)
     _told: dict[int, tuple[PartTable, str]] = field(default_factory=dict)
 

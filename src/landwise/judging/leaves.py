@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 from pydantic import BaseModel
 
@@ -141,11 +140,11 @@ def part_step(part: PartTable) -> Step:
     return _whole(part, f"part {part.refs[0]}", "part", part_table, fields)
 
 
-def _table_step(table: BaseModel, name: str, by: Callable[..., Any]) -> Step:
+def _table_step(table: BaseModel, name: str, by: Callable[..., object]) -> Step:
     fields = {field: _of_table(table, field, f"{name}.{field}", "", None) for field in type(table).model_fields}
     return _whole(table, f"[{name}] of the study", name, by, fields)
 
 
-def _whole(table: BaseModel, says: str, key: str, by: Callable[..., Any], fields: dict[str, Given]) -> Step:
+def _whole(table: BaseModel, says: str, key: str, by: Callable[..., object], fields: dict[str, Given]) -> Step:
     told = stated(tuple(sorted(table.model_fields_set)), "fields that the study states")
     return worked(says, by, {"stated_fields": told, **fields}, result=table, key=key)

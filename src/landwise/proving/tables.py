@@ -24,7 +24,6 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import Any
 
 from landwise.errors import InputError
 from landwise.evidence import source
@@ -98,7 +97,9 @@ class Case:
         return key.partition(".")[0] if kind == "formula" else ""
 
 
-def limits(table: Table, expected: Any, own: float | None) -> tuple[float | str | None, float, float]:
+def limits(
+    table: Table, expected: str | list[float] | float, own: float | None
+) -> tuple[float | str | None, float, float]:
     """What is expected, and the limits the computed value must keep.
 
     >>> limits({"within": 0.5}, 12.0, None), limits({}, [3000, float("inf")], None)

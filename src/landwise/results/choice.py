@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from landwise.board.chosen import BoardChoice
 from landwise.board.firm import flip_key
@@ -101,6 +103,7 @@ def choice_data(choice: BoardChoice) -> Fields:
             {
                 **_limit(model, one.name),
                 "needed": one.needed,
+                "least": one.least,
                 "limit": one.limit,
                 "unit": one.unit,
                 "parts": [names[p] for p in one.parts],
@@ -185,7 +188,7 @@ def _firm(choice: BoardChoice) -> dict[str, object] | None:
         return None
     found, weighed = firm.inputs, firm.weights
 
-    def shares(table: Any) -> dict[str, dict[str, float]]:
+    def shares(table: NDArray[np.float64]) -> dict[str, dict[str, float]]:
         return {
             part.part.refs[0]: {name: float(table[p, k]) for k, name in enumerate(names) if table[p, k] > 0}
             for p, (part, names) in enumerate(zip(model.parts, model.names, strict=True))

@@ -72,12 +72,13 @@ class PointJson(Strict):
 
 
 class RelaxedJson(Strict):
-    """The least change of one limit that makes the board possible."""
+    """The least change of one limit that makes the board possible; `least` where no less can do, if that is lower."""
 
     name: str
     key: str = ""
     of: str = ""
     needed: float
+    least: float | None = None
     limit: float | None
     unit: str
     parts: list[str]

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
-from landwise.board.chosen import BoardChoice
+from landwise.board.chosen import MOST_KEPT, BoardChoice
 from landwise.board.placing import NOT_A_LAYOUT
 from landwise.board.result import difference_says
 from landwise.quantities import significant
-from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson
+from landwise.results.choicejson import BoardFlipJson, ChoiceJson, FirmJson, OtherJson, RelaxedJson
 from landwise.results.inputwords import flip_sentence
 from landwise.results.limitwords import limit_says
 from landwise.results.panelwords import panel_says
+
+TOLD_SHARE = 1e-3  # of a limit's least: what is open below this is not told
 
 
 def behind_says(behind: float, unit: str) -> str:
@@ -21,6 +24,24 @@ def behind_says(behind: float, unit: str) -> str:
     ('0.012 EUR behind', '0.002 EUR less, within what is known')
     """
     return f"{significant(behind)} {unit} behind" if behind >= 0 else difference_says(behind, unit)
+
+
+def proven_says(choice: BoardChoice) -> str:
+    """What is proven of a choice, as pages say it: how the search went stands in `landwise explain` (`choice.proof`).
+
+    A choice over scenarios, and a search that found nothing, have their own sentence.
+    """
+    best = choice.searched or choice.best
+    if choice.robust is not None or not best.found or choice.value is None:
+        return choice.proof
+    unit, least = choice.unit, f"no choice can be below {significant(best.bound)} {choice.unit}"
+    if best.status != "optimal":
+        return f"best found when stopped: {significant(choice.value)} {unit}; {least}"
+    if not choice.kept:
+        return f"proven best: {significant(choice.value)} {unit}; {least}"
+    names = ", ".join(f"{one.ref} in {one.present}" for one in choice.kept[:MOST_KEPT])
+    more = f" and {len(choice.kept) - MOST_KEPT} more" if len(choice.kept) > MOST_KEPT else ""
+    return f"{significant(choice.value)} {unit} with {names}{more} kept, equal within what is known; proven: {least}"
 
 
 def choice_lines(told: ChoiceJson) -> list[str]:
@@ -64,16 +85,26 @@ def _conflict_lines(told: ChoiceJson) -> list[str]:
 
 def relaxed_lines(told: ChoiceJson) -> list[str]:
     """The least change of each limit that makes the board possible."""
-    lines = []
-    for one in told.relaxed:
-        if one.unit == "options":
-            who = ", ".join(one.parts)
-            lines.append(f"possible if {who or 'one part'} may break {one.name!r}")
-        elif one.limit is None:
-            lines.append(f"possible if {', '.join(one.parts)} need not come in the same outline")
-        else:
-            lines.append(f"possible if {one.name!r} allows {one.needed:.4g} {one.unit} (now {one.limit:g})")
-    return lines
+    return [relaxed_sentence(one) for one in told.relaxed]
+
+
+def relaxed_sentence(one: RelaxedJson) -> str:
+    """The least change of one limit; where its least is not settled also what can't do."""
+    if one.unit == "options":
+        return f"possible if {', '.join(one.parts) or 'one part'} may break {one.name!r}"
+    if one.limit is None:
+        return f"possible if {', '.join(one.parts)} need not come in the same outline"
+    unsettled = one.least is not None and one.needed - one.least > TOLD_SHARE * abs(one.needed)
+    open_ = f"; less than {-_rounded_up(-one.least):g} can't do" if unsettled and one.least is not None else ""
+    return f"possible if {one.name!r} allows {_rounded_up(one.needed):g} {one.unit} (now {one.limit:g}{open_})"
+
+
+def _rounded_up(value: float, digits: int = 4) -> float:
+    """To so many digits, never below the value: a limit that is told must be enough."""
+    if not value:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(abs(value))) + 1 - digits)
+    return math.ceil(value / step - 1e-6) * step
 
 
 def firm_lines(firm: FirmJson, flips: int = 3) -> list[str]:

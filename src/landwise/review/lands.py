@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from landwise.review.measuring import discs, measured
-from landwise.review.model import Bools, Floats, Hole, Ints, Lands, Objects, Openings, PadColumns
+from landwise.review.model import Basis, Bools, Floats, Hole, Ints, Lands, Objects, Openings, PadColumns
 from landwise.shapes import Geometry
 
 BARE_SHARE = 0.5  # a copper shape is a land when at least this much of it lies free of mask
@@ -214,7 +213,7 @@ def _touching(shapes: Objects) -> Ints:
 
 def _lands(
     polygons: Objects,
-    basis: Any,
+    basis: Basis,
     holes: Hole | None,
     names: Objects | None,
     pins: Objects | None,

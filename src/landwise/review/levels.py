@@ -18,6 +18,7 @@ from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import own_rate, part_rates
 from landwise.assembly.rare import rates
 from landwise.errors import LandwiseError
+from landwise.memory import known
 from landwise.printing.model import Foil, Powder
 from landwise.review.families import PartRead, Spot, printed, read_part
 from landwise.review.frames import Frames
@@ -96,8 +97,15 @@ class _Part:
         key: Key = (own, _rounded(self.prints), foil_um)
         kept = self.levels._levels
         if key not in kept:
-            kept[key] = self._worked(own, foil_um)
+            kept[key] = known(lambda: self._worked(own, foil_um), *self._content(foil_um))
         return kept[key]
+
+    def _content(self, foil_um: float) -> tuple[object, ...]:
+        """All that a level follows from: a board that is reviewed again, with other answers, works none anew."""
+        line, part = self.levels.line, (self.kind, self.lands, self.centre, self.pitch_mm, self.prints)
+        knowledge = line.learned.knowledge if line.learned else None
+        learned = (line.learned.rates if line.learned else (), knowledge.key if knowledge else "shipped")
+        return "level of a film's part", part, foil_um, line.technology, self.levels.powder, line.scatter, learned
 
     def _worked(self, own: Key, foil_um: float) -> Level:
         reads = self.levels._reads

@@ -17,6 +17,7 @@ Bools = NDArray[np.bool_]
 Objects = NDArray[np.object_]
 Side = Literal["top", "bottom"]
 SIDES: tuple[Side, ...] = ("top", "bottom")
+Basis = Literal["copper and mask", "copper", "mask", "paste"]  # what lands were taken from
 
 
 class PadColumns(Protocol):
@@ -173,7 +174,7 @@ class Lands:
     clearance_mm: Floats
     component: Objects
     pin: Objects
-    basis: Literal["copper and mask", "copper", "mask", "paste"]
+    basis: Basis
 
     def __len__(self) -> int:
         return len(self.polygon)

@@ -5,11 +5,10 @@ Only what a film states is taken for an array here; boards drawn one by one are 
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from landwise.fabdata.gerber import Layer, read_gerber
+from landwise.fabdata.gerber.model import Repeat
 from landwise.fabdata.layers import JobLayer
 from landwise.review.model import Array, Bools, Floats
 
@@ -96,7 +95,7 @@ def copper_image(one: JobLayer, array: Array) -> Layer:
     return read_gerber(one.data, one.file, merge=False)
 
 
-def _alike(repeat: Any, array: Array) -> bool:
+def _alike(repeat: Repeat, array: Array) -> bool:
     counts = (repeat.columns, repeat.rows) == (array.columns, array.rows)
     x = array.columns == 1 or abs(repeat.pitch_x_mm - array.pitch_x_mm) < SAME_MM
     y = array.rows == 1 or abs(repeat.pitch_y_mm - array.pitch_y_mm) < SAME_MM

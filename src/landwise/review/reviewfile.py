@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import Any
 
 import numpy as np
 
@@ -210,9 +209,9 @@ def _or_none(value: float | None) -> float | None:
 def _apertures(side: SideReview, rows: Mapping[int, int]) -> Fields:
     paste, under, matched = side.given.paste, side.given.under, side.given.matched
 
-    def column(values: object, digits: int = 4) -> list[Any]:
+    def column(values: object, digits: int = 4) -> list[float] | list[float | None]:
         array = np.asarray(values, dtype=float)
-        listed: list[Any] = np.round(array, digits).tolist()
+        listed: list[float] = np.round(array, digits).tolist()
         if np.isfinite(array).all():
             return listed
         return [value if np.isfinite(value) else None for value in listed]

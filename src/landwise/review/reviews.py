@@ -343,7 +343,8 @@ def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: l
     lost = [name for name, *_ in moved if name not in known]
     if lost:
         few = ", ".join(lost[:8]) + (f" and {len(lost) - 8} more" if len(lost) > 8 else "")
-        notes.append(f"{side.side}: {len(lost)} placements match no pattern of lands there: {few}")
+        what = "placement matches" if len(lost) == 1 else "placements match"
+        notes.append(f"{side.side}: {len(lost)} {what} no pattern of lands there: {few}")
     return found
 
 

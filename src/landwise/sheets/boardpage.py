@@ -6,7 +6,7 @@ from landwise.board.result import BoardResult
 from landwise.quantities import significant
 from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
-from landwise.results.choicewords import behind_says, choice_lines, firm_lines, flip_line
+from landwise.results.choicewords import behind_says, choice_lines, firm_lines, flip_line, proven_says
 from landwise.results.inputwords import label
 from landwise.sheets.placing import placing_svg
 from landwise.sheets.tradeoff import CHOICE, OPENED, TODAY, Board, tradeoff_chart
@@ -24,7 +24,7 @@ def board_page(result: BoardResult) -> Fields | None:
     told = ChoiceJson.model_validate(choice_data(result.choice))
     firm = told.firm
     return {
-        "proof": told.proof,
+        "proof": proven_says(result.choice),
         "objective": told.objective,
         "decision": told.decision,
         "equal": told.equal,

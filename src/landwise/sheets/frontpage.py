@@ -11,6 +11,7 @@ from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
 from landwise.results.choice import panel_line
+from landwise.results.choicewords import proven_says
 from landwise.results.told import board_cautions, foils_counted, unshown_lives
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
@@ -132,7 +133,7 @@ def what_to_change(result: BoardResult) -> str:
     if result.choice is not None and not result.choice.best.found:
         bits.append(f"{result.choice.proof[0].upper()}{result.choice.proof[1:]}. Each part by itself:")
     elif result.choice is not None and result.choice.best.status != "optimal":
-        bits.append(f"{result.choice.proof[0].upper()}{result.choice.proof[1:]}.")
+        bits.append(_sentence(proven_says(result.choice)))
     moves.sort(key=lambda p: -abs(p.present.area_mm2 - p.chosen.area_mm2) * p.count if p.present and p.chosen else 0.0)
     if moves:
         named = [f"{_refs(p)} from {p.present.name} to {p.chosen.name}" for p in moves if p.present and p.chosen]

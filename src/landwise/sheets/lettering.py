@@ -17,6 +17,7 @@ FONT_FILES: Mapping[Font, str] = {
 # Of the em, for both families: capitals with their accents, and descenders.
 ASCENT, DESCENT = 0.76, 0.22
 LEADING = 1.32  # line to line, of the type size
+THIN = "\u2009"  # the space before a unit
 
 
 @cache
@@ -49,12 +50,15 @@ def line_mm(size_pt: float) -> float:
 def wrapped(text: str, width: float, size_pt: float, font: Font = "sans") -> tuple[str, ...]:
     """Text broken at blanks into lines not wider than `width` [mm].
 
-    A word longer than a line is broken after a hyphen or stroke, where it has none anywhere.
+    A word longer than a line is broken before its unit, else after a hyphen, stroke or the dots of a range, where it
+    has none of them anywhere.
 
     >>> wrapped("a land and its aperture", 22, 9)
     ('a land and its', 'aperture')
     >>> wrapped("SOT-23-THIN-1/4", 18, 9)
     ('SOT-23-', 'THIN-1/4')
+    >>> wrapped("5700 (1900…17000)\u2009cycles", 30, 9)
+    ('5700', '(1900…17000)', 'cycles')
     """
     lines: list[str] = []
     line = ""
@@ -74,8 +78,8 @@ def _pieces(word: str, width: float, size_pt: float, font: Font) -> list[str]:
     pieces = [""]
     for character in word:
         if pieces[-1] and width_mm(pieces[-1] + character, size_pt, font) > width:
-            at = max(pieces[-1].rfind("-"), pieces[-1].rfind("/")) + 1 or len(pieces[-1])
-            pieces[-1:] = [pieces[-1][:at], pieces[-1][at:]]
+            at = pieces[-1].rfind(THIN) + 1 or max(map(pieces[-1].rfind, "-/…")) + 1 or len(pieces[-1])
+            pieces[-1:] = [pieces[-1][:at].rstrip(THIN), pieces[-1][at:]]
         pieces[-1] += character
     return pieces
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Any
 
 from landwise.board.result import BoardResult
 from landwise.choosing.values import CRITERIA
@@ -255,7 +254,7 @@ def _differs(part: PartResult) -> Fields:
     }
 
 
-def _rates(part: PartResult) -> dict[str, Any]:
+def _rates(part: PartResult) -> Fields:
     """How often the joints of the options go wrong: the choice first, the one in use always among them."""
     found = rate_table(part)
     first = [option.name for option in (part.chosen, part.present) if option is not None]

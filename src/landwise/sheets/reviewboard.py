@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.review.measuring import discs
 from landwise.review.model import Change, Finding, Openings
+from landwise.review.partverdicts import PartVerdict
 from landwise.review.reviews import SideReview
 from landwise.review.verdicts import FAILS, MARGINAL
 from landwise.shapes import Geometry
@@ -173,7 +173,7 @@ def _boxes(side: SideReview, view: View) -> Picture:
     return Picture(tuple(marks)) + _names(side, wanted, boxes)
 
 
-def _names(side: SideReview, wanted: Sequence[Any], boxes: Sequence[Box]) -> Picture:
+def _names(side: SideReview, wanted: Sequence[PartVerdict], boxes: Sequence[Box]) -> Picture:
     """Names above, below or beside their boxes, where they touch nothing."""
     taken: list[Box] = list(boxes)
     marks: list[Mark] = []
@@ -349,12 +349,13 @@ def _bare_picture(side: SideReview, finding: Finding) -> tuple[Picture, float]:
     return Picture(tuple(marks)), scale
 
 
-def _within(shapes: Any, frame: Any) -> Any:
+def _within(shapes: NDArray[np.object_], frame: Geometry) -> NDArray[np.object_]:
     import shapely
 
     near = shapes[shapely.intersects(shapes, frame)]
     cut = shapely.get_parts(shapely.intersection(near, frame))
-    return cut[shapely.get_type_id(cut) == 3]
+    kept: NDArray[np.object_] = cut[shapely.get_type_id(cut) == 3]
+    return kept
 
 
 def _dimension(drawn: Dimensioned, paste: Openings, row: int, view: View, frame: Geometry) -> None:

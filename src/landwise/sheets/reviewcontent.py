@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
+from landwise.evidence.figures import Verdict
 from landwise.evidence.sources import all_sources
 from landwise.quantities import significant
 from landwise.review.causes import Cause, boards_at_stake, causes, lands_left_bare, named
@@ -101,7 +101,8 @@ def _stake(result: Review) -> str:
     middle, low, high = boards_at_stake(result)
     if high < 0.5:
         return f"Of {result.run:,} boards none is expected to need rework."
-    span = f"{significant(low, 2)} to {significant(high, 2)}"
+    about = f"about {middle:,.0f}" if middle >= 0.5 else "fewer than one"
+    span = f"{low:,.0f} to {high:,.0f}"
     written = any(side.written for side in result.sides)
     film = "with the corrections as written" if written else "with the film as it came"
     best = ", ".join(f"{side.choice.best_um:g} µm {side.side}" for side in result.sides)
@@ -109,10 +110,7 @@ def _stake(result: Review) -> str:
     if bare and middle > result.run - 0.5:
         one = _many(bare, "land of a known part gets", "lands of known parts get")
         return f"Each of {result.run:,} boards would need rework {film}: {one} no paste, under any foil."
-    return (
-        f"Of {result.run:,} boards about {significant(middle, 2)} ({span} within what is known) would need rework"
-        f" {film}, under {best}."
-    )
+    return f"Of {result.run:,} boards {about} ({span} within what is known) would need rework {film}, under {best}."
 
 
 def _own_names(result: Review) -> str:
@@ -187,7 +185,7 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def look(verdict: Any) -> dict[str, str]:
+def look(verdict: Verdict) -> dict[str, str]:
     """A verdict's word and sign."""
     look = VERDICT_LOOKS[verdict]
     return {"word": look.word, "sign": look.sign}

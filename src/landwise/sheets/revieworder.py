@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
 
 import shapely
 
@@ -16,6 +15,8 @@ from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import typst_document
 from landwise.untyped import Table
 from landwise.version import __version__
+
+Places = Sequence[tuple[float, float]]  # x and y of fiducials [mm]
 
 TEMPLATE = """#set document(title: "Stencil order")
 #set text(font: ("Landwise Sans", "DejaVu Sans"), size: 10pt)
@@ -45,7 +46,7 @@ TEMPLATE = """#set document(title: "Stencil order")
 
 
 def order_of(
-    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Sequence[object] = ()
+    result: Review, layers: Mapping[str, bytes], day: date, array: Array | None = None, places: Places = ()
 ) -> dict[str, object]:
     """The sheet as plain data.
 
@@ -72,7 +73,7 @@ def order_of(
 
 
 def _side(
-    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Sequence[object]
+    side: SideReview, result: Review, layers: Mapping[str, bytes], array: Array | None, places: Places
 ) -> dict[str, object]:
     name = f"panel-{side.side}.gbr" if f"panel-{side.side}.gbr" in layers else f"paste-{side.side}.gbr"
     own = name in layers
@@ -171,7 +172,7 @@ def _panel(array: Array | None) -> str:
     return array.says(3)
 
 
-def _fiducials(places: Sequence[Any]) -> str:
+def _fiducials(places: Places) -> str:
     if not places:
         return "none in these films; the assembler says which marks the printer looks at"
     listed = "; ".join(f"{x:.2f}, {y:.2f}" for x, y in places)

@@ -14,7 +14,7 @@ from landwise.sheets.solidpieces import Piece, Stood
 MASK_MM = 0.02  # a usual thickness of solder mask over the laminate, common practice, no source
 FINEST_EDGE_MM = 0.001  # by which an opening's edge in mask or foil may lie off its circle
 PLATING_MM = 0.025  # of a hole's wall, common practice, no source
-THIN_BOARD_SHARE = 0.16  # a board that nothing goes through is shown so deep, over the courtyard's longer side
+THIN_BOARD_SHARE = 0.09  # a board that nothing goes through is shown so deep, over the courtyard's longer side
 
 
 def board(stood: Stood) -> list[Piece]:

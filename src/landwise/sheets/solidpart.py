@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from landwise.outlines.model import GRIDS, LEADLESS, Range, Terminal
-from landwise.sheets.mesh import box, extruded, level, loft, revolved, rounded_ring
+from landwise.sheets.mesh import box, extruded, level, revolved, rounded_loft, rounded_ring
 from landwise.sheets.profile import DRAFT_DEG
 from landwise.sheets.profilelines import lead_profile
 from landwise.sheets.solidpieces import Piece, Stood, place_of
@@ -66,4 +66,4 @@ def body(stood: Stood) -> list[Piece]:
     x = (-1.0 if first.x_mm <= 1e-9 else 1.0) * (top_half[0] - 1.7 * radius)
     y = (-1.0 if first.y_mm < -1e-9 else 1.0) * (top_half[1] - 1.7 * radius)
     mark = revolved([(radius, high), (radius, high + MARK_MM)]).moved(float(x), float(y))
-    return [Piece("body", loft(np.stack(rings)), lifts=True), Piece("mark", mark, lifts=True)]
+    return [Piece("body", rounded_loft(np.stack(rings)), lifts=True), Piece("mark", mark, lifts=True)]

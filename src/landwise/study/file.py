@@ -10,7 +10,6 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from pydantic import Field, ValidationError
 
@@ -177,7 +176,7 @@ def _first_problem(error: ValidationError, data: Fields, file: str) -> InputErro
 
 
 def _places(loc: tuple[int | str, ...], data: Fields) -> Iterator[str]:
-    node: Any = data
+    node: object = data
     for step in loc:
         if isinstance(step, int) and isinstance(node, list) and step < len(node):
             node = node[step]

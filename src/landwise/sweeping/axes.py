@@ -38,7 +38,7 @@ class Value:
         As typed.
     """
 
-    stated: Any
+    stated: Any  # whatever a study file may hold: its own model checks it
     number: float | None = None
     unit: str = ""
 
@@ -187,6 +187,7 @@ def with_value(data: Mapping[str, object], axis: Axis, value: Value, *, file: st
     return made
 
 
+# a study's own nesting of tables, lists and values, which its model checks
 def _set(node: object, steps: Sequence[str | int], stated: object, path: str, file: str) -> Any:
     step, rest = steps[0], steps[1:]
     if isinstance(node, list):

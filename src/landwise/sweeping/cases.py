@@ -6,7 +6,7 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from landwise.disk import version
 from landwise.errors import InputError, LandwiseError
@@ -14,6 +14,10 @@ from landwise.memory import Memory, keep_in_cache_folder
 from landwise.sweeping.axes import Axis, with_value
 from landwise.sweeping.plan import Case, Source
 from landwise.untyped import Fields, Table
+
+if TYPE_CHECKING:
+    from landwise.board.chosen import BoardChoice
+    from landwise.board.result import BoardResult
 
 Row = Fields
 # Every row of a study, in this order; then the parts.
@@ -138,7 +142,7 @@ class Worker:
         return Path(self._folders[source].name)
 
 
-def study_row(result: Any) -> Row:
+def study_row(result: BoardResult) -> Row:
     """A chosen board as one row of plain values; money in the study's unit per good board.
 
     A column `REF` holds the package of the part whose first place is REF, `REF answer` how sure it is, `REF equal` the
@@ -176,7 +180,7 @@ def study_row(result: Any) -> Row:
     return {key: float(value) if key in NUMBERS and value is not None else value for key, value in row.items()}
 
 
-def _conflict(choice: Any) -> str:
+def _conflict(choice: BoardChoice | None) -> str:
     if choice is not None and choice.conflict:
         return f"no choice keeps every limit: {', '.join(choice.conflict)} conflict"
     return "no choice keeps every limit" if choice is None else str(choice.proof)

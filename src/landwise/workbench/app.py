@@ -34,7 +34,11 @@ STATIC = {
     "work.js": "text/javascript",
     "boards.css": "text/css",
     "board.js": "text/javascript",
+    "solid.js": "text/javascript",
 }
+# The one library of others that a page loads, and only for the look in three dimensions: see its ORIGIN.md.
+THREE = "three-0.184.0"
+THREE_FILES = ("three.module.min.js", "three.core.min.js")
 
 
 def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None, own: OwnLine | None = None) -> Starlette:
@@ -51,6 +55,7 @@ def make_app(workspace: Workspace, *, neighbour: Neighbour | None = None, own: O
     routes: list[BaseRoute] = [
         Route("/", home),
         Route("/static/{name}", static),
+        Route(f"/static/{THREE}/{{name}}", three),
         Route("/fonts/{name}", font),
         Route("/favicon.ico", favicon),
     ]
@@ -90,6 +95,14 @@ async def static(request: Request) -> Response:
     if name not in STATIC:
         raise HTTPException(404)
     return _file(_bytes("landwise.workbench", "static", name), STATIC[name])
+
+
+async def three(request: Request) -> Response:
+    """One of the two files of the library that draws solids."""
+    name = request.path_params["name"]
+    if name not in THREE_FILES:
+        raise HTTPException(404)
+    return _file(_bytes("landwise.workbench", f"static/{THREE}", name), "text/javascript")
 
 
 async def font(request: Request) -> Response:

@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any, Literal
 from urllib.parse import urlencode
 
-from landwise.assembly.lines import VIEWS, presets
+from landwise.assembly.lines import VIEWS, Line, presets
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError, LandwiseError
 from landwise.fabdata.functionwords import read_words
@@ -62,6 +62,7 @@ def fields() -> tuple[Field, ...]:
 
 def _taken(name: str) -> bool:
     table, inner = STUDY_FIELDS[name]
+    # a field's type may be any; those of the form are all tables
     model: Any = StudyFile.model_fields[table].annotation
     return inner in model.model_fields
 
@@ -157,6 +158,7 @@ class Asked:
             self.values.get(name) for name in ("number", "function", "terminals", "present")
         )
 
+    # fields of this state, as `replace` takes them
     def query(self, **changes: Any) -> str:
         """The address of this state, or of one that differs from it."""
         state = replace(self, **changes)
@@ -366,7 +368,7 @@ def field_of(error: LandwiseError, asked: Asked) -> str:
     return "options" if error.about == "outline" and asked.values.get("options") else ""
 
 
-def effective(content: StudyFile, line: Any) -> dict[str, float]:
+def effective(content: StudyFile, line: Line) -> dict[str, float]:
     """Where each slider stands: what the study really works with, in the slider's unit."""
     return {
         "foil": float(line.foil_um),

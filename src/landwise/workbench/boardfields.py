@@ -229,6 +229,7 @@ def settings() -> Mapping[str, Setting]:
         ),
         _choice("line.preset", "Line", "line", *presets(), hint="kind of assembler"),
         Setting("line.foil", "Foil that must be", "line", "80 um"),
+        Setting("board.thickest_foil", "Other parts bear", "line", "100 um of foil at most"),
         Setting("line.foils", "Foils on hand", "line", "80 um, 100 um", read=listed, show=said_list),
         Setting("board.thickest_foil", "Foil others bear", "line", "125 um, the finest other part"),
         _switch("line.steps_allowed", "Steps in the foil", "line", usual=None),

@@ -12,6 +12,7 @@ from landwise.board.chosen import BoardChoice
 from landwise.board.result import BoardResult
 from landwise.choosing.optimum.model import Solution
 from landwise.errors import UnknownNameError
+from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult
 from landwise.judging.totals import totals
 from landwise.quantities import significant
@@ -22,16 +23,18 @@ from landwise.results.choicewords import choice_lines, relaxed_lines
 from landwise.results.grouping import page as grouping_page
 from landwise.results.notewords import notes_say
 from landwise.results.scenarios import beside, lines, parts_apart, recommended, recommended_says
-from landwise.results.told import board_cautions
+from landwise.results.told import asked, board_cautions
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
 from landwise.sheets.reportdata import CAUTIONS, area_sentence, headline, totals_rows
 from landwise.sheets.tradeoff import linked_tradeoff
 from landwise.sheets.trays import Draw, Tray, items_of, trays_svg
+from landwise.study.file import StudyFile
 from landwise.untyped import Fields, Table
 from landwise.workbench.units import Units, area_text
 
+FOIL_FIELDS = ("line.foil", "board.thickest_foil")
 MOST_REFS = 4
 LONGEST_HEADLINE = 400  # characters
 MOST_NUMBERED = 16  # boards of the trade-off that carry their number in the picture
@@ -46,6 +49,7 @@ class View:
     units: Units = "mm"
     room_px: float = 900.0
 
+    # fields of this view, as `replace` takes them
     def address(self, **changes: Any) -> str:
         """The page's address for this view, or one that differs from it."""
         view = replace(self, **changes)
@@ -99,6 +103,8 @@ def told(result: BoardResult, view: View, draw: Draw) -> Fields:
         "sure_brief": "" if answer is None else _counts(answer),
         "hangs": hangs_on(result),
         "binding": list(board_cautions(result.parts, result.content)),
+        "asked": asked(result),
+        "asks": asks(result),
         "grouping": grouping,
         "sections": _sections(
             page, grouping=grouping is not None, curve=len(choice.points) > 1, weighed=result.scenarios is not None
@@ -115,6 +121,18 @@ def told(result: BoardResult, view: View, draw: Draw) -> Fields:
         "placing": placing_picture_svg(result) if not view.point else None,
         "points": _points(page, view),
     }
+
+
+def asks(result: BoardResult) -> list[str]:
+    """The fields that answer what the study leaves to be asked."""
+    content: StudyFile = result.content
+    names: list[str] = []
+    place = asked_of(content)
+    if len(asked(result)) > len(place):
+        names += FOIL_FIELDS
+    if place and "environment" not in content.use.model_fields_set and not content.use.cycles:
+        names.append("use.environment")
+    return names
 
 
 def _brief(before: BoardTotals | None, after: BoardTotals | None, unit: str) -> list[tuple[str, str, str]]:
@@ -202,7 +220,7 @@ def _said(data: ChoiceJson) -> str:
 
 def _parts(
     result: BoardResult, choice: BoardChoice, shown: Solution, view: View
-) -> tuple[list[Fields], list[Tray], Any, Any]:
+) -> tuple[list[Fields], list[Tray], BoardTotals | None, BoardTotals | None]:
     """The table's rows, both trays, and the totals before and after."""
     model = choice.model
     place = {part.part.refs[0]: p for p, part in enumerate(model.parts)}
@@ -259,7 +277,7 @@ def _totals(
     shown: Solution,
     view: View,
     known: Sequence[tuple[PartResult, OptionResult, OptionResult]],
-) -> tuple[Any, Any]:
+) -> tuple[BoardTotals | None, BoardTotals | None]:
     if not view.point or not known:
         return result.before, result.after
     point, model = choice.points[view.point - 1], choice.model

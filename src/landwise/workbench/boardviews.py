@@ -170,6 +170,8 @@ def result_of(request: Request, saved: Saved, view: View, *, again: bool = False
         # The points are not there yet; the page asks again when they are.
         view = View(view.id, 0, view.units, view.room_px)
     context = {**found, **told(result, view, runs.picture), "view": view}
+    data = tomllib.loads(saved.text)
+    context["asks"] = [(settings()[name], shown(data, settings()[name])) for name in context.get("asks", ())]
     context["html"] = html("board_result.html", context)
     run.seen.set()
     return context

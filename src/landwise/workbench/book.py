@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from functools import cache
-from typing import Any
 from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
@@ -14,7 +13,7 @@ from starlette.routing import Route
 
 from landwise.errors import LandwiseError
 from landwise.evidence import Formula, all_formulas, all_sources, evaluate, formula, source
-from landwise.evidence.book import ROOMS
+from landwise.evidence.book import ROOMS, Answer, Input
 from landwise.proving import Worked, all_cases, group, resting, work
 from landwise.proving.told import computed_text, deviation_text, expected_text, inputs_text, mark_text, source_text
 from landwise.quantities import DIMENSIONS, show
@@ -158,7 +157,7 @@ def room_of(entry: Formula) -> str:
     raise LookupError(entry.key)
 
 
-def _input(item: Any) -> dict[str, object]:
+def _input(item: Input) -> dict[str, object]:
     unit = DIMENSIONS[item.dimension].unit if item.dimension in DIMENSIONS else ""
     if item.choices:
         hint = ""
@@ -178,7 +177,7 @@ def _input(item: Any) -> dict[str, object]:
     }
 
 
-def _outputs(answer: Any) -> list[tuple[str, str, str]]:
+def _outputs(answer: Answer) -> list[tuple[str, str, str]]:
     found = []
     for output in answer.formula.outputs:
         if output.name not in answer.outputs:

@@ -57,6 +57,7 @@ from landwise.workbench.pages import Desk, Page, desk_of, frame_of, html, page, 
 from landwise.workbench.row import in_row, in_sketch, lay_out
 from landwise.workbench.rowtable import table_of
 from landwise.workbench.sketch import sketched
+from landwise.workbench.solidview import solid_data
 from landwise.workbench.tomltext import toml_text
 from landwise.workbench.units import length_text
 
@@ -217,6 +218,20 @@ async def window_file(request: Request) -> Response:
         raise HTTPException(404)
     head = {"content-disposition": f'attachment; filename="{name}-window.svg"'}
     return Response(svg, media_type="image/svg+xml", headers=head)
+
+
+async def solid_file(request: Request) -> Response:
+    """The one option that is open as solids, for the look in three dimensions."""
+
+    def made() -> Fields:
+        asked = asked_from(request.query_params.multi_items())
+        result = _answer(request, asked).judged
+        option = next((one for one in result.parts[0].options if one.name in asked.opened), None)
+        if option is None:
+            raise InputError("no such option", place="open", found=", ".join(asked.opened), expected="one of the row")
+        return solid_data(option.geometry, asked.units)
+
+    return JSONResponse(await run_in_threadpool(made))
 
 
 def _whole(request: Request) -> tuple[PartResult, BoardResult]:
@@ -490,6 +505,7 @@ ROUTES = [
     Route("/part/progress", progress),
     Route("/part/part.toml", study_file),
     Route("/part/lands.svg", lands_file),
+    Route("/part/solid", solid_file),
     Route("/part/window", window_file),
     Route("/part/window.svg", window_file),
     Route("/part/{name}", part_file),

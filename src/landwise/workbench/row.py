@@ -6,9 +6,10 @@ their widths from here.
 
 from __future__ import annotations
 
+import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from html import escape
 from typing import Protocol
@@ -59,6 +60,7 @@ GUTTER_PX = 18.0
 HIGHEST_PX = 300.0  # of the top views
 RULE_MM = 8.5  # from the ground line to the highest side view
 MOST_DRAWN = 2000  # drawings kept
+MOST_PRINTED = 600  # prints of sketches kept, some 10 kB each
 PREFIX = "row"
 UNDER: tuple[Layer, ...] = ("land", "hole")  # below the openings
 PRINTED: tuple[Layer, ...] = ("aperture",)
@@ -117,7 +119,9 @@ class Drawn:
     """Views by what they show, so that what did not move is not drawn again."""
 
     def __init__(self) -> None:
+        self._turn = threading.Lock()
         self._shelf: OrderedDict[tuple[object, ...], tuple[object, View]] = OrderedDict()
+        self._printed: OrderedDict[tuple[object, ...], tuple[object, Print]] = OrderedDict()
         self.made = 0  # views drawn, for who wants to know what a move costs
 
     def top(self, one: Standing, m: float) -> View:
@@ -146,20 +150,36 @@ class Drawn:
             )
         )
 
+    def printed(self, key: tuple[object, ...], pattern: LandPattern, make: Callable[[], Print]) -> Print:
+        """A print, made once for all that it follows from: a move that leaves it as it is finds it drawn already."""
+        whole = (*key, id(pattern))
+        with self._turn:
+            found = self._printed.get(whole)
+            if found is not None:
+                self._printed.move_to_end(whole)
+                return found[1]
+        made = make()
+        with self._turn:
+            kept(self._printed, whole, (pattern, made), MOST_PRINTED)
+        return made
+
     def ground(self, wide: float, choice: tuple[tuple[float, float], ...], m: float, units: Units) -> View:
         """The ground line, heavier below the choice, and the rule below it, at height zero."""
         return self._kept(("ground", wide, choice, m, units), None, partial(_ground, wide, choice, m, units))
 
     def _kept(self, key: tuple[object, ...], held: object, draw: Callable[[], Picture]) -> View:
         """From the shelf; holding what is shown keeps its identity its own."""
-        found = self._shelf.get(key)
-        if found is None:
-            picture, out = draw(), Writer(LIGHT, PREFIX)
-            found = held, View(compact(picture.marks, out), out.patterns, -picture.box[1], picture.box[3])
+        with self._turn:
+            found = self._shelf.get(key)
+            if found is not None:
+                self._shelf.move_to_end(key)
+                return found[1]
+        picture, out = draw(), Writer(LIGHT, PREFIX)
+        view = View(compact(picture.marks, out), out.patterns, -picture.box[1], picture.box[3])
+        with self._turn:
             self.made += 1
-            kept(self._shelf, key, found, MOST_DRAWN)
-        self._shelf.move_to_end(key)
-        return found[1]
+            kept(self._shelf, key, (held, view), MOST_DRAWN)
+        return view
 
 
 @dataclass(frozen=True)
@@ -244,6 +264,8 @@ def _ground(wide: float, choice: tuple[tuple[float, float], ...], m: float, unit
     rule = mm_rule(wide / m / unit_mm - 1e-9, m * unit_mm)
     # The last numeral would stand half outside.
     inside = [mark for mark in rule.marks if not isinstance(mark, Text) or mark.box[2] <= wide]
+    # Nor may the first one: it begins at the line's end.
+    inside = [replace(mark, anchor="start") if isinstance(mark, Text) and mark.x == 0 else mark for mark in inside]
     heavy = [line([(start, 0.0), (end, 0.0)], Stroke("ink", HEAVY)) for start, end in choice]
     # Ticks first, then their numerals: what looks alike is written as one.
     inside.sort(key=lambda mark: isinstance(mark, Text))

@@ -51,19 +51,19 @@ def sketched(names: Sequence[str], choice: str, bench: Bench, room_px: float, dr
         # A design takes longer than a sketch may: what was designed for this foil is drawn, else the lands' openings.
         known = bench._worked.get(outline.name)
         openings = known.printed.apertures if known is not None else None
-        printed = _printed(outline, pattern, openings, bench)
+        printed = _printed(outline, pattern, openings, bench, drawn)
         shown = printed if printed.apertures else None
         found.append(Sketch(outline, pattern, shown, outline.name == choice))
     return lay_out(found, room_px, drawn, units).svg()
 
 
-def _printed(outline: Outline, pattern: LandPattern, openings: tuple[Aperture, ...] | None, bench: Bench) -> Print:
-    """The print, kept: a move that leaves the print as it is finds it drawn already."""
+def _printed(
+    outline: Outline, pattern: LandPattern, openings: tuple[Aperture, ...] | None, bench: Bench, drawn: Drawn
+) -> Print:
+    """The print, kept beside the drawings: a slider leaves hundreds of them, and figures are dearer to keep."""
     foil, powder, rules = bench.line.foil, bench.line.powder, bench.aperture_rules
 
     def make() -> Print:
         return print_part(pattern, foil, powder, rules=rules, outline=outline, openings=openings)
 
-    if bench.memory is None:
-        return make()
-    return bench.memory.recalled(("sketch", outline.name, foil, powder, rules, openings), pattern, make)
+    return drawn.printed((outline.name, foil, powder, rules, openings), pattern, make)

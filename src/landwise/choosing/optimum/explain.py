@@ -5,6 +5,7 @@ Every number here is the difference of two exact choices, never an estimate.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,6 +15,7 @@ from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Proble
 from landwise.choosing.optimum.solve import solve
 
 LEAST_SAVING = 1e-9
+SETTLED = 1e-6  # share of a sum within which its least is settled; four digits of it are shown
 Stop = Callable[[], bool]
 
 
@@ -44,7 +46,8 @@ class Relaxation:
     """The least change of one limit of a conflict that makes the board possible with the others kept.
 
     For a sum or a number of outlines: the limit `needed` instead of `limit`. For a ban: `needed` options at least
-    must break it. For groups: so many of them must be untied, those of `parts`.
+    must break it. For groups: so many of them must be untied, those of `parts`. `least` is what no change can fall
+    below; it lies under `needed` where the search ended before it was settled.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Relaxation:
     limit: float | None
     unit: str
     parts: tuple[int, ...] = ()
+    least: float | None = None
 
 
 @dataclass(frozen=True)
@@ -211,65 +215,41 @@ def migration(
     return tuple(steps)
 
 
-def conflict(problem: Problem, *, feasible: Callable[[Problem], bool] | None = None) -> tuple[str, ...]:
-    """A smallest set of limits that can't all be kept: without any one of them the rest could be.
-
-    Empty if the board is possible. Limits are dropped one by one as long as the rest still conflicts.
-
-    Examples
-    --------
-    >>> low = Row("area", np.array([[[9.0, 4.0]]]), 5.0)
-    >>> foil = Ban("foil", np.array([[[False, True]]]))
-    >>> idle = Row("height", np.array([[[1.0, 1.0]]]), 5.0)
-    >>> exists, outline = np.ones((1, 2), bool), np.array([[0, 1]])
-    >>> conflict(Problem(np.zeros((1, 1, 2)), np.zeros(1), exists, outline, (low, idle), (foil,)))
-    ('foil', 'area')
-    """
-    possible = feasible or (
-        lambda p: (
-            solve(replace(p, cost=np.zeros_like(p.cost), shared_cost=np.zeros_like(p.shared_cost), charged=None)).found
-        )
-    )
-    if possible(problem):
-        return ()
-    kept = list(problem.limits)
-    for name in problem.limits:
-        rest = [other for other in kept if other != name]
-        if not possible(problem.without(set(problem.limits) - set(rest))):
-            kept = rest
-    return tuple(kept)
-
-
 def _possible(problem: Problem) -> bool:
     free = replace(problem, cost=np.zeros_like(problem.cost), shared_cost=np.zeros(problem.decisions), charged=None)
     return solve(free).found
 
 
-def relaxations(problem: Problem, names: Sequence[str]) -> tuple[Relaxation, ...]:
+def relaxations(problem: Problem, names: Sequence[str], *, seconds: float = float("inf")) -> tuple[Relaxation, ...]:
     """For each limit of a conflict, the least change of it alone that makes the whole board possible.
 
-    Limits whose lifting alone does not help (another conflict remains) are left out.
+    Limits whose lifting alone does not help (another conflict remains) are left out, and those for which `seconds` in
+    all were too few to find a board. A sum is settled to a share of `SETTLED`, less than is shown.
     """
     found = []
-    for name in names:
+    end = time.monotonic() + seconds
+    for n, name in enumerate(names):
         freed = problem.without([name])
+        share = max(0.0, end - time.monotonic()) / (len(names) - n)
         rows = [row for row in problem.rows if row.name == name]
         bans = [ban for ban in problem.bans if ban.name == name]
         if rows:
             row = rows[0]
             use = np.broadcast_to(row.use, problem.cost.shape)
             shared = np.zeros(problem.decisions) if row.shared is None else row.shared
-            best = solve(replace(freed, cost=np.array(use), shared_cost=shared, charged=row.charged))
+            summed = replace(freed, cost=np.array(use), shared_cost=shared, charged=row.charged)
+            best = solve(summed, gap=SETTLED, seconds=share)
             if best.found:
-                found.append(Relaxation(name, best.value, row.limit, row.unit))
+                found.append(Relaxation(name, best.value, row.limit, row.unit, least=best.bound))
         elif bans:
             broken: Array = np.any([np.broadcast_to(ban.mask, problem.cost.shape) for ban in bans], axis=0).astype(
                 float
             )
-            best = solve(replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None))
+            counted = replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None)
+            best = solve(counted, gap=SETTLED, seconds=share)
             if best.found:
                 parts = tuple(p for p, k in enumerate(best.choice) if broken[best.decision, p, k])
-                found.append(Relaxation(name, best.value, None, "options", parts))
+                found.append(Relaxation(name, best.value, None, "options", parts, best.bound))
         elif name == OUTLINES and problem.most_outlines is not None:
             for most in range(problem.most_outlines + 1, problem.parts + 1):
                 if solve(replace(problem, most_outlines=most)).found:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any, Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from landwise.errors import InputError
 
 Array = NDArray[np.float64]
+Kind = TypeVar("Kind", bound=np.generic)
 Mask = NDArray[np.bool_]
 Index = NDArray[np.int64]
 Status = Literal["optimal", "stopped", "infeasible"]
@@ -184,7 +185,7 @@ class Problem:
     def only(self, decision: int) -> Problem:
         """The same choice under one shared decision, which is then number 0."""
 
-        def cut(table: Any) -> Any:
+        def cut(table: NDArray[Kind]) -> NDArray[Kind]:
             return table if table.shape[0] == 1 and self.decisions > 1 else table[decision : decision + 1]
 
         return replace(

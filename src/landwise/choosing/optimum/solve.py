@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,32 +17,11 @@ from landwise.choosing.optimum.bounds import SMALL, Bounds, bounds
 from landwise.choosing.optimum.branch import branch, settle
 from landwise.choosing.optimum.core import EXACT, opened
 from landwise.choosing.optimum.linear import Case, Once, Prices
+from landwise.choosing.optimum.merging import Merged, merge
 from landwise.choosing.optimum.model import Array, Index, Mask, Problem, Solution, slack
 from landwise.choosing.optimum.terms import Found, Progress, Terms
 
 ENUMERATE_BELOW = 20_000
-
-
-@dataclass(frozen=True)
-class _Merged:
-    """The choice with each group of parts as one part, so that groups need no further care."""
-
-    cost: Array
-    base: Array
-    allowed: Mask
-    outline: Index
-    use: list[Array]
-    capacity: Array
-    charges: list[Mask]  # per charge: (merged parts, options)
-    members: tuple[tuple[int, ...], ...]
-    picks: tuple[Index, ...]  # per merged part: (members, options) option number of each member
-
-    def expand(self, choice: Index) -> tuple[int, ...]:
-        count = sum(len(group) for group in self.members)
-        whole = np.zeros(count, dtype=np.int64)
-        for group, pick, option in zip(self.members, self.picks, choice, strict=True):
-            whole[list(group)] = pick[:, option]
-        return tuple(int(i) for i in whole)
 
 
 def solve(
@@ -89,7 +68,7 @@ def solve(
     """
     deadline = time.monotonic() + seconds
     problem = _without_idle(problem)
-    merged = _merge(problem)
+    merged = merge(problem)
     decisions = problem.decisions
     possible = _possible(merged)
     if not possible.size:
@@ -163,7 +142,7 @@ def _listed(cases: Sequence[Case], bound: Bounds, ceiling: float, terms: Terms, 
 
 
 def _on_top(
-    merged: _Merged, use: Sequence[Array], capacity: Array, once: Once, most_outlines: int | None
+    merged: Merged, use: Sequence[Array], capacity: Array, once: Once, most_outlines: int | None
 ) -> Callable[[int, Index], float]:
     """From a decision's place and a choice what it pays in charges; infinite if it breaks a limit on them."""
     plain = not any(row.any() for row in once.uses)
@@ -193,57 +172,7 @@ def _without_idle(problem: Problem) -> Problem:
     return replace(problem, rows=rows, charges=tuple(problem.charges[c] for c in kept), charged=problem.due[kept])
 
 
-def _merge(problem: Problem) -> _Merged:
-    shape, allowed = problem.cost.shape, problem.allowed
-    uses = [np.broadcast_to(row.use, shape) for row in problem.rows]
-    base = problem.shared_cost
-    capacity = np.array(
-        [row.limit - (np.zeros(shape[0]) if row.shared is None else row.shared) for row in problem.rows]
-    ).reshape(len(problem.rows), shape[0])
-    if not problem.groups:
-        alone = tuple((part,) for part in range(problem.parts))
-        picks = tuple(np.arange(shape[2])[None, :] for _ in alone)
-        masks = [charge.mask for charge in problem.charges]
-        return _Merged(problem.cost, base, allowed, problem.outline, uses, capacity, masks, alone, picks)
-    grouped = {part for group in problem.groups for part in group}
-    single: tuple[tuple[int, ...], ...] = tuple((part,) for part in range(problem.parts) if part not in grouped)
-    members = problem.groups + single
-    options: list[Index] = []
-    outlines: list[Index] = []
-    for group in members:
-        pick, outline = _common(problem, group)
-        options.append(pick)
-        outlines.append(outline)
-    width = max([1, *(pick.shape[1] for pick in options)])
-    new = (shape[0], len(members), width)
-    cost, ok, outline_of = np.zeros(new), np.zeros(new, dtype=bool), np.full(new[1:], -1, dtype=np.int64)
-    use = [np.zeros(new) for _ in uses]
-    masks = [np.zeros(new[1:], dtype=bool) for _ in problem.charges]
-    for place, (group, pick, outline) in enumerate(zip(members, options, outlines, strict=True)):
-        count = pick.shape[1]
-        rows = np.array(group)[:, None]
-        ok[:, place, :count] = allowed[:, rows, pick].all(axis=1)
-        outline_of[place, :count] = outline
-        cost[:, place, :count] = problem.cost[:, rows, pick].sum(axis=1)
-        for target, source in zip(use, uses, strict=True):
-            target[:, place, :count] = source[:, rows, pick].sum(axis=1)
-        for mask, charge in zip(masks, problem.charges, strict=True):
-            mask[place, :count] = charge.mask[rows, pick].any(axis=0)
-    return _Merged(cost, base, ok, outline_of, use, capacity, masks, members, tuple(options))
-
-
-def _common(problem: Problem, group: tuple[int, ...]) -> tuple[Index, Index]:
-    """Option numbers of each member (members, common options), and the outlines they stand for."""
-    if len(group) == 1:
-        count = int(problem.exists.shape[1])
-        return np.arange(count)[None, :], problem.outline[group[0]]
-    lists = [{int(o): k for k, o in enumerate(problem.outline[part]) if problem.exists[part, k]} for part in group]
-    shared = [outline for outline in lists[0] if all(outline in other for other in lists[1:])]
-    pick = np.array([[options[outline] for outline in shared] for options in lists], dtype=np.int64)
-    return pick.reshape(len(group), len(shared)), np.array(shared, dtype=np.int64)
-
-
-def _possible(merged: _Merged) -> Index:
+def _possible(merged: Merged) -> Index:
     """Decisions under which each part has an option and no single row is broken by its least use."""
     ok: Mask = np.all(merged.allowed.any(axis=2), axis=1)
     for row, capacity in zip(merged.use, merged.capacity, strict=True):

@@ -308,7 +308,7 @@ class Image:
             if len(points) == 2:
                 length = math.dist(*points)
                 turn = math.degrees(math.atan2(points[1][1] - points[0][1], points[1][0] - points[0][0])) % 180
-                shape = UnitShape(
+                stroke = UnitShape(
                     area,
                     math.pi * width**2 / 4 + length * width,
                     math.pi * width + 2 * length,
@@ -318,7 +318,7 @@ class Image:
                     turn if length > 0 else 0.0,
                     width / 2,
                 )
-                self.put((shape,), 0.0, 0.0, (self.at,), flash=False)
+                self.put((stroke,), 0.0, 0.0, (self.at,), flash=False)
                 return
         else:
             if kind != "R":

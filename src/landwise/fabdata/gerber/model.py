@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+from landwise.shapes import Geometry
 
 Floats = NDArray[np.float64]
 Objects = NDArray[np.object_]
@@ -36,7 +38,7 @@ class Limits:
 class UnitShape:
     """A dark shape about its own origin. [mm, mm², deg]"""
 
-    polygon: Any
+    polygon: Geometry
     area_mm2: float
     wall_mm: float
     kind: str

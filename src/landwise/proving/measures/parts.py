@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from types import MappingProxyType
-from typing import Any
 
 from landwise.fabdata.bills import Bill, BillLine
 from landwise.fabdata.functions import functions
@@ -40,7 +39,7 @@ def terminals(function: str) -> float:
 
 def dimension(outline: str, dimension: str, limit: str) -> float:
     """A dimension of the catalogue [mm]: its `min`, `max` or `nom`."""
-    found: Any = getattr(catalogue()[outline], dimension)
+    found: Range | float = getattr(catalogue()[outline], dimension)
     if isinstance(found, Range):
         return float(getattr(found, limit))
     return float(found)

@@ -16,6 +16,7 @@ import numpy as np
 from landwise.review.checks.situation import Situation
 from landwise.review.levels import Levels
 from landwise.review.mending import centres, likeness, sizes
+from landwise.review.mending.certain import no_doubt
 from landwise.review.mending.designs import LEAST_SAVED, designs
 from landwise.review.mending.rules import Drawn, Rules
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
@@ -260,7 +261,11 @@ def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | N
         return weighed, draft.asked or MEANT
     if not weighed.helps:
         return None
-    asked = draft.asked or _unsure_of(sheet, draft) or doubts(sheet, draft)
+    sure = no_doubt(sheet, draft)
+    asked = "" if sure and draft.asked in (likeness.OWN, sizes.UNTOLD) else draft.asked
+    asked = asked or _unsure_of(sheet, draft, sure=sure) or doubts(sheet, draft)
+    if sure:
+        return weighed, asked
     if not asked and draft.rule in ("to-land", "raise") and not draft.aside and not weighed.gains:
         asked = MEANT
     if not asked and not weighed.before.known:
@@ -268,12 +273,12 @@ def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | N
     return weighed, asked
 
 
-def _unsure_of(sheet: Sheet, draft: Draft) -> str:
+def _unsure_of(sheet: Sheet, draft: Draft, *, sure: bool) -> str:
     """What makes the parts themselves doubtful: not placed, or lands so near that a bridge may be wanted."""
     if draft.rule == "stray":
         return ""
     given = sheet.given
-    if sheet.placed and any(given.parts[p].named_by == "geometry" for p in draft.parts if p >= 0):
+    if not sure and sheet.placed and any(given.parts[p].named_by == "geometry" for p in draft.parts if p >= 0):
         return "the placement file names no part there"
     for number in draft.parts:
         part = given.parts[number]

@@ -254,7 +254,7 @@ def _deliberate(sheet: Sheet, some: list[int]) -> str:
     parts = {int(own[land]) for land in some}
     alike = int(np.sum(package == package[next(iter(parts))]))
     if alike >= 2 and len(parts) == alike:
-        return f"all {alike} parts of the package are drawn so"
+        return f"{'both' if alike == 2 else f'all {alike}'} parts of the package are drawn so"
     return ""
 
 

@@ -23,6 +23,7 @@ LEAST_GAIN = 0.02  # a change of the area ratio smaller than this is not worth a
 OVER_SHARE = 1.5  # of the land's area: an opening beyond it prints more than the land carries
 ASIDE_MM = 0.05  # a row that lies further off than this has moved
 TAB_SHARE = 4.0  # a land this many times its part's middle one is a tab
+UNTOLD = "the lands don't tell what the part is; a small print may be meant"
 LEFT_SHARE = 0.8  # of the land that an opening cut to it must still cover
 DrawnOf = Callable[[int], Drawn]
 
@@ -116,7 +117,7 @@ def _tab(sheet: Sheet, rows: Ints) -> str:
     for row in rows.tolist():
         part = int(given.part_of[row])
         if part < 0 or given.parts[part].kind in ("odd", "single", "row"):
-            return "the lands don't tell what the part is; a small print may be meant"
+            return UNTOLD
         its = given.lands.area_mm2[list(given.parts[part].lands)]
         if given.lands.area_mm2[given.matched.land[row]] > TAB_SHARE * float(np.median(its)):
             return "a tab is often printed in part"
@@ -144,7 +145,7 @@ def _all_so(sheet: Sheet, rows: Ints) -> str:
     package = int(sheet.package[parts[0]])
     alike = np.flatnonzero(sheet.package == package)
     if len(alike) >= 2 and len(parts) == len(alike):
-        return f"all {len(alike)} parts of the package are drawn so"
+        return f"{'both' if len(alike) == 2 else f'all {len(alike)}'} parts of the package are drawn so"
     return ""
 
 

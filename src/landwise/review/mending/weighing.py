@@ -4,7 +4,8 @@ Two counts decide. Joints as the assembly room counts them (`levels`): they must
 inspection of the paste would reject: half a land's paste missing, a quarter of the print beside its land, half as much
 again as the land carries. One of the two must fall. A draft that helps neither is dropped.
 
-One exception: a print brought back onto its land may bridge as its likes do, up to a tenth of the rejects it saves.
+One exception: a print brought back onto its land may bridge as its likes do, up to a tenth of the rejects it saves
+and to one defect in a hundred parts.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ SAME = 0.02  # relative: two levels nearer than that are one, the sums behind th
 FLOOR = 1e-6  # defects a part: one in a million parts is nothing that matters, and no finer than the sums behind it
 CLEAR_DEFECTS, CLEAR_SHARE = 1e-5, 0.7  # a draft that saves less is within what a designer may have meant; ours
 TRADE = 0.1  # defects allowed for a reject saved, ours
+MOST_TRADED = 0.01  # and no more than one in so many parts, whatever is saved; ours
 LIKE_RULES = ("unlike", "to-land")
 LEAST_REJECTS = 1e-3  # prints a part
 SAFE_COVER = (0.45, 1.30)  # of a land: what a changed print may cover where nobody is asked
@@ -52,6 +54,7 @@ class Weighed:
         # A print that missed its land also bridges less: brought back to where its likes print, it may bridge as they
         # do, as long as that is far less than the rejects it saves.
         room = TRADE * (self.rejects_before - self.rejects_after) if self.draft.rule in LIKE_RULES else 0.0
+        room = min(room, MOST_TRADED * len(self.draft.parts))
         return (
             b > a * (1 + SAME) + FLOOR + max(room, 0.0)
             or self.rejects_after > self.rejects_before * (1 + SAME) + LEAST_REJECTS

@@ -47,7 +47,7 @@ if (board) {
   const refused = new Map();
   const showErrors = (errors, only) => {
     errors = { ...errors, ...Object.fromEntries(refused) };
-    for (const field of form.querySelectorAll("[data-field]")) {
+    for (const field of [...form.querySelectorAll("[data-field]"), ...(result?.querySelectorAll("[data-field]") ?? [])]) {
       if (only && !only.includes(field.dataset.field)) continue;
       const text = errors[field.dataset.field] || "", note = field.querySelector(".error");
       if (note.textContent !== text) note.textContent = text;
@@ -67,14 +67,19 @@ if (board) {
       if (answer.title && name.textContent !== answer.title) { name.textContent = answer.title; document.title = `${answer.title} · landwise`; }
     }
   };
+  const AGAIN_MS = 1500;
   let polling = 0, shown = "";
   const show = (answer) => {
     const key = `${answer.tag} ${answer.shows} ${answer.over} ${location.search}`;
     if (key !== shown) {
       const named = (one) => one.querySelector("summary")?.textContent;
       const open = [...result.querySelectorAll("details[open]")].map(named), active = document.activeElement;
-      const where = result.contains(active) ? active.getAttribute("href") : null;
+      const where = result.contains(active) ? active.getAttribute("href") : null, typing = result.contains(active) ? active.id : "";
+      // What is being typed as an answer stays.
+      const typed = [...result.querySelectorAll("[data-asks] input[id]")].filter((one) => one.value !== one.defaultValue).map((one) => [one.id, one.value]);
       result.innerHTML = answer.html;
+      for (const [id, text] of typed) { const box = document.getElementById(id); if (box) box.value = text; }
+      if (typing) document.getElementById(typing)?.focus({ preventScroll: true });
       for (const one of result.querySelectorAll("details")) if (open.includes(named(one))) one.open = true;
       if (where) result.querySelector(`[href="${CSS.escape(where)}"]`)?.focus({ preventScroll: true });
       shown = key;
@@ -103,23 +108,34 @@ if (board) {
       show(answer);
     } catch (error) {
       if (error.name === "AbortError") return;
-      say("The workbench does not answer. Does it still run in its terminal?");
-      polling = setTimeout(look, 2000);
+      say("The workbench does not answer. Does it still run in its terminal? It is asked again until it does.");
+      polling = setTimeout(look, AGAIN_MS);
     }
   };
 
   // Changes go out one after the other, so that each starts from the version the one before has made.
   let queue = Promise.resolve(), waiting = 0;
   const change = (name, text) => { waiting += 1; queue = queue.then(() => send(name, text)).finally(() => { waiting -= 1; }); };
+  // While the workbench does not answer, such as when it is started again, the change waits and is sent until it does.
+  const sent = async (name, text) => {
+    for (;;) {
+      try {
+        return await fetch(`${place}?${view()}`, {
+          method: "PUT", headers: { "if-match": board.dataset.tag, "content-type": "application/x-www-form-urlencoded", accept: "application/json" },
+          body: new URLSearchParams([[name, text]]),
+        });
+      } catch {
+        say("The workbench does not answer. Does it still run in its terminal? What you changed is sent once it does.");
+        await new Promise((done) => setTimeout(done, AGAIN_MS));
+      }
+    }
+  };
   const send = async (name, text) => {
     looking?.abort();
     clearTimeout(polling);
     result?.parentElement.classList.add("waiting");
     try {
-      const reply = await fetch(`${place}?${view()}`, {
-        method: "PUT", headers: { "if-match": board.dataset.tag, "content-type": "application/x-www-form-urlencoded", accept: "application/json" },
-        body: new URLSearchParams([[name, text]]),
-      });
+      const reply = await sent(name, text);
       const answer = await reply.json();
       if (reply.status === 412) return say(`${answer.trouble} What you typed still stands in its field.`);
       stands(answer);
@@ -178,6 +194,17 @@ if (board) {
 
   if (result) {
     if (matchMedia("(max-width: 1080px)").matches && !form.querySelector("[aria-invalid]")) for (const group of form.querySelectorAll("details")) group.open = false;
+    // An answer to an open question goes the way of its field at the left.
+    result.addEventListener("submit", (event) => {
+      if (!event.target.hasAttribute("data-asks")) return;
+      event.preventDefault();
+      for (const box of event.target.querySelectorAll("[data-field] [name]")) {
+        const other = document.getElementById(`f-${box.name}`);
+        if (box.value === box.defaultValue) continue;
+        box.defaultValue = other.value = box.value;
+        change(box.name, box.value);
+      }
+    });
     result.addEventListener("submit", async (event) => {
       if (!event.target.hasAttribute("data-stop")) return;
       event.preventDefault();

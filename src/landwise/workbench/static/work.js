@@ -12,7 +12,7 @@ if (work) {
       bar.value = told.part;
       if (says.textContent !== told.says) { says.textContent = told.says; said.textContent = told.says; }
       if (["done", "failed", "stopped"].includes(told.state)) return location.reload();
-    } catch { says.textContent = "The workbench does not answer. Does it still run in its terminal?"; }
+    } catch { says.textContent = "The workbench does not answer. Does it still run in its terminal? It is asked again until it does."; }
     setTimeout(look, 400);
   };
   setTimeout(look, 200);

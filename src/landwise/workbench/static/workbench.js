@@ -30,6 +30,28 @@ for (const box of document.querySelectorAll("[data-filter]")) {
   });
 }
 
+// A text that is longer than its field stands below it in full while the field is in use, and when it is pointed at.
+const longer = (box) => box.matches?.("input[type=text]") && box.scrollWidth > box.clientWidth + 1;
+const inFull = (box) => {
+  let full = box.nextElementSibling?.matches(".full") ? box.nextElementSibling : null;
+  if (!longer(box)) return full?.remove();
+  if (!full) {
+    full = document.createElement("p");
+    full.className = "full";
+    full.setAttribute("aria-hidden", "true"); // the field itself is read out whole
+    box.after(full);
+  }
+  full.textContent = box.value;
+};
+document.addEventListener("focusin", (event) => inFull(event.target));
+document.addEventListener("input", (event) => { if (event.target === document.activeElement) inFull(event.target); });
+document.addEventListener("focusout", (event) => { if (event.target.nextElementSibling?.matches(".full")) event.target.nextElementSibling.remove(); });
+document.addEventListener("pointerover", (event) => {
+  const box = event.target;
+  if (longer(box)) { box.dataset.hint ??= box.title; box.title = box.value; }
+  else if (box.dataset?.hint !== undefined) box.title = box.dataset.hint;
+});
+
 // The part page.
 const ask = document.getElementById("ask");
 if (ask) {
@@ -45,6 +67,10 @@ if (ask) {
   // On a narrow screen the drawings come first: the question folds into its headings.
   if (matchMedia("(max-width: 1080px)").matches && result.querySelector("table.row, [data-wanted]") && !ask.querySelector("[aria-invalid]")) {
     for (const group of ask.querySelectorAll("details")) group.open = false;
+  }
+  // Nothing asked yet: what names the part stays open, and the picture follows it.
+  if (matchMedia("(max-width: 1080px)").matches && result.querySelector(".start figure") && !ask.querySelector("[aria-invalid]")) {
+    for (const group of [...ask.querySelectorAll("details")].slice(1)) group.open = false;
   }
   back.hidden = false;
   back.disabled = steps === 0;
@@ -108,6 +134,20 @@ if (ask) {
       if (!figure.isConnected) return;
     }
   };
+
+  // The look in three dimensions: its script and its library come when somebody opens it, and stay open over an answer.
+  let solids = null;
+  result.addEventListener("click", async (event) => {
+    const place = event.target.closest(".solid > button")?.parentElement;
+    if (!place) return;
+    place.firstElementChild.disabled = true;
+    try {
+      solids = await import(place.dataset.script);
+      await solids.open(place);
+    } catch {
+      place.textContent = "The look in three dimensions could not be loaded; the flat drawings show the same.";
+    }
+  });
 
   // How far the work is, while it takes its time.
   const working = document.getElementById("working");
@@ -181,6 +221,7 @@ if (ask) {
     if (!reply.ok) return;
     const wide = result.querySelector(".scroll")?.scrollLeft || 0;
     result.innerHTML = answer.html;
+    solids?.again(result);
     const row = result.querySelector(".scroll");
     if (row) row.scrollLeft = wide;
     if (said.textContent !== answer.said) said.textContent = answer.said;
