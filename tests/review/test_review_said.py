@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -14,11 +15,14 @@ from landwise.assembly.partrates import part_rates
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
+from landwise.review.causes import boards_at_stake, lands_left_bare
 from landwise.review.families import read_part
 from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board
 from landwise.review.levels import spots_of
 from landwise.review.reviews import Asked, review
+from landwise.sheets.reviewcontent import content_of
+from landwise.sheets.revieworder import order_of, order_text
 
 from .boards import board, box, dual, quad, side
 
@@ -149,3 +153,27 @@ def test_levels_are_those_that_a_study_gives_the_same_package_foil_and_print(nam
     assert read is not None
     _, by_lands = rate_of(read.outline, read.pattern, foil_um)
     assert found.choice.best.defects == pytest.approx(by_lands, rel=0.25)
+
+
+# --- the first page and the order sheet ---
+
+
+def test_a_land_left_bare_is_at_stake_on_every_board_and_an_order_with_open_corrections_is_not_released():
+    read = read_board(EXAMPLE, {})
+    found = review(read.board, LINE, ONE_FOIL)
+    assert boards_at_stake(found) == (500.0, 500.0, 500.0)
+    assert content_of(found, [[]])["stake"].startswith("Each of 500 boards would need rework")
+    said = order_text(order_of(found, {}, date(2026, 11, 29)))
+    source = EXAMPLE / "logger-top-paste.gbr"
+    total = hashlib.sha256(source.read_bytes()).hexdigest()
+    assert "NOT RELEASED: corrections proposed and not made for U8, C6, U4" in said
+    assert f"{source.name}, as it came" in said
+    assert f"{total[:32]} {total[32:]}" in said
+    mended = writable(review(read.board, LINE, replace(ONE_FOIL, apply="all")), read)
+    assert lands_left_bare(mended.sides[0]) == 0
+    assert boards_at_stake(mended)[0] < 5
+    layers = films(mended, read)
+    said = order_text(order_of(mended, layers, date(2026, 11, 29)))
+    assert "NOT RELEASED" not in said
+    assert "made by us from logger-top-paste.gbr" in said
+    assert hashlib.sha256(layers["paste-top.gbr"]).hexdigest()[:32] in said

@@ -19,6 +19,7 @@ PAGES = {
     "empty part page": "/part",
     "row": GATE,
     "row with faults": f"{GATE}&foil=80",
+    "one opened": f"{GATE}&open=SC-70-5",
     "two opened, in mil": f"{GATE}&open=SC-70-5&open=SOT-23-5&units=mil",
     "book": "/book",
     "formula worked": "/book/formulas/area-ratio?length=0.25+mm&width=0.2+mm&foil=100+um",

@@ -290,8 +290,9 @@ def says(choice: FoilChoice, run: int, usual_um: float, *, steps: bool) -> str:
         return text + ("; a step would not pay" if steps else "")
     one = f"{len(step.zones)} zone{'s' if len(step.zones) > 1 else ''}"
     return (
-        f"{text}; a step from {step.base_um:g} to {step.thin_um:g} µm in {one} around {', '.join(step.parts[:4])}"
-        f"{' and others' if len(step.parts) > 4 else ''} pays for itself over {run} boards"
+        f"{text}; a foil of {step.base_um:g} µm stepped down to {step.thin_um:g} µm in {one} around"
+        f" {', '.join(step.parts[:4])}{' and others' if len(step.parts) > 4 else ''} would pay for itself over"
+        f" {run} boards"
     )
 
 

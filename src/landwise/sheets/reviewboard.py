@@ -84,14 +84,14 @@ def classes(side: SideReview) -> list[tuple[str, str, NDArray[np.bool_]]]:
     wide = under.margin >= NARROW_MARGIN
     share = f"{100 * NARROW_MARGIN:.0f} %"
     return [
-        ("fails", "brick", under.code == FAILS),
-        ("marginal", "ochre", under.code == MARGINAL),
+        ("fail", "brick", under.code == FAILS),
+        ("are marginal", "ochre", under.code == MARGINAL),
         (
-            f"holds, area ratio less than {100 * NARROW_MARGIN:.0f} % above its limit",
+            f"hold, area ratio less than {100 * NARROW_MARGIN:.0f} % above its limit",
             "steel",
             (under.code == 0) & ~wide,
         ),
-        (f"holds by {share} and more", "solder", (under.code == 0) & wide),
+        (f"hold by {share} and more", "solder", (under.code == 0) & wide),
     ]
 
 
@@ -205,13 +205,13 @@ def _legend(side: SideReview, scale: float) -> Picture:
         marks: list[Mark] = [
             rectangle((0.8, y + 0.6, 5.0, y + 3.0), fill, Stroke("ink", HAIR) if fill == "ochre" else None)
         ]
-        marks.append(Text(7.4, y + 2.9, f"{count} opening{'' if count == 1 else 's'}: {name}", SMALL))
+        marks.append(Text(7.4, y + 2.9, f"openings that {name}: {count}", SMALL))
         pictures.append(Picture(tuple(marks)))
         y += line_mm(SMALL) * 1.25
     for word, pen in (("fails", FAIL_BOX), ("marginal", MARGIN_BOX)):
         count = sum(part.verdict == word for part in side.parts)
         box = rectangle((0.8, y + 0.6, 5.0, y + 3.0), "", pen)
-        says = f"{count} part{'' if count == 1 else 's'}: worst finding {word}"
+        says = f"parts with a finding that {'fails' if word == 'fails' else 'is marginal'}: {count}"
         pictures.append(Picture((box, Text(7.4, y + 2.9, says, SMALL))))
         y += line_mm(SMALL) * 1.25
     foot = f"{side.side} paste under {side.given.under.foil.thickness_um:g} µm, drawn {scale_text(scale)}"

@@ -113,8 +113,9 @@ def _side(
             f"{x2 - x1:.2f} × {y2 - y1:.2f} mm from {x1:.2f}, {y1:.2f}"
             for x1, y1, x2, y2 in (zone.bounds for zone in step.zones)
         )
-        rows.append(("Step", f"{step.thin_um:g} µm within step-{side.side}.gbr: {zones}"))
-        rows.append(("Step, kept clear", f"{step.keep_out_mm:.2f} mm inside, {step.keep_out_thick_mm:.2f} mm outside"))
+        stepped = f"{step.base_um:g} µm thick, {step.thin_um:g} µm within step-{side.side}.gbr: {zones}"
+        rows.append(("Or a stepped foil", stepped))
+        rows.append(("Its keep-outs", f"{step.keep_out_mm:.2f} mm inside, {step.keep_out_thick_mm:.2f} mm outside"))
     asks = list(questions(causes(side), side.proposals).get("stencil maker", ()))
     return {"title": f"{side.side.capitalize()} side", "rows": rows, "asks": asks}
 
@@ -133,11 +134,15 @@ def _state(side: SideReview, own: bool) -> str:
         bits.append(f"corrections proposed and not made for {_whose(plain)}")
     if asked:
         bits.append(f"the designer's answer is open for {_whose(asked)}")
+    offered = {part for one in side.proposals if one.rule != "designed" for part in one.parts}
+    left = [one for one in side.findings if one.level == "fails" and one.component not in offered]
+    if left and not own:
+        names = tuple(dict.fromkeys(one.component for one in left if one.component))
+        bits.append(f"no correction is proposed for what fails{' at ' + named(names) if names else ''}")
+    if side.choice.step is not None:
+        bits.append("the assembler says whether the foil is plain or stepped")
     if bits:
         return f"NOT RELEASED: {'; '.join(bits)}"
-    fails = sum(finding.level == "fails" for finding in side.findings)
-    if fails and not own:
-        return f"NOT RELEASED: {fails} finding{'s' if fails > 1 else ''} of the review fail{'s' if fails == 1 else ''}"
     return "for release by the assembler, once somebody has looked at the film"
 
 

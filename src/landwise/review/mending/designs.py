@@ -236,7 +236,8 @@ def _on_board(shapes: Objects, place: Floats) -> Objects:
     cos, sin = np.cos(turn), np.sin(turn)
 
     def moved(xy: Floats) -> Floats:
-        return np.column_stack([x + xy[:, 0] * cos - xy[:, 1] * sin, y + xy[:, 0] * sin + xy[:, 1] * cos])
+        there = np.column_stack([x + xy[:, 0] * cos - xy[:, 1] * sin, y + xy[:, 0] * sin + xy[:, 1] * cos])
+        return np.round(there, 6)  # a film's nanometre
 
-    made: Objects = shapely.set_precision(shapely.transform(shapes, moved), 1e-6)
+    made: Objects = shapely.transform(shapes, moved)
     return made
