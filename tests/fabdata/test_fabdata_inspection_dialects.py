@@ -113,6 +113,26 @@ def test_every_dialect_gives_the_plain_table_and_says_what_it_met(tmp_path, plai
     assert float(found.values["offset_x"][1]) == pytest.approx(2.0, rel=1e-4)  # 0.002 mm, in um
 
 
+@pytest.mark.parametrize("named", ["Barcode", "Panel ID"])
+def test_a_header_far_down_a_plain_file_is_named_for_what_it_is(tmp_path, named):
+    """Only the first lines are looked at for odd layouts; further down a header is left out under its own name."""
+    head = ",".join([named, *NAMES])
+    rows = [
+        f"B{panel:02d},{pad},{volume('A17', pad) + panel / 8:.3f},95,98,0,0,PASS" for panel in range(12) for pad in PADS
+    ]
+    broken = "B00,6,no paste,95,98,0,0,FAIL"
+    (tmp_path / "plain.csv").write_text("\n".join([head, *rows[:5], broken, *rows[6:]]))
+    (tmp_path / "again.csv").write_text(
+        "\n".join([head, *rows[:5], broken, *rows[6:90], head, *rows[90:120], head, *rows[120:]])
+    )
+    one, other = (read_inspection(tmp_path / f"{name}.csv", foil_um=100) for name in ("plain", "again"))
+    np.testing.assert_array_equal(one.values["volume"], other.values["volume"])
+    assert len(one) == 143
+    assert one.left_out == {"no number for the volume": 1}
+    assert other.left_out == {"the header again": 2, "no number for the volume": 1}
+    assert other.rows == one.rows + 2
+
+
 def test_a_folder_holds_a_file_for_each_board(tmp_path, plain_table):
     for panel in PANELS:
         rows = [",".join(NAMES), *(",".join(cells(panel, pad)) for pad in PADS)]

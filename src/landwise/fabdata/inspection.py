@@ -152,7 +152,10 @@ def _read(path: Path, own: Mapping[str, str] | None, foil_um: float | None, aper
         notes += told
     values, told = in_units(found.values, columns, foil_um, sizes, path.name)
     notes += told
-    good, mixed = _good(values, panel, place, panels, left)
+    # Far down a plain file nothing has looked for headers: one that comes again there is its own panel by name.
+    headers = (panel == panels.known.get(columns.fields["panel"], -1)) & ~np.isfinite(values["volume"])
+    _count(left, "the header again", headers.sum())
+    good, mixed = _good(values, panel, place, panels, left, ~headers)
     notes += mixed
     usual = float(np.median(values["volume"][good])) if good.any() else 0.0
     if good.any() and not USUAL[0] <= usual <= USUAL[1]:
@@ -253,13 +256,18 @@ def _count(left: dict[str, int], why: str, count: int) -> None:
 
 
 def _good(
-    values: Mapping[str, Array], panel: Codes, place: Codes, panels: Coder, left: dict[str, int]
+    values: Mapping[str, Array],
+    panel: Codes,
+    place: Codes,
+    panels: Coder,
+    left: dict[str, int],
+    rows: NDArray[np.bool_],
 ) -> tuple[NDArray[np.bool_], list[str]]:
-    """Rows that can be used; the others are counted, and what they may mean is noted."""
+    """Those of the `rows` that can be used; the others are counted, and what they may mean is noted."""
     notes: list[str] = []
     volume = values["volume"]
     good = np.isfinite(volume)
-    _count(left, "no number for the volume", (~good).sum())
+    _count(left, "no number for the volume", (rows & ~good).sum())
     middle = float(np.median(volume[good & (volume > 0)])) if (good & (volume > 0)).any() else 1.0
     other = good & (volume > 0) & ((volume < middle / (2 * UNIT_GAP)) | (volume > middle * UNIT_GAP))
     # A print that misses gives volumes near nothing; a unit gives a second heap a hundred times away.
