@@ -213,3 +213,14 @@ def test_the_cut_goes_through_a_terminal(made):
         assert any(
             abs(one.y_mm - solid.cut_mm) < 1e-9 for one in stood.terminals if one.side in ("left", "right", "grid")
         )
+
+
+def test_the_part_stands_where_its_joints_say(made):
+    for name in ("WLP-5-0.5", "BGA-48-0.65"):
+        stood, solid = made[name]
+        assert solid.of("body")[0].mesh.box_mm[0][2] == pytest.approx(stood.stand.height_mm)
+    stood, solid = made["SOT-5x3-5"]
+    assert solid.standoff_mm == stood.mounted.lead.foot.gap_mm > 0.001
+    stood, solid = made["QFN-16-3x3"]
+    under = solid.standoff_mm + stood.outline.standoff_mm.nom
+    assert solid.of("body")[0].mesh.box_mm[0][2] == pytest.approx(under)
