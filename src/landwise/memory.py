@@ -41,6 +41,7 @@ class Memory:
         self._asked: set[Hashable] = set()  # what this run needed
         self._anew = False  # whether anything of it had to be made, but from what lay there
         self._recalls = 0
+        self._taken_up: set[str] = set()
 
     @classmethod
     def left_by(cls, board: str) -> Memory:
@@ -52,22 +53,54 @@ class Memory:
             Names the board. What was left is taken only where all that it follows from is asked for again.
         """
         memory = cls()
-        found = _disk[0].read_graph(f"memory of {board}") if _disk else None
-        if found is not None:
-            shelves, recalled = found
-            memory._shelves.update(shelves)
-            memory._recalled.update(((key, id(held)), (held, value)) for key, held, value in recalled)
+        memory.take_up(board)
         return memory
+
+    def take_up(self, board: str) -> None:
+        """Know what the last run on a board left on disk, beside what is known already; each board is read once.
+
+        For who answers to many boards one after the other, such as a server.
+
+        Parameters
+        ----------
+        board : str
+            As `left_by`.
+        """
+        with self._turn:
+            if board in self._taken_up:
+                return
+            self._taken_up.add(board)
+        found = _disk[0].read_graph(f"memory of {board}") if _disk else None
+        if found is None:
+            return
+        shelves, recalled = found
+        with self._turn:
+            for key, shelf in shelves:
+                # What was left goes by what was left with it, and is told apart by identity: it takes the place of what
+                # another board had worked here of the same print.
+                self._shelves.setdefault(key, {}).update(shelf)
+            for key, held, value in recalled:
+                self._recalled.setdefault((key, id(held)), (held, value))
+            self._trimmed()
+
+    def _trimmed(self) -> None:
+        """Let go of what was longest unused."""
+        while len(self._shelves) > MOST_SHELVES:
+            self._asked.discard(("shelf", self._shelves.popitem(last=False)[0]))
+        while len(self._recalled) > MOST_RECALLED:
+            self._asked.discard(self._recalled.popitem(last=False)[0])
 
     def leave(self, board: str) -> None:
         """Leave what this run needed to the next run on the board.
 
         Nothing is written where all of it lay there, or was made in no time from what lay there.
         """
+        if not (_disk and self._anew):
+            return
         with self._turn:
             shelves = [(key, shelf) for key, shelf in self._shelves.items() if ("shelf", key) in self._asked]
             recalled = [(whole[0], *found) for whole, found in self._recalled.items() if whole in self._asked]
-        if _disk and self._anew and len(recalled) <= MOST_KEPT:
+        if len(recalled) <= MOST_KEPT:
             _disk[0].write_graph(f"memory of {board}", (shelves, recalled))
             self._anew = False
 
@@ -78,8 +111,7 @@ class Memory:
             found = self._shelves.setdefault(key, {})
             self._shelves.move_to_end(key)
             self._asked.add(("shelf", key))
-            while len(self._shelves) > MOST_SHELVES:
-                self._asked.discard(("shelf", self._shelves.popitem(last=False)[0]))
+            self._trimmed()
             return found
 
     def recalled(self, key: Hashable, held: object, make: Callable[[], T]) -> T:
@@ -110,8 +142,7 @@ class Memory:
             self._recalled[whole] = (held, value)
             self._asked.add(whole)
             self._anew = self._anew or self._recalls == before  # else what was recalled on the way says it
-            while len(self._recalled) > MOST_RECALLED:
-                self._asked.discard(self._recalled.popitem(last=False)[0])
+            self._trimmed()
         return value
 
 

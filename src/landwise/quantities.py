@@ -272,6 +272,8 @@ def significant(value: float, digits: int = 3) -> str:
     >>> significant(0.04567), significant(1234.5), significant(0.5), significant(2.3e-7), significant(0.0)
     ('0.0457', '1230', '0.5', '2.3e-7', '0')
     """
+    # numpy rounds 0.1515 up and Python down: the same number reads the same wherever it comes from.
+    value = float(value)
     if value == 0:
         return "0"
     if not math.isfinite(value):

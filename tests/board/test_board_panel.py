@@ -9,15 +9,19 @@ import math
 
 import pytest
 
-from landwise.board.choice import choose_board
+from landwise.board.choice import choose_board, rank_each
 from landwise.board.panelled import panelled
+from landwise.board.sizes import ROOM
 from landwise.board.totals import board_figures
 from landwise.errors import InputError
 from landwise.evidence.trails import behind, replay
+from landwise.judging.limits import LimitKey
+from landwise.judging.notes import NoteKey
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.results.choice import choice_data, panel_line
 from landwise.results.choicejson import ChoiceJson
+from landwise.results.choicewords import choice_lines
 from landwise.study.file import study_from
 
 MEMORY = Memory()
@@ -45,8 +49,10 @@ def shrunk():
 
 def test_a_dearer_package_pays_where_it_brings_a_row_more(shrunk):
     # 20/12 = 1.67 a board at 30 mm, 20/16 = 1.25 at 28.5 mm; the packages cost 2 × 0.005 more, and their defects 0.1.
-    found = panelled(shrunk.choice)
+    found, problem = panelled(shrunk.choice), shrunk.choice.model.problem
     assert shrunk.parts[0].chosen.name == "TSSOP-16"
+    assert ROOM in [row.name for row in problem.rows]
+    assert ROOM not in problem.limits  # what a size means is no limit that could be lifted
     assert (found.today.images, found.chosen.images) == (12, 16)
     assert found.money == pytest.approx(20 * math.ceil(2000 / 16) / 2000)
     assert found.today_money == pytest.approx(20 * math.ceil(2000 / 12) / 2000)
@@ -126,9 +132,35 @@ def test_a_panel_that_makes_no_sense_is_refused_with_its_place(board, says):
 
 def test_packages_that_no_panel_holds_are_a_limit_that_is_named():
     part = {"refs": ["U1"], "terminals": 16, "number": "595", "family": "HC", "package": "TSSOP-16"}
-    part["options"] = [{"outline": "TSSOP-16", "price": 0.2}, {"outline": "DIP-16", "price": 0.01}]
+    part["options"] = [{"outline": "TSSOP-16", "price": 5.0}, {"outline": "SO-16", "price": 0.01}]
     small = {"length": "20 mm", "width": "10 mm", "may_shrink": True, "shrinks": "width"}
-    small["panel"] = {"length": "31 mm", "width": "22 mm", "price": 1.0}
-    data = {"part": [part], "board": small, "want": {"drilled": True}, "line": {"foil": "120 um"}}
+    small["panel"] = {"length": "21 mm", "width": "11 mm", "border": "0 mm", "price": 1.0}
+    data = {"part": [part], "board": small, "line": {"foil": "120 um"}}
     found = choose_board(run_study(study_from(data)), memory=MEMORY)
     assert found.parts[0].chosen.name == "TSSOP-16"
+    model = found.choice.model
+    prices = {model.limits[price.name].key: price.saved for price in found.choice.limits}
+    assert prices[LimitKey.PANEL] == pytest.approx(5.0, abs=1.0)  # the cheap package stands on no board of the panel
+    said = choice_lines(ChoiceJson.model_validate(choice_data(found.choice)))
+    assert any("the largest board that the panel holds" in line for line in said)
+
+
+def test_each_part_by_itself_counts_what_it_saves_of_the_panel():
+    judged = run_study(study_from(data_of()))
+    ranked = rank_each(judged, memory=MEMORY)
+    alone = {option.name: option for option in ranked.parts[0].options}
+    assert ranked.parts[0].chosen.name == "TSSOP-16"
+    assert ranked.choice is None
+    fixed = rank_each(run_study(study_from(data_of(may_shrink=False))), memory=MEMORY)
+    assert fixed.parts[0].chosen.name == "SO-16"  # room alone does not pay for it
+    assert set(alone) == {"SO-16", "TSSOP-16"}
+
+
+def test_a_study_that_is_stopped_keeps_a_board_on_the_panel_with_its_gap():
+    stopped = choose_board(run_study(study_from(data_of())), memory=MEMORY, reasons=False, stop=lambda: True)
+    choice = stopped.choice
+    assert stopped.notes[0].key is NoteKey.STOPPED_EARLY
+    assert choice.best.found
+    assert choice.model.problem.holds(choice.best.decision, choice.best.choice)
+    assert choice.best.bound <= choice.best.value
+    assert "boards a panel" in panel_line(choice)

@@ -235,6 +235,7 @@ def test_no_price_nearer_than_the_flip_moves_a_part():
         market = market_for(problem, rng)
         flips = {flip.part: flip for flip in price_flips(problem, best, market, [1] * problem.parts)}
         for p, flip in flips.items():
+            assert type(flip.now) is type(flip.at) is float  # as it is read back where it was kept
             for k in np.flatnonzero(problem.exists[p]):
                 price = market.prices.cost[0][p, k]
                 for factor in (1 / flip.factor, flip.factor):

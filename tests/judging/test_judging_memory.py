@@ -13,6 +13,7 @@ from landwise.judging import option
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
 from landwise.memory import MOST_KEPT, MOST_RECALLED, Memory, keep_on_disk, kept_on
+from landwise.outlines import catalogue
 from landwise.results.file import result_text
 from landwise.study.file import study_from
 
@@ -60,6 +61,7 @@ CHANGES = [
 @pytest.fixture
 def left_on_disk(tmp_path):
     """A folder of this test alone."""
+    catalogue()  # read by now: it is kept for all boards together
     before, made = kept_on(), Disk(tmp_path / "cache")
     keep_on_disk(made)
     yield made
@@ -214,3 +216,18 @@ def test_a_board_that_does_not_fit_is_handed_over_too(limit):
     result = choose_board(run_study(study_from(board({"want": limit}))), early=handed.append)
     assert handed[0].choice.best.status == "infeasible"
     assert result.choice.conflict == ("board-area",)
+
+
+def test_who_answers_to_many_boards_takes_up_what_each_run_left(left_on_disk, monkeypatch):
+    study = study_from({"part": [GATE, LATCH]})
+    memory = Memory()
+    choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory)
+    memory.leave(study.board_key)
+    server = Memory()
+    chosen({"part": [GATE], "line": {"foil": "80 um"}}, server)  # knows other prints of one of its packages
+    expected = anew(0)
+    monkeypatch.setattr(option, "_judged", lambda *_: pytest.fail("judged again"))
+    for _ in range(2):
+        server.take_up(study.board_key)
+        assert result_text(chosen({"part": [GATE, LATCH]}, server)) == expected
+        monkeypatch.setattr(left_on_disk, "read_graph", lambda *_: pytest.fail("read again"))

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from landwise.choosing.optimum.model import GROUPS, OUTLINES
 from landwise.judging.limits import Limit, LimitKey
 from landwise.judging.notes import Note, NoteKey
+from landwise.quantities import significant
 from landwise.results.limitwords import limit_says
 from landwise.results.notewords import note_says, notes_say
 
@@ -33,3 +36,8 @@ def test_a_limit_on_a_figure_is_said_by_the_figures_key():
 def test_a_note_names_a_few_and_counts_the_rest():
     note = Note(key=NoteKey.NOT_SEEN, of="1G08", names=tuple("abcdef"))
     assert "a, b, c, d and 2 more" in note_says(note)
+
+
+def test_a_number_reads_the_same_whether_numpy_or_python_holds_it():
+    for value in (0.1515, 2.675, 1234.5, 0.0):
+        assert significant(np.float64(value)) == significant(value)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+import tomllib
 
 import pytest
 from starlette.testclient import TestClient
@@ -12,15 +13,20 @@ from starlette.testclient import TestClient
 from landwise.board.choice import choose_board
 from landwise.disk import Disk
 from landwise.errors import InputError
-from landwise.judging import bench
+from landwise.judging import bench, option
 from landwise.judging.stations import simulated_rates
 from landwise.judging.study import run_study
-from landwise.memory import forget, keep_on_disk
+from landwise.memory import Memory, forget, keep_on_disk, kept_on
 from landwise.results.file import result_text
+from landwise.study.file import study_from
+from landwise.sweeping.cases import FAULT, NOT_VALID, Given, Worker
+from landwise.sweeping.plan import Case, Source
 from landwise.workbench.ahead import Neighbour
 from landwise.workbench.app import make_app
 from landwise.workbench.asked import asked_from, field_of, fields, study_of
+from landwise.workbench.boardruns import Run, Runs
 from landwise.workbench.engine import Engine, StaleError
+from landwise.workbench.jobs import Job
 from landwise.workbench.pages import Turns
 from landwise.workbench.row import Drawn, in_row, lay_out
 
@@ -228,3 +234,21 @@ def test_rubbish_is_collected_when_nobody_asks_and_never_by_itself_meanwhile():
     )
     made = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
     assert made.stdout.split() == ["0", "True"]
+
+
+@pytest.mark.usefixtures("own_disk")
+def test_a_fresh_server_takes_up_what_the_command_line_left(monkeypatch):
+    text = (
+        '[[part]]\nrefs = ["U1"]\nterminals = 5\npackage = "SOT-23-5"\noptions = [{outline = "SOT-23-5", price = 0.02}]'
+    )
+    study = study_from(tomllib.loads(text))
+    memory = Memory()
+    first = choose_board(run_study(study, bench=bench.Bench.of(study, memory)), memory=memory)
+    memory.leave(study.board_key)
+    monkeypatch.setattr(option, "_judged", lambda *_: pytest.fail("judged again"))
+    run = Run(Job("1", "board"), text)
+    assert result_text(Runs()._work(run)) == result_text(first)
+    assert result_text(Engine().whole(study)) == result_text(first)
+    monkeypatch.setenv("LANDWISE_CACHE", str(kept_on().root))
+    worker = Worker(Given("study", (Source("board.toml", tomllib.loads(text)),), ()))
+    assert worker.work([Case(0, 0, ())])[0][1]["answer"] not in (NOT_VALID, FAULT)

@@ -13,7 +13,9 @@ from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.model import BoardModel
 from landwise.choosing.optimum.knowing import Known, worth_knowing, worth_of_term
 from landwise.choosing.optimum.model import Array, Solution
+from landwise.content import mark_of
 from landwise.judging.results import PartResult, Standing
+from landwise.memory import known as worked_once
 
 Kind = Literal["decided", "equal", "not decided"]
 PRICES = ("prices", "price-level", "price")
@@ -158,7 +160,7 @@ def answer_of(
     parts, standings = [], []
     for p, part in enumerate(model.parts):
         rivals = rivals_of(model, best, drawn, p, lost)
-        known = worth_knowing(rivals, _inputs(drawn, p))
+        known = _known(rivals, _inputs(drawn, p))
         known = replace(known, one=_questions(known, min(known.everything, worth_of_term(rivals, drawn.bought[:, p]))))
         parts.append(_part_answer(model, p, part, rivals, known, conditions))
         standings.append(_standing(model.names[p], known, rivals))
@@ -204,6 +206,19 @@ def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Arr
             # The mean is known exactly; the draws say how far from it a board may come out, and with which others.
             found[:, k] = whole + (exact[n] - whole.mean())
     return found
+
+
+def _known(rivals: Array, inputs: Mapping[Unknown, Array]) -> Known[Unknown]:
+    """What knowing is worth, worked once for the same draws: another limit seldom changes them."""
+    names = tuple(inputs)
+
+    def work() -> tuple[int, Array, Array, float, tuple[float, ...]]:
+        found = worth_knowing(rivals, inputs)
+        return found.best, found.mean, found.wins, found.everything, tuple(found.one[name] for name in names)
+
+    best, mean, wins, everything, one = worked_once(work, "worth knowing", mark_of(rivals, tuple(inputs.values())))
+    most_first = sorted(zip(names, one, strict=True), key=lambda pair: -pair[1])
+    return Known(best, mean, wins, everything, dict(most_first))
 
 
 def _inputs(drawn: Drawn, p: int) -> dict[Unknown, Array]:

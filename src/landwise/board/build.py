@@ -91,7 +91,8 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
     tables, judged_at = tables.repeated(len(sizes)), _repeated(options, len(setups.decisions), len(sizes))
     cost, shared, due = ledger.at_values(tables.zones.shape)
     rows = rows_of(bench.content, tables.sums, options, zones=tables.zones if _steps(setups) else None)
-    rows |= rows_of_sizes(sizes, len(setups.decisions), tables.sums[AREA], rest)
+    follows = bench.content.board.gives_way
+    rows |= rows_of_sizes(sizes, len(setups.decisions), tables.sums[AREA], rest, follows=follows)
     problem = Problem(
         cost=cost,
         shared_cost=shared,

@@ -92,18 +92,24 @@ def panel_price(board: Board, kind: BoardClass) -> float | None:
     return board.panel.price if kind.panel_price is None else kind.panel_price
 
 
-def rows_of_sizes(found: Sequence[BoardSize], decisions: int, area: Array, rest_mm2: float) -> dict[Limit, Row]:
+def rows_of_sizes(
+    found: Sequence[BoardSize], decisions: int, area: Array, rest_mm2: float, *, follows: bool
+) -> dict[Limit, Row]:
     """What lies on a board of each size, as limits; `area` is repeated for the sizes already.
+
+    Where the outline is fixed (`follows` false) a board has the size that is stated, whatever lies on it.
 
     The largest size takes what lies on it whatever it is; where a panel can't hold such a board, that is a limit of
     its own, for it can be told and lifted.
     """
-    if len(found) < 2:
+    if not found or not follows:
         return {}
     top = max(size.area_mm2 for size in found)
     most = rest_mm2 + float(area.max(axis=(0, 2)).sum())
     smaller = np.repeat([0.0 if size.area_mm2 == top else most - size.area_mm2 for size in found], decisions)
-    rows = {Limit(ROOM): Row(ROOM, area, most - rest_mm2, smaller, "mm2", tied=True)}
+    rows = {}
+    if len(found) > 1:
+        rows[Limit(ROOM)] = Row(ROOM, area, most - rest_mm2, smaller, "mm2", tied=True)
     if top < most * (1 - 1e-9):
         limit = Limit(LimitKey.PANEL)
         rows[limit] = Row(limit.name, area, top - rest_mm2, unit="mm2")

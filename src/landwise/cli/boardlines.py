@@ -10,6 +10,7 @@ from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, decided_word, hangs_on
 from landwise.results.choice import panel_line
 from landwise.results.inputwords import input_says
+from landwise.results.roomwords import room_line
 from landwise.results.told import asked, board_cautions, foils_counted, unshown_lives
 
 if TYPE_CHECKING:
@@ -123,6 +124,9 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
     on_panel = panel_line(result.choice)
     if on_panel:
         yield Text(f"panel: {on_panel}")
+    room = room_line(result)
+    if room and whole:
+        yield Text(f"room: {room}")
     answer = result.choice.answer if result.choice else None
     if answer is not None:
         yield Text(f"How sure: {board_sure(result)}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from pydantic import Field
@@ -106,9 +107,9 @@ def sure_line(answer: PartAnswer, part: PartResult, unit: str) -> str:
     """How sure one part's choice is, in one sentence; what would be worth knowing stands in `hangs_on`."""
     first, others = answer.options[0], answer.options[1:]
     if answer.kind == "decided":
-        return f"{decided_word(answer)}: {first}, cheapest on average. {_otherwise(answer, unit)}"
+        return f"{decided_word(answer)}: {first}, cheapest on average; {_otherwise(answer, unit)}"
     if answer.kind == "equal":
-        return f"equal within what is known: {'; '.join(_apart(part, answer.options))}. The first is proposed"
+        return f"equal within what is known: {'; '.join(_apart(part, answer.options))}; the first is proposed"
     near = ", ".join(others[:MOST_NAMED])
     also = f" ({near} {'comes' if len(others) == 1 else 'come'} near)" if others else ""
     return (
@@ -137,10 +138,9 @@ def decided_word(answer: PartAnswer) -> str:
 def _otherwise(answer: PartAnswer, unit: str) -> str:
     """How the first stands against its rival, and why finding out more does not pay."""
     if not answer.rival or answer.everything <= 0:
-        return "No draw of what is uncertain makes another one cheaper"
-    said = ahead_says(answer)
+        return "no draw of what is uncertain makes another one cheaper"
     return (
-        f"{said[0].upper()}{said[1:]}; knowing all beforehand would save {answer.everything:.2g} {unit} a board,"
+        f"{ahead_says(answer)}; knowing all beforehand would save {answer.everything:.2g} {unit} a board,"
         f" finding out costs {answer.worth:.2g}"
     )
 
@@ -294,7 +294,7 @@ def _basis(result: BoardResult, flip: Flip) -> str:
 
 
 def reply(result: BoardResult, reference: str | None = None) -> str:
-    """A paragraph to paste into a reply to the designer: what to take, why, how sure, what to check.
+    """A paragraph to paste into a reply to the designer: what to take, why, how sure, what to check; five sentences.
 
     Parameters
     ----------
@@ -306,16 +306,16 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
     moves = [part for part in shown if part.chosen and part.present and part.chosen.name != part.present.name]
     stays = [part for part in shown if part.chosen and part.present and part.chosen.name == part.present.name]
     fresh = [part for part in shown if part.chosen and part.present is None]
-    bits = []
+    acts = []
     if moves:
-        bits.append("I would move " + "; ".join(_moved(part) for part in moves) + ".")
+        acts.append("move " + "; ".join(_moved(part) for part in moves))
     if fresh:
-        taken = "; ".join(f"{part.named} in {part.chosen.name}" for part in fresh if part.chosen)
-        bits.append(f"I would take {taken}.")
+        acts.append("take " + "; ".join(f"{part.named} in {part.chosen.name}" for part in fresh if part.chosen))
     if stays:
-        bits.append("Leave " + ", ".join(f"{part.named} in {part.chosen.name}" for part in stays if part.chosen) + ".")
-    if not bits:
+        acts.append("leave " + ", ".join(f"{part.named} in {part.chosen.name}" for part in stays if part.chosen))
+    if not acts:
         return "No package fits the limits you gave; tell me which of them can give way.\n"
+    bits = [f"I would {', and '.join(acts)}."]
     bits.append(_figures(result, shown, whole=reference is None))
     answer = result.choice.answer if result.choice else None
     unit = result.content.costs.unit
@@ -324,15 +324,19 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
         bits.append(
             f"How sure: {sure_line(own[0], shown[0], unit)}." if len(own) == 1 else f"How sure: {board_sure(result)}."
         )
-    cautions = board_cautions(shown, result.content)
-    hangs = hangs_on(result)
-    if cautions:
-        bits.append(f"Before anything is built: {'; '.join(cautions[:2])}.")
-    elif hangs:
-        bits.append(f"Please check what it hangs on: {hangs[0]}.")
+    cautions, hangs = board_cautions(shown, result.content), hangs_on(result)
+    if reference is not None:
+        own_refs = {ref for part in shown for ref in part.part.refs}
+        hangs = [line for line in hangs if own_refs & set(re.findall(r"\w+", line))]  # of other parts it says nothing
     unshown = unshown_lives(shown, result.content)
+    checks = [f"before anything is built: {'; '.join(cautions[:2])}"] if cautions else []
+    if hangs and not cautions:
+        checks.append(f"please check what it hangs on: {hangs[0]}")
     if unshown:
-        bits.append(f"{unshown[0].upper()}{unshown[1:]}.")
+        checks.append(unshown)
+    if checks:
+        says = "; ".join(checks)
+        bits.append(f"{says[0].upper()}{says[1:]}.")
     bits.append("This supports your decision; it does not replace qualification or your assembler's own data.")
     return " ".join(bits) + "\n"
 
@@ -352,6 +356,8 @@ def _figures(result: BoardResult, shown: list[PartResult], *, whole: bool) -> st
     today = [(part.present, part.count) for part in shown if part.present]
     before = sum(option.area_mm2 * count for option, count in today)
     was = f", {significant(before)} mm² today" if len(today) == len(chosen) and abs(before - area) > 0.05 else ""
+    if was and whole and not result.content.board.gives_way and before > area:
+        was += " (the rest is room on your fixed outline, not money)"
     sight = "every joint shows" if not hidden else f"{hidden} joints do not show"
     unit = result.content.costs.unit
     costs = f"costs about {money:.2g} {unit} a board with its parts"

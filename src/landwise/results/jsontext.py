@@ -62,8 +62,11 @@ def _put(value: object, line: str, into: list[str]) -> None:
         for key, one in value.items():
             if not isinstance(key, str):
                 raise TypeError(f"a key that is no text: {key!r}")
-            into += (lead, encode_basestring(key), ": ")
-            _put(one, inner, into)
+            if type(one) is str:  # most of a result: not worth a call of its own
+                into += (lead, encode_basestring(key), ": ", encode_basestring(one))
+            else:
+                into += (lead, encode_basestring(key), ": ")
+                _put(one, inner, into)
             lead = "," + inner
         into.append(line + "}" if value else "{}")
     elif isinstance(value, (list, tuple)):

@@ -95,4 +95,4 @@ def _given(given: Given, names: Mapping[int, str]) -> dict[str, object]:
 
 def _said(fields: Fields) -> Fields:
     """Without what says nothing: trails are most of a result."""
-    return {name: one for name, one in fields.items() if one not in (None, "", [], {})}
+    return {name: one for name, one in fields.items() if one or isinstance(one, (int, float))}

@@ -12,6 +12,7 @@ from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
 from landwise.results.choice import panel_line
 from landwise.results.choicewords import proven_says
+from landwise.results.roomwords import room_line
 from landwise.results.told import board_cautions, foils_counted, unshown_lives
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import LIGHT, NARROW, SMALL, TEXT, Stroke, Theme
@@ -115,6 +116,9 @@ def sentences(result: BoardResult) -> list[tuple[str, str]]:
     on_panel = panel_line(result.choice)
     if on_panel:
         said.append(("On its panel", _sentence(on_panel)))
+    room = room_line(result)
+    if room:
+        said.append(("Room", _sentence(room)))
     answer = result.choice.answer if result.choice else None
     if answer is not None:
         sure = board_sure(result)

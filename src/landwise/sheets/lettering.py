@@ -47,6 +47,7 @@ def line_mm(size_pt: float) -> float:
     return size_pt * MM_PER_PT * LEADING
 
 
+@lru_cache(maxsize=8192)  # a card is laid out on several sheets, and for every part again
 def wrapped(text: str, width: float, size_pt: float, font: Font = "sans") -> tuple[str, ...]:
     """Text broken at blanks into lines not wider than `width` [mm].
 

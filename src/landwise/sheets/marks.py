@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 from landwise.evidence.figures import Verdict
 from landwise.outlines.model import Range
@@ -76,6 +77,7 @@ def verdict_word(verdict: Verdict, x: float, y: float, size_pt: float = SMALL, f
     return verdict_mark(verdict, x + size / 2, y - 0.36 * em, size) + Picture((word,))
 
 
+@cache  # asked of every figure at every scale that a card is tried at
 def verdict_width(verdict: Verdict, size_pt: float = SMALL, font: Font = "bold") -> float:
     """How wide `verdict_word` is. [mm]"""
     return verdict_word(verdict, 0, 0, size_pt, font).width

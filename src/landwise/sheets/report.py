@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
+from importlib.metadata import version
 from pathlib import Path
 from typing import TypedDict
 
@@ -87,7 +88,6 @@ def write_report(
     # What has threads of its own, as the compiler of PDF has, is made here: they would be missing in a copy.
     here, there = both(
         lambda: {
-            "report.html": html_text(result, cards, content).encode(),
             **if_installed(
                 {
                     "report.pdf": lambda: pdf_bytes(result, cards, content),
@@ -97,10 +97,11 @@ def write_report(
             ),
             "options.csv": options_csv(result).encode(),
             "reply.txt": reply(result).encode(),
-            "result.schema.json": (json.dumps(result_schema(), indent=1) + "\n").encode(),
-            "landwise.schema.json": (json.dumps(study_schema(), indent=1) + "\n").encode(),
+            "result.schema.json": _schema_text("result", result_schema),
+            "landwise.schema.json": _schema_text("study", study_schema),
         },
         lambda: {
+            "report.html": html_text(result, cards, content).encode(),
             "annex.html": annex_html(result, cards, content).encode(),
             "result.json": result_text(result).encode(),
         },
@@ -130,6 +131,11 @@ def write_report(
         folder / "tables.xlsx" if "tables.xlsx" in files else None,
         tuple(folder / name for name in files if name.endswith(".svg")),
     )
+
+
+def _schema_text(name: str, make: Callable[[], object]) -> bytes:
+    """A schema as a file, made once for a version of ours and of the library that makes it."""
+    return known(lambda: json.dumps(make(), indent=1) + "\n", "schema", name, version("pydantic")).encode()
 
 
 def _cards(result: BoardResult, at_once: bool) -> list[str]:

@@ -125,6 +125,7 @@ class Worker:
         for axis, value in zip(self.given.axes, case.values, strict=True):
             data = with_value(data, axis, value, file=source.name)
         study = study_from(data, file=source.name, folder=self._folder(case.source))
+        self._memory.take_up(study.board_key)
         judged = run_study(study, bench=Bench.of(study, self._memory))
         return study_row(choose_board(judged, memory=self._memory, reasons=False))
 

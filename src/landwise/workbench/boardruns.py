@@ -128,6 +128,7 @@ class Runs:
         job = run.job
         try:
             study = study_of(run.text)
+            self.memory.take_up(study.board_key)  # what the command line left of this board
             judged = run_study(
                 study,
                 bench=Bench.of(study, self.memory),

@@ -144,6 +144,7 @@ class Engine:
             As `choose_board`.
         """
         asked = _Asked(wanted)
+        self.memory.take_up(study.board_key)  # what the command line left of this question
         bench = self.bench(study)
         outlines = houses(study.content.part[0], bench)
         for number, outline in enumerate(outlines):

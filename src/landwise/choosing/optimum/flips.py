@@ -189,15 +189,17 @@ def _price_flip(
     flips = []
     if table[p, mine] > 0:
         more = (other.value - best.value) / factor
-        flips.append(Flip("", table[p, mine] / count, (table[p, mine] + more) / count, other, p, mine))
+        price = float(table[p, mine])
+        flips.append(Flip("", price / count, float(price + more) / count, other, p, mine))
     places = np.flatnonzero(problem.exists[p] & (table[p] > 0)) if forced else [other.choice[p]]
     for k in places:
         if k == mine:
             continue
         there = other if k == other.choice[p] else _with_option(problem, p, int(k))
         less = (there.value - best.value) / factor
-        if there.found and less < table[p, k]:
-            flips.append(Flip("", table[p, k] / count, (table[p, k] - less) / count, there, p, int(k)))
+        price = float(table[p, k])
+        if there.found and less < price:
+            flips.append(Flip("", price / count, float(price - less) / count, there, p, int(k)))
     return min(flips, key=lambda flip: flip.factor, default=None)
 
 
