@@ -126,8 +126,12 @@ def main(given: Sequence[str]) -> int:
                 everything += dragged(page, title, address, ends)
                 page.close()
         browser.close()
-    show("all", "", everything)
+    if everything:
+        show("all", "", everything)
     print(machine.says())
+    if not everything:
+        print("so busy a machine that nothing was measured in time")
+        return 2
     return int(percentile([one.frame for one in everything], 95) > TARGET_MS)
 
 
@@ -143,7 +147,6 @@ def dragged(page: Page, title: str, address: str, ends: float | None) -> list[Mo
     page.goto(address, wait_until="commit")
     page.wait_for_selector(".picture svg", timeout=60_000)
     print(f"{title:<20} {'first picture':<20} {1:>5} {(time.perf_counter() - start) * 1e3:>8.0f}")
-    page.wait_for_selector("table.row", timeout=120_000)
     still(page, ends)
     page.evaluate(WATCH)
     time.sleep(LOOK_S if ends is None else 1.0)
