@@ -28,6 +28,7 @@ from landwise.judging.study import run_study
 from landwise.outlines import Outline, find
 from landwise.study.file import LineTable, PartTable, ScenarioTable, Study, StudyFile
 from landwise.study.linefile import read_line_file
+from landwise.study.plainwords import plainly
 
 Kind = TypeVar("Kind", bound=np.generic)
 Stop = Callable[[], bool]
@@ -361,7 +362,7 @@ def _line(own: LineTable, named: str, study: Study) -> LineTable:
     except ValidationError as error:
         first = error.errors()[0]
         place = ", ".join(map(str, first["loc"]))
-        raise InputError("not a valid value", place=f"{named}, {place}", expected=first["msg"]) from None
+        raise InputError("not a valid value", place=f"{named}, {place}", expected=plainly(first["msg"])) from None
     stated = {name: getattr(measured, name) for name in measured.model_fields_set}
     if "scatter" in stated:
         stated["scatter"] = {**own.scatter, **stated["scatter"]}

@@ -52,6 +52,7 @@ if TYPE_CHECKING:
 @click.option("--switched", type=float, default=None, help="How often a year the product is switched on and off.")
 @click.option("--off", default=None, help='Hours without power, of the whole life: "58000 h at 15 degC".')
 @click.option("--stored", default=None, help='Hours on the shelf after assembly: "2000 h at 25 degC".')
+@click.option("--state", default=None, help="new | existing: on an existing board another package costs a change.")
 @click.option("--layers", type=int, default=None, help="Copper layers of the board.")
 @click.option(
     "--gates",

@@ -26,6 +26,7 @@ from landwise.study.linetable import OwnRateTable as OwnRateTable
 from landwise.study.offers import OfferTable as OfferTable
 from landwise.study.parttable import OptionTable as OptionTable
 from landwise.study.parttable import PartTable as PartTable
+from landwise.study.plainwords import plainly
 from landwise.study.scenariotable import ScenarioTable as ScenarioTable
 from landwise.study.usetable import CycleTable as CycleTable
 from landwise.study.usetable import Use as Use
@@ -172,7 +173,7 @@ def _first_problem(error: ValidationError, data: Fields, file: str) -> InputErro
     if kind == "missing":
         return InputError("a field is missing", file=file, place=place)
     shown = repr(found) if not isinstance(found, (dict, list)) else type(found).__name__
-    return InputError("not a valid value", file=file, place=place, found=shown, expected=problem["msg"])
+    return InputError("not a valid value", file=file, place=place, found=shown, expected=plainly(problem["msg"]))
 
 
 def _places(loc: tuple[int | str, ...], data: Fields) -> Iterator[str]:

@@ -20,6 +20,7 @@ from landwise.fabdata.presentpackage import present_package
 from landwise.outlines import Outline, find
 from landwise.study.fields import Table
 from landwise.study.parttable import PartTable
+from landwise.study.plainwords import plainly
 
 LARGEST_OFFER_FILE = 100_000_000
 
@@ -154,7 +155,9 @@ def read_offer_file(path: Path, own: Iterable[Outline] = ()) -> tuple[Offer, ...
         except ValidationError as error:
             problem = error.errors(include_url=False)[0]
             place = f"offer {number}, {', '.join(map(str, problem['loc']))}"
-            raise InputError("not a valid value", file=path.name, place=place, expected=problem["msg"]) from None
+            raise InputError(
+                "not a valid value", file=path.name, place=place, expected=plainly(problem["msg"])
+            ) from None
         except InputError as error:
             raise error.within(file=path.name) from None
     return tuple(found)

@@ -43,6 +43,7 @@ STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
     "switched": ("use", "switched"),
     "off": ("use", "off"),
     "stored": ("use", "stored"),
+    "state": ("board", "state"),
     "layers": ("board", "layers"),
     "design": ("board", "design"),
     "run": ("costs", "run"),

@@ -88,6 +88,7 @@ def _all_fields() -> tuple[Field, ...]:
         Field("least_pitch", "Least pitch", "line", hint="such as 0.4 mm"),
         Field("inspection", "Inspection", "line", hint=", ".join(VIEWS)),
         Field("voltage", "Voltage", "use", hint="between neighbours"),
+        Field("state", "Board", "use", "choice", "another package then costs a change", ("new", "existing")),
         Field("layers", "Layers", "use", hint="of copper"),
         Field("run", "Run", "use", hint="boards"),
         Field("max_height", "Height", "use", hint="at most, 1.2 mm"),
