@@ -135,9 +135,7 @@ def command(
             pack = Pack(title, flags["grey"]) if flags["slides"] else None
             bar.say("drawing the report")
             try:
-                written = write_report(
-                    result, Path(folder), drawings=not flags["no_drawings"], pack=pack, at_once=jobs != 1
-                )
+                written = write_report(result, Path(folder), drawings=not flags["no_drawings"], pack=pack)
             except KeyboardInterrupt:
                 # The answer is there: it is kept without its pictures.
                 write_data(result, Path(folder))

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib import resources
 from importlib.metadata import version
 from pathlib import Path
 from typing import TypedDict
 
-from landwise.atonce import both
 from landwise.board.result import BoardResult, board_result
 from landwise.content import mark_of
 from landwise.fabdata.footprints import ENDING, footprint
@@ -57,7 +56,6 @@ def write_report(
     *,
     drawings: bool = True,
     pack: Pack | None = None,
-    at_once: bool = True,
 ) -> Written:
     """Make every file of a study's report, then put them into the folder together.
 
@@ -69,8 +67,6 @@ def write_report(
         Whether land drawings and films of the chosen and the present outlines are among them.
     pack : Pack, optional
         Slides as well.
-    at_once : bool
-        Whether half of it may be made by a copy of this process; the files are the same.
 
     Raises
     ------
@@ -83,31 +79,24 @@ def write_report(
     """
     ready_folder(folder)
     result = board_result(result)
-    cards = _cards(result, at_once)
+    cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
     content = content_of(result)
-    # What has threads of its own, as the compiler of PDF has, is made here: they would be missing in a copy.
-    here, there = both(
-        lambda: {
-            **if_installed(
-                {
-                    "report.pdf": lambda: pdf_bytes(result, cards, content),
-                    "annex.pdf": lambda: annex_pdf(result, cards, content),
-                    "tables.xlsx": lambda: workbook(result),
-                }
-            ),
-            "options.csv": options_csv(result).encode(),
-            "reply.txt": reply(result).encode(),
-            "result.schema.json": _schema_text("result", result_schema),
-            "landwise.schema.json": _schema_text("study", study_schema),
-        },
-        lambda: {
-            "report.html": html_text(result, cards, content).encode(),
-            "annex.html": annex_html(result, cards, content).encode(),
-            "result.json": result_text(result).encode(),
-        },
-        copy=at_once,
-    )
-    files: dict[str, bytes] = here | there
+    files: dict[str, bytes] = {
+        "report.html": html_text(result, cards, content).encode(),
+        "annex.html": annex_html(result, cards, content).encode(),
+        "result.json": result_text(result).encode(),
+        "options.csv": options_csv(result).encode(),
+        "reply.txt": reply(result).encode(),
+        "result.schema.json": _schema_text("result", result_schema),
+        "landwise.schema.json": _schema_text("study", study_schema),
+        **if_installed(
+            {
+                "report.pdf": lambda: pdf_bytes(result, cards, content),
+                "annex.pdf": lambda: annex_pdf(result, cards, content),
+                "tables.xlsx": lambda: workbook(result),
+            }
+        ),
+    }
     drawn = (
         {option.name: option for part in result.parts for option in (part.chosen, part.present) if option}
         if drawings
@@ -136,18 +125,6 @@ def write_report(
 def _schema_text(name: str, make: Callable[[], object]) -> bytes:
     """A schema as a file, made once for a version of ours and of the library that makes it."""
     return known(lambda: json.dumps(make(), indent=1) + "\n", "schema", name, version("pydantic")).encode()
-
-
-def _cards(result: BoardResult, at_once: bool) -> list[str]:
-    """The card of every part, every other one by a copy of this process."""
-    numbers = range(len(result.parts))
-
-    def drawn(some: Sequence[int]) -> dict[int, str]:
-        return {number: card_of(result.parts[number], result.judged, prefix=f"card{number}") for number in some}
-
-    here, there = both(lambda: drawn(numbers[::2]), lambda: drawn(numbers[1::2]), copy=at_once and len(numbers) > 1)
-    whole = here | there
-    return [whole[number] for number in numbers]
 
 
 def _land_svg(option: OptionResult) -> str:
