@@ -56,7 +56,7 @@ def room_says(room: Room) -> str:
     """What the room is worth, in the designer's own packages; empty where none was saved or taken.
 
     >>> room_says(Room(62.0, 0.31, True, "SOIC-14", "U3", 1))
-    '62 mm² saved on a fixed outline: room, not money; as much as another SOIC-14 (as U3) takes, 31 % of the logic'
+    '62 mm² saved on a fixed outline: room, not money; as much as another SOIC-14 (as U3) takes, 31% of the logic'
     >>> room_says(Room(62.0, 0.31, False, "SOIC-14", "U3", 1))
     '62 mm² saved, counted as board area; [board.panel] would count it in boards a panel'
     >>> room_says(Room(-8.0, -0.1, True, "SOIC-14", "U3", 0))
@@ -75,7 +75,7 @@ def room_says(room: Room) -> str:
         as_much = f" as much as another {room.package} (as {room.of}) takes,"
     elif room.more > 1:
         as_much = f" as much as {room.more} more {room.package} (as {room.of}) take,"
-    return f"{area} saved on a fixed outline: room, not money;{as_much} {100 * room.share:.2g} % of the logic"
+    return f"{area} saved on a fixed outline: room, not money;{as_much} {room.share:.0%} of the logic"
 
 
 def room_line(result: BoardResult) -> str:
