@@ -99,7 +99,7 @@ def read_part(kind: str, lands: Sequence[Spot], centre: Sequence[int], pitch_mm:
     >>> rows = [Spot(s * 2.9, 0.65 * (k - 1.5), 1.4, 0.35, 0.0, 0.49) for s in (-1, 1) for k in range(4)]
     >>> found = read_part("gull-wing dual", rows, (), 0.65)
     >>> found.outline.terminals, round(found.outline.foot_mm.nom, 2), found.terminal_of[0]
-    (8, 0.7, '4')
+    (8, 0.45, '4')
     """
     family = FAMILY_OF.get(kind)
     outer = [k for k in range(len(lands)) if k not in set(centre)]
