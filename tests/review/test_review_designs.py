@@ -30,12 +30,12 @@ def fine_board(turns=TURNS):
     lands, paste = [], []
     for k, turn in enumerate(turns):
         at = (14.0 * k, 0.0)
-        its = dual(*at, 16, 0.5, 7.4, 1.4, 0.28)
+        its = dual(*at, 16, 0.5, 7.4, 1.4, 0.30)
         turned = [shapely.affinity.rotate(shape, turn, origin=at) for shape in its]
         lands += turned
         paste += turned
         at = (14.0 * k, 14.0)
-        its = quad(*at, 8, 0.5, 4.9, 0.8, 0.28)
+        its = quad(*at, 8, 0.5, 4.9, 0.8, 0.30)
         turned = [shapely.affinity.rotate(shape, turn, origin=at) for shape in its]
         lands += turned
         paste += turned

@@ -1,8 +1,9 @@
 """A part's lands and openings as the assembly room reads them: an outline by its lands, their pattern, its print.
 
-What a bare film does not say, the terminals, is taken from the lands: each is its land less the toe, heel and side
-goals of the land-pattern standard (nominal), a ball is its land over 0.8. That is what the board's own designer most
-likely drew the lands from; it is an assumption, and pages that show levels say so.
+What a bare film does not say, the terminals, is taken from the lands: each from the land formula of the land-pattern
+standard solved for the part (`terminalsizes`), a ball is its land over 0.8. That is what the board's own designer most
+likely drew the lands from; it is an assumption, and pages that show levels say so. Where a file names the package the
+catalogue's outline is taken instead (`catalogued`).
 """
 
 from __future__ import annotations
@@ -20,12 +21,11 @@ from landwise.printing.model import Aperture, Deposit, Foil, Powder, Print
 from landwise.printing.paste import paste_metal_fraction, powder_verdict
 from landwise.printing.release import area_ratio, aspect_ratio
 from landwise.printing.transfer import release_verdict, transfer_or_none
+from landwise.review.terminalsizes import NONE_KNOWN, terminal_of_land, usual
 from landwise.shapes import Placed, Shape, circle, rectangle, rounded
 
 BALL_SHARE = 0.8  # a grid's land over its ball: the usual reduction
 BALL_HEIGHT = 0.75  # of a ball's diameter, before melting
-LEAD_THICK_MM = 0.15
-FOOT_LEAST_MM = 0.15
 OFF_PLACE = 0.3  # of the pitch: how far a land may stand off its place in the row
 PULLED_MM = 0.05
 FAMILY_OF: Mapping[str, Family] = MappingProxyType(
@@ -60,12 +60,12 @@ class Spot:
 
 @dataclass(frozen=True)
 class PartRead:
-    """A part read from its lands: outline, pattern, the terminal of each land ("" for none), whether it was turned."""
+    """A part read from its lands: outline, pattern, terminal of each land ("" for none), quarters it was turned by."""
 
     outline: Outline
     pattern: LandPattern
     terminal_of: tuple[str, ...]
-    turned: bool = False
+    turned: int = 0
 
 
 def shape_of(length_mm: float, width_mm: float, area_mm2: float) -> Shape:
@@ -99,7 +99,7 @@ def read_part(kind: str, lands: Sequence[Spot], centre: Sequence[int], pitch_mm:
     >>> rows = [Spot(s * 2.9, 0.65 * (k - 1.5), 1.4, 0.35, 0.0, 0.49) for s in (-1, 1) for k in range(4)]
     >>> found = read_part("gull-wing dual", rows, (), 0.65)
     >>> found.outline.terminals, round(found.outline.foot_mm.nom, 2), found.terminal_of[0]
-    (8, 0.7, '4')
+    (8, 0.45, '4')
     """
     family = FAMILY_OF.get(kind)
     outer = [k for k in range(len(lands)) if k not in set(centre)]
@@ -119,7 +119,7 @@ def _rows(
     pitch_mm: float | None,
 ) -> PartRead | None:
     turned = _lies(kind, lands, outer)
-    lands = [_turned(one) for one in lands] if turned else lands
+    lands = [quarter_turned(one) for one in lands] if turned else lands
     sides: dict[str, list[int]] = {}
     for k in outer:
         one = lands[k]
@@ -159,11 +159,11 @@ def _rows(
         own = [terminal for terminal in numbers if terminal.side == side]
         for k, terminal in zip(its, own, strict=True):
             terminal_of[k] = terminal.number
-            made.append(_land(terminal.number, lands[k], terminal.outward_deg))
+            made.append(spot_land(terminal.number, lands[k], terminal.outward_deg))
     if pad is not None:
         terminal_of[centre[0]] = "EP"
-        made.append(_land("EP", pad, 90.0))
-    return PartRead(outline, _pattern(outline.name, made), tuple(terminal_of), turned)
+        made.append(spot_land("EP", pad, 90.0))
+    return PartRead(outline, pattern_of(outline.name, made), tuple(terminal_of), int(turned))
 
 
 def _lies(kind: str, lands: Sequence[Spot], outer: Sequence[int]) -> bool:
@@ -176,7 +176,8 @@ def _lies(kind: str, lands: Sequence[Spot], outer: Sequence[int]) -> bool:
     return sum(_quarter(one.angle_deg) for one in slender) * 2 > len(slender)
 
 
-def _turned(one: Spot) -> Spot:
+def quarter_turned(one: Spot) -> Spot:
+    """A spot seen from a frame a quarter further, counterclockwise."""
     return Spot(one.y_mm, -one.x_mm, one.length_mm, one.width_mm, (one.angle_deg + 90) % 180, one.area_mm2)
 
 
@@ -222,31 +223,36 @@ def _outline(
         spans[side] = (max(places_), sorted(outs)[len(outs) // 2], sorted(wides)[len(wides) // 2])
     middle, out, wide = spans.get("left") or spans["right"]
     goal = goals(_form(kind, pitch, out))
-    toe = min(goal.toe_mm, 0.4 * out)
-    heel = min(goal.heel_mm, 0.3 * out)
-    foot = max(out - toe - heel, FOOT_LEAST_MM)
-    tip = 2 * (middle + out / 2 - toe)
+    count = sum(len(its) for its in sides.values())
+    lone = max(len(its) for its in sides.values()) == 1
+    its_usual = NONE_KNOWN if kind.startswith("chip") else usual(family, round(pitch, 3))
+    read = terminal_of_land(middle, out, wide, goal, its_usual, None if lone else pitch)
+    foot, tip = read.foot_mm, read.span_mm
     above = next((spans[side] for side in ("top", "bottom") if side in spans), None)
-    tall = 2 * (above[0] + above[1] / 2 - toe) if above else max(len(next(iter(places.values()))) * pitch, wide)
-    width = max(wide - 2 * goal.side_mm, 0.08)
+    tall = (
+        terminal_of_land(*above, goal, its_usual, pitch).span_mm
+        if above
+        else max(len(next(iter(places.values()))) * pitch, wide)
+    )
     leaded = family.startswith("gull-wing")
     inner = max(tip - 2 * foot - 0.4, 0.3) if leaded else tip
     upright = max(tall - 2 * foot - 0.4, 0.3) if leaded and above else tall
     return Outline(
-        name=f"{kind} {sum(len(its) for its in sides.values())}",
+        name=f"{kind} {count}",
         family=family,
-        terminals=sum(len(its) for its in sides.values()),
+        terminals=count,
         pitch_mm=pitch,
         body_length_mm=Range.exact(upright),
         body_width_mm=Range.exact(inner),
         height_mm=Range.exact(0.5),
-        terminal_width_mm=Range.exact(min(width, 0.95 * pitch)),
+        terminal_width_mm=Range.exact(min(read.width_mm, 0.95 * pitch)),
         mark="assumption",
         sources=(SOURCE,),
         span_mm=Range.exact(tip),
         span_length_mm=Range.exact(tall) if above else None,
         foot_mm=Range.exact(foot),
-        terminal_thickness_mm=Range.exact(LEAD_THICK_MM),
+        terminal_thickness_mm=Range.exact(its_usual.thick_mm),
+        standoff_mm=Range.exact(its_usual.standoff_mm),
         sides=MappingProxyType(dict(places)),
     )
 
@@ -290,11 +296,11 @@ def _grid(lands: Sequence[Spot], pitch: float) -> PartRead | None:
     made = []
     for name, k in named.items():
         terminal_of[k] = name
-        made.append(_land(name, lands[k], lands[k].angle_deg))
-    return PartRead(outline, _pattern(outline.name, made), tuple(terminal_of))
+        made.append(spot_land(name, lands[k], lands[k].angle_deg))
+    return PartRead(outline, pattern_of(outline.name, made), tuple(terminal_of))
 
 
-def _land(terminal: str, one: Spot, outward_deg: float) -> Land:
+def spot_land(terminal: str, one: Spot, outward_deg: float) -> Land:
     """A land whose length runs outward."""
     along = _quarter(one.angle_deg) == _quarter(outward_deg)
     shape = shape_of(one.length_mm, one.width_mm, one.area_mm2)
@@ -304,7 +310,8 @@ def _land(terminal: str, one: Spot, outward_deg: float) -> Land:
     return Land(terminal, place, place, place)
 
 
-def _pattern(name: str, lands: Sequence[Land]) -> LandPattern:
+def pattern_of(name: str, lands: Sequence[Land]) -> LandPattern:
+    """Lands as they lie on the board."""
     return LandPattern(name, "read", "nominal", tuple(lands), (0.0, 0.0), 0.0, 0.0)
 
 
@@ -327,7 +334,9 @@ def printed(
     for name, its, area in zip(read.terminal_of, spots, land_area, strict=True):
         if not name or not its:
             continue
-        own = (_turned(one) if read.turned else one for one in its)
+        own = list(its)
+        for _ in range(read.turned):
+            own = [quarter_turned(one) for one in own]
         aperture = Aperture(name, tuple(one.placed() for one in own), area)
         apertures.append(aperture)
         deposits.append(_deposit(aperture, foil, powder, metal))

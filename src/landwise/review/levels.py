@@ -20,7 +20,8 @@ from landwise.assembly.rare import rates
 from landwise.errors import LandwiseError
 from landwise.memory import known
 from landwise.printing.model import Foil, Powder
-from landwise.review.families import PartRead, Spot, printed, read_part
+from landwise.review.catalogued import read_named
+from landwise.review.families import PartRead, Spot, printed
 from landwise.review.frames import Frames
 from landwise.review.model import Component, Floats, Lands
 
@@ -76,10 +77,17 @@ class Levels:
     _levels: dict[Key, Level] = field(default_factory=dict)
 
     def of(
-        self, kind: str, lands: Sequence[Spot], centre: Sequence[int], pitch_mm: float | None, prints: Prints
+        self,
+        kind: str,
+        lands: Sequence[Spot],
+        centre: Sequence[int],
+        pitch_mm: float | None,
+        prints: Prints,
+        *,
+        package: str = "",
     ) -> _Part:
-        """A part ready to be worked under any foil."""
-        return _Part(self, kind, tuple(lands), tuple(centre), pitch_mm, prints)
+        """A part ready to be worked under any foil; `package` is what a file calls it."""
+        return _Part(self, kind, tuple(lands), tuple(centre), pitch_mm, prints, package)
 
 
 @dataclass(frozen=True)
@@ -90,10 +98,11 @@ class _Part:
     centre: tuple[int, ...]
     pitch_mm: float | None
     prints: Prints
+    package: str = ""
 
     def under(self, foil_um: float) -> Level:
         """Its level under one foil."""
-        own: Key = (self.kind, _rounded([self.lands]), self.centre)
+        own: Key = (self.kind, _rounded([self.lands]), self.centre, self.package)
         key: Key = (own, _rounded(self.prints), foil_um)
         kept = self.levels._levels
         if key not in kept:
@@ -102,15 +111,24 @@ class _Part:
 
     def _content(self, foil_um: float) -> tuple[object, ...]:
         """All that a level follows from: a board that is reviewed again, with other answers, works none anew."""
-        line, part = self.levels.line, (self.kind, self.lands, self.centre, self.pitch_mm, self.prints)
+        line = self.levels.line
+        part = (self.kind, self.lands, self.centre, self.pitch_mm, self.prints, self.package)
         knowledge = line.learned.knowledge if line.learned else None
         learned = (line.learned.rates if line.learned else (), knowledge.key if knowledge else "shipped")
-        return "level of a film's part", part, foil_um, line.technology, self.levels.powder, line.scatter, learned
+        return (
+            "level of a film's part, by name or formula",
+            part,
+            foil_um,
+            line.technology,
+            self.levels.powder,
+            line.scatter,
+            learned,
+        )
 
     def _worked(self, own: Key, foil_um: float) -> Level:
         reads = self.levels._reads
         if own not in reads:
-            reads[own] = _read(self.kind, self.lands, self.centre, self.pitch_mm)
+            reads[own] = read_named(self.kind, self.lands, self.centre, self.pitch_mm, self.package)
         read = reads[own]
         if read is None:
             return UNKNOWN
@@ -139,14 +157,6 @@ class _Part:
         low, high = (float(value) for value in np.quantile(draws, (0.05, 0.95)))
         mean = float(draws.mean())
         return Level(mean, min(low, mean), max(high, mean), found.bridges.value, found.opens.value + bare, draws=draws)
-
-
-def _read(kind: str, lands: Sequence[Spot], centre: Sequence[int], pitch_mm: float | None) -> PartRead | None:
-    try:
-        return read_part(kind, lands, centre, pitch_mm)
-    except (LandwiseError, ValueError):
-        # Lands that no outline of the family can have: its level stays unknown, and the part is judged by its prints.
-        return None
 
 
 def _rounded(groups: Sequence[Sequence[Spot]]) -> Key:

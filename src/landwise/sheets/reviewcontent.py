@@ -28,7 +28,8 @@ MOST_FINDINGS, MOST_CHANGES, MOST_PARTS, MOST_CAUSES = 60, 80, 40, 8
 MOST_PICTURED = 3
 HOW_COUNTED = (
     "Bad joints bridge, stay open or stand skewed; a land without paste counts as open. They are counted as in a study,"
-    " with terminals taken from the lands (land less the nominal goals, balls from lands over 0.8), an assumption."
+    " with the catalogue's terminals where the placement file names a package that fits its lands; else, an assumption,"
+    " with terminals read from the lands (land formula at nominal level solved for the part; balls: lands over 0.8)."
     " They rank foils and corrections; they are no capability data of a line."
 )
 

@@ -1,7 +1,8 @@
 """The designed print of parts whose lands tell what they are: proposed where the whole part's defects fall by it.
 
 The same design as a study's (`designing/`), on the lands as they lie on the board. It is always asked about: it draws
-the whole package anew, and what the lands stand under is read from the lands, not from the part's drawing.
+the whole package anew, and what stands on the lands is read from them, or from the catalogue's outline where a file
+names the package, not from the part's own drawing.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ from landwise.lands.model import Land
 from landwise.memory import known
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Aperture, Powder
-from landwise.review.families import PartRead, read_part
+from landwise.review.catalogued import read_named
+from landwise.review.families import PartRead
 from landwise.review.frames import STEP_MM
 from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
@@ -29,7 +31,7 @@ from landwise.review.mending.sizes import DrawnOf
 from landwise.review.model import Floats, Ints, Objects
 from landwise.shapes import Geometry, rectangle
 
-ASKED = "the whole package would be printed anew; its terminals are read from its lands"
+ASKED = "the whole package would be printed anew; its terminals come from its lands or its name, not from its drawing"
 NO_FAMILY = ("odd", "single", "row")
 SAME_SHARE = 0.02  # of an opening's area: a smaller difference is none
 BESIDE_MM = 0.02  # a side: how far a design may widen past a land, what lies nearest to it is not looked at
@@ -150,10 +152,7 @@ def _boxed(land: Land) -> Land:
 def _read(sheet: Sheet, part: int) -> PartRead | None:
     one = sheet.given.parts[part]
     centre = [one.lands.index(land) for land in one.centre]
-    try:
-        return read_part(one.kind, sheet.lands(part), centre, one.pitch_mm)
-    except (LandwiseError, ValueError):
-        return None
+    return read_named(one.kind, sheet.lands(part), centre, one.pitch_mm, sheet.package_name(part))
 
 
 def _rows(sheet: Sheet, its: Sequence[int], found: _Redrawn) -> dict[int, Outlines]:
@@ -175,7 +174,7 @@ def _rows(sheet: Sheet, its: Sequence[int], found: _Redrawn) -> dict[int, Outlin
             if set(terminals) - {""} != set(found.openings):
                 continue
             one = sheet.given.parts[part]
-            turn = float(sheet.given.frames.turn_rad[part]) + (np.pi / 2 if turned else 0.0)
+            turn = float(sheet.given.frames.turn_rad[part]) + turned * np.pi / 2
             for land, terminal in zip(one.lands, terminals, strict=True):
                 for shape in found.shapes.get(terminal, ()):
                     drawn.append(shape)
@@ -208,8 +207,8 @@ def _overprints(sheet: Sheet, lands: Ints, before_mm2: Floats, after_mm2: Floats
     return bool(((after_mm2 > MOST_COVER * sheet.given.lands.area_mm2[lands]) & (after_mm2 > before_mm2)).any())
 
 
-def _terminals(sheet: Sheet, alike: Sequence[int]) -> Iterator[tuple[int, tuple[str, ...], bool]]:
-    """Parts of one pattern, the terminal of each of their lands, and whether the pattern was read turned."""
+def _terminals(sheet: Sheet, alike: Sequence[int]) -> Iterator[tuple[int, tuple[str, ...], int]]:
+    """Parts of one pattern, the terminal of each of their lands, and by how many quarters the pattern was turned."""
     from scipy.spatial import cKDTree
 
     frames, parts = sheet.given.frames, sheet.given.parts

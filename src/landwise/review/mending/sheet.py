@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -70,6 +71,20 @@ class Sheet:
         self.variant = self._variants()
         named = sum(part.named_by == "placement" for part in self.given.parts)
         self.placed = named > len(self.given.parts) / 3  # whether a placement file names this side's parts
+
+        self._named = self._names()
+
+    def _names(self) -> dict[int, str]:
+        """What files call the package of each land pattern: the name most of its parts bear."""
+        said: dict[int, Counter[str]] = {}
+        for part, number in zip(self.given.parts, self.given.frames.key.tolist(), strict=True):
+            if part.package:
+                said.setdefault(number, Counter())[part.package] += 1
+        return {number: max(sorted(its), key=its.__getitem__) for number, its in said.items()}
+
+    def package_name(self, part: int) -> str:
+        """What a file calls a part's package, or that of others on the same lands; empty if none does."""
+        return self._named.get(int(self.given.frames.key[part]), "")
 
     def _variants(self) -> Ints:
         """Which parts are alike and printed alike, as a number a part."""

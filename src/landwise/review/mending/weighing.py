@@ -132,7 +132,8 @@ def level_of(sheet: Sheet, part: int, levels: Levels, foil: Foil, draft: Draft |
     bare = not all(prints[k] or k in centre for k in range(len(one.lands)))
     if bare and sheet.placed and one.named_by == "geometry":
         return UNKNOWN
-    return levels.of(one.kind, sheet.lands(part), centre, one.pitch_mm, prints).under(foil.thickness_um)
+    named = sheet.package_name(part)
+    return levels.of(one.kind, sheet.lands(part), centre, one.pitch_mm, prints, package=named).under(foil.thickness_um)
 
 
 def rejects(

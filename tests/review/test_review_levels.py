@@ -1,0 +1,130 @@
+"""Levels of a review are a study's: packages that a file names by their outline, others by the land formula.
+
+The outside is the house's catalogue (dimensions from makers' drawings) and a study of the same lands and openings.
+Estimates of rare defects have random numbers of their own, seeded by the part's content to the last digit; two of the
+same part differ by up to a fifth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from shapely.affinity import translate
+
+from landwise.assembly.lines import preset
+from landwise.assembly.partmodel import part_model
+from landwise.assembly.partrates import part_rates
+from landwise.lands import land_pattern
+from landwise.outlines import find
+from landwise.printing import Foil, print_part
+from landwise.review.catalogued import read_named
+from landwise.review.levels import spots_of
+from landwise.review.reviews import Asked, review
+from landwise.shapes import rectangle
+
+from .boards import board, side
+
+LINE = preset("ordinary")
+# Gull wings of 1.27, 0.65, 0.5 and 0.4 mm pitch, flat leadless quads, small-outline leadless.
+PACKAGES = ("SO-14", "TSSOP-14", "TSSOP-48", "TVSOP-14", "QFN-16-2.5x3.5", "QFN-16-3x3", "DFN-8-2x2")
+BRIDGING = ("TSSOP-14", "TSSOP-48", "TVSOP-14", "QFN-16-2.5x3.5", "QFN-16-3x3", "DFN-8-2x2")
+FOIL_UM = 150.0
+NOISE = 0.25  # twice the usual distance of two estimates of one part
+FACTOR = 3.0
+
+
+@cache
+def printed_on(name):
+    part = find(name)
+    pattern = land_pattern(part)
+    return part, pattern, print_part(pattern, Foil(FOIL_UM, LINE.technology), outline=part)
+
+
+def rates_of(part, pattern, printed):
+    """What a study says: bridges, and with opens and skews all defects that a film can change."""
+    draws = part_rates(part_model(part, pattern, printed, LINE.scatter)).draws()
+    return float(draws["bridges"].mean()), float(sum(draws[key] for key in ("bridges", "opens", "moved")).mean())
+
+
+def reviewed(name, package):
+    """Expected defects of one of four alike parts, drawn with the house's lands and print."""
+    _, pattern, printed = printed_on(name)
+    lands = [land.place.geometry() for land in pattern.lands]
+    paste = [one.geometry() for aperture in printed.apertures for one in aperture.openings]
+    lands, paste = ([translate(one, 30.0 * k) for k in range(4) for one in its] for its in (lands, paste))
+    placed = tuple((f"U{k + 1}", 30.0 * k, 0.0, 0.0, package) for k in range(4)) if package else ()
+    found = review(board(replace(side(lands, paste), placements=placed)), LINE, Asked(foils_um=(FOIL_UM,))).sides[0]
+    assert {part.package for part in found.given.parts} == {package}
+    return found.choice.best.defects / 4
+
+
+def read(name, package, *, pattern=None):
+    pattern = pattern or land_pattern(find(name))
+    found = review(board(side([land.place.geometry() for land in pattern.lands])), LINE, Asked(foils_um=(100.0,)))
+    [given] = [one.given for one in found.sides]
+    [whole] = given.parts
+    spots = spots_of(whole, given.lands, given.frames)
+    return read_named(whole.kind, spots, [whole.lands.index(k) for k in whole.centre], whole.pitch_mm, package)
+
+
+def places(pattern):
+    return np.array(sorted((round(one.place.x_mm, 5) + 0.0, round(one.place.y_mm, 5) + 0.0) for one in pattern.lands))
+
+
+@pytest.mark.parametrize("name", PACKAGES)
+def test_a_named_package_has_its_outline_and_the_level_of_its_study(name):
+    found = reviewed(name, name)
+    part, pattern, printed = printed_on(name)
+    its = read(name, name)
+    assert its.outline == part
+    bridges, defects = rates_of(part, pattern, printed)
+    assert rates_of(its.outline, pattern, printed) == (bridges, defects)
+    np.testing.assert_allclose(places(its.pattern), places(pattern), atol=1e-5)
+    assert found == pytest.approx(defects, rel=NOISE, abs=1e-7)
+
+
+@pytest.mark.parametrize("name", PACKAGES)
+def test_without_a_name_the_land_formula_gives_the_terminal_width_within_15_per_cent(name):
+    outline = read(name, "").outline
+    assert outline.name != name
+    assert outline.terminal_width_mm.nom == pytest.approx(find(name).terminal_width_mm.nom, rel=0.15)
+
+
+@pytest.mark.parametrize("name", BRIDGING)
+def test_without_a_name_bridges_are_a_study_s_within_a_factor_of_three(name):
+    part, pattern, printed = printed_on(name)
+    bridges, _ = rates_of(part, pattern, printed)
+    found = reviewed(name, "")
+    assert bridges / FACTOR < found < FACTOR * bridges
+
+
+@pytest.mark.parametrize(
+    ("lands", "package"),
+    [
+        ("TSSOP-14", "SOIC-14"),  # another pitch
+        ("TSSOP-14", "TSSOP-16"),  # another count
+        ("SO-8", "TSSOP-8"),
+        ("TSSOP-14", "SSOP-14"),  # tips off their lands
+        ("TSSOP-14", "QFN-14"),
+        ("TSSOP-14", "part of ours"),
+    ],
+)
+def test_a_name_whose_terminals_do_not_lie_on_the_lands_lends_nothing(lands, package):
+    named, plain = read(lands, package), read(lands, "")
+    assert named.outline == plain.outline
+    assert named.outline.mark == "assumption"
+
+
+def test_an_exposed_pad_of_another_size_is_taken_from_its_land():
+    pattern = land_pattern(find("QFN-16-3x3"))
+    lands = tuple(
+        replace(land, place=land.place.with_shape(rectangle(1.1, 1.1))) if land.terminal == "EP" else land
+        for land in pattern.lands
+    )
+    outline = read("QFN-16-3x3", "QFN-16-3x3", pattern=replace(pattern, lands=lands)).outline
+    assert outline.name == "QFN-16-3x3"
+    assert outline.exposed_length_mm.nom == pytest.approx(1.1)
+    assert outline.terminal_width_mm == find("QFN-16-3x3").terminal_width_mm
