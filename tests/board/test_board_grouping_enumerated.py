@@ -66,7 +66,7 @@ def today_of(rng: random.Random, gates: int, kinds: dict[str, list[dict]]) -> li
         parts = [table("1G08", refs, kinds["1G08"])]
     else:
         parts = [table("1G08", [ref], kinds["1G08"]) for ref in refs]
-        if rng.random() < 0.25:
+        if gates > 2 and "2G08" in kinds and rng.random() < 0.25:  # else nothing is left to choose
             parts[0]["apart"] = ["U2"]
     package = rng.choice(parts[0]["options"])["outline"] if rng.random() < 0.7 else None
     placed = rng.random() < 0.5
