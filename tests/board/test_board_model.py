@@ -17,8 +17,11 @@ from landwise.judging.bench import Bench
 from landwise.judging.limits import LimitKey
 from landwise.judging.study import run_study
 from landwise.memory import Memory, forget, keep_on_disk
+from landwise.results.choicewords import choice_lines
+from landwise.results.file import result_data
 from landwise.results.resultjson import ResultJson
 from landwise.results.trails import figures_data
+from landwise.sheets.report import annex_html
 from landwise.study.file import study_from
 from worked_example import judged_example, worked_example
 
@@ -109,6 +112,19 @@ def test_limits_that_conflict_are_named_with_the_least_relaxation():
     again = chosen(GATE, WIDE, want={"board_limits": {"area": relaxed.needed + 0.01}})
     assert again.choice.best.status == "optimal"
     assert chosen(GATE, WIDE, want={"board_limits": {"area": relaxed.needed - 0.01}}).choice.best.status == "infeasible"
+
+
+def test_a_least_change_that_was_not_settled_is_said_in_a_keyed_note_and_under_the_conflict(monkeypatch):
+    monkeypatch.setattr("landwise.board.choice.RELAX_SECONDS", 0.0)
+    monkeypatch.setattr("landwise.choosing.optimum.feasible.Together.choice", lambda *_: None)
+    result = chosen(GATE, WIDE, want={"board_limits": {"area": 30.0}})
+    assert [one.needed for one in result.choice.relaxed] == [None]
+    data = result_data(result)
+    assert "change-not-settled" in data["note_keys"]
+    assert any("was not settled in the time" in note for note in data["notes"])
+    lines = choice_lines(ResultJson.model_validate(data).choice)
+    assert any(line.strip().startswith("the least change of") for line in lines)
+    assert "was not settled in the time" in annex_html(result, ["", ""])
 
 
 def test_any_figure_can_be_limited_with_its_unit():

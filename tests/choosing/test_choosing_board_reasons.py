@@ -58,6 +58,54 @@ def test_relaxed_limits_make_the_board_possible_and_a_little_less_does_not():
     assert seen > 10
 
 
+def test_without_time_a_choice_met_without_a_search_gives_a_change_that_is_enough():
+    kinds = {"sum": 0, "ban": 0, "other": 0}
+    for seed in range(200):
+        problem = random_problem(seed)
+        if any(True for _ in everything(problem)):
+            continue
+        names = conflict(problem)
+        settled = {one.name: one for one in relaxations(problem, names)}
+        for one in relaxations(problem, names, seconds=0.0):
+            if one.needed is None:
+                continue
+            least = settled[one.name].needed  # only what helps alone has a change
+            assert one.needed >= least - 1e-6, seed
+            assert one.least is None or one.least <= least + 1e-6, seed
+            others = problem.without([one.name])
+            rows = [row for row in problem.rows if row.name == one.name]
+            if rows:
+                kinds["sum"] += 1
+                enough = others.with_rows(replace(rows[0], limit=one.needed + 1e-6))
+                assert next(everything(enough), None) is not None, seed
+            elif one.unit == "options":
+                kinds["ban"] += 1
+                assert len(one.parts) == one.needed, seed
+                bans = [ban for ban in problem.bans if ban.name == one.name]
+                masks = [np.array(np.broadcast_to(ban.mask, problem.cost.shape)) for ban in bans]
+                for mask in masks:
+                    mask[:, list(one.parts)] = False
+                freed = [replace(ban, mask=mask) for ban, mask in zip(bans, masks, strict=True)]
+                enough = replace(others, bans=(*others.bans, *freed))
+                assert next(everything(enough), None) is not None, seed
+            else:
+                kinds["other"] += 1
+    assert all(count > 2 for count in kinds.values()), kinds
+
+
+def test_without_time_and_without_such_a_choice_no_change_is_told(monkeypatch):
+    monkeypatch.setattr("landwise.choosing.optimum.feasible.Together.choice", lambda *_: None)
+    seen = 0
+    for seed in range(60):
+        problem = random_problem(seed)
+        names = conflict(problem)
+        told = relaxations(problem, names, seconds=0.0)
+        assert {one.name for one in told} >= {one.name for one in relaxations(problem, names)}, seed
+        assert [one.needed for one in told] == [None] * len(told), seed
+        seen += len(told)
+    assert seen > 10
+
+
 def test_outlines_and_groups_are_relaxed_no_further_than_needed():
     from landwise.choosing.optimum.model import GROUPS, OUTLINES
 

@@ -36,6 +36,7 @@ class NoteKey(StrEnum):
     STOPPED_EARLY = "stopped-early"
     EACH_BY_ITSELF = "each-by-itself"
     LIMITS_CONFLICT = "limits-conflict"
+    CHANGE_NOT_SETTLED = "change-not-settled"
     NO_CHOICE = "no-choice"
     NOT_REGROUPED = "not-regrouped"
     NOT_COMPARED = "not-compared"

@@ -72,12 +72,15 @@ class PointJson(Strict):
 
 
 class RelaxedJson(Strict):
-    """The least change of one limit that makes the board possible; `least` where no less can do, if that is lower."""
+    """The least change of one limit that makes the board possible; `least` where no less can do, if that is lower.
+
+    `needed` is null where none that is enough was found in the time.
+    """
 
     name: str
     key: str = ""
     of: str = ""
-    needed: float
+    needed: float | None
     least: float | None = None
     limit: float | None
     unit: str

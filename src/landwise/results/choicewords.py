@@ -89,13 +89,19 @@ def relaxed_lines(told: ChoiceJson) -> list[str]:
 
 
 def relaxed_sentence(one: RelaxedJson) -> str:
-    """The least change of one limit; where its least is not settled also what can't do."""
+    """The least change of one limit; where its least is not settled also what can't do, or that less may do."""
+    if one.needed is None:
+        return f"the least change of {one.name!r} was not settled in the time"
+    unsettled = one.least is not None and one.needed - one.least > TOLD_SHARE * abs(one.needed)
     if one.unit == "options":
-        return f"possible if {', '.join(one.parts) or 'one part'} may break {one.name!r}"
+        fewer = "; fewer may do" if unsettled and one.least is not None and math.ceil(one.least) < one.needed else ""
+        return f"possible if {', '.join(one.parts) or 'one part'} may break {one.name!r}{fewer}"
     if one.limit is None:
         return f"possible if {', '.join(one.parts)} need not come in the same outline"
-    unsettled = one.least is not None and one.needed - one.least > TOLD_SHARE * abs(one.needed)
-    open_ = f"; less than {-_rounded_up(-one.least):g} can't do" if unsettled and one.least is not None else ""
+    open_ = ""
+    if unsettled and one.least is not None:
+        below = -_rounded_up(-one.least)
+        open_ = f"; less than {below:g} can't do" if below > one.limit else "; less may do"
     return f"possible if {one.name!r} allows {_rounded_up(one.needed):g} {one.unit} (now {one.limit:g}{open_})"
 
 

@@ -106,6 +106,10 @@ _WORDS: Mapping[NoteKey, str | Callable[[Note], str]] = MappingProxyType(
         NoteKey.LIMITS_CONFLICT: lambda note: (
             f"no choice keeps every limit together: {', '.join(map(limit_says, note.limits))} conflict"
         ),
+        NoteKey.CHANGE_NOT_SETTLED: lambda note: (
+            f"the least change of {', '.join(map(limit_says, note.limits))} that makes the board possible was not"
+            " settled in the time"
+        ),
         NoteKey.NO_CHOICE: lambda note: note.says,
         NoteKey.NOT_REGROUPED: lambda note: note.says,
         NoteKey.NOT_COMPARED: lambda note: note.says,

@@ -11,12 +11,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Problem, Row, Solution
+from landwise.choosing.optimum.feasible import Together
+from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Index, Problem, Row, Solution
 from landwise.choosing.optimum.solve import solve
 
 LEAST_SAVING = 1e-9
 SETTLED = 1e-6  # share of a sum within which its least is settled; four digits of it are shown
 Stop = Callable[[], bool]
+Choice = tuple[int, Index]  # a shared decision and the option of each part
 
 
 @dataclass(frozen=True)
@@ -47,11 +49,12 @@ class Relaxation:
 
     For a sum or a number of outlines: the limit `needed` instead of `limit`. For a ban: `needed` options at least
     must break it. For groups: so many of them must be untied, those of `parts`. `least` is what no change can fall
-    below; it lies under `needed` where the search ended before it was settled.
+    below; it lies under `needed` where the search ended before it was settled. `needed` is None where no change that
+    is enough was met in the time.
     """
 
     name: str
-    needed: float
+    needed: float | None
     limit: float | None
     unit: str
     parts: tuple[int, ...] = ()
@@ -215,51 +218,125 @@ def migration(
     return tuple(steps)
 
 
-def _possible(problem: Problem) -> bool:
-    free = replace(problem, cost=np.zeros_like(problem.cost), shared_cost=np.zeros(problem.decisions), charged=None)
-    return solve(free).found
-
-
 def relaxations(problem: Problem, names: Sequence[str], *, seconds: float = float("inf")) -> tuple[Relaxation, ...]:
     """For each limit of a conflict, the least change of it alone that makes the whole board possible.
 
-    Limits whose lifting alone does not help (another conflict remains) are left out, and those for which `seconds` in
-    all were too few to find a board. A sum is settled to a share of `SETTLED`, less than is shown.
+    Limits whose lifting alone does not help (another conflict remains) are left out. A choice that keeps the other
+    limits, where one is met without a search, gives a change that is enough at once; `seconds` in all are then spent on
+    less. A sum is settled to a share of `SETTLED`, less than is shown.
+
+    Examples
+    --------
+    >>> low = Row("area", np.array([[[9.0, 4.0]]]), 3.0)
+    >>> tight = Problem(np.zeros((1, 1, 2)), np.zeros(1), np.ones((1, 2), bool), np.array([[0, 1]]), (low,))
+    >>> relaxations(tight, ["area"])[0].needed
+    4.0
     """
     found = []
     end = time.monotonic() + seconds
+    limits = Together(problem)
     for n, name in enumerate(names):
-        freed = problem.without([name])
-        share = max(0.0, end - time.monotonic()) / (len(names) - n)
-        rows = [row for row in problem.rows if row.name == name]
-        bans = [ban for ban in problem.bans if ban.name == name]
-        if rows:
-            row = rows[0]
-            use = np.broadcast_to(row.use, problem.cost.shape)
-            shared = np.zeros(problem.decisions) if row.shared is None else row.shared
-            summed = replace(freed, cost=np.array(use), shared_cost=shared, charged=row.charged)
-            best = solve(summed, gap=SETTLED, seconds=share)
-            if best.found:
-                found.append(Relaxation(name, best.value, row.limit, row.unit, least=best.bound))
-        elif bans:
-            broken: Array = np.any([np.broadcast_to(ban.mask, problem.cost.shape) for ban in bans], axis=0).astype(
-                float
-            )
-            counted = replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None)
-            best = solve(counted, gap=SETTLED, seconds=share)
-            if best.found:
-                parts = tuple(p for p, k in enumerate(best.choice) if broken[best.decision, p, k])
-                found.append(Relaxation(name, best.value, None, "options", parts, best.bound))
-        elif name == OUTLINES and problem.most_outlines is not None:
-            for most in range(problem.most_outlines + 1, problem.parts + 1):
-                if solve(replace(problem, most_outlines=most)).found:
-                    found.append(Relaxation(name, float(most), float(problem.most_outlines), "outlines"))
-                    break
-        elif name == GROUPS and solve(freed).found:
-            untied = [group for group in problem.groups if solve(_untied(problem, group)).found]
-            parts = untied[0] if untied else tuple(p for group in problem.groups for p in group)
-            found.append(Relaxation(name, float(1 if untied else len(problem.groups)), None, "groups", parts))
+        left = max(0.0, end - time.monotonic()) / (len(names) - n)
+        enough = limits.choice([other for other in problem.limits if other != name])
+        one = _least(problem, name, enough, time.monotonic() + left)
+        if one is not None:
+            found.append(one)
     return tuple(found)
+
+
+def _least(problem: Problem, name: str, enough: Choice | None, end: float) -> Relaxation | None:
+    """The least change of one limit, or what could be told of it by then; None where no change of it alone helps."""
+    bans = [ban for ban in problem.bans if ban.name == name]
+    row = next((row for row in problem.rows if row.name == name), None)
+    if row is not None:
+        return _least_sum(problem, row, enough, end)
+    if bans:
+        return _least_broken(problem, name, bans, enough, end)
+    if name == OUTLINES:
+        return _least_outlines(problem, enough, end)
+    return _least_groups(problem, enough, end)
+
+
+def _least_sum(problem: Problem, row: Row, enough: Choice | None, end: float) -> Relaxation | None:
+    use = np.array(np.broadcast_to(row.use, problem.cost.shape))
+    shared = np.zeros(problem.decisions) if row.shared is None else row.shared
+    summed = replace(problem.without([row.name]), cost=use, shared_cost=shared, charged=row.charged)
+    best = _searched(summed, end)
+    if best is not None and best.status == "infeasible":
+        return None
+    needed, least = _known(best, None if enough is None else problem.total(row, *enough), row.limit)
+    return Relaxation(row.name, needed, row.limit, row.unit, least=least)
+
+
+def _least_broken(
+    problem: Problem, name: str, bans: Sequence[Ban], enough: Choice | None, end: float
+) -> Relaxation | None:
+    shape = problem.cost.shape
+    broken: Array = np.any([np.broadcast_to(ban.mask, shape) for ban in bans], axis=0).astype(float)
+    freed = problem.without([name])
+    best = _searched(replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None), end)
+    if best is not None and best.status == "infeasible":
+        return None
+    if best is not None and best.found:
+        enough = min(
+            filter(None, (enough, (best.decision, np.array(best.choice)))), key=lambda one: _broken_by(broken, one).size
+        )
+    parts = () if enough is None else tuple(_broken_by(broken, enough).tolist())
+    needed, least = _known(best, None if enough is None else float(len(parts)), 1.0)
+    return Relaxation(name, needed, None, "options", parts, least)
+
+
+def _broken_by(broken: Array, choice: Choice) -> Index:
+    """The parts that break a limit in a choice."""
+    decision, picked = choice
+    found: Index = np.flatnonzero(broken[decision, np.arange(len(picked)), picked])
+    return found
+
+
+def _least_outlines(problem: Problem, enough: Choice | None, end: float) -> Relaxation | None:
+    now = problem.most_outlines or 0
+    most = problem.parts
+    if enough is not None:
+        most = len(np.unique(problem.outline[np.arange(problem.parts), enough[1]]))
+    for count in range(now + 1, most + 1):
+        best = _searched(replace(problem, most_outlines=count), end)
+        if best is not None and best.found:
+            return Relaxation(OUTLINES, float(count), float(now), "outlines")
+        if best is None or best.status == "stopped":
+            needed = None if enough is None else float(most)
+            return Relaxation(OUTLINES, needed, float(now), "outlines", least=float(count))
+    return None
+
+
+def _least_groups(problem: Problem, enough: Choice | None, end: float) -> Relaxation | None:
+    if enough is None:
+        freed = _searched(problem.without([GROUPS]), end)
+        if freed is None or (freed.status == "stopped" and not freed.found):
+            return Relaxation(GROUPS, None, None, "groups")
+        if not freed.found:
+            return None
+    for group in problem.groups:
+        best = _searched(_untied(problem, group), end)
+        if best is None:
+            break
+        if best.found:
+            return Relaxation(GROUPS, 1.0, None, "groups", group)
+    parts = tuple(p for group in problem.groups for p in group)
+    return Relaxation(GROUPS, float(len(problem.groups)), None, "groups", parts)
+
+
+def _searched(problem: Problem, end: float) -> Solution | None:
+    """The least of a problem by a moment; None where that is past."""
+    left = end - time.monotonic()
+    return solve(problem, gap=SETTLED, seconds=left) if left > 0 else None
+
+
+def _known(best: Solution | None, enough: float | None, least: float) -> tuple[float | None, float]:
+    """The change that is enough, if any is known, and what no change falls below."""
+    values = [value for value in (best.value if best is not None and best.found else None, enough) if value is not None]
+    needed = min(values, default=None)
+    below = least if best is None else max(least, best.bound)
+    return needed, below if needed is None else min(below, needed)
 
 
 def _untied(problem: Problem, group: tuple[int, ...]) -> Problem:

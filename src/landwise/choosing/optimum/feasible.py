@@ -56,6 +56,7 @@ class Together:
         self.problem = problem
         self.names: Names = frozenset(problem.limits)
         self.kept: list[Names] = []  # sets that some choice keeps
+        self._choices: list[tuple[int, Index]] = []  # the shared decision and the choice that keeps each of them
         self.against: list[Names] = []  # sets that no choice keeps
         self.searches = 0
         self._tables: dict[Names, _Tables] = {}
@@ -74,6 +75,14 @@ class Together:
             shown = self._searched(some)
         return shown
 
+    def choice(self, names: Iterable[str]) -> tuple[int, Index] | None:
+        """A shared decision and a choice that keep these limits, where one is met without a search; else None."""
+        some = frozenset(names)
+        if not any(some <= kept for kept in self.kept):
+            self._shown(some)
+        there = (at for kept, at in zip(self.kept, self._choices, strict=True) if some <= kept)
+        return next(there, None)
+
     def _searched(self, some: Names) -> bool:
         """By a search over all choices."""
         self.searches += 1
@@ -82,6 +91,7 @@ class Together:
         found = solve(free)
         if found.found:
             self.kept.append(self._keeps(found.decision, found.choice) | some)
+            self._choices.append((found.decision, np.array(found.choice)))
         else:
             self.against.append(some)
         return found.found
@@ -103,6 +113,7 @@ class Together:
                 keeps = self._keeps(at, choice)
                 if some <= keeps:
                     self.kept.append(keeps)
+                    self._choices.append((at, np.array(choice)))
                     return True
             if shown.prices is None:
                 unsure += 1
