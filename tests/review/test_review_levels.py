@@ -136,3 +136,8 @@ def test_an_exposed_pad_of_another_size_is_taken_from_its_land():
     assert outline.name == "QFN-16-3x3"
     assert outline.exposed_length_mm.nom == pytest.approx(1.1)
     assert outline.terminal_width_mm == find("QFN-16-3x3").terminal_width_mm
+
+
+def test_a_name_tells_leads_from_flush_terminals_where_short_lands_do_not():
+    assert read("SC-70-6", "").outline.family == "leadless dual"
+    assert read("SC-70-6", "SC70-6").outline == find("SC-70-6")
