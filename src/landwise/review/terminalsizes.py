@@ -25,6 +25,7 @@ LEAST_WIDTH = 0.5  # of a land that a terminal covers at least, in width and
 LEAST_FOOT = 0.3  # in length (gull wings on long lands): below it no joint would have been meant
 STEP_MM = 0.01  # lands are rounded to it
 THICK_MM = 0.15  # of a lead where the catalogue's outlines of a form name none
+SHORTEST_CHIP_MM = 0.15  # terminal of the smallest chips, common practice, no source
 RULES = LandRules()
 
 
@@ -88,7 +89,7 @@ def usual(family: Family, pitch_mm: float) -> Usual:
     )
 
 
-NONE_KNOWN = Usual(0.0, 0.0, 0.0, 0.0, 0.0, THICK_MM, 0.0)
+NONE_KNOWN = Usual(0.0, 0.0, 0.0, 0.0, SHORTEST_CHIP_MM, THICK_MM, 0.0)
 
 
 def _span(one: Outline) -> Range:
