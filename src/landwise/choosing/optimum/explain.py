@@ -50,7 +50,7 @@ class Relaxation:
     For a sum or a number of outlines: the limit `needed` instead of `limit`. For a ban: `needed` options at least
     must break it. For groups: so many of them must be untied, those of `parts`. `least` is what no change can fall
     below; it lies under `needed` where the search ended before it was settled. `needed` is None where no change that
-    is enough was met in the time.
+    is enough was met in the time, or where none `helps`: other limits conflict as well.
     """
 
     name: str
@@ -59,6 +59,7 @@ class Relaxation:
     unit: str
     parts: tuple[int, ...] = ()
     least: float | None = None
+    helps: bool = True
 
 
 @dataclass(frozen=True)
@@ -221,9 +222,9 @@ def migration(
 def relaxations(problem: Problem, names: Sequence[str], *, seconds: float = float("inf")) -> tuple[Relaxation, ...]:
     """For each limit of a conflict, the least change of it alone that makes the whole board possible.
 
-    Limits whose lifting alone does not help (another conflict remains) are left out. A choice that keeps the other
-    limits, where one is met without a search, gives a change that is enough at once; `seconds` in all are then spent on
-    less. A sum is settled to a share of `SETTLED`, less than is shown.
+    Limits whose lifting alone does not help, since another conflict remains, are told as such. A choice that keeps the
+    other limits, where one is met without a search, gives a change that is enough at once; `seconds` in all are then
+    spent on less. A sum is settled to a share of `SETTLED`, less than is shown.
 
     Examples
     --------
@@ -237,10 +238,10 @@ def relaxations(problem: Problem, names: Sequence[str], *, seconds: float = floa
     limits = Together(problem)
     for n, name in enumerate(names):
         left = max(0.0, end - time.monotonic()) / (len(names) - n)
-        enough = limits.choice([other for other in problem.limits if other != name])
-        one = _least(problem, name, enough, time.monotonic() + left)
-        if one is not None:
-            found.append(one)
+        rest = [other for other in problem.limits if other != name]
+        enough = limits.choice(rest)
+        one = None if limits.conflicting(rest) else _least(problem, name, enough, time.monotonic() + left)
+        found.append(Relaxation(name, None, None, "", helps=False) if one is None else one)
     return tuple(found)
 
 
