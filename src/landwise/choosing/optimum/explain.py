@@ -262,10 +262,12 @@ def _least_sum(problem: Problem, row: Row, enough: Choice | None, end: float) ->
     use = np.array(np.broadcast_to(row.use, problem.cost.shape))
     shared = np.zeros(problem.decisions) if row.shared is None else row.shared
     summed = replace(problem.without([row.name]), cost=use, shared_cost=shared, charged=row.charged)
+    below, each = _each_alone(summed)
     best = _searched(summed, end)
     if best is not None and best.status == "infeasible":
         return None
-    needed, least = _known(best, None if enough is None else problem.total(row, *enough), row.limit)
+    told = [problem.total(row, *one) for one in (enough, each) if one is not None]
+    needed, least = _known(best, min(told, default=None), max(row.limit, below))
     return Relaxation(row.name, needed, row.limit, row.unit, least=least)
 
 
@@ -275,16 +277,26 @@ def _least_broken(
     shape = problem.cost.shape
     broken: Array = np.any([np.broadcast_to(ban.mask, shape) for ban in bans], axis=0).astype(float)
     freed = problem.without([name])
-    best = _searched(replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None), end)
+    counted = replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None)
+    below, each = _each_alone(counted)
+    best = _searched(counted, end)
     if best is not None and best.status == "infeasible":
         return None
-    if best is not None and best.found:
-        enough = min(
-            filter(None, (enough, (best.decision, np.array(best.choice)))), key=lambda one: _broken_by(broken, one).size
-        )
-    parts = () if enough is None else tuple(_broken_by(broken, enough).tolist())
-    needed, least = _known(best, None if enough is None else float(len(parts)), 1.0)
+    searched = (best.decision, np.array(best.choice)) if best is not None and best.found else None
+    told = [_broken_by(broken, one) for one in (searched, enough, each) if one is not None]
+    parts = min((tuple(one.tolist()) for one in told), key=lambda some: len(some), default=())
+    needed, least = _known(best, float(len(parts)) if told else None, max(1.0, below))
     return Relaxation(name, needed, None, "options", parts, least)
+
+
+def _each_alone(problem: Problem) -> tuple[float, Choice | None]:
+    """What no choice costs less than, each part at its own least; and that choice where it keeps the limits."""
+    cost = np.where(problem.allowed, problem.cost, np.inf)
+    sums = cost.min(axis=2).sum(axis=1) + problem.shared_cost
+    decision = int(sums.argmin())
+    picked = np.asarray(cost[decision].argmin(axis=1))
+    holds = bool(np.isfinite(sums[decision])) and problem.holds(decision, picked.tolist())
+    return float(sums[decision]), (decision, picked) if holds else None
 
 
 def _broken_by(broken: Array, choice: Choice) -> Index:
