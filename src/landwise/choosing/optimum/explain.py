@@ -261,13 +261,14 @@ def _least(problem: Problem, name: str, enough: Choice | None, end: float) -> Re
 def _least_sum(problem: Problem, row: Row, enough: Choice | None, end: float) -> Relaxation | None:
     use = np.array(np.broadcast_to(row.use, problem.cost.shape))
     shared = np.zeros(problem.decisions) if row.shared is None else row.shared
-    summed = replace(problem.without([row.name]), cost=use, shared_cost=shared, charged=row.charged)
+    freed = problem.without([row.name])
+    summed = replace(freed, cost=use, shared_cost=shared, charged=row.charged)
     below, each = _each_alone(summed)
-    best = _searched(summed, end)
+    best = _searched(summed, _half_way(end))
     if best is not None and best.status == "infeasible":
         return None
-    told = [problem.total(row, *one) for one in (enough, each) if one is not None]
-    needed, least = _known(best, min(told, default=None), max(row.limit, below))
+    found, least = _narrowed(freed, row, (_choice_of(best), enough, each), _below(best, max(row.limit, below)), end)
+    needed = None if found is None else problem.total(row, *found)
     return Relaxation(row.name, needed, row.limit, row.unit, least=least)
 
 
@@ -279,14 +280,38 @@ def _least_broken(
     freed = problem.without([name])
     counted = replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None)
     below, each = _each_alone(counted)
-    best = _searched(counted, end)
+    best = _searched(counted, _half_way(end))
     if best is not None and best.status == "infeasible":
         return None
-    searched = (best.decision, np.array(best.choice)) if best is not None and best.found else None
-    told = [_broken_by(broken, one) for one in (searched, enough, each) if one is not None]
-    parts = min((tuple(one.tolist()) for one in told), key=lambda some: len(some), default=())
-    needed, least = _known(best, float(len(parts)) if told else None, max(1.0, below))
-    return Relaxation(name, needed, None, "options", parts, least)
+    told = (_choice_of(best), enough, each)
+    found, least = _narrowed(
+        freed, Row(name, broken, 0.0), told, _below(best, max(1.0, below)), end, within=1 - SETTLED
+    )
+    parts = () if found is None else tuple(_broken_by(broken, found).tolist())
+    return Relaxation(name, None if found is None else float(len(parts)), None, "options", parts, least)
+
+
+def _narrowed(
+    freed: Problem, row: Row, told: Sequence[Choice | None], least: float, end: float, within: float = 0.0
+) -> tuple[Choice | None, float]:
+    """The choice of the least sum among those told, and others met by halving what is open; and the least by then."""
+    known = [one for one in told if one is not None]
+    if not known:
+        return None, least
+    found = min(known, key=lambda one: freed.total(row, *one))
+    needed = freed.total(row, *found)
+    while needed - least > max(within, SETTLED * abs(needed)) and time.monotonic() < end:
+        half = (needed + least) / 2
+        asked = freed.with_rows(replace(row, limit=half))
+        limits = Together(asked)
+        better = limits.choice(asked.limits)
+        if better is not None and freed.total(row, *better) < needed:
+            found, needed = better, freed.total(row, *better)
+        elif limits.conflicting(asked.limits):
+            least = half
+        else:
+            break
+    return found, min(least, needed)
 
 
 def _each_alone(problem: Problem) -> tuple[float, Choice | None]:
@@ -344,12 +369,17 @@ def _searched(problem: Problem, end: float) -> Solution | None:
     return solve(problem, gap=SETTLED, seconds=left) if left > 0 else None
 
 
-def _known(best: Solution | None, enough: float | None, least: float) -> tuple[float | None, float]:
-    """The change that is enough, if any is known, and what no change falls below."""
-    values = [value for value in (best.value if best is not None and best.found else None, enough) if value is not None]
-    needed = min(values, default=None)
-    below = least if best is None else max(least, best.bound)
-    return needed, below if needed is None else min(below, needed)
+def _half_way(end: float) -> float:
+    return (time.monotonic() + end) / 2
+
+
+def _choice_of(best: Solution | None) -> Choice | None:
+    return (best.decision, np.array(best.choice)) if best is not None and best.found else None
+
+
+def _below(best: Solution | None, least: float) -> float:
+    """What no change falls below."""
+    return least if best is None else max(least, best.bound)
 
 
 def _untied(problem: Problem, group: tuple[int, ...]) -> Problem:
