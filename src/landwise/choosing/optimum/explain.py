@@ -264,10 +264,11 @@ def _least_sum(problem: Problem, row: Row, enough: Choice | None, end: float) ->
     freed = problem.without([row.name])
     summed = replace(freed, cost=use, shared_cost=shared, charged=row.charged)
     below, each = _each_alone(summed)
-    best = _searched(summed, _half_way(end))
+    found, least = _narrowed(freed, row, (enough, each), max(row.limit, below), end)
+    best = _searched(summed, end)
     if best is not None and best.status == "infeasible":
         return None
-    found, least = _narrowed(freed, row, (_choice_of(best), enough, each), _below(best, max(row.limit, below)), end)
+    found, least = _lesser(freed, row, found, best), _below(best, least)
     needed = None if found is None else problem.total(row, *found)
     return Relaxation(row.name, needed, row.limit, row.unit, least=least)
 
@@ -280,13 +281,12 @@ def _least_broken(
     freed = problem.without([name])
     counted = replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None)
     below, each = _each_alone(counted)
-    best = _searched(counted, _half_way(end))
+    row = Row(name, broken, 0.0)
+    found, least = _narrowed(freed, row, (enough, each), max(1.0, below), end, within=1 - SETTLED)
+    best = _searched(counted, end)
     if best is not None and best.status == "infeasible":
         return None
-    told = (_choice_of(best), enough, each)
-    found, least = _narrowed(
-        freed, Row(name, broken, 0.0), told, _below(best, max(1.0, below)), end, within=1 - SETTLED
-    )
+    found, least = _lesser(freed, row, found, best), _below(best, least)
     parts = () if found is None else tuple(_broken_by(broken, found).tolist())
     return Relaxation(name, None if found is None else float(len(parts)), None, "options", parts, least)
 
@@ -369,12 +369,13 @@ def _searched(problem: Problem, end: float) -> Solution | None:
     return solve(problem, gap=SETTLED, seconds=left) if left > 0 else None
 
 
-def _half_way(end: float) -> float:
-    return (time.monotonic() + end) / 2
-
-
-def _choice_of(best: Solution | None) -> Choice | None:
-    return (best.decision, np.array(best.choice)) if best is not None and best.found else None
+def _lesser(freed: Problem, row: Row, found: Choice | None, best: Solution | None) -> Choice | None:
+    """Of what was met and what a search found the choice of the lesser sum."""
+    if best is None or not best.found:
+        return found
+    searched = best.decision, np.array(best.choice)
+    there = [one for one in (searched, found) if one is not None]
+    return min(there, key=lambda one: freed.total(row, *one))
 
 
 def _below(best: Solution | None, least: float) -> float:
