@@ -117,6 +117,7 @@ def test_limits_that_conflict_are_named_with_the_least_relaxation():
 def test_a_least_change_that_was_not_settled_is_said_in_a_keyed_note_and_under_the_conflict(monkeypatch):
     monkeypatch.setattr("landwise.board.choice.RELAX_SECONDS", 0.0)
     monkeypatch.setattr("landwise.choosing.optimum.feasible.Together.choice", lambda *_: None)
+    monkeypatch.setattr("landwise.choosing.optimum.explain._each_alone", lambda _: (float("-inf"), None))
     result = chosen(GATE, WIDE, want={"board_limits": {"area": 30.0}})
     assert [one.needed for one in result.choice.relaxed] == [None]
     data = result_data(result)

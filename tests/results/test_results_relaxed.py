@@ -27,6 +27,8 @@ def test_what_can_not_do_is_told_where_the_least_is_not_settled():
 def test_what_was_not_settled_is_said():
     assert said(None, 100.0) == "the least change of 'area' was not settled in the time"
     assert said(123.44, 100.0) == "possible if 'area' allows 123.5 mm2 (now 100; less may do)"
+    alone = RelaxedJson(name="area", needed=None, helps=False, limit=None, unit="", parts=[])
+    assert relaxed_sentence(alone) == "no change of 'area' alone is enough: other limits conflict as well"
 
 
 @pytest.mark.parametrize(("least", "more"), [(1.2, ""), (2.0, ""), (1.0, "; fewer may do")])

@@ -170,7 +170,7 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
     note = Note(key=NoteKey.NO_CHOICE, says=choice.proof)
     if choice.conflict:
         note = Note(key=NoteKey.LIMITS_CONFLICT, limits=tuple(model.limits[name] for name in choice.conflict))
-        if unsettled := tuple(model.limits[one.name] for one in choice.relaxed if one.needed is None):
+        if unsettled := tuple(model.limits[one.name] for one in choice.relaxed if one.needed is None and one.helps):
             result = replace(result, notes=(Note(key=NoteKey.CHANGE_NOT_SETTLED, limits=unsettled), *result.notes))
     return _told(replace(result, after=None), note, choice)
 

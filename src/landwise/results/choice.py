@@ -104,6 +104,7 @@ def choice_data(choice: BoardChoice) -> Fields:
                 **_limit(model, one.name),
                 "needed": one.needed,
                 "least": one.least,
+                "helps": one.helps,
                 "limit": one.limit,
                 "unit": one.unit,
                 "parts": [names[p] for p in one.parts],

@@ -74,7 +74,7 @@ class PointJson(Strict):
 class RelaxedJson(Strict):
     """The least change of one limit that makes the board possible; `least` where no less can do, if that is lower.
 
-    `needed` is null where none that is enough was found in the time.
+    `needed` is null where none that is enough was found in the time, or none `helps`.
     """
 
     name: str
@@ -82,6 +82,7 @@ class RelaxedJson(Strict):
     of: str = ""
     needed: float | None
     least: float | None = None
+    helps: bool = Field(default=True, description="whether a change of it alone can do; else others conflict as well")
     limit: float | None
     unit: str
     parts: list[str]

@@ -90,6 +90,8 @@ def relaxed_lines(told: ChoiceJson) -> list[str]:
 
 def relaxed_sentence(one: RelaxedJson) -> str:
     """The least change of one limit; where its least is not settled also what can't do, or that less may do."""
+    if not one.helps:
+        return f"no change of {one.name!r} alone is enough: other limits conflict as well"
     if one.needed is None:
         return f"the least change of {one.name!r} was not settled in the time"
     unsettled = one.least is not None and one.needed - one.least > TOLD_SHARE * abs(one.needed)

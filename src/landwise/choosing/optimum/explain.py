@@ -50,7 +50,7 @@ class Relaxation:
     For a sum or a number of outlines: the limit `needed` instead of `limit`. For a ban: `needed` options at least
     must break it. For groups: so many of them must be untied, those of `parts`. `least` is what no change can fall
     below; it lies under `needed` where the search ended before it was settled. `needed` is None where no change that
-    is enough was met in the time.
+    is enough was met in the time, or where none `helps`: other limits conflict as well.
     """
 
     name: str
@@ -59,6 +59,7 @@ class Relaxation:
     unit: str
     parts: tuple[int, ...] = ()
     least: float | None = None
+    helps: bool = True
 
 
 @dataclass(frozen=True)
@@ -221,9 +222,9 @@ def migration(
 def relaxations(problem: Problem, names: Sequence[str], *, seconds: float = float("inf")) -> tuple[Relaxation, ...]:
     """For each limit of a conflict, the least change of it alone that makes the whole board possible.
 
-    Limits whose lifting alone does not help (another conflict remains) are left out. A choice that keeps the other
-    limits, where one is met without a search, gives a change that is enough at once; `seconds` in all are then spent on
-    less. A sum is settled to a share of `SETTLED`, less than is shown.
+    Limits whose lifting alone does not help, since another conflict remains, are told as such. A choice that keeps the
+    other limits, where one is met without a search, gives a change that is enough at once; `seconds` in all are then
+    spent on less. A sum is settled to a share of `SETTLED`, less than is shown.
 
     Examples
     --------
@@ -237,10 +238,10 @@ def relaxations(problem: Problem, names: Sequence[str], *, seconds: float = floa
     limits = Together(problem)
     for n, name in enumerate(names):
         left = max(0.0, end - time.monotonic()) / (len(names) - n)
-        enough = limits.choice([other for other in problem.limits if other != name])
-        one = _least(problem, name, enough, time.monotonic() + left)
-        if one is not None:
-            found.append(one)
+        rest = [other for other in problem.limits if other != name]
+        enough = limits.choice(rest)
+        one = None if limits.conflicting(rest) else _least(problem, name, enough, time.monotonic() + left)
+        found.append(Relaxation(name, None, None, "", helps=False) if one is None else one)
     return tuple(found)
 
 
@@ -260,11 +261,15 @@ def _least(problem: Problem, name: str, enough: Choice | None, end: float) -> Re
 def _least_sum(problem: Problem, row: Row, enough: Choice | None, end: float) -> Relaxation | None:
     use = np.array(np.broadcast_to(row.use, problem.cost.shape))
     shared = np.zeros(problem.decisions) if row.shared is None else row.shared
-    summed = replace(problem.without([row.name]), cost=use, shared_cost=shared, charged=row.charged)
+    freed = problem.without([row.name])
+    summed = replace(freed, cost=use, shared_cost=shared, charged=row.charged)
+    below, each = _each_alone(summed)
+    found, least = _narrowed(freed, row, (enough, each), max(row.limit, below), end)
     best = _searched(summed, end)
     if best is not None and best.status == "infeasible":
         return None
-    needed, least = _known(best, None if enough is None else problem.total(row, *enough), row.limit)
+    found, least = _lesser(freed, row, found, best), _below(best, least)
+    needed = None if found is None else problem.total(row, *found)
     return Relaxation(row.name, needed, row.limit, row.unit, least=least)
 
 
@@ -274,16 +279,49 @@ def _least_broken(
     shape = problem.cost.shape
     broken: Array = np.any([np.broadcast_to(ban.mask, shape) for ban in bans], axis=0).astype(float)
     freed = problem.without([name])
-    best = _searched(replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None), end)
+    counted = replace(freed, cost=broken, shared_cost=np.zeros(problem.decisions), charged=None)
+    below, each = _each_alone(counted)
+    row = Row(name, broken, 0.0)
+    found, least = _narrowed(freed, row, (enough, each), max(1.0, below), end, within=1 - SETTLED)
+    best = _searched(counted, end)
     if best is not None and best.status == "infeasible":
         return None
-    if best is not None and best.found:
-        enough = min(
-            filter(None, (enough, (best.decision, np.array(best.choice)))), key=lambda one: _broken_by(broken, one).size
-        )
-    parts = () if enough is None else tuple(_broken_by(broken, enough).tolist())
-    needed, least = _known(best, None if enough is None else float(len(parts)), 1.0)
-    return Relaxation(name, needed, None, "options", parts, least)
+    found, least = _lesser(freed, row, found, best), _below(best, least)
+    parts = () if found is None else tuple(_broken_by(broken, found).tolist())
+    return Relaxation(name, None if found is None else float(len(parts)), None, "options", parts, least)
+
+
+def _narrowed(
+    freed: Problem, row: Row, told: Sequence[Choice | None], least: float, end: float, within: float = 0.0
+) -> tuple[Choice | None, float]:
+    """The choice of the least sum among those told, and others met by halving what is open; and the least by then."""
+    known = [one for one in told if one is not None]
+    if not known:
+        return None, least
+    found = min(known, key=lambda one: freed.total(row, *one))
+    needed = freed.total(row, *found)
+    while needed - least > max(within, SETTLED * abs(needed)) and time.monotonic() < end:
+        half = (needed + least) / 2
+        asked = freed.with_rows(replace(row, limit=half))
+        limits = Together(asked)
+        better = limits.choice(asked.limits)
+        if better is not None and freed.total(row, *better) < needed:
+            found, needed = better, freed.total(row, *better)
+        elif limits.conflicting(asked.limits):
+            least = half
+        else:
+            break
+    return found, min(least, needed)
+
+
+def _each_alone(problem: Problem) -> tuple[float, Choice | None]:
+    """What no choice costs less than, each part at its own least; and that choice where it keeps the limits."""
+    cost = np.where(problem.allowed, problem.cost, np.inf)
+    sums = cost.min(axis=2).sum(axis=1) + problem.shared_cost
+    decision = int(sums.argmin())
+    picked = np.asarray(cost[decision].argmin(axis=1))
+    holds = bool(np.isfinite(sums[decision])) and problem.holds(decision, picked.tolist())
+    return float(sums[decision]), (decision, picked) if holds else None
 
 
 def _broken_by(broken: Array, choice: Choice) -> Index:
@@ -331,12 +369,18 @@ def _searched(problem: Problem, end: float) -> Solution | None:
     return solve(problem, gap=SETTLED, seconds=left) if left > 0 else None
 
 
-def _known(best: Solution | None, enough: float | None, least: float) -> tuple[float | None, float]:
-    """The change that is enough, if any is known, and what no change falls below."""
-    values = [value for value in (best.value if best is not None and best.found else None, enough) if value is not None]
-    needed = min(values, default=None)
-    below = least if best is None else max(least, best.bound)
-    return needed, below if needed is None else min(below, needed)
+def _lesser(freed: Problem, row: Row, found: Choice | None, best: Solution | None) -> Choice | None:
+    """Of what was met and what a search found the choice of the lesser sum."""
+    if best is None or not best.found:
+        return found
+    searched = best.decision, np.array(best.choice)
+    there = [one for one in (searched, found) if one is not None]
+    return min(there, key=lambda one: freed.total(row, *one))
+
+
+def _below(best: Solution | None, least: float) -> float:
+    """What no change falls below."""
+    return least if best is None else max(least, best.bound)
 
 
 def _untied(problem: Problem, group: tuple[int, ...]) -> Problem:

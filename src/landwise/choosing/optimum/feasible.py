@@ -83,6 +83,11 @@ class Together:
         there = (at for kept, at in zip(self.kept, self._choices, strict=True) if some <= kept)
         return next(there, None)
 
+    def conflicting(self, names: Iterable[str]) -> bool:
+        """Whether it was shown already that no choice keeps all of these limits."""
+        some = frozenset(names)
+        return any(against <= some for against in self.against)
+
     def _searched(self, some: Names) -> bool:
         """By a search over all choices."""
         self.searches += 1
