@@ -86,7 +86,7 @@ def test_a_sheet_holds_its_solder_and_weakens_with_height(share):
     curvature, force = sheet(area, edge, area * 0.05, height)
     half = math.asin(curvature * height / 2)
     beside = (half - math.sin(half) * math.cos(half)) * (height / (2 * math.sin(half))) ** 2 if abs(half) > 1e-4 else 0
-    assert area * height + edge * math.copysign(abs(beside), half) == pytest.approx(area * 0.05, rel=1e-6)
+    assert area * height + edge * math.copysign(abs(beside), half) == pytest.approx(area * 0.05, rel=3e-6)
     assert sheet(area, edge, area * 0.05, height * 1.001)[1] < force
 
 

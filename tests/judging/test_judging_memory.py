@@ -219,7 +219,7 @@ def test_a_board_that_does_not_fit_is_handed_over_too(limit):
 
 
 def test_who_answers_to_many_boards_takes_up_what_each_run_left(left_on_disk, monkeypatch):
-    study = study_from({"part": [GATE, LATCH]})
+    study = study_from(board({}))
     memory = Memory()
     choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory)
     memory.leave(study.board_key)
@@ -229,5 +229,5 @@ def test_who_answers_to_many_boards_takes_up_what_each_run_left(left_on_disk, mo
     monkeypatch.setattr(option, "_judged", lambda *_: pytest.fail("judged again"))
     for _ in range(2):
         server.take_up(study.board_key)
-        assert result_text(chosen({"part": [GATE, LATCH]}, server)) == expected
+        assert result_text(chosen(board({}), server)) == expected
         monkeypatch.setattr(left_on_disk, "read_graph", lambda *_: pytest.fail("read again"))

@@ -13,7 +13,7 @@ from landwise.sheets.frontpage import sentences
 from landwise.study.file import study_from
 
 # Its 48 uneven leads want a thicker foil than the line's usual one, by more than is worth deciding.
-WIDE = {"refs": ["U1"], "terminals": 48, "package": "TVSOP-48", "options": [{"outline": "TVSOP-48"}]}
+WIDE = {"refs": ["U1"], "terminals": 48, "package": "TVSOP-48", "options": [{"outline": "TVSOP-48", "price": 0.1}]}
 
 
 @pytest.fixture(scope="module")
@@ -47,8 +47,9 @@ def test_where_the_finest_other_part_is_known_no_thicker_foil_is_asked_about():
 
 
 def test_a_thinner_foil_is_asked_about_for_the_largest_joints():
-    quad = {"refs": ["U1"], "terminals": 16, "options": [{"outline": "QFN-16-2.5x3.5", "price": 0.1}]}
-    content = {"part": [quad], "want": {"worth_deciding": 0.001}, "line": {"foils": ["80 um", "100 um"]}}
+    fine = {"refs": ["U1"], "terminals": 5, "options": [{"outline": "WLP-5-0.4", "price": 0.1}]}
+    want = {"worth_deciding": 0.001, "hidden_joints": "any", "supply": "any"}
+    content = {"part": [fine], "want": want, "line": {"foils": ["80 um", "100 um"]}}
     result = choose_board(run_study(study_from(content)), reasons=False)
     today, proposed = foils_counted(result)
     assert proposed < today

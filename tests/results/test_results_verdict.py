@@ -172,7 +172,8 @@ def test_a_part_stands_on_its_board_as_it_does_alone_with_the_others_held():
         more, wins = standing(alone, ref)
         assert more == pytest.approx(standing(whole, ref)[0], rel=1e-9, abs=1e-12)
         assert list(more) == list(standing(whole, ref)[0])
-        assert wins == pytest.approx(standing(whole, ref)[1], abs=1e-12)
+        # A draw in 256 may fall otherwise: what the print is ahead by among equals is a share of what all parts cost.
+        assert wins == pytest.approx(standing(whole, ref)[1], abs=1 / 256 + 1e-12)
     # Each part by itself holds the others at today's packages: the same where those are what the board takes.
     today = [{**part, "package": names[part["refs"][0]]} for part in (GATE, REGISTER)]
     one = study_from({"part": today})

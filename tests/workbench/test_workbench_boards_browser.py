@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -237,7 +238,7 @@ def test_every_figure_of_the_board_page_is_the_command_lines(page, served, files
         (str(one["changes"]), significant(max(0.0, one["saved"]))) for one in choice["steps"]
     ]
     others = cells(page, "section[aria-labelledby=shared] table")
-    wanted = [(one["decision"], "–" if one["more"] is None else significant(one["more"])) for one in choice["others"]]
+    wanted = [(one["decision"], more_says(one["more"])) for one in choice["others"]]
     assert [tuple(row[:2]) for row in others] == wanted[: len(others)]
     assert len(others) == min(len(wanted), MOST_OTHERS)
     brief = page.locator(".summary p").text_content()
@@ -331,8 +332,14 @@ def test_the_downloads_come_from_the_page(page, served, files):
     assert coming.value.suggested_filename == "board.toml"
 
 
+def more_says(more):
+    if more is None:
+        return "–"
+    return significant(more) if more >= 0 else f"{significant(-more)} less, within what is known"
+
+
 def test_the_runs_are_the_applications_own():
     class Request:
-        app = type("App", (), {"state": type("State", (), {})()})()
+        app = type("App", (), {"state": SimpleNamespace(desk=SimpleNamespace(own=None))})()
 
     assert runs_of(Request) is runs_of(Request)

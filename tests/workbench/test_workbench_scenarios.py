@@ -87,7 +87,7 @@ def test_taking_one_out_leaves_the_others_words_where_they_stand():
         ("prices", "SO-16 = 0.2", "REFERENCE PACKAGE = PRICE"),
         ("prices", "U9 SO-16 = 0.2", "no such part"),
         ("prices", "U3 SO-14 = 0.2", "does not name this option"),
-        ("prices", "U3 SO-16 = -0.2", "greater than or equal"),
+        ("prices", "U3 SO-16 = -0.2", "at least 0"),
         ("line", "abroad", "no such line"),
         ("rates", "placement", "NAME = VALUE"),
         ("rates", "placemant = 0.1", "rate"),

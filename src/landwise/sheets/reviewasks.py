@@ -9,6 +9,7 @@ from landwise.review.model import Proposal
 from landwise.review.reviews import Review
 
 MOST_ASKED = 8  # questions about corrections on the first page; the rest stand in decisions.toml
+TO_LAND = frozenset({"to-land", "raise"})  # the rules that draw an opening as its land
 
 
 def asked_of(result: Review, every: Sequence[Cause]) -> list[dict[str, object]]:
@@ -31,9 +32,7 @@ def question(alike: Sequence[Proposal]) -> str:
     one = alike[0]
     names = named(tuple(dict.fromkeys(part for each in alike for part in each.parts))) or one.package or "no part"
     do = {"fiducial": "leave its paste out", "panes": f"print {one.what}", "missing": "add the opening"}.get(one.rule)
-    do = do or (
-        "draw the opening as the land" if one.what == "drawn as the land" else f"change the opening ({one.what})"
-    )
+    do = do or ("draw the opening as the land" if one.rule in TO_LAND else f"change the opening ({one.what})")
     return f"{names}: {do}? {one.reason[:1].upper() + one.reason[1:]}. We ask because {one.asked}."
 
 
