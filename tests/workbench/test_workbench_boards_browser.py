@@ -340,6 +340,8 @@ def more_says(more):
 
 def test_the_runs_are_the_applications_own():
     class Request:
-        app = type("App", (), {"state": SimpleNamespace(desk=SimpleNamespace(own=None))})()
+        app = type(
+            "App", (), {"state": SimpleNamespace(desk=SimpleNamespace(own=None, tidying=SimpleNamespace(asked=bool)))}
+        )()
 
     assert runs_of(Request) is runs_of(Request)

@@ -102,7 +102,7 @@ def seen(page):
 
 
 def painted(page, before):
-    page.wait_for_function(f"Number(document.querySelector('.stage').dataset.painted || 0) > {before}")
+    page.wait_for_function(f"() => Number(document.querySelector('.stage').dataset.painted || 0) > {before}")
     return int(page.locator(".stage").get_attribute("data-painted"))
 
 
