@@ -250,7 +250,9 @@ def test_every_grouping_costs_what_an_enumeration_of_its_own_says_and_the_best_i
         result = choose_board(run_study(study, bench=Bench.of(study, MEMORY)), memory=MEMORY, reasons=False)
         least = min(expected.values())
         if least == float("inf"):
-            assert result.choice is None or not result.choice.best.found, seed
+            # A part that nothing fits is left out of the choice, and named: the rest is then chosen without it.
+            found = result.choice
+            assert found is None or found.model.stuck or not found.best.found, seed
             continue
         possible += 1
         assert result.regrouped is not None, (seed, expected)
