@@ -135,16 +135,15 @@ def test_pictures_are_asked_for_one_at_a_time_and_none_of_an_earlier_place_is_dr
           };
         }"""
     )
-    for place in range(85, 146, 5):
-        page.locator(".slide[data-name='foil']").evaluate(
-            "(slide, value) => { slide.value = value; slide.dispatchEvent(new Event('input', {bubbles: true})); }",
-            str(place),
-        )
+    # All in one go, so that it hangs on no machine's speed how many places pass while the first is under way.
+    page.locator(".slide[data-name='foil']").evaluate(
+        """slide => { for (let place = 85; place < 146; place += 5) {
+          slide.value = String(place); slide.dispatchEvent(new Event('input', {bubbles: true})); } }"""
+    )
     drag(page, "foil", 150)
     told = page.evaluate("window.told")
     assert told["most"] == 1
-    # Of 14 places; how many pass unasked hangs on how fast this machine answers.
-    assert len(told["asked"]) < 14
+    assert len(told["asked"]) < 8
     assert told["drawn"] == told["asked"]
     assert told["asked"][-1] == "150 um"
     assert page.locator("#f-foil").input_value() == "150 um"
