@@ -50,7 +50,7 @@ def made():
         printed = print_part(pattern, Foil(100), outline=outline)
         stand = ball_stand(outline, pattern, printed)
         stood = Stood(outline, pattern, printed, stand, mounted(outline, pattern, printed, stand), BOARD_MM)
-        found[name] = stood, solid_of(outline, pattern, printed, stand, stood.mounted, BOARD_MM)
+        found[name] = stood, solid_of(stood)
     return found
 
 

@@ -9,11 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from landwise.joints.mounted import Mounted
-from landwise.joints.standing import BallStand
-from landwise.lands.model import LandPattern
-from landwise.outlines.model import Outline
-from landwise.printing.model import Print
 from landwise.sheets.solidground import board, prints
 from landwise.sheets.solidjoints import joints
 from landwise.sheets.solidpart import body, leads
@@ -58,20 +53,8 @@ class Solid:
         return tuple(one for one in self.pieces if one.kind == kind and state in (None, one.state))
 
 
-def solid_of(
-    outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None, mounted: Mounted, board_mm: float
-) -> Solid:
+def solid_of(stood: Stood) -> Solid:
     """All solids of a part as its print and its joints have it.
-
-    Parameters
-    ----------
-    outline, pattern, printed
-    stand : BallStand or None
-        Of a grid.
-    mounted : Mounted
-        Joints of the other families.
-    board_mm : float
-        Thickness of the board. [mm]
 
     Examples
     --------
@@ -82,14 +65,14 @@ def solid_of(
     >>> outline = find("SO-14")
     >>> pattern = land_pattern(outline)
     >>> printed = print_part(pattern, Foil(125), outline=outline)
-    >>> solid = solid_of(outline, pattern, printed, None, mounted(outline, pattern, printed), 1.6)
+    >>> solid = solid_of(Stood(outline, pattern, printed, None, mounted(outline, pattern, printed), 1.6))
     >>> sum(len(piece.places) for piece in solid.of("solder")), solid.computed
     (14, True)
     """
-    stood = Stood(outline, pattern, printed, stand, mounted, board_mm)
+    outline, stand = stood.outline, stood.stand
     solder = joints(stood)
     rows = [one.y_mm for one in stood.terminals if one.side in ("left", "right", "grid")] or [0.0]
-    wide, deep = pattern.courtyard_mm
+    wide, deep = stood.pattern.courtyard_mm
     return Solid(
         pieces=(*board(stood), *prints(stood), *solder, *leads(stood), *body(stood)),
         wide_mm=wide,

@@ -11,7 +11,7 @@ from landwise.judging.bench import Geometry
 from landwise.quantities import show
 from landwise.sheets.mesh import shaded
 from landwise.sheets.solid import Solid, solid_of
-from landwise.sheets.solidpieces import Piece
+from landwise.sheets.solidpieces import Piece, Stood
 from landwise.untyped import Fields
 from landwise.workbench.units import Units, length_text
 
@@ -31,9 +31,10 @@ def solid_data(geometry: Geometry, units: Units) -> Fields:
         (x, y [mm], turn [deg]); `size`: lengths [mm]; `rule`: its length [mm] and its label; `title` and `says`: the
         words for each state, `printed` empty where nothing is printed.
     """
-    solid = solid_of(
+    stood = Stood(
         geometry.outline, geometry.pattern, geometry.printed, geometry.stand, geometry.mounted, geometry.board_mm
     )
+    solid = solid_of(stood)
     rule = next((length for length in RULES_MM if length <= RULE_SHARE * solid.wide_mm), RULES_MM[-1])
     boxes = np.array([piece.mesh.box_mm for piece in solid.of("board")])
     return {
