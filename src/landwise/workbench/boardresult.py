@@ -23,7 +23,7 @@ from landwise.results.choicewords import choice_lines, relaxed_lines
 from landwise.results.grouping import page as grouping_page
 from landwise.results.notewords import notes_say
 from landwise.results.scenarios import beside, lines, parts_apart, recommended, recommended_says
-from landwise.results.told import asked, board_cautions
+from landwise.results.told import asked, board_cautions, foil_asked, room_asked
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
@@ -35,6 +35,7 @@ from landwise.untyped import Fields, Table
 from landwise.workbench.units import Units, area_text
 
 FOIL_FIELDS = ("line.foil", "board.thickest_foil")
+ROOM_FIELDS = ("board.length", "board.width", "want.board_limits.area")
 MOST_REFS = 4
 LONGEST_HEADLINE = 400  # characters
 MOST_NUMBERED = 16  # boards of the trade-off that carry their number in the picture
@@ -127,10 +128,11 @@ def asks(result: BoardResult) -> list[str]:
     """The fields that answer what the study leaves to be asked."""
     content: StudyFile = result.content
     names: list[str] = []
-    place = asked_of(content)
-    if len(asked(result)) > len(place):
+    if foil_asked(result):
         names += FOIL_FIELDS
-    if place and "environment" not in content.use.model_fields_set and not content.use.cycles:
+    if room_asked(result):
+        names += ROOM_FIELDS
+    if asked_of(content) and "environment" not in content.use.model_fields_set and not content.use.cycles:
         names.append("use.environment")
     return names
 
