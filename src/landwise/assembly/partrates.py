@@ -275,7 +275,7 @@ def modelled_draws(
     known = knowledge or default_knowledge()
     middle = model.with_scatter(known.middle(model.scatter))
     mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter.seeding))
-    worked = rates(middle, mixture=mixture, joined=False)
+    worked = rates(middle, mixture=mixture, yields=False)
     if worked.defects.value < nothing and own is None:
         return None
     drawn = drawn_rates(model, known.scores, middle=mixture, deposits=known.deposits)
