@@ -84,9 +84,9 @@ def test_a_review_can_be_stopped_between_two_levels():
 
 
 def test_designs_that_are_not_looked_for_would_not_have_been_kept(monkeypatch):
-    fine = [land for k in range(2) for land in dual(0, 16 * k, 14, 0.5, 5.8, 1.5, 0.3)]
+    fine = [land for k in range(2) for land in dual(0, 16 * k, 14, 0.5, 5.8, 1.5, 0.32)]
     many = board(side(fine + [land for k in range(4) for land in chip(20, 4 * k, 1.6, 0.8, 0.9)]))
-    asked = Asked(foils_um=(150.0,))
+    asked = Asked(foils_um=(FOIL_UM,))
     quick = review(many, LINE, asked).sides[0].proposals
     monkeypatch.setattr(mending, "WORTH", 0.0)
     assert quick == review(many, LINE, asked).sides[0].proposals
