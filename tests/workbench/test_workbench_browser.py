@@ -322,7 +322,7 @@ def test_without_script_the_form_and_links_still_work(browser, address):
 
 @pytest.mark.parametrize("path", PAGES.values(), ids=PAGES.keys())
 def test_nothing_sticks_out_and_no_accessibility_rule_is_broken(browser, address, path):
-    """Four sizes; axe-core's rules for WCAG 2 A and AA, and its best practices, in light, and those of colours in dark."""
+    """Four sizes; in light axe-core's rules for WCAG 2 A and AA and its best practices, in dark those of colours."""
     context = browser.new_context(viewport={"width": 1280, "height": 900}, base_url=address, bypass_csp=True)
     page = context.new_page()
     page.goto(path)
