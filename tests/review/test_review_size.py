@@ -10,6 +10,7 @@ from importlib import import_module
 import numpy as np
 import pytest
 import shapely
+from shapely.affinity import translate
 
 from landwise.assembly.lines import preset
 from landwise.assembly.partmodel import part_model
@@ -21,6 +22,8 @@ from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
 from landwise.review import mending
+from landwise.review.mending.sheet import Sheet
+from landwise.review.mending.weighing import BESIDE_MM, _beside_mm2
 from landwise.review.reviews import Asked, review
 
 from .boards import board, chip, dual, side
@@ -110,3 +113,13 @@ def test_shapes_moved_a_few_at_a_time_lie_where_they_would_together(monkeypatch)
     monkeypatch.setattr(designs, "MOVED_AT_ONCE", 3)
     assert shapely.equals_exact(designs._on_board(whole, place), turned).all()
     np.testing.assert_array_equal(designs._apart_mm2(whole, turned), shapely.area(whole ^ turned))
+
+
+def test_what_lies_beside_a_land_is_its_area_beyond_what_paste_draws_back_from():
+    given = worked()[1].given
+    land = given.lands.polygon[0]
+    sheet = Sheet(given, np.zeros(len(given.parts), dtype=np.int64))
+    assert _beside_mm2(sheet, 0, np.array([land])) == 0.0
+    away = -0.2 if given.lands.x_mm[0] < 0 else 0.2  # out of the part, along the land's 1.5 mm
+    moved = np.array([translate(land, away), land])
+    assert _beside_mm2(sheet, 0, moved) == pytest.approx((0.2 - BESIDE_MM) * 0.4, abs=1e-9)
