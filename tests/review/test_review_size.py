@@ -22,6 +22,7 @@ from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
 from landwise.review import mending
+from landwise.review.jobs import read_board
 from landwise.review.mending.sheet import Sheet
 from landwise.review.mending.weighing import BESIDE_MM, _beside_mm2
 from landwise.review.reviews import Asked, review
@@ -123,3 +124,14 @@ def test_what_lies_beside_a_land_is_its_area_beyond_what_paste_draws_back_from()
     away = -0.2 if given.lands.x_mm[0] < 0 else 0.2  # out of the part, along the land's 1.5 mm
     moved = np.array([translate(land, away), land])
     assert _beside_mm2(sheet, 0, moved) == pytest.approx((0.2 - BESIDE_MM) * 0.4, abs=1e-9)
+
+
+def test_too_large_a_film_is_refused_before_any_outline_is_made(tmp_path, monkeypatch):
+    places = "".join(f"X{k * (k + 7) * 10000}Y{k * 900000}D03*\n" for k in range(25))
+    (tmp_path / "board.gtp").write_text(f"%FSLAX46Y46*%\n%MOMM*%\n%ADD10R,0.5X0.3*%\nD10*\n{places}M02*\n")
+    assert len(read_board(tmp_path, {}, 25).films["top"].pads) == 25
+    with pytest.raises(InputError, match="more openings"):
+        read_board(tmp_path, {}, 24)
+    monkeypatch.setattr(compose, "_placed", lambda _: pytest.fail("made"))
+    with pytest.raises(InputError, match=r"board\.gtp.*more openings.*25.*at most 12"):
+        read_board(tmp_path, {}, 12)
