@@ -20,7 +20,7 @@ from landwise.review.mending.certain import no_doubt
 from landwise.review.mending.designs import LEAST_SAVED, designs
 from landwise.review.mending.rules import Drawn, Rules
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
-from landwise.review.mending.weighing import Weighed, doubts, weigh
+from landwise.review.mending.weighing import Weighed, doubts, level_of, weigh
 from landwise.review.model import Change, Finding, Proposal
 from landwise.review.naming import packages_of
 from landwise.review.verdicts import Neighbours
@@ -48,6 +48,7 @@ MEANT = "all openings of these lands are drawn so, and their joints would not ga
 LEAST_SHIFT_MM = 0.0005  # below half a micrometre a film is not shifted but rounded
 OFF = "its parts would not gain; the copper may be what is off"
 JUMPER_MM = 0.22  # the smallest chips keep more between their lands; solder bridges less; common practice, no source
+WORTH = 0.5  # of what a design must save: alike parts differ by what rounding leaves, and each is weighed anew
 # Rules that mend what no joint model is needed to see.
 PLAIN = frozenset({"stray", "fiducial", "missing", "unlike", "to-land", "chip-shape"})
 
@@ -128,9 +129,18 @@ def with_designs(mended: Mended, given: Situation, rules: Rules, levels: Levels)
         tried = weigh(mended.sheet, draft, levels, under.foil, under.powder)
         return times * (tried.before.defects - tried.after.defects) >= LEAST_SAVED
 
-    for draft in designs(
-        mended.sheet, lambda part: rules.of(given.parts[part], words[part]), levels.line, levels.powder, pays
-    ):
+    def worth(its: Sequence[int]) -> bool:
+        """No design saves more defects than there are."""
+        total = 0.0
+        for some in mended.sheet.variants_of(its).values():
+            level = level_of(mended.sheet, some[0], levels, under.foil)
+            total += len(some) * level.defects if level.known else 0.0
+        return total >= LEAST_SAVED * WORTH
+
+    def of(part: int) -> Drawn:
+        return rules.of(given.parts[part], words[part])
+
+    for draft in designs(mended.sheet, of, levels.line, levels.powder, pays, worth):
         weighed = weigh(mended.sheet, draft, levels, under.foil, under.powder)
         saved = weighed.before.defects - weighed.after.defects
         if weighed.helps and weighed.gains and saved >= LEAST_SAVED:

@@ -54,7 +54,12 @@ class _Redrawn:
 
 
 def designs(
-    sheet: Sheet, of: DrawnOf, line: Line, powder: Powder, pays: Callable[[Draft, float], bool]
+    sheet: Sheet,
+    of: DrawnOf,
+    line: Line,
+    powder: Powder,
+    pays: Callable[[Draft, float], bool],
+    worth: Callable[[Sequence[int]], bool] = lambda _: True,
 ) -> Iterator[Draft]:
     """One draft for each package whose openings are still as they came.
 
@@ -69,11 +74,15 @@ def designs(
     powder : str
     pays : callable
         Whether a draft for some parts, of so many times as many alike, is worth drawing for all.
+    worth : callable
+        Whether alike parts could gain at all: asked before anything is designed for them.
     """
     foil, moved = sheet.given.under.foil, sheet.touched_lands()
     for package in np.unique(sheet.package).tolist():
         its = [int(part) for part in np.flatnonzero(sheet.package == package)]
         if not its or not all(_as_it_came(sheet, part, moved) for part in its) or any(of(part).leave for part in its):
+            continue
+        if not worth(its):
             continue
         found = _designed(sheet, its[0], of(its[0]), line, powder)
         if found is None:
