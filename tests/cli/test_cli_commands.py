@@ -20,7 +20,7 @@ EXAMPLE = str(Path(__file__).resolve().parents[2] / "examples" / "logger" / "boa
 BOM = str(Path(__file__).resolve().parents[2] / "examples" / "logger" / "bom.csv")
 SMALL = """
 [line]
-foils = ["125 um"]
+foils = ["100 um"]
 [[part]]
 refs = ["U1", "U2"]
 number = "1G08"

@@ -5,13 +5,18 @@ Held against the longer way through the same model: the rates of a study, and ev
 
 from __future__ import annotations
 
+from importlib import import_module
+
 import numpy as np
 import pytest
+import shapely
 
 from landwise.assembly.lines import preset
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import modelled_draws, part_rates
 from landwise.errors import InputError
+from landwise.fabdata.gerber import Drawn, compose
+from landwise.fabdata.gerber.apertures import standard
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
@@ -21,6 +26,7 @@ from landwise.review.reviews import Asked, review
 from .boards import board, chip, dual, side
 
 LINE = preset("ordinary")
+designs = import_module("landwise.review.mending.designs")  # the package has a function of that name
 FOIL_UM = 100.0
 
 
@@ -91,3 +97,16 @@ def test_designs_that_are_not_looked_for_would_not_have_been_kept(monkeypatch):
     monkeypatch.setattr(mending, "WORTH", 0.0)
     assert quick == review(many, LINE, asked).sides[0].proposals
     assert [one.rule for one in quick] == ["designed"]
+
+
+def test_shapes_moved_a_few_at_a_time_lie_where_they_would_together(monkeypatch):
+    shapes = [*standard("C", [0.3]), *standard("R", [0.5, 0.2])]
+    film = [Drawn((shapes[k % 2],), 0.7 * k, 0.1 * k, True, 10, 1, (k,)) for k in range(40)]
+    whole = compose.compose(film).polygon
+    monkeypatch.setattr(compose, "MOVED_AT_ONCE", 300)
+    assert shapely.equals_exact(compose.compose(film).polygon, whole).all()
+    place = np.column_stack([np.linspace(0, 3, 40), np.arange(40), np.zeros(40)])
+    turned = designs._on_board(whole, place)
+    monkeypatch.setattr(designs, "MOVED_AT_ONCE", 3)
+    assert shapely.equals_exact(designs._on_board(whole, place), turned).all()
+    np.testing.assert_array_equal(designs._apart_mm2(whole, turned), shapely.area(whole ^ turned))

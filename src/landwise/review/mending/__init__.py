@@ -16,8 +16,9 @@ import numpy as np
 from landwise.review.checks.situation import Situation
 from landwise.review.levels import Levels
 from landwise.review.mending import centres, likeness, sizes
-from landwise.review.mending.certain import no_doubt
+from landwise.review.mending.certain import no_doubt, unlike_its_twins
 from landwise.review.mending.designs import LEAST_SAVED, designs
+from landwise.review.mending.filmway import film_way
 from landwise.review.mending.rules import Drawn, Rules
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.mending.weighing import Weighed, doubts, level_of, weigh
@@ -211,10 +212,12 @@ def _drafts(
         return known[part]
 
     yield from centres.strays(sheet, findings)
-    for draft in likeness.unlike(sheet, likeness.land_prints(given)):
+    prints = likeness.land_prints(given)
+    way = film_way(given, prints)
+    for draft in likeness.unlike(sheet, prints, way.on, way.says):
         if not any(of(part).leave for part in draft.parts):
             yield draft
-    yield from sizes.to_lands(sheet, of)
+    yield from sizes.to_lands(sheet, of, way)
     yield from centres.centres(sheet, of)
     yield from sizes.narrow(sheet, near, of)
     yield from sizes.grow(sheet, near, of)
@@ -276,7 +279,8 @@ def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | N
     asked = asked or _unsure_of(sheet, draft, sure=sure) or doubts(sheet, draft)
     if sure:
         return weighed, asked
-    if not asked and draft.rule in ("to-land", "raise") and not draft.aside and not weighed.gains:
+    meant = draft.rule in ("to-land", "raise") and not draft.aside and not weighed.gains
+    if not asked and meant and not unlike_its_twins(sheet, draft):
         asked = MEANT
     if not asked and not weighed.before.known:
         asked = BARE if draft.rule == "missing" else "" if draft.rule in PLAIN else UNSURE
