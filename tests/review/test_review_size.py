@@ -5,22 +5,32 @@ Held against the longer way through the same model: the rates of a study, and ev
 
 from __future__ import annotations
 
+from importlib import import_module
+
 import numpy as np
 import pytest
+import shapely
+from shapely.affinity import translate
 
 from landwise.assembly.lines import preset
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import modelled_draws, part_rates
 from landwise.errors import InputError
+from landwise.fabdata.gerber import Drawn, compose
+from landwise.fabdata.gerber.apertures import standard
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
 from landwise.review import mending
+from landwise.review.jobs import read_board
+from landwise.review.mending.sheet import Sheet
+from landwise.review.mending.weighing import BESIDE_MM, _beside_mm2
 from landwise.review.reviews import Asked, review
 
 from .boards import board, chip, dual, side
 
 LINE = preset("ordinary")
+designs = import_module("landwise.review.mending.designs")  # the package has a function of that name
 FOIL_UM = 100.0
 
 
@@ -91,3 +101,37 @@ def test_designs_that_are_not_looked_for_would_not_have_been_kept(monkeypatch):
     monkeypatch.setattr(mending, "WORTH", 0.0)
     assert quick == review(many, LINE, asked).sides[0].proposals
     assert [one.rule for one in quick] == ["designed"]
+
+
+def test_shapes_moved_a_few_at_a_time_lie_where_they_would_together(monkeypatch):
+    shapes = [*standard("C", [0.3]), *standard("R", [0.5, 0.2])]
+    film = [Drawn((shapes[k % 2],), 0.7 * k, 0.1 * k, True, 10, 1, (k,)) for k in range(40)]
+    whole = compose.compose(film).polygon
+    monkeypatch.setattr(compose, "MOVED_AT_ONCE", 300)
+    assert shapely.equals_exact(compose.compose(film).polygon, whole).all()
+    place = np.column_stack([np.linspace(0, 3, 40), np.arange(40), np.zeros(40)])
+    turned = designs._on_board(whole, place)
+    monkeypatch.setattr(designs, "MOVED_AT_ONCE", 3)
+    assert shapely.equals_exact(designs._on_board(whole, place), turned).all()
+    np.testing.assert_array_equal(designs._apart_mm2(whole, turned), shapely.area(whole ^ turned))
+
+
+def test_what_lies_beside_a_land_is_its_area_beyond_what_paste_draws_back_from():
+    given = worked()[1].given
+    land = given.lands.polygon[0]
+    sheet = Sheet(given, np.zeros(len(given.parts), dtype=np.int64))
+    assert _beside_mm2(sheet, 0, np.array([land])) == 0.0
+    away = -0.2 if given.lands.x_mm[0] < 0 else 0.2  # out of the part, along the land's 1.5 mm
+    moved = np.array([translate(land, away), land])
+    assert _beside_mm2(sheet, 0, moved) == pytest.approx((0.2 - BESIDE_MM) * 0.4, abs=1e-9)
+
+
+def test_too_large_a_film_is_refused_before_any_outline_is_made(tmp_path, monkeypatch):
+    places = "".join(f"X{k * (k + 7) * 10000}Y{k * 900000}D03*\n" for k in range(25))
+    (tmp_path / "board.gtp").write_text(f"%FSLAX46Y46*%\n%MOMM*%\n%ADD10R,0.5X0.3*%\nD10*\n{places}M02*\n")
+    assert len(read_board(tmp_path, {}, 25).films["top"].pads) == 25
+    with pytest.raises(InputError, match="more openings"):
+        read_board(tmp_path, {}, 24)
+    monkeypatch.setattr(compose, "_placed", lambda _: pytest.fail("made"))
+    with pytest.raises(InputError, match=r"board\.gtp.*more openings.*25.*at most 12"):
+        read_board(tmp_path, {}, 12)

@@ -11,6 +11,7 @@ import numpy as np
 from landwise.assembly.lines import Line
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
+from landwise.heap import give_back
 from landwise.printing.model import Foil, Powder
 from landwise.review.checks import Situation, find_all
 from landwise.review.checks.situation import MOST_KINDS
@@ -217,6 +218,7 @@ def _side(
     drawn = array_of(side.paste) if side.array is None else None
     if drawn is not None:
         notes.append(f"{side.side}: the film holds {drawn.says()}, drawn one by one; counts are for the whole panel")
+    give_back(len(side.paste))
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
     where = frames(parts, lands, by_land)
@@ -242,6 +244,7 @@ def _side(
             asked.most_kinds,
         )
         worked[um] = _worked(given, near, asked, levels)
+        give_back(len(side.paste))
     rows = tuple(one.row for one in worked.values())
     best_um, equal = choose(rows, line.foil_um)
     step = None
@@ -254,6 +257,7 @@ def _side(
     _counted(one, notes)
     asked.going(f"{side.side}, designing prints")
     one = replace(one, mended=with_designs(one.mended, one.given, asked.rules or shipped(), levels))
+    give_back(len(side.paste))
     changes = decided(one.mended.proposals, one.mended.changes, asked.decisions)
     written = applied(one.mended.proposals, changes, asked.apply) if not side.seat else ()
     if side.seat:

@@ -13,7 +13,7 @@ from landwise.review.families import Spot
 from landwise.review.frames import mixed, steps
 from landwise.review.levels import Prints, spots_of
 from landwise.review.measuring import measured
-from landwise.review.model import Bools, Ints, Objects
+from landwise.review.model import Bools, Ints, Objects, carries_lead
 from landwise.shapes import Geometry
 
 Outlines = tuple[Geometry, ...]
@@ -68,6 +68,7 @@ class Sheet:
 
     def __post_init__(self) -> None:
         self.rows_of = rows_of_lands(self.given)
+        self.leaded = carries_lead(self.given.lands)
         self.variant = self._variants()
         self.counted = self._counted()
         named = sum(part.named_by == "placement" for part in self.given.parts)
