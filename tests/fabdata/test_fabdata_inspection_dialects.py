@@ -172,3 +172,49 @@ def test_a_unit_that_is_none_is_refused_and_named(tmp_path):
         with pytest.raises(InputError, match="unknown unit") as error:
             read_inspection(path, foil_um=100)
         assert error.value.file == "export.csv"
+
+
+OTHER_TONGUES = {
+    "german": (
+        ";",
+        "Nutzen-Nr.;Bauteil;Pin;Fläche (%);Volumen (%);Versatz X (µm);Versatz Y (µm);Pos X (mm)"
+        ";Öffnung X (mm);Öffnung Y (mm)",
+        "cp1252",
+    ),
+    "french": (
+        "\t",
+        "Panneau\tComposant\tBroche\tSurface (%)\tVolume (%)\tDécalage X (µm)\tDécalage Y (µm)\tX (mm)"
+        "\tLongueur ouverture (mm)\tLargeur ouverture (mm)",
+        "utf-8",
+    ),
+}
+
+
+@pytest.mark.parametrize("tongue", OTHER_TONGUES)
+def test_headings_of_other_tongues_with_decimal_commas_are_known(tongue, tmp_path):
+    """Headings of our own invention in the trade's words."""
+    mark, header, coding = OTHER_TONGUES[tongue]
+    rows = [
+        mark.join((f"N{panel}", "R1", str(pin), "98,5", f"{90 + pin},25", "12,5", "-8,0", "3,25", "0,30", "0,25"))
+        for panel in range(3)
+        for pin in (1, 2)
+    ]
+    path = tmp_path / "export.csv"
+    path.write_text("\n".join([header, *rows]) + "\n", encoding=coding)
+    found = read_inspection(path, foil_um=100)
+    assert found.values["volume"] == pytest.approx([0.9125, 0.9225] * 3)
+    assert found.values["offset_x"] == pytest.approx([12.5] * 6)
+    assert found.values["area_ratio"] == pytest.approx([0.3 * 0.25 / (2 * 0.55 * 0.1)] * 6)
+
+
+def test_rows_of_two_boards_in_one_file_are_told(tmp_path):
+    rows = [
+        f"{board},P{n},R{k},1,{90 + k + panel_off}"
+        for n in range(5)
+        for board, panel_off in (("A", 0), ("B", 9))
+        for k in range(4)
+    ]
+    path = tmp_path / "mixed.csv"
+    path.write_text("\n".join(["Product,PanelID,Component,Pin,Volume(%)", *rows]) + "\n")
+    notes = " ".join(read_inspection(path, foil_um=100).notes)
+    assert "rows of two boards?" in notes

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from landwise.fabdata import packageoutlines
 from landwise.fabdata.functionwords import read_words
 from landwise.fabdata.ordercodes import read_order_code
 from landwise.fabdata.packageoutlines import outline_for
 from landwise.fabdata.packages import read_package
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.placements import read_placements
+from landwise.outlines import catalogue
+from landwise.outlines.patterns import terminals
 
 
 @pytest.mark.parametrize(
@@ -180,3 +185,18 @@ def test_two_placement_files_are_joined_and_show_what_the_bill_lacks(tmp_path):
     assert {part.references[0]: part.outline for part in found.logic} == {"U1": "SO-14", "U2": "TSSOP-14"}
     assert "not in the bill" in found.logic[1].guesses[0].reason
     assert any("U2" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("name", ["TSSOP-14", "TSSOP-20", "TSSOP-24", "TSSOP-56", "SO-14", "SO-16"])
+def test_a_body_made_longer_or_shorter_is_the_one_of_the_catalogue(name, monkeypatch):
+    """The catalogue's own outline (from makers' drawings) against the one made of its neighbour's."""
+    own = catalogue()[name]
+    rest = {key: one for key, one in catalogue().items() if key != name}
+    monkeypatch.setattr(packageoutlines, "catalogue", lambda: rest)
+    reading = replace(read_package(name), pitch_mm=own.pitch_mm)
+    made = packageoutlines.of_other_length(reading, own.terminals)
+    assert made is not None
+    for mine, its in zip(terminals(made), terminals(own), strict=True):
+        # Feet of one registered table differ from maker to maker by some hundredths.
+        assert (mine.x_mm, mine.y_mm) == pytest.approx((its.x_mm, its.y_mm), abs=0.05)
+        assert (mine.length_mm, mine.width_mm) == pytest.approx((its.length_mm, its.width_mm), abs=0.06)

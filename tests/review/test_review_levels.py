@@ -17,10 +17,13 @@ from shapely.affinity import translate
 from landwise.assembly.lines import preset
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import part_rates
+from landwise.fabdata.packageoutlines import of_other_length
+from landwise.fabdata.packages import read_package
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
 from landwise.review.catalogued import read_named
+from landwise.review.families import Spot
 from landwise.review.levels import spots_of
 from landwise.review.reviews import Asked, review
 from landwise.shapes import rectangle
@@ -141,3 +144,27 @@ def test_an_exposed_pad_of_another_size_is_taken_from_its_land():
 def test_a_name_tells_leads_from_flush_terminals_where_short_lands_do_not():
     assert read("SC-70-6", "").outline.family == "leadless dual"
     assert read("SC-70-6", "SC70-6").outline == find("SC-70-6")
+
+
+def test_leads_of_a_body_with_a_pad_below_are_known_where_the_catalogue_has_only_plain_ones():
+    """Twenty-eight leads and a pad: neither is in the catalogue; the leads are those of its other thin bodies."""
+    plain = of_other_length(read_package("TSSOP-28_4.4x9.7mm_P0.65mm"), 28)
+    assert plain is not None
+    kind, spots, _, pitch = lands_of(land_pattern(plain))
+    along_x = abs(spots[0].x_mm - spots[1].x_mm) > abs(spots[0].y_mm - spots[1].y_mm)
+    pad = Spot(0.0, 0.0, 5.2, 2.6, 0.0 if along_x else 90.0, 5.2 * 2.6)  # longer along the rows
+    named = read_named(kind, [*spots, pad], (len(spots),), pitch, "HTSSOP-28-1EP_4.4x9.7mm_P0.65mm")
+    assert named is not None
+    assert named.outline.terminal_width_mm == find("TSSOP-24").terminal_width_mm
+    assert named.outline.foot_mm == find("TSSOP-24").foot_mm
+    assert (named.outline.exposed_length_mm.nom, named.outline.exposed_width_mm.nom) == (5.2, 2.6)
+    assert named.terminal_of[-1] == "EP"
+
+
+@pytest.mark.parametrize(("name", "fits"), [("SSOP-20", True), ("TSSOP-20", False)])
+def test_lands_that_reach_far_beyond_a_terminal_are_held_against_its_name(name, fits):
+    """The thin body's terminals lie on the lands of the wide one, which end a millimetre further out."""
+    kind, spots, centre, pitch = lands_of(land_pattern(find("SSOP-20")))
+    named = read_named(kind, spots, centre, pitch, name)
+    assert named is not None
+    assert (named.outline.name == name) is fits

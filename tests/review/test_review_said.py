@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from landwise.assembly.lines import preset
-from landwise.review.causes import boards_at_stake, lands_left_bare
+from landwise.review.causes import boards_at_stake, causes, lands_left_bare, questions
 from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board
 from landwise.review.reviews import Asked, review
@@ -145,3 +145,14 @@ def test_a_land_left_bare_is_at_stake_on_every_board_and_an_order_with_open_corr
     assert "NOT RELEASED" not in said
     assert "made by us from logger-top-paste.gbr" in said
     assert hashlib.sha256(layers["paste-top.gbr"]).hexdigest()[:32] in said
+
+
+@pytest.mark.parametrize(("technology", "never"), [("laser-cut", "electroformed"), ("nano-coated", "or coated")])
+def test_the_stencil_maker_is_not_asked_for_what_the_foil_has_already(technology, never):
+    line = replace(preset("ordinary"), technology=technology)
+    found = review(board(side(dual(0, 0, 12, 0.4, 5.8, 1.2, 0.14))), line, Asked(foils_um=(150,)))
+    asks = questions(causes(found.sides[0]), (), line.technology)[
+        "stencil maker"
+    ]  # as if nothing were proposed for them
+    assert any("release" in text for text in asks)
+    assert not any(never in text for text in asks)

@@ -29,6 +29,7 @@ MOST_OFFSET_UM = 1000.0
 MOST_LEFT_OUT = 0.5  # of all rows: beyond it the mapping is wrong, not the rows
 MIXED = 0.002  # of the rows in another unit than the rest: told
 UNIT_GAP = 10.0  # per cent and shares differ by a hundred; a deposit differs from the middle by less than ten
+MANY_AGAIN = 0.2  # share of rows measured again beyond which a repeated inspection isn't the likely cause; a judgement
 _KEYS = ("panel", "figure", "part", "pin", "pad")
 _NUMBERS = ("volume", "height", "area", "offset_x", "offset_y", "x", "y", "size_x", "size_y", "area_ratio")
 _FORMATS = ("%Y-%m-%d %H:%M:%S", "%d.%m.%Y %H:%M:%S", "%m/%d/%Y %H:%M:%S", "%Y/%m/%d %H:%M:%S", "%Y%m%d %H%M%S")
@@ -291,6 +292,10 @@ def _good(
         named = list(panels.known)
         shown = ", ".join(str(named[k]) for k in np.unique(panel[again & good])[:5])
         notes.append(f"deposits of a panel stand there more than once (panels {shown}, …); the first measure is kept")
+        if (again & good).sum() > MANY_AGAIN * good.sum():
+            notes.append(
+                "more than one row in five is such a second measure: rows of two boards? one file for each board"
+            )
         _count(left, "measured again", (again & good).sum())
         good &= ~again
     twins = _twins(volume, panel, good, len(panels.known))

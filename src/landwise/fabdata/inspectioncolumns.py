@@ -17,22 +17,22 @@ FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         name: tuple(words.split())
         for name, words in {
-            "panel": "panelid panel boardid board barcode serial serialnumber pcbid",
+            "panel": "panelid panel boardid board barcode serial serialnumber pcbid nutzen nutzennr panneau",
             "figure": "figureid figure image imageid array arrayid",
-            "part": "componentid component refdes reference designator part",
-            "pin": "pinnumber pin pinno terminal",
+            "part": "componentid component refdes reference designator part bauteil composant repère repere",
+            "pin": "pinnumber pin pinno terminal anschluss broche",
             "pad": "padid pad padno depositid",
             "date": "date datum",
             "time": "time timestamp datetime zeit uhrzeit",
             "x": "posx positionx x",
             "y": "posy positiony y",
             "volume": "volume vol volumen",
-            "height": "height hoehe höhe h",
-            "area": "area flache fläche",
-            "offset_x": "offsetx xoffset shiftx xshift offx xoff dx",
-            "offset_y": "offsety yoffset shifty yshift offy yoff dy",
-            "size_x": "sizex length aperturelength xsize",
-            "size_y": "sizey width aperturewidth ysize",
+            "height": "height hoehe höhe h hauteur",
+            "area": "area flache fläche surface",
+            "offset_x": "offsetx xoffset shiftx xshift offx xoff dx versatzx décalagex decalagex",
+            "offset_y": "offsety yoffset shifty yshift offy yoff dy versatzy décalagey decalagey",
+            "size_x": "sizex length aperturelength xsize öffnungx offnungx longueurouverture",
+            "size_y": "sizey width aperturewidth ysize öffnungy offnungy largeurouverture",
             "area_ratio": "arearatio",
         }.items()
     }

@@ -8,6 +8,7 @@ from dataclasses import replace
 from landwise.errors import UnknownNameError
 from landwise.fabdata.packages import PackageReading
 from landwise.outlines import Outline, catalogue, find
+from landwise.outlines.model import Range
 
 CERAMIC = "CDIP"  # drilled ceramic bodies; the catalogue has those of 14, 16 and 20 leads
 _DEFAULT_WIDE = 20  # small-outline parts of so many leads and more come in the wide body
@@ -80,6 +81,58 @@ def _named(reading: PackageReading) -> Outline | None:
         return find(reading.text)
     except UnknownNameError:
         return None
+
+
+def of_other_length(reading: PackageReading, terminals: int) -> Outline | None:
+    """A two-row gull-wing body that the catalogue has with other counts of leads only, made longer or shorter.
+
+    Parameters
+    ----------
+    reading : PackageReading
+    terminals : int
+
+    Notes
+    -----
+    Bodies of one style and pitch share width, span and leads, whatever their count (registered outlines are drawn as
+    one table with the count as its rows); the nearest count is taken. A text that tells another width is no such body.
+    Whoever uses it checks it against something, such as the lands of a board.
+
+    Examples
+    --------
+    >>> from landwise.fabdata.packages import read_package
+    >>> made = of_other_length(read_package("HTSSOP-28 9.8x4.5mm"), 28)
+    >>> made.name, made.terminals, made.mark, round(made.body_length_mm.nom, 2)
+    ('TSSOP of 28 leads', 28, 'assumption', 9.8)
+    >>> of_other_length(read_package("QFN-28"), 28) is None
+    True
+    """
+    pitch, width = reading.pitch_mm, min(reading.body_mm or (0.0, 0.0))
+    alike = [
+        one
+        for one in catalogue().values()
+        if one.family == "gull-wing dual"
+        and not one.sides
+        and _is_style(one, reading.style)
+        and (pitch is None or abs(one.pitch_mm - pitch) < ALIKE_MM)
+        and (not width or abs(min(one.body_width_mm.nom, one.body_length_mm.nom) - width) < NEAR_MM)
+    ]
+    if not alike or terminals % 2 or terminals < LEAST_LEADS:
+        return None
+    best = min(alike, key=lambda one: (abs(one.terminals - terminals), one.name))
+    length = best.body_length_mm
+    longer = (terminals - best.terminals) / 2 * best.pitch_mm
+    if reading.body_mm:
+        longer = max(reading.body_mm) - length.nom
+    return replace(
+        best,
+        name=f"{reading.style} of {terminals} leads",
+        terminals=terminals,
+        body_length_mm=Range(length.min + longer, length.nom + longer, length.max + longer),
+        mark="assumption",
+    )
+
+
+LEAST_LEADS = 6
 
 
 def names_the_body_alone(reading: PackageReading, terminals: int | None) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import cache
 
 from landwise.errors import LandwiseError
-from landwise.fabdata.packageoutlines import outline_for
+from landwise.fabdata.packageoutlines import of_other_length, outline_for
 from landwise.fabdata.packages import read_package
 from landwise.lands.model import Land
 from landwise.outlines.model import GRIDS, Outline, Range, Terminal
@@ -18,6 +18,9 @@ from landwise.review.families import PartRead, Spot, pattern_of, quarter_turned,
 OFF_LAND_MM = 0.06  # half the circle in which the house places parts, 0.05, and a rounding step of lands, 0.01
 OFF_PITCH_MM = 0.03  # 0.65 and 0.635 are written for each other
 OFF_GRID = 0.1  # of the pitch: how far a ball may lie from its land's middle
+MOST_TOE_MM = (
+    0.9  # that a land reaches beyond its terminal, lands for soldering by hand included; common practice, no source
+)
 BALL_ON_LAND = (0.6, 1.3)  # land over ball
 PAD_OFF_MM = 0.15  # an exposed pad whose land differs more is another maker's: its size is taken from the land
 
@@ -69,7 +72,7 @@ def _outline(package: str, count: int) -> Outline | None:
     reading = read_package(package)
     if reading is None or reading.style == "chip":
         return None
-    return outline_for(reading, count)[0]
+    return outline_for(reading, count)[0] or of_other_length(reading, count)
 
 
 def _agrees(ours: Outline, read: Outline) -> bool:
@@ -86,6 +89,11 @@ def _fitted(outline: Outline, lands: Sequence[Spot], centre: tuple[int, ...], tu
     spots = list(lands)
     for _ in range(turns):
         spots = [quarter_turned(one) for one in spots]
+    if len(centre) == 1 and outline.family.startswith("gull-wing") and not outline.has_exposed_pad:
+        # Bodies with a pad below share the leads of those without; how large the pad is the land tells.
+        pad = spot_land("EP", spots[centre[0]], 90.0).place.shape
+        sizes = Range.exact(pad.length_mm), Range.exact(pad.width_mm)
+        outline = replace(outline, exposed_length_mm=sizes[0], exposed_width_mm=sizes[1])
     numbered = terminals(outline)
     outer = [k for k in range(len(spots)) if k not in centre]
     inner = [one for one in numbered if one.side == "centre"]
@@ -125,7 +133,7 @@ def _lies_on(outline: Outline, terminal: Terminal, land: Land) -> bool:
     wider = (terminal.width_mm - place.shape.width_mm) / 2
     foot = outline.foot_mm.tolerance / 2 if outline.foot_mm else 0.0
     return (
-        longer + ahead <= OFF_LAND_MM + 1e-9
+        -MOST_TOE_MM <= longer + ahead <= OFF_LAND_MM + 1e-9
         and wider + aside <= OFF_LAND_MM + 1e-9
         and longer - ahead <= OFF_LAND_MM + foot + 1e-9
     )

@@ -11,6 +11,7 @@ from typing import Literal
 import numpy as np
 
 from landwise.evidence.figures import Verdict
+from landwise.printing.model import Technology
 from landwise.review.model import Finding, Proposal
 from landwise.review.reviews import Review, SideReview
 
@@ -58,6 +59,14 @@ MENDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     }
 )
 MOST_NAMES = 6
+# What better walls can still be had over the foil that the line orders.
+RELEASE_ASKED: Mapping[Technology, str] = MappingProxyType(
+    {
+        "laser-polished": "Would a coated or electroformed foil release these openings: {parts}?",
+        "electroformed": "These release badly from an electroformed foil too: what do you print of {parts}?",
+        "nano-coated": "These release badly from a coated foil too: would an electroformed one print {parts}?",
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -129,8 +138,12 @@ def _parts(side: SideReview, finding: Finding) -> tuple[str, ...]:
     return tuple(side.given.parts[int(part)].name for part in its if part >= 0)
 
 
-def questions(causes_: Sequence[Cause], proposals: Sequence[Proposal] = ()) -> Mapping[Whom, tuple[str, ...]]:
+def questions(
+    causes_: Sequence[Cause], proposals: Sequence[Proposal] = (), technology: Technology = "laser-cut"
+) -> Mapping[Whom, tuple[str, ...]]:
     """What to ask whom: one question a check, with the parts of all kinds it is about.
+
+    Nobody is asked for what the foil's technology is already.
 
     Parts for which a correction of that very cause is proposed are left out: there the correction is the question, or
     nobody need be asked.
@@ -146,6 +159,7 @@ def questions(causes_: Sequence[Cause], proposals: Sequence[Proposal] = ()) -> M
     found: dict[Whom, list[str]] = {"designer": [], "stencil maker": [], "assembler": []}
     for key, names in parts.items():
         whom, text = QUESTIONS[key]
+        text = RELEASE_ASKED.get(technology, text) if key == "release" else text
         found[whom].append(text.format(parts=named(tuple(dict.fromkeys(names))) or "the board"))
     return {whom: tuple(asks) for whom, asks in found.items() if asks}
 

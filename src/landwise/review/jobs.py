@@ -17,7 +17,7 @@ from landwise.review.building import openings
 from landwise.review.copies import Copies
 from landwise.review.joblayers import Place, apart, first, outline_of, placements_of
 from landwise.review.model import Array, BoardInput, Bools, Floats, Hole, Ints, Openings, PadColumns, Side, SideInput
-from landwise.review.pastefilms import paste_films
+from landwise.review.pastefilms import paste_films, too_many
 from landwise.review.repeats import cell_of, copper_image, said, within
 from landwise.review.seating import moved, seat_of, seated_share
 
@@ -79,18 +79,13 @@ def read_board(
     notes = list(job.notes)
     films: dict[Side, Film] = {}
     placed = placements_of(job, notes)
-    for side, found in paste_films(job, placed, once=once).items():
+    for side, found in paste_films(job, placed, once=once, most=most_openings).items():
         films[side] = replace(
             film_of(found.layer, notes, found.array, found.inside), copies=found.copies, others=found.others
         )
     for film in films.values():
         if len(film.pads) > most_openings:
-            raise InputError(
-                "more openings than the review was given room for",
-                file=film.layer.file,
-                found=str(len(film.pads)),
-                expected=f"at most {most_openings}; --most-openings raises it, at some 10 kB of memory each",
-            )
+            raise too_many(film.layer.file, len(film.pads), most_openings)
     if not any(len(film.pads) for film in films.values()):
         raise InputError(
             "no paste layer with openings",

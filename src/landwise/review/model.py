@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal, Protocol
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 
 from landwise.evidence.figures import Verdict
 from landwise.shapes import Geometry
+from landwise.untyped import Untyped
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -86,6 +88,13 @@ class Openings:
 
     def __len__(self) -> int:
         return len(self.polygon)
+
+    @cached_property
+    def tree(self) -> Untyped:
+        """The outlines by place, for who looks for what lies near."""
+        import shapely
+
+        return shapely.STRtree(self.polygon)
 
     @classmethod
     def of(cls, pads: PadColumns) -> Openings:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from landwise.errors import LandwiseError
+from landwise.errors import InputError, LandwiseError
 from landwise.fabdata.gerber import Drawn, Layer, Pads, read_gerber
 from landwise.fabdata.layers import Job, JobLayer
 from landwise.review.copies import Copies, copies_of, within_image
@@ -16,6 +16,7 @@ from landwise.review.model import SIDES, Array, Bools, Side
 from landwise.review.repeats import REPEAT, images
 
 PLACED_OVER = 1.5  # of a pitch: parts placed over more of it are not those of one board
+FLASHES = 2  # of one opening, where flashes overlap: more is hardly ever drawn
 ABOUT_ONE = 1.5  # of a pitch: a wider edge goes about several images
 
 
@@ -33,7 +34,19 @@ class Paste:
     others: Mapping[str, Pads] = field(default_factory=dict)
 
 
-def paste_films(job: Job, placed: Sequence[tuple[Side, Place]], *, once: bool = True) -> Mapping[Side, Paste]:
+def too_many(file: str, found: int, most: int) -> InputError:
+    """Why a film with more openings than there is room for is refused."""
+    return InputError(
+        "more openings than the review was given room for",
+        file=file,
+        found=str(found),
+        expected=f"at most {most}; --most-openings raises it, at some 10 kB of memory each",
+    )
+
+
+def paste_films(
+    job: Job, placed: Sequence[tuple[Side, Place]], *, once: bool = True, most: int | None = None
+) -> Mapping[Side, Paste]:
     """The paste films of both sides, those of panels as one image.
 
     Copies that are drawn one by one are taken for boards where both sides have as many, copper and mask come again
@@ -42,7 +55,8 @@ def paste_films(job: Job, placed: Sequence[tuple[Side, Place]], *, once: bool = 
     Raises
     ------
     LandwiseError
-        For a paste film that can't be read.
+        For a paste film that can't be read, or that flashes more than `FLASHES` times as often as `most` openings and
+        is of no panel: before any outline is made, for they are what takes the memory.
     """
     found: dict[Side, Paste] = {}
     for side in SIDES:
@@ -50,7 +64,7 @@ def paste_films(job: Job, placed: Sequence[tuple[Side, Place]], *, once: bool = 
         if one is None:
             continue
         stated = REPEAT in one.data
-        found[side] = Paste(*images(one)) if stated or not once else _drawn(one, side, job)
+        found[side] = Paste(*images(one)) if stated or not once else _drawn(one, side, job, most)
     panels = [one for one in found.values() if len(one.layer.pads)]
     boards = {one.array.boards if one.array is not None else 1 for one in panels}
     for side, its in tuple(found.items()):
@@ -92,13 +106,16 @@ def _one_board(job: Job, side: Side, paste: Paste, placed: Sequence[tuple[Side, 
     )
 
 
-def _drawn(paste: JobLayer, side: Side, job: Job) -> Paste:
+def _drawn(paste: JobLayer, side: Side, job: Job, most: int | None) -> Paste:
     """One image of a film that draws its board again and again; all of it where it doesn't, or copper or mask don't."""
     held: list[tuple[Copies, set[int]]] = []
 
     def pick(objects: Sequence[Drawn]) -> Sequence[Drawn]:
         found = copies_of(objects)
         if found is None:
+            flashes = sum(one.flash and one.dark for one in objects)
+            if most is not None and flashes > FLASHES * most:
+                raise too_many(paste.file, flashes, most)
             return objects
         copies, image, rest = found
         held.append((copies, {number for one in image for number in one.statements[:1]}))

@@ -9,13 +9,15 @@ from landwise.review.model import Proposal
 from landwise.review.reviews import Review
 
 MOST_ASKED = 8  # questions about corrections on the first page; the rest stand in decisions.toml
-TO_LAND = frozenset({"to-land", "raise"})  # the rules that draw an opening as its land
+TO_LAND = frozenset({"to-land", "raise"})  # the rules that bring an opening back to its land
 
 
 def asked_of(result: Review, every: Sequence[Cause]) -> list[dict[str, object]]:
     """What to ask whom: causes, and proposals that wait for an answer."""
     proposals = [one for side in result.sides for one in side.proposals]
-    found: dict[str, list[str]] = {whom: list(asks) for whom, asks in questions(every, proposals).items()}
+    foil = result.sides[0].given.under.foil if result.sides else None
+    asks_of = questions(every, proposals, foil.technology if foil else "laser-cut")
+    found: dict[str, list[str]] = {whom: list(asks) for whom, asks in asks_of.items()}
     asked: dict[tuple[str, str, str], list[Proposal]] = {}
     for one in proposals:
         if one.asked and one.rule != "designed":  # a print of ours for a whole package is an offer, no question
@@ -32,7 +34,7 @@ def question(alike: Sequence[Proposal]) -> str:
     one = alike[0]
     names = named(tuple(dict.fromkeys(part for each in alike for part in each.parts))) or one.package or "no part"
     do = {"fiducial": "leave its paste out", "panes": f"print {one.what}", "missing": "add the opening"}.get(one.rule)
-    do = do or ("draw the opening as the land" if one.rule in TO_LAND else f"change the opening ({one.what})")
+    do = do or (f"may the opening be {one.what}" if one.rule in TO_LAND else f"change the opening ({one.what})")
     return f"{names}: {do}? {one.reason[:1].upper() + one.reason[1:]}. We ask because {one.asked}."
 
 

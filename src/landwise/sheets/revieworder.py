@@ -116,7 +116,8 @@ def _side(
         stepped = f"{step.base_um:g} µm thick, {step.thin_um:g} µm within step-{side.side}.gbr: {zones}"
         rows.append(("Or a stepped foil", stepped))
         rows.append(("Its keep-outs", f"{step.keep_out_mm:.2f} mm inside, {step.keep_out_thick_mm:.2f} mm outside"))
-    asks = list(questions(causes(side), side.proposals).get("stencil maker", ()))
+    its = questions(causes(side), side.proposals, side.given.under.foil.technology)
+    asks = list(its.get("stencil maker", ()))
     return {"title": f"{side.side.capitalize()} side", "rows": rows, "asks": asks}
 
 

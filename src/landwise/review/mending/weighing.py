@@ -20,7 +20,7 @@ from landwise.printing.model import Foil, Powder
 from landwise.printing.transfer import holding_area_ratio
 from landwise.review.levels import UNKNOWN, Level, Levels
 from landwise.review.mending.sheet import Draft, Sheet
-from landwise.review.model import carries_lead
+from landwise.review.model import Objects
 from landwise.review.verdicts import EXCESS, HALF, bands
 from landwise.shapes import Geometry
 
@@ -123,6 +123,8 @@ def _same_way(sheet: Sheet, moved: set[int], part: int, other: int) -> bool:
 
 def level_of(sheet: Sheet, part: int, levels: Levels, foil: Foil, draft: Draft | None = None) -> Level:
     """A part's level with what prints on it now, or would after a draft."""
+    if not sheet.counted[part]:
+        return UNKNOWN
     one = sheet.given.parts[part]
     prints = sheet.prints(part, draft)
     if not any(prints):
@@ -155,7 +157,7 @@ def rejects(
     from scipy.special import ndtr
 
     given = sheet.given
-    leaded = carries_lead(given.lands)
+    leaded = sheet.leaded
     middle = _centre_of(sheet, lands)
     total = 0.0
     for land in lands:
@@ -177,11 +179,20 @@ def rejects(
             chances.append(float(ndtr((HALF / share - mean) / max(sd, 1e-3))))
         if not short_only:
             chances.append(float(ndtr((mean * cover - EXCESS) / max(cover * sd, 1e-3))))
-            beside = float(shapely.area(shapely.difference(table, _around(sheet, land, table))).sum() / area.sum())
+            beside = _beside_mm2(sheet, land, table) / float(area.sum())
             if beside > 0.01:
                 chances.append(float(ndtr((beside - BESIDE) / BESIDE_SPREAD)))
         total += max(chances)  # one print is rejected once
     return total
+
+
+def _beside_mm2(sheet: Sheet, land: int, shapes: Objects) -> float:
+    """How much of what prints on a land lies beside it; nothing where the land covers all, as most do. [mm²]"""
+    import shapely
+
+    if shapely.covers(sheet.given.lands.polygon[land], shapes).all():
+        return 0.0
+    return float(shapely.area(shapely.difference(shapes, _around(sheet, land, shapes))).sum())
 
 
 def _around(sheet: Sheet, land: int, shapes: object) -> Geometry:
@@ -230,8 +241,9 @@ def doubts(sheet: Sheet, draft: Draft) -> str:
         return ""
     table = np.empty(len(changed), dtype=object)
     table[:] = changed
-    first, second = shapely.STRtree(table).query(given.paste.polygon, predicate="dwithin", distance=LEAST_GAP_MM)
-    for row, number in zip(first.tolist(), second.tolist(), strict=True):
+    number_of, row_of = given.paste.tree.query(table, predicate="dwithin", distance=LEAST_GAP_MM)
+    order = np.lexsort([number_of, row_of])
+    for row, number in zip(row_of[order].tolist(), number_of[order].tolist(), strict=True):
         if row in draft.rows or row in sheet.changed:
             continue
         land = given.matched.land[row]
