@@ -1,8 +1,10 @@
 """`landwise review` on generated panels: time and peak memory, and how they grow.
 
 A panel repeats one made-up unit (rows at 0.5 and 0.65 mm, chips, a ball grid) until it has the wanted number of
-apertures; paste, copper and mask are written as plain Gerber. Reviewed as one image (copies recognised) and, with every
-unit moved a little so that nothing repeats, opening by opening. Run: `python benchmarks/panel.py [apertures ...]`.
+apertures; paste, copper and mask are written as plain Gerber. Four kinds: `repeats` (copies recognised, one image
+reviewed); `uneven`, every unit moved a little so that nothing repeats; `mixed`, ten different boards of some 300 sizes
+in all, each copy moved by an odd offset so that no array is found; `different`, every opening of a size of its own,
+which no real film is: the worst case. Run: `python benchmarks/panel.py [kind ...] [apertures ...]`.
 """
 
 from __future__ import annotations
@@ -16,10 +18,15 @@ import time
 from pathlib import Path
 
 UNIT = (32.0, 27.0)  # mm
-MOST_UNEVEN = 200_000  # openings one by one: some 10 kB each
+Flash = tuple[float, float, str, float, float]
+KINDS = ("repeats", "uneven", "mixed", "different")
+ODD_MM = 0.4  # units are moved by up to this
+OWN_MM = 0.02  # openings of a size of their own differ by up to this
+BOARDS = 10  # different ones on a mixed panel
+MOST_APERTURES = 40_000  # further shapes are drawn as regions: readers bound how many apertures a film defines
 
 
-def unit() -> list[tuple[float, float, str, float, float]]:
+def unit() -> list[Flash]:
     """Flashes of one unit: x, y, shape, length along x, along y. [mm]"""
     found = [(10 + s * 3.75, 10 + (k - 11.5) * 0.5, "R", 1.4, 0.28) for s in (-1, 1) for k in range(24)]
     found += [(22 + s * 3, 6 + k * 0.65, "R", 1.4, 0.35) for k in range(11) for s in (-1, 1)]
@@ -28,34 +35,82 @@ def unit() -> list[tuple[float, float, str, float, float]]:
     return found
 
 
-def film(count: int, growth: float, uneven_mm: float = 0.0) -> bytes:
-    """A Gerber layer of `count` flashes, every one grown by `growth` on each edge, units moved by up to `uneven_mm`."""
-    flashes = unit()
-    side = int((count / len(flashes)) ** 0.5) + 1
-    codes: dict[tuple[str, float, float], int] = {}
-    for _, _, shape, length, width in flashes:
-        codes.setdefault((shape, length, width), 10 + len(codes))
-    moves = random.Random(1)
-    moved = [[moves.uniform(-uneven_mm, uneven_mm) for _ in "xy"] for _ in range(-(-count // len(flashes)))]
-    lines = ["%FSLAX46Y46*%", "%MOMM*%"]
-    for (shape, length, width), code in codes.items():
+def other_unit(number: int) -> list[Flash]:
+    """A board of the mixed panel: the unit with other sizes and pitches, parts at other places, some turned."""
+    chance = random.Random(number)
+    wide, long = 0.22 + 0.01 * (number % 5), 1.1 + 0.05 * number
+    found: list[Flash] = []
+    for body in range(4):
+        pitch, count = (0.5, 0.65, 0.8, 1.27)[(body + number) % 4], 8 + 2 * ((body * 3 + number) % 5)
+        x, y = 4 + 7.5 * body, 8.5
+        size = (round(long + 0.03 * body, 4), round(wide * pitch / 0.5, 4))
+        for k in range(count):
+            along = (k - (count - 1) / 2) * min(pitch, 12 / count)
+            found += [(x + s * 2.6, y + along, "R", *size) for s in (-1, 1)]
+    for k in range(48):
+        turned, kind = chance.random() < 0.5, k % 6
+        size = (round(0.4 + 0.1 * kind + 0.005 * number, 4), round(0.45 + 0.12 * kind + 0.005 * number, 4))
+        x, y, apart = 2 + (k % 12) * 2.5, 18 + (k // 12) * 2.3, size[0] / 2 + 0.2 + 0.05 * kind
+        for s in (-apart, apart):
+            found.append((x, y + s, "R", size[1], size[0]) if turned else (x + s, y, "R", *size))
+    return found + [
+        (30 + i * 0.5 - 2, 1 + j * 0.5, "C", 0.26 + 0.005 * number, 0.26) for i in range(3) for j in range(6)
+    ]
+
+
+def flashes(count: int, kind: str) -> list[Flash]:
+    """All openings of a film, in the order of its units."""
+    units = [other_unit(number) for number in range(BOARDS)] if kind == "mixed" else [unit()]
+    per = sum(len(one) for one in units) / len(units)
+    side, chance = int((count / per) ** 0.5) + 1, random.Random(1)
+    found: list[Flash] = []
+    number = 0
+    while len(found) < count:
+        move = (0.0, 0.0) if kind == "repeats" else (chance.uniform(-ODD_MM, ODD_MM), chance.uniform(-ODD_MM, ODD_MM))
+        dx, dy = UNIT[0] * (number % side) + move[0], UNIT[1] * (number // side) + move[1]
+        for x, y, shape, length, width in units[chance.randrange(len(units))]:
+            more = (chance.uniform(-OWN_MM, OWN_MM), chance.uniform(-OWN_MM, OWN_MM)) if kind == "different" else (0, 0)
+            found.append((x + dx, y + dy, shape, length + more[0], width + more[1]))
+        number += 1
+    return found
+
+
+def film(openings: list[Flash], growth: float) -> bytes:
+    """A Gerber layer of the openings, every one grown by `growth` on each edge."""
+    by_look: dict[str, list[tuple[float, float]]] = {}
+    for x, y, shape, length, width in openings:
         size = f"{length + 2 * growth:.4f}" + ("" if shape == "C" else f"X{width + 2 * growth:.4f}")
-        lines.append(f"%ADD{code}{shape},{size}*%")
-    for (shape, length, width), code in codes.items():
-        lines.append(f"D{code}*")
-        own = [(x, y) for x, y, *look in flashes if tuple(look) == (shape, length, width)]
-        for number in range(-(-count // len(flashes))):
-            dx, dy = UNIT[0] * (number % side) + moved[number][0], UNIT[1] * (number // side) + moved[number][1]
-            lines += [f"X{round((x + dx) * 1e6)}Y{round((y + dy) * 1e6)}D03*" for x, y in own]
+        by_look.setdefault(f"{shape},{size}", []).append((x, y))
+    looks = list(by_look)
+    lines = ["%FSLAX46Y46*%", "%MOMM*%"]
+    lines += [f"%ADD{code}{look}*%" for code, look in enumerate(looks[:MOST_APERTURES], 10)]
+    for code, look in enumerate(looks, 10):
+        places = by_look[look]
+        if code < MOST_APERTURES + 10:
+            lines += [f"D{code}*", *(f"X{round(x * 1e6)}Y{round(y * 1e6)}D03*" for x, y in places)]
+            continue
+        size = [float(text) / 2 for text in look[2:].split("X")]
+        for x, y in places:
+            box = [(round((x + a * size[0]) * 1e6), round((y + b * size[-1]) * 1e6)) for a, b in CORNERS]
+            lines += ["G36*", "X{}Y{}D02*".format(*box[0]), *(f"X{a}Y{b}D01*" for a, b in box[1:]), "G37*"]
     return "\n".join([*lines, "M02*", ""]).encode()
 
 
-def measured(count: int, uneven_mm: float) -> tuple[float, float, float]:
+CORNERS = ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))
+
+
+def write(folder: Path, count: int, kind: str) -> None:
+    """Paste, copper and mask of a panel."""
+    openings = flashes(count, kind)
+    for name, growth in (("panel.gtp", 0.0), ("panel.gtl", 0.0), ("panel.gts", 0.05)):
+        (folder / name).write_bytes(film(openings, growth))
+
+
+def measured(count: int, kind: str) -> tuple[float, float, float]:
     """Wall and processor seconds, and peak MB, of one review."""
     environment = {k: v for k, v in os.environ.items() if k not in ("OPENBLAS_CORETYPE", "OPENBLAS_L2_SIZE")}
     with tempfile.TemporaryDirectory() as folder:
-        for name, growth in (("panel.gtp", 0.0), ("panel.gtl", 0.0), ("panel.gts", 0.05)):
-            Path(folder, name).write_bytes(film(count, growth, uneven_mm))
+        write(Path(folder), count, kind)
         out = ["-o", str(Path(folder, "out")), "--fail-on", "never", "--most-openings", "5000000"]
         command = [sys.executable, "-c", MEASURE, "review", folder, *out]
         start = time.perf_counter()
@@ -77,17 +132,17 @@ finally:
 """
 
 
-def main(counts: list[int]) -> None:
+def main(asked: list[str]) -> None:
     """Print one row a panel size and kind, processor time as a ratio to a panel of two units."""
-    ground = measured(500, 0.0)[1]
-    print(f"{'apertures':>10} {'':>8} {'wall s':>8} {'processor s':>12} {'of 500':>7} {'peak MB':>8}")
+    kinds = [text for text in asked if text in KINDS] or list(KINDS)
+    counts = [int(text) for text in asked if text.isdigit()] or [6_250, 12_500, 25_000, 50_000]
+    ground = measured(500, "repeats")[1]
+    print(f"{'apertures':>10} {'':>10} {'wall s':>8} {'processor s':>12} {'of 500':>7} {'peak MB':>8}")
     for count in counts:
-        for kind, uneven_mm in (("repeats", 0.0), ("uneven", 0.4)):
-            if kind == "uneven" and count > MOST_UNEVEN:
-                continue
-            wall, used, peak = measured(count, uneven_mm)
-            print(f"{count:>10} {kind:>8} {wall:>8.2f} {used:>12.2f} {used / ground:>7.1f} {peak:>8.0f}")
+        for kind in kinds:
+            wall, used, peak = measured(count, kind)
+            print(f"{count:>10} {kind:>10} {wall:>8.2f} {used:>12.2f} {used / ground:>7.1f} {peak:>8.0f}", flush=True)
 
 
 if __name__ == "__main__":
-    main([int(text) for text in sys.argv[1:]] or [6_250, 12_500, 25_000, 50_000])
+    main(sys.argv[1:])

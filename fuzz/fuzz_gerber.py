@@ -1,39 +1,76 @@
 """Coverage-guided fuzzing of the Gerber and drill readers: `make fuzz`. Every input is read or refused, never crashes.
 
-With the package `atheris` installed it is guided by coverage; without, seeded random mutations of the corpus run.
+    python fuzz/fuzz_gerber.py [SECONDS] [SEED]
+
+Inputs that make the readers take a step between lines that none before took, or refuse with other words, are kept and
+changed further (`guide.py`). The first crash, and the first input that takes more processor time than any may, is
+printed and ends the run with 1.
 """
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
 import random
+import re
 import sys
-import tempfile
 import time
 from pathlib import Path
+from types import ModuleType
 
 from landwise.errors import LandwiseError
+from landwise.fabdata import drills, gerber
 from landwise.fabdata.drills import read_drill
 from landwise.fabdata.gerber import Limits, read_gerber
-from landwise.review.decisions import parsed
-from landwise.review.mending.rules import rules_of
+
+sys.path.insert(0, str(Path(__file__).parent))
+from guide import Guide, Pool  # a script's own folder, also where the file is loaded by its path
 
 CORPUS = Path(__file__).parent / "corpus"
 SMALL = Limits(objects=20_000, vertices=200_000, statements=50_000)
 SECONDS = 60.0
+MOST_SECONDS = 20.0  # of processor time for one input, followed line by line
+STATEMENT = re.compile(rb"%[^%]*%?|[^%*\n]*[*\n]?")  # of Gerber, between its percent signs too; of a drill file a line
+WORDS = (
+    *(b"G36*", b"G37*", b"G01*", b"G02*", b"G03*", b"G74*", b"G75*", b"G70*", b"G71*", b"G90*", b"G91*", b"G04 a*"),
+    *(b"D01*", b"D02*", b"D03*", b"D10*", b"D11*", b"M02*", b"M00*", b"%LPC*%", b"%LPD*%", b"%LMXY*%", b"%LR45*%"),
+    *(b"%LS0.5*%", b"%SRX2Y3I5J5*%", b"%SR*%", b"%ABD12*%", b"%AB*%", b"%MOIN*%", b"%MOMM*%", b"%FSLAX24Y24*%"),
+    *(b"%FSTAX46Y46*%", b"%ADD11C,0.5X0.2*%", b"%ADD12R,1X2X0.5*%", b"%ADD13O,1X2*%", b"%ADD14P,1X6X30X0.2*%"),
+    *(b"%AMB*1,1,$1,0,0*%", b"%ADD15B,1*%", b"%AMC*$2=$1x2*4,1,3,0,0,1,0,1,1,0,0,$2*%", b"%TF.FilePolarity,Negative*%"),
+    *(b"%TO.C,U1*%", b"%TO.P,U1,3*%", b"%TA.AperFunction,SMDPad,CuDef*%", b"%TD*%", b"%IPNEG*%", b"%OFA1B2*%"),
+    *(b"%SFA2B2*%", b"%ASAYBX*%", b"%MIA1B0*%", b"%IR90*%", b"20,1,0.3,0,0,1,1,0*", b"21,1,1,1,0,0,45*"),
+    *(b"22,1,1,1,0,0,0*", b"5,1,5,0,0,1,0*", b"7,0,0,1,0.5,0.1,0*", b"6,0,0,2,0.1,0.1,3,0.1,1,0*", b"I1000J-1000"),
+    *(
+        b"M48\n",
+        b"METRIC,TZ\n",
+        b"INCH,LZ\n",
+        b"T1C0.8\n",
+        b"T01\n",
+        b"X1Y1G85X5Y5\n",
+        b"R5X1\n",
+        b"M30\n",
+        b"FMAT,2\n",
+    ),
+    *(b"G00X1Y1\n", b"M15\n", b"M16\n", b"G05\n", b"G93X1Y1\n", b"X1.5Y-2.25\n", b"ICI,ON\n", b";\n", b"%\n"),
+    *(b"1e9", b"nan", b"inf", b"\x00", b"\xff", b"\xef\xbb\xbf", b"\r\n", b"*", b"%", b"$1", b"(", b")", b"/0", b"x-1"),
+)
 
 
-def one(data: bytes) -> None:
-    """Read one input both ways; only landwise's own errors may come out."""
+def one(data: bytes) -> str:
+    """Read one input both ways; only landwise's own errors may come out. What each was refused with."""
+    said = []
     for read in (read_gerber, read_drill):
         try:
             read(data, "fuzz", SMALL)
-        except LandwiseError:
-            continue
-    for parse in (parsed, rules_of):
-        try:
-            parse(data, "fuzz")
-        except LandwiseError:
-            continue
+        except LandwiseError as error:
+            said.append(str(error))
+    return " | ".join(said)
+
+
+def followed() -> list[ModuleType]:
+    """The readers' own modules."""
+    inside = [importlib.import_module(f"{gerber.__name__}.{its.name}") for its in pkgutil.iter_modules(gerber.__path__)]
+    return [drills, gerber, *inside]
 
 
 def hostile() -> list[tuple[str, bytes]]:
@@ -99,41 +136,46 @@ def hostile() -> list[tuple[str, bytes]]:
     ]
 
 
-def by_chance(seconds: float, seed: int = 1) -> int:
-    """Mutate the corpus for a while; the number of inputs tried."""
-    rng = random.Random(seed)
-    seeds = [path.read_bytes() for path in sorted(CORPUS.iterdir())]
-    end, count = time.monotonic() + seconds, 0
-    while time.monotonic() < end:
-        data = bytearray(rng.choice(seeds))
-        for _ in range(rng.randint(1, 8)):
-            at = rng.randrange(len(data) + 1)
-            if rng.random() < 0.5:
-                data[at : at + 1] = bytes([rng.choice(b"0123456789XYIJDGMTC*%,.-+$()ALRSOPFU\n")])
-            else:
-                other = rng.choice(seeds)
-                cut = rng.randrange(len(other))
-                data[at : at + rng.randint(0, 9)] = other[cut : cut + rng.randint(0, 20)]
-        one(bytes(data))
+def guided(seconds: float, seed: int = 1, most: int = 10**12) -> tuple[int, str]:
+    """Change the corpus, and what reached anything new, for a while: inputs tried, and what crashed (empty if nothing).
+
+    Parameters
+    ----------
+    seconds : float
+    seed : int
+    most : int
+        Inputs.
+    """
+    rng, guide = random.Random(seed), Guide(followed())
+    pool = Pool([path.read_bytes() for path in sorted(CORPUS.iterdir())], rng)
+    for data in pool.seeds:
+        guide.new(one, data)
+    end, count, first = time.monotonic() + seconds, 0, len(guide.steps)
+    while count < most and time.monotonic() < end:
+        data = pool.changed(WORDS, STATEMENT)
+        began = time.process_time()
+        try:
+            fresh = guide.new(one, data)
+        except Exception as error:
+            return count, f"seed {seed}, input {count}: {error!r}\n{data!r}"
+        if time.process_time() - began > MOST_SECONDS:
+            return count, f"seed {seed}, input {count}: {time.process_time() - began:.0f} s\n{data!r}"
+        if fresh:
+            pool.keep(data)
         count += 1
-    return count
+    print(f"steps between lines: {first} by the corpus, {len(guide.steps)} now; {len(pool.kept)} inputs kept")
+    return count, ""
 
 
 def main() -> int:
     """Run for the seconds given, 60 by default."""
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else SECONDS
+    seed = int(sys.argv[2]) if len(sys.argv) > 2 else int(time.time())
     for _, data in hostile():
         one(data)
-    try:
-        import atheris
-    except ModuleNotFoundError:
-        print(f"{by_chance(seconds)} inputs, none crashed (random mutations: atheris is not installed)")
-        return 0
-    with tempfile.TemporaryDirectory() as found:  # what it finds goes there, the corpus stays as it is
-        atheris.instrument_all()
-        atheris.Setup([sys.argv[0], f"-max_total_time={seconds:g}", found, str(CORPUS)], one)
-        atheris.Fuzz()
-    return 0
+    count, crash = guided(seconds, seed)
+    print(crash or f"{count} inputs, none crashed")
+    return int(bool(crash))
 
 
 if __name__ == "__main__":

@@ -94,7 +94,7 @@ def test_from_the_bill_and_the_placement_to_a_report(tmp_path, capsys):
     if not WHOLE:  # two of its parts on one foil are enough to see the way through
         few = tomlkit.parse(study.read_text(encoding="utf-8"))
         few["part"] = [part for part in few["part"] if set(part["refs"]) & {"U1", "U8"}]
-        few["line"] |= {"foils": ["125 um"], "foil": "125 um"}
+        few["line"] |= {"foils": ["100 um"], "foil": "100 um"}
         study.write_text(tomlkit.dumps(few), encoding="utf-8")
     assert run("study", study, "-o", tmp_path / "out") == 0
     assert {"report.html", "report.pdf", "result.json", "options.csv", "lands"} <= {

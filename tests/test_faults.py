@@ -28,7 +28,7 @@ GATE = (
     '[[part]]\nrefs = ["U1"]\nfunction = "2-input AND gate"\nnumber = "1G08"\nfamily = "LVC"\nterminals = 5\n'
     'package = "SOT-23-5"\noptions = [{ outline = "SOT-23-5", price = 0.03 }, { outline = "SC-70-5", price = 0.031 }]\n'
 )
-BOARD = '[board]\nname = "{name}"\n[line]\npreset = "ordinary"\nfoils = ["125 um"]\nfoil = "125 um"\n' + GATE
+BOARD = '[board]\nname = "{name}"\n[line]\npreset = "ordinary"\nfoils = ["100 um"]\nfoil = "100 um"\n' + GATE
 OFFERS = "Manufacturer Part Number,Manufacturer,Package,Price,Stock\nSN74LVC1G08DBVR,Maker,SOT-23-5,0.031,9000\n"
 
 # Name → arguments; `{in}` is a folder with two boards and an offer, `{out}` where the command writes.

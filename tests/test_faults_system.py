@@ -21,7 +21,7 @@ EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "logger"
 BILL = "Reference,Qty,Value,Package\nU1,1,74LVC1G08,SOT-23-5\n"
 QUOTE = "Manufacturer Part Number,Package,Price,Stock\nSN74LVC1G08DBVR,SOT-23-5,0.031,9000\n"
 STUDY = (
-    'landwise = 1\n[board]\nname = "one gate"\n[line]\npreset = "ordinary"\nfoils = ["125 um"]\nfoil = "125 um"\n'
+    'landwise = 1\n[board]\nname = "one gate"\n[line]\npreset = "ordinary"\nfoils = ["100 um"]\nfoil = "100 um"\n'
     '[[part]]\nrefs = ["U1"]\nnumber = "1G08"\nfamily = "LVC"\nterminals = 5\npackage = "SOT-23-5"\n'
     'options = [{ outline = "SOT-23-5", price = 0.03 }]\n'
 )

@@ -48,7 +48,7 @@ def example(name):
 
 def on_one_foil(data):
     """A stated foil leaves the plans of inspection open, and saves designing every print for every foil."""
-    return {**data, "line": {**data["line"], "foil": "120 um"}}
+    return {**data, "line": {**data["line"], "foil": "100 um"}}
 
 
 def chosen(data):

@@ -25,7 +25,7 @@ PARTS = (
 def chosen(worth: float | None = None, run: int = 1000) -> BoardResult:
     want = {} if worth is None else {"worth_deciding": worth}
     return choose_board(
-        run_study(study_from({"part": list(PARTS), "want": want, "costs": {"run": run}, "line": {"foil": "125 um"}}))
+        run_study(study_from({"part": list(PARTS), "want": want, "costs": {"run": run}, "line": {"foil": "100 um"}}))
     )
 
 

@@ -20,6 +20,10 @@ from landwise.study.file import schema, study_from
 
 GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
 QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
+# Where only one package is looked at, on a line or board of its own, only that one is judged.
+ALONE = GATE | {"options": [{"outline": "SOT-23-5", "price": 0.03}]}
+QUAD_ALONE = QUAD | {"options": [{"outline": "DIP-14", "price": 0.1}]}
+ONE_FOIL = {"foils": ["100 um"]}  # the line's usual one; with all on hand every print is designed once more for each
 
 
 def study(*parts, **tables):
@@ -32,7 +36,7 @@ def rejected(result, outline, part=0):
 
 
 def test_present_package_is_always_judged_and_named():
-    part = choose_board(study()).parts[0]
+    part = choose_board(study(line=ONE_FOIL)).parts[0]
     assert part.present.name == "SOT-23-5"
     # Among equals within what is known, today's package stays.
     assert part.chosen is part.present
@@ -40,7 +44,7 @@ def test_present_package_is_always_judged_and_named():
 
 
 def test_options_come_best_first_and_rejected_ones_last():
-    part = choose_board(study()).parts[0]
+    part = choose_board(study(line=ONE_FOIL)).parts[0]
     names = [o.name for o in part.options]
     assert tuple(names[: len(part.standing.order)]) == part.standing.order
     more = [part.standing.more[name] for name in part.standing.order]
@@ -51,7 +55,7 @@ def test_options_come_best_first_and_rejected_ones_last():
 
 
 def test_each_part_by_itself_stands_by_the_same_money():
-    result = study(GATE)
+    result = study(GATE, line=ONE_FOIL)
     together, alone = choose_board(result).parts[0], rank_each(result).parts[0]
     assert alone.chosen.name == together.chosen.name
     assert set(alone.standing.order) == set(together.standing.order)
@@ -93,9 +97,10 @@ def test_supply_is_a_limit_that_can_be_lifted():
 def test_a_step_is_a_charge_where_steps_are_allowed():
     # As large as its lands the part asks for a step; the design prints it on the board's foil.
     line = {"preset": "fine", "foil": "100 um", "technology": "laser-cut", "powder": "T4"}
-    designed = next(o for o in study(GATE, line=line).parts[0].options if o.name == "SON-6-0.9x1.0")
+    part = GATE | {"options": [{"outline": "SON-6-0.9x1.0", "price": 0.1}]}
+    designed = next(o for o in study(part, line=line).parts[0].options if o.name == "SON-6-0.9x1.0")
     assert designed.geometry.demand.kind == "none"
-    result = study(GATE, line={**line, "print": "as lands"})
+    result = study(part, line={**line, "print": "as lands"})
     option = next(o for o in result.parts[0].options if o.name == "SON-6-0.9x1.0")
     assert option.geometry.demand.kind == "step-down zone"
     assert "foil" not in {r.limit for r in option.rejections}
@@ -182,25 +187,25 @@ def test_totals_tell_how_many_boards_are_good_at_first_pass():
 
 def test_own_rates_and_scatter_reach_the_figures():
     rates = [{"family": "gull-wing dual", "bridge": 50, "open": 20}]
-    stated = study(GATE, line={"rates": rates}).parts[0].present.figures
+    stated = study(ALONE, line={"rates": rates}).parts[0].present.figures
     assert stated["bridging"].value == pytest.approx(50e-6 * 5)
     assert stated["bridging"].low == stated["bridging"].high
     assert "your own line" in stated["open"].trail[-2].says
     # On one and the same print, paste that slumps further bridges more.
     free, wide = (
-        study(GATE, line={"print": "as lands", "scatter": own}).parts[0].present.figures["bridging"]
+        study(ALONE, line={"print": "as lands", "scatter": own}).parts[0].present.figures["bridging"]
         for own in ({}, {"slump_share": 0.9})
     )
     assert wide.value > 10 * free.value > 0
     assert wide.high > free.high
-    drilled = study(QUAD).parts[0].present.figures
+    drilled = study(QUAD_ALONE).parts[0].present.figures
     assert drilled["defects"].value is None
     assert "line.rates" in drilled["defects"].why
 
 
 def test_a_designed_print_answers_stated_scatter_at_a_price():
     # The openings are made for the stated slump: paste is kept apart, and what that takes away the joints lack.
-    free, wide = (study(GATE, line={"scatter": own}).parts[0].present for own in ({}, {"slump_share": 0.9}))
+    free, wide = (study(ALONE, line={"scatter": own}).parts[0].present for own in ({}, {"slump_share": 0.9}))
     widths = [option.geometry.printed.apertures[0].openings[0].shape.width_mm for option in (free, wide)]
     assert widths[1] < widths[0]
     assert wide.figures["open"].value > free.figures["open"].value
@@ -229,20 +234,22 @@ def test_parts_without_a_known_package_are_left_out_of_totals_and_said():
 
 
 def test_probe_access_adds_the_area_of_test_lands():
-    plain, probed = (study(GATE, want={"probe_access": wanted}).parts[0].present.area_mm2 for wanted in (False, True))
+    plain, probed = (study(ALONE, want={"probe_access": wanted}).parts[0].present.area_mm2 for wanted in (False, True))
     assert probed - plain == pytest.approx(5 * 1.905**2)
 
 
 def test_wishing_terminals_hidden_turns_the_criterion_round():
-    seen = study(GATE).parts[0].present.figures["reach"].value
-    hidden = study(GATE, want={"terminals": "hidden"}).parts[0].present.figures["reach"].value
+    seen = study(ALONE).parts[0].present.figures["reach"].value
+    hidden = study(ALONE, want={"terminals": "hidden"}).parts[0].present.figures["reach"].value
     assert seen + hidden == pytest.approx(1)
 
 
 def test_x_ray_is_not_charged_where_the_board_needs_it_anyway():
     # A hidden part that must stay: the board looks at a sample for it, or already does for another part.
     part = {**GATE, "options": [{"outline": "SON-5-0.8x0.8", "price": 0.1}], "package": "SON-5-0.8x0.8"}
-    charged, free = (choose_board(study(part, board={"xray_anyway": anyway})) for anyway in (False, True))
+    charged, free = (
+        choose_board(study(part, board={"xray_anyway": anyway}, line=ONE_FOIL)) for anyway in (False, True)
+    )
     rates = {name: rate.value for name, rate in charged.rates.items()}
     sample = rates["xray"] * (0.01 + 5 * 0.99 / 1000) + rates["xray_setup"] / 1000
     assert charged.choice.cost - free.choice.cost == pytest.approx(sample)

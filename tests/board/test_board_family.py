@@ -19,7 +19,7 @@ from landwise.results.family import breaks_even, family_data, family_text, hangs
 from landwise.study.file import ScenarioTable, study_from
 
 GATE = {"function": "2-input AND gate", "number": "1G08", "family": "LVC", "terminals": 5}
-LINE = {"preset": "ordinary", "foils": ["125 um"], "foil": "125 um"}
+LINE = {"preset": "ordinary", "foils": ["100 um"], "foil": "100 um"}
 
 
 def board(name, run, prices, **more):
@@ -145,7 +145,7 @@ def test_what_is_no_family_is_refused_in_words(memory):
 def test_the_command_writes_page_data_and_stock(tmp_path):
     for name, run in (("a", 2000), ("b", 500)):
         (tmp_path / f"{name}.toml").write_text(
-            f'[board]\nname = "{name}"\n[line]\npreset = "ordinary"\nfoils = ["125 um"]\nfoil = "125 um"\n'
+            f'[board]\nname = "{name}"\n[line]\npreset = "ordinary"\nfoils = ["100 um"]\nfoil = "100 um"\n'
             f"[costs]\nrun = {run}\n"
             '[[part]]\nrefs = ["U1"]\nfunction = "2-input AND gate"\nnumber = "1G08"\nfamily = "LVC"\nterminals = 5\n'
             'options = [{ outline = "SOT-23-5", price = 0.03 }, { outline = "SC-70-5", price = 0.031 }]\n'

@@ -249,7 +249,7 @@ def test_failures_in_the_field_are_weighed_in_all_ways_or_in_none():
     part["options"] = kinds[0]["options"]
 
     def costs(failure):
-        data = {"part": [part], "regroup": [{"refs": part["refs"], "kinds": kinds}], "line": {"foil": "120 um"}}
+        data = {"part": [part], "regroup": [{"refs": part["refs"], "kinds": kinds}], "line": {"foil": "100 um"}}
         data |= {"want": {"supply": "any"}, "costs": {"rates": {"field_failure": failure}}}
         found = choose_board(run_study(study_from(data)), reasons=False).regrouped
         return [way.cost for way in found.sets[0].ways], found.told

@@ -1,7 +1,12 @@
-"""Ctrl-C as a user presses it: a real signal to a real process, at several places of its work."""
+"""Ctrl-C as a user presses it: a real signal, at several places of a command's work.
+
+Once to a process of its own, where the search is far from its end; elsewhere to the command in the test's own process,
+which hears the same signal by the same handler and needs not be started.
+"""
 
 from __future__ import annotations
 
+import importlib
 import json
 import os
 import signal
@@ -9,6 +14,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -27,7 +33,7 @@ FILES = {
     "landwise.schema.json",
 }
 
-# Each child says "ready" when it is where the signal shall find it.
+# The child says "ready" when it is where the signal shall find it.
 HARD = """
 import sys
 from dataclasses import replace
@@ -51,73 +57,13 @@ def hard(result, **more):
 boardchoice.board_model = hard
 main(sys.argv[1:])
 """
-# A function that says so and then goes on until it is told to stop.
-UNTIL_STOPPED = """
-import sys
-import {room} as room
-from landwise.cli import main
-
-real = room.{name}
-
-def slow(*args, **more):
-    print("ready", file=sys.stderr, flush=True)
-    while not more["stop"]():
-        pass
-    return real(*args, **more)
-
-room.{name} = slow
-main(sys.argv[1:])
-"""
-# A function whose first call says so and takes a second.
-FIRST_WAITS = """
-import sys, time
-import {room} as room
-from landwise.cli import main
-
-real, first = room.{name}, True
-
-def slow(*args, **more):
-    global first
-    if first:
-        first = False
-        print("ready", file=sys.stderr, flush=True)
-        time.sleep(1)  # the signal comes meanwhile
-    return real(*args, **more)
-
-room.{name} = slow
-main(sys.argv[1:])
-"""
-# Reasons of the same numbers that another test left on disk are not taken.
-ANEW = "import landwise.board.reasons\nlandwise.board.reasons.known = lambda work, *_: work()\n"
-EXPLAINING = ANEW + UNTIL_STOPPED.format(room="landwise.board.reasons", name="front")
-REGRET = UNTIL_STOPPED.format(room="landwise.board.scenarios", name="least_regret")
-JUDGING = FIRST_WAITS.format(room="landwise.judging.study", name="judge_part")
-SHARED = FIRST_WAITS.format(room="landwise.board.judged", name="_judged")
-SCENARIOS = FIRST_WAITS.format(room="landwise.board.scenarios", name="run_study")
-DRAWING = """
-import sys, time
-from landwise.sheets import report
-from landwise.cli import main
-
-def slow(*args):
-    print("ready", file=sys.stderr, flush=True)
-    time.sleep(60)
-
-report.html_text = slow
-main(sys.argv[1:])
-"""
 
 
-def interrupted(child: str, study: Path, folder: Path, pause: float = 0.0) -> tuple[int, str]:
-    """Exit code and standard error of a study that gets the signal once it is ready."""
-    return signalled(child, ["study", str(study), "-o", str(folder), "--no-drawings"], pause)
-
-
-def signalled(child: str, words: list[str], pause: float = 0.0) -> tuple[int, str]:
-    """The same of any command."""
+def interrupted(child: str, study: Path, folder: Path, pause: float) -> tuple[int, str]:
+    """Exit code and standard error of a study in a process of its own that gets the signal once it is ready."""
     # A shell that starts a job in the background has it ignore the signal; a child must be able to hear it.
     process = subprocess.Popen(
-        [sys.executable, "-c", child, *words],
+        [sys.executable, "-c", child, "study", str(study), "-o", str(folder), "--no-drawings"],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,
@@ -137,6 +83,51 @@ def signalled(child: str, words: list[str], pause: float = 0.0) -> tuple[int, st
             process.wait()
         process.stderr.close()
     return process.returncode, rest
+
+
+class Pressed:
+    """A command in the test's own process that gets the signal when it comes to a function, as at its first call."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+        self.monkeypatch, self.capsys = monkeypatch, capsys
+        self.heard = False
+
+    def at(self, place: str, *, until_stopped: bool = False) -> Pressed:
+        """The signal comes when this function is first called; it may then go on until it is told to stop."""
+        room, _, name = place.rpartition(".")
+        real = getattr(importlib.import_module(room), name)
+
+        def slow(*args: object, **more: Any) -> object:  # whatever the function takes
+            if not self.heard:
+                self.heard = True
+                signal.raise_signal(signal.SIGINT)
+            while until_stopped and not more["stop"]():
+                pass
+            return real(*args, **more)
+
+        self.monkeypatch.setattr(place, slow)
+        return self
+
+    def ends(self, *words: str) -> tuple[int, str]:
+        """Exit code and standard error of the command."""
+        before = signal.signal(signal.SIGINT, signal.default_int_handler)
+        self.capsys.readouterr()
+        try:
+            with pytest.raises(SystemExit) as ended:
+                main(list(words))
+        finally:
+            signal.signal(signal.SIGINT, before)
+        assert self.heard
+        return int(ended.value.code or 0), self.capsys.readouterr().err
+
+    def study(self, study: Path, folder: Path) -> tuple[int, str]:
+        """The same of a study without drawings."""
+        return self.ends("study", str(study), "-o", str(folder), "--no-drawings")
+
+
+@pytest.fixture
+def pressed(monkeypatch, capsys):
+    return Pressed(monkeypatch, capsys)
 
 
 def gates(folder: Path, count: int) -> Path:
@@ -183,8 +174,10 @@ def test_a_signal_during_the_search_gives_the_best_found_with_its_gap(many_gates
     assert "Best found when stopped" in (folder / "report.html").read_text()
 
 
-def test_a_signal_while_explaining_keeps_the_proven_choice(few_gates, tmp_path):
-    code, said = interrupted(EXPLAINING, few_gates, tmp_path / "out")
+def test_a_signal_while_explaining_keeps_the_proven_choice(few_gates, tmp_path, pressed, monkeypatch):
+    # Reasons of the same numbers that another test left on disk are not taken.
+    monkeypatch.setattr("landwise.board.reasons.known", lambda work, *_: work())
+    code, said = pressed.at("landwise.board.reasons.front", until_stopped=True).study(few_gates, tmp_path / "out")
     assert code == 130
     assert "the choice itself is proven" in said
     assert {path.name for path in (tmp_path / "out").iterdir()} == FILES
@@ -195,8 +188,8 @@ def test_a_signal_while_explaining_keeps_the_proven_choice(few_gates, tmp_path):
     assert choice["points"] == []
 
 
-def test_a_signal_while_judging_keeps_what_was_judged(few_gates, tmp_path):
-    code, said = interrupted(JUDGING, few_gates, tmp_path / "out")
+def test_a_signal_while_judging_keeps_what_was_judged(few_gates, tmp_path, pressed):
+    code, said = pressed.at("landwise.judging.study.judge_part").study(few_gates, tmp_path / "out")
     assert code == 130
     assert "stopped while judging" in said
     assert {path.name for path in (tmp_path / "out").iterdir()} == FILES
@@ -208,8 +201,8 @@ def test_a_signal_while_judging_keeps_what_was_judged(few_gates, tmp_path):
     assert any("stopped while judging" in note for note in told["notes"])
 
 
-def test_a_signal_while_drawing_keeps_the_answer_without_pictures(few_gates, tmp_path):
-    code, said = interrupted(DRAWING, few_gates, tmp_path / "out")
+def test_a_signal_while_drawing_keeps_the_answer_without_pictures(few_gates, tmp_path, pressed):
+    code, said = pressed.at("landwise.sheets.report.html_text").study(few_gates, tmp_path / "out")
     assert code == 130
     assert "stopped while drawing" in said
     assert {path.name for path in (tmp_path / "out").iterdir()} == {"result.json", "options.csv", "reply.txt"}
@@ -224,8 +217,8 @@ def test_a_time_limit_reaches_judging_and_ends_well(few_gates, tmp_path, capsys)
     assert (tmp_path / "out" / "report.html").is_file()
 
 
-def test_a_signal_while_judging_under_shared_decisions_keeps_the_line_of_today(few_gates, tmp_path):
-    code, said = interrupted(SHARED, few_gates, tmp_path / "out")
+def test_a_signal_while_judging_under_shared_decisions_keeps_the_line_of_today(few_gates, tmp_path, pressed):
+    code, said = pressed.at("landwise.board.judged._judged").study(few_gates, tmp_path / "out")
     assert code == 130
     assert "stopped while judging" in said
     told = json.loads((tmp_path / "out" / "result.json").read_text())
@@ -245,9 +238,9 @@ run = 100000
 """
 
 
-def test_a_signal_while_judging_a_scenario_keeps_the_choice_by_expected_cost(few_gates, tmp_path):
+def test_a_signal_while_judging_a_scenario_keeps_the_choice_by_expected_cost(few_gates, tmp_path, pressed):
     few_gates.write_text(few_gates.read_text() + CASES)
-    code, _ = interrupted(SCENARIOS, few_gates, tmp_path / "out")
+    code, _ = pressed.at("landwise.board.scenarios.run_study").study(few_gates, tmp_path / "out")
     assert code == 130
     told = json.loads((tmp_path / "out" / "result.json").read_text())
     assert told["choice"]["status"] == "optimal"
@@ -256,9 +249,9 @@ def test_a_signal_while_judging_a_scenario_keeps_the_choice_by_expected_cost(few
     assert any("stopped before" in note for note in told["notes"])
 
 
-def test_a_signal_while_weighing_regret_keeps_the_best_found_and_does_not_call_it_proven(few_gates, tmp_path):
+def test_a_signal_while_weighing_regret_keeps_the_best_found_and_does_not_call_it_proven(few_gates, tmp_path, pressed):
     few_gates.write_text(few_gates.read_text() + CASES)
-    code, _ = interrupted(REGRET, few_gates, tmp_path / "out")
+    code, _ = pressed.at("landwise.board.scenarios.least_regret", until_stopped=True).study(few_gates, tmp_path / "out")
     assert code == 130
     told = json.loads((tmp_path / "out" / "result.json").read_text())
     assert len(told["choice"]["options"]) == 3
@@ -267,12 +260,13 @@ def test_a_signal_while_weighing_regret_keeps_the_best_found_and_does_not_call_i
     assert "best found" in told["scenarios"]["says"]
 
 
-def test_a_family_stopped_while_judging_keeps_the_best_of_what_was_judged(tmp_path):
+def test_a_family_stopped_while_judging_keeps_the_best_of_what_was_judged(tmp_path, pressed):
     paths = []
     for n, count in enumerate((3, 2)):
         (tmp_path / str(n)).mkdir()
         paths.append(str(gates(tmp_path / str(n), count)))
-    code, said = signalled(JUDGING, ["family", *paths, "-o", str(tmp_path / "out")])
+    pressed.at("landwise.judging.study.judge_part")
+    code, said = pressed.ends("family", *paths, "-o", str(tmp_path / "out"))
     assert code == 130
     assert "best found so far" in said
     told = json.loads((tmp_path / "out" / "family.json").read_text())

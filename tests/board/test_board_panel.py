@@ -135,7 +135,7 @@ def test_packages_that_no_panel_holds_are_a_limit_that_is_named():
     part["options"] = [{"outline": "TSSOP-16", "price": 5.0}, {"outline": "SO-16", "price": 0.01}]
     small = {"length": "20 mm", "width": "10 mm", "may_shrink": True, "shrinks": "width"}
     small["panel"] = {"length": "21 mm", "width": "11 mm", "border": "0 mm", "price": 1.0}
-    data = {"part": [part], "board": small, "line": {"foil": "120 um"}}
+    data = {"part": [part], "board": small, "line": {"foil": "100 um"}}
     found = choose_board(run_study(study_from(data)), memory=MEMORY)
     assert found.parts[0].chosen.name == "TSSOP-16"
     model = found.choice.model

@@ -26,11 +26,33 @@ from landwise.sheets.svg import Disc
 from landwise.study.file import Board, study_from
 from worked_example import worked_example
 
-GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
-QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
-BUFFER = {"refs": ["U4"], "number": "245", "family": "LVC", "terminals": 20, "package": "SO-20W", "locked": True}
+GATE = {
+    "refs": ["U1", "U2"],
+    "number": "1G08",
+    "family": "LVC",
+    "terminals": 5,
+    "package": "SOT-23-5",
+    "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}],
+}
+QUAD = {
+    "refs": ["U3"],
+    "number": "00",
+    "family": "HC",
+    "terminals": 14,
+    "package": "DIP-14",
+    "options": [{"outline": "DIP-14", "price": 0.1}, {"outline": "TSSOP-14", "price": 0.1}],
+}
+BUFFER = {
+    "refs": ["U4"],
+    "number": "245",
+    "family": "LVC",
+    "terminals": 20,
+    "package": "SO-20W",
+    "locked": True,
+    "options": [{"outline": "SO-20W", "price": 0.1}],
+}
 
-ONE_FOIL = {"foils": ["125 um"], "foil": "125 um"}  # courtyards hang on no foil: one is enough to place parts
+ONE_FOIL = {"foils": ["100 um"], "foil": "100 um"}  # courtyards hang on no foil: one is enough to place parts
 
 
 def placed(*parts, board, **tables):

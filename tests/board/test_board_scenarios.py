@@ -32,7 +32,7 @@ SCENARIOS = [
     {"name": "first is cheap", "prices": {"U1": {"SOT-23-5": 0.02, "SC-70-5": 0.05, "SOT-5x3-5": 0.30}}},
     {"name": "last is cheap", "run": 20000, "prices": {"U1": {"SOT-23-5": 0.30, "SC-70-5": 0.08, "SOT-5x3-5": 0.04}}},
 ]
-LINE = {"foils": ["120 um"], "foil": "120 um"}
+LINE = {"foils": ["100 um"], "foil": "100 um"}
 MEMORY = Memory()
 
 
@@ -95,7 +95,7 @@ def test_result_report_and_sheet_carry_every_scenario(robust, tmp_path, capsys):
     assert "smallest worst regret" in page["says"].lower()
     file = tmp_path / "board.toml"
     file.write_text(
-        'want.choose_for = "regret"\n[line]\nfoils = ["120 um"]\nfoil = "120 um"\n'
+        'want.choose_for = "regret"\n[line]\nfoils = ["100 um"]\nfoil = "100 um"\n'
         '[[scenario]]\nname = "as planned"\n[[scenario]]\nname = "many"\nrun = 100000\n'
         '[[part]]\nrefs = ["U1"]\nnumber = "1G08"\nfamily = "LVC"\nterminals = 5\npackage = "SOT-23-5"\n'
         'options = [{ outline = "SOT-23-5", price = 0.05 }, { outline = "SC-70-5", price = 0.05 }]\n'

@@ -16,7 +16,7 @@ from landwise.results.choicewords import choice_lines
 from landwise.study.file import study_from
 
 MEMORY = Memory()
-LINE = {"foils": ["120 um"], "foil": "120 um"}
+LINE = {"foils": ["100 um"], "foil": "100 um"}
 # Invented prices: every part saves something by a change.
 WIDE = {"number": "595", "family": "HC", "terminals": 16, "package": "SO-16"}
 OFFERS = [{"outline": "SO-16", "price": 0.20}, {"outline": "TSSOP-16", "price": 0.10}]

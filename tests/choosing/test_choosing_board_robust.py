@@ -62,7 +62,7 @@ def test_every_draw_is_chosen_as_if_all_boards_were_listed():
         market = market_for(problem, rng)
         lean_needed = rng.uniform(-1.5, 0.5, problem.cost.shape)
         lean = rng.uniform(-1, 1, 12)
-        moves = list(market.draw(problem, 12, np.random.default_rng(1), 10**6))
+        moves = list(market.draw(problem, 12, 1, 10**6))
         assert len(moves) == 1
         chosen = list(_choices(problem, best, iter(moves), lean_needed, lean, (), None))
         for n, (choice, decision, own) in enumerate(chosen):
@@ -95,7 +95,7 @@ def test_every_draw_of_weights_is_chosen_as_if_all_boards_were_listed():
             (Axis("area", rng.uniform(0, 3, problem.cost.shape), np.zeros(problem.decisions)), 4.0),
         ]
         weights = rng.dirichlet([1, 1], 10)
-        moves = list(market.draw(problem, 10, np.random.default_rng(2), 10**6))
+        moves = list(market.draw(problem, 10, 2, 10**6))
         for n, (choice, decision, _) in enumerate(
             _choices(problem, best, iter(moves), None, np.zeros(10), axes, weights)
         ):
@@ -113,9 +113,8 @@ def test_draws_stay_within_their_ranges_and_cost_what_the_terms_say():
     seed, problem, _, rng = next(solvable(2, 60, 1))
     market = market_for(problem, rng, breaks=(0.8, 1.3))
     exact = replace(market, prices=replace(market.prices, spread=np.zeros(problem.exists.shape)))
-    ((moved, shared, _),) = exact.draw(problem, 300, np.random.default_rng(5), 10**9)
-    drawn = np.random.default_rng(5)
-    values = market.values(drawn, 300).T
+    ((moved, shared, _),) = exact.draw(problem, 300, 5, 10**9)
+    values = market.values(5, 300).T
     seen = set()
     for n in range(300):
         point = {one.name: column[n] for one, column in zip(market.inputs, values, strict=True)}
@@ -125,7 +124,7 @@ def test_draws_stay_within_their_ranges_and_cost_what_the_terms_say():
         assert problem.cost + moved[n] == pytest.approx(expected.cost), seed
         assert problem.shared_cost + shared[n] == pytest.approx(expected.shared_cost)
     assert seen == {0, 1, 2}
-    ((spread, _, _),) = market.draw(problem, 300, np.random.default_rng(5), 10**9)
+    ((spread, _, _),) = market.draw(problem, 300, 5, 10**9)
     most = market.prices.spread * np.max(market.prices.cost, axis=0)
     off = np.abs(spread - moved).max(axis=(0, 1))
     assert (off <= most + 1e-12).all()
@@ -135,8 +134,8 @@ def test_draws_stay_within_their_ranges_and_cost_what_the_terms_say():
 def test_draws_do_not_depend_on_the_size_of_a_block():
     _, problem, _, rng = next(solvable(4, 60, 1))
     market = market_for(problem, rng, breaks=(0.9,))
-    whole = list(market.draw(problem, 20, np.random.default_rng(3), 10**9))
-    pieces = list(market.draw(problem, 20, np.random.default_rng(3), 3 * problem.cost.size))
+    whole = list(market.draw(problem, 20, 3, 10**9))
+    pieces = list(market.draw(problem, 20, 3, 3 * problem.cost.size))
     assert len(whole) == 1
     assert len(pieces) == 7
     assert np.concatenate([moved for moved, *_ in pieces]) == pytest.approx(whole[0][0])

@@ -20,7 +20,7 @@ EXAMPLE = str(Path(__file__).resolve().parents[2] / "examples" / "logger" / "boa
 BOM = str(Path(__file__).resolve().parents[2] / "examples" / "logger" / "bom.csv")
 SMALL = """
 [line]
-foils = ["125 um"]
+foils = ["100 um"]
 [[part]]
 refs = ["U1", "U2"]
 number = "1G08"
@@ -357,10 +357,10 @@ def test_a_failed_run_leaves_the_older_report_as_it_was(capsys, tmp_path, small_
     from landwise.errors import InputError
     from landwise.sheets import report
 
-    def broken(*_: object) -> bytes:
+    def broken(**_: object) -> bytes:
         raise InputError("the printer is on fire")
 
-    monkeypatch.setattr(report, "pdf_bytes", broken)
+    monkeypatch.setattr(report, "typst_document", broken)
     code, _, err = run(capsys, "study", str(small_run / "board.toml"), "-o", str(tmp_path))
     assert (code, "on fire" in err) == (2, True)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()} == before

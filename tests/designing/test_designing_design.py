@@ -11,6 +11,7 @@ from landwise.assembly.partmodel import part_model
 from landwise.assembly.rates import simulate
 from landwise.assembly.scatter import scatter
 from landwise.designing import Changes, Designer, Line
+from landwise.designing.case import scored
 from landwise.designing.design import usual_rows
 from landwise.designing.guard import Held
 from landwise.designing.overprint import beyond_courtyard_mm
@@ -82,7 +83,8 @@ def test_the_same_design_from_several_starts(name, foil):
     starts = [usual_rows(case), [case.base], [low + 0.8 * (high - low)]]
     scores, widths = [], []
     for rows in starts:
-        made, result = finished(case, searched(case, rows))
+        made = finished(case, searched(case, rows))
+        result = scored(case, made[None], case.centres_of_row(made))
         scores.append(float(result.margins[:, 0].mean()))
         widths.append(made[0])
     assert np.ptp(scores) < 0.15

@@ -8,6 +8,7 @@ import sys
 import warnings
 import zipfile
 from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 import pytest
@@ -345,10 +346,35 @@ def test_an_override_outranks_what_is_recognised(tmp_path):
         open_job(tmp_path, {"glue": "b.gbr"})
 
 
-def test_a_short_run_of_the_fuzzer_crashes_nothing():
+def fuzzer():
     sys.path.insert(0, str(FUZZ))
     try:
         import fuzz_gerber
     finally:
         sys.path.remove(str(FUZZ))
-    assert fuzz_gerber.by_chance(2.0) > 50
+    return fuzz_gerber
+
+
+def test_a_short_run_of_the_fuzzer_crashes_nothing():
+    count, crash = fuzzer().guided(60.0, most=400)
+    assert crash == ""
+    assert count == 400
+
+
+def test_the_fuzzer_climbs_where_chance_alone_does_not(monkeypatch):
+    """Four statements together, of some hundred: one input in 10^8 by chance, some thousands where each is kept."""
+    fuzz = fuzzer()
+    words = (b"G74*", b"%LR45*%", b"%IPNEG*%", b"M15")
+    lines = [f"{'    ' * (k + 1)}if {word!r} in data:" for k, word in enumerate(words)]
+    source = "\n".join(["def read(data, *_):", *lines, "                    raise IndexError(data)"])
+    steps = ModuleType("steps")
+    steps.__file__ = "steps"
+    exec(compile(source, "steps", "exec"), steps.__dict__)
+    monkeypatch.setattr(fuzz, "followed", lambda: [steps])
+    monkeypatch.setattr(fuzz, "read_gerber", steps.read)
+    monkeypatch.setattr(fuzz, "read_drill", lambda *_: None)
+    count, crash = fuzz.guided(60.0, most=60_000)
+    assert "IndexError" in crash
+    assert count > 100
+    monkeypatch.setattr(fuzz, "followed", list)  # no line is followed: nothing is kept, and nothing found
+    assert fuzz.guided(60.0, most=2 * count) == (2 * count, "")

@@ -23,7 +23,7 @@ from landwise.study.file import study_from
 MEMORY = Memory()
 OFFERED = [{"outline": "QFN-16-3x3", "price": 0.02}, {"outline": "TSSOP-16", "price": 0.9}]
 HOOD = {"environment": "under-hood", "years": 3000}
-LINE = {"foils": ["120 um"], "foil": "120 um"}
+LINE = {"foils": ["100 um"], "foil": "100 um"}
 TEST = {"package": "TSSOP-16", "samples": 32, "low": "-40 degC", "high": "125 degC"}
 
 

@@ -12,7 +12,7 @@ from landwise.study.file import study_from
 
 def target(**part):
     own = {"refs": ["U1"], "number": "595", "family": "HC", "terminals": 16, "options": [{"outline": "TSSOP-16"}]}
-    data = {"part": [own | part], "use": {"environment": "consumer", "years": 10}, "line": {"foil": "120 um"}}
+    data = {"part": [own | part], "use": {"environment": "consumer", "years": 10}, "line": {"foil": "100 um"}}
     return run_study(study_from(data)).parts[0].options[0].figures
 
 

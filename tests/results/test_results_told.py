@@ -33,7 +33,7 @@ def test_a_foil_that_nobody_named_is_asked_about_and_stands_beside_both_totals(f
 
 
 def test_a_stated_foil_is_the_board_s_and_nothing_is_asked():
-    result = choose_board(run_study(study_from({"part": [WIDE], "line": {"foil": "120 um"}})))
+    result = choose_board(run_study(study_from({"part": [WIDE], "line": {"foil": "100 um"}})))
     assert foils_counted(result) is None
     assert not any("foil" in line for line in asked(result))
 

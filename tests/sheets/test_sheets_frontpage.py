@@ -34,7 +34,7 @@ PARTS = [
     {**part, "options": [{"outline": name} for name in names]}
     for part, names in zip((GATE, QUAD), OFFERED, strict=True)
 ]
-LINE = {"foils": ["125 um"], "foil": "125 um"}
+LINE = {"foils": ["100 um"], "foil": "100 um"}
 LONG = "a board with a name that somebody wrote without ever thinking of the paper that it must be printed on"
 
 

@@ -519,7 +519,7 @@ def test_a_real_board_goes_from_its_bill_to_a_choice(client):
     few = edited(
         client.get(f"{place}/files/board.toml").text,
         {
-            name: {**value, "foils": ["125 um"], "foil": "125 um"} if name == "line" else value
+            name: {**value, "foils": ["100 um"], "foil": "100 um"} if name == "line" else value
             for name, value in tomllib.loads(client.get(f"{place}/files/board.toml").text).items()
             if name != "part"
         },

@@ -1,4 +1,4 @@
-"""A workbench that was started with a line file: parts and boards are worked with it, as the command line does."""
+"""A workbench that was started with a line file: every page is worked with it, as the command line does."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from landwise.workbench.app import make_app
 from landwise.workbench.ownline import OwnLine
 
 from .conftest import ORIGIN
+from .invented import board, packed
 
 QUERY = "number=74LVC1G08&present=SOT-23-5&options=SON-5-0.8x0.8%3D0.1%2C+SOT-23-5%3D0.1&print=as+lands&foil=100+um"
 # Releases badly at area ratio 0.60, that of the small package on 100 um, and unevenly.
@@ -123,6 +124,40 @@ def test_a_board_is_worked_with_the_line_before_what_it_states(client, workspace
     assert 'print_offset = "0.02 mm"' in alone
     assert 'foil = "80 um"' in alone
     assert "spread = [" in alone
+
+
+def review_page(client, address):
+    for _ in range(400):
+        answer = client.get(address)
+        if "data-review" in answer.text:
+            return unescape(answer.text)
+        time.sleep(0.05)
+    raise AssertionError("the review does not end")
+
+
+def test_a_review_is_worked_with_the_line_and_its_page_says_so(client, line, tmp_path, monkeypatch, capsys):
+    content = packed(board())
+    answer = client.post("/reviews", files={"file": ("a board.zip", content, "application/zip")}, data={"line": ""})
+    address = answer.headers["location"]
+    assert "?" not in address
+    text = review_page(client, address)
+    assert "Worked with our line.toml." in text
+    shown = re.search(r'<pre class="command"[^>]*>(.*?)</pre>', text)[1]
+    assert shlex.split(shown)[-2:] == ["--line", line.path]
+    (tmp_path / "a board.zip").write_bytes(content)
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(SystemExit):
+        main([*shlex.split(shown)[1:], "--fail-on", "never"])
+    capsys.readouterr()
+    told = client.get(f"{address}/files/review.json").content
+    assert told == (tmp_path / "out" / "review.json").read_bytes()
+    # A shipped line instead: other figures, and the page says which.
+    other = client.post(f"{address}/again", data={"line": "ordinary"}).headers["location"]
+    text = review_page(client, other)
+    assert "Worked with the shipped line ordinary, not with our line.toml." in text
+    assert "--line ordinary" in text
+    name, query = other.split("?")
+    assert client.get(f"{name}/files/review.json?{query}").content != told
 
 
 def test_a_line_file_that_cannot_be_read_is_said_at_the_start(tmp_path, capsys):

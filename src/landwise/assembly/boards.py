@@ -63,11 +63,10 @@ def good_boards(kinds: Sequence[Kind], *, asked: float = ASKED, seed: int | None
     """
     if not kinds:
         return Estimate(1.0, 1.0, 1.0)
-    own = (
-        seed_of([(kind.model.geometry, kind.count) for kind in kinds], kinds[0].model.scatter.seeding)
-        if seed is None
-        else seed
-    )
+    alike = [seed_of(kind.model.geometry, kind.count) for kind in kinds]
+    own = seed_of(sorted(alike), kinds[0].model.scatter.seeding) if seed is None else seed
+    # Which of several alike: their draws are their own, and follow from what they are, not from their places.
+    each = [(one, alike[:number].count(one)) for number, one in enumerate(alike)]
     known = sum(kind.count * kind.bad.value for kind in kinds)
     error = math.sqrt(sum((kind.count * (kind.bad.high - kind.bad.low) / 2) ** 2 for kind in kinds))
     common = len(m.COMMON)
@@ -77,7 +76,7 @@ def good_boards(kinds: Sequence[Kind], *, asked: float = ASKED, seed: int | None
     done = 0
     while True:
         count = max(FIRST_BOARDS, done)
-        rows.append(_block(kinds, mixture, own, done, count))
+        rows.append(_block(list(zip(kinds, each, strict=True)), mixture, own, done, count))
         done += count
         found = _corrected(rows, known, error)
         bad = 1 - found.value
@@ -85,12 +84,14 @@ def good_boards(kinds: Sequence[Kind], *, asked: float = ASKED, seed: int | None
             return found
 
 
-def _block(kinds: Sequence[Kind], mixture: Mixture, seed: int, start: int, count: int) -> tuple[Array, Array, Array]:
+def _block(
+    kinds: Sequence[tuple[Kind, tuple[int, int]]], mixture: Mixture, seed: int, start: int, count: int
+) -> tuple[Array, Array, Array]:
     """Weights, chance of a bad board, and the sum of its parts' bad shares: (REPLICATES, points) each."""
     states, weights = mixture.drawn([seed_of(seed, "board", row) for row in range(REPLICATES)], start, count)
     good, total = np.ones(states.shape[1]), np.zeros(states.shape[1])
-    for number, kind in enumerate(kinds):
-        rng = np.random.Generator(np.random.SFC64(np.random.SeedSequence([seed % 2**63, start, number])))
+    for kind, own in kinds:
+        rng = np.random.Generator(np.random.SFC64(np.random.SeedSequence([seed % 2**63, start, *own])))
         step = max(1, CHUNK // (kind.count * len(kind.model.joints)))
         for first in range(0, states.shape[1], step):
             taken = slice(first, first + step)

@@ -7,7 +7,7 @@ all joints at once.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
@@ -281,26 +281,40 @@ class PartGeometry:
     @cached_property
     def same_joints(self) -> tuple[int, ...]:
         """For every joint the number of the first that is exactly the same but for its place."""
-        return _firsts((joint.counts, content(joint.deposit), content(joint.foot)) for joint in self.joints)
+        told = _Told()
+        return _firsts((joint.counts, told(joint.deposit), told(joint.foot)) for joint in self.joints)
 
     @cached_property
     def same_pastes(self) -> tuple[int, ...]:
         """For every joint the number of the first whose paste and solder are the same; a bow may lift them unlike."""
-        feet = [replace(joint.foot, bow=0.0) for joint in self.joints]
-        return _firsts(
-            (joint.counts, content(joint.deposit), content(foot)) for joint, foot in zip(self.joints, feet, strict=True)
-        )
+        told, feet = _Told(), _Told(but="bow")
+        return _firsts((joint.counts, told(joint.deposit), feet(joint.foot)) for joint in self.joints)
 
     @cached_property
     def same_holds(self) -> tuple[int, ...]:
         """For every pair the number of the first that takes back exactly the same."""
-        return _firsts(tuple(content(hold) for hold in pair.holds) for pair in self.pairs)
+        told = _Told()
+        return _firsts(tuple(told(hold) for hold in pair.holds) for pair in self.pairs)
 
 
-def content(value: object) -> Hashable:
-    """What tells two values of one class apart: their fields bit by bit, also where these are arrays."""
-    parts = vars(value).values()
-    return tuple((one.shape, one.tobytes()) if isinstance(one, np.ndarray) else one for one in parts)
+def content(value: object, but: str = "") -> Hashable:
+    """What tells two values of one class apart: their fields bit by bit, also where these are arrays; all but one."""
+    parts = [one for name, one in vars(value).items() if name != but]
+    return tuple([(one.shape, one.tobytes()) if isinstance(one, np.ndarray) else one for one in parts])
+
+
+class _Told:
+    """The content of each object of a part, told once where several joints or pairs share it."""
+
+    def __init__(self, but: str = "") -> None:
+        self._but = but
+        self._known: dict[int, Hashable] = {}
+
+    def __call__(self, value: object) -> Hashable:
+        found = self._known.get(id(value))
+        if found is None:
+            found = self._known[id(value)] = content(value, self._but)
+        return found
 
 
 def _firsts(keys: Iterable[Hashable]) -> tuple[int, ...]:

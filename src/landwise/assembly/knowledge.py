@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from landwise.assembly.drawn import DRAWS, MOST_SCORE, names
 from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
+from landwise.memory import known
 from landwise.outlines import GRIDS, LEADED
 
 Array = NDArray[np.float64]
@@ -176,13 +177,19 @@ def standing(name: str, draws: int) -> Array:
     >>> bool(abs(standing("an example", 100).mean()) < 1e-12)
     True
     """
-    from scipy.special import ndtri
-
     seed = int.from_bytes(hashlib.blake2b(name.encode(), digest_size=7).digest(), "big")
-    even = ndtri((np.arange(draws) + 0.5) / draws)
+    even = known(lambda: _even(draws), "evenly spread normal numbers", draws)
     found: Array = np.random.default_rng(seed).permutation(even)
     found.setflags(write=False)
     return found
+
+
+def _even(draws: int) -> Array:
+    """Standard normal numbers at the middles of shares of equal size, from the least up."""
+    from scipy.special import ndtri
+
+    even: Array = ndtri((np.arange(draws) + 0.5) / draws)
+    return even
 
 
 @cache

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Hashable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -27,6 +28,7 @@ from landwise.assembly.geometry import (
 from landwise.joints.contact import coplanarity_limit_mm, dome_height
 from landwise.joints.mounted import leadless_stand
 from landwise.lands.model import Land, LandPattern
+from landwise.lately import Lately
 from landwise.outlines import GRIDS, LEADED, LEADLESS, Outline, Terminal, terminals
 from landwise.printing.model import Deposit, Print
 from landwise.printing.paste import LARGEST_PARTICLE_UM
@@ -54,9 +56,29 @@ def part_geometry(
     """
     if not printed.apertures or outline.drilled:
         return None
-    builder = _Builder(outline, pattern, printed, stand_mm, frozenset(hidden))
-    builder.facing = facing
-    return builder.geometry()
+
+    def built() -> PartGeometry:
+        builder = _Builder(outline, pattern, printed, stand_mm)
+        builder.facing = facing
+        return builder.geometry()
+
+    # A print is built while it is designed, when it is held against another, and when its rates are worked.
+    found = _BUILT.of((outline, pattern), (printed, stand_mm, facing), built)
+    return _hiding(found, frozenset(hidden)) if hidden else found
+
+
+_BUILT: Lately[PartGeometry] = Lately(most=128)
+
+
+def _hiding(geometry: PartGeometry, hidden: frozenset[str]) -> PartGeometry:
+    """The same part with joints that can't be seen from above."""
+    joints = tuple(replace(one, hidden=True) if one.terminal in hidden else one for one in geometry.joints)
+    return replace(
+        geometry,
+        joints=joints,
+        pair_classes=classes_of_pairs(joints, geometry.pairs),
+        joint_classes=classes_of_joints(joints),
+    )
 
 
 class _Builder:
@@ -68,9 +90,8 @@ class _Builder:
         pattern: LandPattern,
         printed: Print,
         stand_mm: float | None,
-        hidden: frozenset[str],
     ) -> None:
-        self.outline, self.pattern, self.printed, self.hidden = outline, pattern, printed, hidden
+        self.outline, self.pattern, self.printed = outline, pattern, printed
         self.stand_mm = stand_mm
         self.facing = FACING
         self.lands: dict[str, Land] = {land.terminal: land for land in pattern.lands}
@@ -138,7 +159,7 @@ class _Builder:
             terminal=name,
             x_mm=terminal.x_mm,
             y_mm=terminal.y_mm,
-            hidden=name in self.hidden,
+            hidden=False,  # who looks says what is hidden: `part_geometry`
             deposit=Deposited(
                 transfer=deposit.transfer.mean,
                 low=deposit.transfer.low,

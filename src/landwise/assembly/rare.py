@@ -117,6 +117,7 @@ def rates(
     most: int = MOST_POINTS,
     seed: int | None = None,
     mixture: Mixture | None = None,
+    yields: bool = True,
 ) -> Rates:
     """Expected defects of a part and its first-pass yield, as tightly as asked.
 
@@ -133,6 +134,9 @@ def rates(
         Follows from the part's content where none is given.
     mixture : Mixture, optional
         Where its defects come from, where that was found before.
+    yields : bool
+        Whether to work how many defects fall on one part; without, the first-pass yield is that of defects on a part
+        each, which is the least it can be.
 
     Examples
     --------
@@ -163,7 +167,7 @@ def rates(
         if not slow or done >= most:
             break
     total = _estimate(means["defects"])
-    share, share_error = joined_share(model, mixture, own) if total.value > floor else (1.0, 0.0)
+    share, share_error = joined_share(model, mixture, own) if yields and total.value > floor else (1.0, 0.0)
     bad = total.value * share
     half = math.hypot(total.half, share_error) * bad
     return Rates(

@@ -139,14 +139,20 @@ def shifted_normals(dimensions: int, scramble: int, seeds: Sequence[int], start:
     """Standard normal numbers of one scrambled sequence under random digital shifts, (dimensions, seeds, count).
 
     A shift alone makes every point uniform, so that different seeds are independent repetitions; the scramble under it
-    is one of few, whose points are kept.
+    is one of few, whose points are kept. The numbers are read-only: who asks again gets the same.
     """
+    return _shifted(dimensions, scramble, tuple(seeds), start, count)
+
+
+@lru_cache(maxsize=128)  # some 60 kB each; all the prints of a process window are worked at the same numbers
+def _shifted(dimensions: int, scramble: int, seeds: tuple[int, ...], start: int, count: int) -> Array:
     from scipy.special import ndtri
 
     shifts = np.array([SFC64(seed).random_raw(dimensions) >> np.uint64(BITS) for seed in seeds], dtype=np.uint32).T
     bits = _kept_bits(dimensions, scramble, start, count)[:, None] ^ shifts[:, :, None]
     shares = (bits.astype(np.float64) + 0.5) / 2.0**BITS
     found: Array = ndtri(shares)
+    found.setflags(write=False)
     return found
 
 

@@ -155,7 +155,7 @@ def process_window(
             model = part_model(outline, pattern, printed, middle, stand_mm=stand_mm)
             if model is None:
                 return None
-            found = rates(model, floor=max(FLOOR, target / 300) / PER_MILLION, seed=seed)
+            found = rates(model, floor=max(FLOOR, target / 300) / PER_MILLION, seed=seed, yields=False)
             per_joint = PER_MILLION / max(1, found.joints)
             open_or_floated = found.opens.value * lifted["opens"] + found.floated.value * lifted["moved"]
             bridges[row, column] = max(FLOOR, found.bridges.value * lifted["bridges"] * per_joint)

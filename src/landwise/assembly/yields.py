@@ -12,7 +12,9 @@ from landwise.assembly.boards import Kind, good_boards
 from landwise.assembly.knowledge import MECHANISMS, MODELLED, PER_MILLION
 from landwise.assembly.partrates import PartRates, over_draws
 from landwise.assembly.rare import Estimate
+from landwise.content import mark_of
 from landwise.errors import InputError
+from landwise.memory import known
 
 
 @dataclass(frozen=True)
@@ -90,7 +92,8 @@ def board_yield(parts: Sequence[tuple[PartRates, int]]) -> BoardYield | None:
     none = np.zeros(len(parts[0][0].by[0][1]))
     every = sum((count * rates.draws()[name] for rates, count in parts for name in MECHANISMS), start=none)
     sampled = [(rates, count) for rates, count in parts if rates.model is not None and rates.own is None]
-    modelled = good_boards([_kind(rates, count) for rates, count in sampled])
+    kinds = [_kind(rates, count) for rates, count in sampled]
+    modelled = known(lambda: good_boards(kinds), "good boards", mark_of(kinds))
     alone = sum(count * rates.kappa * rates.worked.defects.value for rates, count in sampled)
     together = min(1.0, -math.log(max(modelled.value, 1e-12)) / alone) if alone > 0 else 1.0
     hang = sum((count * rates.draws()[name] for rates, count in sampled for name in MODELLED), start=none)

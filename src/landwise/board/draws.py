@@ -99,9 +99,8 @@ def draw_costs(
     near = _nearest(model, best) if near is None else near
     shape = (len(near), *model.problem.cost.shape[1:])
     count = int(min(draws, max(FEWEST_DRAWS, MOST_NUMBERS // max(1, int(np.prod(shape))))))
-    streams = [np.random.Generator(np.random.SFC64(one)) for one in np.random.SeedSequence(seed).spawn(2)]
     market = model.money
-    values = market.values(streams[0], count)
+    values = market.values(seed, count)
     place = {one.name: n for n, one in enumerate(market.inputs)}
     levels, names = _levels(model, near, count, "defects")
     lasting, ends = _levels(model, near, count, "life")
@@ -122,7 +121,7 @@ def draw_costs(
             due += product[:, None] * term.charged
     own, bought = dict(names) | ends, np.zeros((count, *shape[1:]))
     if market.prices is not None:
-        factors, level = market.prices.factors(streams[1], count)
+        factors, level = market.prices.factors(seed, count)
         held = np.searchsorted(market.prices.breaks, values[:, place[RUN]], side="right")
         bought = np.stack(market.prices.cost)[held] * factors
         cost += bought[:, None]

@@ -5,6 +5,7 @@ The same terms give the cost that is minimised, the cost that is shown, the draw
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -27,6 +28,7 @@ from landwise.costs.panels import BoardSize
 from landwise.judging.results import OptionResult, PartResult
 from landwise.printing.model import POWDERS
 from landwise.study.file import Board
+from landwise.study.parttable import PartTable
 
 VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was planned
 OUTLINE_CHARGE = "outline"
@@ -309,4 +311,33 @@ def _prices(setups: Setups, parts: Sequence[PartResult], shape: tuple[int, ...])
         for (p, k), value in zip(places, row, strict=True):
             cost[p, k] = value
         tables.append(cost)
-    return Prices(tuple(tables), spread, starts, RUN, log_sd, level_sd)
+    return Prices(
+        cost=tuple(tables),
+        spread=spread,
+        breaks=starts,
+        volume=RUN,
+        log_sd=log_sd,
+        level_sd=level_sd,
+        parts=contents_of([part.part for part in parts]),
+        options=tuple(tuple(option.name for option in part.options) for part in parts),
+    )
+
+
+def contents_of(parts: Sequence[PartTable]) -> tuple[str, ...]:
+    """What the draws of each part follow from: what it is, and which of several alike, by their references.
+
+    Neither its place in the study nor what is offered and limited today is in it: a study in another order, or with one
+    price changed, is drawn alike.
+
+    Examples
+    --------
+    >>> gate = PartTable(refs=["U2"], number="1G08", terminals=5)
+    >>> contents_of([gate, gate.model_copy(update={"refs": ["U1"], "price": 0.1})])
+    ("('1G08', '', '', 5), 1", "('1G08', '', '', 5), 0")
+    """
+    kinds = [(part.number, part.family, part.function, part.terminals) for part in parts]
+    found, counted = [""] * len(parts), Counter[object]()
+    for p in sorted(range(len(parts)), key=lambda p: sorted(parts[p].refs)):
+        found[p] = f"{kinds[p]}, {counted[kinds[p]]}"
+        counted[kinds[p]] += 1
+    return tuple(found)

@@ -76,6 +76,13 @@ LEVELS = ("fails", "marginal", "never")
     help="Refuse larger paste films; each opening takes some 10 kB.",
 )
 @click.option(
+    "--most-kinds",
+    default=600,
+    show_default=True,
+    type=click.IntRange(1, 1_000_000),
+    help="Count joints for so many kinds of part, the most frequent first; prints for the others.",
+)
+@click.option(
     "--most-seconds",
     default=900,
     show_default=True,
@@ -221,6 +228,7 @@ def _asked(stated: Fields) -> Asked:
         read_decisions(paths["decisions"]),
         stated["apply"],
         _within(stated["most_seconds"]),
+        stated["most_kinds"],
     )
 
 

@@ -12,7 +12,9 @@ SWITCH_S = 0.001  # how long one thread may hold Python: a picture that is asked
 @click.command("serve")
 @click.option("--port", type=click.IntRange(0, 65535), default=8037, show_default=True, help="0 takes any free one.")
 @click.option("--workspace", "folder", default=None, metavar="FOLDER", help="Where kept studies lie; made if missing.")
-@click.option("--line", "line_file", default=None, metavar="LINE.toml", help="A line file, for every part and board.")
+@click.option(
+    "--line", "line_file", default=None, metavar="LINE.toml", help="A line file, for every part, board and review."
+)
 @click.option("--open/--no-open", "show", default=True, help="Open the browser.")
 def command(port: int, folder: str | None, line_file: str | None, show: bool) -> None:
     """Open the workbench in the browser: the same engine, with drawings that move as you ask.
@@ -20,7 +22,7 @@ def command(port: int, folder: str | None, line_file: str | None, show: bool) ->
     It serves this machine only, loads nothing from outside, and writes in its workspace folder only.
     Ctrl-C ends it.
 
-    With --line, parts and boards are worked with a line file, as `compare` and `study` do with theirs.
+    With --line, parts, boards and reviews are worked with a line file, as `compare`, `study` and `review` do.
 
     Examples: landwise serve --workspace boards/; landwise serve --line line.toml
     """

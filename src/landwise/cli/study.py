@@ -133,6 +133,8 @@ def command(
             from landwise.sheets.slides import Pack
 
             pack = Pack(title, flags["grey"]) if flags["slides"] else None
+            bar.stop()
+            _print(result, None, full)  # what it is asked for first: the files are drawn while it is read
             bar.say("drawing the report")
             try:
                 written = write_report(result, Path(folder), drawings=not flags["no_drawings"], pack=pack)
@@ -144,7 +146,10 @@ def command(
                     f"landwise: stopped while drawing; {folder} holds result.json, options.csv, reply.txt", err=True
                 )
                 raise click.exceptions.Exit(130) from None
-    _print(result, reference, None if reference else written, full)
+    if reference is None:
+        _say_written(written)
+    else:
+        _print(result, reference, full)
     memory.leave(study.board_key)
     _end(stopped, by_hand, result)
 
@@ -205,7 +210,19 @@ def _say_tables(out: Console, result: BoardResult) -> None:
         out.print(f"hangs on: {line}")
 
 
-def _print(result: BoardResult, reference: str | None, written: Written | None, full: bool) -> None:
+def _say_written(written: Written) -> None:
+    from landwise.cli.terminal import console
+    from landwise.sheets.pdf import left_out
+
+    out = console()
+    pdf = ".pdf of both, " if written.pdf else ""
+    tables = "tables.xlsx, " if written.tables else ""
+    out.print(f"report: {written.html} (annex.html, {pdf}{tables}result.json); more here: --full")
+    if without := left_out(written.html.parent, sheets=True):
+        out.print(without)
+
+
+def _print(result: BoardResult, reference: str | None, full: bool) -> None:
     from landwise.cli.boardlines import board_lines
     from landwise.cli.screen import Text
     from landwise.cli.terminal import (
@@ -218,7 +235,6 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
     )
     from landwise.results.notewords import notes_say
     from landwise.results.told import asked, board_cautions
-    from landwise.sheets.pdf import left_out
 
     out = console()
     content = result.content
@@ -249,9 +265,3 @@ def _print(result: BoardResult, reference: str | None, written: Written | None, 
             out.print(f"asked: {question}", style="yellow")
         for note in dict.fromkeys(notes_say((*result.notes, *(note for part in result.parts for note in part.notes)))):
             out.print(f"note: {note}", style="dim")
-    if written:
-        pdf = ".pdf of both, " if written.pdf else ""
-        tables = "tables.xlsx, " if written.tables else ""
-        out.print(f"report: {written.html} (annex.html, {pdf}{tables}result.json); more here: --full")
-        if without := left_out(written.html.parent, sheets=True):
-            out.print(without)

@@ -168,7 +168,7 @@ class Designer:
         if float(at_rest.of_print.min()) >= WIDE_ENOUGH * float(margin_of(TARGET / 1e6)):
             return self._kept(foil, plain, case, "wide enough")
         usual = usual_rows(case) if starts is None else list(starts)
-        row, _ = finished(case, searched(case, usual))
+        row = finished(case, searched(case, usual))
         held = self._held(foil, plain)
         before = self._exact(foil, plain)
         for share in STEPS_BACK:

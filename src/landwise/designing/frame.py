@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ from landwise.designing.variables import (
     round_sizes,
 )
 from landwise.lands.model import Land, LandPattern
+from landwise.lately import Lately
 from landwise.outlines import GRIDS, Outline, Terminal, terminals
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.deposits import print_part
@@ -117,6 +119,14 @@ class Frame:
         """Which kinds of land the part has."""
         return frozenset(stand.kind for stand in self.stands.values())
 
+    @cached_property
+    def sides(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """The rows of a part that can tilt, by the joints that stand for their kinds, in the order of `stands`."""
+        joints, order = self.base.joints, {number: k for k, number in enumerate(self.stands)}
+        kinds = {joints[number].kind: order[number] for number in reversed(list(self.stands))}
+        left, right = (tuple(kinds[joints[k].kind] for k in side) for side in self.base.sides)
+        return left, right
+
 
 def frame_of(
     outline: Outline, pattern: LandPattern, rules: ApertureRules, *, stand_mm: float | None = None
@@ -205,7 +215,18 @@ def measured(frame: Frame, designs: Array) -> Table:
     ----------
     designs : array
         (designs, variables), see `variables`. [mm]
+
+    Notes
+    -----
+    The same designs are asked for again: on every foil where a search begins, and by each check of the one it ends at.
     """
+    return _MEASURED.of((frame,), (designs.shape, designs.tobytes()), lambda: _measured(frame, designs.copy()))
+
+
+_MEASURED: Lately[Table] = Lately(most=128)
+
+
+def _measured(frame: Frame, designs: Array) -> Table:
     local: dict[int, Array] = {}
     shapes = {number: _drawn(frame, stand, designs, local) for number, stand in frame.stands.items()}
     sizes: dict[int, Sizes] = {}
@@ -224,8 +245,7 @@ def _drawn(frame: Frame, stand: Stand, designs: Array, local: dict[int, Array]) 
     place = stand.land.place
     if stand.kind == "pad":
         each, row = np.unique(np.round(designs[:, CENTRE], 3), return_inverse=True)
-        made = [pad_openings(place, float(coverage), frame.rules) for coverage in each]
-        return np.array([shapely.multipolygons([one.geometry() for one in openings]) for openings in made])[row]
+        return np.array([_pad(place, float(coverage), frame.rules)[0] for coverage in each])[row]
     if stand.alike not in local:
         if place.shape.kind == "circle":
             column = designs[:, CENTRE if stand.kind == "middle" else WIDTH]
@@ -237,19 +257,24 @@ def _drawn(frame: Frame, stand: Stand, designs: Array, local: dict[int, Array]) 
     return np.asarray(shapely.polygons(place.at(points.reshape(-1, 2)).reshape(points.shape)))
 
 
+@lru_cache(maxsize=1024)
+def _pad(place: Placed, coverage: float, rules: ApertureRules) -> tuple[Geometry, tuple[float, float, float]]:
+    """Openings over a pad together, and their area, how slender they are and their narrowest side. [mm², mm, mm]"""
+    import shapely
+
+    made = pad_openings(place, coverage, rules)
+    one = made[0].shape
+    sizes = len(made) * one.area_mm2, one.area_mm2 / one.perimeter_mm, min(one.length_mm, one.width_mm)
+    return shapely.multipolygons([opening.geometry() for opening in made]), sizes
+
+
 def _sizes(frame: Frame, stand: Stand, designs: Array, shapes: NDArray[np.object_]) -> Sizes:
     import shapely
 
     place = stand.land.place
     if stand.kind == "pad":
         each, row = np.unique(np.round(designs[:, CENTRE], 3), return_inverse=True)
-        rows = []
-        for coverage in each:
-            made = pad_openings(place, float(coverage), frame.rules)
-            one = made[0].shape
-            least = min(one.length_mm, one.width_mm)
-            rows.append((len(made) * one.area_mm2, one.area_mm2 / one.perimeter_mm, least))
-        area, slender, narrow = np.array(rows)[row].T
+        area, slender, narrow = np.array([_pad(place, float(coverage), frame.rules)[1] for coverage in each])[row].T
     else:
         if place.shape.kind == "circle":
             column = designs[:, CENTRE if stand.kind == "middle" else WIDTH]

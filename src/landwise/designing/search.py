@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly.sobol import Sobol, normal_block
-from landwise.designing.case import Case, Scored, scored
+from landwise.designing.case import Case, scored
 from landwise.designing.points import Centres
 from landwise.designing.variables import NAMES, ROUND, ROUNDED_SQUARE
 
@@ -116,8 +116,8 @@ def lattice_steps(case: Case) -> Array:
     return np.array([STEP_MM, STEP_MM, STEP_MM, STEP_CORNER, STEP_COVERAGE if pad else STEP_MM, 1 - ROUNDED_SQUARE])
 
 
-def finished(case: Case, row: Array) -> tuple[Array, Scored]:
-    """The best design on the lattice around one that was searched, with its score (first of those scored).
+def finished(case: Case, row: Array) -> Array:
+    """The best design on the lattice around one that was searched.
 
     Every variable is tried a step either way until none gains.
     """
@@ -125,7 +125,6 @@ def finished(case: Case, row: Array) -> tuple[Array, Scored]:
     steps = lattice_steps(case)
     best = on_lattice(case, row)
     centres = case.centres_of_row(best)
-    found = scored(case, best[None], centres)
     for _ in range(FINISH):
         moves = np.vstack([np.diag(steps), -np.diag(steps)])
         tried = np.clip(best + moves, low, high)
@@ -137,5 +136,4 @@ def finished(case: Case, row: Array) -> tuple[Array, Scored]:
         if around.score[k] <= around.score[0] + 1e-6:
             break
         best = around.designs[k]
-    found = scored(case, best[None], centres)
-    return best, found
+    return np.asarray(best)

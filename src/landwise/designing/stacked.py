@@ -96,7 +96,7 @@ def stacked(
         joints=tuple(joints),
         pairs=pairs,
         skew=base.skew,
-        sides=_sides(frame, order),
+        sides=frame.sides,
         span_mm=base.span_mm,
         pair_classes=tuple((k, facing.count, 0) for k, facing in enumerate(frame.facing)),
         joint_classes=tuple((order[n], stand.count, 0) for n, stand in frame.stands.items() if stand.count),
@@ -170,13 +170,6 @@ def _rest(frame: Frame, table: Table, joints: Sequence[JointGeometry], balance: 
     height = balance * sum(s.count * joint.deposit.height_um for s, joint in zip(stands, joints, strict=True)) / total
     first = next(joint for stand, joint in zip(stands, joints, strict=True) if stand.count)
     return Resting("film", height, height, first.deposit.cv, base.coplanarity_um, first.deposit.area_ratio)
-
-
-def _sides(frame: Frame, order: Mapping[int, int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """The rows of a part that can tilt, by the joints that stand for their kinds."""
-    kinds = {frame.base.joints[number].kind: order[number] for number in reversed(list(frame.stands))}
-    left, right = (tuple(kinds[frame.base.joints[k].kind] for k in side) for side in frame.base.sides)
-    return left, right
 
 
 def first_of(table: Table) -> Table:

@@ -256,7 +256,10 @@ def _sections(foot: Foot, curvature: float) -> _Sections | None:
     gap, top = foot.gap_mm, foot.gap_mm + foot.thickness_mm
     contact = math.radians(foot.contact_deg)
     toe = wall_arc(curvature, foot.toe_mm, gap, top if foot.toe_wets else gap, contact)
-    left, right = (wall_arc(curvature, reach, gap, top, contact) for reach in foot.side_mm)
+    left = wall_arc(curvature, foot.side_mm[0], gap, top, contact)
+    # A foot in the middle of its land has the same arc on either side.
+    even = foot.side_mm[0] == foot.side_mm[1]
+    right = left if even else wall_arc(curvature, foot.side_mm[1], gap, top, contact)
     if toe is None or left is None or right is None:
         return None
     heel, climb = _heel(foot, curvature)
@@ -274,9 +277,15 @@ def _volume(foot: Foot, curvature: float) -> float:
     outward, _, _ = _outer_side(foot, sections.climb)
     volume = foot.flat_mm * foot.gap_mm * foot.width_mm
     volume += foot.width_mm * (toe.area_mm2 + heel.area_mm2 + _under_lead(foot, sections.climb))
-    for side in sections.sides:
-        volume += foot.flat_mm * side.area_mm2 + _corner(toe, side) + _corner(heel, side, outward)
-    return volume
+    left, right = sections.sides
+    beside = _beside(foot, sections, left, outward)
+    volume += beside
+    return volume + (beside if right is left else _beside(foot, sections, right, outward))
+
+
+def _beside(foot: Foot, sections: _Sections, side: Arc, outward: float) -> float:
+    """Along one side of the foot, with both its corners. [mm³]"""
+    return foot.flat_mm * side.area_mm2 + _corner(sections.toe, side) + _corner(sections.heel, side, outward)
 
 
 def _outer_side(foot: Foot, climb: float) -> tuple[float, float, float]:
@@ -331,12 +340,15 @@ def _heel(foot: Foot, curvature: float) -> tuple[Arc | None, float]:
     if foot.leg_deg is None:
         return wall_arc(curvature, foot.heel_mm, gap, gap, contact), 0.0
     slope, radius = math.radians(foot.leg_deg), foot.outer_bend_mm
-    straight = max(0.0, (foot.leg_mm - radius * (1 - math.cos(slope))) / math.sin(slope))
-    edge = foot.heel_mm + radius * math.sin(slope)
+    up, along = math.sin(slope), math.cos(slope)
+    straight = max(0.0, (foot.leg_mm - radius * (1 - along)) / up)
+    edge = foot.heel_mm + radius * up
 
     def past(climb: float) -> float:
         """How far beyond the land's edge the surface from this contact line would land."""
-        x, z, turn = _outer_side(foot, climb)
+        # As `_outer_side`, which is asked for some ten thousand times a part.
+        turn, rest = min(climb / radius, slope), max(0.0, climb - radius * slope)
+        x, z = radius * math.sin(turn) + rest * along, gap + radius * (1 - math.cos(turn)) + rest * up
         at_wall = math.pi - turn - contact
         cosine = math.cos(at_wall) + curvature * z
         if cosine > 1:

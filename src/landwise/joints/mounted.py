@@ -27,6 +27,7 @@ from landwise.joints.settling import (
 )
 from landwise.joints.standing import BallStand
 from landwise.lands.model import Land, LandPattern
+from landwise.lately import Lately
 from landwise.outlines import GRIDS, LEADLESS, Outline, Terminal, terminals
 from landwise.printing.holes import round_lead
 from landwise.printing.model import Deposit, Print
@@ -158,6 +159,20 @@ def mounted(
     >>> mounted(outline, pattern, print_part(pattern, Foil(125), outline=outline)).lead.joint_class
     3
     """
+    if stand is not None:
+        return _mounted(outline, pattern, printed, stand, board_mm)
+    # A print's joints are asked for while it is designed, and again when it is judged.
+    return _MOUNTED.of(
+        (outline, pattern), (printed, board_mm), lambda: _mounted(outline, pattern, printed, None, board_mm)
+    )
+
+
+_MOUNTED: Lately[Mounted] = Lately(most=256)
+
+
+def _mounted(
+    outline: Outline, pattern: LandPattern, printed: Print, stand: BallStand | None, board_mm: float
+) -> Mounted:
     if outline.drilled:
         return Mounted(drilled=_drilled(outline, pattern, printed, board_mm))
     if not printed.deposits:

@@ -95,7 +95,7 @@ def _inside(foot: Box, land: Box) -> bool:
 
 @lru_cache(maxsize=1024)
 def _lands(pattern: Same[LandPattern]) -> dict[str, Box]:
-    return {land.terminal: land.place.geometry().bounds for land in pattern.what.lands}
+    return {land.terminal: land.place.box for land in pattern.what.lands}
 
 
 @lru_cache(maxsize=1024)

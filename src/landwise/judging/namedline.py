@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -27,5 +28,21 @@ def named_line(name: str) -> Line:
     if not name.endswith(".toml"):
         return preset(name)
     path = Path(name)
-    bench = Bench.of(study_from({"line": read_line_file(path)}, file=path.name))
+    return line_of(read_line_file(path), file=path.name)
+
+
+def line_of(table: Mapping[str, object], *, file: str) -> Line:
+    """The line that a line file's `[line]` says, with all that was learned of it.
+
+    Raises
+    ------
+    InputError
+        Naming the file.
+
+    Examples
+    --------
+    >>> line_of({"print_offset": "0.02 mm"}, file="line.toml").print_offset_mm
+    0.02
+    """
+    bench = Bench.of(study_from({"line": dict(table)}, file=file))
     return replace(bench.line, learned=Learned(bench.scatter, bench.own_rates, bench.knowledge))

@@ -218,6 +218,7 @@ def release_verdict(band: Transfer) -> Verdict:
     return "fails" if band.usual_high < PASS_LEVEL - 1e-9 else "marginal"
 
 
+@cache
 def holding_area_ratio(technology: Technology = "laser-cut", powder: Powder = "T4") -> float | None:
     """The area ratio from which `release_verdict` holds; None if it never does. [-]
 
@@ -228,6 +229,7 @@ def holding_area_ratio(technology: Technology = "laser-cut", powder: Powder = "T
     return prior.reaches(prior.usual_low, PASS_LEVEL)
 
 
+@cache
 def failing_area_ratio(technology: Technology = "laser-cut", powder: Powder = "T4") -> float:
     """The area ratio below which `release_verdict` fails. [-]
 

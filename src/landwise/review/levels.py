@@ -7,7 +7,7 @@ print, a pair of joints one bridge.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,8 +15,7 @@ import numpy as np
 from landwise.assembly.knowledge import default_knowledge
 from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
-from landwise.assembly.partrates import own_rate, part_rates
-from landwise.assembly.rare import rates
+from landwise.assembly.partrates import modelled_draws, over_draws, own_rate
 from landwise.errors import LandwiseError
 from landwise.memory import known
 from landwise.printing.model import Foil, Powder
@@ -69,10 +68,13 @@ class Levels:
     line : Line
         Gives foil technology, scatter, and what its own data say.
     powder : str
+    going : callable
+        Called before a level is worked; may raise to stop.
     """
 
     line: Line
     powder: Powder
+    going: Callable[[str], None] = field(default=lambda _: None, compare=False)
     _reads: dict[Key, PartRead | None] = field(default_factory=dict)
     _levels: dict[Key, Level] = field(default_factory=dict)
 
@@ -106,6 +108,7 @@ class _Part:
         key: Key = (own, _rounded(self.prints), foil_um)
         kept = self.levels._levels
         if key not in kept:
+            self.levels.going(f"levels under {foil_um:g} µm")
             kept[key] = known(lambda: self._worked(own, foil_um), *self._content(foil_um))
         return kept[key]
 
@@ -148,15 +151,14 @@ class _Part:
         learned = line.learned
         knowledge = (learned.knowledge if learned else None) or default_knowledge()
         counted = own_rate(read.outline, learned.rates) if learned else None
-        middle = rates(model.with_scatter(knowledge.middle(model.scatter)))
-        if middle.defects.value < NOTHING and counted is None:
+        by = modelled_draws(model, counted, knowledge=knowledge, nothing=NOTHING)
+        if by is None:
             return Level(bare, bare, bare, 0.0, bare)
-        found = part_rates(model, counted, knowledge=knowledge)
-        by = found.draws()
         draws = sum((by[name] for name in PRINTED_CAUSES), start=np.zeros(len(by["bridges"]))) + bare
         low, high = (float(value) for value in np.quantile(draws, (0.05, 0.95)))
         mean = float(draws.mean())
-        return Level(mean, min(low, mean), max(high, mean), found.bridges.value, found.opens.value + bare, draws=draws)
+        bridges, opens = (over_draws(by[name]).value for name in ("bridges", "opens"))
+        return Level(mean, min(low, mean), max(high, mean), bridges, opens + bare, draws=draws)
 
 
 def _rounded(groups: Sequence[Sequence[Spot]]) -> Key:

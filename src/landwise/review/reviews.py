@@ -11,8 +11,10 @@ import numpy as np
 from landwise.assembly.lines import Line
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
+from landwise.heap import give_back
 from landwise.printing.model import Foil, Powder
 from landwise.review.checks import Situation, find_all
+from landwise.review.checks.situation import MOST_KINDS
 from landwise.review.decisions import Apply, Decision, applied, decided
 from landwise.review.foilchoice import FoilChoice, FoilRow, PartGains, best_step, choose, foils_of, says
 from landwise.review.frames import frames
@@ -120,6 +122,8 @@ class Asked:
         Which proposals are written that no decision speaks of.
     going : callable
         Called with what is about to be worked; may raise to stop the review, such as when a caller's time is spent.
+    most_kinds : int
+        Of parts, printed alike, whose joints are counted: those that come most often. For the others prints are.
     """
 
     foils_um: tuple[float, ...] = ()
@@ -129,6 +133,7 @@ class Asked:
     decisions: tuple[Decision, ...] = ()
     apply: Apply = "none"
     going: Callable[[str], None] = _go_on
+    most_kinds: int = MOST_KINDS
 
 
 @dataclass(frozen=True)
@@ -189,7 +194,7 @@ def review(board: BoardInput, line: Line, asked: Asked | None = None) -> Review:
     powder = asked.powder or line.powder
     if line.learned and line.learned.says:
         notes.append(f"levels of joints are worked with what the line's own data say: {line.learned.says}")
-    levels = Levels(line, powder)
+    levels = Levels(line, powder, asked.going)
     sides = tuple(_side(side, board, foils, levels, asked, notes) for side in board.sides if len(side.paste))
     return Review(board, line, foils, powder, asked.run, sides, tuple(notes), asked)
 
@@ -213,6 +218,7 @@ def _side(
     drawn = array_of(side.paste) if side.array is None else None
     if drawn is not None:
         notes.append(f"{side.side}: the film holds {drawn.says()}, drawn one by one; counts are for the whole panel")
+    give_back(len(side.paste))
     by_land = part_index(parts, len(lands))
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
     where = frames(parts, lands, by_land)
@@ -235,8 +241,10 @@ def _side(
             line.print_offset_mm,
             where,
             side.seat,
+            asked.most_kinds,
         )
         worked[um] = _worked(given, near, asked, levels)
+        give_back(len(side.paste))
     rows = tuple(one.row for one in worked.values())
     best_um, equal = choose(rows, line.foil_um)
     step = None
@@ -246,8 +254,10 @@ def _side(
         )
         step = best_step(gains, rows, side.paste, part_of, [part.name for part in parts], asked.run)
     one = worked[best_um]
+    _counted(one, notes)
     asked.going(f"{side.side}, designing prints")
     one = replace(one, mended=with_designs(one.mended, one.given, asked.rules or shipped(), levels))
+    give_back(len(side.paste))
     changes = decided(one.mended.proposals, one.mended.changes, asked.decisions)
     written = applied(one.mended.proposals, changes, asked.apply) if not side.seat else ()
     if side.seat:
@@ -281,6 +291,17 @@ class _Worked:
     before: PartLevels
     after: PartLevels
     row: FoilRow
+
+
+def _counted(one: _Worked, notes: list[str]) -> None:
+    """Say it where more kinds of parts lie on a side than joints are counted for."""
+    its = one.mended.sheet.counted
+    if not its.all():
+        most = one.given.most_kinds
+        notes.append(
+            f"{one.given.side}: joints are counted for the {most} kinds of part that come most often,"
+            f" {int(its.sum()):,} of {len(its):,} parts, and prints for the others; --most-kinds raises it"
+        )
 
 
 def _worked(given: Situation, near: Neighbours, asked: Asked, levels: Levels) -> _Worked:

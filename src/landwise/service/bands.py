@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from landwise.assembly.sobol import MOST_DIMENSIONS, Sobol, normal_block
 from landwise.errors import InputError
+from landwise.memory import known
 
 Array = NDArray[np.float64]
 SIGMAS_90 = 1.6448536269514722  # half-width of the 90 % interval of a normal distribution
@@ -76,7 +77,7 @@ def scores(kinds: int, draws: int = DRAWS) -> Array:
     """
     if not 1 <= kinds <= MOST_DIMENSIONS:
         raise InputError("too many uncertain inputs", found=str(kinds), expected=f"1 to {MOST_DIMENSIONS}")
-    z = normal_block(Sobol(kinds, SEED), 0, draws)
+    z = known(lambda: normal_block(Sobol(kinds, SEED), 0, draws), "scores", SEED, kinds, draws)
     z.setflags(write=False)
     return z
 

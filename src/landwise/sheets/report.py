@@ -18,6 +18,7 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import known
 from landwise.results.answer import reply
 from landwise.results.file import options_csv, result_schema, result_text
+from landwise.sheets.beside import Beside
 from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
 from landwise.sheets.files import ready_folder, write_together
@@ -27,7 +28,7 @@ from landwise.sheets.htmlpage import drawing, html_page
 from landwise.sheets.landsheet import land_drawing
 from landwise.sheets.lifepage import life_svg
 from landwise.sheets.look import LIGHT
-from landwise.sheets.pdf import if_installed, svg_size_mm, typst_document
+from landwise.sheets.pdf import can_be_made, if_installed, svg_size_mm, typst_document
 from landwise.sheets.pictures import area_against_cost, cost_parts, section_svg, window_svg
 from landwise.sheets.reportdata import Content, content_of
 from landwise.sheets.servicepage import heat_svg, vibration_svg
@@ -81,6 +82,7 @@ def write_report(
     result = board_result(result)
     cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
     content = content_of(result)
+    papers = _papers_begun(result, cards, content)
     files: dict[str, bytes] = {
         "report.html": html_text(result, cards, content).encode(),
         "annex.html": annex_html(result, cards, content).encode(),
@@ -89,13 +91,7 @@ def write_report(
         "reply.txt": reply(result).encode(),
         "result.schema.json": _schema_text("result", result_schema),
         "landwise.schema.json": _schema_text("study", study_schema),
-        **if_installed(
-            {
-                "report.pdf": lambda: pdf_bytes(result, cards, content),
-                "annex.pdf": lambda: annex_pdf(result, cards, content),
-                "tables.xlsx": lambda: workbook(result),
-            }
-        ),
+        **if_installed({"tables.xlsx": lambda: workbook(result)}),
     }
     drawn = (
         {option.name: option for part in result.parts for option in (part.chosen, part.present) if option}
@@ -110,6 +106,7 @@ def write_report(
         files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
     if pack is not None:
         files |= slide_files(_shown(result, cards), pack)
+    files |= papers.result()
     write_together(folder, files)
     return Written(
         folder / "report.html",
@@ -120,6 +117,13 @@ def write_report(
         folder / "tables.xlsx" if "tables.xlsx" in files else None,
         tuple(folder / name for name in files if name.endswith(".svg")),
     )
+
+
+def _papers_begun(result: BoardResult, cards: list[str], content: Content) -> Beside[dict[str, bytes]]:
+    """The report's PDF files, begun: their compiler needs no interpreter while the other files are made."""
+    makes = {"report.pdf": _printed, "annex.pdf": _annex_printed}
+    printed = {name: makes[name](result, cards, content) for name in can_be_made(makes)}
+    return Beside(lambda: {name: typst_document(**one) for name, one in printed.items()})
 
 
 def _schema_text(name: str, make: Callable[[], object]) -> bytes:
@@ -278,7 +282,10 @@ def annex_pdf(result: StudyResult | BoardResult, cards: list[str], content: Cont
 
     What people sort stands in `tables.xlsx`; trade words are told at its end, those that it uses.
     """
-    result = board_result(result)
+    return typst_document(**_annex_printed(board_result(result), cards, content))
+
+
+def _annex_printed(result: BoardResult, cards: list[str], content: Content | None = None) -> _Printed:
     template = resources.files("landwise.sheets").joinpath("templates", "annex.typ").read_text(encoding="utf-8")
     data = dict(content or content_of(result))
     data["parts"] = [dict(part) for part in data["parts"]]
@@ -314,4 +321,4 @@ def annex_pdf(result: StudyResult | BoardResult, cards: list[str], content: Cont
         files["placing.svg"] = placed.encode()
     data["colours"] = dict(LIGHT.colours)
     data["words"] = [[one.name, one.says] for one in used_in(json.dumps(data, ensure_ascii=False))]
-    return typst_document(template, data=data, files=files)
+    return {"main": template, "data": data, "files": files}

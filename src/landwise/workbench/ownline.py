@@ -5,8 +5,11 @@ from __future__ import annotations
 import shlex
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
+from landwise.assembly.lines import Line
+from landwise.judging.namedline import line_of
 from landwise.study.file import study_from
 from landwise.study.linefile import laid_over, read_line_file
 from landwise.untyped import Fields
@@ -51,6 +54,19 @@ class OwnLine:
     def argument(self) -> str:
         """What names it on a command line."""
         return f"--line {shlex.quote(self.path)}"
+
+    @cached_property
+    def line(self) -> Line:
+        """The line itself, for what reads no study; worked once."""
+        return line_of(self.table, file=self.name)
+
+    def instead(self, shipped: str) -> str:
+        """That a shipped line was asked for.
+
+        >>> OwnLine("our/line.toml", {}).instead("fine")
+        'Worked with the shipped line fine, not with line.toml.'
+        """
+        return f"Worked with the shipped line {shipped}, not with {self.name}."
 
     def under(self, data: Fields) -> Fields:
         """A question with the file's line; what the question states of it stands before the file, as with `compare`."""

@@ -387,7 +387,7 @@ def _line_says(asked: Asked, desk: Desk) -> str:
     if own is None:
         return ""
     if chosen:
-        return f"Worked with the shipped line {chosen}, not with {own.name}."
+        return own.instead(chosen)
     kept = _kept_text(desk, asked)
     return own.says(tomllib.loads(kept).get("line", {}) if kept else {})
 

@@ -30,6 +30,7 @@ from landwise.sheets.pdf import can_be_made
 from landwise.sheets.reviewreport import review_files
 from landwise.untyped import Fields
 from landwise.workbench.jobs import Job
+from landwise.workbench.ownline import OwnLine
 from landwise.workbench.pages import Page, dated, desk_of, page, says, wants_json
 from landwise.workbench.reviewanswers import by_proposal, decisions_of, from_form, kept, offered
 from landwise.workbench.reviewdata import overview, shapes, under
@@ -38,6 +39,7 @@ LARGEST_UPLOAD = 60_000_000  # bytes; the largest real board's layers are 7 MB p
 PAGE = Page("reviews", "Review", "/reviews", {"/reviews": LARGEST_UPLOAD})
 SOON_S = 0.4  # a review that is done this soon is shown at once
 OPTIONS = ("line", "foils", "powder", "run", "apply", "answers")
+USUAL_LINE = "ordinary"
 MOST_RUN = 100_000_000
 KINDS = {
     ".html": "text/html",
@@ -61,9 +63,12 @@ class Reviewed:
 
 @dataclass(frozen=True)
 class Options:
-    """How a board is to be reviewed, as typed: the command line's `--line`, `--foils`, `--powder` and `--run`."""
+    """How a board is to be reviewed, as typed: the command line's `--line`, `--foils`, `--powder` and `--run`.
 
-    line: str = "ordinary"
+    `line` names a shipped line; empty, it is the line file that the workbench began with, or without one the ordinary.
+    """
+
+    line: str = ""
     foils: str = ""
     powder: str = ""
     run: str = "500"
@@ -71,9 +76,11 @@ class Options:
     answers: str = ""
 
     @classmethod
-    def of(cls, pairs: Mapping[str, str]) -> Options:
-        """From an address or a form."""
+    def of(cls, pairs: Mapping[str, str], own: OwnLine | None = None) -> Options:
+        """From an address or a form of a workbench that began with a line file, or with none."""
         stated = {name: str(pairs[name]).strip() for name in OPTIONS if str(pairs.get(name, "")).strip()}
+        if own is None and stated.get("line") == USUAL_LINE:
+            del stated["line"]
         answers = from_form({name: str(value) for name, value in pairs.items()})
         if answers:
             stated["answers"] = answers
@@ -87,9 +94,11 @@ class Options:
         usual = Options()
         return urlencode({n: getattr(self, n) for n in OPTIONS if getattr(self, n) != getattr(usual, n)})
 
-    def command(self, file: str) -> str:
+    def command(self, file: str, own: OwnLine | None = None) -> str:
         """The same on the command line."""
         usual, words = Options(), ["landwise", "review", file, "-o", "out/"]
+        if own is not None and not self.line:
+            words += ["--line", own.path]
         for name in OPTIONS:
             if name != "answers" and getattr(self, name) != getattr(usual, name):
                 words += [f"--{name}", getattr(self, name)]
@@ -97,7 +106,13 @@ class Options:
             words += ["--decisions", "decisions.toml"]
         return shlex.join(words)
 
-    def read(self) -> tuple[Line, Asked]:
+    def says(self, own: OwnLine | None) -> str:
+        """Which line it is worked with, where the workbench began with a line file."""
+        if own is None:
+            return ""
+        return own.instead(self.line) if self.line else own.says({})
+
+    def read(self, own: OwnLine | None = None) -> tuple[Line, Asked]:
         """As the engine takes them.
 
         Raises
@@ -106,7 +121,7 @@ class Options:
             With the field's name as its place.
         """
         try:
-            line = preset(self.line)
+            line = own.line if own is not None and not self.line else preset(self.line or USUAL_LINE)
         except LandwiseError as error:
             raise error.within(place="line") from None
         foils = tuple(
@@ -139,6 +154,7 @@ async def _form(request: Request, options: Options, status: int = 200, wrong: st
         rows=rows,
         options=options,
         lines=presets(),
+        own=desk_of(request).own,
         powders=POWDERS,
         wrong=wrong,
         error=error,
@@ -149,11 +165,12 @@ async def keep(request: Request) -> Response:
     """Keep an uploaded zip and go to its review."""
     async with request.form(max_files=1, max_fields=10, max_part_size=LARGEST_UPLOAD) as form:
         upload = form.get("file")
-        options = Options.of({name: str(value) for name, value in form.items() if isinstance(value, str)})
+        stated = {name: str(value) for name, value in form.items() if isinstance(value, str)}
+        options = Options.of(stated, desk_of(request).own)
         named = "" if upload is None or isinstance(upload, str) else _title(upload.filename or "")
         content = b"" if upload is None or isinstance(upload, str) else await upload.read()
     try:
-        options.read()
+        options.read(desk_of(request).own)
         if not named or not content:
             raise InputError("no file was chosen", place="file", expected="a zip of Gerber layers")
         if not content.startswith(b"PK"):
@@ -178,11 +195,11 @@ def _address(name: str, options: Options) -> str:
 
 async def shown(request: Request) -> Response:
     """A review; while it is worked, how far it is."""
-    name = request.path_params["id"]
+    name, own = request.path_params["id"], desk_of(request).own
     saved = await run_in_threadpool(desk_of(request).workspace.read, "reviews", name)
     try:
-        options = Options.of(dict(request.query_params))
-        options.read()
+        options = Options.of(dict(request.query_params), own)
+        options.read(own)
         job = await _job(request, options)
     except LandwiseError as error:
         return await _form(request, Options(), 422, error.place or "file", says(error))
@@ -207,8 +224,10 @@ async def shown(request: Request) -> Response:
         told=told,
         base=f"/reviews/{name}",
         lines=presets(),
+        own=own,
+        worked=options.says(own),
         powders=POWDERS,
-        command=options.command(f"{saved.title}.zip"),
+        command=options.command(f"{saved.title}.zip", own),
         files=_names(made),
         kept=kept(options.answers),
         chosen=by_proposal(options.answers),
@@ -240,10 +259,10 @@ async def _job(request: Request, options: Options) -> Job:
     last = desk.jobs.of(key)
     if last is not None and last.state in ("failed", "stopped") and "again" not in request.query_params:
         return last  # loading the page again is no wish to begin again
-    return desk.jobs.start(key, partial(_work, saved.content, saved.title, options))
+    return desk.jobs.start(key, partial(_work, saved.content, saved.title, options.read(desk.own)))
 
 
-def _work(content: bytes, title: str, options: Options, job: Job) -> Reviewed:
+def _work(content: bytes, title: str, asked: tuple[Line, Asked], job: Job) -> Reviewed:
     job.progress(0, 3, "reading the layers")
     with tempfile.TemporaryDirectory() as folder:
         # The board is named by its file, as on the command line.
@@ -251,15 +270,14 @@ def _work(content: bytes, title: str, options: Options, job: Job) -> Reviewed:
         path.write_bytes(content)
         read = read_board(path, {})
     job.progress(1, 3, "judging every opening under every foil")
-    line, asked = options.read()
-    result = review(read.board, line, asked)
+    result = review(read.board, *asked)
     job.progress(2, 3, "making the corrected layers")
     result = writable(result, read)
     return Reviewed(result, films(result, read))
 
 
 async def _made(request: Request) -> Reviewed:
-    job = await _job(request, Options.of(dict(request.query_params)))
+    job = await _job(request, Options.of(dict(request.query_params), desk_of(request).own))
     await run_in_threadpool(job.over.wait, 120)
     if job.error is not None:
         raise job.error
@@ -335,7 +353,7 @@ def _known(request: Request) -> Job:
 async def again(request: Request) -> Response:
     """The same board under other options, from the form on its page."""
     async with request.form(max_files=0, max_fields=5000) as form:
-        options = Options.of({name: str(value) for name, value in form.items()})
+        options = Options.of({name: str(value) for name, value in form.items()}, desk_of(request).own)
     return RedirectResponse(_address(request.path_params["id"], options), 303)
 
 

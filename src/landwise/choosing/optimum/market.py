@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Problem
+from landwise.choosing.optimum.streams import stream
 from landwise.errors import InputError
 
 
@@ -68,6 +69,11 @@ class Prices:
     log_sd, level_sd : array (parts, options), optional
         Of guessed prices, the spread of the logarithm: their own, and what all guessed prices of a part share. The
         tables then hold means.
+    parts : tuple of str
+        What each part's draws follow from: its content, so that its place among the others moves none of them. Its
+        place, where nothing is given.
+    options : tuple of tuple of str
+        Likewise what each option's follow from, beside its part.
     """
 
     cost: tuple[Array, ...]
@@ -76,20 +82,27 @@ class Prices:
     volume: str = "run"
     log_sd: Array | None = None
     level_sd: Array | None = None
+    parts: tuple[str, ...] = ()
+    options: tuple[tuple[str, ...], ...] = ()
 
-    def factors(self, generator: np.random.Generator, draws: int) -> tuple[Array, Array]:
+    def factors(self, seed: int, draws: int) -> tuple[Array, Array]:
         """What each draw multiplies prices with, 1 on average: each option's own (draws, parts, options), and a part's.
 
         The second is the level (draws, parts), as a normal score.
         """
-        shape = (draws, *self.spread.shape)
-        own = 1 + self.spread * generator.uniform(-1.0, 1.0, shape)
-        if self.log_sd is not None:
-            own = own * np.exp(self.log_sd * generator.standard_normal(shape) - self.log_sd**2 / 2)
-        level = generator.standard_normal(shape[:2])
-        if self.level_sd is not None:
-            own = own * np.exp(self.level_sd * level[:, :, None] - self.level_sd**2 / 2)
-        return own, level
+        parts, options = self.spread.shape
+        own = np.ones((draws, parts, options))
+        guessed = np.zeros(self.spread.shape) if self.log_sd is None else self.log_sd
+        named = self.parts or tuple(str(p) for p in range(parts))
+        for p, k in np.argwhere((self.spread > 0) | (guessed > 0)).tolist():
+            of = self.options[p][k] if self.options else str(k)
+            chance = stream(seed, "price", named[p], of)
+            own[:, p, k] += self.spread[p, k] * chance.uniform(-1.0, 1.0, draws)
+            own[:, p, k] *= np.exp(guessed[p, k] * chance.standard_normal(draws) - guessed[p, k] ** 2 / 2)
+        if self.level_sd is None or not self.level_sd.any():
+            return own, np.zeros((draws, parts))
+        level = np.stack([stream(seed, "price level", name).standard_normal(draws) for name in named], axis=1)
+        return own * np.exp(self.level_sd * level[:, :, None] - self.level_sd**2 / 2), level
 
 
 @dataclass(frozen=True)
@@ -162,15 +175,13 @@ class Market:
         breaks = () if self.prices is None else self.prices.breaks
         return int(np.searchsorted(breaks, volume, side="right"))
 
-    def draw(
-        self, problem: Problem, draws: int, generator: np.random.Generator, elements: int
-    ) -> Iterator[tuple[Array, Array, Array]]:
+    def draw(self, problem: Problem, draws: int, seed: int, elements: int) -> Iterator[tuple[Array, Array, Array]]:
         """By how much each draw changes what is minimised.
 
         (draws, decisions, parts, options), (draws, decisions), (draws, charges), in blocks of about so many elements;
         the draws do not depend on the size of the blocks.
         """
-        values = self.values(generator, draws)
+        values = self.values(seed, draws)
         middle = np.array([[one.value for one in self.inputs]])
         change = self.factor * (self._products(values) - self._products(middle))
         shape = problem.cost.shape
@@ -180,7 +191,7 @@ class Market:
         none = np.zeros(len(problem.charges))
         once = [none if term.charged is None else term.charged for term in self.terms]
         charges = np.stack(once) if loads else np.zeros((0, len(none)))
-        factors = None if self.prices is None else self.prices.factors(generator, draws)[0]
+        factors = None if self.prices is None else self.prices.factors(seed, draws)[0]
         size = max(1, elements // problem.cost.size)
         for start in range(0, draws, size):
             block = change[start : start + size]
@@ -191,11 +202,15 @@ class Market:
                 moved = moved + self.factor * bought[:, None]
             yield moved, block @ shares, block @ charges
 
-    def values(self, generator: np.random.Generator, draws: int) -> Array:
-        """The inputs as drawn (draws, inputs): on average, or in the inverse, what each is today."""
+    def values(self, seed: int, draws: int) -> Array:
+        """The inputs as drawn (draws, inputs): on average, or in the inverse, what each is today.
+
+        Each follows from its own name: what else moves a board's money moves none of its draws.
+        """
         if not self.inputs:
             return np.zeros((draws, 0))
-        return np.stack([drawn(one, generator, draws, self.power(one.name) < 0) for one in self.inputs], axis=1)
+        each = [drawn(one, stream(seed, one.name), draws, self.power(one.name) < 0) for one in self.inputs]
+        return np.stack(each, axis=1)
 
     def _products(self, values: Array) -> Array:
         """Each term's product of inputs (draws, terms)."""

@@ -14,6 +14,7 @@ from landwise.shapes import Geometry
 
 # one entry for each column of `Pads`, numbers, texts and statements, until the columns are made
 Row = tuple[Any, ...]
+MOVED_AT_ONCE = 100_000  # corners: some 5 MB while they are moved
 AT_ONCE = 2000  # shapes whose overlaps are counted together
 
 
@@ -87,11 +88,14 @@ def _placed(run: Sequence[Drawn]) -> tuple[Objects, list[Row]]:
                 shape.polygon if not where.any() else shapely.transform(shape.polygon, lambda xy, at=where[0]: xy + at)
             )
             continue
-        many = np.empty(len(places), dtype=object)
-        many[:] = shape.polygon
-        vertices = shapely.get_num_coordinates(shape.polygon)
-        shift = np.repeat(where, vertices, axis=0)
-        polygons[places] = shapely.transform(many, lambda xy, shift=shift: xy + shift)
+        vertices = int(shapely.get_num_coordinates(shape.polygon))
+        step = max(1, MOVED_AT_ONCE // vertices)
+        for start in range(0, len(places), step):
+            some = places[start : start + step]
+            many = np.empty(len(some), dtype=object)
+            many[:] = shape.polygon
+            shift = np.repeat(where[start : start + step], vertices, axis=0)
+            polygons[some] = shapely.transform(many, lambda xy, shift=shift: xy + shift)
     return polygons, [_row(one, shape) for one, shape in rows]
 
 

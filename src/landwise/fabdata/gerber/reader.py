@@ -15,6 +15,7 @@ from landwise.fabdata.gerber.commands import Commands
 from landwise.fabdata.gerber.compose import compose
 from landwise.fabdata.gerber.model import Drawn, Layer, Limits
 from landwise.fabdata.gerber.tokens import cut
+from landwise.heap import give_back
 
 _OPERATION = re.compile(r"(?:G0?1)?(?:X([+-]?\d+))?(?:Y([+-]?\d+))?(?:D0?([123]))?")
 _FLASH = re.compile(r"X([+-]?\d{1,13})Y([+-]?\d{1,13})D0?3")
@@ -76,20 +77,24 @@ def read_gerber(
         )
     except LandwiseError as error:
         raise error.within(file=file) from None
+    objects, flashes = len(reader.objects), sum(one.flash for one in reader.objects)
+    repeats, attributes, notes = tuple(reader.repeats), dict(reader.file_attributes), tuple(dict.fromkeys(reader.notes))
+    reader.objects.clear()
+    give_back(objects)
     return Layer(
         file=file,
         unit="mm" if reader.factor == 1.0 else "inch",
-        attributes=MappingProxyType(dict(reader.file_attributes)),
+        attributes=MappingProxyType(attributes),
         pads=pads,
-        notes=tuple(dict.fromkeys(reader.notes)),
-        objects=len(reader.objects),
-        flashes=sum(one.flash for one in reader.objects),
+        notes=notes,
+        objects=objects,
+        flashes=flashes,
         data=data,
         modal=MappingProxyType(reader.modal),
         regions=MappingProxyType(reader.regions),
         decimals=reader.decimals[0],
-        repeats=tuple(reader.repeats),
-        copied=copies or not reader.repeats,
+        repeats=repeats,
+        copied=copies or not repeats,
     )
 
 

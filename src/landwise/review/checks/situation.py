@@ -14,6 +14,8 @@ from landwise.review.matching import Match, Registration
 from landwise.review.model import Bools, Component, Finding, Ints, Lands, Openings, Side, carries_lead
 from landwise.review.verdicts import UnderFoil
 
+# Each is some 30 ms of processor time a foil; the real boards seen have at most a third of it.
+MOST_KINDS = 600
 PRACTICE_SOURCE = "review-practice"
 KEYS: dict[str, str] = {
     "release": "paste release",
@@ -55,6 +57,7 @@ class Situation:
     print_offset_mm: float
     frames: Frames
     seat: str = ""
+    most_kinds: int = MOST_KINDS  # of parts whose joints are counted, those that come most often first
 
     def name(self, part: int) -> str:
         """A part's name; empty for none."""

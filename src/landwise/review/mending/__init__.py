@@ -16,11 +16,12 @@ import numpy as np
 from landwise.review.checks.situation import Situation
 from landwise.review.levels import Levels
 from landwise.review.mending import centres, likeness, sizes
-from landwise.review.mending.certain import no_doubt
+from landwise.review.mending.certain import no_doubt, unlike_its_twins
 from landwise.review.mending.designs import LEAST_SAVED, designs
+from landwise.review.mending.filmway import film_way
 from landwise.review.mending.rules import Drawn, Rules
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
-from landwise.review.mending.weighing import Weighed, doubts, weigh
+from landwise.review.mending.weighing import Weighed, doubts, level_of, weigh
 from landwise.review.model import Change, Finding, Proposal
 from landwise.review.naming import packages_of
 from landwise.review.verdicts import Neighbours
@@ -48,6 +49,7 @@ MEANT = "all openings of these lands are drawn so, and their joints would not ga
 LEAST_SHIFT_MM = 0.0005  # below half a micrometre a film is not shifted but rounded
 OFF = "its parts would not gain; the copper may be what is off"
 JUMPER_MM = 0.22  # the smallest chips keep more between their lands; solder bridges less; common practice, no source
+WORTH = 0.5  # of what a design must save: alike parts differ by what rounding leaves, and each is weighed anew
 # Rules that mend what no joint model is needed to see.
 PLAIN = frozenset({"stray", "fiducial", "missing", "unlike", "to-land", "chip-shape"})
 
@@ -128,9 +130,18 @@ def with_designs(mended: Mended, given: Situation, rules: Rules, levels: Levels)
         tried = weigh(mended.sheet, draft, levels, under.foil, under.powder)
         return times * (tried.before.defects - tried.after.defects) >= LEAST_SAVED
 
-    for draft in designs(
-        mended.sheet, lambda part: rules.of(given.parts[part], words[part]), levels.line, levels.powder, pays
-    ):
+    def worth(its: Sequence[int]) -> bool:
+        """No design saves more defects than there are."""
+        total = 0.0
+        for some in mended.sheet.variants_of(its).values():
+            level = level_of(mended.sheet, some[0], levels, under.foil)
+            total += len(some) * level.defects if level.known else 0.0
+        return total >= LEAST_SAVED * WORTH
+
+    def of(part: int) -> Drawn:
+        return rules.of(given.parts[part], words[part])
+
+    for draft in designs(mended.sheet, of, levels.line, levels.powder, pays, worth):
         weighed = weigh(mended.sheet, draft, levels, under.foil, under.powder)
         saved = weighed.before.defects - weighed.after.defects
         if weighed.helps and weighed.gains and saved >= LEAST_SAVED:
@@ -201,10 +212,12 @@ def _drafts(
         return known[part]
 
     yield from centres.strays(sheet, findings)
-    for draft in likeness.unlike(sheet, likeness.land_prints(given)):
+    prints = likeness.land_prints(given)
+    way = film_way(given, prints)
+    for draft in likeness.unlike(sheet, prints, way.on, way.says):
         if not any(of(part).leave for part in draft.parts):
             yield draft
-    yield from sizes.to_lands(sheet, of)
+    yield from sizes.to_lands(sheet, of, way)
     yield from centres.centres(sheet, of)
     yield from sizes.narrow(sheet, near, of)
     yield from sizes.grow(sheet, near, of)
@@ -266,7 +279,8 @@ def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | N
     asked = asked or _unsure_of(sheet, draft, sure=sure) or doubts(sheet, draft)
     if sure:
         return weighed, asked
-    if not asked and draft.rule in ("to-land", "raise") and not draft.aside and not weighed.gains:
+    meant = draft.rule in ("to-land", "raise") and not draft.aside and not weighed.gains
+    if not asked and meant and not unlike_its_twins(sheet, draft):
         asked = MEANT
     if not asked and not weighed.before.known:
         asked = BARE if draft.rule == "missing" else "" if draft.rule in PLAIN else UNSURE

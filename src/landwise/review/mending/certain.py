@@ -9,14 +9,17 @@ from __future__ import annotations
 
 import numpy as np
 
+from landwise.review.checks.onland import OFF_LAND, off_land
 from landwise.review.mending.sheet import Draft, Sheet
 from landwise.review.model import Ints
 from landwise.review.verdicts import under_middle
 
 # All of these are ours, chosen for harm to be far off; common practice, no source.
 WITNESSES = 4  # other lands of the same part and size, printed alike
+MISPRINT_WITNESSES = 3  # where more than a quarter of the opening lies beside its land, as no one draws it
 ALIKE_COVER = 0.1  # what their covers may differ by
 SAME_SIDE_MM = 0.02
+TWIN_OFF = 0.3  # of the openings of a part's like lands: what differs more is not one design
 FEW_CHANGED = 0.34  # of the witnesses: one side of four
 LEAST_COVER = 0.45  # below it no part's lands are printed in one opening on purpose
 FILM_LANDS, FILM_SHARE, FILM_COVER = 50, 0.9, (0.7, 1.2)  # how the rest of a film must be printed
@@ -40,6 +43,31 @@ def no_doubt(sheet: Sheet, draft: Draft) -> bool:
     if draft.rule == "raise":
         return _far_below_the_film(sheet, draft)
     return False
+
+
+def unlike_its_twins(sheet: Sheet, draft: Draft) -> bool:
+    """Whether on every part the other lands of the size are printed alike and otherwise than those of the draft.
+
+    One land of a chip printed beyond all measure, its other as the land, is a mistake and no designer's own way.
+    """
+    given = sheet.given
+    changed = {int(given.matched.land[row]) for row in draft.rows}
+    cover = given.matched.coverage
+    area = np.zeros(len(given.lands))
+    has = given.matched.land >= 0
+    np.add.at(area, given.matched.land[has], given.paste.area_mm2[has])
+    share = area / np.maximum(given.lands.area_mm2, 1e-12)
+    for land in changed:
+        if given.part_of_land[land] < 0:
+            return False
+        its = np.array([k for k in _siblings(sheet, land).tolist() if k not in changed], dtype=np.int64)
+        if not len(its) or (given.matched.printed[its] != 1).any():
+            return False
+        if float(np.ptp(share[its])) > ALIKE_COVER or float(cover[its].min()) < LEAST_COVER:
+            return False
+        if np.abs(share[land] / share[its] - 1).min() < TWIN_OFF:
+            return False
+    return bool(changed)
 
 
 def _siblings(sheet: Sheet, land: int) -> Ints:
@@ -72,10 +100,13 @@ def _left_out(sheet: Sheet, land: int) -> bool:
 def _few_of_many(sheet: Sheet, draft: Draft) -> bool:
     given = sheet.given
     changed = {int(given.matched.land[row]) for row in draft.rows}
+    off = off_land(given)
+    beside = {int(given.matched.land[row]) for row in draft.rows if off[row] > OFF_LAND[1]}
     for land in changed:
         its = np.array([k for k in _siblings(sheet, land).tolist() if k not in changed], dtype=np.int64)
         own = [k for k in changed if given.part_of_land[k] == given.part_of_land[land]]
-        if len(its) < WITNESSES or len(own) > FEW_CHANGED * len(its):
+        least = MISPRINT_WITNESSES if land in beside else WITNESSES
+        if len(its) < least or len(own) > FEW_CHANGED * len(its):
             return False
         if (given.matched.printed[its] != 1).any() or float(np.ptp(given.matched.coverage[its])) > ALIKE_COVER:
             return False

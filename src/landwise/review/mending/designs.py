@@ -37,6 +37,7 @@ SAME_SHARE = 0.02  # of an opening's area: a smaller difference is none
 BESIDE_MM = 0.02  # a side: how far a design may widen past a land, what lies nearest to it is not looked at
 MOST_COVER = 1.12  # of a land: beyond it a design that prints more than the film did is not proposed
 TRIED = 8  # parts of one package, from twice as many on
+MOVED_AT_ONCE = 1_000  # outlines: some 20 MB of corners while discs are moved
 LEAST_SAVED = 1e-4  # defects on one board: below it no film is worth drawing anew
 
 
@@ -54,7 +55,12 @@ class _Redrawn:
 
 
 def designs(
-    sheet: Sheet, of: DrawnOf, line: Line, powder: Powder, pays: Callable[[Draft, float], bool]
+    sheet: Sheet,
+    of: DrawnOf,
+    line: Line,
+    powder: Powder,
+    pays: Callable[[Draft, float], bool],
+    worth: Callable[[Sequence[int]], bool] = lambda _: True,
 ) -> Iterator[Draft]:
     """One draft for each package whose openings are still as they came.
 
@@ -69,11 +75,15 @@ def designs(
     powder : str
     pays : callable
         Whether a draft for some parts, of so many times as many alike, is worth drawing for all.
+    worth : callable
+        Whether alike parts could gain at all: asked before anything is designed for them.
     """
     foil, moved = sheet.given.under.foil, sheet.touched_lands()
     for package in np.unique(sheet.package).tolist():
         its = [int(part) for part in np.flatnonzero(sheet.package == package)]
         if not its or not all(_as_it_came(sheet, part, moved) for part in its) or any(of(part).leave for part in its):
+            continue
+        if not worth(its):
             continue
         found = _designed(sheet, its[0], of(its[0]), line, powder)
         if found is None:
@@ -194,12 +204,23 @@ def _rows(sheet: Sheet, its: Sequence[int], found: _Redrawn) -> dict[int, Outlin
         after[k] = its_shapes[0] if len(its_shapes) == 1 else shapely.union_all(its_shapes)
     if _overprints(sheet, np.array(lands), shapely.area(before), shapely.area(after)):
         return {}
-    new = shapely.area(shapely.symmetric_difference(before, after)) >= SAME_SHARE * shapely.area(before)
+    new = _apart_mm2(before, after) >= SAME_SHARE * shapely.area(before)
     changed: dict[int, Outlines] = {}
     for k in np.flatnonzero(new).tolist():
         changed[int(own[k][0])] = tuple(placed[start[k] : start[k + 1]])
         changed.update(dict.fromkeys((int(row) for row in own[k][1:]), ()))
     return changed
+
+
+def _apart_mm2(before: Objects, after: Objects) -> Floats:
+    """What two outlines of a land don't share, some thousands of lands at once. [mm²]"""
+    import shapely
+
+    found = np.empty(len(before))
+    for start in range(0, len(before), MOVED_AT_ONCE):
+        some = slice(start, start + MOVED_AT_ONCE)
+        found[some] = shapely.area(shapely.symmetric_difference(before[some], after[some]))
+    return found
 
 
 def _overprints(sheet: Sheet, lands: Ints, before_mm2: Floats, after_mm2: Floats) -> bool:
@@ -230,13 +251,15 @@ def _on_board(shapes: Objects, place: Floats) -> Objects:
     """Shapes of the parts' frames where the parts stand: turned [rad], then moved [mm], one row each."""
     import shapely
 
-    row = np.repeat(np.arange(len(shapes)), shapely.get_num_coordinates(shapes))
-    turn, x, y = place[row].T
-    cos, sin = np.cos(turn), np.sin(turn)
-
-    def moved(xy: Floats) -> Floats:
+    def moved(xy: Floats, at: Floats) -> Floats:
+        turn, x, y = at.T
+        cos, sin = np.cos(turn), np.sin(turn)
         there = np.column_stack([x + xy[:, 0] * cos - xy[:, 1] * sin, y + xy[:, 0] * sin + xy[:, 1] * cos])
         return np.round(there, 6)  # a film's nanometre
 
-    made: Objects = shapely.transform(shapes, moved)
+    made: Objects = np.empty(len(shapes), dtype=object)
+    for start in range(0, len(shapes), MOVED_AT_ONCE):
+        some = slice(start, start + MOVED_AT_ONCE)
+        at = np.repeat(place[some], shapely.get_num_coordinates(shapes[some]), axis=0)
+        made[some] = shapely.transform(shapes[some], lambda xy, at=at: moved(xy, at))
     return made

@@ -6,17 +6,19 @@ so far out along it. Where most of a kind agree, the few that don't are held aga
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.review.checks.onland import OFF_LAND, off_land
 from landwise.review.checks.situation import Situation
 from landwise.review.frames import mixed, steps
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.model import Bools, Floats, Ints, carries_lead
 from landwise.review.verdicts import under_middle
+from landwise.shapes import Geometry
 
 LEAST_ALIKE = 3  # lands that must agree before one is held against them
 AGREE_SHARE = 0.6  # of a kind of land
@@ -76,15 +78,15 @@ def land_prints(given: Situation) -> LandPrints:
     out_x, out_y = np.cos(turn), np.sin(turn)
     dx, dy = paste.x_mm[its] - lands.x_mm[at], paste.y_mm[its] - lands.y_mm[at]
     numbers["out"][at], numbers["aside"][at] = dx * out_x + dy * out_y, dy * out_x - dx * out_y
-    own = _sides(lands.length_mm[at], lands.width_mm[at], lands.angle_deg[at], turn)
-    its_sides = _sides(paste.length_mm[its], paste.width_mm[its], paste.angle_deg[its], turn)
+    own = sides_along(lands.length_mm[at], lands.width_mm[at], lands.angle_deg[at], turn)
+    its_sides = sides_along(paste.length_mm[its], paste.width_mm[its], paste.angle_deg[its], turn)
     numbers["along"][at], numbers["across"][at] = its_sides[0] - own[0], its_sides[1] - own[1]
     along, across, out, aside = (numbers[name] for name in ("along", "across", "out", "aside"))
     return LandPrints(outward, matched.printed, matched.coverage, along, across, out, aside, row)
 
 
-def _sides(length: Floats, width: Floats, angle_deg: Floats, turn: Floats) -> tuple[Floats, Floats]:
-    """Sides along a direction and across it, to the nearest quarter turn."""
+def sides_along(length: Floats, width: Floats, angle_deg: Floats, turn: Floats) -> tuple[Floats, Floats]:
+    """Sides along a direction [rad] and across it, to the nearest quarter turn. [mm]"""
     lies = np.abs((angle_deg - np.degrees(turn) + 90) % 180 - 90) < 45
     return np.where(lies, length, width), np.where(lies, width, length)
 
@@ -110,8 +112,18 @@ def _outward(given: Situation) -> Floats:
     return found
 
 
-def unlike(sheet: Sheet, prints: LandPrints) -> Iterator[Draft]:
-    """Drafts that print lands as their likes are printed."""
+def unlike(sheet: Sheet, prints: LandPrints, drawn: Callable[[Geometry], Geometry], how: str) -> Iterator[Draft]:
+    """Drafts that print lands as their likes are printed.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    prints : LandPrints
+    drawn : callable
+        The opening on a land that has no like, and
+    how : str
+        how that is drawn, in words.
+    """
     given = sheet.given
     lands, own = given.lands, given.part_of_land
     usable = _usable(given)
@@ -125,28 +137,46 @@ def unlike(sheet: Sheet, prints: LandPrints) -> Iterator[Draft]:
     wide = mixed(kinds.astype(np.int64), pitch, *sizes)
     own_size = mixed(own.astype(np.int64), *sizes)
     donor = np.full(len(lands), -1, dtype=np.int64)
+    on_land = _on_land(given)
     for classes in (narrow, wide, own_size):
         open_ = usable & (donor < 0)
         _held(prints, classes, usable, open_, donor)
+        # Where half of a kind has moved there is no majority; those that lie on their lands then say how it is printed.
+        _held(prints, classes, usable, usable & (donor < 0) & ~on_land, donor, witness=on_land)
     out = np.flatnonzero((donor >= 0) & _stands_out(prints, donor, given))
     by_package: dict[int, list[int]] = {}
     for land in out.tolist():
         by_package.setdefault(int(package[land]), []).append(land)
     for its in by_package.values():
         yield from _drafts(sheet, prints, donor, its)
-    yield from _guessed(sheet, prints, usable & (donor < 0) & (prints.count == 0), own_size, mixed(*sizes), usable)
+    bare = usable & (donor < 0) & (prints.count == 0)
+    left = yield from _guessed(sheet, prints, bare, own_size, mixed(*sizes), usable)
+    for part in np.unique(own[left]).tolist():
+        alone = np.flatnonzero(left & (own == part)).tolist()
+        shapes = {land: (drawn(lands.polygon[land]),) for land in alone}
+        reason = "no opening while the part's other lands have one"
+        yield Draft("missing", (part,), {}, shapes, f"added, {how}", reason, ALONE)
+
+
+def _on_land(given: Situation) -> Bools:
+    """Lands of which no opening lies beside."""
+    beside = np.flatnonzero((given.matched.land >= 0) & (off_land(given) > OFF_LAND[0]))
+    found = np.ones(len(given.lands), dtype=bool)
+    found[given.matched.land[beside]] = False
+    return found
 
 
 def _guessed(
     sheet: Sheet, prints: LandPrints, bare: Bools, own_size: NDArray[np.uint64], size: NDArray[np.uint64], usable: Bools
-) -> Iterator[Draft]:
-    """Bare lands whose kind has too few likes: as the part's other lands of the size, as any of the size, as the land.
+) -> Generator[Draft, None, Bools]:
+    """Bare lands whose kind has too few likes: as the part's other lands of the size, else as any of the size.
 
     Nobody can know what the designer would have printed there: each is asked about, with what it was taken from.
+    Returns the lands for which neither tells.
     """
     left, package = bare.copy(), sheet.package
     if not left.any():
-        return
+        return left
     for classes, least, why in ((own_size, 1, OWN), (size, LEAST_ALIKE, SIZE)):
         donor = np.full(len(bare), -1, dtype=np.int64)
         _held(prints, classes, usable, left, donor, least)
@@ -156,12 +186,7 @@ def _guessed(
             its = found[package[sheet.given.part_of_land[found]] == number].tolist()
             for draft in _drafts(sheet, prints, donor, its):
                 yield replace(draft, asked=draft.asked or why)
-    own = sheet.given.part_of_land
-    for part in np.unique(own[left]).tolist():
-        its = np.flatnonzero(left & (own == part))
-        shapes = {land: (sheet.given.lands.polygon[land],) for land in its.tolist()}
-        reason = "no opening while the part's other lands have one"
-        yield Draft("missing", (part,), {}, shapes, "added, drawn as the land", reason, ALONE)
+    return left
 
 
 def _usable(given: Situation) -> Bools:
@@ -177,9 +202,16 @@ def _usable(given: Situation) -> Bools:
 
 
 def _held(
-    prints: LandPrints, classes: NDArray[np.uint64], usable: Bools, open_: Bools, donor: Ints, least: int = LEAST_ALIKE
+    prints: LandPrints,
+    classes: NDArray[np.uint64],
+    usable: Bools,
+    open_: Bools,
+    donor: Ints,
+    least: int = LEAST_ALIKE,
+    *,
+    witness: Bools | None = None,
 ) -> None:
-    """Find in each class the way most are printed, and for those that are not a land that is."""
+    """Find in each class the way most (of its witnesses) are printed, and for those that are not a land that is."""
     if not open_.any():
         return
     rows = np.flatnonzero(usable & np.isin(classes, classes[open_]))
@@ -187,13 +219,14 @@ def _held(
     cuts = np.flatnonzero(np.diff(classes[order].astype(np.int64))) + 1
     table = np.column_stack([prints.along_mm, prints.across_mm, prints.out_mm, prints.aside_mm])
     for its in np.split(order, cuts):
-        single = its[prints.count[its] == 1]
+        asked = its if witness is None else its[witness[its]]
+        single = asked[prints.count[asked] == 1]
         if len(single) < least:
             continue
         middle = np.median(table[single], axis=0)
         away = np.abs(table[single] - middle).max(axis=1)
         agree = single[away <= WITHIN_MM]
-        if len(agree) < max(least, AGREE_SHARE * len(its) if least > 1 else len(single)):
+        if len(agree) < max(least, AGREE_SHARE * len(asked) if least > 1 else len(single)):
             continue
         best = single[int(np.argmin(away))]
         rest = its[open_[its]]

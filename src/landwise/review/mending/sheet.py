@@ -13,7 +13,7 @@ from landwise.review.families import Spot
 from landwise.review.frames import mixed, steps
 from landwise.review.levels import Prints, spots_of
 from landwise.review.measuring import measured
-from landwise.review.model import Ints, Objects
+from landwise.review.model import Bools, Ints, Objects
 from landwise.shapes import Geometry
 
 Outlines = tuple[Geometry, ...]
@@ -69,6 +69,7 @@ class Sheet:
     def __post_init__(self) -> None:
         self.rows_of = rows_of_lands(self.given)
         self.variant = self._variants()
+        self.counted = self._counted()
         named = sum(part.named_by == "placement" for part in self.given.parts)
         self.placed = named > len(self.given.parts) / 3  # whether a placement file names this side's parts
 
@@ -103,6 +104,19 @@ class Sheet:
         np.add.at(sums, at, mixed(steps(x), steps(y), *size))
         both = mixed(given.frames.key.astype(np.int64), sums.astype(np.int64))
         return np.unique(both, return_inverse=True)[1].astype(np.int64)
+
+    def _counted(self) -> Bools:
+        """Parts whose joints are counted: of more kinds than there is time for, those that come most often."""
+        if not len(self.variant):
+            return np.zeros(0, dtype=bool)
+        often = np.bincount(self.variant)
+        if len(often) <= self.given.most_kinds:
+            return np.ones(len(self.variant), dtype=bool)
+        first = np.unique(self.variant, return_index=True)[1]
+        chosen = np.zeros(len(often), dtype=bool)
+        chosen[np.lexsort([first, -often])[: self.given.most_kinds]] = True
+        found: Bools = chosen[self.variant]
+        return found
 
     def shapes_on(self, land: int, draft: Draft | None = None) -> list[Geometry]:
         """What prints on a land now, or would after a draft."""

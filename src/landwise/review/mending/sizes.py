@@ -13,6 +13,7 @@ import numpy as np
 from landwise.printing.transfer import holding_area_ratio
 from landwise.review.checks.onland import OFF_LAND, off_land
 from landwise.review.frames import mixed, steps
+from landwise.review.mending.filmway import FilmWay
 from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
 from landwise.review.model import Floats, Ints, carries_lead
@@ -25,6 +26,8 @@ ASIDE_MM = 0.05  # a row that lies further off than this has moved
 TAB_SHARE = 4.0  # a land this many times its part's middle one is a tab
 UNTOLD = "the lands don't tell what the part is; a small print may be meant"
 LEFT_SHARE = 0.8  # of the land that an opening cut to it must still cover
+MOVED_SHARE = (0.6, 1.05)  # of its land: an opening of this size has moved and not grown
+LINE_COVER = 0.01  # of a land: below it no per cent is worth reading
 DrawnOf = Callable[[int], Drawn]
 
 
@@ -68,9 +71,13 @@ def _draft(sheet: Sheet, rule: str, rows: dict[int, Outlines], what: str, reason
     return Draft(rule, parts, rows, {}, what, reason, asked)
 
 
-def to_lands(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
-    """Openings well beside their land, or far larger than it, are drawn as the land; much smaller ones too."""
+def to_lands(sheet: Sheet, of: DrawnOf, film: FilmWay) -> Iterator[Draft]:
+    """Openings well beside their land, far larger or much smaller than it: moved back, or drawn in the film's way.
+
+    Those of a row that lies beside its lands all to one side are moved back with the size that they have.
+    """
     import shapely
+    from shapely import affinity
 
     given = sheet.given
     paste, lands, matched = given.paste, given.lands, given.matched
@@ -84,27 +91,46 @@ def to_lands(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
     shifted = (off > OFF_LAND[0]) & (big < 1.25) & (big > 0.8)
     beside = ((off > OFF_LAND[1]) | shifted | (big > OVER_SHARE))[alone]
     for rows in classes_of(sheet, alone[beside]):
+        way, aside = _way(sheet, rows, film), _aside(sheet, rows)
+        back = aside and bool(((big[rows] >= MOVED_SHARE[0]) & (big[rows] <= MOVED_SHARE[1])).all())
         outlines: dict[int, Outlines] = {}
         for row in rows.tolist():
             land = int(matched.land[row])
+            if back:
+                dx, dy = -float(matched.dx_mm[row]), -float(matched.dy_mm[row])
+                outlines[row] = (affinity.translate(paste.polygon[row], dx, dy),)
+                continue
             kept = shapely.intersection(paste.polygon[row], lands.polygon[land])
-            whole = kept.geom_type == "Polygon" and kept.area >= LEFT_SHARE * lands.area_mm2[land]
-            outlines[row] = ((kept,) if whole else (lands.polygon[land],)) if _plain(lands.polygon[land]) else ()
+            whole = way.whole and kept.geom_type == "Polygon" and kept.area >= LEFT_SHARE * lands.area_mm2[land]
+            outlines[row] = (
+                ((kept,) if whole else (way.on(lands.polygon[land]),)) if _plain(lands.polygon[land]) else ()
+            )
         outlines = {row: shapes for row, shapes in outlines.items() if shapes}
         if outlines:
             worst = float(off[rows].max())
             reason = f"up to {100 * worst:.0f} % of the opening lies beside the land"
             if worst <= OFF_LAND[0]:
                 reason = f"the opening is {float(big[rows].max()):.1f} times its land"
-            draft = _draft(sheet, "to-land", outlines, "drawn as the land", reason, _all_so(sheet, rows))
-            yield replace(draft, aside=_aside(sheet, rows))
+            what = "moved back onto the land" if back else way.says
+            draft = _draft(sheet, "to-land", outlines, what, reason, _all_so(sheet, rows))
+            yield replace(draft, aside=aside)
     small = alone[(cover[alone] < HALF) & ~beside]
     for rows in classes_of(sheet, small):
-        outlines = {row: (lands.polygon[int(matched.land[row])],) for row in rows.tolist()}
-        outlines = {row: shapes for row, shapes in outlines.items() if _plain(shapes[0])}
+        way = _way(sheet, rows, film)
+        its = {row: lands.polygon[int(matched.land[row])] for row in rows.tolist()}
+        outlines = {row: (way.on(land),) for row, land in its.items() if _plain(land)}
         if outlines:
-            reason = f"covers {100 * float(cover[rows].min()):.0f} % of its land"
-            yield _draft(sheet, "raise", outlines, "drawn as the land", reason, _tab(sheet, rows))
+            least = float(cover[rows].min())
+            reason = (
+                f"covers {100 * least:.0f} % of its land" if least >= LINE_COVER else "covers next to none of its land"
+            )
+            yield _draft(sheet, "raise", outlines, way.says, reason, _tab(sheet, rows))
+
+
+def _way(sheet: Sheet, rows: Ints, film: FilmWay) -> FilmWay:
+    """The film's way; balls have their own, the land."""
+    part = int(sheet.given.part_of[rows[0]])
+    return FilmWay() if part >= 0 and sheet.given.parts[part].kind == "grid" else film
 
 
 def _plain(shape: Geometry) -> bool:

@@ -123,6 +123,8 @@ def _same_way(sheet: Sheet, moved: set[int], part: int, other: int) -> bool:
 
 def level_of(sheet: Sheet, part: int, levels: Levels, foil: Foil, draft: Draft | None = None) -> Level:
     """A part's level with what prints on it now, or would after a draft."""
+    if not sheet.counted[part]:
+        return UNKNOWN
     one = sheet.given.parts[part]
     prints = sheet.prints(part, draft)
     if not any(prints):
