@@ -210,15 +210,15 @@ class Carrier:
         for rows in needs.layers:
             total[at : at + rows] += own[:rows]
             at += rows
-        for place, rows in needs.further:
-            total[rows] += free[place]
+        for place, more in needs.further:
+            total[more] += free[place]
         top: Array = total.min(axis=0)
-        for place, rows in needs.further:
+        for place, more in needs.further:
             # What others carry too much leaves less than nothing here: a share below nothing would be no bound.
             most = np.maximum(free[place], 0.0)
-            cut = np.minimum(most, (total[rows] - top).min(axis=0))
+            cut = np.minimum(most, (total[more] - top).min(axis=0))
             shares[place] = most - cut
-            total[rows] -= cut
+            total[more] -= cut
         # What each row would carry of its own charge to come up to the cheapest; the most that one of them does.
         total -= top
         wanted, at = shares[:kinds], kinds

@@ -85,8 +85,8 @@ class Opener:
             without = short[one.charges]
             kinds = one.layers[0]
             missing = np.concatenate([without[:rows] for rows in one.layers]).astype(np.int8)
-            for place, rows in one.further:
-                missing[rows] += without[place]
+            for place, more in one.further:
+                missing[more] += without[place]
             open_ = np.where(missing == 0, base, self.dear)
             near = np.where(missing == 1, base, self.dear)
             of_kind, at = open_[:kinds], kinds
@@ -104,11 +104,11 @@ class Opener:
             own = one.charges[:kinds]
             saved[own] += np.where(without[:kinds], np.maximum(least - wanted, 0.0), 0.0)
             lost[own] += np.where(cheapest, second - least, 0.0)
-            for place, rows in one.further:
+            for place, more in one.further:
                 charge = one.charges[place]
-                saved[charge] += np.where(without[place], np.maximum(least - near[rows].min(axis=0), 0.0), 0.0)
+                saved[charge] += np.where(without[place], np.maximum(least - near[more].min(axis=0), 0.0), 0.0)
                 others = open_.copy()
-                others[rows] = self.dear
+                others[more] = self.dear
                 lost[charge] += others.min(axis=0) - least
         gain = np.where(paid, whole - lost[:count], saved[:count] - whole)
         return total + self.constant[decision] + (whole * paid).sum(axis=0), gain

@@ -26,7 +26,6 @@ LARGE = 100_000  # options under all decisions, from which on charges are settle
 FURTHER = 3  # decisions that are relaxed besides the first, to begin with
 AT_ONCE = 128  # boards bounded together: more would wait for bounds that fewer could have made needless
 PROMISING = 6  # decisions in which charges are exchanged for others
-FIRST_TRIED = 24  # decisions, those with the lowest bounds, under which good sets of charges are looked for
 TRIED = 3  # of which so many are worked to a choice at once
 REFINED = 3  # times that prices and charges of a choice follow each other, at most
 CLOSE = 2e-5  # gap at which what is left of an end is first good enough
@@ -143,13 +142,6 @@ class Tree:
             self._born += 1
             heapq.heappush(self.waiting, (float(bounds[n]), self._born, board))
 
-    def promising(self, count: int) -> tuple[Index, Mask]:
-        """Decisions (boards,) of the boards with the lowest bounds; charges not out there (charges, boards)."""
-        boards = [board for _, _, board in heapq.nsmallest(count, self.waiting)]
-        return np.array([board.decision for board in boards]), np.stack(
-            [board.settled >= 0 for board in boards], axis=1
-        )
-
     @property
     def size(self) -> int:
         """Bytes of the boards waiting."""
@@ -202,11 +194,11 @@ class Settler:
         most = np.where(np.isfinite(self.priced), np.abs(self.priced), 0.0).max(axis=(0, 2)).sum()
         dear = 10 * float(most + np.abs(self.constant).max() + np.abs(self.due).max(axis=0).sum())
         opener = Opener(needs, tables, self.constant, self.due, dear)
-        tree = Tree(Carrier(needs, dear), tables, self.constant, self.due)
-        tree.start(tree.carrier.packed(self.shares), self.found.floor[self.live], self.enough)
-        self.propose(opener, *tree.promising(FIRST_TRIED))
+        self.propose(opener)
         if not np.isfinite(self.found.value):
             return
+        tree = Tree(Carrier(needs, dear), tables, self.constant, self.due)
+        tree.start(tree.carrier.packed(self.shares), self.found.floor[self.live], self.enough)
         while not self.terms.over() and tree.size < MEMORY:
             low = min(tree.waiting[0][0] if tree.waiting else np.inf, self.ends[0][0] if self.ends else np.inf)
             if low >= self.enough:
@@ -230,19 +222,14 @@ class Settler:
         for n in self.live:
             self.found.floor[n] = max(self.found.floor[n], floor[n])
 
-    def propose(self, opener: Opener, decision: Index, allowed: Mask) -> None:
-        """Choices with good sets of charges.
-
-        Parameters
-        ----------
-        opener : Opener
-        decision : int array (sets,)
-            Among the live ones, where they are looked for.
-        allowed : bool array (charges, sets)
-            Of which charges each set may be made, to begin with.
-        """
-        found = opener.exchanged(opener.improved(allowed, decision).best(PROMISING)).best(TRIED)
-        for paid, at, value in zip(found.paid.T, found.decision.tolist(), found.value.tolist(), strict=True):
+    def propose(self, opener: Opener) -> None:
+        """Choices to begin with: good sets of charges in the decisions that promise most."""
+        charges, decisions = opener.due.shape
+        first = np.array([self.live.index(self.first) if self.first in self.live else 0])
+        one = opener.exchanged(opener.improved(np.ones((charges, 1), dtype=bool), first))
+        every = opener.improved(np.repeat(one.paid, decisions, axis=1), np.arange(decisions))
+        best = opener.exchanged(every.best(PROMISING)).best(TRIED)
+        for paid, at, value in zip(best.paid.T, best.decision.tolist(), best.value.tolist(), strict=True):
             if value < min(self.enough, opener.dear) and not self.terms.over():
                 self._choice(opener, self.live[at], paid)
 
