@@ -23,9 +23,14 @@ import pytest
 from landwise.board import ahead
 from landwise.disk import Disk
 from landwise.memory import forget, keep_in_cache_folder, keep_on_disk, kept_on
+from landwise.results import file as result_file
+from landwise.results.resultjson import ResultJson
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
+
+    from landwise.board.result import BoardResult
+    from landwise.judging.results import StudyResult
 
 SELDOM = 100_000, 50, 1_000  # objects made, collections of the young, collections of the middle
 SHARED = "LANDWISE_TEST_CACHE"  # environment: told by the process that made the folder to its workers
@@ -40,6 +45,19 @@ def pytest_configure(config: pytest.Config) -> None:
     keep_in_cache_folder()
     ahead.WORTH = 1_000_000  # the workers of a run have the cores already; the test of it asks for its own
     gc.set_threshold(*SELDOM)
+    _hold_to_the_schema()
+
+
+def _hold_to_the_schema() -> None:
+    """Every `result.json` that a test makes follows the schema's own models: a command does not look at its own."""
+    real = result_file.result_data
+
+    def checked(result: StudyResult | BoardResult) -> dict[str, object]:
+        data = real(result)
+        ResultJson.model_validate(data)
+        return data
+
+    result_file.result_data = checked
 
 
 @pytest.hookimpl(hookwrapper=True)

@@ -86,8 +86,37 @@ def test_a_second_process_reads_what_the_first_one_worked():
 def test_another_version_reads_nothing(disk, monkeypatch):
     disk.write("it", 1.0)
     assert disk.read("it") == 1.0
-    monkeypatch.setattr(module, "version", lambda: "other")
-    assert disk.read("it") is None
+    monkeypatch.setattr(module, "seen", lambda: "other")
+    monkeypatch.setattr(module, "version", lambda: "0" * 20)
+    assert Disk(disk.root).read("it") is None
+
+
+def test_the_version_is_read_back_while_no_file_changed(disk, monkeypatch):
+    disk.write("it", 1.0)
+    (kept,) = disk.root.glob("*.version")
+    with monkeypatch.context() as patched:
+        patched.setattr(module, "version", lambda: pytest.fail("hashed again"))
+        assert Disk(disk.root).read("it") == 1.0
+    for damage in ("", "../elsewhere", "x" * 20):
+        kept.write_text(damage)
+        assert Disk(disk.root).read("it") == 1.0
+    assert kept.read_text() == version()
+
+
+def test_a_changed_file_is_seen(tmp_path, monkeypatch):
+    (tmp_path / "disk.py").write_text("x = 1")
+    monkeypatch.setattr(module, "__file__", str(tmp_path / "disk.py"))
+    told = [module.seen.__wrapped__()]
+    (tmp_path / "room").mkdir()
+    (tmp_path / "room" / "table.toml").write_text("x = 1")
+    told.append(module.seen.__wrapped__())
+    (tmp_path / "room" / "table.toml").write_text("x = 12")
+    told.append(module.seen.__wrapped__())
+    os.utime(tmp_path / "disk.py", ns=(1, 1))
+    told.append(module.seen.__wrapped__())
+    (tmp_path / "notes.txt").write_text("nothing follows from it")
+    assert len(set(told)) == 4
+    assert module.seen.__wrapped__() == told[-1]
 
 
 def test_the_version_follows_from_source_and_data(tmp_path, monkeypatch):

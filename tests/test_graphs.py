@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import copy
 import gc
 import os
 import pickle
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
 import pytest
 
-from landwise.evidence.trails import Origin, as_given, behind, drawn, earlier, worked
-from landwise.graphs import NotOurs, packed, undisturbed, unpacked
+from landwise.evidence.trails import Origin, Step, as_given, behind, drawn, earlier, worked
+from landwise.graphs import GROUP, UNREAD, NotOurs, framed, packed, undisturbed, unpacked
 from landwise.outlines import find
 from landwise.study.file import study_from
 
@@ -74,7 +77,81 @@ class Elsewhere:
 )
 def test_bytes_that_name_anything_else_make_nothing(written):
     with pytest.raises(NotOurs):
-        unpacked(written)
+        unpacked(framed([written]))
+    plain = pickle.dumps(()) + pickle.dumps([])
+    later = unpacked(framed([b"\x80\x05K\x00Q." + pickle.dumps([]), written], [(1, 0)], [Step], b"\x00"))
+    with pytest.raises(NotOurs):
+        _ = later.says
+    assert unpacked(framed([plain])) == ()
+
+
+def unread(step):
+    return UNREAD in object.__getattribute__(step, "__dict__")
+
+
+def many():
+    first = worked("0", as_given, {"value": drawn(0.0, "SO-14", ("landwise-rule",), "mm")})
+    steps = [first]
+    for number in range(1, 3 * GROUP):
+        steps.append(worked(str(number), as_given, {"value": earlier(steps[-1])}, result=(0.0, float(number), 99.0)))
+    return steps
+
+
+def test_a_step_is_read_when_it_is_first_asked_for():
+    steps = many()
+    again = unpacked(packed(tuple(steps)))
+    assert all(unread(one) for one in again)
+    assert again[1].says == "1"
+    assert type(again[1]) is Step
+    assert [unread(one) for one in again] == [False] * GROUP + [True] * (2 * GROUP)
+    assert again[GROUP].given["value"].step is again[GROUP - 1]
+    assert list(again) == steps
+
+
+WAYS = {
+    "a field": lambda step: step.value == 0.0,
+    "its kind": lambda step: step.__class__ is Step,
+    "equality": lambda step: step == many()[0],
+    "equality from the other side": lambda step: many()[0] == step,
+    "its text": lambda step: repr(step) == repr(many()[0]),
+    "all fields": lambda step: vars(step) == vars(many()[0]),
+    "a changed one": lambda step: replace(step, says="x") == replace(many()[0], says="x"),
+    "a copy": lambda step: copy.copy(step) == many()[0],
+    "bytes again": lambda step: unpacked(packed([step])) == many()[:1],
+    "another kind of bytes": lambda step: pickle.loads(pickle.dumps(replace(step, inputs={}, given={}))).says == "0",
+}
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_whoever_asks_can_t_tell_the_difference(way):
+    first, *_ = unpacked(packed(tuple(many())))
+    assert isinstance(first, Step)
+    assert unread(first)
+    assert WAYS[way](first)
+    assert type(first) is Step
+
+
+def test_many_may_ask_at_once():
+    steps = unpacked(packed(tuple(many())))
+    with ThreadPoolExecutor(8) as pool:
+        assert list(pool.map(lambda step: step.says, steps * 8)) == [str(n) for n in range(3 * GROUP)] * 8
+
+
+def test_what_several_groups_hold_is_one_value():
+    held = find("SO-14")
+    steps = [worked(str(n), as_given, {"value": drawn(held, "SO-14", ())}, result=held) for n in range(2 * GROUP)]
+    again = unpacked(packed((*steps, held)))
+    assert again[0].result is again[GROUP].result is again[-1]
+    first, *others = unpacked(packed(tuple(steps)))  # held by none but them
+    assert all(one.result is first.result for one in others)
+
+
+@pytest.mark.parametrize("place", [0.0, 0.02, 0.5, 0.999])
+def test_a_changed_byte_is_found_before_anything_is_read(place):
+    data = bytearray(packed(tuple(many())))
+    data[int(place * len(data))] ^= 1
+    with pytest.raises(pickle.UnpicklingError, match="not as it was written"):
+        unpacked(bytes(data))
 
 
 def test_what_has_no_name_can_t_be_written():

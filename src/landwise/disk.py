@@ -17,13 +17,15 @@ import importlib
 import json
 import os
 import pickle
+import re
 import tempfile
 import zlib
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from enum import Enum
-from functools import cache
+from functools import cache, cached_property
 from importlib import metadata
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -33,12 +35,15 @@ from landwise.graphs import packed, unpacked
 
 MOST_BYTES = 200_000_000  # of all versions together; the longest unused goes first
 PRUNED_EVERY = 50  # writes
+VERSION = re.compile("[0-9a-f]{20}")
 SWITCH = "LANDWISE_CACHE"  # environment: another folder, or `off`
 READ_ERRORS = (OSError, EOFError, ValueError, LookupError, TypeError, AttributeError, ImportError)
 GRAPH_ERRORS = (*READ_ERRORS, pickle.UnpicklingError, zlib.error, MemoryError)
 MOST_GRAPH = 4  # a graph of more than this part of all that may be kept is not kept
+OURS = (".py", ".toml", ".csv", ".json")  # files that a result can follow from
+LIBRARIES = ("numpy", "scipy", "shapely", "skfem")  # as they are imported
 NUMERIC = ("numpy", "scipy", "shapely", "scikit-fem")  # libraries whose digits are ours
-SUFFIXES = (".json.gz", ".graph")
+SUFFIXES = (".json.gz", ".graph", ".version")
 
 
 def cache_folder() -> Path | None:
@@ -58,10 +63,28 @@ def version() -> str:
     digest = hashlib.blake2b(libraries.encode(), digest_size=10)
     home = Path(__file__).parent
     for path in sorted(home.rglob("*")):
-        if path.suffix in (".py", ".toml", ".csv", ".json") and path.is_file():
+        if path.suffix in OURS and path.is_file():
             digest.update(str(path.relative_to(home)).encode())
             digest.update(path.read_bytes())
     return digest.hexdigest()
+
+
+@cache
+def seen() -> str:
+    """A hash of the names, sizes and times of the same files: as Python itself tells that a module has changed."""
+    home = Path(__file__).parent
+    libraries = [Path(found.origin) for name in LIBRARIES if (found := find_spec(name)) and found.origin]
+    rows = [str(home), *(f"{path} {told.st_size} {told.st_mtime_ns}" for path in libraries if (told := path.stat()))]
+    folders = [str(home)]
+    while folders:
+        with os.scandir(folders.pop()) as entries:
+            for entry in entries:
+                if entry.is_dir():
+                    folders.append(entry.path)
+                elif entry.name.endswith(OURS):
+                    told = entry.stat()
+                    rows.append(f"{entry.path} {told.st_size} {told.st_mtime_ns}")
+    return hashlib.blake2b("\n".join(sorted(rows)).encode(), digest_size=20).hexdigest()
 
 
 class Disk:
@@ -89,7 +112,20 @@ class Disk:
 
     def _path(self, key: str, suffix: str = ".json.gz") -> Path:
         name = hashlib.blake2b(key.encode(), digest_size=20).hexdigest()
-        return self.root / version() / name[:2] / f"{name}{suffix}"
+        return self.root / self._version / name[:2] / f"{name}{suffix}"
+
+    @cached_property
+    def _version(self) -> str:
+        """`version`, read back where the same files were hashed before: they need not be read again for it."""
+        path = self.root / f"{seen()}.version"
+        try:
+            told = path.read_text(encoding="ascii")
+        except (OSError, ValueError):
+            told = ""
+        if not VERSION.fullmatch(told):
+            told = version()
+            self._write(path, told.encode())
+        return told
 
     # whatever was kept; who reads it knows what it wrote
     def read(self, key: str) -> Any:
@@ -115,7 +151,7 @@ class Disk:
             mark = hashlib.sha256(key.encode()).digest()
             if not data.startswith(mark):
                 raise ValueError("another key's result")
-            return unpacked(zlib.decompress(data[len(mark) :]))
+            return unpacked(memoryview(data)[len(mark) :])
 
         return self._read(self._path(key, ".graph"), value)
 
@@ -143,7 +179,7 @@ class Disk:
     def write_graph(self, key: str, value: object) -> None:
         """Keep values that share parts; nothing happens where that can't be, or where they are too many."""
         try:
-            data = hashlib.sha256(key.encode()).digest() + zlib.compress(packed(value), 1)
+            data = hashlib.sha256(key.encode()).digest() + packed(value)
         except (TypeError, AttributeError, RecursionError, pickle.PicklingError):
             return
         if len(data) * MOST_GRAPH <= self.most_bytes:

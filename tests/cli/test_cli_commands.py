@@ -159,11 +159,13 @@ def test_explain_goes_from_part_to_source(capsys):
 
 
 def test_start_then_study(capsys, tmp_path):
-    """The whole bill is started; what a study takes of it is shown on one row. All of it: test_example.py."""
+    """All of the bill is started, one row of it studied on one foil. The whole way: test_example.py."""
     row = tmp_path / "bom.csv"
     row.write_text("\n".join(Path(BOM).read_text().splitlines()[:2]))
-    assert run(capsys, "start", "--bom", str(row), "-o", str(tmp_path / "one.toml"))[0] == 0
-    assert run(capsys, "study", str(tmp_path / "one.toml"), "--part", "U1")[0] == 0
+    one = tmp_path / "one.toml"
+    assert run(capsys, "start", "--bom", str(row), "-o", str(one))[0] == 0
+    one.write_text(one.read_text().replace("[line]\n", '[line]\nfoils = ["100 um"]\n'))
+    assert run(capsys, "study", str(one), "--part", "U1")[0] == 0
     target = str(tmp_path / "board.toml")
     code, out, _ = run(capsys, "start", "--bom", BOM, "-o", target)
     assert code == 0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+
 import pytest
 
 from landwise.cli import main
@@ -57,3 +59,50 @@ def test_the_catalogue_is_read_once_for_a_version(capsys, monkeypatch):
     monkeypatch.setattr(catalogue, "read_outlines", lambda *_, **__: pytest.fail("read again"))
     assert run(capsys, "outlines") == first
     assert outlines.catalogue()["SO-14"].sources
+
+
+BOARD = """landwise = 1
+[board]
+name = "two gates (invented)"
+length = "40 mm"
+width = "30 mm"
+[line]
+foil = "125 um"
+print = "as lands"
+[want]
+max_height = "3 mm"
+[[part]]
+refs = ["U1", "U2"]
+number = "1G08"
+family = "LVC"
+package = "SOT-23-5"
+options = [{ outline = "SOT-23-5", price = 0.03 }, { outline = "SC-70-5", price = 0.02 }]
+"""
+MOVED = {
+    "a limit": ('max_height = "3 mm"', 'max_height = "1.2 mm"'),
+    "a price": ("price = 0.02", "price = 0.035"),
+    "a part's function": ('"1G08"', '"1G32"'),
+}
+
+
+def files_of(folder):
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def test_a_board_asked_again_writes_the_bytes_of_a_first_run(capsys, folder, monkeypatch):
+    def studied(text, cache):
+        (folder / "board.toml").write_text(text)
+        shutil.rmtree(folder / "out", ignore_errors=True)
+        monkeypatch.setenv("LANDWISE_CACHE", str(folder / cache))
+        code, said = run(capsys, "study", str(folder / "board.toml"), "-j", "1", "-o", str(folder / "out"))
+        assert code == 0
+        return said, files_of(folder / "out")
+
+    first = studied(BOARD, "again")
+    for what, (old, new) in MOVED.items():
+        moved = BOARD.replace(old, new)
+        again, cold = studied(moved, "again"), studied(moved, f"cold for {what}")
+        assert again[0] == cold[0]
+        assert again[1].keys() == cold[1].keys()
+        assert [name for name, content in again[1].items() if cold[1][name] != content] == [], what
+        assert again != first, what

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -27,9 +28,14 @@ KNOWN = {
 }
 
 
+@cache
+def films_of(name):
+    return read_board(BOARDS / name, {})
+
+
 @pytest.mark.parametrize("name", ["neo6502", "snappergps", "usb-fpga-tiny", "simplefoc"])
 def test_a_real_board_is_reviewed_and_its_corrected_film_reads_back(name):
-    read = read_board(BOARDS / name, {})
+    read = films_of(name)
     reviewed = review(read.board, preset("ordinary"), Asked(foils_um=(100,), apply="all"))
     found = writable(reviewed, read)
     made = films(found, read)
@@ -53,7 +59,7 @@ def test_a_real_board_is_reviewed_and_its_corrected_film_reads_back(name):
 @pytest.mark.parametrize("name", list(KNOWN))
 def test_parts_of_real_boards_are_recognised(name):
     # Their films alone tell; the whole review of every board stands in test_review_harm.py.
-    board = read_board(BOARDS / name, {}).board
+    board = films_of(name).board
     side = next(side for side in board.sides if len(side.paste))
     parts = components(lands_of(side.paste, side.copper, side.mask, side.holes or board.holes), side.side)
     for kind, lands, pitch, count in KNOWN[name]:

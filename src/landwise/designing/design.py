@@ -26,6 +26,7 @@ from landwise.errors import LandwiseError
 from landwise.joints.settling import TARGET_UM
 from landwise.joints.standing import ball_stand
 from landwise.lands.model import LandPattern
+from landwise.lately import Lately
 from landwise.outlines import Outline
 from landwise.printing.apertures import ApertureRules, apertures
 from landwise.printing.deposits import print_part
@@ -111,6 +112,10 @@ class Design:
         return self.margins.middle / float(margin_of(target / 1e6))
 
 
+_FRAMES: Lately[Frame | None] = Lately(most=64)
+_CASES: Lately[Case] = Lately(most=128)
+
+
 class Designer:
     """Designs the print of one option on any foil of a line; what does not depend on the foil is worked once.
 
@@ -138,7 +143,9 @@ class Designer:
     def __init__(self, outline: Outline, pattern: LandPattern, line: Line, rules: ApertureRules | None = None) -> None:
         self.outline, self.pattern, self.line = outline, pattern, line
         self.rules = rules or ApertureRules()
-        self.frame: Frame | None = frame_of(outline, pattern, self.rules)
+        self.frame: Frame | None = _FRAMES.of(
+            (outline, pattern), self.rules, lambda: frame_of(outline, pattern, self.rules)
+        )
 
     def design(self, foil_um: float, starts: Sequence[Array] | None = None) -> Design:
         """The design for a foil.
@@ -213,14 +220,19 @@ class Designer:
 
     def case(self, foil_um: float) -> Case | None:
         """The option on one foil with the print that designs are held against; None where none is worked."""
-        if self.frame is None:
+        frame = self.frame
+        if frame is None:
             return None
+        # Asked for again by who wants to know why a design is as it is.
+        return _CASES.of((frame,), (self.line, foil_um), lambda: self._case(frame, foil_um))
+
+    def _case(self, frame: Frame, foil_um: float) -> Case:
         base = as_lands_row(self.outline, self.pattern, self.rules)
-        case = Case(self.frame, foil_um, self.line, base, balance=self._balance(foil_um))
+        case = Case(frame, foil_um, self.line, base, balance=self._balance(foil_um))
         metal, standoff = LEAST_METAL, 0.0
-        if self.frame.base.rest.kind == "film":
+        if frame.base.rest.kind == "film":
             standoff = STANDOFF_KEPT * float(case.base_rates.seat_um[0, 0])
-        elif self.frame.base.rest.kind == "float":
+        elif frame.base.rest.kind == "float":
             standoff = min(TARGET_UM[0], float(case.base_rates.seat_um[0, 0]))
         return case.held_to(Floor(metal, standoff))
 

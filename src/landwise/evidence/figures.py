@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from landwise.evidence.trails import Step as Step
@@ -85,9 +86,9 @@ class Figure:
             return None
         return self.value - self.limit if self.better == "more" else self.limit - self.value
 
-    @property
+    @cached_property
     def sources(self) -> tuple[str, ...]:
-        """Keys of all sources of the trail, in order of first use."""
+        """Keys of all sources of the trail, in order of first use; they stay with a kept board."""
         return tuple(dict.fromkeys(key for step in self.trail for key in step.sources))
 
     def text(self, digits: int = 3) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Container, Hashable, Iterable, Iterator, M
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
-from typing import Any
+from typing import Any, ClassVar
 
 # whatever a formula takes or gives: a number, an array, a word, a value of its room
 NOTHING: Mapping[str, Any] = MappingProxyType({})
@@ -99,6 +99,8 @@ class Step:
     key : str
         Of a step that many figures share, such as the print of a part.
     """
+
+    read_later: ClassVar[bool] = True  # of a kept board most are never looked at (`landwise.graphs`)
 
     says: str
     inputs: Mapping[str, str] = field(default_factory=lambda: NOTHING)

@@ -27,6 +27,7 @@ from landwise.assembly.lines import Line
 from landwise.assembly.partrates import OwnRate, PartRates, causes, own_rate
 from landwise.assembly.scatter import Scatter
 from landwise.choosing.values import weights_with
+from landwise.content import mark_of
 from landwise.costs.offers import Offer
 from landwise.costs.rates import Rate, rates_with
 from landwise.designing import Design, Designer
@@ -116,6 +117,11 @@ class Geometry:
     knowledge: Knowledge | None = field(default=None, repr=False, compare=False)
     stations: Mapping[str, Step] = field(default_factory=dict, repr=False, compare=False)
     leaves: Mapping[str, Given] = field(default_factory=dict, repr=False, compare=False)
+
+    @cached_property
+    def mark(self) -> str:
+        """All that can be drawn of it, as a short mark; it stays with what is kept of a board."""
+        return mark_of(self.outline, replace(self.pattern, trail=()), self.printed, self.stand, self.board_mm)
 
     @cached_property
     def mounted(self) -> Mounted:

@@ -8,20 +8,6 @@ from typing import TYPE_CHECKING
 
 from landwise.costs.board import PartCost
 from landwise.evidence.figures import Figure
-from landwise.judging.assembly import assembly_figures
-from landwise.judging.joints import joint_figures
-from landwise.judging.life import life_figures
-from landwise.judging.money import cost_figure
-from landwise.judging.printmargin import print_margin_figure
-from landwise.judging.release import (
-    area_ratio_figure,
-    foil_figure,
-    opening_figure,
-    slump_figure,
-    solder_figure,
-    transfer_figure,
-)
-from landwise.judging.service import service_figures
 from landwise.judging.sight import layers_figure, probing_figure, reach_figure, seen_figure
 from landwise.judging.size import area_figure, clearance_figure, gap_figure, height_figure, pitch_figure
 
@@ -51,6 +37,22 @@ def figures_of(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int,
 
 
 def _all(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int, bench: Bench) -> Mapping[str, Figure]:
+    # Loaded here: a board that finds its figures kept needs none of the physics behind them.
+    from landwise.judging.assembly import assembly_figures
+    from landwise.judging.joints import joint_figures
+    from landwise.judging.life import life_figures
+    from landwise.judging.money import cost_figure
+    from landwise.judging.printmargin import print_margin_figure
+    from landwise.judging.release import (
+        area_ratio_figure,
+        foil_figure,
+        opening_figure,
+        slump_figure,
+        solder_figure,
+        transfer_figure,
+    )
+    from landwise.judging.service import service_figures
+
     found = (
         area_figure(geometry, bench),
         height_figure(geometry, bench),

@@ -10,6 +10,7 @@ from landwise.evidence.figures import Figure, Step, Verdict, figure
 from landwise.evidence.trails import Given, earlier, worked
 from landwise.joints.standing import BallStand
 from landwise.judging.leaves import of_outline, of_part, of_rule, of_study, part_step
+from landwise.lately import Lately
 from landwise.outlines import GRIDS, Outline, terminals
 from landwise.service import electrical
 from landwise.service.families import SOURCE as FAMILY_SOURCE
@@ -52,7 +53,11 @@ def signal_figures(geometry: Geometry, part: PartTable, bench: Bench) -> tuple[F
 def inductance_of(outline: Outline, grounds: tuple[str, ...], stand: BallStand | None) -> PackageInductance:
     """A package's inductance, its molten balls included."""
     height = stand.height_mm if stand and outline.family in GRIDS else 0.0
-    return package_inductance(outline, grounds, height)
+    # Its terminals and grounds are the same under every shared decision.
+    return _KNOWN.of((outline,), (grounds, height), lambda: package_inductance(outline, grounds, height))
+
+
+_KNOWN: Lately[PackageInductance] = Lately(most=512)
 
 
 def effective_middle(package: PackageInductance) -> float:

@@ -10,6 +10,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import astuple
 from math import isfinite
+from typing import TYPE_CHECKING
 
 from landwise.assembly.partrates import PartRates
 from landwise.assembly.rare import Estimate
@@ -29,13 +30,15 @@ from landwise.results.jsontext import json_text
 from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_data
-from landwise.results.resultjson import ResultJson
 from landwise.results.scenarios import scenarios_data
 from landwise.results.told import asked, board_cautions, cautions
 from landwise.results.trails import figures_data, names_of
 from landwise.results.verdict import verdict_of
 from landwise.study.file import StudyFile
 from landwise.untyped import Fields
+
+if TYPE_CHECKING:
+    from landwise.results.resultjson import ResultJson
 
 SCHEMA_VERSION = 1
 
@@ -247,14 +250,18 @@ def _option(
 
 
 def result_text(result: StudyResult | BoardResult) -> str:
-    """`result.json` as text, checked against the schema's own models."""
-    data = result_data(result)
-    ResultJson.model_validate(data)
-    return json_text(data) + "\n"
+    """`result.json` as text.
+
+    It follows the schema by construction: tests hold every result they make against the schema's own models. Checking
+    it again on every run took as long as reading a kept board.
+    """
+    return json_text(result_data(result)) + "\n"
 
 
 def result_schema() -> dict[str, object]:
     """JSON Schema of `result.json`."""
+    from landwise.results.resultjson import ResultJson  # the models are read where a file is read
+
     return ResultJson.model_json_schema()
 
 
@@ -301,6 +308,8 @@ def read_result(text: str, *, file: str) -> ResultJson:
     InputError
         If it is no result of this schema.
     """
+    from landwise.results.resultjson import ResultJson
+
     try:
         data = json.loads(text)
     except json.JSONDecodeError as error:

@@ -205,17 +205,18 @@ def life(joint: Attachment, place: Environment, board_ppm_k: Band, sets: tuple[s
             "no fatigue constants of that name", found=", ".join(sets) or "none", expected=" | ".join(FATIGUE_SETS)
         )
     z = draws()
-    nominal = damage_of(joint, place, board_ppm_k, np.zeros((len(INPUTS), 1)), sets[:1])
+    still = np.zeros((len(INPUTS), 1))
+    nominal = damage_of(joint, place, board_ppm_k, still, sets[:1])
     strain = float(nominal.worst_term)
     if not 0 < strain <= LARGEST_STRAIN:
         raise ValidityError(
             "outside the range of the method", place="strain", found=f"{strain:.3g}", expected="above 0, up to 0.5"
         )
     drawn = damage_of(joint, place, board_ppm_k, z, sets)
-    by_set = {
-        name: float(1 / damage_of(joint, place, board_ppm_k, np.zeros((len(INPUTS), 1)), (name,)).per_year[0])
-        for name in FATIGUE_SETS
-    }
+    by_set = {}
+    for name in FATIGUE_SETS:
+        alone = nominal if name == sets[0] else damage_of(joint, place, board_ppm_k, still, (name,))
+        by_set[name] = float(1 / alone.per_year[0])
     rate = float(nominal.per_year[0])
     shares = tuple(float(each[0]) / rate for each in nominal.by_line)
     worst = max(range(len(shares)), key=shares.__getitem__)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
+from landwise.content import mark_of
 from landwise.designing.words import short_binding
 from landwise.evidence.figures import Figure
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.results import OptionResult, PartResult, StudyResult
+from landwise.memory import known
 from landwise.quantities import significant
 from landwise.results.limitwords import limit_says
 from landwise.results.ratetable import RateTable, against_lines, rate_table
@@ -19,20 +21,32 @@ from landwise.sheets.cardlayout import Against, Candidate
 from landwise.sheets.solder import part_solder
 from landwise.version import DATA_DATE, __version__
 
+DRAWN = ("outline", "pattern", "print_", "solder")  # of a candidate: all of them follow from its geometry
+TOLD = tuple(one.name for one in fields(Candidate) if one.name not in DRAWN)
 SHOWN = ("transfer", "gap", "pitch", "seen", "cost")
 
 
 def card_of(part: PartResult, result: StudyResult, prefix: str = "card") -> str:
-    """The card of one part as SVG: its feasible options, then the rejected ones, and the one in use."""
+    """The card of one part as SVG: its feasible options, then the rejected ones, and the one in use.
+
+    Made once for the same words and drawings: laying it out takes longer than all else about it.
+    """
     rates = rate_table(part)
-    return comparison_card(
-        title_of(part),
+    candidates = [_with_print(candidate_of(option, part, result), option, rates) for option in part.options]
+    title = title_of(part)
+    texts = (
         f"Which package should {part.part.refs[0]} come in, on a line with a {result.line.foil_um:g} µm foil?",
-        [_with_print(candidate_of(option, part, result), option, rates) for option in part.options],
         part.says,
         part.runner_up,
         " ".join(text for text in (_left_out(rates), footer_of(part, result)) if text),
-        prefix=prefix,
+    )
+    question, *sentences = texts
+    told = [[getattr(one, name) for name in TOLD] for one in candidates]
+    drawn = [option.geometry.mark for option in part.options]
+    return known(
+        lambda: comparison_card(title, question, candidates, *sentences, prefix=prefix),
+        "comparison card",
+        mark_of(title, texts, told, drawn, prefix),
     )
 
 

@@ -5,15 +5,14 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from importlib import resources
 from importlib.metadata import version
 from pathlib import Path
 from typing import TypedDict
 
 from landwise.board.result import BoardResult, board_result
-from landwise.content import mark_of
-from landwise.fabdata.footprints import ENDING, footprint
-from landwise.fabdata.partfilms import part_films
+from landwise.judging.bench import Geometry
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import known
 from landwise.results.answer import reply
@@ -81,11 +80,11 @@ def write_report(
     ready_folder(folder)
     result = board_result(result)
     cards = [card_of(part, result.judged, prefix=f"card{number}") for number, part in enumerate(result.parts)]
-    content = content_of(result)
-    papers = _papers_begun(result, cards, content)
+    once = Once(result)
+    papers = _papers_begun(result, cards, once)
     files: dict[str, bytes] = {
-        "report.html": html_text(result, cards, content).encode(),
-        "annex.html": annex_html(result, cards, content).encode(),
+        "report.html": html_text(result, cards, once).encode(),
+        "annex.html": annex_html(result, cards, once).encode(),
         "result.json": result_text(result).encode(),
         "options.csv": options_csv(result).encode(),
         "reply.txt": reply(result).encode(),
@@ -101,9 +100,7 @@ def write_report(
     for name, option in drawn.items():
         geometry = option.geometry
         files[f"lands/{name}.svg"] = _land_svg(option).encode()
-        for kind, film in part_films(geometry.pattern, geometry.printed).items():
-            files[f"lands/{name}-{kind}.gbr"] = film
-        files[f"lands/{name}{ENDING}"] = footprint(geometry.outline, geometry.pattern, geometry.printed).encode()
+        files |= {f"lands/{name}{ending}": text.encode() for ending, text in _land_files(geometry)}
     if pack is not None:
         files |= slide_files(_shown(result, cards), pack)
     files |= papers.result()
@@ -119,10 +116,10 @@ def write_report(
     )
 
 
-def _papers_begun(result: BoardResult, cards: list[str], content: Content) -> Beside[dict[str, bytes]]:
+def _papers_begun(result: BoardResult, cards: list[str], once: Once) -> Beside[dict[str, bytes]]:
     """The report's PDF files, begun: their compiler needs no interpreter while the other files are made."""
     makes = {"report.pdf": _printed, "annex.pdf": _annex_printed}
-    printed = {name: makes[name](result, cards, content) for name in can_be_made(makes)}
+    printed = {name: makes[name](result, cards, once) for name in can_be_made(makes)}
     return Beside(lambda: {name: typst_document(**one) for name, one in printed.items()})
 
 
@@ -136,10 +133,26 @@ def _land_svg(option: OptionResult) -> str:
     geometry = option.geometry
     printed = geometry.printed if geometry.printed.apertures else None
     solder = part_solder(geometry.outline, geometry.stand, geometry.mounted)
-    content = mark_of(geometry.outline, geometry.pattern, printed, solder)
     return known(
-        lambda: land_drawing(geometry.outline, geometry.pattern, printed, solder=solder), "land drawing", content
+        lambda: land_drawing(geometry.outline, geometry.pattern, printed, solder=solder), "land drawing", geometry.mark
     )
+
+
+def _land_files(geometry: Geometry) -> tuple[tuple[str, str], ...]:
+    """Films and footprint of an option's lands, each with the end of its name; made once, as the drawing."""
+
+    def made() -> tuple[tuple[str, str], ...]:
+        # Loaded here: a board that finds its films kept needs nothing that writes them.
+        from landwise.fabdata.footprints import ENDING, footprint
+        from landwise.fabdata.partfilms import part_films
+
+        films = part_films(geometry.pattern, geometry.printed)
+        return (
+            *((f"-{kind}.gbr", film.decode()) for kind, film in films.items()),
+            (ENDING, footprint(geometry.outline, geometry.pattern, geometry.printed)),
+        )
+
+    return known(made, "land files", geometry.mark)
 
 
 def write_data(result: BoardResult, folder: Path) -> None:
@@ -179,42 +192,101 @@ def _plain(reference: str) -> str:
 # --- the page ---
 
 
-# `content` of all four is what `content_of` says of the result, where it is known already.
+class Once:
+    """What several files of one report show, each made when first asked for."""
+
+    def __init__(self, result: BoardResult) -> None:
+        self._result = result
+
+    @cached_property
+    def content(self) -> Content:
+        """Everything that is said, as plain data."""
+        return content_of(self._result)
+
+    @cached_property
+    def trays(self) -> tuple[str, str] | None:
+        """Before and after, with the scale it is drawn at."""
+        return before_after_svg(self._result)
+
+    @cached_property
+    def gain(self) -> str | None:
+        """What the change gains."""
+        return gain_svg(self._result)
+
+    @cached_property
+    def tradeoff(self) -> str | None:
+        """The curve of trade-offs."""
+        return tradeoff_svg(self._result)
+
+    @cached_property
+    def life(self) -> str | None:
+        """Boards that have failed, over the years."""
+        return life_svg(self._result.judged)
+
+    @cached_property
+    def shake(self) -> str | None:
+        """How the board moves."""
+        return vibration_svg(self._result.judged)
+
+    @cached_property
+    def warm(self) -> str | None:
+        """How warm the board is."""
+        return heat_svg(self._result.judged)
+
+    @cached_property
+    def placing(self) -> str | None:
+        """The parts on the board."""
+        return placing_picture_svg(self._result)
+
+    @cached_property
+    def windows(self) -> tuple[str | None, ...]:
+        """The process window of every part's choice."""
+        judged, parts = self._result.judged, self._result.parts
+        return tuple(
+            window_svg(part.chosen, judged, f"window{number}") if part.chosen else None
+            for number, part in enumerate(parts)
+        )
 
 
-def html_text(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> str:
+# `once` of all four is of the same result, where some of it is made already.
+
+
+def html_text(result: StudyResult | BoardResult, cards: list[str], once: Once | None = None) -> str:
     """The answer and the open decisions as one self-contained page: drawings and fonts inside, nothing from outside."""
     result = board_result(result)
-    trays, small = before_after_svg(result), before_after_svg(result, "small", NARROW_MM)
+    once = once or Once(result)
+    trays, small = once.trays, before_after_svg(result, "small", NARROW_MM)
     return _html(
         "report.html.j2",
-        content or content_of(result),
+        once.content,
         cards,
         front=front_data(result),
         trays=drawing(trays[0] if trays else None),
         scale=trays[1] if trays else "",
-        gain=drawing(gain_svg(result)),
+        gain=drawing(once.gain),
         small_trays=drawing(small[0] if small else None),
         small_scale=small[1] if small else "",
         small_gain=drawing(gain_svg(result, "less", NARROW_MM)),
     )
 
 
-def annex_html(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> str:
+def annex_html(result: StudyResult | BoardResult, cards: list[str], once: Once | None = None) -> str:
     """Everything behind the answer, as one self-contained page with its contents first."""
     result = board_result(result)
+    once = once or Once(result)
     return _html(
         "annex.html.j2",
-        content or content_of(result),
+        once.content,
         cards,
         pictures=[
-            [drawing(svg) for svg in _pictures(part, number, result.judged)] for number, part in enumerate(result.parts)
+            [drawing(svg) for svg in _pictures(part, number, result.judged, once)]
+            for number, part in enumerate(result.parts)
         ],
-        tradeoff=drawing(tradeoff_svg(result)),
-        life_curve=drawing(life_svg(result.judged)),
-        shake_map=drawing(vibration_svg(result.judged)),
-        warm_map=drawing(heat_svg(result.judged)),
-        placing=drawing(placing_picture_svg(result)),
+        tradeoff=drawing(once.tradeoff),
+        life_curve=drawing(once.life),
+        shake_map=drawing(once.shake),
+        warm_map=drawing(once.warm),
+        placing=drawing(once.placing),
     )
 
 
@@ -222,20 +294,20 @@ def _html(template: str, content: Content, cards: list[str], **more: object) -> 
     return html_page(template, {**content, **more, "cards": [drawing(card) for card in cards]})
 
 
-def _pictures(part: PartResult, number: int, result: StudyResult) -> list[str]:
+def _pictures(part: PartResult, number: int, result: StudyResult, once: Once) -> list[str]:
     unit = result.content.costs.unit
     made = [
         section_svg(part.chosen, f"section{number}") if part.chosen else None,
-        window_svg(part.chosen, result, f"window{number}") if part.chosen else None,
+        once.windows[number],
         area_against_cost(part, unit, f"plane{number}"),
         cost_parts(part, unit, f"parts{number}"),
     ]
     return [svg for svg in made if svg]
 
 
-def pdf_bytes(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> bytes:
+def pdf_bytes(result: StudyResult | BoardResult, cards: list[str], once: Once | None = None) -> bytes:
     """The report as PDF: page one, then for each open decision its card at its stated scale, then the other parts."""
-    return typst_document(**_printed(board_result(result), cards, content))
+    return typst_document(**_printed(board_result(result), cards, once))
 
 
 def front_png(result: StudyResult | BoardResult, *, dpi: float) -> bytes:
@@ -251,9 +323,10 @@ class _Printed(TypedDict):
     files: Mapping[str, bytes]
 
 
-def _printed(result: BoardResult, cards: list[str], content: Content | None = None) -> _Printed:
+def _printed(result: BoardResult, cards: list[str], once: Once | None = None) -> _Printed:
     template = resources.files("landwise.sheets").joinpath("templates", "report.typ").read_text(encoding="utf-8")
-    data = dict(content or content_of(result))
+    once = once or Once(result)
+    data = dict(once.content)
     front = front_data(result)
     files: dict[str, bytes] = {}
     drawn = {}
@@ -262,7 +335,7 @@ def _printed(result: BoardResult, cards: list[str], content: Content | None = No
         width, height = svg_size_mm(card)
         drawn[str(one["number"])] = {"file": name, "width": width, "height": height}
         files[name] = card.encode()
-    trays, gain = before_after_svg(result), gain_svg(result)
+    trays, gain = once.trays, once.gain
     if trays is not None:
         files["trays.svg"] = trays[0].encode()
     if gain is not None:
@@ -277,17 +350,18 @@ def _printed(result: BoardResult, cards: list[str], content: Content | None = No
     return {"main": template, "data": data, "files": files}
 
 
-def annex_pdf(result: StudyResult | BoardResult, cards: list[str], content: Content | None = None) -> bytes:
+def annex_pdf(result: StudyResult | BoardResult, cards: list[str], once: Once | None = None) -> bytes:
     """The annex as PDF: contents, text pages, and the cards that the report has no page for, true to their scale.
 
     What people sort stands in `tables.xlsx`; trade words are told at its end, those that it uses.
     """
-    return typst_document(**_annex_printed(board_result(result), cards, content))
+    return typst_document(**_annex_printed(board_result(result), cards, once))
 
 
-def _annex_printed(result: BoardResult, cards: list[str], content: Content | None = None) -> _Printed:
+def _annex_printed(result: BoardResult, cards: list[str], once: Once | None = None) -> _Printed:
     template = resources.files("landwise.sheets").joinpath("templates", "annex.typ").read_text(encoding="utf-8")
-    data = dict(content or content_of(result))
+    once = once or Once(result)
+    data = dict(once.content)
     data["parts"] = [dict(part) for part in data["parts"]]
     files: dict[str, bytes] = {}
     shown = {one["number"] for one in front_data(result)["decisions"]}
@@ -298,23 +372,22 @@ def _annex_printed(result: BoardResult, cards: list[str], content: Content | Non
             {"file": f"card{number}.svg", "width": width, "height": height} if here else None
         )
         files |= {f"card{number}.svg": card.encode()} if here else {}
-    for number, part in enumerate(result.parts):
-        mapped = window_svg(part.chosen, result.judged, f"window{number}") if part.chosen else None
+    for number, mapped in enumerate(once.windows):
         data["parts"][number]["window"] = f"window{number}.svg" if mapped else None
         if mapped:
             files[f"window{number}.svg"] = mapped.encode()
-    plot = tradeoff_svg(result)
+    plot = once.tradeoff
     data["tradeoff"] = plot is not None
     if plot is not None:
         files["tradeoff.svg"] = plot.encode()
-    curve = life_svg(result.judged)
+    curve = once.life
     if curve is not None:
         files["life.svg"] = curve.encode()
-    maps = {"shake.svg": vibration_svg(result.judged), "warm.svg": heat_svg(result.judged)}
+    maps = {"shake.svg": once.shake, "warm.svg": once.warm}
     drawn = {name: svg for name, svg in maps.items() if svg is not None}
     data["maps"] = {name: svg_size_mm(svg)[0] for name, svg in drawn.items()}
     files |= {name: svg.encode() for name, svg in drawn.items()}
-    placed = placing_picture_svg(result)
+    placed = once.placing
     data["placing"] = None
     if placed is not None:
         data["placing"] = {"width": svg_size_mm(placed)[0]}

@@ -8,19 +8,19 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from pydantic import Field, ValidationError
 
 from landwise.costs.offers import Grade, Lifecycle, Offer
 from landwise.errors import FileError, InputError
-from landwise.fabdata.bills import BillLine
-from landwise.fabdata.offerlists import OfferList
-from landwise.fabdata.partnumbers import read_number
-from landwise.fabdata.presentpackage import present_package
 from landwise.outlines import Outline, find
 from landwise.study.fields import Table
 from landwise.study.parttable import PartTable
 from landwise.study.plainwords import plainly
+
+if TYPE_CHECKING:
+    from landwise.fabdata.offerlists import OfferList
 
 LARGEST_OFFER_FILE = 100_000_000
 
@@ -87,6 +87,11 @@ def offer_from(table: OfferTable, own: Iterable[Outline] = ()) -> Offer:
     >>> offer.outline, offer.number, offer.family, offer.breaks[1000]
     ('TSSOP-16', '595', 'HC', 0.09)
     """
+    # Loaded here: a study without offers, which is most, needs nothing that reads order codes.
+    from landwise.fabdata.bills import BillLine
+    from landwise.fabdata.partnumbers import read_number
+    from landwise.fabdata.presentpackage import present_package
+
     number, family, outline = table.number, table.family, table.outline
     reading = read_number(table.order_code)
     if not number and reading:
