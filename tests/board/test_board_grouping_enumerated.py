@@ -212,11 +212,7 @@ def least_of(data, parts: list[dict], counts, shift, present) -> float:
             ):
                 continue
             cost = sum(own[p, k] for p, k in enumerate(choice)) + shared
-            cost += money.once_money(data, [one.option for one in taken], rates)
-            # One reel for each number, as `board.ways` has it: also where its tables come in two packages.
-            cost -= (
-                (len(names) - len({part["number"] for part in plain["part"]})) * rates["feeder"] / data["costs"]["run"]
-            )
+            cost += money.once_money(data, plain["part"], [one.option for one in taken], rates)
             least = min(least, cost)
     return least
 

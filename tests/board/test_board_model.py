@@ -355,7 +355,12 @@ def test_a_board_that_cannot_be_says_so_first_and_why(tmp_path, capsys):
     said = capsys.readouterr().out
     assert said.index("no choice keeps every limit; each part stands here as if it were alone") < said.index("SC-70-5")
     assert "possible if 'board area' allows" in said
-    assert "No choice keeps every limit. Each part by itself:" in (tmp_path / "out" / "report.html").read_text()
+    page = (tmp_path / "out" / "report.html").read_text()
+    front = page[: page.index("No choice keeps every limit. Each part by itself:")]
+    # Page one names the limit and the change that is enough, in the terminal's words, before any part.
+    assert "These limits conflict, and any smaller set does not: board area." in front
+    told = next(line.strip() for line in said.splitlines() if "possible if 'board area' allows" in line)
+    assert told.capitalize().replace("'", "&#39;") in front.replace("&#x27;", "&#39;")
     with pytest.raises(SystemExit):
         main(["explain", str(tmp_path / "out" / "result.json"), "foil"])
     assert "any smaller set does not: board area" in capsys.readouterr().out

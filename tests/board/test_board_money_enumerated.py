@@ -187,7 +187,7 @@ def own_money(data, place, judgement, decision, part, rates) -> float:
             + ends["at test"] * rates["late"]
             + ends["escaped"] * rates["escape"]
         )
-    whole = len(table["refs"]) * one + rates["feeder"] / run
+    whole = len(table["refs"]) * one
     if board["state"] == "existing" and table.get("package", option.name) != option.name:
         whole += rates["change"] / run
     return whole
@@ -278,13 +278,15 @@ def panel_money(data, taken, decision, parts, rates) -> float:
     return price * math.ceil(run / most) / run
 
 
-def once_money(data, options, rates) -> float:
-    """What is paid once: each outline that is new to the board, and soldering what is drilled."""
+def once_money(data, tables, options, rates) -> float:
+    """What is paid once: outlines new to the board, a feeder for each number and package, soldering what is drilled."""
     run, board = data["costs"]["run"], data["board"]
     names = {option.name for option in options}
     if board["state"] == "existing":
         names -= {part["package"] for part in data["part"] if "package" in part}
     whole = len(names) * rates["outline"] / run
+    reels = {(table["number"], option.name) for table, option in zip(tables, options, strict=True)}
+    whole += len(reels) * rates["feeder"] / run
     if any(option.geometry.outline.drilled for option in options) and not board["drilled_anyway"]:
         whole += rates["second_process"] + rates["second_process_setup"] / run
     return whole
@@ -327,7 +329,7 @@ def every_board(data, setups, judged, rates):
         for choice in itertools.product(*(range(len(part.options)) for part in parts)):
             taken = [judged[d, p, k] for p, k in enumerate(choice)]
             cost = sum(own[p, k] for p, k in enumerate(choice)) + shared
-            cost += once_money(data, [one.option for one in taken], rates)
+            cost += once_money(data, data["part"], [one.option for one in taken], rates)
             if "panel" in data["board"]:
                 cost += panel_money(data, taken, decision, parts, rates)
             holds = cost < float("inf") and all(allowed(data, one) for one in taken)

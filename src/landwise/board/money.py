@@ -17,7 +17,7 @@ from landwise.assembly.lines import Line as AssemblyLine
 from landwise.board.judged import Judgement, Place, Setups
 from landwise.board.limits import offers_of
 from landwise.board.model import Decision
-from landwise.board.paid import OUTLINE_LOAD, PROCESS_LOADS, board_loads, placed_loads
+from landwise.board.paid import FEEDER_LOAD, OUTLINE_LOAD, PROCESS_LOADS, board_loads, placed_loads
 from landwise.board.sizes import panel_of, repeated, sized
 from landwise.choosing.optimum.market import Input, Market, Prices, Term, break_tables
 from landwise.choosing.optimum.model import Array, Charge, Mask
@@ -32,6 +32,7 @@ from landwise.study.parttable import PartTable
 
 VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was planned
 OUTLINE_CHARGE = "outline"
+FEEDER_CHARGE = "feeder"
 PROCESS_CHARGE = "second process"
 Key = tuple[Line, tuple[str, ...], bool]
 
@@ -101,7 +102,7 @@ def ledger_of(
             found.setdefault(key, _empty(key, shape)).shared[d] += load.units
     if sizes:
         shape = _at_sizes(found, setups, sizes, shape)
-    charges, due = _charges(setups, judged, shape)
+    charges, due = _charges(setups, parts, judged, shape)
     for place, load in enumerate(due):
         key = (load.line, load.rates, load.per_run)
         term = found.setdefault(key, _empty(key, shape))
@@ -192,12 +193,18 @@ def _own(
         decision.board.layers,
         is_changed(board, part.present, one.option),
         part.beside,
+        feeder=not part.reel,
     )
 
 
 def is_changed(board: Board, present: OptionResult | None, option: OptionResult) -> bool:
     """Whether an existing board takes this option in place of the package that it carries."""
     return board.state == "existing" and present is not None and option.name != present.name
+
+
+def reel_in(part: PartResult, option: OptionResult) -> str:
+    """The reel of a part whose number others may share, in one package: each package comes on a reel of its own."""
+    return f"{part.reel}, {option.name}"
 
 
 def stocked_of(board: Board, parts: Sequence[PartResult]) -> tuple[str, ...]:
@@ -241,14 +248,17 @@ def courtyards_mm2(parts: Sequence[PartResult]) -> float:
 
 
 def _charges(
-    setups: Setups, judged: Mapping[Place, Judgement], shape: tuple[int, ...]
+    setups: Setups, parts: Sequence[PartResult], judged: Mapping[Place, Judgement], shape: tuple[int, ...]
 ) -> tuple[tuple[Charge, ...], tuple[Load, ...]]:
-    """Every outline that is new to the board, and the second soldering process of drilled parts."""
+    """Outlines new to the board, the second soldering process of drilled parts, feeders of reels that parts share."""
+    reels: dict[str, Mask] = {}
     masks: dict[str, Mask] = {}
     drilled: Mask = np.zeros(shape[1:], dtype=bool)
     for (_, p, k), one in judged.items():
         masks.setdefault(one.option.name, np.zeros(shape[1:], dtype=bool))[p, k] = True
         drilled[p, k] = one.option.geometry.outline.drilled
+        if parts[p].reel:
+            reels.setdefault(reel_in(parts[p], one.option), np.zeros(shape[1:], dtype=bool))[p, k] = True
     board = setups.bench.content.board
     stocked = stocked_of(setups.bench.content.board, setups.today)
     charges = [Charge(f"{OUTLINE_CHARGE} {name}", mask) for name, mask in masks.items() if name not in stocked]
@@ -256,6 +266,8 @@ def _charges(
     if drilled.any() and not board.drilled_anyway and setups.bench.line.drilled_soldering == "process":
         charges += [Charge(PROCESS_CHARGE, drilled), Charge(f"{PROCESS_CHARGE}, set-up", drilled)]
         loads += PROCESS_LOADS
+    charges += [Charge(f"{FEEDER_CHARGE} {name}", mask) for name, mask in reels.items()]
+    loads += [FEEDER_LOAD for _ in reels]
     return tuple(charges), tuple(loads)
 
 

@@ -12,6 +12,13 @@ from landwise.costs.loads import Line, Load
 from landwise.lands import LandPattern
 from landwise.printing.foils import step_keep_out
 
+FEEDER_LOAD = Load(Line.FEEDER, ("feeder",), 1.0, per_run=True)
+OUTLINE_LOAD = Load(Line.OUTLINE, ("outline",), 1.0, per_run=True)
+PROCESS_LOADS = (
+    Load(Line.SECOND_PROCESS, ("second_process",), 1.0),
+    Load(Line.SECOND_PROCESS, ("second_process_setup",), 1.0, per_run=True),
+)
+
 
 def keep_out_area(pattern: LandPattern, step_um: float) -> float:
     """Area that a step's clear margin adds around a courtyard; none where there is no step. [mm²]"""
@@ -30,6 +37,7 @@ def placed_loads(
     layers: int,
     changed: bool,
     beside: Sequence[Load] = (),
+    feeder: bool = True,
 ) -> tuple[Load, ...]:
     """What all places of a part pay.
 
@@ -48,6 +56,8 @@ def placed_loads(
         Whether an existing board takes this package in place of another.
     beside : sequence of Load
         What all places pay in any package: capacitors, tie-offs and tracks of a way of grouping.
+    feeder : bool
+        Whether it takes a feeder of its own; a reel that several parts may share is paid once, by `once_loads`.
 
     Examples
     --------
@@ -58,7 +68,8 @@ def placed_loads(
     found = [load.times(count * (area_rate if load.line == Line.AREA else 1.0)) for load in loads]
     if keep_out_mm2:
         found += [load.times(count * area_rate) for load in area_loads(keep_out_mm2, layers)]
-    found.append(Load(Line.FEEDER, ("feeder",), 1.0, per_run=True))
+    if feeder:
+        found.append(FEEDER_LOAD)
     if changed:
         found.append(Load(Line.CHANGE, ("change",), 1.0, per_run=True))
     return (*found, *beside)
@@ -111,15 +122,10 @@ def panel_loads(
     return tuple(Load(Line.PANEL, one.rates, one.units * panels * area_rate) for one in area_loads(panel_mm2, layers))
 
 
-OUTLINE_LOAD = Load(Line.OUTLINE, ("outline",), 1.0, per_run=True)
-PROCESS_LOADS = (
-    Load(Line.SECOND_PROCESS, ("second_process",), 1.0),
-    Load(Line.SECOND_PROCESS, ("second_process_setup",), 1.0, per_run=True),
-)
-
-
-def once_loads(outlines: Sequence[str], stocked: Sequence[str], drilled: bool) -> tuple[Load, ...]:
-    """What is paid once, however many parts need it: each outline that is new to the board, a second process.
+def once_loads(
+    outlines: Sequence[str], stocked: Sequence[str], drilled: bool, reels: Sequence[str] = ()
+) -> tuple[Load, ...]:
+    """What is paid once, however many parts need it: outlines new to the board, a second process, a reel's feeder.
 
     Parameters
     ----------
@@ -129,11 +135,16 @@ def once_loads(outlines: Sequence[str], stocked: Sequence[str], drilled: bool) -
         That the board carries already.
     drilled : bool
         Whether drilled parts ask for a soldering process that the board does not have anyway.
+    reels : sequence of str
+        Number and package of the parts whose reel others may share; each of them takes one feeder.
 
     Examples
     --------
     >>> [load.line.value for load in once_loads(["SO-14", "SO-14", "DIP-8"], ["SO-14"], True)]
     ['outline', 'second-process', 'second-process']
+    >>> [load.line.value for load in once_loads(["SO-14"], ["SO-14"], False, ["LVC 08, SO-14", "LVC 08, SO-14"])]
+    ['feeder']
     """
     new = [name for name in dict.fromkeys(outlines) if name not in stocked]
-    return (*(OUTLINE_LOAD for _ in new), *(PROCESS_LOADS if drilled else ()))
+    shared = [FEEDER_LOAD for _ in dict.fromkeys(reels)]
+    return (*(OUTLINE_LOAD for _ in new), *(PROCESS_LOADS if drilled else ()), *shared)

@@ -30,6 +30,7 @@ from landwise.costs.quiescent import quiescent_ua
 from landwise.errors import LandwiseError
 from landwise.fabdata.functions import is_little
 from landwise.judging.bench import Bench
+from landwise.judging.buying import named_reel
 from landwise.judging.fieldcost import without_field
 from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
@@ -283,6 +284,7 @@ class _Work:
                 parts += own
                 member[s, w] = own
         refused += self._field_alike(parts, member, judged)
+        _share_reels(parts, member)
         model = model_of(replace(setups, parts=tuple(parts)), judged)
         place = {id(part): p for p, part in enumerate(model.parts)}
         places: list[dict[int, tuple[int, ...]]] = []
@@ -407,6 +409,29 @@ class _Work:
         held = numbers.index(0) if kind == "equal" and stays else None
         answer = SetAnswer(self.sets[s].refs, ordered, first, kind, worth, known.everything, worths)
         return answer, held
+
+
+def _share_reels(parts: list[PartResult], member: dict[tuple[int, int], list[PartResult]]) -> None:
+    """Reels of parts in whatever ways the sets come: shared where two may stand on one board, never by two ways."""
+    at = {id(part): key for key, some in member.items() for part in some}
+
+    def meet(one: PartResult, other: PartResult) -> bool:
+        (mine, way), (its, other_way) = at.get(id(one), (-1, 0)), at.get(id(other), (-1, 0))
+        return one is not other and (mine != its or way == other_way)
+
+    reels = [named_reel(part.part) for part in parts]
+    shared = {
+        id(part): replace(
+            part,
+            reel=reel
+            if any(reel and reel == its and meet(part, other) for other, its in zip(parts, reels, strict=True))
+            else "",
+        )
+        for part, reel in zip(parts, reels, strict=True)
+    }
+    parts[:] = [shared[id(part)] for part in parts]
+    for key, some in member.items():
+        member[key] = [shared[id(part)] for part in some]
 
 
 def _in_use(one: GateSet) -> bool:

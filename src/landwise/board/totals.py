@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from landwise.assembly.rare import Estimate
 from landwise.board.chosen import BoardChoice
 from landwise.board.model import Decision
-from landwise.board.money import finer_powders, is_changed, stocked_of
+from landwise.board.money import finer_powders, is_changed, reel_in, stocked_of
 from landwise.board.paid import board_loads, keep_out_area, once_loads, panel_loads, placed_loads
 from landwise.board.sizes import panel_price
 from landwise.board.totalvalues import (
@@ -258,6 +258,8 @@ class _Board:
         moved = is_changed(board, one.part.present, one.option)
         more = one.part.beside
         beside = {"beside": self.decided(more, "what its way of grouping adds")} if more else {}
+        if one.part.reel:
+            beside["feeder"] = self.decided(False, "a feeder of its own: its reel may serve others, and is paid once")
         return worked(
             f"what all places of {one.part.name} pay for",
             placed_loads,
@@ -274,6 +276,7 @@ class _Board:
 
     def _once(self, board: Board) -> Step:
         model = self.choice.model
+        reels = tuple(reel_in(one.part, one.option) for one in self.placed if one.part.reel)
         outlines = {one.ref: of_outline(one.option.geometry.outline) for one in self.placed}
         drilled = worked(
             "a second soldering process",
@@ -291,6 +294,11 @@ class _Board:
                 "outlines": self.decided(tuple(one.option.name for one in self.placed), "packages"),
                 "stocked": stated(stocked_of(board, self.parts), "packages of an existing board"),
                 "drilled": earlier(drilled),
+                **(
+                    {"reels": self.decided(reels, "parts that may share a reel, by number and package")}
+                    if reels
+                    else {}
+                ),
             },
         )
 

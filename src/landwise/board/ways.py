@@ -299,18 +299,11 @@ class _Plan:
     def today(self) -> Way:
         """As the study has it."""
         beside, unused = [], 0
-        reels: set[str] = set()
         for part in self.parts:
             kind = self.kinds[part.number.upper()]
             spare = (kind.units - (part.gates or kind.units)) * len(part.refs)
             unused += spare
-            loads = self._beside(len(part.refs), spare)
-            reel = part.model_dump_json(include={"number", "family", "package", "options", "price"})
-            if reel in reels:
-                # Tables of one order code come from one reel, as they do in every other way.
-                loads = (*loads, Load(Line.FEEDER, ("feeder",), -1.0, per_run=True))
-            reels.add(reel)
-            beside.append(loads)
+            beside.append(self._beside(len(part.refs), spare))
         placed = all(one.at is not None for one in self.elements)
         return Way(self.parts, self._today_counts(), tuple(beside), unused, 0, 0.0 if placed else None, True)
 

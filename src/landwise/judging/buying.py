@@ -89,6 +89,16 @@ def _alike(content: StudyFile, part: PartTable) -> list[PartTable]:
     ]
 
 
+def reel_of(content: StudyFile, part: PartTable) -> str:
+    """Number and family of a part that other tables of the study name as well; nothing where it stands alone."""
+    return named_reel(part) if part.fitted and len(_alike(content, part)) > 1 else ""
+
+
+def named_reel(part: PartTable) -> str:
+    """What pieces that may come from one reel have in common besides the package; nothing without a number."""
+    return f"{part.family.upper()} {part.number}".strip() if part.number else ""
+
+
 def asked_of(part: PartTable, terminals: int) -> Asked:
     """The part as the table of sightings knows it."""
     number = part.number.upper()

@@ -10,7 +10,7 @@ from landwise.designing.words import land_words
 from landwise.errors import InputError
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
-from landwise.judging.buying import market_of, outlines_of
+from landwise.judging.buying import market_of, outlines_of, reel_of
 from landwise.judging.dropin import choice_worth, serves
 from landwise.judging.fieldcost import RATE, unanchored, with_field
 from landwise.judging.limits import LimitKey
@@ -54,6 +54,7 @@ def judge_part(part: PartTable, bench: Bench) -> PartResult:
         notes=(*_notes(part, judged, chosen, bench), *_field_notes(adrift)),
         counts_field=counted,
         pieces=market_of(part, bench).pieces,
+        reel=reel_of(bench.content, part),
     )
 
 

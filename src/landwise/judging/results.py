@@ -104,7 +104,8 @@ class PartResult:
     `options` are in rank order, rejected ones last; `present` is the package in use, `chosen` the
     recommendation (the present one for a locked part, None if nothing is feasible). `pieces` are bought in all; a price
     break counts them. `beside` is what its places pay for in any package: decoupling, tie-offs and tracks of parts that
-    may be regrouped. `counts_field` says whether its options pay for their failures in the field.
+    may be regrouped. `counts_field` says whether its options pay for their failures in the field. `reel` names number
+    and family where other parts of the board have the same, so that one reel may serve them all.
     """
 
     part: PartTable
@@ -119,6 +120,7 @@ class PartResult:
     pieces: int = 0
     beside: tuple[Load, ...] = ()
     counts_field: bool = False
+    reel: str = ""
 
     @property
     def count(self) -> int:

@@ -14,8 +14,8 @@ from landwise.board.panelled import panelled
 from landwise.board.placing import UM, Placing
 from landwise.choosing.optimum.model import Solution
 from landwise.choosing.packing.model import SIDE_NAMES, Rect
-from landwise.results.choicejson import PanelJson
-from landwise.results.choicewords import gain_sentence, steps_from
+from landwise.results.choicejson import PanelJson, RelaxedJson
+from landwise.results.choicewords import conflict_sentence, gain_sentence, relaxed_sentence, steps_from
 from landwise.results.inputwords import flip_says, flip_unit
 from landwise.results.limitwords import limit_says
 from landwise.results.panelwords import panel_says
@@ -99,21 +99,35 @@ def choice_data(choice: BoardChoice) -> Fields:
         "panel": panel_data(choice),
         "conflict": [_limit(model, name)["name"] for name in choice.conflict],
         "conflict_keys": [_limit(model, name)["key"] for name in choice.conflict],
-        "relaxed": [
-            {
-                **_limit(model, one.name),
-                "needed": one.needed,
-                "least": one.least,
-                "helps": one.helps,
-                "limit": one.limit,
-                "unit": one.unit,
-                "parts": [names[p] for p in one.parts],
-            }
-            for one in choice.relaxed
-        ],
+        "relaxed": _relaxed(choice),
         "stuck": [part.named for part in model.stuck],
         "left_out": list(choice.left_out),
     }
+
+
+def _relaxed(choice: BoardChoice) -> list[Fields]:
+    """The least change of each limit of a conflict, as data that `RelaxedJson` accepts."""
+    return [
+        {
+            **_limit(choice.model, one.name),
+            "needed": one.needed,
+            "least": one.least,
+            "helps": one.helps,
+            "limit": one.limit,
+            "unit": one.unit,
+            "parts": [choice.model.parts[p].named for p in one.parts],
+        }
+        for one in choice.relaxed
+    ]
+
+
+def conflict_says(choice: BoardChoice | None) -> tuple[str, ...]:
+    """Which limits conflict and the least change of each, as clauses for page one; nothing where a board keeps them."""
+    if choice is None or not choice.conflict:
+        return ()
+    names = tuple(str(_limit(choice.model, name)["name"]) for name in choice.conflict)
+    changes = [RelaxedJson.model_validate(one) for one in _relaxed(choice)]
+    return (conflict_sentence(names), *map(relaxed_sentence, changes))
 
 
 def panel_data(choice: BoardChoice) -> dict[str, object] | None:

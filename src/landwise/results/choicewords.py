@@ -79,8 +79,16 @@ def choice_lines(told: ChoiceJson) -> list[str]:
 def _conflict_lines(told: ChoiceJson) -> list[str]:
     if not told.conflict:
         return []
-    first = f"these limits conflict, and any smaller set does not: {', '.join(told.conflict)}"
-    return [first, *(f"  {line}" for line in relaxed_lines(told))]
+    return [conflict_sentence(told.conflict), *(f"  {line}" for line in relaxed_lines(told))]
+
+
+def conflict_sentence(names: Sequence[str]) -> str:
+    """Which limits no board keeps together.
+
+    >>> conflict_sentence(["board area", "height"])
+    'these limits conflict, and any smaller set does not: board area, height'
+    """
+    return f"these limits conflict, and any smaller set does not: {', '.join(names)}"
 
 
 def relaxed_lines(told: ChoiceJson) -> list[str]:

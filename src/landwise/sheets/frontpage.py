@@ -10,7 +10,7 @@ from landwise.board.result import BoardResult
 from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
-from landwise.results.choice import panel_line
+from landwise.results.choice import conflict_says, panel_line
 from landwise.results.choicewords import proven_says
 from landwise.results.roomwords import room_line
 from landwise.results.told import board_cautions, foils_counted, unshown_lives
@@ -104,6 +104,9 @@ def _rank(one: Decision, result: BoardResult) -> tuple[int, float]:
 def sentences(result: BoardResult) -> list[tuple[str, str]]:
     """What to change, what it gains, how sure it is: each with its question."""
     said = [("What to change", what_to_change(result))]
+    conflict = conflict_says(result.choice)
+    if conflict:
+        said.insert(0, ("What conflicts", " ".join(map(_sentence, conflict))))
     gained = what_it_gains(result.before, result.after, result.content.costs.unit)
     foils = foils_counted(result)
     if gained and foils:

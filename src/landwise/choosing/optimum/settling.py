@@ -15,20 +15,22 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from landwise.choosing.optimum.carried import Boards, Carrier, needs_of
+from landwise.choosing.optimum.carried import Boards, Carrier, cheapest_alike, needs_of
 from landwise.choosing.optimum.core import EXACT, Core
 from landwise.choosing.optimum.linear import Case, Once, Prices, Relaxed, Relaxer
 from landwise.choosing.optimum.model import Array, Index, Mask
-from landwise.choosing.optimum.opening import Opener, limit_prices_at
+from landwise.choosing.optimum.opening import Opener
 from landwise.choosing.optimum.terms import Found, Progress, Terms, worth
 
 LARGE = 100_000  # options under all decisions, from which on charges are settled in a tree
 FURTHER = 3  # decisions that are relaxed besides the first, to begin with
 AT_ONCE = 128  # boards bounded together: more would wait for bounds that fewer could have made needless
-PROMISING = 12  # decisions in which a good set of charges is looked for
-TRIED = 2  # of which so many are worked to a choice at once
+PROMISING = 6  # decisions in which charges are exchanged for others
+TRIED = 3  # of which so many are worked to a choice at once
+REFINED = 3  # times that prices and charges of a choice follow each other, at most
 CLOSE = 2e-5  # gap at which what is left of an end is first good enough
 ROOMS = (1e-5, 3e-5, 1e-4, 1e-3)  # shares of an end's bound above it within which a choice is looked for
+PRIOR = 4.0  # settlings that a charge's own raises weigh as many as against the mean of both ways
 MEMORY = 400_000_000  # bytes of boards waiting, beyond which the tree is given up
 
 
@@ -48,7 +50,7 @@ class _End:
 
     decision: int
     case: Case
-    prices: Prices | None = None
+    relaxed: Relaxed | None = None
     searched: bool = False
 
 
@@ -59,30 +61,34 @@ class Tree:
     Parameters
     ----------
     carrier : Carrier
-    priced : array (decisions, parts, options)
-        What the options cost at the prices of the limits; infinite where out.
+    tables : sequence of array (rows, decisions)
+        What the options cost at the prices of the limits, as `cheapest_alike` has it; infinite where out.
     constant : array (decisions,)
-    due : array (decisions, charges)
+    due : array (charges, decisions)
     """
 
     carrier: Carrier
-    priced: Array
+    tables: Sequence[Array]
     constant: Array
     due: Array
     waiting: list[tuple[float, int, _Board]] = field(default_factory=list)
-    ended: list[_Board] = field(default_factory=list)
     bounded: int = 0
     _born: int = 0
 
+    def __post_init__(self) -> None:
+        charges = len(self.due)
+        self.raises = np.zeros((2, charges))  # how far settling each charge, paid or out, has lifted bounds so far
+        self.times = np.zeros((2, charges))
+
     def start(self, shares: Array, lowest: Array, enough: float) -> None:
         """Every decision with nothing settled, from shares (parts, most charges of a part) and bounds known."""
-        count = len(self.priced)
-        boards = self.carrier.none(count, self.due.shape[1])
-        boards = replace(boards, shares=np.repeat(shares[:, None], count, axis=1))
+        count = self.due.shape[1]
+        boards = self.carrier.none(count, len(self.due))
+        boards = replace(boards, shares=np.repeat(shares[:, :, None], count, axis=2))
         for _ in range(2):
-            bounds, boards = self.carrier.raised(self.priced, self.constant, self.due, boards)
+            bounds, boards = self.carrier.raised(self.tables, self.constant, self.due, boards)
             lowest = np.maximum(lowest, bounds)
-        self._keep(boards, lowest, enough)
+        self._keep(boards, lowest, bounds, enough)
 
     def step(self, enough: float) -> list[tuple[float, _Board]]:
         """Settle one charge more on the boards with the lowest bounds; gives those that have come to an end."""
@@ -92,21 +98,47 @@ class Tree:
             bound, _, board = heapq.heappop(self.waiting)
             (taken if board.next >= 0 else ends).append((bound, board))
         if taken:
-            settled = np.repeat(np.array([board.settled for _, board in taken]), 2, axis=0)
-            settled[np.arange(len(settled)), np.repeat([board.next for _, board in taken], 2)] = [1, -1] * len(taken)
-            decision = np.repeat([board.decision for _, board in taken], 2)
-            shares = np.repeat(np.stack([board.shares for _, board in taken], axis=1), 2, axis=1)
+            count = len(taken)
+            settled = np.tile(np.stack([board.settled for _, board in taken], axis=1), 2)
+            next_ = np.array([board.next for _, board in taken])
+            settled[np.tile(next_, 2), np.arange(2 * count)] = np.repeat([1, -1], count)
+            decision = np.tile([board.decision for _, board in taken], 2)
+            shares = np.tile(np.stack([board.shares for _, board in taken], axis=-1), 2)
+            none = np.zeros(settled.shape)
             bounds, boards = self.carrier.raised(
-                self.priced, self.constant, self.due, Boards(decision, settled, shares, settled)
+                self.tables, self.constant, self.due, Boards(decision, settled, shares, none, none)
             )
-            self.bounded += len(decision)
-            self._keep(boards, np.maximum(bounds, np.repeat([bound for bound, _ in taken], 2)), enough)
+            self.bounded += 2 * count
+            before = np.tile([bound for bound, _ in taken], 2)
+            self._learn(next_, np.minimum(bounds, enough) - before)
+            self._keep(boards, np.maximum(bounds, before), bounds, enough)
         return ends
 
-    def _keep(self, boards: Boards, bounds: Array, enough: float) -> None:
-        following = np.where(boards.sought.max(axis=1) > 0.0, boards.sought.argmax(axis=1), -1)
+    def _learn(self, charges: Index, lifted: Array) -> None:
+        for way, part in enumerate(np.split(np.maximum(lifted, 0.0), 2)):
+            np.add.at(self.raises[way], charges, part)
+            np.add.at(self.times[way], charges, 1.0)
+
+    def _promise(self, sought: Array) -> Array:
+        """What settling each charge next promises (charges, boards); not above nothing where there is no use."""
+        """The mean of what each way has raised bounds by, as a product: both must, or little is settled by it."""
+        if not self.times.any():
+            return sought
+        known = self.raises.sum(axis=1) / np.maximum(self.times.sum(axis=1), 1.0)
+        mean = (self.raises + PRIOR * known[:, None]) / (self.times + PRIOR)
+        worth = np.sqrt(np.maximum(mean.prod(axis=0), 0.0)) + 1e-12
+        found: Array = np.where(sought > 0, sought * worth[:, None], sought)
+        return found
+
+    def _keep(self, boards: Boards, bounds: Array, own: Array, enough: float) -> None:
+        # Paying a charge of which so much is left would lift the board past what is looked for: it is out.
+        dear = (boards.settled == 0) & (own + boards.left >= enough)
+        settled = np.where(dear, -1, boards.settled)
+        sought = self._promise(np.where(dear, -1.0, boards.sought))
+        following = np.where(sought.max(axis=0) > 0.0, sought.argmax(axis=0), -1)
         for n in np.flatnonzero(bounds < enough).tolist():
-            board = _Board(int(boards.decision[n]), boards.settled[n], boards.shares[:, n].copy(), int(following[n]))
+            shares = boards.shares[:, :, n].copy()
+            board = _Board(int(boards.decision[n]), settled[:, n].copy(), shares, int(following[n]))
             self._born += 1
             heapq.heappush(self.waiting, (float(bounds[n]), self._born, board))
 
@@ -131,7 +163,7 @@ class Settler:
         self.priced = np.stack([cases[n].priced(bare) for n in self.live])
         self.constant = np.array([cases[n].base - float(self.prices @ cases[n].capacity) for n in self.live])
         due = once.due + np.array(once.uses).reshape(len(self.prices), len(once.due)).T @ self.prices
-        self.due = np.repeat(due[None], len(self.live), axis=0)
+        self.due = np.repeat(due[:, None], len(self.live), axis=1)
         self.ends: list[tuple[float, int, _End]] = []
         self.given_up: list[tuple[float, int]] = []  # bounds and decisions of ends that the solver left open
         self._born = 0
@@ -157,11 +189,15 @@ class Settler:
 
     def run(self, progress: Progress | None) -> None:
         """To the end, or until the terms say that it is over."""
-        self.propose()
+        needs = needs_of(self.cases[0].once.masks)
+        tables = cheapest_alike(needs, self.priced)
+        most = np.where(np.isfinite(self.priced), np.abs(self.priced), 0.0).max(axis=(0, 2)).sum()
+        dear = 10 * float(most + np.abs(self.constant).max() + np.abs(self.due).max(axis=0).sum())
+        opener = Opener(needs, tables, self.constant, self.due, dear)
+        self.propose(opener)
         if not np.isfinite(self.found.value):
             return
-        dear = 1e3 * (abs(self.found.value) + float(np.abs(self.constant).max()) + float(self.due.max()))
-        tree = Tree(Carrier(needs_of(self.cases[0].once.masks), dear), self.priced, self.constant, self.due)
+        tree = Tree(Carrier(needs, dear), tables, self.constant, self.due)
         tree.start(tree.carrier.packed(self.shares), self.found.floor[self.live], self.enough)
         while not self.terms.over() and tree.size < MEMORY:
             low = min(tree.waiting[0][0] if tree.waiting else np.inf, self.ends[0][0] if self.ends else np.inf)
@@ -186,39 +222,16 @@ class Settler:
         for n in self.live:
             self.found.floor[n] = max(self.found.floor[n], floor[n])
 
-    def propose(self) -> None:
+    def propose(self, opener: Opener) -> None:
         """Choices to begin with: good sets of charges in the decisions that promise most."""
-        opener = Opener(self.cases[0].once.masks)
-        at = self.live.index(self.first) if self.first in self.live else 0
-        every = np.ones(self.due.shape[1], dtype=bool)
-        paid = opener.exchanged(self.priced[at], self.due[at], every).paid
-        value = opener.value(self.priced, self.due, np.repeat(paid, len(self.live), axis=0)) + self.constant
-        best = np.argsort(value, kind="stable")[:PROMISING]
-        there = opener.improved(self.priced[best], self.due[best], np.repeat(paid, len(best), axis=0))
-        best, sets = best[np.isfinite(there.value)], there.paid[np.isfinite(there.value)]
-        if not best.size:
-            return
-        cases = [self.cases[self.live[n]] for n in best]
-        cost = np.stack([case.cost for case in cases])
-        use = [np.stack([case.use[r] for case in cases]) for r in range(len(self.prices))]
-        capacity = np.stack([case.capacity for case in cases], axis=1)
-        once = self.cases[0].once
-        uses = np.array(once.uses).reshape(len(self.prices), len(once.due))
-        value = np.full(len(best), np.inf)
-        prices = np.repeat(self.prices[None], len(best), axis=0)
-        for _ in range(2):
-            left = capacity - uses @ sets.T
-            prices = limit_prices_at(np.where(opener.open(sets), cost, np.inf), use, left, prices)
-            priced = cost + sum(prices[:, r, None, None] * each for r, each in enumerate(use))
-            due = once.due + prices @ uses
-            constant = np.array([case.base for case in cases]) - (prices * capacity.T).sum(axis=1)
-            better = opener.improved(priced, due, sets)
-            value = better.value + constant
-            sets = better.paid
-        for n in np.argsort(value, kind="stable")[:TRIED].tolist():
-            if value[n] < self.enough and not self.terms.over():
-                settled = np.where(sets[n], 1, -1)
-                self._choice(self.live[int(best[n])], self._fixed(self.cases[self.live[int(best[n])]], settled))
+        charges, decisions = opener.due.shape
+        first = np.array([self.live.index(self.first) if self.first in self.live else 0])
+        one = opener.exchanged(opener.improved(np.ones((charges, 1), dtype=bool), first))
+        every = opener.improved(np.repeat(one.paid, decisions, axis=1), np.arange(decisions))
+        best = opener.exchanged(every.best(PROMISING)).best(TRIED)
+        for paid, at, value in zip(best.paid.T, best.decision.tolist(), best.value.tolist(), strict=True):
+            if value < min(self.enough, opener.dear) and not self.terms.over():
+                self._choice(opener, self.live[at], paid)
 
     def _fixed(self, case: Case, settled: Index) -> Case:
         """A decision with its settled charges: paid whatever is taken, or their options out."""
@@ -247,16 +260,17 @@ class Settler:
             heapq.heappush(self.ends, (bound, self._born, end))
 
     def _work(self, bound: float, end: _End) -> None:
-        """One step with an end: its own prices, then a search to a small gap, then to its end."""
+        """One step with an end: its own prices, then a choice and a search to a small gap, then to its end."""
         if not np.isfinite(end.case.cost).any(axis=1).all():
             return
-        if end.prices is None:
-            one = Relaxer(end.case).relax(end.case, self.terms.over, enough=self.enough)
-            end.prices = one.prices
-            self._later(max(bound, one.bound), end)
+        if end.relaxed is None:
+            end.relaxed = Relaxer(end.case).relax(end.case, self.terms.over, enough=self.enough)
+            self._later(max(bound, end.relaxed.bound), end)
             return
+        if not end.searched:
+            self._near(end.decision, end.case, end.relaxed)
         gap = max(self.terms.gap, EXACT if end.searched else CLOSE)
-        core = Core(end.case, end.prices, self.terms.outline, self.terms.most_outlines)
+        core = Core(end.case, end.relaxed.prices, self.terms.outline, self.terms.most_outlines)
         better, low, finished = core.search(
             self.found.value, gap, self.terms.left(), self.terms.over, self.terms.enumerate_below
         )
@@ -267,27 +281,39 @@ class Settler:
         elif not finished:
             self.given_up.append((max(bound, low), end.decision))
 
-    def _choice(self, decision: int, case: Case) -> None:
-        """A choice with its charges fixed, near the bound of what is left."""
-        if not np.isfinite(case.cost).any(axis=1).all():
-            return
-        one = Relaxer(case).relax(case, self.terms.over, enough=self.found.value)
-        if one.broken or one.bound >= self.enough:
-            return
+    def _choice(self, opener: Opener, decision: int, paid: Mask) -> None:
+        """A choice with about these charges (charges,), near the bound of what is left once they are fixed."""
+        whole = self.cases[decision]
+        for _ in range(REFINED):
+            case = self._fixed(whole, np.where(paid, 1, -1))
+            if not np.isfinite(case.cost).any(axis=1).all():
+                return
+            one = Relaxer(case).relax(case, self.terms.over, enough=self.found.value)
+            if one.broken or one.bound >= self.enough:
+                return
+            # At the prices that the limits have with these charges, others may do better.
+            rows = Prices(one.prices.rows, np.zeros((len(paid), len(whole.cost))))
+            due = whole.once.due + np.array(whole.once.uses).reshape(len(rows.rows), len(paid)).T @ rows.rows
+            tables = cheapest_alike(opener.needs, whole.priced(rows)[None])
+            constant = np.array([whole.base - float(rows.rows @ whole.capacity)])
+            own = replace(opener, tables=tables, constant=constant, due=due[:, None])
+            there = own.exchanged(own.improved(paid[:, None], np.zeros(1, dtype=np.int64)))
+            if (there.paid[:, 0] == paid).all():
+                break
+            paid = there.paid[:, 0]
+        self._near(decision, case, one)
+
+    def _near(self, decision: int, case: Case, one: Relaxed) -> None:
+        """A choice of a decision with its charges fixed: among few options first, they are many times faster solved."""
         core = Core(case, one.prices, self.terms.outline, self.terms.most_outlines)
         scale = abs(one.bound) or 1.0
         for room in ROOMS:
-            if self.terms.over():
+            aim = one.bound + room * scale
+            if self.terms.over() or one.bound >= self.enough:
                 return
             near = np.isfinite(case.cost) & (core.extra <= room * scale)
-            better, _, _ = core.among(
-                near,
-                one.bound + room * scale,
-                CLOSE,
-                0.1 * self.terms.left(),
-                self.terms.over,
-                self.terms.enumerate_below,
-            )
+            seconds = 0.1 * self.terms.left()
+            better, _, _ = core.among(near, aim, CLOSE, seconds, self.terms.over, self.terms.enumerate_below)
             if better is not None:
                 self.found.take(worth(self.cases[decision], better, self.terms), decision, better)
                 return
