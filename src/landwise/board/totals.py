@@ -2,6 +2,8 @@
 
 A total goes back to the figures and steps of the chosen options, and by them to what the study states, to defaults,
 drawings and sources; the functions here are those that work it again.
+
+Longer than other modules: all figures of one board share its placed parts and what was decided for them.
 """
 
 from __future__ import annotations
@@ -277,6 +279,7 @@ class _Board:
     def _once(self, board: Board) -> Step:
         model = self.choice.model
         reels = tuple(reel_in(one.part, one.option) for one in self.placed if one.part.reel)
+        shared = {"reels": self.decided(reels, "reels that parts may share")} if reels else {}
         outlines = {one.ref: of_outline(one.option.geometry.outline) for one in self.placed}
         drilled = worked(
             "a second soldering process",
@@ -294,11 +297,7 @@ class _Board:
                 "outlines": self.decided(tuple(one.option.name for one in self.placed), "packages"),
                 "stocked": stated(stocked_of(board, self.parts), "packages of an existing board"),
                 "drilled": earlier(drilled),
-                **(
-                    {"reels": self.decided(reels, "parts that may share a reel, by number and package")}
-                    if reels
-                    else {}
-                ),
+                **shared,
             },
         )
 
