@@ -17,7 +17,8 @@ from landwise.errors import InputError
 from landwise.evidence.trails import numbers, replay
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
-from landwise.results.file import ResultJson, result_data, result_text
+from landwise.results.file import result_data, result_text
+from landwise.results.resultjson import ResultJson
 from landwise.sheets.report import html_text
 from landwise.study.file import study_from
 from landwise.study.question import study_data
