@@ -1,6 +1,6 @@
 """How much of a printed range is noise of its points: rates over all draws at the default points, over many seeds.
 
-Run with `python benchmarks/draw_noise.py [SEEDS]`; 16 by default. Each draw is worked at 128 points of each density for
+Run with `python benchmarks/draw_noise.py [SEEDS]`; 16 by default. Each draw is worked at 256 points of each density for
 bridges and 64 for everything else (`assembly.drawn`), the long run at sixteen times as many. Printed are the mean over
 draws and the ends of the 90 % range over those of the long run (their spread over seeds), and the share of the range's
 width, in the logarithm, that noise of the points makes up.

@@ -2,7 +2,7 @@
 
 Run with `python docs/make_defect_levels.py` after any change to the limit states, the terms of the scatter or the
 anchors: it writes `src/landwise/assembly/known_draws.toml` (what every rate is drawn from) and the tables of
-`docs/defect_levels.md` (how it was reached). Some ten seconds of processor.
+`docs/defect_levels.md` (how it was reached). Three minutes of processor.
 """
 
 from __future__ import annotations
@@ -11,9 +11,11 @@ import re
 from pathlib import Path
 
 import numpy as np
+from representative_draws import chosen, matched, targets
 
 from landwise.assembly.anchors import ANCHORS, CONFIRMED, Anchor
 from landwise.assembly.drawn import drawn_rates, names, prior_scores
+from landwise.assembly.knowledge import LINE_SPREAD, standing
 from landwise.assembly.partmodel import PartModel, part_model
 from landwise.assembly.scatter import scatter
 from landwise.lands import land_pattern
@@ -25,7 +27,21 @@ from landwise.quantities import significant
 ROOT = Path(__file__).resolve().parent.parent
 DATA = ROOT / "src" / "landwise" / "assembly" / "known_draws.toml"
 PAGE = ROOT / "docs" / "defect_levels.md"
-TERMS, SETS, KEPT = 6000, 100, 200
+TERMS, SETS, KEPT = 45_000, 20, 200
+POOL = 8192  # draws after the counts that those kept stand for
+# Packages whose rates the kept draws have the means of, under each foil; reduction in mm, None as `print_part` does.
+PANEL = (
+    *("TSSOP-16", "TVSOP-16", "SSOP-20", "MSOP-10", "QFP-64", "TQFP-44", "SO-16", "SOT-23-6", "SC-70-5", "SOT-5x3-6"),
+    *("VSSOP-8", "QFN-20-3.5x4.5", "QFN-32-4x4", "QFN-16-1.8x2.6", "SON-6-0.9x1.0", "SON-8-1.95x1.0", "SON-5-0.8x0.8"),
+    *("DFN-8-2x2", "WLP-8-0.5", "WLP-8-0.4", "WLP-6-0.35", "BGA-49-0.4", "BGA-64-0.5", "QFN-14-2.5x3"),
+)
+# Kept out of the choice: how near the kept draws come to all of them is told of these.
+APART = (
+    *("TSSOP-14", "TVSOP-14", "QFN-16-2.5x3.5", "SON-6-1.0x1.0", "SOT-5x3-5", "QFP-48", "SC-70-6", "SON-6-1.45x1.0"),
+    *("WLP-12-0.4", "SSOP-16"),
+)
+PRINTS = ((80.0, None), (100.0, None), (125.0, None), (150.0, None), (100.0, 0.03))
+MATTERS = 1e-5  # defects per part
 FOIL_UM = 120.0  # printed height was measured at 111.5 µm: the next stock foil above
 REDUCTIONS_MM = (0.0, 0.015, 0.03)  # apertures of the line aren't published: as the lands, or down to practice
 # What no geometry knows, per million, before the counts: median and standard deviation of the logarithm. Weak.
@@ -101,16 +117,62 @@ def quantiles(values: np.ndarray, weights: np.ndarray | None = None) -> str:
     return " | ".join(significant(p, 2) if p > 1e-3 else "practically none" for p in points)
 
 
-def shipped(sets: dict[str, np.ndarray], scores: np.ndarray, taken: np.ndarray) -> str:
+def rates_of(names_: tuple[str, ...], scores: np.ndarray, places: np.ndarray) -> list[np.ndarray]:
+    """Bridges, opens, and moved parts of packages under every print, at `scores[places]`: (draws,) each."""
+    own, back = np.unique(places, return_inverse=True)
+    found = []
+    for name in names_:
+        outline = find(name)
+        pattern = land_pattern(outline)
+        for foil_um, reduction in PRINTS:
+            more = {} if reduction is None else {"rules": ApertureRules(reduction_mm=reduction)}
+            made = part_model(
+                outline, pattern, print_part(pattern, Foil(foil_um), outline=outline, **more), scatter(0.03, 0.05)
+            )
+            assert made is not None
+            drawn = drawn_rates(made, scores[own])
+            moved = drawn["floated"] + drawn["skewed"] + drawn["tilted"]
+            found += [values[back] for values in (drawn["bridges"], drawn["opens"], moved)]
+    return found
+
+
+def kept_draws(
+    sets: dict[str, np.ndarray], scores: np.ndarray, weights: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, list[str]]:
+    """The sets that are kept, the place of each one's line among evenly spread ones, and how near their means come."""
+    rng = np.random.default_rng(7)
+    pool = np.searchsorted(np.cumsum(weights), (np.arange(POOL) + rng.random()) / POOL)
+    pool = np.minimum(pool, len(weights) - 1)
+    terms = sets["terms"][pool]
+    rates = rates_of(PANEL, scores, terms)
+    levels = [sets[key][pool] for key in ("part", "joint", "gap", "tau")]
+    took = chosen(targets(rates, scores[terms], levels), KEPT, rng)
+    line = LINE_SPREAD * np.sort(standing("line", KEPT))
+    factor = np.exp(line)
+    order = matched([one[took] for one in rates], scores[terms[took]], [one[took] for one in levels], factor)
+    at_random = rng.choice(POOL, KEPT, replace=False)
+    found = head("packages", "rates", "random draws: half of them within, nine of ten within", "kept draws: likewise")
+    for title, some in (("of the choice", rates), ("kept out of it", rates_of(APART, scores, terms))):
+        mattering = [one for one in some if one.mean() > MATTERS]
+        loose = [abs(float(one[at_random].mean() / one.mean()) - 1) for one in mattering]
+        tight = [abs(float(np.mean(one[took] * factor[order]) / one.mean() / factor.mean()) - 1) for one in mattering]
+        words = [f"{np.quantile(off, 0.5):.0%}, {np.quantile(off, 0.9):.0%}" for off in (loose, tight)]
+        found.append(row(title, str(len(mattering)), *words))
+    return pool[took], line[order], found
+
+
+def shipped(sets: dict[str, np.ndarray], scores: np.ndarray, taken: np.ndarray, line: np.ndarray) -> str:
     """The file of draws."""
     lines = [
         "# Draws of everything that defect rates hang on and that is not known, after the counts of a published line.",
         "# Written by docs/make_defect_levels.py; docs/defect_levels.md says how. Scores are standard normal numbers",
-        "# of each term's own range; part, joint and gap are defects per million by causes that no geometry knows.",
+        "# of each term's own range; part, joint and gap are defects per million by causes that no geometry knows;",
+        "# line is the logarithm of a line's level over that of the line that was counted.",
         "names = [" + ", ".join(f'"{name}"' for name in names()) + "]",
     ]
     for name, key in (("part", "part"), ("joint", "joint"), ("gap", "gap"), ("spread", "tau")):
         lines.append(f"{name} = [" + ", ".join(f"{value:.4g}" for value in sets[key][taken]) + "]")
+    lines.append("line = [" + ", ".join(f"{value:.4f}" for value in line) + "]")
     lines.append("scores = [")
     lines += ["  [" + ", ".join(f"{value:.3f}" for value in row) + "]," for row in scores[sets["terms"][taken]]]
     return "\n".join([*lines, "]"]) + "\n"
@@ -175,16 +237,15 @@ def compared(
 def main() -> None:
     """Write both files."""
     sets, model, scores, weights = posterior()
-    rng = np.random.default_rng(7)
-    taken = np.searchsorted(np.cumsum(weights), (np.arange(KEPT) + rng.random()) / KEPT)
-    taken = rng.permutation(np.minimum(taken, len(weights) - 1))
-    DATA.write_text(shipped(sets, scores, taken), encoding="utf-8")
+    taken, line, near = kept_draws(sets, scores, weights)
+    DATA.write_text(shipped(sets, scores, taken, line), encoding="utf-8")
     by_terms = np.bincount(sets["terms"], weights, TERMS)
     by_cut = np.bincount(sets["reduction"], weights, len(REDUCTIONS_MM))
     print(f"effective sets {1 / np.sum(weights**2):.0f}, draws of terms {1 / np.sum(by_terms**2):.0f}, cuts {by_cut}")
     bridges, others = compared(sets, model, weights)
     tables = {
         "levels": levels(sets, weights),
+        "kept": near,
         "terms": learned(sets, scores, weights),
         "bridges": bridges,
         "others": others,

@@ -192,6 +192,16 @@ def test_a_line_s_own_levels_take_the_place_of_the_shipped_ones(model):
     assert own.key != known.key
 
 
+def test_the_line_s_own_level_goes_with_no_rate_of_packages_that_it_was_not_dealt_out_by(model):
+    """Independent of the terms by what it is: the mean of a product is the product of the means."""
+    known = default_knowledge()
+    level = np.exp(known.line)
+    assert np.sort(known.line) == pytest.approx(LINE_SPREAD * np.sort(standing("line", known.draws)), abs=1e-4)
+    for name, foil in (("TSSOP-14", 100.0), ("TVSOP-14", 100.0), ("QFN-16-2.5x3.5", 100.0), ("QFP-48", 120.0)):
+        found = drawn_rates(model(name, foil), known.scores)["bridges"]
+        assert np.mean(found * level) == pytest.approx(found.mean() * level.mean(), rel=0.15), name
+
+
 def test_draws_need_a_score_for_every_term():
     known = default_knowledge()
     with pytest.raises(InputError, match="score"):

@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.assembly.drawn import DRAWS, MOST_SCORE, names
+from landwise.assembly.drawn import MOST_SCORE, names
 from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
 from landwise.memory import known
@@ -210,7 +210,7 @@ def default_knowledge() -> Knowledge:
     return Knowledge(
         name="shipped",
         scores=np.array(table["scores"], dtype=float),
-        line=LINE_SPREAD * standing("line", DRAWS),
+        line=np.array(table["line"], dtype=float),
         others={"lead": others, "leadless": others, "ball": others},
         spread=np.array(table["spread"], dtype=float),
     )
