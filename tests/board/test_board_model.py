@@ -51,8 +51,11 @@ WIDE = {
 }
 
 
+LINE = {"foils": ["100 um"]}  # where foils are not what is looked at
+
+
 def chosen(*parts, **tables):
-    return choose_board(run_study(study_from({"part": list(parts), **tables})))
+    return choose_board(run_study(study_from({"part": list(parts), "line": LINE, **tables})))
 
 
 def test_the_example_is_proven_and_never_dearer_than_part_by_part():
@@ -346,7 +349,8 @@ def test_explain_tells_the_story_of_the_foil_and_of_a_part(capsys):
 def test_a_board_that_cannot_be_says_so_first_and_why(tmp_path, capsys):
     study = tmp_path / "small.toml"
     study.write_text(
-        '[want]\nboard_limits = { area = "1 mm2" }\n[[part]]\nrefs = ["U1"]\nnumber = "1G08"\nfamily = "LVC"\n'
+        '[want]\nboard_limits = { area = "1 mm2" }\n[line]\nfoils = ["100 um"]\n'
+        '[[part]]\nrefs = ["U1"]\nnumber = "1G08"\nfamily = "LVC"\n'
         'terminals = 5\npackage = "SOT-23-5"\noptions = [{ outline = "SOT-23-5" }, { outline = "SC-70-5" }]\n'
     )
     with pytest.raises(SystemExit) as ended:
@@ -432,7 +436,7 @@ def test_several_processes_give_the_same_board(monkeypatch):
     keep_on_disk(None)  # every process works its own numbers
     forget()
     # One foil and one part that is open: a decision for each plan of inspection, and three small parts to share out.
-    line = {"preset": "fine", "foils": ["100 um"]}
+    line = {"preset": "fine", "foils": ["100 um"], "print": "as lands"}
     held = [
         {**GATE, "refs": [ref], "options": [{"outline": name, "price": 0.1}]}
         for ref, name in (("U5", "SOT-23-5"), ("U9", "SC-70-5"))
