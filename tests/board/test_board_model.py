@@ -285,8 +285,8 @@ number = "595"
 family = "HC"
 terminals = 16
 package = "SO-16"
-options = [{ outline = "SO-16", price = 0.1 }, { outline = "TSSOP-16", price = 0.1 }]
-"""
+options = [{ outline = "SO-16", price = 0.1 }, { outline = "TSSOP-16", price = 0.101 }]
+"""  # a price of its own: reasons of the same numbers that another test left on disk would be taken
 
 
 # How often the command asks whether to stop before it does: while judging, amid the other choices, amid robustness.
@@ -436,7 +436,7 @@ def test_several_processes_give_the_same_board(monkeypatch):
     keep_on_disk(None)  # every process works its own numbers
     forget()
     # One foil and one part that is open: a decision for each plan of inspection, and three small parts to share out.
-    line = {"preset": "fine", "foils": ["100 um"], "print": "as lands"}
+    line = {"preset": "fine", "foils": ["100 um"]}
     held = [
         {**GATE, "refs": [ref], "options": [{"outline": name, "price": 0.1}]}
         for ref, name in (("U5", "SOT-23-5"), ("U9", "SC-70-5"))
