@@ -23,6 +23,7 @@ landwise = 1
 name = "one gate"
 [line]
 preset = "ordinary"
+foils = ["100 um"]
 [[part]]
 refs = ["U1"]
 function = "2-input gate"

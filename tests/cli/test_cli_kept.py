@@ -67,7 +67,8 @@ name = "two gates (invented)"
 length = "40 mm"
 width = "30 mm"
 [line]
-foil = "125 um"
+foils = ["100 um"]
+foil = "100 um"
 print = "as lands"
 [want]
 max_height = "3 mm"

@@ -48,7 +48,7 @@ CHANGES = [
     {"want": {"hidden_joints": "never", "terminals": "exposed", "probe_access": True}},
     {"want": {"weights": {"cost": 0.7}, "objective": "value"}},
     {"want": {"limits": {"gap": 0.2}, "board_limits": {"area": 200.0}}},
-    {"line": {"foils": ["80 um", "100 um"], "foil": "80 um"}},
+    {"line": {"foils": ["80 um"], "foil": "80 um"}},
     {"line": {**FOILS, "reduction": "20 um", "inspection": ["optical", "x-ray"]}},
     {"use": {"voltage": "24 V", "ambient": "40 degC"}},
     {"board": {"layers": 4, "track": "0.1 mm", "space": "0.1 mm"}},

@@ -30,6 +30,7 @@ from landwise.results.resultjson import ResultJson
 from landwise.study.file import study_from
 from worked_example import judged_example
 
+# One package of each kind: leads, no leads, drilled, balls; the example has the others.
 SHAKEN = {
     "board": {"length": "100 mm", "width": "80 mm", "layers": 4},
     "use": {"sine": "5 g", "vibrated": "20 h", "shock": "50 g", "coat": "acrylic", "voltage": "12 V"},
@@ -44,6 +45,7 @@ SHAKEN = {
             "number": "74HC00",
             "frequency": "10 MHz",
             "moisture_level": "3",
+            "options": [{"outline": name} for name in ("SO-14", "TSSOP-14", "QFN-14-2.5x3", "DIP-14")],
         },
         {
             "refs": ["U3"],
@@ -53,6 +55,7 @@ SHAKEN = {
             "package": "SOT-23-5",
             "number": "1G08",
             "power": "20 mW",
+            "options": [{"outline": name} for name in ("SOT-23-5", "SC-70-5", "SON-6-1.0x1.0", "WLP-5-0.5")],
         },
     ],
 }

@@ -162,12 +162,13 @@ def standing(result, ref):
 
 
 def test_a_part_stands_on_its_board_as_it_does_alone_with_the_others_held():
-    whole = choose_board(judged(), memory=MEMORY)
+    line = {"foils": ["100 um"]}
+    whole = choose_board(judged(line=line), memory=MEMORY)
     names = {part.part.refs[0]: part.chosen.name for part in whole.parts}
     for mine, other in itertools.permutations((GATE, REGISTER)):
         ref, held = mine["refs"][0], other["refs"][0]
         locked = {**other, "package": names[held], "locked": True}
-        one = study_from({"part": [mine, locked]})
+        one = study_from({"part": [mine, locked], "line": line})
         alone = choose_board(run_study(one, bench=Bench.of(one, MEMORY)), memory=MEMORY)
         more, wins = standing(alone, ref)
         assert more == pytest.approx(standing(whole, ref)[0], rel=1e-9, abs=1e-12)
@@ -175,7 +176,7 @@ def test_a_part_stands_on_its_board_as_it_does_alone_with_the_others_held():
         assert wins == pytest.approx(standing(whole, ref)[1], abs=1e-12)
     # Each part by itself holds the others at today's packages: the same where those are what the board takes.
     today = [{**part, "package": names[part["refs"][0]]} for part in (GATE, REGISTER)]
-    one = study_from({"part": today})
+    one = study_from({"part": today, "line": line})
     each = rank_each(run_study(one, bench=Bench.of(one, MEMORY)), memory=MEMORY)
     for ref in names:
         assert standing(each, ref)[0] == pytest.approx(standing(whole, ref)[0], rel=1e-9, abs=1e-12)

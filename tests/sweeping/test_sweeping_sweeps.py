@@ -27,7 +27,7 @@ GATE = {
     "family": "LVC",
     "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}],
 }
-STUDY = {"part": [GATE], "line": {"foil": "100 um", "print": "as lands"}}
+STUDY = {"part": [GATE], "line": {"foil": "100 um", "foils": ["100 um"], "print": "as lands"}}
 
 
 def plan_of(*varied, data=None, name="one gate", **how):

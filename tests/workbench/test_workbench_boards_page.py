@@ -36,6 +36,9 @@ STUDY = """# a comment of mine
 [board]
 name = "small board"
 
+[line]
+foils = ["100 um"]
+
 [want]
 max_height = "3 mm"
 
@@ -176,7 +179,7 @@ def test_the_page_says_what_the_engine_says(client):
 
 def test_what_the_study_leaves_open_is_asked_beside_the_answer_and_answered_there(client):
     bears = '\nthickest_foil = "80 um"\n\n[line]\nfoils = ["100 um", "120 um"]\n'
-    place = bring(client, STUDY.replace('"small board"\n', f'"small board"{bears}'))
+    place = bring(client, STUDY.replace('"small board"\n\n[line]\nfoils = ["100 um"]\n', f'"small board"{bears}'))
     told = settled(client, place)
     data = client.get(f"{place}/files/result.json").json()
     head = unescape(unmarked(told["html"])).split('class="trays"')[0]  # before the picture
@@ -549,6 +552,7 @@ def test_every_logic_part_of_a_real_bill_stands_in_the_table(client, bill):
 def test_a_board_with_no_fitted_part_says_so(client):
     text = (
         "landwise = 1\n[[part]]\nrefs = ['U1']\nnumber = '74HC00'\nterminals = 14\npackage = 'SO-14'\nfitted = false\n"
+        "options = [{ outline = 'SO-14' }]\n"
     )
     kept = client.post(
         "/studies", content=text, headers={"content-type": "application/toml", "accept": "application/json"}

@@ -12,6 +12,7 @@ from landwise.results.choice import panel_line
 from landwise.results.inputwords import input_says
 from landwise.results.roomwords import room_line
 from landwise.results.told import asked, board_cautions, foils_counted, unshown_lives
+from landwise.results.weighed import weighed_says
 
 if TYPE_CHECKING:
     from landwise.board.answer import PartAnswer
@@ -127,6 +128,9 @@ def _ends(result: BoardResult, whole: bool) -> Iterable[Text]:
     room = room_line(result)
     if room and whole:
         yield Text(f"room: {room}")
+    weighed = weighed_says(result)
+    if weighed and whole:
+        yield Text(weighed)
     answer = result.choice.answer if result.choice else None
     if answer is not None:
         yield Text(f"How sure: {board_sure(result)}")

@@ -127,6 +127,7 @@ def _print(result: BoardResult) -> None:
     from landwise.results.answer import hangs_on, sure_line
     from landwise.results.notewords import notes_say
     from landwise.results.told import asked, board_cautions, unshown_lives
+    from landwise.results.weighed import weighed_says
     from landwise.sheets.cards import title_of
 
     out, part = console(), result.parts[0]
@@ -152,6 +153,9 @@ def _print(result: BoardResult) -> None:
     answer = result.choice.answer if result.choice else None
     if answer is not None and answer.parts:
         out.print(sure_line(answer.parts[0], part, result.content.costs.unit))
+    weighed = weighed_says(result)
+    if weighed:
+        out.print(weighed)
     for line in hangs_on(result)[:3]:
         out.print(f"hangs on: {line}")
     unshown = unshown_lives([part], result.content)

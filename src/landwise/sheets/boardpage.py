@@ -8,6 +8,7 @@ from landwise.results.choice import choice_data
 from landwise.results.choicejson import ChoiceJson
 from landwise.results.choicewords import behind_says, choice_lines, firm_lines, flip_line, proven_says
 from landwise.results.inputwords import label
+from landwise.results.weighed import weighed_says
 from landwise.sheets.placing import placing_svg
 from landwise.sheets.tradeoff import CHOICE, OPENED, TODAY, Board, tradeoff_chart
 from landwise.untyped import Fields
@@ -26,6 +27,7 @@ def board_page(result: BoardResult) -> Fields | None:
     return {
         "proof": proven_says(result.choice),
         "objective": told.objective,
+        "counts": weighed_says(result),
         "decision": told.decision,
         "equal": told.equal,
         "unit": told.unit,
