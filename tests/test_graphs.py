@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from landwise.evidence.trails import Origin, Step, as_given, behind, drawn, earlier, worked
-from landwise.graphs import GROUP, UNREAD, NotOurs, framed, packed, undisturbed, unpacked
+from landwise.graphs import GROUP, UNREAD, NotOurs, _Book, framed, packed, undisturbed, unpacked
 from landwise.outlines import find
 from landwise.study.file import study_from
 
@@ -79,7 +79,8 @@ def test_bytes_that_name_anything_else_make_nothing(written):
     with pytest.raises(NotOurs):
         unpacked(framed([written]))
     plain = pickle.dumps(()) + pickle.dumps([])
-    later = unpacked(framed([b"\x80\x05K\x00Q." + pickle.dumps([]), written], [(1, 0)], [Step], b"\x00"))
+    named = b"clandwise.graphs\n_later\n(I0\ntR."
+    later = unpacked(framed([named + pickle.dumps([]), written], [(1, 0)], [Step], b"\x00"))
     with pytest.raises(NotOurs):
         _ = later.says
     assert unpacked(framed([plain])) == ()
@@ -152,6 +153,26 @@ def test_a_changed_byte_is_found_before_anything_is_read(place):
     data[int(place * len(data))] ^= 1
     with pytest.raises(pickle.UnpicklingError, match="not as it was written"):
         unpacked(bytes(data))
+
+
+def test_plain_values_are_written_without_asking(monkeypatch):
+    asked, told = [], _Book.told
+    monkeypatch.setattr(_Book, "told", lambda book, value, here: asked.append(value) or told(book, value, here))
+    steps = many()
+    packed(tuple(steps))
+    kinds = {type(one) for one in asked}
+    assert Step in kinds
+    assert not kinds & {int, float, str, tuple, list, dict}
+    # Each group asks for a value once, however often it stands there.
+    asked.clear()
+    packed((steps[0],) * 1000)
+    assert sum(one is steps[0] for one in asked) == 1
+
+
+def test_names_of_other_groups_make_nothing_without_their_file():
+    for name, numbers in ((b"_later", b"I0\n"), (b"_shared", b"I0\nI0\n")):
+        with pytest.raises(NotOurs, match="without its file"):
+            pickle.loads(b"clandwise.graphs\n" + name + b"\n(" + numbers + b"tR.")
 
 
 def test_what_has_no_name_can_t_be_written():

@@ -73,7 +73,8 @@ def packed(value: object) -> bytes:
     >>> one, one is other
     ((1.5, 2.5), True)
     """
-    return _Book(value).bytes()
+    with undisturbed():
+        return _Book(value).bytes()
 
 
 # whatever was written; who reads it knows what it wrote
@@ -213,8 +214,13 @@ class _Group(pickle.Pickler):
 
         self.dispatch_table = copyreg.dispatch_table | {MappingProxyType: reduced}
 
-    def persistent_id(self, value: object) -> int | Place | None:
-        return self._book.told(value, self._number)
+    # Python asks once for each value of a class, and never for the many numbers, texts and plain containers (for those
+    # too it would ask a `persistent_id`).
+    def reducer_override(self, value: object) -> Any:
+        told = self._book.told(value, self._number)
+        if told is None:
+            return NotImplemented
+        return (_later, (told,)) if isinstance(told, int) else (_shared, told)
 
     def bytes(self) -> bytes:
         """What was written, and then what other groups find here."""
@@ -294,10 +300,9 @@ class _Reader(pickle.Unpickler):
         super().__init__(io.BytesIO(data))
         self._kept = kept
 
-    def persistent_load(self, told: int | Place) -> object:
-        return self._kept.later(told) if isinstance(told, int) else self._kept.shared(*told)
-
     def find_class(self, module: str, name: str) -> object:
+        if module == __name__ and name in (_later.__name__, _shared.__name__):
+            return self._kept.later if name == _later.__name__ else self._kept.shared
         if (module, name) in OTHERS:
             return super().find_class(module, name)
         if module.startswith(OURS):
@@ -337,6 +342,16 @@ def _once(value: object, alike: dict[Hashable, object]) -> object:
     """A value, or the first one met that says it is the same: most of a trail are inputs that every step has."""
     tells: Callable[[object], Hashable] | None = getattr(type(value), TOLD_APART, None)
     return value if tells is None else alike.setdefault((type(value), tells(value)), value)
+
+
+def _later(number: int) -> object:
+    """What is read later, by its number: the name under which a reader's own `later` stands in a group."""
+    raise NotOurs(f"value {number} without its file")
+
+
+def _shared(group: int, place: int) -> object:
+    """What another group holds: the name under which a reader's own `shared` stands in a group."""
+    raise NotOurs(f"value {place} of group {group} without its file")
 
 
 def _proxy(content: dict[object, object]) -> Mapping[object, object]:
