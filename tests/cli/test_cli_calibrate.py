@@ -233,9 +233,9 @@ def test_counts_on_a_package_become_its_rates_and_speak_of_the_model(tmp_path, r
 
 
 def test_counts_alone_make_a_line_that_a_study_is_narrowed_by(tmp_path, capsys):
-    """Twenty times the usual opens on one package: its rate and the rates of others rise, what no mechanism explains most
-    on the package itself.
+    """Twenty times the usual opens on one package: its rate and those of others rise.
 
+    What no mechanism explains rises most on the package itself.
     Their ratio may move, but no further than what was known of it before.
     """
     counts = tmp_path / "counts.csv"

@@ -12,14 +12,13 @@ from landwise.results.told import asked, foils_counted
 from landwise.sheets.frontpage import sentences
 from landwise.study.file import study_from
 
-# Its 48 uneven leads want a thicker foil than the line's usual one, by more than is called worth deciding here.
-WIDE = {"refs": ["U1"], "terminals": 48, "package": "TVSOP-48", "options": [{"outline": "TVSOP-48", "price": 0.1}]}
-WANT = {"worth_deciding": 0.001}
+# Its 48 uneven leads want a thicker foil than the line's usual one, by more than is worth deciding.
+WIDE = {"refs": ["U1"], "terminals": 48, "package": "TSSOP-48", "options": [{"outline": "TSSOP-48", "price": 0.1}]}
 
 
 @pytest.fixture(scope="module")
 def free():
-    return choose_board(run_study(study_from({"part": [WIDE], "want": WANT})))
+    return choose_board(run_study(study_from({"part": [WIDE]})))
 
 
 def test_a_foil_that_nobody_named_is_asked_about_and_stands_beside_both_totals(free):
@@ -34,14 +33,14 @@ def test_a_foil_that_nobody_named_is_asked_about_and_stands_beside_both_totals(f
 
 
 def test_a_stated_foil_is_the_board_s_and_nothing_is_asked():
-    result = choose_board(run_study(study_from({"part": [WIDE], "want": WANT, "line": {"foil": "100 um"}})))
+    result = choose_board(run_study(study_from({"part": [WIDE], "line": {"foil": "100 um"}})))
     assert foils_counted(result) is None
     assert not any("foil" in line for line in asked(result))
 
 
 def test_where_the_finest_other_part_is_known_no_thicker_foil_is_asked_about():
     """What the others bear is stated, and holds: there is nothing left to ask of the foil."""
-    bears = {"part": [WIDE], "want": WANT, "board": {"thickest_foil": "150 um"}}
+    bears = {"part": [WIDE], "board": {"thickest_foil": "150 um"}}
     result = choose_board(run_study(study_from(bears)), reasons=False)
     assert foils_counted(result) is not None
     assert not any("foil" in line for line in asked(result))
