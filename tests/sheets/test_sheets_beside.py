@@ -6,17 +6,17 @@ import threading
 
 import pytest
 
-from landwise.sheets.beside import Beside
+from landwise.sheets.beside import beside
 
 
 def test_the_other_goes_on_meanwhile():
     told = threading.Event()
-    waiting = Beside(lambda: told.wait(30))  # would never end if it had to end before the next line
+    waiting = beside(lambda: told.wait(30))  # would never end if it had to end before the next line
     told.set()
     assert waiting.result()
 
 
 def test_a_fault_is_raised_where_the_result_is_fetched():
-    broken = Beside(lambda: 1 // 0)
+    broken = beside(lambda: 1 // 0)
     with pytest.raises(ZeroDivisionError):
         broken.result()

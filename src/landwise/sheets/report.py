@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from concurrent.futures import Future
 from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
@@ -17,7 +18,7 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import known
 from landwise.results.answer import reply
 from landwise.results.file import options_csv, result_schema, result_text
-from landwise.sheets.beside import Beside
+from landwise.sheets.beside import beside
 from landwise.sheets.boardpage import placing_picture_svg, tradeoff_svg
 from landwise.sheets.cards import card_of
 from landwise.sheets.files import ready_folder, write_together
@@ -116,11 +117,11 @@ def write_report(
     )
 
 
-def _papers_begun(result: BoardResult, cards: list[str], once: Once) -> Beside[dict[str, bytes]]:
+def _papers_begun(result: BoardResult, cards: list[str], once: Once) -> Future[dict[str, bytes]]:
     """The report's PDF files, begun: their compiler needs no interpreter while the other files are made."""
     makes = {"report.pdf": _printed, "annex.pdf": _annex_printed}
     printed = {name: makes[name](result, cards, once) for name in can_be_made(makes)}
-    return Beside(lambda: {name: typst_document(**one) for name, one in printed.items()})
+    return beside(lambda: {name: typst_document(**one) for name, one in printed.items()})
 
 
 def _schema_text(name: str, make: Callable[[], object]) -> bytes:
