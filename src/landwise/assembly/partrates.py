@@ -21,7 +21,7 @@ from landwise.assembly.knowledge import (
 from landwise.assembly.knowledge import PER_MILLION as PER_MILLION
 from landwise.assembly.leftout import LeftOut, at_rate, left_out
 from landwise.assembly.partmodel import PartModel
-from landwise.assembly.points import seed_of
+from landwise.assembly.points import Mixture, seed_of
 from landwise.assembly.rare import FLOOR, Estimate, Rates, mixture_of, rates
 from landwise.errors import InputError
 from landwise.outlines import FAMILIES, Outline
@@ -204,9 +204,7 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     """
     known = knowledge or default_knowledge()
     kind = joint_class(model.geometry.family)
-    middle = model.with_scatter(known.middle(model.scatter))
-    mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter.seeding))
-    worked = rates(middle, mixture=mixture)
+    middle, mixture, worked = _in_the_middle(model, known)
     drawn = drawn_rates(model, known.scores, middle=mixture, deposits=known.deposits)
     line = np.exp(known.line)
     by = _modelled(model, known, drawn, worked)
@@ -247,6 +245,13 @@ def part_rates(model: PartModel, own: OwnRate | None = None, *, knowledge: Knowl
     return replace(found, first_pass=over_draws(1 - found.bad()))
 
 
+def _in_the_middle(model: PartModel, known: Knowledge, *, yields: bool = True) -> tuple[PartModel, Mixture, Rates]:
+    """The part in the middle of what is known, where its defects come from there, and their rates."""
+    middle = model.with_scatter(known.middle(model.scatter))
+    mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter.seeding))
+    return middle, mixture, rates(middle, mixture=mixture, yields=yields)
+
+
 def _modelled(model: PartModel, known: Knowledge, drawn: Drawn, worked: Rates) -> dict[str, Array]:
     """Defects of the model's own mechanisms at every draw, with what line and package differ by."""
     kind, line = joint_class(model.geometry.family), np.exp(known.line)
@@ -273,9 +278,7 @@ def modelled_draws(
         None is given where a part without rates of its own has fewer defects than this with middle inputs. [a part]
     """
     known = knowledge or default_knowledge()
-    middle = model.with_scatter(known.middle(model.scatter))
-    mixture = mixture_of(middle, seed_of(middle.geometry, middle.scatter.seeding))
-    worked = rates(middle, mixture=mixture, yields=False)
+    _, mixture, worked = _in_the_middle(model, known, yields=False)
     if worked.defects.value < nothing and own is None:
         return None
     drawn = drawn_rates(model, known.scores, middle=mixture, deposits=known.deposits)

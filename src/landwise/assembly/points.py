@@ -8,7 +8,6 @@ by more than the wide one falls short of the true one.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly.sobol import shifted_normals
+from landwise.content import number_of
 
 Array = NDArray[np.float64]
 PILOT = 512  # points of each stage of a fit
@@ -74,7 +74,7 @@ def seed_of(*content: object) -> int:
     >>> seed_of("a part", 0.1) == seed_of("a part", 0.1) != seed_of("a part", 0.2)
     True
     """
-    return int.from_bytes(hashlib.blake2b(repr(content).encode(), digest_size=7).digest(), "big")
+    return number_of(content, 7)
 
 
 def wide(widths: Sequence[float]) -> Density:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
-
 import numpy as np
+
+from landwise.content import number_of
 
 
 def stream(seed: int, *content: object) -> np.random.Generator:
@@ -23,5 +23,4 @@ def stream(seed: int, *content: object) -> np.random.Generator:
     >>> first == again, first == other
     (True, False)
     """
-    own = int.from_bytes(hashlib.blake2b(repr(content).encode(), digest_size=16).digest(), "big")
-    return np.random.Generator(np.random.SFC64(np.random.SeedSequence([seed, own])))
+    return np.random.Generator(np.random.SFC64(np.random.SeedSequence([seed, number_of(content, 16)])))
