@@ -20,7 +20,7 @@ import pickle
 import re
 import tempfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from functools import cache, cached_property
@@ -62,10 +62,9 @@ def version() -> str:
     libraries = " ".join(f"{name} {metadata.version(name)}" for name in NUMERIC)
     digest = hashlib.blake2b(libraries.encode(), digest_size=10)
     home = Path(__file__).parent
-    for path in sorted(home.rglob("*")):
-        if path.suffix in OURS and path.is_file():
-            digest.update(str(path.relative_to(home)).encode())
-            digest.update(path.read_bytes())
+    for path in sorted(Path(entry) for entry in _our_files(home)):
+        digest.update(str(path.relative_to(home)).encode())
+        digest.update(path.read_bytes())
     return digest.hexdigest()
 
 
@@ -75,6 +74,12 @@ def seen() -> str:
     home = Path(__file__).parent
     libraries = [Path(found.origin) for name in LIBRARIES if (found := find_spec(name)) and found.origin]
     rows = [str(home), *(f"{path} {told.st_size} {told.st_mtime_ns}" for path in libraries if (told := path.stat()))]
+    rows += [f"{entry.path} {told.st_size} {told.st_mtime_ns}" for entry in _our_files(home) if (told := entry.stat())]
+    return hashlib.blake2b("\n".join(sorted(rows)).encode(), digest_size=20).hexdigest()
+
+
+def _our_files(home: Path) -> Iterator[os.DirEntry[str]]:
+    """Every file in our folder that a result can follow from, in no order."""
     folders = [str(home)]
     while folders:
         with os.scandir(folders.pop()) as entries:
@@ -82,9 +87,7 @@ def seen() -> str:
                 if entry.is_dir():
                     folders.append(entry.path)
                 elif entry.name.endswith(OURS):
-                    told = entry.stat()
-                    rows.append(f"{entry.path} {told.st_size} {told.st_mtime_ns}")
-    return hashlib.blake2b("\n".join(sorted(rows)).encode(), digest_size=20).hexdigest()
+                    yield entry
 
 
 class Disk:
