@@ -10,7 +10,8 @@ from landwise.board.choice import choose_board
 from landwise.board.result import BoardResult
 from landwise.judging.study import run_study
 from landwise.results.answer import reply
-from landwise.results.told import asked, more_room_mm2
+from landwise.results.roomwords import more_room_mm2
+from landwise.results.told import asked
 from landwise.study.file import study_from
 from landwise.workbench.boardresult import ROOM_FIELDS, asks
 

@@ -18,8 +18,9 @@ from landwise.costs.prices import Price
 from landwise.judging.results import PartResult
 from landwise.quantities import significant
 from landwise.results.inputwords import flip_says, flip_sentence, flip_unit, input_name, input_says
+from landwise.results.roomwords import more_room_mm2
 from landwise.results.strict import Strict
-from landwise.results.told import board_cautions, more_room_mm2, unshown_lives
+from landwise.results.told import board_cautions, unshown_lives
 
 MOST_HANGS = 3
 MOST_NAMED = 3
@@ -334,8 +335,9 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
         checks.append(f"please check what it hangs on: {hangs[0]}")
     if unshown:
         checks.append(unshown)
-    if reference is None and more_room_mm2(result):
-        checks.append(f"please see that there is room for {significant(more_room_mm2(result))} mm² more")
+    more = more_room_mm2(result) if reference is None else 0.0
+    if more:
+        checks.append(f"please see that there is room for {significant(more)} mm² more")
     if checks:
         says = "; ".join(checks)
         bits.append(f"{says[0].upper()}{says[1:]}.")

@@ -1,13 +1,15 @@
-"""What saved area makes possible where no panel makes money of it, in one sentence."""
+"""What saved area makes possible where no panel makes money of it, in one sentence, and when room must be asked for."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from landwise.board.model import AREA
 from landwise.board.result import BoardResult
 from landwise.quantities import significant
 
 LEAST_MM2 = 0.05  # below it nothing was saved
+LEAST_ASKED_MM2 = 1.0  # more taken than this is asked about; less is within what one courtyard is rounded up by
 
 
 @dataclass(frozen=True)
@@ -82,3 +84,18 @@ def room_line(result: BoardResult) -> str:
     """What saved area makes possible, in words; empty where there is nothing to say or a panel says it."""
     room = room_of(result)
     return "" if room is None else room_says(room)
+
+
+def more_room_mm2(result: BoardResult) -> float:
+    """By how much the chosen packages take more than today's where nothing says that there is room; else nothing. [mm²]
+
+    A stated size is held against all courtyards by the placement check, a stated limit or panel by the choice.
+    """
+    board, found = result.content.board, result.choice
+    if found is None or not found.best.found or result.before is None or result.after is None:
+        return 0.0
+    sized = board.length is not None and board.width is not None
+    if sized or board.panel is not None or AREA in result.content.want.board_limits:
+        return 0.0
+    more = result.after.area_mm2 - result.before.area_mm2
+    return more if more >= LEAST_ASKED_MM2 else 0.0

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from landwise.board.model import AREA
 from landwise.board.result import BoardResult
 from landwise.judging.lifetime import asked_of
 from landwise.judging.option import STATES_LIFE
 from landwise.judging.results import OptionResult, PartResult
 from landwise.quantities import significant
+from landwise.results.roomwords import more_room_mm2
 from landwise.service.safety import Caution, binding, cautions_of
 from landwise.study.file import StudyFile
 
 MOST_NAMED = 4
-LEAST_ROOM_MM2 = 1.0  # less is within what one courtyard is rounded up by
 
 
 def cautions(option: OptionResult, content: StudyFile) -> tuple[Caution, ...]:
@@ -85,21 +84,6 @@ def foils_counted(result: BoardResult) -> tuple[float, float] | None:
 def asked(result: BoardResult) -> tuple[str, ...]:
     """What the study leaves to be asked, in words: the foil that all parts share, room, and the place it lives in."""
     return (*foil_asked(result), *room_asked(result), *asked_of(result.content))
-
-
-def more_room_mm2(result: BoardResult) -> float:
-    """By how much the chosen packages take more than today's where nothing says that there is room; else nothing. [mm²]
-
-    A stated size is held against all courtyards by the placement check, a stated limit or panel by the choice.
-    """
-    board, found = result.content.board, result.choice
-    if found is None or not found.best.found or result.before is None or result.after is None:
-        return 0.0
-    sized = board.length is not None and board.width is not None
-    if sized or board.panel is not None or AREA in result.content.want.board_limits:
-        return 0.0
-    more = result.after.area_mm2 - result.before.area_mm2
-    return more if more >= LEAST_ROOM_MM2 else 0.0
 
 
 def room_asked(result: BoardResult) -> tuple[str, ...]:
