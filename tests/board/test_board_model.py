@@ -8,6 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from invented_parts import LITTLE_GATE
 from landwise.board.build import board_model
 from landwise.board.choice import choose_board
 from landwise.board.model import decisions_of
@@ -25,14 +26,7 @@ from landwise.sheets.report import annex_html
 from landwise.study.file import study_from
 from worked_example import judged_example, worked_example
 
-GATE = {
-    "refs": ["U1", "U2"],
-    "number": "1G08",
-    "family": "LVC",
-    "terminals": 5,
-    "package": "SOT-23-5",
-    "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}],
-}
+GATE = LITTLE_GATE | {"options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}]}
 TINY = {
     "refs": ["U9"],
     "number": "1G34",

@@ -7,6 +7,7 @@ from functools import cache
 
 import pytest
 
+from invented_parts import LITTLE_GATE
 from landwise.board.build import board_model
 from landwise.board.choice import choose_board
 from landwise.board.placing import NOT_A_LAYOUT, UM, place_board, room_of
@@ -26,14 +27,7 @@ from landwise.sheets.svg import Disc
 from landwise.study.file import Board, study_from
 from worked_example import worked_example
 
-GATE = {
-    "refs": ["U1", "U2"],
-    "number": "1G08",
-    "family": "LVC",
-    "terminals": 5,
-    "package": "SOT-23-5",
-    "options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}],
-}
+GATE = LITTLE_GATE | {"options": [{"outline": "SOT-23-5", "price": 0.03}, {"outline": "SC-70-5", "price": 0.03}]}
 QUAD = {
     "refs": ["U3"],
     "number": "00",

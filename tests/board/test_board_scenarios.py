@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from invented_parts import LITTLE_GATE
 from landwise.board.choice import choose_board
 from landwise.board.scenarios import study_in
 from landwise.cli import main
@@ -19,14 +20,7 @@ from landwise.sheets.workbook import sheets_of
 from landwise.study.file import study_from
 
 OUTLINES = ("SOT-23-5", "SC-70-5", "SOT-5x3-5")
-GATE = {
-    "refs": ["U1", "U2"],
-    "number": "1G08",
-    "family": "LVC",
-    "terminals": 5,
-    "package": "SOT-23-5",
-    "options": [{"outline": name, "price": 0.05} for name in OUTLINES],
-}
+GATE = LITTLE_GATE | {"options": [{"outline": name, "price": 0.05} for name in OUTLINES]}
 # Invented prices: each outer package is cheap in one case and dear in the other, the one between never far off.
 SCENARIOS = [
     {"name": "first is cheap", "prices": {"U1": {"SOT-23-5": 0.02, "SC-70-5": 0.05, "SOT-5x3-5": 0.30}}},

@@ -8,6 +8,7 @@ from functools import cache
 
 import pytest
 
+from invented_parts import LITTLE_GATE
 from landwise.board.choice import choose_board
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
@@ -19,14 +20,7 @@ MEMORY = Memory()
 # Prices so near each other that shares of draws are no round numbers; no two parts cost the same, for of boards that
 # tie any may be named.
 NEAR = [("SOT-23-5", 0.030), ("SC-70-5", 0.031), ("SON-6-1.45x1.0", 0.032)]
-GATE = {
-    "refs": ["U1", "U2"],
-    "number": "1G08",
-    "family": "LVC",
-    "terminals": 5,
-    "package": "SOT-23-5",
-    "options": [{"outline": name, "price": price} for name, price in NEAR],
-}
+GATE = LITTLE_GATE | {"options": [{"outline": name, "price": price} for name, price in NEAR]}
 PARTS = [
     GATE,
     {**GATE, "refs": ["U3"], "number": "1G32", "options": "any", "price": 0.03},

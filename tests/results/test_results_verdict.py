@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from invented_parts import LITTLE_GATE
 from landwise.board.choice import choose_board, rank_each
 from landwise.board.result import board_result
 from landwise.cli.terminal import board_table, options_table
@@ -29,13 +30,8 @@ from landwise.study.file import study_from
 from landwise.study.start import study_text
 
 BOARDS = Path(__file__).resolve().parents[2].parent / "shared" / "boards"
-GATE = {
-    "refs": ["U1", "U2"],
-    "number": "1G08",
-    "family": "LVC",
-    "terminals": 5,
-    "package": "SOT-23-5",
-    "options": [{"outline": name, "price": 0.05} for name in ("SOT-23-5", "SC-70-5", "SON-6-1.0x1.0", "WLP-5-0.5")],
+GATE = LITTLE_GATE | {
+    "options": [{"outline": name, "price": 0.05} for name in ("SOT-23-5", "SC-70-5", "SON-6-1.0x1.0", "WLP-5-0.5")]
 }
 REGISTER = {
     "refs": ["U3"],
