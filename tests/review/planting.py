@@ -140,7 +140,9 @@ def rise(side) -> float:
     most = 0.0
     for one in side.proposals:
         if one.defects_before is not None and one.defects_after is not None:
-            back = one.rule in ("unlike", "to-land")
+            its = [change for change in side.changes if change.proposal == one.number]
+            cut = sum(change.area_after_mm2 for change in its) < 0.8 * sum(change.area_before_mm2 for change in its)
+            back = one.rule == "unlike" or (one.rule == "to-land" and not cut)
             allowed = min(0.1 * (one.rejects_before - one.rejects_after), 0.01 * len(one.parts)) if back else 0.0
             most = max(most, one.defects_after - 1.02 * one.defects_before - max(allowed, 0.0))
     return most

@@ -11,6 +11,37 @@ import numpy as np
 import shapely
 
 
+def foil_by_hand(rows, usual_um):
+    """The foil among alone-reviewed ones, and its equals, worked from the words of docs/review.md.
+
+    `rows`: of each foil its thickness, openings that hold, openings, defects as the film came, defects after
+    correction, and these at every draw.
+    """
+    best = min(rows, key=lambda row: row["after"])
+    equal = [
+        row
+        for row in rows
+        if row["after"] <= best["after"] + 1 / 1000
+        or sum(a < b for a, b in zip(row["draws"], best["draws"], strict=True)) >= 0.1 * len(best["draws"])
+    ]
+    most_held = max(row["holds"] for row in equal)
+    held = [row for row in equal if most_held - row["holds"] <= 0.05 * row["openings"]]
+    as_it_came = min(row["defects"] for row in held)
+    good = {row["foil_um"] for row in held if row["defects"] <= 1.1 * as_it_came + 1 / 1000}
+    chosen = usual_um if usual_um in good else max(good)
+    return chosen, {row["foil_um"] for row in equal} - {chosen}
+
+
+def foil_row(row):
+    """What `foil_by_hand` asks of a foil, taken from the review of that foil alone."""
+    openings = row.holds + row.marginal + row.fails
+    return {
+        **{name: getattr(row, name) for name in ("foil_um", "holds", "defects", "after")},
+        "openings": openings,
+        "draws": row.after_draws,
+    }
+
+
 def released(shape, foil_mm):
     """Share of an opening's volume that stays on the board."""
     ratio = shape.area / shape.length / foil_mm

@@ -61,7 +61,7 @@ def test_a_marginal_part_of_a_known_family_gets_its_designed_print_as_a_question
         assert one.defects_after < 0.7 * one.defects_before
         assert one.defects_before - one.defects_after >= LEAST_SAVED
         assert len(one.parts) == len(TURNS)  # all parts of a package get one treatment
-        assert "standard deviations" in one.reason
+        assert "sigma of the line's scatter" in one.reason
     numbers = {one.number for one in found}
     assert numbers.isdisjoint({change.proposal for change in side.written})
     assert [one.number for one in side.proposals] == list(range(len(side.proposals)))

@@ -11,11 +11,10 @@ import shapely
 
 from landwise.assembly.lines import preset
 from landwise.errors import LandwiseError
-from landwise.review.foilchoice import SAME_DEFECTS
 from landwise.review.jobs import read_board
 from landwise.review.reviews import Asked, review
 
-from .secondmodel import fill
+from .secondmodel import fill, foil_by_hand, foil_row
 
 BOARDS = Path(__file__).resolve().parents[2].parent / "shared" / "boards"
 WHOLE = bool(os.environ.get("LANDWISE_WHOLE")) and BOARDS.is_dir()
@@ -52,10 +51,8 @@ def held(name: str) -> int:
         for row in choice.rows:
             assert row.after == pytest.approx(its[row.foil_um].after, rel=1e-9), (name, side.side, row.foil_um)
             assert row.defects == pytest.approx(its[row.foil_um].defects, rel=1e-9), (name, side.side, row.foil_um)
-        equals = {choice.best_um, *choice.equal_um}
-        assert min(its, key=lambda um: its[um].after) in equals, (name, side.side)
-        most = min(its[um].defects for um in equals) * 1.1 + SAME_DEFECTS + 1e-9
-        assert its[choice.best_um].defects <= most, (name, side.side)
+        by_hand = foil_by_hand([foil_row(its[um]) for um in foils], line.usual_foil.thickness_um)
+        assert (choice.best_um, set(choice.equal_um)) == by_hand, (name, side.side)
         # By plain volumes too: no foil is chosen that starves more lands while a thinner one feeds them.
         thinner = [starved(side, um) for um in foils if um < choice.best_um]
         assert starved(side, choice.best_um) <= min(thinner, default=1.0) + MANY, (name, side.side)

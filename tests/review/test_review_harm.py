@@ -32,6 +32,7 @@ def test_no_change_on_a_real_board_is_harmful(name):
     read = read_board(BOARDS / name, {})
     found = review(read.board, preset("ordinary"), Asked(foils_um=(100,), apply="safe"))
     assert [(side.side, *harm) for side in found.sides for harm in harmful(side)] == []
+    assert [side.side for side in found.sides if rise(side) > 1e-6] == []  # of what is asked about too
 
 
 def test_the_second_model_calls_what_is_harmful_so():

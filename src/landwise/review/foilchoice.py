@@ -18,6 +18,7 @@ REWORK_MONEY = 1.0  # one defect found and touched up; plausible 0.3 to 3; the t
 REWORK_RANGE = (0.3, 3.0)
 SAME_SHARE = 0.1  # of the expected defects
 TURNED = 0.1  # of the draws: a foil that is better in as many is not known to be worse
+FEW_OPENINGS = 0.05  # of a side's: equals that hold so many fewer openings than another of them give way to it; ours
 SAME_DEFECTS = 1e-3  # a board: foils nearer than one defect in a thousand boards are one
 MOST_ZONE_PARTS = 40  # parts that are tried for a zone, by what they gain
 
@@ -123,7 +124,8 @@ def choose(rows: Sequence[FoilRow], usual_um: float, of: str = "after") -> tuple
     -----
     Least expected defects. A foil is an equal where it lies within one defect in a thousand boards, or where in a
     tenth or more of the draws of what is not known it comes out better: what is uncertain (transfer, slump) is the
-    same for both, so draw is held against draw. Among equals the film as it came decides, for corrections may be
+    same for both, so draw is held against draw. Among equals those give way under which many more openings are
+    marginal or fail: that is what is known of them. Of the rest the film as it came decides, for corrections may be
     refused; of those as good to a tenth the line's usual foil is named, else the thickest.
 
     Examples
@@ -144,10 +146,15 @@ def choose(rows: Sequence[FoilRow], usual_um: float, of: str = "after") -> tuple
 
     same = [row for row in rows if equals(row)]
     # Equal within what is known is not equally good: only foils as good to a tenth give way to the usual one.
-    most = min(row.defects for row in same) * (1 + SAME_SHARE) + SAME_DEFECTS
-    near = [row for row in same if row.defects <= most]
+    held = [row for row in same if row.holds >= max(one.holds for one in same) - FEW_OPENINGS * _openings(row)]
+    most = min(row.defects for row in held) * (1 + SAME_SHARE) + SAME_DEFECTS
+    near = [row for row in held if row.defects <= most]
     best = min(near, key=lambda row: (row.foil_um != usual_um, -row.foil_um))
     return best.foil_um, tuple(row.foil_um for row in same if row is not best)
+
+
+def _openings(row: FoilRow) -> int:
+    return row.holds + row.marginal + row.fails
 
 
 @dataclass(frozen=True)

@@ -34,16 +34,20 @@ from landwise.untyped import Fields
 from landwise.version import DATA_DATE, __version__
 
 MOST_RATED = 8  # options whose rates a part's page lists
+SUPPORT = (
+    "These results support a decision. They do not replace qualification of the product, the assembler's own"
+    " capability data, or licensed practice where people depend on the board."
+)
+FUMES = (
+    "Solder, flux fumes and lead want the usual care: ventilation, clean hands, lead-free where the law asks for it."
+)
 CAUTIONS = (
-    (
-        "These results support a decision. They do not replace qualification of the product, the assembler's own"
-        " capability data, or licensed practice where people depend on the board."
-    ),
+    SUPPORT,
     (
         "Clearances here are those of a generic board-design standard. Safety standards and local codes override them;"
         " circuits on mains want licensed practice."
     ),
-    "Solder, flux fumes and lead want the usual care: ventilation, clean hands, lead-free where the law asks for it.",
+    FUMES,
     "Plastic packages take up moisture: keep the floor life of their label, and bake them when it is over.",
     "Package availability is recalled from the trade's catalogues: ask for the part number before you plan on it.",
 )

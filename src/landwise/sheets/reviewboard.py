@@ -136,7 +136,8 @@ def board_picture(side: SideReview, outline: Geometry | None) -> tuple[Picture, 
     width, height = float(size[0] * scale), float(size[1] * scale)
     legend = _legend(side, scale).moved(0.0, height + 4.0)
     rule_length = max(1.0, min(50.0, np.floor(0.5 * width / scale)))
-    rule = mm_rule(float(rule_length), scale).moved(max(0.0, width - float(rule_length) * scale), height + 4.0)
+    rule = mm_rule(float(rule_length), scale, start_text="mm")
+    rule = rule.moved(max(0.0, width - float(rule_length) * scale), height + 4.0)
     return joined([Picture(tuple(marks)), zones, named, legend, rule]), scale
 
 
@@ -281,7 +282,8 @@ def _worst_row(side: SideReview, finding: Finding) -> int:
     if finding.key == "off-land":
         return int(rows[np.argmin(side.given.matched.on_land[rows])])
     if finding.key == "volume":
-        return int(rows[np.nanargmin(under.share[rows])])
+        share = under.share[rows]
+        return int(rows[np.nanargmin(share) if np.nanmin(share) < 1 else np.nanargmax(share)])
     return int(rows[np.argmin(under.area_ratio[rows])])
 
 

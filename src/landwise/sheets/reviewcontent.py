@@ -18,7 +18,7 @@ from landwise.review.model import Finding, Proposal
 from landwise.review.reviewfile import Written
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import VERDICT_LOOKS
-from landwise.sheets.reportdata import CAUTIONS
+from landwise.sheets.reportdata import FUMES, SUPPORT
 from landwise.sheets.reviewasks import asked_of, mended
 from landwise.sheets.reviewboard import drawable
 from landwise.untyped import Fields
@@ -59,7 +59,7 @@ def content_of(result: Review, details: list[list[Finding]]) -> Fields:
         "line": f"{result.line.name} ({result.line.says}), {result.line.technology} foils, {result.powder} powder",
         "sides": [_side(side, some) for side, some in zip(result.sides, details, strict=True)],
         "run": result.run,
-        "cautions": list(CAUTIONS),
+        "cautions": [SUPPORT, FUMES],
         "how": HOW_COUNTED,
         "names": _own_names(result),
         "sources": [
@@ -79,8 +79,13 @@ def ranked_causes(result: Review) -> list[Cause]:
 
 
 def pictured(result: Review) -> list[Cause]:
-    """The causes that the first page shows enlarged: the first ones that can be drawn."""
-    return [cause for cause in ranked_causes(result)[:MOST_CAUSES] if drawable(cause.worst)][:MOST_PICTURED]
+    """The causes that the first page shows enlarged: the first ones that can be drawn, no openings twice."""
+    found: dict[tuple[object, ...], Cause] = {}
+    for cause in ranked_causes(result)[:MOST_CAUSES]:
+        if drawable(cause.worst):
+            where = cause.worst.apertures or (cause.worst.component,)
+            found.setdefault((cause.side, *where), cause)
+    return list(found.values())[:MOST_PICTURED]
 
 
 def _cause(cause: Cause, proposals: Sequence[Proposal]) -> dict[str, object]:
@@ -219,7 +224,7 @@ def _foil(row: FoilRow, best: float) -> dict[str, object]:
 def _side(side: SideReview, details: list[Finding]) -> dict[str, object]:
     given = side.given
     step = side.choice.step
-    written = Written(side)
+    changed = _changed(side)
     return {
         "side": side.side,
         "apertures": len(given.paste),
@@ -239,24 +244,40 @@ def _side(side: SideReview, details: list[Finding]) -> dict[str, object]:
         "findings": [_finding(f) for f in side.findings[:MOST_FINDINGS]],
         "more_findings": max(0, len(side.findings) - MOST_FINDINGS),
         "parts": [_part(side, k) for k in range(min(len(side.parts), MOST_PARTS)) if side.parts[k].verdict != "holds"],
-        "changes": [
-            {
-                "component": c.component or "–",
-                "proposal": c.proposal,
-                "aperture": "new" if c.aperture < 0 else str(c.aperture),
-                "state": c.decided or ("written" if c in written else "proposed"),
-                "what": c.what,
-                "reason": c.reason,
-                "effect": c.effect,
-            }
-            for c in side.changes[:MOST_CHANGES]
-        ],
-        "more_changes": max(0, len(side.changes) - MOST_CHANGES),
+        "changes": changed[:MOST_CHANGES],
+        "more_changes": sum(int(str(row["count"])) for row in changed[MOST_CHANGES:]),
         "details": [
             {"title": f"{f.component or 'no part'}: {KEYS[f.key]}", "says": f.says, **look(f.level)} for f in details
         ],
         "film": _film(side),
     }
+
+
+def _changed(side: SideReview) -> list[dict[str, object]]:
+    """Openings that change, those of a part that change alike in one row."""
+    written = Written(side)
+    rows: dict[tuple[object, ...], list[str]] = {}
+    for c in side.changes:
+        asked = "ask" if side.proposals[c.proposal].asked else "proposed"
+        state = c.decided or ("written" if c in written else asked)
+        key = (c.component or "–", c.proposal, state, c.what, c.reason, c.effect)
+        rows.setdefault(key, []).append("new" if c.aperture < 0 else str(c.aperture))
+    names = ("component", "proposal", "state", "what", "reason", "effect")
+    return [
+        {**dict(zip(names, key, strict=True)), "aperture": _numbers(its), "count": len(its)}
+        for key, its in rows.items()
+    ]
+
+
+def _numbers(names: Sequence[str], most: int = 4) -> str:
+    """Openings by their numbers.
+
+    >>> _numbers(["3", "4", "9"]), _numbers(["1", "2", "3", "4", "5", "6"]), _numbers(["new", "new"])
+    ('3, 4, 9', '1, 2, 3, 4 and 2 more', '2 new')
+    """
+    if len(names) > 1 and set(names) == {"new"}:
+        return f"{len(names)} new"
+    return named(tuple(names), most)
 
 
 def _corrections(side: SideReview) -> str:

@@ -18,6 +18,7 @@ OFF_LAND = (0.05, 0.25)  # share of an aperture beside its land: marginal from t
 BESIDE_MM = 0.05  # fine grids are printed this much over their lands on purpose
 OFF_SOURCE = "misprint-quarter-memory"
 FIDUCIAL_MM = (0.5, 3.2)
+PARTLY = 0.25  # of a land: an opening that prints so much of it, whichever land it serves, leaves it not bare; ours
 
 
 def _off_land(given: Situation) -> Iterator[Finding]:
@@ -85,7 +86,9 @@ def _missing(given: Situation) -> Iterator[Finding]:
         if part.kind in ("single", "odd") or len(part.lands) < 2:
             continue
         its = np.array(part.lands)
-        bare = its[(printed[its] == 0) & ~leaded[its] & ~given.matched.spanned[its]]
+        # What an opening of another land prints in part is no bare land: copper drawn in pieces, a pad beside a flash.
+        partly = given.matched.spanned | (given.matched.coverage > PARTLY)
+        bare = its[(printed[its] == 0) & ~leaded[its] & ~partly[its]]
         if not len(bare) or len(bare) > len(its) / 2:
             continue
         middle = set(part.centre)
@@ -99,7 +102,7 @@ def _missing(given: Situation) -> Iterator[Finding]:
             level,
             np.zeros(0, np.int64),
             number,
-            f"{what} no paste while the others have",
+            f"{what} no paste while the other{'s have' if len(its) - len(bare) > 1 else ' has'}",
             at=(float(lands.x_mm[bare].mean()), float(lands.y_mm[bare].mean())),
             value=float(len(bare)),
             limit=0.0,
@@ -145,9 +148,10 @@ def _lone(given: Situation) -> Iterator[Finding]:
     if left:
         lands_left = sum(len(p.lands) for p in left)
         pairs = sum(p.kind == "chip" for p in left)
+        among = f" ({pairs} pair{'s' if pairs > 1 else ''} among them)" if pairs and lands_left > 2 else ""
         says = (
-            f"{lands_left} bare lands get no paste ({pairs} pairs among them): parts left out, contacts, fiducials or"
-            " test lands"
+            f"{count(np.arange(lands_left), 'bare land')} {'gets' if lands_left == 1 else 'get'} no paste{among}: parts"
+            " left out, contacts, fiducials or test lands"
         )
         yield finding(
             given,

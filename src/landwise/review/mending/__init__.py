@@ -21,7 +21,7 @@ from landwise.review.mending.designs import LEAST_SAVED, designs
 from landwise.review.mending.filmway import film_way
 from landwise.review.mending.rules import Drawn, Rules
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
-from landwise.review.mending.weighing import Weighed, doubts, level_of, weigh
+from landwise.review.mending.weighing import Weighed, doubts, level_of, together, weigh
 from landwise.review.model import Change, Finding, Proposal
 from landwise.review.naming import packages_of
 from landwise.review.verdicts import Neighbours
@@ -156,7 +156,7 @@ def _listed(
     """Drafts that are kept as proposals with their changes, numbered on from `start`."""
     proposals: list[Proposal] = []
     changes: list[Change] = []
-    for number, (weighed, asked) in enumerate(kept, start):
+    for number, (weighed, asked) in enumerate(together(kept), start):
         draft = weighed.draft
         names = tuple(given.name(part) for part in draft.parts if part >= 0)
         first = next((part for part in draft.parts if part >= 0), -1)

@@ -38,7 +38,7 @@ BESIDE_MM = 0.02  # a side: how far a design may widen past a land, what lies ne
 MOST_COVER = 1.12  # of a land: beyond it a design that prints more than the film did is not proposed
 TRIED = 8  # parts of one package, from twice as many on
 MOVED_AT_ONCE = 1_000  # outlines: some 20 MB of corners while discs are moved
-LEAST_SAVED = 1e-4  # defects on one board: below it no film is worth drawing anew
+LEAST_SAVED = 1e-3  # defects on one board, as two foils are told apart by: below it no film is worth drawing anew
 
 
 @dataclass(frozen=True)
@@ -103,10 +103,7 @@ def _draft(found: _Redrawn, its: Sequence[int], rows: dict[int, Outlines], foil_
     middle = not pad and found.design.changes.coverage != found.design.before.coverage
     what = change_words(found.design.changes, pad=pad, middle=middle)
     margin = found.design.margins.middle if found.design.margins else 0.0
-    reason = (
-        f"designed for {foil_um:g} µm: the nearest bridge or open lies {margin:.1f} standard deviations of the line's"
-        " scatter away"
-    )
+    reason = f"designed for {foil_um:g} µm: {margin:.1f} sigma of the line's scatter to the nearest bridge or open"
     return Draft("designed", tuple(its), rows, {}, what, reason, ASKED)
 
 

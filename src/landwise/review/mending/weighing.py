@@ -5,13 +5,13 @@ inspection of the paste would reject: half a land's paste missing, a quarter of 
 again as the land carries. One of the two must fall. A draft that helps neither is dropped.
 
 One exception: a print brought back onto its land may bridge as its likes do, up to a tenth of the rejects it saves
-and to one defect in a hundred parts.
+and to one defect in a hundred parts. An opening cut down to its land has no such excuse: it bridged before.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,7 +31,7 @@ FLOOR = 1e-6  # defects a part: one in a million parts is nothing that matters, 
 CLEAR_DEFECTS, CLEAR_SHARE = 1e-5, 0.7  # a draft that saves less is within what a designer may have meant; ours
 TRADE = 0.1  # defects allowed for a reject saved, ours
 MOST_TRADED = 0.01  # and no more than one in so many parts, whatever is saved; ours
-LIKE_RULES = ("unlike", "to-land")
+LEAST_BACK = 0.8  # of an opening's area: what leaves less cuts it down and brings nothing back; ours
 LEAST_REJECTS = 1e-3  # prints a part
 SAFE_COVER = (0.45, 1.30)  # of a land: what a changed print may cover where nobody is asked
 LEAST_GAP_MM = 0.10  # measured pastes ran together up to here
@@ -39,13 +39,17 @@ LEAST_GAP_MM = 0.10  # measured pastes ran together up to here
 
 @dataclass(frozen=True)
 class Weighed:
-    """A draft with what it does to its parts: joints and prints, before and after, summed over them."""
+    """A draft with what it does to its parts: joints and prints, before and after, summed over them.
+
+    `brings_back` says that its openings missed their lands, or differ from their likes, and are not merely cut down.
+    """
 
     draft: Draft
     before: Level
     after: Level
     rejects_before: float
     rejects_after: float
+    brings_back: bool = False
 
     @property
     def harms(self) -> bool:
@@ -53,7 +57,7 @@ class Weighed:
         a, b = self.before.defects, self.after.defects
         # A print that missed its land also bridges less: brought back to where its likes print, it may bridge as they
         # do, as long as that is far less than the rejects it saves.
-        room = TRADE * (self.rejects_before - self.rejects_after) if self.draft.rule in LIKE_RULES else 0.0
+        room = TRADE * (self.rejects_before - self.rejects_after) if self.brings_back else 0.0
         room = min(room, MOST_TRADED * len(self.draft.parts))
         return (
             b > a * (1 + SAME) + FLOOR + max(room, 0.0)
@@ -111,7 +115,52 @@ def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder
         Level(float(sums[1]), float(sums[1]), float(sums[1]), known=known),
         float(sums[2]),
         float(sums[3]),
+        _brings_back(sheet, draft),
     )
+
+
+def together(kept: Sequence[tuple[Weighed, str]]) -> list[tuple[Weighed, str]]:
+    """Drafts that do the same to the same parts for the same reason to ask, as one: a part is listed once.
+
+    What each saves is taken off one after the other; `kept` holds each with why it is asked about.
+    """
+    alike: dict[tuple[object, ...], list[Weighed]] = {}
+    for one, asked in kept:
+        alike.setdefault((one.draft.rule, one.draft.parts, one.draft.what, asked, one.before.known), []).append(one)
+    return [(_joined(its), str(key[3])) for key, its in alike.items()]
+
+
+def _joined(its: Sequence[Weighed]) -> Weighed:
+    if len(its) == 1:
+        return its[0]
+    drafts = [one.draft for one in its]
+    rows = {row: shapes for draft in drafts for row, shapes in draft.rows.items()}
+    added = {land: shapes for draft in drafts for land, shapes in draft.added.items()}
+    reasons = "; ".join(dict.fromkeys(draft.reason for draft in drafts))
+
+    def left(before: Sequence[float], after: Sequence[float]) -> tuple[float, float]:
+        most = max(before)
+        return most, max(0.0, most - sum(a - b for a, b in zip(before, after, strict=True)))
+
+    first, last = left([one.before.defects for one in its], [one.after.defects for one in its])
+    rejects = left([one.rejects_before for one in its], [one.rejects_after for one in its])
+    known = all(one.after.known for one in its)
+    return replace(
+        its[0],
+        draft=replace(drafts[0], rows=rows, added=added, reason=reasons),
+        before=replace(its[0].before, defects=first),
+        after=replace(its[0].after, defects=last, known=known),
+        rejects_before=rejects[0],
+        rejects_after=rejects[1],
+    )
+
+
+def _brings_back(sheet: Sheet, draft: Draft) -> bool:
+    """Whether the draft puts prints where their likes lie, or back onto their lands with most of their size."""
+    if draft.rule != "to-land":
+        return draft.rule == "unlike"
+    before = float(sheet.given.paste.area_mm2[list(draft.rows)].sum())
+    return sum(shape.area for shapes in draft.rows.values() for shape in shapes) >= LEAST_BACK * before
 
 
 def _same_way(sheet: Sheet, moved: set[int], part: int, other: int) -> bool:
