@@ -51,7 +51,7 @@ def held(name: str) -> int:
         for row in choice.rows:
             assert row.after == pytest.approx(its[row.foil_um].after, rel=1e-9), (name, side.side, row.foil_um)
             assert row.defects == pytest.approx(its[row.foil_um].defects, rel=1e-9), (name, side.side, row.foil_um)
-        by_hand = foil_by_hand([foil_row(its[um]) for um in foils], line.usual_foil.thickness_um)
+        by_hand = foil_by_hand([foil_row(its[um]) for um in foils], line.foil_um)
         assert (choice.best_um, set(choice.equal_um)) == by_hand, (name, side.side)
         # By plain volumes too: no foil is chosen that starves more lands while a thinner one feeds them.
         thinner = [starved(side, um) for um in foils if um < choice.best_um]

@@ -148,7 +148,7 @@ def test_the_foil_is_the_one_that_enumeration_finds(seed):
     assert min(alone, key=lambda um: alone[um].after) in equals
     if not together.equal_um:
         assert alone[together.best_um].after == min(one.after for one in alone.values())
-    by_hand = foil_by_hand([foil_row(one) for one in alone.values()], LINE.usual_foil.thickness_um)
+    by_hand = foil_by_hand([foil_row(one) for one in alone.values()], LINE.foil_um)
     assert (together.best_um, set(together.equal_um)) == by_hand
 
 
