@@ -10,6 +10,7 @@ from importlib import import_module
 import numpy as np
 import pytest
 import shapely
+from scipy.stats import norm
 from shapely.affinity import translate
 
 from landwise.assembly.lines import preset
@@ -19,13 +20,18 @@ from landwise.errors import InputError
 from landwise.fabdata.gerber import Drawn, compose
 from landwise.fabdata.gerber.apertures import standard
 from landwise.lands import land_pattern
+from landwise.memory import forget
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
-from landwise.review import mending
+from landwise.review import mending, pacing
 from landwise.review.jobs import read_board
-from landwise.review.mending.sheet import Sheet
-from landwise.review.mending.weighing import BESIDE_MM, _beside_mm2
+from landwise.review.levels import Levels
+from landwise.review.mending import rejecting
+from landwise.review.mending.rejecting import BESIDE_MM, beside_mm2, rejects
+from landwise.review.mending.sheet import Draft, Sheet
+from landwise.review.mending.weighing import weigh
 from landwise.review.reviews import Asked, review
+from landwise.review.verdicts import bands
 
 from .boards import board, chip, dual, side
 
@@ -69,12 +75,12 @@ def test_nothing_is_none_only_below_what_was_named():
     assert modelled_draws(model, nothing=0.99 * most) is not None
 
 
-def test_of_more_kinds_than_there_is_time_for_the_most_frequent_are_counted_and_it_is_said():
+def test_of_more_kinds_than_are_asked_for_those_with_most_openings_are_counted_and_it_is_said():
     found, one = worked(most_kinds=2)
     counted = {part.part for part in one.parts if part.known}
     kinds = {number: part.kind for number, part in enumerate(one.given.parts)}
     assert sorted(kinds[number] for number in counted) == ["chip", "chip"] + ["gull-wing dual"] * 3
-    assert sum("2 kinds of part that come most often, 5 of 6 parts" in note for note in found.notes) == 1
+    assert sum("2 kinds of part that carry most openings, 5 of 6 parts" in note for note in found.notes) == 1
     assert one.choice.best.told == 5
 
 
@@ -120,10 +126,10 @@ def test_what_lies_beside_a_land_is_its_area_beyond_what_paste_draws_back_from()
     given = worked()[1].given
     land = given.lands.polygon[0]
     sheet = Sheet(given, np.zeros(len(given.parts), dtype=np.int64))
-    assert _beside_mm2(sheet, 0, np.array([land])) == 0.0
+    assert beside_mm2(sheet, 0, np.array([land])) == 0.0
     away = -0.2 if given.lands.x_mm[0] < 0 else 0.2  # out of the part, along the land's 1.5 mm
     moved = np.array([translate(land, away), land])
-    assert _beside_mm2(sheet, 0, moved) == pytest.approx((0.2 - BESIDE_MM) * 0.4, abs=1e-9)
+    assert beside_mm2(sheet, 0, moved) == pytest.approx((0.2 - BESIDE_MM) * 0.4, abs=1e-9)
 
 
 def test_too_large_a_film_is_refused_before_any_outline_is_made(tmp_path, monkeypatch):
@@ -135,3 +141,115 @@ def test_too_large_a_film_is_refused_before_any_outline_is_made(tmp_path, monkey
     monkeypatch.setattr(compose, "_placed", lambda _: pytest.fail("made"))
     with pytest.raises(InputError, match=r"board\.gtp.*more openings.*25.*at most 12"):
         read_board(tmp_path, {}, 12)
+
+
+class Watch:
+    """Time that passes only where a review asks how much is left: a second each time, all of it after so many."""
+
+    def __init__(self, seconds, askings=10_000):
+        self.seconds, self.askings = seconds, askings
+
+    def __call__(self):
+        self.seconds, self.askings = self.seconds - 1, self.askings - 1
+        return float(self.seconds) if self.askings >= 0 else 0.0
+
+
+def test_a_review_short_of_time_counts_the_kinds_with_most_openings_and_says_what_it_left():
+    forget()  # what is known already takes no time
+    found, one = worked(left=Watch(4))
+    kinds = {number: part.kind for number, part in enumerate(one.given.parts)}
+    assert [kinds[part.part] for part in one.parts if part.known] == ["gull-wing dual"] * 3
+    said = [note for note in found.notes if "--most-seconds" in note]
+    assert "the 1 kinds of part that carry most openings, 3 of 6 parts" in said[0]
+    enough, usual = worked(left=Watch(10_000)), worked()
+    assert enough[0].notes == usual[0].notes
+    assert enough[1].proposals == usual[1].proposals
+
+
+def test_designs_left_for_want_of_time_are_counted():
+    fine = [land for k in range(2) for land in dual(0, 16 * k, 14, 0.5, 5.8, 1.5, 0.32)]
+    late = board(side(fine + [land for k in range(4) for land in chip(20, 4 * k, 1.6, 0.8, 0.9)]))
+    found = review(late, LINE, Asked(foils_um=(FOIL_UM,), left=Watch(1000, 4)))
+    assert all(part.known for part in found.sides[0].parts)
+    assert not found.sides[0].proposals
+    assert [note for note in found.notes if "--most-seconds" in note] == [
+        "top: no print was designed for 1 packages for want of time; --most-seconds gives it more"
+    ]
+
+
+def test_corrections_not_weighed_for_want_of_time_are_counted():
+    lands = [land for k in range(4) for land in dual(0, 12 * k, 7, 0.65, 5.8, 1.5, 0.4)]
+    left_out = board(side(lands, lands[:3] + lands[4:]))
+    asked = Asked(foils_um=(FOIL_UM,))
+    assert [one.rule for one in review(left_out, LINE, asked).sides[0].proposals if one.rule != "designed"] == [
+        "missing"
+    ]
+    late = review(left_out, LINE, Asked(foils_um=(FOIL_UM,), left=Watch(1000, 4)))
+    assert not late.sides[0].proposals
+    assert any("under 100 µm 1 possible correction was not weighed" in note for note in late.notes)
+
+
+def test_a_draft_that_is_dropped_by_its_prints_alone_would_not_have_been_kept(monkeypatch):
+    """Small, large, missing and shifted openings of three packages under three foils, every draft weighed whole."""
+    lands = [land for k in range(2) for land in dual(0, 16 * k, 14, 0.5, 5.8, 1.5, 0.3)]
+    lands += [land for k in range(3) for land in chip(20, 4 * k, 0.5, 0.5, 0.3)]
+    lands += [land for k in range(2) for land in dual(40, 12 * k, 7, 1.27, 5.4, 1.6, 0.6)]
+    film = [shapely.affinity.scale(land, 0.6 + 0.13 * (k % 5), 0.7 + 0.2 * (k % 3)) for k, land in enumerate(lands)]
+    film = [translate(one, 0.3 * (k % 11 == 0)) for k, one in enumerate(film) if k % 17]
+    given = board(side(lands, film))
+    asked = Asked(foils_um=(100.0, 150.0))
+    quick = [one.proposals for one in review(given, LINE, asked).sides]
+    tried = []
+
+    def whole(*told):
+        tried.append(told[1].rule)
+        return weigh(*told)
+
+    monkeypatch.setattr(mending, "weigh_where_it_may_help", whole)
+    assert quick == [one.proposals for one in review(given, LINE, asked).sides]
+    assert len(tried) > 2 * len(quick[0])
+    assert quick[0]
+
+
+def plain_rejects(sheet, land, shapes, foil, powder):
+    """One land's chance, written out: areas and walls summed, the normal distribution of what comes out."""
+    area = sum(shape.area for shape in shapes)
+    band = bands(np.array([one.area / one.length / (foil.thickness_um / 1000) for one in shapes]), foil, powder)
+    mean = sum(one.area * m for one, m in zip(shapes, band["mean"], strict=True)) / area
+    sd = sum(one.area * s for one, s in zip(shapes, band["sd"], strict=True)) / area
+    cover = area / sheet.given.lands.area_mm2[land]
+    chances = [norm.cdf((0.5 / cover - mean) / sd), norm.cdf((mean * cover - 1.5) / (cover * sd))]
+    beside = beside_mm2(sheet, land, np.array(shapes)) / area
+    return max(chances + ([norm.cdf((beside - 0.25) / 0.08)] if beside > 0.01 else []))
+
+
+def test_prints_rejected_all_at_once_are_those_land_by_land(monkeypatch):
+    lands = [land for k in range(3) for land in dual(0, 12 * k, 7, 0.65, 5.8, 1.5, 0.4)]
+    film = [
+        translate(shapely.affinity.scale(land, 1.0, 0.4 + 0.1 * (k % 12)), 0.09 * (k % 9))
+        for k, land in enumerate(lands)
+    ]
+    given = review(board(side(lands, film)), LINE, Asked(foils_um=(FOIL_UM,))).sides[0].given
+    sheet = Sheet(given, np.zeros(len(given.parts), dtype=np.int64))
+    foil, powder = given.under.foil, given.under.powder
+    monkeypatch.setattr(rejecting, "AT_ONCE", 5)
+    own = range(len(lands))
+    each = [plain_rejects(sheet, k, [given.paste.polygon[r] for r in sheet.rows_of(k)], foil, powder) for k in own]
+    assert max(each) > 0.9
+    assert min(each) < 0.01
+    np.testing.assert_allclose([rejects(sheet, [k], foil, powder) for k in own], each, atol=1e-9)
+    assert rejects(sheet, list(own), foil, powder) == pytest.approx(sum(each))
+    row = int(sheet.rows_of(4)[0])
+    draft = Draft("grow", (0,), {row: (given.lands.polygon[4],)}, {}, "", "")
+    anew = plain_rejects(sheet, 4, [given.lands.polygon[4]], foil, powder)
+    assert rejects(sheet, list(own), foil, powder, draft) == pytest.approx(sum(each) - each[4] + anew)
+
+
+def test_several_processes_work_the_levels_that_one_does(monkeypatch):
+    monkeypatch.setattr(pacing, "SHARED_FROM", 1)
+    alone = worked()[1]
+    forget()
+    monkeypatch.setattr(Levels, "_worked", lambda *_: pytest.fail("worked here"))
+    together = worked(jobs=2)[1]
+    assert together.choice == alone.choice
+    assert [(part.part, part.defects) for part in together.parts] == [(p.part, p.defects) for p in alone.parts]

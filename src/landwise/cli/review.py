@@ -80,14 +80,14 @@ LEVELS = ("fails", "marginal", "never")
     default=600,
     show_default=True,
     type=click.IntRange(1, 1_000_000),
-    help="Count joints for so many kinds of part, the most frequent first; prints for the others.",
+    help="Count joints for so many kinds of part, those with most openings first; prints for the others.",
 )
 @click.option(
     "--most-seconds",
     default=900,
     show_default=True,
     type=click.IntRange(1, 1_000_000),
-    help="Stop with a message after this long.",
+    help="Do what there is time for and say what is left undone; stop with a message after this long.",
 )
 @click.option(
     "--fail-on",
@@ -99,7 +99,11 @@ LEVELS = ("fails", "marginal", "never")
 )
 @click.option("--many", is_flag=True, help="Review every folder and zip in the folder; a table with one row each.")
 @click.option(
-    "-j", "--jobs", type=click.IntRange(1), default=None, help="Processes for --many; all cores unless given."
+    "-j",
+    "--jobs",
+    type=click.IntRange(1),
+    default=None,
+    help="Processes for --many, or for the joints of one board; all cores unless given.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print review.json on standard output; write no files.")
 # click hands every option over by its name, each of a type of its own
@@ -212,6 +216,7 @@ def _one_board(side: SideReview, file: str) -> None:
 
 
 def _asked(stated: Fields) -> Asked:
+    from landwise.cli.study import cores
     from landwise.quantities import parse
     from landwise.review.decisions import read_decisions
     from landwise.review.mending.rules import with_rules
@@ -220,6 +225,8 @@ def _asked(stated: Fields) -> Asked:
     foils = stated["foils"]
     thick = tuple(parse(text.strip(), "thin length", place="--foils") for text in foils.split(",")) if foils else ()
     paths = {name: Path(stated[name]) if stated[name] else None for name in ("rules", "decisions")}
+
+    going, left = _within(stated["most_seconds"])
     return Asked(
         thick,
         _powder(stated["powder"]),
@@ -227,26 +234,31 @@ def _asked(stated: Fields) -> Asked:
         with_rules(paths["rules"]),
         read_decisions(paths["decisions"]),
         stated["apply"],
-        _within(stated["most_seconds"]),
+        going,
         stated["most_kinds"],
+        left,
+        stated["jobs"] or cores(),
     )
 
 
-def _within(seconds: int) -> Callable[[str], None]:
-    """Stops a review that takes longer than it was given."""
+def _within(seconds: int) -> tuple[Callable[[str], None], Callable[[], float]]:
+    """Stops a review that takes longer than it was given, and tells it how long it has."""
     import time
 
     from landwise.errors import InputError
 
     end = time.monotonic() + seconds
 
+    def left() -> float:
+        return end - time.monotonic()
+
     def going(stage: str) -> None:
-        if time.monotonic() > end:
+        if left() < 0:
             raise InputError(
                 "the review takes longer than it was given", place=stage, expected=f"--most-seconds above {seconds}"
             )
 
-    return going
+    return going, left
 
 
 def _overrides(layers: tuple[str, ...]) -> dict[str, str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import modelled_draws, over_draws, own_rate
 from landwise.errors import LandwiseError
-from landwise.memory import known
+from landwise.memory import is_known, known
 from landwise.printing.model import Foil, Powder
 from landwise.review.catalogued import read_named
 from landwise.review.families import PartRead, Spot, printed
@@ -59,6 +60,31 @@ class Level:
 UNKNOWN = Level(0.0, 0.0, 0.0, known=False)
 
 
+@dataclass(frozen=True)
+class PartPrinted:
+    """A part ready to be worked under any foil: what its lands look like, in its frame, and what prints on each.
+
+    `package` is what a file calls it.
+    """
+
+    kind: str
+    lands: tuple[Spot, ...]
+    centre: tuple[int, ...]
+    pitch_mm: float | None
+    prints: Prints
+    package: str = ""
+
+    @cached_property
+    def own(self) -> Key:
+        """What tells its lands apart from others'."""
+        return (self.kind, _rounded([self.lands]), self.centre, self.package)
+
+    @cached_property
+    def key(self) -> Key:
+        """What tells it apart, lands and prints."""
+        return (self.own, _rounded(self.prints))
+
+
 @dataclass
 class Levels:
     """Works levels and remembers them by what they depend on.
@@ -78,70 +104,52 @@ class Levels:
     _reads: dict[Key, PartRead | None] = field(default_factory=dict)
     _levels: dict[Key, Level] = field(default_factory=dict)
 
-    def of(
-        self,
-        kind: str,
-        lands: Sequence[Spot],
-        centre: Sequence[int],
-        pitch_mm: float | None,
-        prints: Prints,
-        *,
-        package: str = "",
-    ) -> _Part:
-        """A part ready to be worked under any foil; `package` is what a file calls it."""
-        return _Part(self, kind, tuple(lands), tuple(centre), pitch_mm, prints, package)
+    def under(self, part: PartPrinted, foil_um: float) -> Level:
+        """A part's level under one foil."""
+        key = part.key, foil_um
+        if key not in self._levels:
+            self.going(f"levels under {foil_um:g} µm")
+            self._levels[key] = known(lambda: self._worked(part, foil_um), *self._content(part, foil_um))
+        return self._levels[key]
 
+    def has(self, part: PartPrinted, foil_um: float) -> bool:
+        """Whether a level need not be worked any more, in this process or on disk."""
+        return (part.key, foil_um) in self._levels or is_known(*self._content(part, foil_um))
 
-@dataclass(frozen=True)
-class _Part:
-    levels: Levels
-    kind: str
-    lands: tuple[Spot, ...]
-    centre: tuple[int, ...]
-    pitch_mm: float | None
-    prints: Prints
-    package: str = ""
+    def keep(self, part: PartPrinted, foil_um: float, level: Level) -> None:
+        """Remember a level that another process worked."""
+        self._levels.setdefault((part.key, foil_um), level)
 
-    def under(self, foil_um: float) -> Level:
-        """Its level under one foil."""
-        own: Key = (self.kind, _rounded([self.lands]), self.centre, self.package)
-        key: Key = (own, _rounded(self.prints), foil_um)
-        kept = self.levels._levels
-        if key not in kept:
-            self.levels.going(f"levels under {foil_um:g} µm")
-            kept[key] = known(lambda: self._worked(own, foil_um), *self._content(foil_um))
-        return kept[key]
-
-    def _content(self, foil_um: float) -> tuple[object, ...]:
+    def _content(self, part: PartPrinted, foil_um: float) -> tuple[object, ...]:
         """All that a level follows from: a board that is reviewed again, with other answers, works none anew."""
-        line = self.levels.line
-        part = (self.kind, self.lands, self.centre, self.pitch_mm, self.prints, self.package)
+        line = self.line
+        told = (part.kind, part.lands, part.centre, part.pitch_mm, part.prints, part.package)
         knowledge = line.learned.knowledge if line.learned else None
         learned = (line.learned.rates if line.learned else (), knowledge.key if knowledge else "shipped")
         return (
             "level of a film's part, by name or formula",
-            part,
+            told,
             foil_um,
             line.technology,
-            self.levels.powder,
+            self.powder,
             line.scatter,
             learned,
         )
 
-    def _worked(self, own: Key, foil_um: float) -> Level:
-        reads = self.levels._reads
+    def _worked(self, part: PartPrinted, foil_um: float) -> Level:
+        reads, own = self._reads, part.own
         if own not in reads:
-            reads[own] = read_named(self.kind, self.lands, self.centre, self.pitch_mm, self.package)
+            reads[own] = read_named(part.kind, part.lands, part.centre, part.pitch_mm, part.package)
         read = reads[own]
         if read is None:
             return UNKNOWN
-        outer = [k for k in range(len(self.lands)) if k not in self.centre]
-        bare = sum(not self.prints[k] for k in outer)
+        outer = [k for k in range(len(part.lands)) if k not in part.centre]
+        bare = sum(not part.prints[k] for k in outer)
         if bare > PRINTED_SHARE * len(outer):
             return UNKNOWN
-        line = self.levels.line
-        areas = [one.area_mm2 for one in self.lands]
-        paste = printed(read, self.prints, areas, Foil(foil_um, line.technology), self.levels.powder)
+        line = self.line
+        areas = [one.area_mm2 for one in part.lands]
+        paste = printed(read, part.prints, areas, Foil(foil_um, line.technology), self.powder)
         try:
             model = part_model(read.outline, read.pattern, paste, line.scatter)
         except (LandwiseError, ValueError, ZeroDivisionError, IndexError):

@@ -9,8 +9,9 @@ import numpy as np
 from landwise.assembly.knowledge import default_knowledge
 from landwise.review.checks.situation import Situation
 from landwise.review.levels import Levels
+from landwise.review.mending.rejecting import rejects
 from landwise.review.mending.sheet import Sheet
-from landwise.review.mending.weighing import level_of, rejects
+from landwise.review.mending.weighing import level_of
 from landwise.review.model import Bools, Floats, carries_lead
 from landwise.review.verdicts import HALF, under_middle
 
@@ -107,7 +108,7 @@ def part_levels(sheet: Sheet, levels: Levels, *, mended: bool) -> PartLevels:
 def _alike(sheet: Sheet, parts: list[int]) -> list[list[int]]:
     """Changed parts that were changed alike: on the same lands of the pattern."""
     found: dict[tuple[bool, ...], list[int]] = {}
-    moved = sheet.touched_lands()
+    moved = sheet.touched_lands
     for part in parts:
         found.setdefault(tuple(land in moved for land in sheet.given.parts[part].lands), []).append(part)
     return list(found.values())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -39,6 +40,7 @@ from landwise.review.model import (
 )
 from landwise.review.naming import packages_of
 from landwise.review.outfilm import corrected
+from landwise.review.pacing import FOR_ALL, RAISE, Pace, counted_in_time, left_unweighed
 from landwise.review.panelling import array_of
 from landwise.review.partlevels import PartLevels, part_levels
 from landwise.review.partverdicts import PartVerdict, part_verdicts
@@ -103,6 +105,11 @@ def _go_on(stage: str) -> None:
     """Never stops."""
 
 
+def _endless() -> float:
+    """All the time that it takes."""
+    return math.inf
+
+
 @dataclass(frozen=True)
 class Asked:
     """How a board is to be reviewed.
@@ -123,7 +130,11 @@ class Asked:
     going : callable
         Called with what is about to be worked; may raise to stop the review, such as when a caller's time is spent.
     most_kinds : int
-        Of parts, printed alike, whose joints are counted: those that come most often. For the others prints are.
+        Of parts, printed alike, whose joints are counted: those that carry most openings. For the others prints are.
+    left : callable
+        Seconds that are left. Where they don't do for all joints and corrections, what was not worked is said.
+    jobs : int
+        Processes that joints are worked by.
     """
 
     foils_um: tuple[float, ...] = ()
@@ -134,6 +145,8 @@ class Asked:
     apply: Apply = "none"
     going: Callable[[str], None] = _go_on
     most_kinds: int = MOST_KINDS
+    left: Callable[[], float] = _endless
+    jobs: int = 1
 
 
 @dataclass(frozen=True)
@@ -195,12 +208,22 @@ def review(board: BoardInput, line: Line, asked: Asked | None = None) -> Review:
     if line.learned and line.learned.says:
         notes.append(f"levels of joints are worked with what the line's own data say: {line.learned.says}")
     levels = Levels(line, powder, asked.going)
-    sides = tuple(_side(side, board, foils, levels, asked, notes) for side in board.sides if len(side.paste))
+    with_paste = [side for side in board.sides if len(side.paste)]
+    sides = tuple(
+        _side(side, board, foils, levels, asked, notes, Pace.of(asked.left, len(with_paste) - number))
+        for number, side in enumerate(with_paste)
+    )
     return Review(board, line, foils, powder, asked.run, sides, tuple(notes), asked)
 
 
 def _side(
-    side: SideInput, board: BoardInput, foils: tuple[float, ...], levels: Levels, asked: Asked, notes: list[str]
+    side: SideInput,
+    board: BoardInput,
+    foils: tuple[float, ...],
+    levels: Levels,
+    asked: Asked,
+    notes: list[str],
+    pace: Pace,
 ) -> SideReview:
     line = levels.line
     lands = lands_of(side.paste, side.copper, side.mask, side.holes or board.holes)
@@ -223,27 +246,33 @@ def _side(
     part_of = np.where(matched.land >= 0, by_land[matched.land], -1) if len(lands) else np.full(len(side.paste), -1)
     where = frames(parts, lands, by_land)
     film = registration(side.paste, lands, matched)
-    worked: dict[float, _Worked] = {}
+    unders: dict[float, UnderFoil] = {}
     for um in foils:
-        asked.going(f"{side.side}, foil of {um:g} µm")
         foil, spread = Foil(um, line.technology), line.scatter.spread
-        under = under_foil(side.paste, matched, lands, parts, near, foil, levels.powder, spread=spread)
-        given = Situation(
-            side.side,
-            side.paste,
-            lands,
-            matched,
-            parts,
-            by_land,
-            part_of,
-            under,
-            film,
-            line.print_offset_mm,
-            where,
-            side.seat,
-            asked.most_kinds,
-        )
-        worked[um] = _worked(given, near, asked, levels)
+        unders[um] = under_foil(side.paste, matched, lands, parts, near, foil, levels.powder, spread=spread)
+    given = Situation(
+        side.side,
+        side.paste,
+        lands,
+        matched,
+        parts,
+        by_land,
+        part_of,
+        unders[foils[0]],
+        film,
+        line.print_offset_mm,
+        where,
+        side.seat,
+        asked.most_kinds,
+    )
+    asked.going(f"{side.side}, joints as they came")
+    given = counted_in_time(given, foils, levels, pace, asked.jobs, notes)
+    worked: dict[float, _Worked] = {}
+    for number, um in enumerate(foils):
+        asked.going(f"{side.side}, foil of {um:g} µm")
+        over = pace.for_foil(number, len(foils))
+        worked[um] = _worked(replace(given, under=unders[um]), near, asked, levels, over)
+        left_unweighed(side.side, um, worked[um].mended.unweighed, notes)
         give_back(len(side.paste))
     rows = tuple(one.row for one in worked.values())
     best_um, equal = choose(rows, line.foil_um)
@@ -254,9 +283,13 @@ def _side(
         )
         step = best_step(gains, rows, side.paste, part_of, [part.name for part in parts], asked.run)
     one = worked[best_um]
-    _counted(one, notes)
     asked.going(f"{side.side}, designing prints")
-    one = replace(one, mended=with_designs(one.mended, one.given, asked.rules or shipped(), levels))
+    found, left = with_designs(
+        one.mended, one.given, asked.rules or shipped(), levels, lambda: pace.past(FOR_ALL) or not pace.left() > 0
+    )
+    if left:
+        notes.append(f"{side.side}: no print was designed for {left:,} packages for want of time; {RAISE}")
+    one = replace(one, mended=found)
     give_back(len(side.paste))
     changes = decided(one.mended.proposals, one.mended.changes, asked.decisions)
     written = applied(one.mended.proposals, changes, asked.apply) if not side.seat else ()
@@ -293,20 +326,9 @@ class _Worked:
     row: FoilRow
 
 
-def _counted(one: _Worked, notes: list[str]) -> None:
-    """Say it where more kinds of parts lie on a side than joints are counted for."""
-    its = one.mended.sheet.counted
-    if not its.all():
-        most = one.given.most_kinds
-        notes.append(
-            f"{one.given.side}: joints are counted for the {most} kinds of part that come most often,"
-            f" {int(its.sum()):,} of {len(its):,} parts, and prints for the others; --most-kinds raises it"
-        )
-
-
-def _worked(given: Situation, near: Neighbours, asked: Asked, levels: Levels) -> _Worked:
+def _worked(given: Situation, near: Neighbours, asked: Asked, levels: Levels, over: Callable[[], bool]) -> _Worked:
     findings = find_all(given)
-    mended = mend(given, near, findings, asked.rules or shipped(), levels, asked.going)
+    mended = mend(given, near, findings, asked.rules or shipped(), levels, asked.going, over)
     before = part_levels(mended.sheet, levels, mended=False)
     after = part_levels(mended.sheet, levels, mended=True) if mended.changes else before
     code, ratio = given.under.code, given.under.area_ratio
@@ -331,12 +353,9 @@ def expected_with(
     given: Situation, sheet: Sheet, written: Sequence[Change], levels: Levels
 ) -> tuple[float, float, float]:
     """Defects expected on one board with the changes as written."""
-    sheet = Sheet(given, sheet.package)
-    for change in written:
-        if change.aperture >= 0:
-            sheet.changed[change.aperture] = change.after
-        else:
-            sheet.added[change.unit] = change.after
+    rows = {change.aperture: change.after for change in written if change.aperture >= 0}
+    added = {change.unit: change.after for change in written if change.aperture < 0}
+    sheet = Sheet(given, sheet.package, rows, added)
     return part_levels(sheet, levels, mended=True).summed()
 
 

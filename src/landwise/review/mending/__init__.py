@@ -21,7 +21,7 @@ from landwise.review.mending.designs import LEAST_SAVED, designs
 from landwise.review.mending.filmway import film_way
 from landwise.review.mending.rules import Drawn, Rules
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
-from landwise.review.mending.weighing import Weighed, doubts, level_of, together, weigh
+from landwise.review.mending.weighing import Weighed, doubts, level_of, together, weigh, weigh_where_it_may_help
 from landwise.review.model import Change, Finding, Proposal
 from landwise.review.naming import packages_of
 from landwise.review.verdicts import Neighbours
@@ -50,6 +50,8 @@ LEAST_SHIFT_MM = 0.0005  # below half a micrometre a film is not shifted but rou
 OFF = "its parts would not gain; the copper may be what is off"
 JUMPER_MM = 0.22  # the smallest chips keep more between their lands; solder bridges less; common practice, no source
 WORTH = 0.5  # of what a design must save: alike parts differ by what rounding leaves, and each is weighed anew
+# Rules whose drafts are kept or asked about also where they don't help.
+ALWAYS_WEIGHED = frozenset({"chip-shape", "fiducial", "film", "panes"})
 # Rules that mend what no joint model is needed to see.
 PLAIN = frozenset({"stray", "fiducial", "missing", "unlike", "to-land", "chip-shape"})
 
@@ -59,11 +61,13 @@ class Mended:
     """The corrections of one side under one foil.
 
     `proposals` and `changes` go together by number; `sheet` holds the layer with those that nobody would object to.
+    `unweighed` tells how many more drafts there were than time to weigh them.
     """
 
     proposals: tuple[Proposal, ...]
     changes: tuple[Change, ...]
     sheet: Sheet
+    unweighed: int = 0
 
 
 def mend(
@@ -73,6 +77,7 @@ def mend(
     rules: Rules,
     levels: Levels,
     going: Callable[[str], None] = lambda _: None,
+    over: Callable[[], bool] = lambda: False,
 ) -> Mended:
     """Propose and weigh under the situation's foil.
 
@@ -85,6 +90,8 @@ def mend(
     levels : Levels
     going : callable
         Called before each draft is weighed; may raise to stop.
+    over : callable
+        Whether the time for weighing is spent.
 
     Notes
     -----
@@ -97,10 +104,13 @@ def mend(
     kept: list[tuple[Weighed, str]] = []
     if given.lands.basis == "paste":
         return Mended((), (), sheet)
-    moved = _film(given)
+    moved, unweighed = _film(given), 0
     for one in [moved] if moved is not None else _drafts(sheet, near, findings, rules, words):
         draft = one if one is moved else _single(given, one)
         if draft is None:
+            continue
+        if over():
+            unweighed += 1
             continue
         going(f"{given.side}, weighing a correction of {len(draft.parts)} parts")
         found = _kept(sheet, draft, levels)
@@ -111,20 +121,24 @@ def mend(
             sheet.take(draft)
         else:
             # Asked: it stands in the way of later rules on the same openings, but not in the corrected layer.
-            sheet.changed.update({row: (given.paste.polygon[row],) for row in draft.rows})
-    return _listed(given, words, sheet, kept)
+            sheet.hold(draft)
+    return replace(_listed(given, words, sheet, kept), unweighed=unweighed)
 
 
-def with_designs(mended: Mended, given: Situation, rules: Rules, levels: Levels) -> Mended:
+def with_designs(
+    mended: Mended, given: Situation, rules: Rules, levels: Levels, over: Callable[[], bool] = lambda: False
+) -> tuple[Mended, int]:
     """The corrections, and the designed print of every package that they leave alone, where the whole part gains.
 
-    Under the foil that serves best only: designs are asked about, so they decide no foil.
+    Under the foil that serves best only: designs are asked about, so they decide no foil. Beside it, how many packages
+    that could gain were left without, because `over` said that the time is spent.
     """
     if given.lands.basis == "paste" or any(one.rule == "film" for one in mended.proposals):
-        return mended
+        return mended, 0
     words, _ = packages_of(given.parts, given.frames)
     under = given.under
     kept: list[tuple[Weighed, str]] = []
+    left: list[int] = []
 
     def pays(draft: Draft, times: float) -> bool:
         tried = weigh(mended.sheet, draft, levels, under.foil, under.powder)
@@ -136,7 +150,12 @@ def with_designs(mended: Mended, given: Situation, rules: Rules, levels: Levels)
         for some in mended.sheet.variants_of(its).values():
             level = level_of(mended.sheet, some[0], levels, under.foil)
             total += len(some) * level.defects if level.known else 0.0
-        return total >= LEAST_SAVED * WORTH
+        if total < LEAST_SAVED * WORTH:
+            return False
+        if over():
+            left.append(its[0])
+            return False
+        return True
 
     def of(part: int) -> Drawn:
         return rules.of(given.parts[part], words[part])
@@ -147,7 +166,8 @@ def with_designs(mended: Mended, given: Situation, rules: Rules, levels: Levels)
         if weighed.helps and weighed.gains and saved >= LEAST_SAVED:
             kept.append((weighed, draft.asked))
     more = _listed(given, words, mended.sheet, kept, len(mended.proposals))
-    return replace(mended, proposals=mended.proposals + more.proposals, changes=mended.changes + more.changes)
+    found = replace(mended, proposals=mended.proposals + more.proposals, changes=mended.changes + more.changes)
+    return found, len(left)
 
 
 def _listed(
@@ -244,24 +264,20 @@ def _single(given: Situation, draft: Draft) -> Draft | None:
 def _printed(given: Situation, shapes: Sequence[Geometry], drawn_anew: Container[int]) -> bool:
     """Whether outlines overlap an opening of the film that stays as it is."""
     paste = given.paste
-    for shape in shapes:
-        x0, y0, x1, y1 = shape.bounds
-        reach = (paste.length_mm + paste.width_mm) / 2
-        near = np.flatnonzero(
-            (paste.x_mm + reach > x0)
-            & (paste.x_mm - reach < x1)
-            & (paste.y_mm + reach > y0)
-            & (paste.y_mm - reach < y1)
-        )
-        if any(int(row) not in drawn_anew and paste.polygon[row].intersection(shape).area > 0 for row in near):
-            return True
-    return False
+    return any(
+        int(row) not in drawn_anew and paste.polygon[row].intersection(shape).area > 0
+        for shape in shapes
+        for row in paste.tree.query(shape)
+    )
 
 
 def _kept(sheet: Sheet, draft: Draft, levels: Levels) -> tuple[Weighed, str] | None:
     """A draft that helps, with why it should be asked about; None for one that doesn't."""
     under = sheet.given.under
-    weighed = weigh(sheet, draft, levels, under.foil, under.powder)
+    way = weigh if draft.rule in ALWAYS_WEIGHED else weigh_where_it_may_help
+    weighed = way(sheet, draft, levels, under.foil, under.powder)
+    if weighed is None:
+        return None
     if draft.rule == "chip-shape":
         worse = weighed.after.defects > weighed.before.defects * 1.02 + 1e-7
         return weighed, "its joints come out worse" if worse else ""

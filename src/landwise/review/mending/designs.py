@@ -7,7 +7,7 @@ names the package, not from the part's own drawing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -78,9 +78,10 @@ def designs(
     worth : callable
         Whether alike parts could gain at all: asked before anything is designed for them.
     """
-    foil, moved = sheet.given.under.foil, sheet.touched_lands()
-    for package in np.unique(sheet.package).tolist():
-        its = [int(part) for part in np.flatnonzero(sheet.package == package)]
+    foil, moved = sheet.given.under.foil, sheet.touched_lands
+    order = np.argsort(sheet.package, kind="stable")
+    cuts = np.flatnonzero(np.diff(sheet.package[order])) + 1
+    for its in (some.tolist() for some in np.split(order, cuts)):
         if not its or not all(_as_it_came(sheet, part, moved) for part in its) or any(of(part).leave for part in its):
             continue
         if not worth(its):
@@ -107,7 +108,7 @@ def _draft(found: _Redrawn, its: Sequence[int], rows: dict[int, Outlines], foil_
     return Draft("designed", tuple(its), rows, {}, what, reason, ASKED)
 
 
-def _as_it_came(sheet: Sheet, part: int, moved: set[int]) -> bool:
+def _as_it_came(sheet: Sheet, part: int, moved: Set[int]) -> bool:
     """Whether a part is of a known kind, printed on every land, and not changed by any other proposal."""
     one = sheet.given.parts[part]
     if one.kind in NO_FAMILY or len(one.centre) > 1:

@@ -285,7 +285,7 @@ def _deliberate(sheet: Sheet, some: list[int]) -> str:
     """The same lands of every part of a package, twice or more: somebody drew it so."""
     own, package = sheet.given.part_of_land, sheet.package
     parts = {int(own[land]) for land in some}
-    alike = int(np.sum(package == package[next(iter(parts))]))
+    alike = int(sheet.alike[package[next(iter(parts))]])
     if alike >= 2 and len(parts) == alike:
         return f"{'both' if alike == 2 else f'all {alike}'} parts of the package are drawn so"
     return ""

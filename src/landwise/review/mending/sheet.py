@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,7 +13,8 @@ from landwise.review.families import Spot
 from landwise.review.frames import mixed, steps
 from landwise.review.levels import Prints, spots_of
 from landwise.review.measuring import measured
-from landwise.review.model import Bools, Ints, Objects, carries_lead
+from landwise.review.model import Bools, Floats, Ints, Objects, carries_lead
+from landwise.review.verdicts import under_middle
 from landwise.shapes import Geometry
 
 Outlines = tuple[Geometry, ...]
@@ -69,6 +70,10 @@ class Sheet:
     def __post_init__(self) -> None:
         self.rows_of = rows_of_lands(self.given)
         self.leaded = carries_lead(self.given.lands)
+        self.middle = under_middle(self.given.parts, len(self.given.lands))
+        self.alike = np.bincount(self.package) if len(self.package) else np.zeros(0, dtype=np.int64)
+        self.came: dict[Hashable, Floats] = {}  # what was worked of the lands as the film came, by what it is
+        self._moved = {int(self.given.matched.land[row]) for row in self.changed} | set(self.added)
         self.variant = self._variants()
         self.counted = self._counted()
         named = sum(part.named_by == "placement" for part in self.given.parts)
@@ -107,17 +112,24 @@ class Sheet:
         return np.unique(both, return_inverse=True)[1].astype(np.int64)
 
     def _counted(self) -> Bools:
-        """Parts whose joints are counted: of more kinds than there is time for, those that come most often."""
+        """Parts whose joints are counted: of more kinds than there is time for, those that carry most openings."""
         if not len(self.variant):
             return np.zeros(0, dtype=bool)
         often = np.bincount(self.variant)
         if len(often) <= self.given.most_kinds:
             return np.ones(len(self.variant), dtype=bool)
-        first = np.unique(self.variant, return_index=True)[1]
         chosen = np.zeros(len(often), dtype=bool)
-        chosen[np.lexsort([first, -often])[: self.given.most_kinds]] = True
+        chosen[self.kinds()[: self.given.most_kinds]] = True
         found: Bools = chosen[self.variant]
         return found
+
+    def kinds(self) -> Ints:
+        """Kinds of part printed alike, those that carry most openings first; of equals the one that comes first."""
+        kinds, first = np.unique(self.variant, return_index=True)
+        its = self.given.part_of[self.given.part_of >= 0]
+        carried = np.bincount(self.variant[its], minlength=len(kinds))
+        order: Ints = np.lexsort([first, -carried])
+        return order
 
     def shapes_on(self, land: int, draft: Draft | None = None) -> list[Geometry]:
         """What prints on a land now, or would after a draft."""
@@ -134,17 +146,23 @@ class Sheet:
             return found + list(draft.added[land])
         return found + list(self.added.get(land, ()))
 
-    def touched_lands(self, draft: Draft | None = None) -> set[int]:
-        """Lands on which anything is not as it was drawn, or would not be after a draft."""
+    @property
+    def touched_lands(self) -> Set[int]:
+        """Lands on which anything is not as it was drawn."""
+        return self._moved
+
+    def drafted(self, draft: Draft | None) -> Set[int]:
+        """Lands that a draft draws anew; none without one."""
+        if draft is None:
+            return frozenset()
         land = self.given.matched.land
-        found = set(self.added) | set(land[list(self.changed)].tolist())
-        return found if draft is None else found | set(draft.added) | set(land[list(draft.rows)].tolist())
+        return set(draft.added) | set(land[list(draft.rows)].tolist())
 
     def touched(self, land: int, draft: Draft | None = None) -> bool:
         """Whether anything on a land is not as it was drawn."""
-        if land in self.added or (draft is not None and land in draft.added):
+        if land in self._moved or (draft is not None and land in draft.added):
             return True
-        return any(int(r) in self.changed or (draft is not None and int(r) in draft.rows) for r in self.rows_of(land))
+        return draft is not None and any(int(r) in draft.rows for r in self.rows_of(land))
 
     def prints(self, part: int, draft: Draft | None = None) -> Prints:
         """What prints on each land of a part, in its frame."""
@@ -169,6 +187,12 @@ class Sheet:
         """Make a draft part of the sheet."""
         self.changed.update(draft.rows)
         self.added.update(draft.added)
+        self._moved |= self.drafted(draft)
+
+    def hold(self, draft: Draft) -> None:
+        """Leave a draft's openings as they came, and closed to later rules: somebody is asked about them."""
+        self.changed.update({row: (self.given.paste.polygon[row],) for row in draft.rows})
+        self._moved |= set(self.given.matched.land[list(draft.rows)].tolist())
 
     def variants_of(self, parts: Iterable[int]) -> dict[int, list[int]]:
         """Parts that are alike in everything, by variant; those changed already stand alone by what was done."""

@@ -16,7 +16,7 @@ from landwise.review.frames import mixed, steps
 from landwise.review.mending.filmway import FilmWay
 from landwise.review.mending.rules import Drawn
 from landwise.review.mending.sheet import Draft, Outlines, Sheet
-from landwise.review.model import Floats, Ints, carries_lead
+from landwise.review.model import Bools, Floats, Ints, carries_lead
 from landwise.review.verdicts import HALF, RAN_TOGETHER_MM, Neighbours, slump_spacings, under_middle
 from landwise.shapes import Geometry
 
@@ -31,8 +31,12 @@ LINE_COVER = 0.01  # of a land: below it no per cent is worth reading
 DrawnOf = Callable[[int], Drawn]
 
 
-def classes_of(sheet: Sheet, rows: Ints) -> Iterator[Ints]:
-    """Openings of one size, on lands of one size, of one package, together."""
+def classes_of(sheet: Sheet, rows: Ints, bad: Bools | None = None) -> Iterator[Ints]:
+    """Openings of one size, on lands of one size, of one package, together; only those with one that is bad, if told.
+
+    `bad` goes by opening. On a film without likes there are as many classes as openings: what none is wrong with is
+    left out before any is looked at by itself.
+    """
     given = sheet.given
     paste, lands, land = given.paste, given.lands, given.matched.land[rows]
     part = given.part_of[rows]
@@ -45,6 +49,10 @@ def classes_of(sheet: Sheet, rows: Ints) -> Iterator[Ints]:
         steps(lands.length_mm[land]),
         steps(lands.width_mm[land]),
     )
+    if bad is not None and len(rows):
+        _, number = np.unique(key, return_inverse=True)
+        with_bad = np.bincount(number, weights=bad[rows])[number] > 0
+        rows, key = rows[with_bad], key[with_bad]
     order = np.argsort(key, kind="stable")
     for some in np.split(rows[order], np.flatnonzero(np.diff(key[order].astype(np.int64))) + 1):
         if len(some):
@@ -168,10 +176,9 @@ def _all_so(sheet: Sheet, rows: Ints) -> str:
     parts = np.unique(given.part_of[rows])
     if (parts < 0).any() or any(given.parts[p].kind in ("odd", "single", "row") for p in parts.tolist()):
         return "the lands don't tell what the part is"
-    package = int(sheet.package[parts[0]])
-    alike = np.flatnonzero(sheet.package == package)
-    if len(alike) >= 2 and len(parts) == len(alike):
-        return f"{'both' if len(alike) == 2 else f'all {len(alike)}'} parts of the package are drawn so"
+    alike = int(sheet.alike[sheet.package[parts[0]]])
+    if alike >= 2 and len(parts) == alike:
+        return f"{'both' if alike == 2 else f'all {alike}'} parts of the package are drawn so"
     return ""
 
 
@@ -191,8 +198,9 @@ def narrow(sheet: Sheet, near: Neighbours, of: DrawnOf) -> Iterator[Draft]:
         np.maximum.at(take, side, lacking / 2)
     free = _free(sheet, of)
     free = free[(given.part_of[free] >= 0) & ~under_middle(given.parts, len(given.lands))[given.matched.land[free]]]
-    for rows in classes_of(sheet, free):
-        bad = rows[(take[rows] > 0) & (under.bridge[rows] > 0)]
+    near_by = (take > 0) & (under.bridge > 0)
+    for rows in classes_of(sheet, free, near_by):
+        bad = rows[near_by[rows]]
         # A lone neighbour across parts is a matter of layout, not of the package's print.
         if len(bad) < 0.5 * len(rows):
             continue
@@ -220,10 +228,8 @@ def grow(sheet: Sheet, near: Neighbours, of: DrawnOf) -> Iterator[Draft]:
     middle = under_middle(given.parts, len(lands))
     free = _free(sheet, of)
     free = free[~middle[given.matched.land[free]]]
-    for rows in classes_of(sheet, free):
+    for rows in classes_of(sheet, free, under.release > 0):
         bad = rows[under.release[rows] > 0]
-        if not len(bad):
-            continue
         part = int(given.part_of[rows[0]])
         drawn = of(part)
         land = given.matched.land[rows]

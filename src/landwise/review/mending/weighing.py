@@ -10,22 +10,17 @@ and to one defect in a hundred parts. An opening cut down to its land has no suc
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from landwise.assembly.depositspread import DepositSpread
 from landwise.printing.model import Foil, Powder
 from landwise.printing.transfer import holding_area_ratio
-from landwise.review.levels import UNKNOWN, Level, Levels
+from landwise.review.levels import UNKNOWN, Level, Levels, PartPrinted
+from landwise.review.mending.rejecting import rejects
 from landwise.review.mending.sheet import Draft, Sheet
-from landwise.review.model import Objects
-from landwise.review.verdicts import EXCESS, HALF, bands
-from landwise.shapes import Geometry
 
-BESIDE, BESIDE_SPREAD = 0.25, 0.08  # of an opening: misprints are rejected from a quarter; a print's own offset, ours
-BESIDE_MM = 0.05
 SAME = 0.02  # relative: two levels nearer than that are one, the sums behind them are no finer
 FLOOR = 1e-6  # defects a part: one in a million parts is nothing that matters, and no finer than the sums behind it
 CLEAR_DEFECTS, CLEAR_SHARE = 1e-5, 0.7  # a draft that saves less is within what a designer may have meant; ours
@@ -82,41 +77,86 @@ class Weighed:
 
 def weigh(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder) -> Weighed:
     """What a draft does to the parts it changes."""
-    spread = levels.line.scatter.spread
-    sums = np.zeros(6)
-    moved = sheet.touched_lands(draft)
-    left = frozenset(draft.added) if draft.rule == "missing" else frozenset()
-    known = True
+    ways = _ways(sheet, draft)
+    return _weighed(sheet, draft, ways, _rejects(sheet, draft, ways, levels, foil, powder), levels, foil)
+
+
+def weigh_where_it_may_help(sheet: Sheet, draft: Draft, levels: Levels, foil: Foil, powder: Powder) -> Weighed | None:
+    """What a draft does to its parts; None where its prints alone tell that it can't help.
+
+    Prints cost a hundredth of joints. More of them rejected is harm whatever the joints do. As many, and the joints
+    must gain: they can't where there is nothing to gain.
+    """
+    ways = _ways(sheet, draft)
+    before, after = _rejects(sheet, draft, ways, levels, foil, powder)
+    if after > before * (1 + SAME) + LEAST_REJECTS:
+        return None
+    if not after < before * (1 - SAME) - LEAST_REJECTS:
+        most = 0.0
+        for part, many in ways:
+            level = level_of(sheet, part, levels, foil)
+            most += many * level.defects if level.known else 0.0
+        if most * (1 - SAME) <= FLOOR:
+            return None
+    return _weighed(sheet, draft, ways, (before, after), levels, foil)
+
+
+def _ways(sheet: Sheet, draft: Draft) -> list[tuple[int, int]]:
+    """One part of each kind and way in which the draft changes it, and how many there are."""
+    drafted, moved = sheet.drafted(draft), sheet.touched_lands
+
+    def touched(number: int) -> list[bool]:
+        return [land in moved or land in drafted for land in sheet.given.parts[number].lands]
+
+    found: list[tuple[int, int]] = []
     for its in sheet.variants_of(p for p in draft.parts if p >= 0).values():
         # Of alike parts the draft may change some and not others: each way is worked once.
-        ways: dict[bool, list[int]] = {}
-        for part in its:
-            ways.setdefault(_same_way(sheet, moved, part, its[0]), []).append(part)
-        for some in ways.values():
-            one, many = some[0], len(some)
-            before, after = (level_of(sheet, one, levels, foil, d) for d in (None, draft))
-            known &= before.known and after.known
-            if before.known and after.known:  # a level that is not known is no zero to hold the other against
-                sums[:2] += many * before.defects, many * after.defects
-            for k, d in ((2, None), (3, draft)):
-                sums[k] += many * rejects(
-                    sheet, sheet.given.parts[one].lands, foil, powder, d, spread=spread, left=left
-                )
-    for row in draft.rows:
-        if sheet.given.matched.land[row] < 0:
-            sums[2] += 1.0  # paste without a land is a reject by itself
-            sums[3] += float(bool(draft.rows[row]))
-    lone = {int(sheet.given.matched.land[row]) for row in draft.rows if sheet.given.part_of[row] < 0}
-    for k, d in ((2, None), (3, draft)):
-        sums[k] += rejects(sheet, [land for land in lone if land >= 0], foil, powder, d, spread=spread)
-    return Weighed(
-        draft,
-        Level(float(sums[0]), float(sums[0]), float(sums[0]), known=known),
-        Level(float(sums[1]), float(sums[1]), float(sums[1]), known=known),
-        float(sums[2]),
-        float(sums[3]),
-        _brings_back(sheet, draft),
-    )
+        first = touched(its[0])
+        other = [part for part in its[1:] if touched(part) != first]
+        found.append((its[0], len(its) - len(other)))
+        if other:
+            found.append((other[0], len(other)))
+    return found
+
+
+def _rejects(
+    sheet: Sheet, draft: Draft, ways: Sequence[tuple[int, int]], levels: Levels, foil: Foil, powder: Powder
+) -> tuple[float, float]:
+    """Prints rejected of all parts of a draft, and of openings without a part, before and after."""
+    given, spread = sheet.given, levels.line.scatter.spread
+    left = frozenset(draft.added) if draft.rule == "missing" else frozenset()
+    lone = {int(given.matched.land[row]) for row in draft.rows if given.part_of[row] < 0}
+    alone = [land for land in lone if land >= 0]
+    found = []
+    for its in (None, draft):
+        total = sum(
+            many * rejects(sheet, given.parts[one].lands, foil, powder, its, spread=spread, left=left)
+            for one, many in ways
+        )
+        # paste without a land is a reject by itself
+        total += sum(float(its is None or bool(draft.rows[row])) for row in draft.rows if given.matched.land[row] < 0)
+        found.append(total + (rejects(sheet, alone, foil, powder, its, spread=spread) if alone else 0.0))
+    return found[0], found[1]
+
+
+def _weighed(
+    sheet: Sheet,
+    draft: Draft,
+    ways: Sequence[tuple[int, int]],
+    prints: tuple[float, float],
+    levels: Levels,
+    foil: Foil,
+) -> Weighed:
+    """A draft with its joints beside its prints."""
+    sums, known = [0.0, 0.0], True
+    for one, many in ways:
+        before, after = (level_of(sheet, one, levels, foil, d) for d in (None, draft))
+        known &= before.known and after.known
+        if before.known and after.known:  # a level that is not known is no zero to hold the other against
+            sums[0] += many * before.defects
+            sums[1] += many * after.defects
+    joints = [Level(total, total, total, known=known) for total in sums]
+    return Weighed(draft, joints[0], joints[1], *prints, _brings_back(sheet, draft))
 
 
 def together(kept: Sequence[tuple[Weighed, str]]) -> list[tuple[Weighed, str]]:
@@ -163,105 +203,26 @@ def _brings_back(sheet: Sheet, draft: Draft) -> bool:
     return sum(shape.area for shapes in draft.rows.values() for shape in shapes) >= LEAST_BACK * before
 
 
-def _same_way(sheet: Sheet, moved: set[int], part: int, other: int) -> bool:
-    def touched(number: int) -> list[bool]:
-        return [land in moved for land in sheet.given.parts[number].lands]
-
-    return part == other or touched(part) == touched(other)
-
-
 def level_of(sheet: Sheet, part: int, levels: Levels, foil: Foil, draft: Draft | None = None) -> Level:
     """A part's level with what prints on it now, or would after a draft."""
     if not sheet.counted[part]:
         return UNKNOWN
+    found = part_printed(sheet, part, draft)
+    return levels.under(found, foil.thickness_um) if found else UNKNOWN
+
+
+def part_printed(sheet: Sheet, part: int, draft: Draft | None = None) -> PartPrinted | None:
+    """A part with what prints on it now, or would after a draft; None for one whose joints are nobody's."""
     one = sheet.given.parts[part]
     prints = sheet.prints(part, draft)
     if not any(prints):
-        return UNKNOWN
-    centre = [one.lands.index(land) for land in one.centre]
+        return None
+    centre = tuple(one.lands.index(land) for land in one.centre)
     # Where nobody places a part, what is bare is no joint that stays open.
     bare = not all(prints[k] or k in centre for k in range(len(one.lands)))
     if bare and sheet.placed and one.named_by == "geometry":
-        return UNKNOWN
-    named = sheet.package_name(part)
-    return levels.of(one.kind, sheet.lands(part), centre, one.pitch_mm, prints, package=named).under(foil.thickness_um)
-
-
-def rejects(
-    sheet: Sheet,
-    lands: Sequence[int],
-    foil: Foil,
-    powder: Powder,
-    draft: Draft | None = None,
-    *,
-    short_only: bool = False,
-    spread: DepositSpread | None = None,
-    left: Collection[int] = (),
-) -> float:
-    """Expected prints that an inspection rejects, of some lands: too little, too much, beside the land.
-
-    A bare land counts where it is one of `left`, those that a draft says were left out.
-    """
-    import shapely
-    from scipy.special import ndtr
-
-    given = sheet.given
-    leaded = sheet.leaded
-    middle = _centre_of(sheet, lands)
-    total = 0.0
-    for land in lands:
-        shapes = [] if leaded[land] else sheet.shapes_on(land, draft)
-        if not shapes:
-            total += float(land in left and not leaded[land])
-            continue
-        table = np.empty(len(shapes), dtype=object)
-        table[:] = shapes
-        area, wall = shapely.area(table), shapely.length(table)
-        band = bands(area / np.maximum(wall, 1e-9) / (foil.thickness_um / 1000), foil, powder, spread)
-        cover = float(area.sum() / given.lands.area_mm2[land])
-        mean = float((area * band["mean"]).sum() / area.sum())
-        sd = float((area * band["sd"]).sum() / area.sum())
-        chances = [0.0]
-        if land not in middle:
-            # How much of a land is open is the designer's matter where only what comes out of the foil is asked.
-            share = 1.0 if short_only else max(cover, 1e-6)
-            chances.append(float(ndtr((HALF / share - mean) / max(sd, 1e-3))))
-        if not short_only:
-            chances.append(float(ndtr((mean * cover - EXCESS) / max(cover * sd, 1e-3))))
-            beside = _beside_mm2(sheet, land, table) / float(area.sum())
-            if beside > 0.01:
-                chances.append(float(ndtr((beside - BESIDE) / BESIDE_SPREAD)))
-        total += max(chances)  # one print is rejected once
-    return total
-
-
-def _beside_mm2(sheet: Sheet, land: int, shapes: Objects) -> float:
-    """How much of what prints on a land lies beside it; nothing where the land covers all, as most do. [mm²]"""
-    import shapely
-
-    if shapely.covers(sheet.given.lands.polygon[land], shapes).all():
-        return 0.0
-    return float(shapely.area(shapely.difference(shapes, _around(sheet, land, shapes))).sum())
-
-
-def _around(sheet: Sheet, land: int, shapes: object) -> Geometry:
-    """The land with what paste is drawn back from around it, and other lands of its part that the print reaches."""
-    import shapely
-
-    lands = sheet.given.lands
-    own: Geometry = lands.polygon[land].buffer(BESIDE_MM)
-    part = int(sheet.given.part_of_land[land])
-    if part < 0:
-        return own
-    others = lands.polygon[list(sheet.given.parts[part].lands)]
-    reached = others[shapely.intersects(others, shapely.union_all(shapes))]
-    around: Geometry = shapely.union_all([own, *reached])
-    return around
-
-
-def _centre_of(sheet: Sheet, lands: Sequence[int]) -> set[int]:
-    parts = {int(sheet.given.part_of_land[land]) for land in lands} - {-1}
-    return {land for part in parts for land in sheet.given.parts[part].centre}
+        return None
+    return PartPrinted(one.kind, sheet.lands(part), centre, one.pitch_mm, prints, sheet.package_name(part))
 
 
 def doubts(sheet: Sheet, draft: Draft) -> str:
