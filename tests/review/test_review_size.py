@@ -13,6 +13,7 @@ import shapely
 from scipy.stats import norm
 from shapely.affinity import translate
 
+from landwise import memory
 from landwise.assembly.lines import preset
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import modelled_draws, part_rates
@@ -20,7 +21,6 @@ from landwise.errors import InputError
 from landwise.fabdata.gerber import Drawn, compose
 from landwise.fabdata.gerber.apertures import standard
 from landwise.lands import land_pattern
-from landwise.memory import forget
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
 from landwise.review import mending, pacing
@@ -154,8 +154,15 @@ class Watch:
         return float(self.seconds) if self.askings >= 0 else 0.0
 
 
+@pytest.fixture
+def nothing_known(monkeypatch):
+    """What is known already, here or on disk, takes no time."""
+    monkeypatch.setattr(memory, "_disk", [])
+    memory.forget()
+
+
+@pytest.mark.usefixtures("nothing_known")
 def test_a_review_short_of_time_counts_the_kinds_with_most_openings_and_says_what_it_left():
-    forget()  # what is known already takes no time
     found, one = worked(left=Watch(4))
     kinds = {number: part.kind for number, part in enumerate(one.given.parts)}
     assert [kinds[part.part] for part in one.parts if part.known] == ["gull-wing dual"] * 3
@@ -245,10 +252,11 @@ def test_prints_rejected_all_at_once_are_those_land_by_land(monkeypatch):
     assert rejects(sheet, list(own), foil, powder, draft) == pytest.approx(sum(each) - each[4] + anew)
 
 
+@pytest.mark.usefixtures("nothing_known")
 def test_several_processes_work_the_levels_that_one_does(monkeypatch):
     monkeypatch.setattr(pacing, "SHARED_FROM", 1)
     alone = worked()[1]
-    forget()
+    memory.forget()
     monkeypatch.setattr(Levels, "_worked", lambda *_: pytest.fail("worked here"))
     together = worked(jobs=2)[1]
     assert together.choice == alone.choice

@@ -7,7 +7,7 @@ print, a pair of joints one bridge.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -101,8 +101,18 @@ class Levels:
     line: Line
     powder: Powder
     going: Callable[[str], None] = field(default=lambda _: None, compare=False)
+    _first: dict[Key, PartPrinted] = field(default_factory=dict)
     _reads: dict[Key, PartRead | None] = field(default_factory=dict)
     _levels: dict[Key, Level] = field(default_factory=dict)
+
+    def meet(self, parts: Iterable[PartPrinted]) -> tuple[PartPrinted, ...]:
+        """Parts in the order of the file: of those whose lands are alike the first is read for all.
+
+        Returns these first ones: what is worked in another order, or elsewhere, then comes out the same.
+        """
+        for part in parts:
+            self._first.setdefault(part.own, part)
+        return tuple(self._first.values())
 
     def under(self, part: PartPrinted, foil_um: float) -> Level:
         """A part's level under one foil."""
@@ -139,7 +149,8 @@ class Levels:
     def _worked(self, part: PartPrinted, foil_um: float) -> Level:
         reads, own = self._reads, part.own
         if own not in reads:
-            reads[own] = read_named(part.kind, part.lands, part.centre, part.pitch_mm, part.package)
+            one = self._first.get(own, part)
+            reads[own] = read_named(one.kind, one.lands, one.centre, one.pitch_mm, one.package)
         read = reads[own]
         if read is None:
             return UNKNOWN

@@ -103,16 +103,15 @@ def kinds_in_time(sheet: Sheet, foils_um: Sequence[float], levels: Levels, pace:
         How many of the kinds there was time for, from the first.
     """
     kinds = sheet.kinds()[: sheet.given.most_kinds].tolist()
-    first = dict(zip(*(its.tolist() for its in np.unique(sheet.variant, return_index=True)), strict=True))
-    by_kind = {kind: part_printed(sheet, first[kind]) for kind in sorted(kinds, key=first.__getitem__)}
+    part_of = dict(zip(*(its.tolist() for its in np.unique(sheet.variant, return_index=True)), strict=True))
+    by_kind = {kind: part_printed(sheet, part_of[kind]) for kind in sorted(kinds, key=part_of.__getitem__)}
     # Of kinds that come to one key the first in the file's order stands for all, in whatever order they are worked.
-    known: dict[object, PartPrinted] = {}
-    for one in by_kind.values():
-        if one is not None:
-            known.setdefault(one.key, one)
+    met = [one for one in by_kind.values() if one is not None]
+    known = {one.key: one for one in reversed(met)}
+    first = levels.meet(met)
     parts = [known[one.key] if one is not None else None for one in (by_kind[kind] for kind in kinds)]
     if jobs > 1:
-        _shared(parts, foils_um, levels, pace, jobs)
+        _shared(first, parts, foils_um, levels, pace, jobs)
     for number, one in enumerate(parts):
         if one is None:
             continue
@@ -124,7 +123,12 @@ def kinds_in_time(sheet: Sheet, foils_um: Sequence[float], levels: Levels, pace:
 
 
 def _shared(
-    parts: Sequence[PartPrinted | None], foils_um: Sequence[float], levels: Levels, pace: Pace, jobs: int
+    first: tuple[PartPrinted, ...],
+    parts: Sequence[PartPrinted | None],
+    foils_um: Sequence[float],
+    levels: Levels,
+    pace: Pace,
+    jobs: int,
 ) -> None:
     """Let several processes work what is not known yet, where it is so much that they are sooner done."""
     own = {part.key: part for part in parts if part}
@@ -132,7 +136,7 @@ def _shared(
     if len(new) * len(foils_um) < SHARED_FROM:
         return
     # Neighbours in the order take about as long: dealt out in turn, what is done when time is up is a beginning.
-    given = levels.line, levels.powder, tuple(new), tuple(foils_um)
+    given = levels.line, levels.powder, first, tuple(new), tuple(foils_um)
 
     def stop() -> bool:
         levels.going("levels, in several processes")
@@ -143,13 +147,15 @@ def _shared(
             levels.keep(new[number], um, level)
 
 
-Given = tuple[Line, Powder, tuple[PartPrinted, ...], tuple[float, ...]]
+Given = tuple[Line, Powder, tuple[PartPrinted, ...], tuple[PartPrinted, ...], tuple[float, ...]]
 Held = tuple[Levels, tuple[PartPrinted, ...], tuple[float, ...]]
 
 
 def _ready(given: Given) -> Held:
-    line, powder, parts, foils_um = given
-    return Levels(line, powder), parts, foils_um
+    line, powder, first, parts, foils_um = given
+    levels = Levels(line, powder)
+    levels.meet(first)
+    return levels, parts, foils_um
 
 
 def _worked(held: Held, number: int) -> tuple[int, tuple[Level, ...]]:

@@ -57,7 +57,7 @@ class Situation:
     print_offset_mm: float
     frames: Frames
     seat: str = ""
-    most_kinds: int = MOST_KINDS  # of parts whose joints are counted, those that come most often first
+    most_kinds: int = MOST_KINDS  # of parts whose joints are counted, those that carry most openings first
 
     def name(self, part: int) -> str:
         """A part's name; empty for none."""
