@@ -16,8 +16,9 @@ from pathlib import Path
 import numpy as np
 
 from landwise.costs.prices import LEVELS, group_of, style_of
-from landwise.fabdata.functions import is_little, known, other_logic
+from landwise.fabdata.functions import is_little, known, least_terminals, other_logic
 from landwise.fabdata.partnumbers import read_number
+from landwise.outlines.supply import LARGEST_SPARE
 
 ROOT = Path(__file__).resolve().parents[1]
 REFERENCES = ROOT.parent / "shared" / "references"
@@ -92,8 +93,9 @@ def seen_text(rows: list[dict[str, str]]) -> str:
     sightings: Counter[tuple[str, str, str]] = Counter()
     for row in rows:
         key = row["family"], row["function"]
-        spare = terminals_of(row["package"]) - terminals[key]
-        if -1 <= spare <= 2:  # a count further off is a misread package
+        counted = terminals_of(row["package"])
+        least = least_terminals(row["function"], row["family"], terminals[key])
+        if least <= counted <= terminals[key] + LARGEST_SPARE:  # any other count is a misread package
             sightings[*key, row["package"]] += int(row["sightings"])
     lines = [HEAD, "function,family,little,terminals,package,sightings\n"]
     for (family, number, package), count in sorted(sightings.items()):

@@ -13,6 +13,7 @@ from landwise.board.draws import draw_costs
 from landwise.board.result import BoardResult
 from landwise.judging.study import run_study
 from landwise.results.answer import board_sure, decided_word, hangs_on, sure_line
+from landwise.results.verdict import verdict_of
 from landwise.study.file import study_from
 
 PARTS = (
@@ -58,7 +59,7 @@ def test_all_prices_of_a_part_are_one_question_and_worth_what_knowing_them_bring
     model, best = result.choice.model, result.choice.best  # type: ignore[union-attr]
     drawn = draw_costs(model, best)
     for p, one in enumerate(answer(result).parts):
-        rivals = rivals_of(model, best, drawn, p, np.zeros(model.problem.cost.shape))
+        rivals = rivals_of(model, best, drawn, p, np.zeros(model.problem.cost.shape)).cost
         inside = [k for k in range(rivals.shape[1]) if np.isfinite(rivals[:, k]).all()]
         gain = 0.0
         for row in range(drawn.draws):
@@ -96,3 +97,46 @@ def test_a_narrow_decision_says_so_and_equals_say_what_tells_them_apart() -> Non
             if one.kind == "equal":
                 assert all(f"{name} (" in said for name in one.options)
                 assert "mm pitch" in said
+
+
+def test_nothing_is_asked_about_an_option_that_can_not_be_taken() -> None:
+    """Left out for its supply or by a limit: who finds out about it learns of no option that is on the table."""
+    for result in (chosen(), study_with_hidden_joints()):
+        model, best = result.choice.model, result.choice.best  # type: ignore[union-attr]
+        drawn = draw_costs(model, best)
+        allowed = model.problem.allowed[list(drawn.decisions)].any(axis=0)
+        assert not allowed.all()
+        asked = {(p, one.of) for p, one in drawn.own if one.of}
+        assert asked
+        assert all(allowed[p, model.names[p].index(name)] for p, name in asked)
+
+
+def test_an_option_is_shown_as_it_is_where_it_is_compared() -> None:
+    """A leadless part that optical inspection alone can't see is compared with X-ray of a sample, and says so."""
+    result = study_with_hidden_joints()
+    (part,) = result.parts
+    assert part.standing is not None
+    hidden = next(one for one in part.options if one.name == "QFN-16-2.5x3.5")
+    assert hidden.feasible
+    assert part.standing.under[hidden.name] == "X-ray of a sample"
+    assert part.standing.more[hidden.name] > 0
+    model, best = result.choice.model, result.choice.best  # type: ignore[union-attr]
+    # Beside what each outline brings in, a row tells what the model charges under the decision it is compared under.
+    beside = []
+    for option, d in (
+        (hidden, answer(result).decisions[0][model.names[0].index(hidden.name)]),
+        (part.chosen, best.decision),
+    ):
+        assert option is not None
+        beside.append(float(model.problem.cost[d, 0, model.names[0].index(option.name)]) - option.cost.total)
+    assert beside[0] == pytest.approx(beside[1], rel=1e-9)
+    assert verdict_of(hidden) != "fails"
+
+
+@cache
+def study_with_hidden_joints() -> BoardResult:
+    options = [{"outline": "SO-16", "price": 0.1}, {"outline": "QFN-16-2.5x3.5", "price": 0.1}]
+    options += [{"outline": "TVSOP-16", "price": 0.1}]
+    part = {"refs": ["U1"], "terminals": 16, "number": "595", "family": "HC", "options": options}
+    line = {"least_pitch": "0.45 mm"}  # keeps the finest out, and nothing else
+    return choose_board(run_study(study_from({"part": [part], "line": line, "costs": {"run": 1000}})))

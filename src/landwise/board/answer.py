@@ -82,6 +82,22 @@ class PartAnswer:
 
 
 @dataclass(frozen=True)
+class Rivals:
+    """The board with each option of one part, the others held.
+
+    Parameters
+    ----------
+    cost : array (draws, options)
+        What it costs in every draw; infinite where no decision holds the option.
+    decisions : tuple of int
+        The shared decision that each option comes with, the best for it on average; -1 where there is none.
+    """
+
+    cost: Array
+    decisions: tuple[int, ...]
+
+
+@dataclass(frozen=True)
 class BoardAnswer:
     """What is known of the board's choice: the parts' answers and, over them, the board's.
 
@@ -93,6 +109,8 @@ class BoardAnswer:
     parts : tuple of PartAnswer
     standings : tuple of Standing
         Of each part, in the model's order.
+    decisions : tuple of tuple of int
+        The shared decision that each option of each part is compared under; -1 where none holds it.
     everything : float
         What knowing everything beforehand would save, over all parts. [money per board]
     worth : float
@@ -104,6 +122,7 @@ class BoardAnswer:
     kind: Kind
     parts: tuple[PartAnswer, ...]
     standings: tuple[Standing, ...]
+    decisions: tuple[tuple[int, ...], ...]
     everything: float
     worth: float
     inputs: tuple[Worth, ...]
@@ -157,13 +176,15 @@ def answer_of(
     lost : array (decisions, parts, options)
         What the study's weights count beside money, in money per board.
     """
-    parts, standings = [], []
+    parts, standings, decisions = [], [], []
     for p, part in enumerate(model.parts):
-        rivals = rivals_of(model, best, drawn, p, lost)
+        found = rivals_of(model, best, drawn, p, lost)
+        rivals = found.cost
         known = _known(rivals, _inputs(drawn, p))
         known = replace(known, one=_questions(known, min(known.everything, worth_of_term(rivals, drawn.bought[:, p]))))
         parts.append(_part_answer(model, p, part, rivals, known, conditions))
-        standings.append(_standing(model.names[p], known, rivals))
+        standings.append(replace(_standing(model.names[p], known, rivals), under=_under(model, best, p, found)))
+        decisions.append(found.decisions)
     kinds = {one.kind for one in parts}
     everything, worth = sum(one.everything for one in parts), worth_of(model)
     kind: Kind = "equal" if "equal" in kinds else "decided"
@@ -173,17 +194,15 @@ def answer_of(
         kind=kind,
         parts=tuple(parts),
         standings=tuple(standings),
+        decisions=tuple(decisions),
         everything=everything,
         worth=worth,
         inputs=_most(one.inputs for one in parts),
     )
 
 
-def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Array) -> Array:
-    """Cost of the board in every draw with each option of one part, the others held: (draws, options).
-
-    Each option comes with the shared decision that is best for it on average; charges are those of the whole board.
-    """
+def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Array) -> Rivals:
+    """The board with each option of one part, the others held; charges are those of the whole board."""
     problem = model.problem
     choice = np.array(best.choice)
     at = np.arange(problem.parts)
@@ -192,6 +211,7 @@ def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Arr
     rest = weighed[:, :, at[others], choice[others]].sum(axis=2) + drawn.shared
     held = np.array([charge.mask[at[others], choice[others]].any() for charge in problem.charges], dtype=bool)
     found = np.full((drawn.draws, problem.cost.shape[2]), np.inf)
+    decisions = [-1] * found.shape[1]
     for k in range(problem.cost.shape[2]):
         other = [*best.choice[:p], k, *best.choice[p + 1 :]]
         exact = {
@@ -201,11 +221,21 @@ def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Arr
         }
         if exact:
             n = min(exact, key=lambda one: exact[one])
+            decisions[k] = drawn.decisions[n]
             opened = held | np.array([charge.mask[p, k] for charge in problem.charges], dtype=bool)
             whole = rest[:, n] + weighed[:, n, p, k] + drawn.due @ opened
             # The mean is known exactly; the draws say how far from it a board may come out, and with which others.
             found[:, k] = whole + (exact[n] - whole.mean())
-    return found
+    return Rivals(found, tuple(decisions))
+
+
+def _under(model: BoardModel, best: Solution, p: int, rivals: Rivals) -> Mapping[str, str]:
+    """What the board must take otherwise with an option than it is proposed to, in words."""
+    proposed, found = model.decisions[best.decision], {}
+    for k, (name, d) in enumerate(zip(model.names[p], rivals.decisions, strict=False)):
+        if d >= 0 and not model.problem.holds(best.decision, [*best.choice[:p], k, *best.choice[p + 1 :]]):
+            found[name] = model.decisions[d].beside(proposed)
+    return MappingProxyType(found)
 
 
 def _known(rivals: Array, inputs: Mapping[Unknown, Array]) -> Known[Unknown]:
@@ -335,6 +365,7 @@ def _standing(names: Sequence[str], known: Known[Unknown], rivals: Array) -> Sta
         low=MappingProxyType({names[k]: float(low[n]) for n, k in enumerate(inside)}),
         high=MappingProxyType({names[k]: float(high[n]) for n, k in enumerate(inside)}),
         wins=MappingProxyType({names[k]: float(known.wins[k]) for k in inside}),
+        under=MappingProxyType({}),
     )
 
 

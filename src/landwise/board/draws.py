@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from landwise.board.model import BoardModel, Decision
 from landwise.choosing.optimum.market import Term
@@ -126,11 +127,21 @@ def draw_costs(
         bought = np.stack(market.prices.cost)[held] * factors
         cost += bought[:, None]
         own |= _price_inputs(model, factors, level)
-    cost = np.where(model.problem.allowed[list(near)], cost, np.inf)
+    allowed = model.problem.allowed[list(near)]
+    cost = np.where(allowed, cost, np.inf)
+    own = _choosable(model, own, np.any(allowed, axis=0))
     inputs = {
         Unknown("rate", one.name): values[:, n] for n, one in enumerate(market.inputs) if np.ptp(values[:, n]) > 0
     }
     return Drawn(near, cost, shared, due, MappingProxyType(inputs), MappingProxyType(own), bought)
+
+
+def _choosable(
+    model: BoardModel, own: Mapping[tuple[int, Unknown], Array], allowed: NDArray[np.bool_]
+) -> dict[tuple[int, Unknown], Array]:
+    """What was drawn of options that can be chosen: nobody finds out about another to learn of these."""
+    out = {(p, name) for p, names in enumerate(model.names) for k, name in enumerate(names) if not allowed[p, k]}
+    return {(p, one): values for (p, one), values in own.items() if (p, one.of) not in out}
 
 
 def _product(term: Term, values: Array, place: Mapping[str, int]) -> Array:

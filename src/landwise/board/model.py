@@ -52,8 +52,17 @@ class Decision:
         """What of it is drawn into the board: its class, and how many of it a panel holds."""
         return self.board, 0 if self.size is None else self.size.images
 
+    def beside(self, other: Decision) -> str:
+        """In words, naming only what is otherwise than in another decision."""
+        foil, *others = self._bits((self, other))
+        alike = (self.foil_um, self.stepped) == (other.foil_um, other.stepped)
+        return ", ".join(others if alike else (foil, *others))
+
     def says(self, among: Sequence[Decision]) -> str:
         """In words, naming only what could be otherwise."""
+        return ", ".join(self._bits(among))
+
+    def _bits(self, among: Sequence[Decision]) -> list[str]:
         bits = [f"{self.foil_um:g} µm foil" + (", stepped" if self.stepped else "")]
         if len({d.technology for d in among}) > 1:
             bits.append(self.technology)
@@ -65,7 +74,7 @@ class Decision:
             bits.append(self.board.name)
         if self.size is not None and len({d.size for d in among}) > 1:
             bits.append(f"{self.size.images} boards a panel")
-        return ", ".join(bits)
+        return bits
 
 
 @dataclass(frozen=True)

@@ -133,7 +133,7 @@ def proposals(choice: BoardChoice, reference: str | None = None) -> tuple[Propos
             continue
         if reference is not None and reference not in named[p]:
             continue
-        cost = rivals_of(model, best, drawn, p, lost)
+        cost = rivals_of(model, best, drawn, p, lost).cost
         found.append(_proposal(model, drawn, p, part, told, cost, best.decision))
     return tuple(found)
 

@@ -21,7 +21,7 @@ from landwise.service.safety import binding, cautions_of
 if TYPE_CHECKING:
     from landwise.board.result import BoardResult
     from landwise.judging.results import BoardTotals, OptionResult, PartResult
-from landwise.results.supplywords import supply_marks
+from landwise.results.supplywords import supply_marks, taken_with
 
 LEFT: Justify = "left"
 RIGHT: Justify = "right"
@@ -138,7 +138,7 @@ def _option_row(option: OptionResult, part: PartResult, defects: str) -> list[st
         tail = ("in use; " if tail else "") + option.rejections[0].says
     else:
         caution = [f"caution: {told[0].short}"] if told else []
-        conditions = [f"not shown: {key}" for key in option.unshown]
+        conditions = [*taken_with(option, part), *(f"not shown: {key}" for key in option.unshown)]
         tail = "; ".join(bit for bit in (tail, *caution, *conditions, *supply_marks(option)) if bit)
     return [
         mark,

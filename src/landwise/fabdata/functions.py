@@ -15,12 +15,16 @@ SOURCE = "logic-functions-memory"
 
 @dataclass(frozen=True)
 class Function:
-    """One standard function: its number, words, terminals with supply, and units in a package."""
+    """One standard function: its number, words, terminals with supply, and units in a package.
+
+    `connected` counts the terminals that carry a signal or supply where its usual packages leave some open; 0: all do.
+    """
 
     number: str
     words: str
     terminals: int
     units: int
+    connected: int = 0
 
 
 @dataclass(frozen=True)
@@ -74,7 +78,11 @@ def functions() -> Mapping[str, Function]:
     for name in ("functions.csv", "little_functions.csv"):
         for row in _rows(name):
             found[row["number"]] = Function(
-                row["number"].rpartition("/")[2], row["words"], int(row["terminals"]), int(row["units"])
+                row["number"].rpartition("/")[2],
+                row["words"],
+                int(row["terminals"]),
+                int(row["units"]),
+                int(row.get("connected") or 0),
             )
     return MappingProxyType(found)
 
@@ -105,6 +113,25 @@ def known(number: str, family: str = "") -> Function | None:
         or table.get(number.removeprefix("U"))
         or table.get(re.sub(r"(\dG)[TU]", r"\1", number))
     )
+
+
+LEAST_UNKNOWN = 4  # of a function of five terminals that no number names: an inverter or buffer leaves one open
+
+
+def least_terminals(number: str, family: str, terminals: int) -> int:
+    """The fewest terminals that a function of `terminals` can do with: those that carry a signal or supply.
+
+    Where the study states another count than the table's, the study knows better.
+
+    >>> least_terminals("1G04", "LVC", 5), least_terminals("1G08", "LVC", 5), least_terminals("2G17", "LVC", 6)
+    (4, 5, 6)
+    >>> least_terminals("", "", 5)
+    4
+    """
+    function = known(number, family) if number else None
+    if function is not None and function.terminals == terminals:
+        return function.connected or terminals
+    return LEAST_UNKNOWN if function is None and terminals == LEAST_UNKNOWN + 1 else terminals
 
 
 def is_little(number: str) -> bool:

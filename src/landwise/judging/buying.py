@@ -9,7 +9,7 @@ from landwise.costs.board import price_at
 from landwise.costs.offers import Bought, Offer, Standing, standing
 from landwise.costs.prices import Known, Price, price_of
 from landwise.errors import InputError, LandwiseError
-from landwise.fabdata.functions import is_little
+from landwise.fabdata.functions import is_little, least_terminals
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
 from landwise.judging.dropin import DropIn, drop_in
@@ -101,8 +101,9 @@ def named_reel(part: PartTable) -> str:
 
 def asked_of(part: PartTable, terminals: int) -> Asked:
     """The part as the table of sightings knows it."""
-    number = part.number.upper()
-    return Asked(number, part.family.upper(), terminals, is_little(number) if number else terminals <= LITTLE_TERMINALS)
+    number, family = part.number.upper(), part.family.upper()
+    little = is_little(number) if number else terminals <= LITTLE_TERMINALS
+    return Asked(number, family, terminals, little, least_terminals(number, family, terminals))
 
 
 LITTLE_TERMINALS = 8  # functions without a number: so few terminals mean one to three gates

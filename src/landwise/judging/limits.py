@@ -10,6 +10,7 @@ class LimitKey(StrEnum):
     """Keys of the limits that are no limit on a figure; one on a figure goes by the figure's key."""
 
     # Of one option: body, lands and joints.
+    TERMINALS = "terminals"
     DRILLED = "drilled"
     LEAST_PITCH = "least-pitch"
     HEIGHT = "height"  # the figure's key: both say how high a part may be

@@ -11,6 +11,7 @@ from landwise.costs.board import assembly_loads, part_cost
 from landwise.costs.control import control_loads
 from landwise.costs.loads import Line
 from landwise.evidence.figures import Figure
+from landwise.fabdata.functions import least_terminals
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
 from landwise.judging.buying import Purchase, purchase_of, rejections_of, stated_limits
@@ -29,8 +30,7 @@ STATES_LIFE = frozenset({"environment", "cycles", "years", "failures", "profile"
 
 def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResult:
     """Judge one package option of one part against the study's limits."""
-    terminals = part.terminals or (find(part.package, bench.own).terminals if part.package else outline.terminals)
-    purchase = purchase_of(outline, part, terminals, bench)
+    purchase = purchase_of(outline, part, _terminals(outline, part, bench), bench)
     if bench.memory is None:
         return _limited(_judged(outline, purchase, part, bench), part, bench)
     judged = bench.recalled(
@@ -39,6 +39,11 @@ def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResul
         lambda: _judged(outline, purchase, part, bench),
     )
     return _limited(judged, part, bench)
+
+
+def _terminals(outline: Outline, part: PartTable, bench: Bench) -> int:
+    """Of the function: as stated, else as of the package in use."""
+    return part.terminals or (find(part.package, bench.own).terminals if part.package else outline.terminals)
 
 
 def _limited(option: OptionResult, part: PartTable, bench: Bench) -> OptionResult:
@@ -98,13 +103,27 @@ def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench)
         cost=cost,
         priced=purchase.price,
         supply=purchase.supply,
-        rejections=(*rejections_of(purchase, part, content), *_rejections(geometry, figures, hidden, bench)),
+        rejections=(
+            *_too_small(outline, part, bench),
+            *rejections_of(purchase, part, content),
+            *_rejections(geometry, figures, hidden, bench),
+        ),
         loads=loads,
         controlled=kept,
         area_mm2=area,
         makers=purchase.makers,
         drop_in=purchase.drop_in,
     )
+
+
+def _too_small(outline: Outline, part: PartTable, bench: Bench) -> list[Rejection]:
+    """A package with fewer terminals than the function connects."""
+    terminals = _terminals(outline, part, bench)
+    least = least_terminals(part.number.upper(), part.family.upper(), terminals)
+    if outline.terminals >= least:
+        return []
+    says = f"{outline.terminals} terminals, the function connects {least}"
+    return [Rejection(LimitKey.TERMINALS, f"{says}; another count: terminals of the part in the study")]
 
 
 def _stated(outline: Outline, part: PartTable, bench: Bench) -> OptionTable | None:

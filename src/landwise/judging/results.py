@@ -88,6 +88,8 @@ class Standing:
         90 % range of that difference, drawn together.
     wins : mapping of str to float
         Share of draws in which each is the cheapest.
+    under : mapping of str to str
+        What the board must take otherwise with an option than it is proposed to, in words; only where it must.
     """
 
     order: tuple[str, ...]
@@ -95,6 +97,7 @@ class Standing:
     low: Mapping[str, float]
     high: Mapping[str, float]
     wins: Mapping[str, float]
+    under: Mapping[str, str]
 
 
 @dataclass(frozen=True)

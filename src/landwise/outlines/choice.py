@@ -36,21 +36,22 @@ def proposals(terminals_needed: int, own: Iterable[Outline] = (), asked: Asked |
     own : iterable of Outline
         A user's outlines; one of a shipped name stands in its place.
     asked : Asked, optional
-        With it, bodies that the function was sighted in are proposed even where their terminals are one fewer (an
-        inverter in four balls) or up to two more (a 14-terminal switch in 16).
+        With it, bodies that the function was sighted in are proposed even where their terminals are fewer than usual
+        but enough (an inverter in four balls) or up to two more (a 14-terminal switch in 16).
 
     Examples
     --------
-    >>> gate = Asked("1G04", "LVC", 5, True)
+    >>> gate = Asked("1G04", "LVC", 5, True, least=4)
     >>> "WLP-4-0.5" in {outline.name for outline in proposals(5, asked=gate)}
     True
     """
     known = {**catalogue(), **{outline.name: outline for outline in own}}
     sighted = sighted_packages(asked) if asked else frozenset()
+    least = asked.least or terminals_needed if asked else terminals_needed
     found = [
         outline
         for outline in known.values()
         if fits(outline, terminals_needed)
-        or (-1 <= outline.terminals - terminals_needed <= LARGEST_SPARE and sighted & package_names(outline))
+        or (least <= outline.terminals <= terminals_needed + LARGEST_SPARE and sighted & package_names(outline))
     ]
     return tuple(sorted(found, key=lambda outline: (outline.body_area_mm2, outline.name)))

@@ -46,12 +46,15 @@ class Asked:
         Of the function.
     little : bool
         One- to three-gate logic.
+    least : int
+        The fewest terminals that it can do with, where some of its terminals are open; 0: all are needed.
     """
 
     number: str
     family: str
     terminals: int
     little: bool
+    least: int = 0
 
 
 @dataclass(frozen=True)

@@ -241,6 +241,7 @@ def _option(
         "more_low": standing.low.get(option.name) if standing else None,
         "more_high": standing.high.get(option.name) if standing else None,
         "wins": standing.wins.get(option.name) if standing else None,
+        "under": standing.under.get(option.name, "") if standing else "",
         "defects_against": _against(against.get(option.name)),
         "not_modelled": _left_out(option.geometry.rates),
         "cautions": [caution.as_json() for caution in cautions(option, content)],

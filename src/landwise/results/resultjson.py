@@ -156,6 +156,7 @@ class OptionJson(Strict):
     more_low: float | None = Field(description="5 % end of that difference")
     more_high: float | None = Field(description="95 % end of that difference")
     wins: float | None = Field(description="share of joint draws in which it is the cheapest")
+    under: str = Field(default="", description="what else the board takes with it than is proposed; empty if nothing")
     defects_against: AgainstJson | None = Field(
         default=None, description="its expected defects over those of the package in use, or else of the chosen one"
     )

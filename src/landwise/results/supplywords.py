@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from landwise.judging.results import OptionResult
+from landwise.judging.results import OptionResult, PartResult
 
 
 def supply_marks(option: OptionResult) -> list[str]:
@@ -21,3 +21,9 @@ def supply_marks(option: OptionResult) -> list[str]:
     if option.also_takes:
         marks.append(f"lands also take {', '.join(option.also_takes[:2])}")
     return marks
+
+
+def taken_with(option: OptionResult, part: PartResult) -> list[str]:
+    """What the board takes with an option that it does not take as proposed, as a mark beside the option."""
+    under = part.standing.under.get(option.name) if part.standing and option is not part.chosen else None
+    return [f"with {under}"] if under else []

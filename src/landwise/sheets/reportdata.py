@@ -19,7 +19,7 @@ from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_lines
 from landwise.results.ratetable import rate_table
 from landwise.results.scenarios import page as scenarios_page
-from landwise.results.supplywords import supply_marks
+from landwise.results.supplywords import supply_marks, taken_with
 from landwise.results.told import asked, board_cautions
 from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.boardpage import board_page
@@ -362,7 +362,7 @@ def _option(option: OptionResult, part: PartResult, alike: Sequence[str]) -> dic
         "cost": significant(option.cost.total),
         "price": "–" if option.price is None else significant(option.price),
         "more": more_text(option, part, alike),
-        "why": (why_of(option) if option.rejections else "; ".join(supply_marks(option))),
+        "why": (why_of(option) if option.rejections else "; ".join((*taken_with(option, part), *supply_marks(option)))),
     }
 
 

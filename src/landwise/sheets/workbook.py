@@ -166,6 +166,7 @@ def _options(result: BoardResult) -> Sheet:
                     standing.low.get(option.name) if standing else None,
                     standing.high.get(option.name) if standing else None,
                     standing.wins.get(option.name) if standing else None,
+                    standing.under.get(option.name, "") if standing else "",
                     option.supply.state,
                     "; ".join(f"{one.limit}: {one.says}" for one in option.rejections),
                 ]
@@ -185,6 +186,7 @@ def _options(result: BoardResult) -> Sheet:
         "more, 5 %",
         "more, 95 %",
         "cheapest in, share of draws",
+        "compared with",
         "supply",
         "out by",
     )

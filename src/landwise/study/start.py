@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
+from landwise.fabdata.functions import least_terminals
 from landwise.fabdata.parts import RecognisedPart, Recognition
 from landwise.outlines.choice import proposals
 from landwise.outlines.supply import Asked, supply_of
@@ -185,7 +186,8 @@ def _seen_in(part: RecognisedPart) -> list[str]:
     """A comment on the packages that the part was seen in, and those that like functions come in."""
     if not part.terminals:
         return []
-    asked = Asked(part.number, part.family, part.terminals, part.little)
+    least = least_terminals(part.number, part.family, part.terminals)
+    asked = Asked(part.number, part.family, part.terminals, part.little, least)
     states = {outline.name: supply_of(asked, outline).state for outline in proposals(part.terminals, asked=asked)}
     lines = []
     for state, words in (("seen", "seen in"), ("likely", "likely in")):
