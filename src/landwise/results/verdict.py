@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from landwise.evidence.figures import Figure, Verdict, worst
 from landwise.judging.results import OptionResult
 from landwise.service.safety import CAUTIONED, binding, cautions_of
@@ -10,6 +12,18 @@ from landwise.service.safety import CAUTIONED, binding, cautions_of
 TO_THE_WORSE_END = (*CAUTIONED, "bridging")
 # How long it lasts is asked of every option: without evidence it is never simply "holds" either.
 LASTING = ("life", "test-life")
+
+
+@dataclass(frozen=True)
+class Short:
+    """Something that keeps an option that breaks no limit from a plain "holds".
+
+    `mark` is as short as stands beside the option's row, `says` is the sentence behind it.
+    """
+
+    verdict: Verdict
+    mark: str
+    says: str
 
 
 def verdict_of(option: OptionResult) -> Verdict:
@@ -22,24 +36,40 @@ def verdict_of(option: OptionResult) -> Verdict:
     """
     if option.rejections or binding(cautions_of(option.figures)):
         return "fails"
-    return worst([option.geometry.printed.verdict, *(verdict for verdict, _ in short_of(option))])
+    return worst([option.geometry.printed.verdict, *(one.verdict for one in short_of(option))])
 
 
-def short_of(option: OptionResult) -> list[tuple[Verdict, str]]:
-    """What keeps an option that breaks no limit from a plain "holds", beside its print: each verdict with its why."""
-    figures, found = option.figures, list[tuple[Verdict, str]]()
+def short_of(option: OptionResult) -> list[Short]:
+    """What keeps an option that breaks no limit from a plain "holds", beside its print."""
+    figures, found = option.figures, list[Short]()
     for key in option.unshown:
-        figure = figures[key]
+        figure, title = figures[key], figures[key].title
         verdict: Verdict = "not known" if figure.value is None else "marginal"
-        found.append((verdict, f"not shown to hold the limit on {figure.title}: {figure.text()}"))
+        says = f"not shown to hold the limit on {title}: {figure.text()}"
+        found.append(Short(verdict, f"not shown: {key}", says))
     for key, figure in figures.items():
+        title, short = figure.title, figure.title.partition(", ")[0]
         if figure.verdict == "fails":
-            found.append(("marginal", f"{figure.title} {figure.text()}: {figure.why}"))
+            found.append(Short("marginal", f"{short}: fails", f"{title} {figure.text()}: {figure.why}"))
         elif key in LASTING and nothing_shows(figure):
-            found.append(("not known", f"{figure.title}: {figure.why}"))
+            found.append(Short("not known", f"{short}: not known", f"{title}: {figure.why}"))
         elif key in TO_THE_WORSE_END and not held_throughout(figure):
-            found.append(("marginal", f"{figure.title} {figure.text()}: not held at the worse end"))
+            says = f"{title} {figure.text()}: not held at the worse end"
+            found.append(Short("marginal", f"{short}: not at its worse end", says))
     return found
+
+
+def short_marks(option: OptionResult) -> list[str]:
+    """Beside an option's row: all limits that it is not shown to hold, and else the first thing that it is short of.
+
+    A broken limit and a caution that binds stand in their own words.
+    """
+    verdict = verdict_of(option)
+    if option.rejections or (verdict == "fails" and not option.unshown):
+        return []
+    short = short_of(option)
+    unshown = [one.mark for one in short[: len(option.unshown)]]
+    return unshown or [one.mark for one in short if one.verdict == verdict][:1]
 
 
 def nothing_shows(figure: Figure) -> bool:

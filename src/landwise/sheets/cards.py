@@ -119,7 +119,7 @@ def why_of(option: OptionResult) -> str:
         return "; ".join(f"caution: {one.short}" for one in told)
     verdict = verdict_of(option)
     if verdict != option.geometry.printed.verdict:
-        return next(why for found, why in short_of(option) if found == verdict)
+        return next(one.says for one in short_of(option) if one.verdict == verdict)
     if option.geometry.printed.verdict == "marginal":
         powder = option.figures["opening"]
         return option.geometry.printed.why if option.figures["transfer"].verdict == "marginal" else powder.why

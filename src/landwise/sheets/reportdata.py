@@ -21,7 +21,7 @@ from landwise.results.ratetable import rate_table
 from landwise.results.scenarios import page as scenarios_page
 from landwise.results.supplywords import supply_marks, taken_with
 from landwise.results.told import asked, board_cautions
-from landwise.results.verdict import verdict_of, word_of
+from landwise.results.verdict import short_marks, verdict_of, word_of
 from landwise.sheets.boardpage import board_page
 from landwise.sheets.cards import area_text, title_of, why_of
 from landwise.sheets.differs import differences
@@ -338,6 +338,7 @@ def _verdict(option: OptionResult | None) -> dict[str, str]:
 
 def _option(option: OptionResult, part: PartResult, alike: Sequence[str]) -> dict[str, object]:
     transfer = option.figures["transfer"]
+    marks = (*taken_with(option, part), *short_marks(option), *supply_marks(option))
     return {
         "name": option.name,
         "role": "choice" if option is part.chosen else "in use" if option is part.present else "",
@@ -362,7 +363,7 @@ def _option(option: OptionResult, part: PartResult, alike: Sequence[str]) -> dic
         "cost": significant(option.cost.total),
         "price": "–" if option.price is None else significant(option.price),
         "more": more_text(option, part, alike),
-        "why": (why_of(option) if option.rejections else "; ".join((*taken_with(option, part), *supply_marks(option)))),
+        "why": why_of(option) if option.rejections else "; ".join(marks),
     }
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from landwise.evidence.figures import Figure, Verdict
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.results.ratetable import against_lines, rate_table
+from landwise.results.supplywords import taken_with
 from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.cards import SHOWN, area_text, figure_text, figure_title, why_of
 from landwise.workbench.asked import Asked
@@ -102,7 +103,7 @@ def _column(option: OptionResult, part: PartResult, asked: Asked) -> Column:
         is_present=option is part.present,
         feasible=option.feasible,
         verdict=verdict_of(option),
-        why=why_of(option),
+        why="; ".join((*taken_with(option, part), why_of(option))),
         area=area,
         support="" if support is None else f"cheapest in {support:.0%} of draws",
         open_query=asked.query(opened=asked.toggled(option.name)),
