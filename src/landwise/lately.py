@@ -36,6 +36,12 @@ class Lately(Generic[T]):
         self._turn = threading.Lock()
         self._kept: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
 
+    def known(self, held: tuple[object, ...], key: Hashable) -> T | None:
+        """What was made, and is still kept; arguments as of `of`."""
+        with self._turn:
+            found = self._kept.get((*map(id, held), key))
+        return None if found is None else found[1]
+
     def of(self, held: tuple[object, ...], key: Hashable, make: Callable[[], T]) -> T:
         """What was made from the same objects under the same key, or what is made now.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -21,14 +21,14 @@ Seat = Literal["lead", "film", "float", "ball"]
 MEASURED = 1.65  # width over foil of the pads whose slump was measured
 
 
-def cold_slump_mm(width_mm: float | NDArray[np.float64], foil_um: float) -> NDArray[np.float64]:
+def cold_slump_mm(width_mm: float | NDArray[np.float64], foil_um: float | NDArray[np.float64]) -> NDArray[np.float64]:
     """How far each edge of a full deposit moves where the cold slump criterion just allows two of them. [mm]
 
     Parameters
     ----------
     width_mm : float or array
         Narrowest side of the opening. [mm]
-    foil_um : float
+    foil_um : float or array
         Foil. [µm]
 
     Notes
@@ -45,9 +45,17 @@ def cold_slump_mm(width_mm: float | NDArray[np.float64], foil_um: float) -> NDAr
     (0.0625, 0.0625, 0.0312)
     """
     measured_mm = MEASURED * foil_um / 1000
-    half = slump_spacing(measured_mm, foil_um, hot=False) / 2
+    if isinstance(foil_um, np.ndarray):
+        half = np.array([_half_spacing_mm(float(one)) for one in foil_um.flat]).reshape(foil_um.shape)
+    else:
+        half = np.asarray(_half_spacing_mm(foil_um))
     found: NDArray[np.float64] = half * np.sqrt(np.minimum(np.asarray(width_mm) / measured_mm, 1.0))
     return found
+
+
+@lru_cache(maxsize=256)
+def _half_spacing_mm(foil_um: float) -> float:
+    return slump_spacing(MEASURED * foil_um / 1000, foil_um, hot=False) / 2
 
 
 @dataclass(frozen=True)

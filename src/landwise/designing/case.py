@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from landwise.designing.bounds import bounds_of
 from landwise.designing.curves import Curve, prior_curve
 from landwise.designing.frame import Frame, Table, measured
+from landwise.designing.lockstep import Around, Rated, Search, alone
 from landwise.designing.margins import Rates, worked
-from landwise.designing.points import Centres, centres_of
+from landwise.designing.points import Centres
 from landwise.designing.stacked import Line
 from landwise.designing.variables import CENTRE, CORNER, HEEL, ROUND, TOE, WIDTH
 from landwise.joints.settling import TARGET_UM
@@ -22,6 +23,7 @@ from landwise.printing.paste import least_opening_um
 from landwise.printing.transfer import failing_area_ratio, holding_area_ratio
 
 Array = NDArray[np.float64]
+T = TypeVar("T")
 LEAST_WEB_MM = 0.10  # of foil between openings of two terminals (web-between-openings)
 PER_TENTH = 0.05  # standard deviations that a change of a tenth of a side must gain, so that nothing moves for nothing
 STEEP = 60.0  # standard deviations taken off for a limit missed by all of it
@@ -87,22 +89,44 @@ class Case:
     @cached_property
     def centres(self) -> tuple[Centres, ...]:
         """Design points of that print, in the middle and at both ends of the transfer's band."""
-        return self.centres_at(self.base_table)
+        return self.alone(self._first_centres())
 
-    def centres_at(self, table: Table, near: Sequence[Centres] = ()) -> tuple[Centres, ...]:
-        """The same around the first design of a table, found from those of a design near it."""
-        if near:
-            return centres_of(self.frame, table, self.foil_um, self.line, self.pastes, near)
-        first = centres_of(self.frame, table, self.foil_um, self.line, self.pastes[:1])
-        others = self.pastes[1:]
-        return first + centres_of(self.frame, table, self.foil_um, self.line, others, first * len(others))
+    def _first_centres(self) -> Search[tuple[Centres, ...]]:
+        first: tuple[Centres, ...] = yield self.around(self.base, self.pastes[:1])
+        others: tuple[Centres, ...] = yield self.around(self.base, self.pastes[1:], first * len(self.pastes[1:]))
+        return first + others
 
-    def centres_of_row(self, row: Array) -> tuple[Centres, ...]:
-        """The same around one design, kept once found."""
+    def settled(self) -> Search[None]:
+        """Find what else is worked when first asked for: `centres` and `base_rates`."""
+        known = vars(self)
+        if "centres" not in known:
+            known["centres"] = yield from self._first_centres()
+        if "base_rates" not in known:
+            _, known["base_rates"] = yield self.rated(self.base[None], self.centres)
+
+    def alone(self, search: Search[T]) -> T:
+        """What a search comes to without others beside it."""
+        return alone(self.frame, self.line, search)
+
+    def around(self, row: Array, pastes: tuple[Curve, ...], near: Sequence[Centres] = ()) -> Around:
+        """Asks for design points of a design, found from those of a like one."""
+        return Around(self.foil_um, row, pastes, tuple(near))
+
+    def rated(self, designs: Array, centres: Sequence[Centres], pastes: Sequence[Curve] = ()) -> Rated:
+        """Asks for what designs measure and their defects, in the middle and at both ends where no curves are given."""
+        cases = zip(pastes or self.pastes, centres, strict=True)
+        return Rated(self.foil_um, self.balance, designs, tuple(cases))
+
+    def search_centres(self, row: Array) -> Search[tuple[Centres, ...]]:
+        """Design points around one design, kept once found."""
         key = row.tobytes()
         if key not in self._around:
-            self._around[key] = self.centres_at(measured(self.frame, row[None]), self.centres)
+            self._around[key] = yield self.around(row, self.pastes, self.centres)
         return self._around[key]
+
+    def centres_of_row(self, row: Array) -> tuple[Centres, ...]:
+        """The same at once."""
+        return self.alone(self.search_centres(row))
 
     @cached_property
     def _around(self) -> dict[bytes, tuple[Centres, ...]]:
@@ -149,10 +173,10 @@ class Scored:
     rates: Rates
 
 
-def scored(case: Case, designs: Array, centres: Sequence[Centres] | None = None) -> Scored:
+def scored(case: Case, designs: Array, centres: Sequence[Centres] | None = None) -> Search[Scored]:
     """Score designs: the mean margin over the transfer's band, less what misses a limit, less what moves for little."""
-    table = measured(case.frame, np.vstack([case.base, designs]))
-    rates = case.rates(table, centres or case.centres)
+    answer: tuple[Table, Rates] = yield case.rated(np.vstack([case.base, designs]), centres or case.centres)
+    table, rates = answer
     margins = rates.margin
     missed = limits(case, table, rates)
     # A design that gains in the middle and loses at one end of what is known gains from the model's error.
@@ -208,7 +232,7 @@ def limits(case: Case, table: Table, rates: Rates) -> dict[str, Array]:
         miss("area ratio", rates.ratio[number], least_ratio * (1 - 1e-9))
         if frame.stands[number].kind != "pad":
             miss("powder", sizes.narrow, min(least, float(was.narrow[0])) * (1 - 1e-9))
-            miss("paste", rates.metal[number], case.floor.metal * float(rates.metal[number][0]))
+            miss("paste", rates.metal[number][0], case.floor.metal * float(rates.metal[number][0, 0]))
     for apart, before in zip(table.pairs, base.pairs, strict=True):
         miss("web", apart.gap, min(LEAST_WEB_MM, float(before.gap[0])) * (1 - 1e-9))
     if frame.base.rest.kind in ("film", "float"):

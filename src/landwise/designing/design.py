@@ -17,6 +17,7 @@ from landwise.assembly.scatter import Scatter
 from landwise.designing.case import Case, Floor, Scored, scored
 from landwise.designing.frame import Frame, frame_of
 from landwise.designing.guard import TARGET, Held, beats_everywhere, held_joints
+from landwise.designing.lockstep import Search, alone, together
 from landwise.designing.margins import margin_of
 from landwise.designing.overprint import overprints
 from landwise.designing.search import finished, on_lattice, searched
@@ -162,24 +163,34 @@ class Designer:
         InputError
             For a foil that can't be.
         """
+        (found,) = self.designs([foil_um], starts)
+        return found
+
+    def designs(self, foils_um: Sequence[float], starts: Sequence[Array] | None = None) -> list[Design]:
+        """The designs for several foils, each as `design` makes it, in half the time."""
+        searches = [self._search(foil_um, starts) for foil_um in foils_um]
+        return together(self.frame, self.line, searches)
+
+    def _search(self, foil_um: float, starts: Sequence[Array] | None) -> Search[Design]:
         foil = Foil(foil_um, self.line.technology)
         plain = apertures(self.pattern, self.rules, self.outline, foil_um=foil_um)
         if not plain:
             return self._plain(foil, plain, "nothing printed")
         if self.pattern.drilled:
             return self._plain(foil, overprints(self.outline, self.pattern, foil_um, self.rules), "overprinted")
-        case = self.case(foil_um)
-        if case is None:
+        if self.frame is None:
             return self._plain(foil, plain, "not worked")
+        case = yield from self._search_case(self.frame, foil_um)
         at_rest = case.base_rates
         if float(at_rest.of_print.min()) >= WIDE_ENOUGH * float(margin_of(TARGET / 1e6)):
             return self._kept(foil, plain, case, "wide enough")
         usual = usual_rows(case) if starts is None else list(starts)
-        row = finished(case, searched(case, usual))
+        searched_row = yield from searched(case, usual)
+        row = yield from finished(case, searched_row)
         held = self._held(foil, plain)
         before = self._exact(foil, plain)
         for share in STEPS_BACK:
-            made, result = self._at(case, case.base + share * (row - case.base))
+            made, result = yield from self._at(case, case.base + share * (row - case.base))
             if np.allclose(made, case.base):
                 break
             gain = result.margins[:, 0] - result.before
@@ -187,7 +198,7 @@ class Designer:
                 continue
             changes = Changes.of(made)
             openings = openings_of(self.pattern.lands, self.outline, changes, self.rules)
-            if not beats_everywhere(case, made):
+            if not (yield from beats_everywhere(case, made, result)):
                 continue
             if not held.kept_by(self._held(foil, openings)):
                 continue
@@ -223,12 +234,21 @@ class Designer:
         frame = self.frame
         if frame is None:
             return None
-        # Asked for again by who wants to know why a design is as it is.
-        return _CASES.of((frame,), (self.line, foil_um), lambda: self._case(frame, foil_um))
+        return alone(frame, self.line, self._search_case(frame, foil_um))
 
-    def _case(self, frame: Frame, foil_um: float) -> Case:
+    def _search_case(self, frame: Frame, foil_um: float) -> Search[Case]:
+        # Asked for again by who wants to know why a design is as it is.
+        held, key = (frame,), (self.line, foil_um)
+        case = _CASES.known(held, key)
+        if case is None:
+            made = yield from self._case(frame, foil_um)
+            case = _CASES.of(held, key, lambda: made)
+        return case
+
+    def _case(self, frame: Frame, foil_um: float) -> Search[Case]:
         base = as_lands_row(self.outline, self.pattern, self.rules)
         case = Case(frame, foil_um, self.line, base, balance=self._balance(foil_um))
+        yield from case.settled()
         metal, standoff = LEAST_METAL, 0.0
         if frame.base.rest.kind == "film":
             standoff = STANDOFF_KEPT * float(case.base_rates.seat_um[0, 0])
@@ -246,9 +266,11 @@ class Designer:
         on = [one for one in geometry.joints if one.counts != (geometry.rest.kind == "float")]
         return geometry.rest.height_um / float(np.mean([one.deposit.height_um for one in on]))
 
-    def _at(self, case: Case, row: Array) -> tuple[Array, Scored]:
+    def _at(self, case: Case, row: Array) -> Search[tuple[Array, Scored]]:
         made = on_lattice(case, row)
-        return made, scored(case, made[None], case.centres_of_row(made))
+        centres = yield from case.search_centres(made)
+        result = yield from scored(case, made[None], centres)
+        return made, result
 
     def _print(self, foil: Foil, openings: tuple[Aperture, ...]) -> Print:
         return print_part(self.pattern, foil, self.line.powder, outline=self.outline, openings=openings)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -35,6 +35,7 @@ from landwise.printing.model import Foil
 from landwise.shapes import Geometry, Placed, circle, rectangle
 
 Array = NDArray[np.float64]
+Take = Callable[[Array], Array]
 WIDE = 2.2  # pairs up to so many times the least gap are watched: a narrower row brings the pad's into play
 MOST_PAIRS = 5  # kinds of pairs watched, the nearest ones
 ANY_FOIL = 100.0  # the pairs follow from plan sizes; the foil only has to be one that can be printed
@@ -73,6 +74,12 @@ class Sizes:
     pressed: Array
     pressed_edge: Array
 
+    def taken(self, take: Take) -> Sizes:
+        """With something taken of every array."""
+        return Sizes(
+            take(self.area), take(self.slender), take(self.narrow), take(self.pressed), take(self.pressed_edge)
+        )
+
 
 @dataclass(frozen=True)
 class Apart:
@@ -84,14 +91,30 @@ class Apart:
     terminal: tuple[Array, Array]
     land: tuple[Array, Array]
 
+    def taken(self, take: Take) -> Apart:
+        """With something taken of every array."""
+        (first, second), (one, other) = self.terminal, self.land
+        beyond = (take(first), take(second)), (take(one), take(other))
+        return Apart(take(self.gap), take(self.nx), take(self.ny), *beyond)
+
 
 @dataclass(frozen=True)
 class Table:
-    """Everything that a set of designs measures, whatever the foil."""
+    """Everything that a set of designs measures, whatever the foil.
+
+    Arrays are over designs; where each foil has its own, over (curves, designs).
+    """
 
     designs: Array
     sizes: Mapping[int, Sizes]
     pairs: tuple[Apart, ...]
+
+    def taken(self, take: Take) -> Table:
+        """With something taken of every array, such as some of the designs."""
+        kinds = {id(one): one for one in self.sizes.values()}
+        taken = {key: one.taken(take) for key, one in kinds.items()}
+        sizes = {number: taken[id(one)] for number, one in self.sizes.items()}
+        return Table(take(self.designs), sizes, tuple(one.taken(take) for one in self.pairs))
 
 
 @dataclass(frozen=True)

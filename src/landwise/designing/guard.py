@@ -9,11 +9,12 @@ from numpy.typing import NDArray
 
 from landwise.assembly.drawn import names, prior_scores
 from landwise.assembly.knowledge import default_knowledge
-from landwise.designing.case import Case
+from landwise.designing.case import Case, Scored
 from landwise.designing.curves import wall_curve
-from landwise.designing.frame import measured
-from landwise.designing.margins import margin_of, worked
-from landwise.designing.points import centres_of
+from landwise.designing.frame import Table, measured
+from landwise.designing.lockstep import Search
+from landwise.designing.margins import Rates, margin_of, worked
+from landwise.designing.points import Centres
 from landwise.errors import LandwiseError
 from landwise.joints.mounted import mounted
 from landwise.joints.standing import ball_stand
@@ -73,8 +74,10 @@ def held_joints(outline: Outline, pattern: LandPattern, printed: Print) -> Held:
     )
 
 
-def beats_everywhere(case: Case, row: Array) -> bool:
+def beats_everywhere(case: Case, row: Array, result: Scored) -> Search[bool]:
     """Whether a design is as good as the print before it at both ends of what the model leaves open.
+
+    `result` is the design's score by design points of its own.
 
     Notes
     -----
@@ -83,10 +86,10 @@ def beats_everywhere(case: Case, row: Array) -> bool:
     of those draws, at both ends of the transfer's band by itself, and under a law of transfer that no design is made
     with (`wall_curve`). Where it holds the target at one and a quarter times the scatter it need be no better.
     """
-    design = measured(case.frame, row[None])
-    centres = case.centres_of_row(row)
-    both = measured(case.frame, np.vstack([case.base, row]))
-    margins = case.rates(both, centres).margin
+    centres = yield from case.search_centres(row)
+    rows = np.vstack([case.base, row])
+    both = measured(case.frame, rows)
+    margins = np.stack([result.before, result.margins[:, 0]], axis=1)
     scores = prior_scores(DRAWS)
     named = {name: scores[:, k, None, None] for k, name in enumerate(names())}
     spreads = default_knowledge().deposits[:DRAWS]
@@ -94,8 +97,8 @@ def beats_everywhere(case: Case, row: Array) -> bool:
     one = [(case.pastes[0], centres[0])]
     every = worked(case.frame, both, case.foil_um, case.line, one, balance=case.balance, scatter=drawn).margin
     ends = np.quantile(every, (0.05, 0.95), axis=0)
-    (other,) = centres_of(case.frame, design, case.foil_um, case.line, [wall_curve], centres[:1])
-    wall = worked(case.frame, both, case.foil_um, case.line, [(wall_curve, other)], balance=case.balance).margin
-    held = np.vstack([margins, ends, wall])
+    around: tuple[Centres, ...] = yield case.around(row, (wall_curve,), centres[:1])
+    answer: tuple[Table, Rates] = yield case.rated(rows, around, (wall_curve,))
+    held = np.vstack([margins, ends, answer[1].margin])
     least = np.minimum(held[:, 0], SETTLED * float(margin_of(TARGET / 1e6)))
     return bool(np.all(held[:, 1] >= least - SLACK))

@@ -25,6 +25,7 @@ from landwise.designing.curves import Curve
 from landwise.designing.frame import Frame, Table
 from landwise.designing.points import Centres
 from landwise.designing.stacked import Line, stacked
+from landwise.lately import Lately
 from landwise.untyped import Number
 
 Array = NDArray[np.float64]
@@ -48,9 +49,9 @@ class Rates:
     seat_um : array
         Height on which the part rests. (curves, designs) [µm]
     metal : mapping of int to array
-        Solder of each joint that stands for its kind, under the first curve. (designs,) [mm³]
+        Solder of each joint that stands for its kind. (curves, designs) [mm³]
     ratio : mapping of int to array
-        Area ratio of its weakest opening. (designs,)
+        Area ratio of its weakest opening. (designs,), or (curves, designs) on several foils
     """
 
     bridges: Array
@@ -77,6 +78,24 @@ class Rates:
     def of_print(self) -> Array:
         """The margin without skew, which no opening changes. (curves, designs)"""
         return np.asarray(margin_of((self.defects - self.skews) / self.joints))
+
+    def of_rows(self, rows: slice, count: int) -> Rates:
+        """Some of the curves, all on one foil, with their first designs."""
+
+        def its(values: Array) -> Array:
+            return values[rows, :count]
+
+        return Rates(
+            bridges=its(self.bridges),
+            opens=its(self.opens),
+            floats=its(self.floats),
+            tilts=its(self.tilts),
+            skews=its(self.skews),
+            joints=self.joints,
+            seat_um=its(self.seat_um),
+            metal={number: its(values) for number, values in self.metal.items()},
+            ratio={number: values[rows.start, :count] for number, values in self.ratio.items()},
+        )
 
     def by_mechanism(self, design: int = 0, curve: int = 0) -> dict[str, float]:
         """The margin of each way to fail by itself."""
@@ -111,22 +130,22 @@ def _spread(points: int) -> Array:
 def worked(
     frame: Frame,
     table: Table,
-    foil_um: float,
+    foil_um: float | Array,
     line: Line,
     cases: Sequence[tuple[Curve, Centres]],
     *,
     points: int = POINTS,
-    balance: float = 1.0,
+    balance: float | Array = 1.0,
     scatter: Scatter | None = None,
 ) -> Rates:
-    """Expected defects of every design on one foil, for one or more curves of transfer at once.
+    """Expected defects of every design, for one or more curves of transfer at once, each on its own foil if asked.
 
     Parameters
     ----------
     frame, table
         The option, and what its designs measure.
-    foil_um : float
-        [µm]
+    foil_um : float, or array (curves, 1)
+        As of `stacked`. [µm]
     line : Line
     cases : sequence of (curve, Centres)
         Mean transfer and spread over area ratio, with the design points that belong to them: the numbers are drawn
@@ -137,7 +156,7 @@ def worked(
         As of `stacked`; terms drawn many times at once stand in place of the curves.
     """
     model = stacked(frame, table, foil_um, line, [paste for paste, _ in cases], balance=balance, scatter=scatter)
-    shape = (len(cases), len(table.designs))
+    shape = (len(cases), table.designs.shape[-2])
     if scatter is not None:
         # Terms that a study states are plain numbers; the others come in as many rows as they were drawn.
         several = [np.shape(term.value) for term in scatter.terms]
@@ -167,7 +186,7 @@ def worked(
         skews=np.full(shape, _skews(frame.base, line.scatter)),
         joints=sum(joint.counts for joint in frame.base.joints),
         seat_um=np.broadcast_to(np.asarray(model.seat_um).reshape(_rows(model.seat_um)), shape),
-        metal={n: np.asarray(model.geometry.joints[k].deposit.metal_mm3)[0, :, 0] for k, n in enumerate(numbered)},
+        metal={n: np.asarray(model.geometry.joints[k].deposit.metal_mm3)[..., 0] for k, n in enumerate(numbered)},
         ratio={number: sizes.slender / foil_um * 1000 for number, sizes in table.sizes.items()},
     )
 
@@ -186,9 +205,15 @@ def _rows(value: Number) -> tuple[int, ...]:
     return shape[:-1] if len(shape) == 3 else (1, 1)
 
 
-@lru_cache(maxsize=256)
+_SKEWS: Lately[float] = Lately(most=256)
+
+
 def _skews(base: PartGeometry, scatter: Scatter) -> float:
     """Chance of too much side overhang; no opening changes it."""
+    return _SKEWS.of((base, scatter), "skew", lambda: _skewed(base, scatter))
+
+
+def _skewed(base: PartGeometry, scatter: Scatter) -> float:
     model = part_at(base, scatter)
     turns = shifted_normals(1, 1, [1], 0, TURNS)[:, 0]
     at: Number = SimpleNamespace(turn_rad=np.radians(scatter["placement_turn"]) * WIDER_TURN * turns[0])

@@ -12,7 +12,7 @@ from landwise.assembly import mechanisms as m
 from landwise.assembly.rare import Facing, open_chances
 from landwise.designing.curves import Curve
 from landwise.designing.frame import Frame, Table
-from landwise.designing.stacked import Line, first_of, stacked
+from landwise.designing.stacked import Line, stacked
 
 Array = NDArray[np.float64]
 
@@ -37,14 +37,14 @@ STEPS = np.array([0.03, 0.1, 0.2, 0.35, 0.5, 0.7, 0.9])  # of the way to the nex
 def centres_of(
     frame: Frame,
     table: Table,
-    foil_um: float,
+    foil_um: float | Array,
     line: Line,
     pastes: Sequence[Curve],
     starts: Sequence[Centres] = (),
 ) -> tuple[Centres, ...]:
-    """Design points of the first design of a table under each curve of transfer: the likeliest way to a bridge, and to
-    an open.
+    """Design points of one design under each curve of transfer: the likeliest way to a bridge, and to an open.
 
+    The table holds that design, or one for each curve; foils as of `stacked`.
     `starts` are those of like cases, one for each curve, from which these are found in a few steps.
 
     Notes
@@ -53,7 +53,7 @@ def centres_of(
     first-order reliability method in which the last number of each joint is integrated in closed form. All curves are
     worked at once, each by its own numbers: what one comes to does not depend on the others.
     """
-    model = stacked(frame, first_of(table), foil_um, line, pastes)
+    model = stacked(frame, table, foil_um, line, pastes)
     count, near = len(pastes), bool(starts)
 
     def opened(numbers: Array) -> Array:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from landwise.assembly.sobol import Sobol, normal_block
 from landwise.designing.case import Case, scored
+from landwise.designing.lockstep import Search
 from landwise.designing.points import Centres
 from landwise.designing.variables import NAMES, ROUND, ROUNDED_SQUARE
 
@@ -22,7 +23,7 @@ MOST_ROUNDS = 10
 SCATTERED = 32  # designs tried all over the bounds before the search begins, and as many nearer the lands
 
 
-def searched(case: Case, starts: Sequence[Array]) -> Array:
+def searched(case: Case, starts: Sequence[Array]) -> Search[Array]:
     """The design with the best score that a pattern search finds from the best of several starts.
 
     Parameters
@@ -41,19 +42,20 @@ def searched(case: Case, starts: Sequence[Array]) -> Array:
     first = np.clip(np.array([case.base, *starts]), low, high)
     scattered = low + (high - low) * _even(len(NAMES))
     first = np.vstack([first, scattered, case.base + 0.3 * (scattered - case.base)])
-    found = scored(case, first)
+    found = yield from scored(case, first)
     best, height = found.designs[int(np.argmax(found.score))], float(found.score.max())
     step, centres = FIRST_STEP, case.centres
     for _ in range(MOST_ROUNDS):
         was = height
-        best, height = _round(case, (best, height), free, (step, centres))
+        best, height = yield from _round(case, (best, height), free, (step, centres))
         if height - was < ENOUGH:
             step /= SHRINKS
             if step < LAST_STEP:
                 break
             # Nearer the end, numbers are drawn around the design found, not around the print it began at.
-            centres = case.centres_of_row(best)
-            height = float(scored(case, best[None], centres).score[0])
+            centres = yield from case.search_centres(best)
+            again = yield from scored(case, best[None], centres)
+            height = float(again.score[0])
     return np.asarray(best)
 
 
@@ -67,7 +69,7 @@ def _even(size: int) -> Array:
 
 def _round(
     case: Case, at: tuple[Array, float], free: NDArray[np.int64], steps: tuple[float, Sequence[Centres]]
-) -> tuple[Array, float]:
+) -> Search[tuple[Array, float]]:
     best, height = at
     step, centres = steps
     low, high = case.bounds
@@ -76,7 +78,7 @@ def _round(
     for k, column in enumerate(free):
         tried[k * len(WAYS) : (k + 1) * len(WAYS), column] += WAYS * step * ranges[column]
     tried = np.clip(tried, low, high)
-    scores = scored(case, tried, centres).score
+    scores = (yield from scored(case, tried, centres)).score
     moves = []
     for k in range(len(free)):
         rows = slice(k * len(WAYS), (k + 1) * len(WAYS))
@@ -89,7 +91,7 @@ def _round(
     together = [np.sum([way for _, way in moves[:count]], axis=0) for count in range(1, len(moves) + 1)]
     joined = [best + share * way for way in together for share in ((1.0,) if way is together[0] else SHARES)]
     tried = np.clip(np.array(joined), low, high)
-    scores = scored(case, tried, centres).score
+    scores = (yield from scored(case, tried, centres)).score
     j = int(np.argmax(scores))
     return (tried[j], float(scores[j])) if scores[j] > height else at
 
@@ -116,7 +118,7 @@ def lattice_steps(case: Case) -> Array:
     return np.array([STEP_MM, STEP_MM, STEP_MM, STEP_CORNER, STEP_COVERAGE if pad else STEP_MM, 1 - ROUNDED_SQUARE])
 
 
-def finished(case: Case, row: Array) -> Array:
+def finished(case: Case, row: Array) -> Search[Array]:
     """The best design on the lattice around one that was searched.
 
     Every variable is tried a step either way until none gains.
@@ -124,14 +126,14 @@ def finished(case: Case, row: Array) -> Array:
     low, high = case.bounds
     steps = lattice_steps(case)
     best = on_lattice(case, row)
-    centres = case.centres_of_row(best)
+    centres = yield from case.search_centres(best)
     for _ in range(FINISH):
         moves = np.vstack([np.diag(steps), -np.diag(steps)])
         tried = np.clip(best + moves, low, high)
         tried = tried[np.any(np.abs(tried - best) > 1e-9, axis=1)]
         if not len(tried):
             break
-        around = scored(case, np.vstack([best, np.round(tried, 6)]), centres)
+        around = yield from scored(case, np.vstack([best, np.round(tried, 6)]), centres)
         k = int(np.argmax(around.score))
         if around.score[k] <= around.score[0] + 1e-6:
             break

@@ -1,4 +1,4 @@
-"""One option under many designs at once: its geometry with an array in place of every number.
+"""One option under many designs at once, on one foil or on several: its geometry with an array for every number.
 
 The joints and pairs that stand for their kinds become a `PartGeometry` of `assembly`, whose fields hold arrays (curves,
 designs, 1); everything that the line makes of it is then `assembly`'s own.
@@ -24,7 +24,7 @@ from landwise.assembly.geometry import (
 from landwise.assembly.partmodel import PartModel, lowest_of, part_at
 from landwise.assembly.scatter import Scatter
 from landwise.designing.curves import Curve
-from landwise.designing.frame import Apart, Facing, Frame, Sizes, Stand, Table
+from landwise.designing.frame import Apart, Facing, Frame, Stand, Table
 from landwise.joints.contact import dome_height
 from landwise.printing.model import Powder, Technology
 from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction
@@ -53,11 +53,11 @@ def _domes(length_mm: float, width_mm: float) -> tuple[Array, Array]:
 def stacked(
     frame: Frame,
     table: Table,
-    foil_um: float,
+    foil_um: float | Array,
     line: Line,
     pastes: Sequence[Curve],
     *,
-    balance: float = 1.0,
+    balance: float | Array = 1.0,
     scatter: Scatter | None = None,
 ) -> PartModel:
     """The option under every design and every curve of transfer, as one model.
@@ -66,12 +66,12 @@ def stacked(
     ----------
     frame, table
         The option, and what its designs measure.
-    foil_um : float
-        [µm]
+    foil_um : float, or array (curves, 1)
+        The foil that all are printed with, or that of each curve. [µm]
     line : Line
     pastes : sequence of callable
         Mean transfer and spread over area ratio.
-    balance : float
+    balance : float, or array (curves, 1, 1)
         Height by the balance of forces over what the solder alone would fill, from the print held against.
     scatter : Scatter, optional
         In place of the line's: its terms may be arrays that broadcast against (curves, designs, 1).
@@ -86,10 +86,11 @@ def stacked(
         joints.append(_joint(frame, stand, table, known[stand.alike]))
     pairs = tuple(_pair(facing, apart, order) for facing, apart in zip(frame.facing, table.pairs, strict=True))
     base = frame.base
+    foil: Fields = {"foil_um": foil_um[..., None] if isinstance(foil_um, np.ndarray) else foil_um}
     geometry = PartGeometry(
         name=base.name,
         family=base.family,
-        foil_um=foil_um,
+        **foil,
         least_um=LARGEST_PARTICLE_UM[line.powder],
         diagonal_mm=base.diagonal_mm,
         rest=_rest(frame, table, joints, balance),
@@ -109,14 +110,12 @@ def stacked(
     return replace(model, joints=tuple(replace(one, lift_um=one.lift_sd_um * lowest) for one in model.joints))
 
 
-def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence[Curve], float]) -> Deposited:
+def _deposited(stand: Stand, table: Table, foil_um: float | Array, paste: tuple[Sequence[Curve], float]) -> Deposited:
     """What all deposits have in common whose openings measure the same."""
     sizes = table.sizes[stand.number]
     curves, metal = paste
     ratio = sizes.slender / foil_um * 1000
-    found = [at(ratio) for at in curves]
-    transfer, cv = np.array([one[0] for one in found]), np.array([one[1] for one in found])
-    low, high = (np.array([one[k] for one in found]) for k in (2, 3))
+    transfer, cv, low, high = _transfer(curves, ratio)
     solder = sizes.area * foil_um / 1000 * transfer * metal
     land = stand.land.place.shape
     volumes, domes = _domes(land.length_mm, land.width_mm)
@@ -128,31 +127,43 @@ def _deposited(stand: Stand, table: Table, foil_um: float, paste: tuple[Sequence
         "metal_mm3": solder[..., None],
         "height_um": (solder / land.area_mm2 * 1000)[..., None],
         "dome_um": 1000 * np.interp(solder, volumes, domes)[..., None],
-        "slump_mm": cold_slump_mm(sizes.narrow, foil_um)[:, None],
-        "area_ratio": ratio[:, None],
+        "slump_mm": cold_slump_mm(sizes.narrow, foil_um)[..., None],
+        "area_ratio": ratio[..., None],
     }
     return Deposited(**several)
 
 
+def _transfer(curves: Sequence[Curve], ratio: Array) -> Array:
+    """Transfer, spread and the band's ends of every curve at its own area ratios, (4, curves, designs)."""
+    ratio = np.broadcast_to(ratio, (len(curves), ratio.shape[-1]))
+    found = np.empty((4, *ratio.shape))
+    rows: dict[Curve, list[int]] = {}
+    for k, at in enumerate(curves):
+        rows.setdefault(at, []).append(k)
+    for at, its in rows.items():
+        found[:, its] = at(ratio[its])
+    return found
+
+
 def _joint(frame: Frame, stand: Stand, table: Table, deposit: Deposited) -> JointGeometry:
     base, sizes = frame.base.joints[stand.number], table.sizes[stand.number]
-    pressed: Fields = {"pressed_mm2": sizes.pressed[:, None], "pressed_edge_mm": sizes.pressed_edge[:, None]}
+    pressed: Fields = {"pressed_mm2": sizes.pressed[..., None], "pressed_edge_mm": sizes.pressed_edge[..., None]}
     foot = base.foot if frame.base.rest.kind == "ball" else replace(base.foot, **pressed)
     return replace(base, deposit=deposit, foot=foot)
 
 
 def _pair(facing: Facing, apart: Apart, order: Mapping[int, int]) -> PairGeometry:
     several: Fields = {
-        "gap_mm": apart.gap[:, None],
-        "nx": apart.nx[:, None],
-        "ny": apart.ny[:, None],
-        "terminal_beyond": tuple(one[:, None] for one in apart.terminal),
-        "land_beyond": tuple(one[:, None] for one in apart.land),
+        "gap_mm": apart.gap[..., None],
+        "nx": apart.nx[..., None],
+        "ny": apart.ny[..., None],
+        "terminal_beyond": tuple(one[..., None] for one in apart.terminal),
+        "land_beyond": tuple(one[..., None] for one in apart.land),
     }
     return PairGeometry(order[facing.first], order[facing.second], holds=facing.holds, **several)
 
 
-def _rest(frame: Frame, table: Table, joints: Sequence[JointGeometry], balance: float) -> Resting:
+def _rest(frame: Frame, table: Table, joints: Sequence[JointGeometry], balance: float | Array) -> Resting:
     base = frame.base.rest
     if base.kind in ("lead", "ball"):
         return base
@@ -164,28 +175,9 @@ def _rest(frame: Frame, table: Table, joints: Sequence[JointGeometry], balance: 
         height = balance * pad.deposit.height_um
         stand = next(stand for stand in stands if stand.kind == "pad")
         coverage = table.sizes[stand.number].area / stand.land.place.shape.area_mm2
-        apart = height / np.minimum(1.0, coverage)[:, None]
+        apart = height / np.minimum(1.0, coverage)[..., None]
         return Resting("float", height, apart, pad.deposit.cv, base.coplanarity_um, pad.deposit.area_ratio)
     total = sum(stand.count for stand in stands)
     height = balance * sum(s.count * joint.deposit.height_um for s, joint in zip(stands, joints, strict=True)) / total
     first = next(joint for stand, joint in zip(stands, joints, strict=True) if stand.count)
     return Resting("film", height, height, first.deposit.cv, base.coplanarity_um, first.deposit.area_ratio)
-
-
-def first_of(table: Table) -> Table:
-    """The table of the first design alone."""
-    sizes = {
-        number: Sizes(one.area[:1], one.slender[:1], one.narrow[:1], one.pressed[:1], one.pressed_edge[:1])
-        for number, one in table.sizes.items()
-    }
-    pairs = tuple(
-        Apart(
-            one.gap[:1],
-            one.nx[:1],
-            one.ny[:1],
-            (one.terminal[0][:1], one.terminal[1][:1]),
-            (one.land[0][:1], one.land[1][:1]),
-        )
-        for one in table.pairs
-    )
-    return Table(table.designs[:1], sizes, pairs)

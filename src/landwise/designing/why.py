@@ -13,6 +13,7 @@ from landwise.designing.case import LEAST_WEB_MM, Case, scored
 from landwise.designing.design import Design, Designer, maker_row, plain_row, reduced_row
 from landwise.designing.frame import measured
 from landwise.designing.margins import WAYS, margin_of, worked
+from landwise.designing.points import centres_of
 from landwise.designing.search import lattice_steps
 from landwise.designing.stacked import Line
 from landwise.designing.variables import HEEL, TOE, WIDTH, Changes, openings_of
@@ -154,8 +155,8 @@ def _binds(designer: Designer, case: Case, row: Array) -> Iterator[Binding]:
         narrow = 1000 * float(sizes.narrow[0])
         if stand.kind != "pad" and narrow <= least * (1 + NEAR):
             yield Binding("powder", name, "", narrow, least, "um")
-        today = float(case.rates(case.base_table, centres).metal[number][0])
-        share = float(rates.metal[number][0]) / today if today else 1.0
+        today = float(case.rates(case.base_table, centres).metal[number][0, 0])
+        share = float(rates.metal[number][0, 0]) / today if today else 1.0
         if case.floor.metal and stand.kind != "pad" and share <= case.floor.metal * (1 + NEAR):
             yield Binding("paste", name, "", share, case.floor.metal, "")
         if stand.kind == "pad":
@@ -201,8 +202,7 @@ def _where(case: Case, row: Array, way: str) -> tuple[str, str]:
         for k, facing in enumerate(frame.facing):
             one = replace(frame, facing=(facing,))
             table = measured(one, row[None])
-            alone = replace(case, frame=one)
-            centres = alone.centres_at(table)[0]
+            (centres,) = centres_of(one, table, case.foil_um, case.line, case.pastes[:1])
             found = worked(one, table, case.foil_um, case.line, [(case.pastes[0], centres)], balance=case.balance)
             rates.append((float(found.bridges[0, 0]), -k))
         facing = frame.facing[-max(rates)[1]]
@@ -226,7 +226,7 @@ def _beside(designer: Designer, case: Case, row: Array) -> Iterator[Beside]:
         "designed": row,
     }
     known = {key: value for key, value in rows.items() if value is not None}
-    found = scored(case, np.array(list(known.values())), case.centres_of_row(row))
+    found = case.alone(scored(case, np.array(list(known.values())), case.centres_of_row(row)))
     for k, (key, made) in enumerate(known.items()):
         # The keys of `rows` above are its literals.
         yield Beside(key, Changes.of(made), float(found.margins[0, k]))  # type: ignore[arg-type]
