@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from typing import Any, TypeVar
 
 from landwise.disk import Disk, cache_folder
@@ -171,23 +171,59 @@ def known(work: Callable[[], T], *content: object) -> T:
     >>> calls
     ['worked']
     """
-    key = repr(content)
+    return known_with(lambda _: [work()], content)
+
+
+def known_with(work: Callable[[Sequence[int]], Sequence[T]], *contents: tuple[object, ...]) -> T:
+    """What the first of several like works gives; where it has to be worked, those of the others that are not known are
+    worked with it.
+
+    Parameters
+    ----------
+    work : callable
+        Takes the numbers of the contents that are to be worked, and gives the results in that order.
+    contents : tuples of objects
+        What each follows from, as of `known`.
+
+    Examples
+    --------
+    >>> def doubled(asked):
+    ...     print("working", asked)
+    ...     return [2 * number for number in asked]
+    >>> contents = [("doubled", number) for number in range(3)]
+    >>> known_with(doubled, contents[0])
+    working [0]
+    0
+    >>> known_with(lambda asked: doubled([1 + k for k in asked]), contents[1], contents[0], contents[2])
+    working [1, 3]
+    2
+    """
+    key = repr(contents[0])
     with _known_turn:
         if key in _known:
             _known.move_to_end(key)
             before: T = _known[key]
             return before
     found = _disk[0].read(key) if _disk else None
-    if found is None:
-        found = work()
-        if _disk and found is not None:
-            _disk[0].write(key, found)
+    if found is not None:
+        _keep(key, found)
+        result: T = found
+        return result
+    asked = [0, *(k for k in range(1, len(contents)) if not is_known(*contents[k]))]
+    made = work(asked)
+    for k, one in zip(asked, made, strict=True):
+        told = repr(contents[k])
+        if _disk and one is not None:
+            _disk[0].write(told, one)
+        _keep(told, one)
+    return made[0]
+
+
+def _keep(key: str, found: object) -> None:
     with _known_turn:
         _known[key] = found
         while len(_known) > MOST_KNOWN:
             _known.popitem(last=False)
-    result: T = found
-    return result
 
 
 def is_known(*content: object) -> bool:

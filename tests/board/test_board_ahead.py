@@ -32,11 +32,12 @@ def test_what_was_worked_ahead_is_not_designed_again(monkeypatch):
     monkeypatch.setattr(ahead, "EACH", 1)
     study, told = study_from(ASKED), []
     waiting = ahead.waiting_of(study)
-    assert {outline.name for _, outline in waiting} == {"SOT-23-5", "SC-70-5"}
+    asked = [(outline.name, [decision.foil_um for decision in decisions]) for outline, decisions in waiting]
+    assert asked == [("SOT-23-5", [100.0, 125.0]), ("SC-70-5", [100.0, 125.0])]
     assert ahead.work_ahead(study, jobs=2, tell=lambda *said: told.append(said)) == len(waiting) == len(told)
     assert ahead.waiting_of(study) == ()
     with monkeypatch.context() as patched:
-        patched.setattr(Designer, "design", lambda *_: pytest.fail("designed again"))
+        patched.setattr(Designer, "designs", lambda *_: pytest.fail("designed again"))
         found = whole(study)
     keep_on_disk(None)
     forget()

@@ -83,8 +83,8 @@ def test_the_same_design_from_several_starts(name, foil):
     starts = [usual_rows(case), [case.base], [low + 0.8 * (high - low)]]
     scores, widths = [], []
     for rows in starts:
-        made = finished(case, searched(case, rows))
-        result = scored(case, made[None], case.centres_of_row(made))
+        made = case.alone(finished(case, case.alone(searched(case, rows))))
+        result = case.alone(scored(case, made[None], case.centres_of_row(made)))
         scores.append(float(result.margins[:, 0].mean()))
         widths.append(made[0])
     assert np.ptp(scores) < 0.15

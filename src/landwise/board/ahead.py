@@ -1,6 +1,6 @@
 """What a study will need and nobody has worked yet, worked by several processes before the judging begins.
 
-Prints are designed option by option and foil by foil, each by itself, and take most of the time of a first run. The
+Prints are designed option by option, on all foils at once, and take most of the time of a first run. The
 processes leave them in the cache folder, where the judging then finds them: it is told nothing else, so a result can't
 depend on whether, or how far, this was done.
 """
@@ -22,7 +22,7 @@ from landwise.study.file import PartTable, Study
 
 WORTH = 30  # prints to be designed, below which starting processes takes longer than it saves
 EACH = 12  # prints at least for every process
-Piece = tuple[Decision, Outline]
+Piece = tuple[Outline, tuple[Decision, ...]]
 
 
 def work_ahead(
@@ -32,7 +32,7 @@ def work_ahead(
     stop: Callable[[], bool] | None = None,
     tell: Callable[[int, int, str], None] | None = None,
 ) -> int:
-    """Work what is not known of the prints of all options under all shared decisions; how many were worked.
+    """Work what is not known of the prints of all options under all shared decisions; of how many options.
 
     Parameters
     ----------
@@ -55,11 +55,12 @@ def work_ahead(
         waiting = waiting_of(study)
     except LandwiseError:
         return 0
-    if len(waiting) < WORTH:
+    prints = sum(len(decisions) for _, decisions in waiting)
+    if prints < WORTH:
         return 0
     from concurrent.futures.process import BrokenProcessPool  # only where processes are started
 
-    done, jobs = 0, min(jobs, len(waiting) // EACH)
+    done, jobs = 0, min(jobs, prints // EACH, len(waiting))
     given = study, waiting
     # Where processes can't be started, or one is ended from outside, the judging works what is left.
     with contextlib.suppress(BrokenProcessPool, OSError):
@@ -71,7 +72,7 @@ def work_ahead(
 
 
 def waiting_of(study: Study) -> tuple[Piece, ...]:
-    """Prints that the study asks for and no run has designed yet: a shared decision for each, and the outline."""
+    """Prints that the study asks for and no run has designed yet: outlines, each with a shared decision for each."""
     bench = Bench.of(study)
     setups = Setups(bench, decisions_of(bench), (), ())
     outlines: dict[str, Outline] = {}
@@ -79,12 +80,12 @@ def waiting_of(study: Study) -> tuple[Piece, ...]:
         if part.fitted:
             outlines |= {outline.name: outline for outline in _offered(part, bench)}
     prints = {(one.foil_um, one.technology, one.powder, one.board.name): one for one in reversed(setups.decisions)}
-    return tuple(
-        (decision, outline)
-        for decision in reversed(prints.values())
+    decisions = tuple(reversed(prints.values()))
+    found = (
+        (outline, tuple(one for one in decisions if not bench_of(setups, one, one.foil_um).design_known(outline)))
         for outline in outlines.values()
-        if not bench_of(setups, decision, decision.foil_um).design_known(outline)
     )
+    return tuple(piece for piece in found if piece[1])
 
 
 def _offered(part: PartTable, bench: Bench) -> Sequence[Outline]:
@@ -101,9 +102,10 @@ def _prepared(given: tuple[Study, tuple[Piece, ...]]) -> tuple[Setups, tuple[Pie
 
 def _worked(state: tuple[Setups, tuple[Piece, ...]], number: int) -> bool:
     setups, pieces = state
-    decision, outline = pieces[number]
+    outline, decisions = pieces[number]
     try:
-        bench_of(setups, decision, decision.foil_um).printed(outline)
+        for decision in decisions:
+            bench_of(setups, decision, decision.foil_um).printed(outline)
     except LandwiseError:
         return False  # the judging meets it again, and says whose it is
     return True

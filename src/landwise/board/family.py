@@ -9,13 +9,12 @@ from types import MappingProxyType
 from landwise.board.choice import choose_board
 from landwise.board.chosen import BoardChoice
 from landwise.board.equals import keeping_equals
-from landwise.board.model import BoardModel
+from landwise.board.model import BoardModel, board_bench
 from landwise.board.money import OUTLINE_CHARGE, stocked_of
 from landwise.board.objective import objective_of
 from landwise.choosing.optimum.family import Family, Together, solve_family
 from landwise.choosing.optimum.model import Problem, Solution
 from landwise.errors import InputError
-from landwise.judging.bench import Bench
 from landwise.judging.buying import pieces_here
 from landwise.judging.notes import NoteKey
 from landwise.judging.results import OptionResult, PartResult
@@ -291,7 +290,7 @@ def _bought(study: Study, n: int, counted: Counted) -> Study:
 
 def _alone(name: str, study: Study, memory: Memory, jobs: int, stop: Stop | None) -> tuple[BoardChoice, bool]:
     """One board's choice if it were the only product, and whether every option of it was judged."""
-    result = run_study(study, bench=Bench.of(study, memory), stop=stop)
+    result = run_study(study, bench=board_bench(study, memory), stop=stop)
     chosen = choose_board(result, stop=stop, memory=memory, jobs=jobs, reasons=False)
     halted = {NoteKey.NOT_JUDGED, NoteKey.STOPPED_EARLY} & {note.key for note in chosen.notes}
     if chosen.choice is None or not chosen.choice.best.found:

@@ -6,7 +6,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from landwise.board.model import NOTHING_TO_CHOOSE, Decision, content_with, decisions_of, line_with
+from landwise.board.model import (
+    NOTHING_TO_CHOOSE,
+    Decision,
+    board_bench,
+    content_with,
+    decisions_of,
+    foils_of,
+    line_with,
+)
 from landwise.board.workers import shared_out
 from landwise.costs.rates import Rate
 from landwise.errors import InputError, LandwiseError
@@ -100,7 +108,7 @@ def setups_of(result: StudyResult, memory: Memory | None = None, today: tuple[Pa
     InputError
         Where there is nothing to choose together, or a shared decision is not known.
     """
-    bench, parts = Bench.of(result.study, memory), choosable(result)
+    bench, parts = board_bench(result.study, memory), choosable(result)
     if not parts:
         raise InputError(NOTHING_TO_CHOOSE)
     return Setups(bench, decisions_of(bench), parts, parts if today is None else today)
@@ -217,6 +225,7 @@ def bench_of(setups: Setups, decision: Decision, um: float) -> Bench:
             today=today.today,
             _once=today._once,
             _told=today._told,
+            foils_um=foils_of(setups.decisions),
         ).remembering()
     return setups._benches[key]
 

@@ -16,8 +16,9 @@ from landwise.errors import InputError
 from landwise.judging.bench import Bench
 from landwise.judging.limits import Limit
 from landwise.judging.results import OptionResult, PartResult
+from landwise.memory import Memory
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
-from landwise.study.file import BoardClass, StudyFile
+from landwise.study.file import BoardClass, Study, StudyFile
 
 RISK = "risk"
 AREA = "area"
@@ -214,6 +215,18 @@ def decisions_of(bench: Bench) -> tuple[Decision, ...]:
         )
         for plan in plans
     )
+
+
+def foils_of(decisions: Sequence[Decision]) -> tuple[float, ...]:
+    """The foils of shared decisions, each once. [µm]"""
+    return tuple(dict.fromkeys(decision.foil_um for decision in decisions))
+
+
+def board_bench(study: Study, memory: Memory | None = None) -> Bench:
+    """A study's bench for a whole board's choice, which asks for every option on the foils of all shared decisions."""
+    bench = Bench.of(study, memory)
+    bench.foils_um = foils_of(decisions_of(bench))
+    return bench
 
 
 def _known(names: Sequence[str], known: Sequence[str], place: str) -> list[str]:

@@ -18,7 +18,7 @@ from landwise.board.answer import SHARE_ALIKE, Kind, Worth, worth_of
 from landwise.board.build import board_model, model_of
 from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.judged import Judgement, Setups, judged_everywhere, setups_of
-from landwise.board.model import BoardModel
+from landwise.board.model import BoardModel, board_bench
 from landwise.board.objective import Objective, axis_named, lost_by, objective_of, with_axis
 from landwise.board.ways import GateSet, Way, gate_sets
 from landwise.choosing.optimum.knowing import Known, worth_knowing
@@ -332,7 +332,7 @@ class _Work:
         self, s: int, way: Way, setups: Setups
     ) -> tuple[list[PartResult], Mapping[tuple[int, int, int], Judgement]]:
         study = self._study_of({s: way})
-        bench = Bench.of(study, self.memory)
+        bench = board_bench(study, self.memory)
         own = [
             replace(judge_part(part, bench), beside=beside) for part, beside in zip(way.parts, way.beside, strict=True)
         ]
@@ -363,7 +363,7 @@ class _Work:
             part.refs[0]: loads for way in ways.values() for part, loads in zip(way.parts, way.beside, strict=True)
         }
         study = self._study_of(ways)
-        return _with_beside(run_study(study, bench=Bench.of(study, self.memory)), beside)
+        return _with_beside(run_study(study, bench=board_bench(study, self.memory)), beside)
 
     def _aimed(self, model: BoardModel, aim: Objective, lost: Array) -> Problem:
         """What the study minimises, over all parts of all ways."""

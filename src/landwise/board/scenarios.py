@@ -18,12 +18,11 @@ from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from landwise.board.build import board_model
-from landwise.board.model import BoardModel
+from landwise.board.model import BoardModel, board_bench
 from landwise.board.objective import Objective, lost_by
 from landwise.choosing.optimum.model import Ban, Problem, Solution
 from landwise.choosing.optimum.regret import Regret, Scenario, costs_of, least_regret
 from landwise.errors import InputError, LandwiseError
-from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
 from landwise.outlines import Outline, find
 from landwise.study.file import LineTable, PartTable, ScenarioTable, Study, StudyFile
@@ -188,7 +187,7 @@ def scenarios_of(
             tell(number, len(tables), f"scenario {table.name}")
         try:
             one = study_in(study, table, model.bench.own)
-            judged = run_study(one, bench=Bench.of(one, memory), stop=stop)
+            judged = run_study(one, bench=board_bench(one, memory), stop=stop)
             own = None if over() else board_model(judged, memory=memory, stop=stop, jobs=jobs)
         except LandwiseError as error:
             inner = error.place or ""

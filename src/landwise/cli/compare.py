@@ -77,8 +77,8 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
     """
     from landwise.board.ahead import work_ahead
     from landwise.board.choice import choose_board
+    from landwise.board.model import board_bench
     from landwise.cli.study import cores
-    from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
     from landwise.memory import Memory, keep_in_cache_folder
     from landwise.sheets.files import check_folder
@@ -101,7 +101,7 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
     study = study_from(data, file="flags")
     work_ahead(study, jobs=cores())
     memory = Memory.left_by(study.board_key)
-    result = choose_board(run_study(study, bench=Bench.of(study, memory)), memory=memory)
+    result = choose_board(run_study(study, bench=board_bench(study, memory)), memory=memory)
     if as_json:
         from landwise.results.file import result_text
 

@@ -72,10 +72,10 @@ def command(
     """
     from landwise.board.ahead import work_ahead
     from landwise.board.choice import choose_board, rank_each
+    from landwise.board.model import board_bench
     from landwise.cli.screen import Count
     from landwise.cli.terminal import console, stopping
     from landwise.errors import LandwiseError
-    from landwise.judging.bench import Bench
     from landwise.judging.study import run_study
     from landwise.memory import Memory, keep_in_cache_folder
     from landwise.sheets.files import check_folder
@@ -90,7 +90,7 @@ def command(
     memory = Memory.left_by(study.board_key)
     gc.freeze()  # what was left stays until the end: it is not looked through for rubbish again and again
     try:
-        bench = Bench.of(study, memory)
+        bench = board_bench(study, memory)
     except LandwiseError as error:
         raise error.within(file=study.file) from None
     with Count(console(stderr=True), "judging") as bar:

@@ -44,7 +44,6 @@ from landwise.judging.stations import (
     balls_step,
     bridging_step,
     design_step,
-    designed,
     lands_step,
     mounted_step,
     moved_lands_step,
@@ -55,7 +54,7 @@ from landwise.judging.stations import (
     window_step,
 )
 from landwise.lands import LandPattern, LandRules, land_pattern
-from landwise.memory import Memory, is_known, known
+from landwise.memory import Memory, is_known, known, known_with
 from landwise.outlines import Outline, find, read_outlines
 from landwise.printing import Bridging, Demand, FoilWindow, Stencils, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
@@ -173,6 +172,7 @@ class Bench:
     # whatever is made once for a part, by the name of who makes it
     _once: dict[tuple[str, int], tuple[PartTable, Any]] = field(default_factory=dict)
     _told: dict[int, tuple[PartTable, str]] = field(default_factory=dict)
+    foils_um: tuple[float, ...] = ()  # that prints will be asked for on besides its own: they are designed together
 
     @classmethod
     def of(cls, study: Study, memory: Memory | None = None) -> Bench:
@@ -430,17 +430,20 @@ class Bench:
     def _design(self, outline: Outline, pattern: LandPattern) -> Design | None:
         if not self.designs:
             return None
-        line, rules = self.line, self.aperture_rules
-        return known(
-            lambda: designed(outline, pattern, rules, self.scatter, line.foil_um, line.technology, line.powder),
-            *self._content_of("design", outline),
+        line, own = self.line, self.line.foil_um
+        foils_um = [own, *(um for um in self.foils_um if um != own)]
+        designer = Designer(outline, pattern, Printer(self.scatter, line.technology, line.powder), self.aperture_rules)
+        return known_with(
+            lambda asked: designer.designs([foils_um[k] for k in asked]),
+            *(self._content_of("design", outline, um) for um in foils_um),
         )
 
-    def _content_of(self, what: str, outline: Outline) -> tuple[object, ...]:
-        """All that a design follows from."""
+    def _content_of(self, what: str, outline: Outline, foil_um: float | None = None) -> tuple[object, ...]:
+        """All that a design follows from, on its own foil or another."""
         line = self.line
         printer = Printer(self.scatter, line.technology, line.powder)
-        return what, outline, (self.land_rules, self.aperture_rules), line.foil_um, printer
+        on = line.foil_um if foil_um is None else foil_um
+        return what, outline, (self.land_rules, self.aperture_rules), on, printer
 
     def design_known(self, outline: Outline) -> bool:
         """Whether nothing of an outline's print is left to be designed: it was, or it is drawn from the lands."""

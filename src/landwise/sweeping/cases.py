@@ -116,7 +116,7 @@ class Worker:
 
     def _study(self, case: Case) -> Row:
         from landwise.board.choice import choose_board
-        from landwise.judging.bench import Bench
+        from landwise.board.model import board_bench
         from landwise.judging.study import run_study
         from landwise.study.file import study_from
 
@@ -126,7 +126,7 @@ class Worker:
             data = with_value(data, axis, value, file=source.name)
         study = study_from(data, file=source.name, folder=self._folder(case.source))
         self._memory.take_up(study.board_key)
-        judged = run_study(study, bench=Bench.of(study, self._memory))
+        judged = run_study(study, bench=board_bench(study, self._memory))
         return study_row(choose_board(judged, memory=self._memory, reasons=False))
 
     def _folder(self, source: int) -> Path:

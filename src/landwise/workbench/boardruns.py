@@ -12,10 +12,9 @@ from itertools import count
 from typing import Literal
 
 from landwise.board.choice import choose_board
-from landwise.board.model import NOTHING_TO_CHOOSE
+from landwise.board.model import NOTHING_TO_CHOOSE, board_bench
 from landwise.board.result import BoardResult
 from landwise.errors import InputError, UnknownNameError
-from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
 from landwise.memory import Memory
 from landwise.results.file import options_csv, result_text
@@ -133,7 +132,7 @@ class Runs:
             self.memory.take_up(study.board_key)  # what the command line left of this board
             judged = run_study(
                 study,
-                bench=Bench.of(study, self.memory),
+                bench=board_bench(study, self.memory),
                 progress=lambda done, whole, name: job.progress(done, whole, f"judging {name}" if name else "judging"),
             )
             result = choose_board(
