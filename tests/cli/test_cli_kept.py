@@ -38,7 +38,7 @@ def test_compare_again_works_no_design_and_prints_the_same(capsys, folder, monke
     card = (folder / "out" / "card.svg").read_bytes()
     assert first[0] == 0
     with monkeypatch.context() as patched:
-        patched.setattr(Designer, "design", lambda *_: pytest.fail("designed again"))
+        patched.setattr(Designer, "designs", lambda *_: pytest.fail("designed again"))
         assert run(capsys, *asked) == first
         assert (folder / "out" / "card.svg").read_bytes() == card
         moved = run(capsys, *asked, "--max-height", "1.3 mm")
