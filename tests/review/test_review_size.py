@@ -23,7 +23,7 @@ from landwise.fabdata.gerber.apertures import standard
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.printing import Foil, print_part
-from landwise.review import mending, pacing
+from landwise.review import joblayers, mending, pacing
 from landwise.review.jobs import read_board
 from landwise.review.levels import Levels
 from landwise.review.mending import rejecting
@@ -261,3 +261,27 @@ def test_several_processes_work_the_levels_that_one_does(monkeypatch):
     together = worked(jobs=2)[1]
     assert together.choice == alone.choice
     assert [(part.part, part.defects) for part in together.parts] == [(p.part, p.defects) for p in alone.parts]
+
+
+def stroked(shapes):
+    """Outlines as strokes 0.1 mm wide, each side by itself."""
+    lines = ["%FSLAX46Y46*%", "%MOMM*%", "%ADD10C,0.1*%", "D10*"]
+    for shape in shapes:
+        corners = [f"X{round(x * 1e6)}Y{round(y * 1e6)}" for x, y in shape.exterior.coords]
+        lines += [f"{corners[0]}D02*", *(f"{at}D01*" for at in corners[1:])]
+    return "\n".join([*lines, "M02*", ""])
+
+
+def test_an_outline_among_the_bodies_of_parts_is_the_one_found_in_all_that_is_drawn(tmp_path, monkeypatch):
+    edge = shapely.Polygon([(0, 0), (30, 0), (30, 12), (18, 20), (0, 20)])
+    cut = shapely.box(12, 8, 16, 9)
+    bodies = [shapely.box(2 + 4 * k, 2, 4.5 + 4 * k, 4) for k in range(6)]
+    line = shapely.LineString([(-9, 25), (60, 25)]).buffer(0.01)  # wide, and closes nothing
+    (tmp_path / "b.gtp").write_text("%FSLAX46Y46*%\n%MOMM*%\n%ADD10R,0.5X0.3*%\nD10*\nX3000000Y3000000D03*\nM02*\n")
+    (tmp_path / "b.gko").write_text(stroked([*bodies, cut, edge]))
+    found = read_board(tmp_path, {}).board.outline
+    assert found.area == pytest.approx(edge.buffer(0.05).area, rel=1e-3)
+    heaps = joblayers._heaps
+    assert [len(its) for _, its in heaps(np.array([*bodies, line, cut]))] == [1] * 8
+    monkeypatch.setattr(joblayers, "_heaps", lambda shapes: [(shapely.box(*shapely.total_bounds(shapes)), shapes)])
+    assert (read_board(tmp_path, {}).board.outline ^ found).area == pytest.approx(0, abs=1e-9)

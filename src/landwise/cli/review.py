@@ -144,6 +144,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
     line = named_line(stated["line_name"])
     read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"], once=not stated["no_panel"])
     result = review(read.board, line, _asked(stated))
+    read, result = _without_ground(read, result)
     if stated["as_json"]:
         click.echo(review_text(result), nl=False)
     else:
@@ -156,6 +157,18 @@ def command(source: str, folder: str, **stated: Any) -> int:
         _print(result, written, console())
     levels, fail_on = {finding.level for finding in result.findings}, stated["fail_on"]
     return int(fail_on != "never" and ("fails" in levels or (fail_on == "marginal" and "marginal" in levels)))
+
+
+def _without_ground(read: ReadBoard, result: Review) -> tuple[ReadBoard, Review]:
+    """Both without the films of copper and mask: nothing looks at them once lands are known, and reports need room."""
+    from dataclasses import replace
+
+    from landwise.heap import give_back
+
+    board = replace(read.board, sides=tuple(replace(side, copper=None, mask=None) for side in read.board.sides))
+    read, result = replace(read, board=board), replace(result, board=board)
+    give_back(sum(len(side.given.paste) for side in result.sides))
+    return read, result
 
 
 def _alone_only(stated: Fields) -> None:

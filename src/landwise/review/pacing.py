@@ -37,10 +37,10 @@ class Pace:
     mine: float
 
     @classmethod
-    def of(cls, left: Callable[[], float], sides: int) -> Pace:
-        """Of the first of so many sides that are still to be reviewed."""
+    def of(cls, left: Callable[[], float], share: float) -> Pace:
+        """Of a side that has so much of the openings that are still to be reviewed."""
         begin = left()
-        return cls(left, begin, begin / sides)
+        return cls(left, begin, begin * share)
 
     def past(self, share: float) -> bool:
         """Whether so much of the side's time is spent."""

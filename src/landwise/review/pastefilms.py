@@ -89,15 +89,15 @@ def _one_board(job: Job, side: Side, paste: Paste, placed: Sequence[tuple[Side, 
         at = [spot[axis] for spot in spots]
         if count > 1 and at and max(at) - min(at) > PLACED_OVER * pitch:
             return False
-    try:
-        edges = closed_lines(job)
-    except LandwiseError:
-        return True  # the reader of outlines says it
-    if not len(edges):
-        return True
     import shapely
 
     image = shapely.box(*shapely.total_bounds(paste.layer.pads.polygon[paste.inside]))
+    try:
+        edges = closed_lines(job, image)
+        if not len(edges):
+            return not len(closed_lines(job))
+    except LandwiseError:
+        return True  # the reader of outlines says it
     about = [one.bounds for one in edges if one.envelope.contains(image)]
     return any(
         (array.columns == 1 or box[2] - box[0] < ABOUT_ONE * array.pitch_x_mm)

@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 import numpy as np
 
@@ -209,9 +210,10 @@ def review(board: BoardInput, line: Line, asked: Asked | None = None) -> Review:
         notes.append(f"levels of joints are worked with what the line's own data say: {line.learned.says}")
     levels = Levels(line, powder, asked.going)
     with_paste = [side for side in board.sides if len(side.paste)]
+    many = [len(side.paste) for side in with_paste]
     sides = tuple(
-        _side(side, board, foils, levels, asked, notes, Pace.of(asked.left, len(with_paste) - number))
-        for number, side in enumerate(with_paste)
+        _side(side, board, foils, levels, asked, notes, Pace.of(asked.left, len(side.paste) / still))
+        for side, still in zip(with_paste, reversed(list(accumulate(reversed(many)))), strict=True)
     )
     return Review(board, line, foils, powder, asked.run, sides, tuple(notes), asked)
 
