@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from landwise.assembly.lines import preset
-from landwise.cli.review import _proposal
+from landwise.cli.reviewtold import proposal_line
 from landwise.review.building import openings
 from landwise.review.foilchoice import FoilRow, choose
 from landwise.review.levels import Level
@@ -59,7 +59,7 @@ def test_a_part_is_listed_once_for_one_sort_of_change():
     assert len(its) == 1
     assert sum(change.proposal == its[0].number for change in found.changes) == 2
     assert its[0].rejects_after < its[0].rejects_before - 1  # both prints are counted
-    assert _proposal(its[0]).count(its[0].parts[0]) == 1
+    assert proposal_line(its[0]).count(its[0].parts[0]) == 1
 
 
 @pytest.mark.parametrize(("overlap", "bare"), [(0.4, False), (0.1, True)])

@@ -11,16 +11,12 @@ import click
 from landwise.untyped import Fields
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from landwise.cli.screen import Console, Text
-    from landwise.evidence.figures import Verdict
     from landwise.printing.model import Powder
     from landwise.review.comparing import SideCompared
     from landwise.review.jobs import ReadBoard
-    from landwise.review.model import Array, Proposal
+    from landwise.review.model import Array
     from landwise.review.reviews import Asked, Review, SideReview
-    from landwise.sheets.reviewreport import More, WrittenReview
+    from landwise.sheets.reviewreport import More
 
 LEVELS = ("fails", "marginal", "never")
 
@@ -129,6 +125,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
         return review_many(source, folder, stated, stated["jobs"] or cores())
     import gc
 
+    from landwise.cli.reviewtold import tell
     from landwise.cli.terminal import console
     from landwise.judging.namedline import named_line
     from landwise.memory import keep_in_cache_folder
@@ -154,7 +151,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
         result = writable(result, read)
         layers_out, more = _more(result, read, stated, dict(films(result, read)))
         written = write_review(result, Path(folder), layers_out, more)
-        _print(result, written, console())
+        tell(result, written, more, console())
     levels, fail_on = {finding.level for finding in result.findings}, stated["fail_on"]
     return int(fail_on != "never" and ("fails" in levels or (fail_on == "marginal" and "marginal" in levels)))
 
@@ -298,95 +295,3 @@ def _powder(text: str | None) -> Powder | None:
     if powder not in POWDERS:
         raise InputError("unknown powder", place="--powder", found=text, expected=" | ".join(POWDERS))
     return powder
-
-
-def _print(result: Review, written: WrittenReview, out: Console) -> None:
-    from landwise.cli.screen import Column, Table, Text
-    from landwise.cli.terminal import verdict_text
-    from landwise.review.checks import KEYS
-    from landwise.review.foilchoice import counted_says
-    from landwise.sheets.pdf import left_out
-    from landwise.sheets.reviewcontent import expected, panel
-
-    out.print(Text(result.board.name, style="bold").append(f": line {result.line.name!r}, {result.powder} powder"))
-    for text in result.board.reading:
-        out.print(f"  {text}", style="dim")
-    if panel(result):
-        out.print(panel(result))
-    for side in result.sides:
-        out.print()
-        out.print(f"{side.side}: {len(side.given.paste)} apertures, {len(side.parts)} parts; {side.choice.says}")
-        names = ("foil", "openings hold", "marginal", "fail", "least area ratio", "defects a board", "corrected")
-        table = Table([Column(name, "right") for name in names])
-        for row in side.choice.rows:
-            mark = " →" if row.foil_um == side.choice.best_um else " =" if row.foil_um in side.choice.equal_um else ""
-            table.add_row(
-                f"{row.foil_um:g} µm{mark}",
-                *(str(count) for count in (row.holds, row.marginal, row.fails)),
-                f"{row.least_ratio:.2f}",
-                expected(row.defects, row.defects_low, row.defects_high),
-                expected(row.after, row.after_low, row.after_high),
-            )
-        out.print(table)
-        out.print(f"{counted_says(side.choice.best)}.", style="dim")
-        _causes(side, out, KEYS, verdict_text)
-        _proposals(side, out)
-    for note in result.notes:
-        out.print(f"note: {note}", style="dim")
-    out.print()
-    out.print(f"report: {written.folder / 'report.html'}")
-    out.print(f"        {', '.join(name for name in written.names if name != 'report.html')}", style="dim")
-    if without := left_out(written.folder):
-        out.print(without)
-
-
-def _causes(
-    side: SideReview, out: Console, keys: Mapping[str, str], verdict_text: Callable[[Verdict], Text], most: int = 10
-) -> None:
-    from landwise.cli.screen import Column, Table, Text
-    from landwise.review.causes import causes, named
-
-    found = causes(side)
-    if not found:
-        out.print("nothing to mend")
-        return
-    table = Table([Column("", no_wrap=True), Column("", no_wrap=True), Column("", most=34), Column("")], heads=False)
-    for cause in found[:most]:
-        what = f"{cause.package or 'several kinds'}: {named(cause.parts, 3)}" if cause.parts else cause.package or "–"
-        table.add_row(verdict_text(cause.level), keys[cause.key], Text(what), Text(cause.worst.says))
-    out.print(table)
-    if len(found) > most:
-        out.print(f"and {len(found) - most} more causes; every finding stands in findings.csv", style="dim")
-
-
-def _proposals(side: SideReview, out: Console, most: int = 12) -> None:
-    """What is proposed, and what is asked about, the reason for asking once for all it holds for."""
-    groups: dict[str, list[Proposal]] = {}
-    for one in side.proposals[:most]:
-        groups.setdefault(one.asked, []).append(one)
-    for asked in sorted(groups, key=bool):
-        if asked:
-            out.print(f"ask first, because {asked}:")
-        else:
-            out.print("proposed, and nobody is likely to mind (--apply safe writes them):")
-        for one in groups[asked]:
-            out.print(f"  {_proposal(one)}")
-    if len(side.proposals) > most:
-        out.print(f"and {len(side.proposals) - most} more corrections (report, changes.csv)", style="dim")
-    if side.written:
-        count = len(side.written)
-        out.print(f"{count} opening{'s' if count > 1 else ''} changed in paste-{side.side}.gbr")
-
-
-def _proposal(one: Proposal) -> str:
-    """A proposal in a line: whose opening, what, why, and what it does."""
-    from landwise.review.causes import named
-    from landwise.sheets.reviewcontent import small
-
-    who = named(one.parts, 3) or one.package or "no part"
-    does = ""
-    if one.defects_before is not None and one.defects_after is not None and one.defects_before >= 5e-4:
-        does = f"; defects {small(one.defects_before)} → {small(one.defects_after)} a board"
-    elif one.rejects_before >= 5e-4:
-        does = f"; prints rejected {small(one.rejects_before)} → {small(one.rejects_after)} a board"
-    return f"{who}: {one.what} ({one.reason}){does}"

@@ -159,6 +159,27 @@ def decided(
     return tuple(replace(change, decided=answers.get((change.proposal, change.unit), "")) for change in changes)
 
 
+def fates(changes: Sequence[Change]) -> Mapping[int, Decided]:
+    """What became of each proposal all of whose openings were decided alike."""
+    answers: dict[int, set[Decided]] = {}
+    for change in changes:
+        answers.setdefault(change.proposal, set()).add(change.decided)
+    return {number: next(iter(its)) for number, its in answers.items() if len(its) == 1 and its != {""}}
+
+
+def idle(
+    sides: Sequence[tuple[Sequence[Proposal], Sequence[Change]]], decisions: Sequence[Decision]
+) -> tuple[str, ...]:
+    """Decisions that meet nothing on any side, in words: a name mistyped, or a matter that the film no longer has."""
+    found = []
+    for number, decision in enumerate(decisions, 1):
+        if not any(decision.meets(some[change.proposal], change) for some, its in sides for change in its):
+            names = ("package", "part", "rule", "side", "opening", "proposal")
+            held = [f"{name} {getattr(decision, name)}" for name in names if getattr(decision, name) is not None]
+            found.append(f"decision {number} ({', '.join(held) or 'for all'}) meets no proposal of this review")
+    return tuple(found)
+
+
 def applied(proposals: Sequence[Proposal], changes: Sequence[Change], apply: Apply) -> tuple[Change, ...]:
     """The changes that are written: accepted ones always, refused ones never, the others as `apply` says."""
 
@@ -170,8 +191,12 @@ def applied(proposals: Sequence[Proposal], changes: Sequence[Change], apply: App
     return tuple(change for change in changes if wanted(change))
 
 
-def decisions_text(proposals: Sequence[Proposal], decisions: Sequence[Decision]) -> str:
-    """A file with what was decided so far, and a commented line for every proposal still open."""
+def decisions_text(proposals: Sequence[Proposal], decisions: Sequence[Decision], changes: Sequence[Change] = ()) -> str:
+    """A file with what was decided so far, and a commented table for every proposal still open."""
+    by_side: dict[str, list[Change]] = {}
+    for change in changes:
+        by_side.setdefault(change.side, []).append(change)
+    settled = {(side, number) for side, its in by_side.items() for number in fates(its)}
     lines = ["# Decisions on a review's proposals; the next run obeys them: landwise review … --decisions FILE", ""]
     back = {value: key for key, value in ANSWERS.items()}
     for decision in decisions:
@@ -185,6 +210,8 @@ def decisions_text(proposals: Sequence[Proposal], decisions: Sequence[Decision])
             lines.append(f"opening = [{decision.opening[0]:.4f}, {decision.opening[1]:.4f}]")
         lines.append("")
     for proposal in proposals:
+        if (proposal.side, proposal.number) in settled:
+            continue
         parts = ", ".join(proposal.parts[:6]) + (" and others" if len(proposal.parts) > 6 else "")
         lines += [
             f"# {proposal.side}, {proposal.package or 'no part'} ({parts or '-'}): {proposal.what}; {proposal.reason}",

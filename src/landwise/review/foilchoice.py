@@ -284,6 +284,8 @@ def says(choice: FoilChoice, run: int, usual_um: float, *, steps: bool) -> str:
     why = (
         "the fewest expected defects" if least else "the line's usual" if best.foil_um == usual_um else "near the best"
     )
+    if len(choice.rows) == 1:
+        why = "the only one compared"
     if choice.equal_um:
         others = ", ".join(f"{um:g}" for um in choice.equal_um[:-1])
         others += (" and " if others else "") + f"{choice.equal_um[-1]:g}"

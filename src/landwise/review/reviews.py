@@ -17,7 +17,7 @@ from landwise.heap import give_back
 from landwise.printing.model import Foil, Powder
 from landwise.review.checks import Situation, find_all
 from landwise.review.checks.situation import MOST_KINDS
-from landwise.review.decisions import Apply, Decision, applied, decided
+from landwise.review.decisions import Apply, Decision, applied, decided, idle
 from landwise.review.foilchoice import FoilChoice, FoilRow, PartGains, best_step, choose, foils_of, says
 from landwise.review.frames import frames
 from landwise.review.grouping import components
@@ -215,6 +215,7 @@ def review(board: BoardInput, line: Line, asked: Asked | None = None) -> Review:
         _side(side, board, foils, levels, asked, notes, Pace.of(asked.left, len(side.paste) / still))
         for side, still in zip(with_paste, reversed(list(accumulate(reversed(many)))), strict=True)
     )
+    notes += idle([(side.proposals, side.changes) for side in sides], asked.decisions)
     return Review(board, line, foils, powder, asked.run, sides, tuple(notes), asked)
 
 

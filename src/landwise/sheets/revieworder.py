@@ -9,7 +9,7 @@ from datetime import date
 import shapely
 
 from landwise.review.causes import causes, named, questions
-from landwise.review.model import Array, Proposal
+from landwise.review.model import Array, Floats, Proposal
 from landwise.review.reviews import Review, SideReview
 from landwise.sheets.look import LIGHT
 from landwise.sheets.pdf import typst_document
@@ -93,11 +93,7 @@ def _side(
         ),
         ("Foil", f"{_foil(side, own)}, {result.line.technology}"),
         ("Openings", f"{len(side.after)} {on}; least area ratio {_least(side, own):.2f} on this foil"),
-        (
-            "Extent",
-            f"{box[2] - box[0]:.2f} × {box[3] - box[1]:.2f} mm; lower left corner at {box[0]:.2f}, {box[1]:.2f} mm in"
-            " the film",
-        ),
+        ("Extent", _extent(box, array if name.startswith("panel") else None)),
         ("Polarity", "positive: what is drawn is open"),
         (
             "Drawn as seen",
@@ -170,6 +166,17 @@ def _cut_um(side: SideReview, own: bool) -> float:
 def _least(side: SideReview, own: bool) -> float:
     ratio = side.after.area_mm2 / side.after.wall_mm / (_cut_um(side, own) / 1000)
     return float(ratio.min()) if len(ratio) else float("inf")
+
+
+def _extent(box: Floats, array: Array | None) -> str:
+    """What the openings of the film take up, of all boards where a panel was built."""
+    width, height = box[2] - box[0], box[3] - box[1]
+    corner = f"lower left corner at {box[0]:.2f}, {box[1]:.2f} mm in the film"
+    if array is None:
+        return f"{width:.2f} × {height:.2f} mm; {corner}"
+    wide = width + (array.columns - 1) * array.pitch_x_mm
+    high = height + (array.rows - 1) * array.pitch_y_mm
+    return f"{wide:.2f} × {high:.2f} mm, the openings of all boards; {corner}"
 
 
 def _panel(array: Array | None) -> str:

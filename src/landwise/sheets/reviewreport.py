@@ -98,7 +98,9 @@ def review_files(
         "order.txt": order_text(order).encode(),
         **({"compared.csv": compared_csv(more.compared).encode()} if more.compared else {}),
         "decisions.toml": decisions_text(
-            [one for side in result.sides for one in side.proposals], result.asked.decisions
+            [one for side in result.sides for one in side.proposals],
+            result.asked.decisions,
+            [change for side in result.sides for change in side.changes],
         ).encode(),
         **(layers or {}),
     }

@@ -197,7 +197,7 @@ def _cut_to(sheet: Sheet, land: int, made: Outlines, drawn: Drawn) -> Outlines |
 def chip_shapes(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
     """Openings of chips shaped as a user's rule asks."""
     given = sheet.given
-    done: dict[int, dict[int, Outlines]] = {}
+    done: dict[tuple[int, str], dict[int, Outlines]] = {}
     for number, part in enumerate(given.parts):
         if part.kind != "chip":
             continue
@@ -208,10 +208,10 @@ def chip_shapes(sheet: Sheet, of: DrawnOf) -> Iterator[Draft]:
             rows = [int(row) for row in sheet.rows_of(land)]
             if len(rows) == 1 and rows[0] not in sheet.changed:
                 shape = _chip(sheet, part.x_mm, part.y_mm, rows[0], drawn)
-                done.setdefault(int(sheet.package[number]), {})[rows[0]] = (shape,)
-    for package, changed in done.items():
-        parts = tuple(int(p) for p in np.flatnonzero(sheet.package == package))
-        word = of(parts[0]).chip_shape
+                done.setdefault((int(sheet.package[number]), drawn.chip_shape), {})[rows[0]] = (shape,)
+    for (_, word), changed in done.items():
+        # A rule may hold for some parts of a package only, such as its capacitors.
+        parts = tuple(sorted({int(given.part_of[row]) for row in changed}))
         yield Draft("chip-shape", parts, changed, {}, word, "asked for by a rule")
 
 

@@ -1,8 +1,8 @@
 """Where the film itself leaves no doubt what an opening must be, so that nobody need be asked.
 
 A placement file that says nothing, or lands that don't tell what stands on them, are reasons to ask; the part's own
-other openings can be a better witness. Bare or small on purpose are lands of a middle, tabs, grids and jumpers: these
-are asked about as before.
+other openings, or its likes on the board, can be a better witness. Bare or small on purpose are lands of a middle, tabs
+and jumpers: these are asked about as before.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from landwise.review.verdicts import under_middle
 
 # All of these are ours, chosen for harm to be far off; common practice, no source.
 WITNESSES = 4  # other lands of the same part and size, printed alike
+GRID_WITNESSES = 15  # balls: a bare one among fewer may stand under a test land
 MISPRINT_WITNESSES = 3  # where more than a quarter of the opening lies beside its land, as no one draws it
 ALIKE_COVER = 0.1  # what their covers may differ by
 SAME_SIDE_MM = 0.02
@@ -30,8 +31,9 @@ LEADED = ("gull-wing dual", "gull-wing quad", "leadless dual", "leadless quad", 
 def no_doubt(sheet: Sheet, draft: Draft) -> bool:
     """Whether the film tells by itself what the draft's openings must be.
 
-    True for a land left bare while four or more of its part's other lands of that size are printed alike, or while all
-    others of a part are printed that the files name and the lands tell; for openings unlike four or more of their part;
+    True for a land left bare while four or more of its part's other lands of that size are printed alike (of a grid
+    fifteen), while all others of a part are printed that the files name and the lands tell, or while four or more like
+    chips are printed at both ends; for openings unlike four or more of their part;
     for all terminals of a part of six or more printed at less than 45 % on a film that prints its lands whole.
     """
     if any(part < 0 for part in draft.parts) or not draft.parts:
@@ -85,7 +87,7 @@ def _left_out(sheet: Sheet, land: int) -> bool:
     given = sheet.given
     part = given.parts[int(given.part_of_land[land])]
     outer = [k for k in part.lands if k not in part.centre]
-    if part.kind in ("odd", "single", "grid") or land not in outer:
+    if part.kind in ("odd", "single") or land not in outer:
         return False
     if any(given.matched.printed[k] == 0 for k in outer if k != land):
         return False  # more than one is bare: somebody may have meant it
@@ -94,7 +96,28 @@ def _left_out(sheet: Sheet, land: int) -> bool:
     once = len(its) > 0 and bool((given.matched.printed[its] == 1).all()) and float(np.ptp(cover)) <= ALIKE_COVER
     if not once:
         return False
-    return len(its) >= WITNESSES or (part.named_by != "geometry" and part.kind in LEADED)
+    if part.kind == "grid":
+        return len(its) >= GRID_WITNESSES
+    if len(its) >= WITNESSES or (part.named_by != "geometry" and part.kind in LEADED):
+        return True
+    return part.kind == "chip" and _printed_likes(sheet, int(given.part_of_land[land])) >= WITNESSES
+
+
+def _printed_likes(sheet: Sheet, number: int) -> int:
+    """Other parts of the package that are printed on every land, all alike; none where one is printed in part only."""
+    given = sheet.given
+    cover: list[float] = []
+    count = 0
+    for other in np.flatnonzero(sheet.package == sheet.package[number]).tolist():
+        its = list(given.parts[other].lands)
+        printed = given.matched.printed[its]
+        if other == number or not printed.any():
+            continue  # a part that is left out altogether tells nothing
+        if (printed != 1).any():
+            return 0
+        cover += given.matched.coverage[its].tolist()
+        count += 1
+    return count if count and float(np.ptp(cover)) <= ALIKE_COVER else 0
 
 
 def _few_of_many(sheet: Sheet, draft: Draft) -> bool:
