@@ -2,6 +2,8 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+# A module is compiled once, not by every process of a run that imports it: some environments switch that off.
+export PYTHONDONTWRITEBYTECODE :=
 
 .PHONY: help demo test slowest lint types format docs benchmark whole memory overlaps fuzz mutants clean
 
@@ -51,7 +53,7 @@ benchmark: $(VENV)/run.stamp ## time and memory of the main commands, as ratios 
 	for one in weight run again sweep choice joints assembly designing packing offers plate service panel; do $(BIN)/python benchmarks/$$one.py || exit 1; done
 
 whole: $(VENV)/dev.stamp ## the checks of which `make test` takes a sample, over everything (minutes)
-	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 --dist worksteal tests/test_example.py tests/designing/test_designing_everywhere.py tests/lands/test_lands_catalogue.py tests/joints/test_joints_gullwing.py tests/joints/test_joints_settling.py tests/joints/test_joints_standing.py tests/fabdata/test_fabdata_footprints.py tests/fabdata/test_fabdata_partfilms.py tests/sheets/test_sheets_drawings.py tests/choosing/test_choosing_packing.py tests/choosing/test_choosing_board_robust.py tests/board/test_board_money_enumerated.py tests/board/test_board_grouping_enumerated.py tests/board/test_board_trails_shared.py tests/board/test_board_agree.py tests/published/test_published_situations.py tests/review/test_review_copies.py tests/review/test_review_harm.py tests/review/test_review_foils_whole.py tests/review/test_review_planted.py
+	LANDWISE_WHOLE=1 $(BIN)/python -m pytest -q -n 2 --dist worksteal tests/test_example.py tests/designing/test_designing_everywhere.py tests/lands/test_lands_catalogue.py tests/joints/test_joints_gullwing.py tests/joints/test_joints_settling.py tests/joints/test_joints_standing.py tests/fabdata/test_fabdata_footprints.py tests/fabdata/test_fabdata_partfilms.py tests/sheets/test_sheets_drawings.py tests/choosing/test_choosing_packing.py tests/choosing/test_choosing_board_robust.py tests/board/test_board_money_enumerated.py tests/board/test_board_grouping_enumerated.py tests/board/test_board_trails_shared.py tests/board/test_board_agree.py tests/published/test_published_situations.py tests/review/test_review_copies.py tests/review/test_review_harm.py tests/review/test_review_foils_whole.py tests/review/test_review_planted.py tests/workbench/test_workbench_browser.py
 
 memory: $(VENV)/dev.stamp ## whether the workbench's memory stays flat over 2,000 moves and 20 reviews
 	$(BIN)/python benchmarks/workbench_memory.py

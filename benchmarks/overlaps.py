@@ -65,14 +65,20 @@ OVERLAPS = """() => {
 }"""
 
 
-def page_overlaps(browser: Any, path: Path, width_px: int) -> list[str]:
-    """What lies on something else, or makes the page wider than the screen, in one HTML page."""
-    page = browser.new_page(viewport={"width": width_px, "height": 900})
+def page_overlaps(browser: Any, path: Path, widths_px: tuple[int, ...]) -> list[str]:
+    """What lies on something else, or makes the page wider than the screen, in one HTML page at each of the widths.
+
+    The page is loaded once: it holds no script that asks for the width.
+    """
+    page = browser.new_page()
     page.goto(path.as_uri())
-    found = list(page.evaluate(OVERLAPS))
-    wide = page.evaluate("document.documentElement.scrollWidth")
+    found = []
+    for width_px in widths_px:
+        page.set_viewport_size({"width": width_px, "height": 900})
+        seen, wide = page.evaluate(OVERLAPS), page.evaluate("document.documentElement.scrollWidth")
+        found += [f"at {width_px} px: {one}" for one in (*seen, *([f"{wide} px wide"] if wide > width_px else []))]
     page.close()
-    return [*found, *([f"{wide} px wide"] if wide > width_px else [])]
+    return found
 
 
 def words_of(path: Path) -> list[tuple[float, float, list[Box]]]:
@@ -114,9 +120,7 @@ def overlaps(folder: Path, browser: Any) -> list[str]:
     found = []
     for name in ("report", "annex"):
         found += [f"{name}.pdf, {one}" for one in print_overlaps(folder / f"{name}.pdf")]
-        for wide in WIDTHS_PX:
-            seen = page_overlaps(browser, folder / f"{name}.html", wide)
-            found += [f"{name}.html at {wide} px: {one}" for one in seen]
+        found += [f"{name}.html {one}" for one in page_overlaps(browser, folder / f"{name}.html", WIDTHS_PX)]
     return found
 
 

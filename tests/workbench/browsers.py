@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
@@ -15,18 +16,25 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 OF_COLOURS = "color-contrast", "link-in-text-block"  # axe-core's rules by name: four fifths of its time
 # Rows are coloured by their elements' names and classes: those kept hold each of them twice, and begin every list.
 ALIKE = 2
+# The others are taken out while colours are looked at, not hidden: axe-core weighs every element that the page has.
 ONE_OF_EACH = """(rows, alike) => {
-  const seen = {};
+  const seen = {}, others = [];
   for (const row of rows) {
     const looks = [row, ...row.querySelectorAll("*")].map((one) =>
       [row.parentElement.className, one.localName, one.getAttribute("class"), one.getAttribute("fill")].join(" "));
     const first = [...row.parentElement.children].indexOf(row) < alike;
     if (first || looks.some((look) => (seen[look] || 0) < alike))
       for (const look of new Set(looks)) seen[look] = (seen[look] || 0) + 1;
-    else row.style.setProperty("display", "none", "important");
+    else others.push(row);
   }
+  // The innermost first: a row in a row goes back to where it stood.
+  window.aside = others.reverse().map((row) => {
+    const place = document.createComment("");
+    row.replaceWith(place);
+    return [place, row];
+  });
 }"""
-SHOW_AGAIN = "rows => { for (const row of rows) row.style.removeProperty('display'); }"
+PUT_BACK = "() => { for (const [place, row] of window.aside.reverse()) place.replaceWith(row); delete window.aside; }"
 MARKS = [pytest.mark.browser, pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")]
 
 
@@ -35,14 +43,14 @@ def unmarked(page: str) -> str:
     return re.sub(r'<button type="button" class="word"[^>]*>(.*?)</button>', r"\1", page)
 
 
-def broken_rules(page: Page, *, colours: bool = False) -> list[str]:
+def broken_rules(page: Page, *, dark: Callable[[], object] | None = None) -> list[str]:
     """What axe-core finds on a page: its rules for WCAG 2 A and AA and its best practices.
 
     Parameters
     ----------
     page : Page
-    colours : bool
-        Only the rules that look at colours: for a page that was looked at whole in the other of light and dark.
+    dark : callable, optional
+        Makes the page dark: then the rules that look at colours are asked a second time; nothing else differs.
 
     The rules of colours look at rows of each kind, not at every row; all other rules at the whole page.
     """
@@ -50,15 +58,19 @@ def broken_rules(page: Page, *, colours: bool = False) -> list[str]:
 
     def broken(**asked: object) -> list[str]:
         # What is in order is not listed: naming each of its elements took most of the time.
-        found = Axe().run(page, options={"resultTypes": ["violations"], **asked}).response["violations"]
+        found = page.evaluate("asked => axe.run(asked)", {"resultTypes": ["violations"], **asked})["violations"]
         return [
             f"{page.url}: {rule['id']}: {rule['nodes'][0]['html'][:160]} ({rule['nodes'][0]['failureSummary'][:160]})"
             for rule in found
         ]
 
-    others = [] if colours else broken(rules={name: {"enabled": False} for name in OF_COLOURS})
-    rows = page.locator("tr, li")
-    rows.evaluate_all(ONE_OF_EACH, ALIKE)
-    found = broken(runOnly={"type": "rule", "values": list(OF_COLOURS)})
-    rows.evaluate_all(SHOW_AGAIN)
-    return others + found
+    page.evaluate(Axe().axe_script)
+    found = broken(rules={name: {"enabled": False} for name in OF_COLOURS})
+    colours = {"runOnly": {"type": "rule", "values": list(OF_COLOURS)}}
+    page.locator("tr, li").evaluate_all(ONE_OF_EACH, ALIKE)
+    found += broken(**colours)
+    if dark:
+        dark()
+        found += broken(**colours)
+    page.evaluate(PUT_BACK)
+    return found

@@ -21,9 +21,18 @@ SIZES = ((1280, 900), (1920, 1080), (820, 1180))
 WAIT_MS = 60_000
 
 
+@pytest.fixture(scope="module")
+def window(browser):
+    """One for all pages: in a window of its own each page costs a process more, and every script is read anew."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
+    yield context
+    context.close()
+
+
 @pytest.fixture
-def page(browser):
-    made = browser.new_page(viewport={"width": 1280, "height": 900})
+def page(window):
+    """A page of its own, with nothing remembered of the pages before."""
+    made = window.new_page()
     faults = []
     made.on("pageerror", lambda error: faults.append(str(error)))
     made.on("console", lambda told: faults.append(told.text) if told.type == "error" else None)
@@ -32,6 +41,7 @@ def page(browser):
     # The browser itself reports answers that refuse; a fault of the page's own is anything else.
     assert [text for text in faults if "the server responded with a status of 4" not in text] == []
     made.close()
+    window.clear_cookies()
 
 
 @pytest.fixture(scope="module")
@@ -42,12 +52,39 @@ def files(tmp_path_factory):
     return folder
 
 
+def sent(window, served, files):
+    """The address of the study as a board of its own, sent as the form of the page does."""
+    study = {"name": "board.toml", "mimeType": "application/toml", "buffer": (files / "board.toml").read_bytes()}
+    answer = window.request.post(
+        f"{served}/boards", multipart={"kind": "study", "study": study}, headers={"origin": served}, max_redirects=0
+    )
+    assert answer.status == 303
+    return served + answer.headers["location"]
+
+
 def brought(page, served, files):
+    """A board of its own, open on the page and chosen for."""
+    return opened(page, sent(page.context, served, files))
+
+
+@pytest.fixture(scope="module")
+def settled(window, served, files):
+    """A board that no test changes, as every page finds it once it is chosen for."""
+    page = window.new_page()
+    page.set_default_timeout(WAIT_MS)
     page.goto(f"{served}/boards")
     page.set_input_files("#study", str(files / "board.toml"))
     page.click("text=Open it")
     over(page)
-    return page.url.split("?")[0]
+    place = page.url.split("?")[0]
+    page.close()
+    return place
+
+
+def opened(page, place):
+    page.goto(place)
+    over(page)
+    return place
 
 
 def over(page):
@@ -156,8 +193,7 @@ def test_an_open_question_is_answered_where_it_is_asked(page, served, files):
 
 
 def test_a_text_longer_than_its_field_stands_in_full_while_it_is_used(page, served, files):
-    place = brought(page, served, files)
-    page.goto(f"{place}/parts")
+    page.goto(f"{sent(page.context, served, files)}/parts")
     long = "single AND gate with Schmitt-trigger inputs and an output that may be left open"
     box = page.locator("[name='part.0.function']")
     box.fill(long)
@@ -184,8 +220,8 @@ def test_hours_of_a_life_are_stated_and_what_was_refused_stays_said(page, served
     page.wait_for_selector("[data-field='use.off'] .error:empty", state="attached")
 
 
-def test_a_point_opens_by_keyboard_and_the_address_holds_it(page, served, files):
-    place = brought(page, served, files)
+def test_a_point_opens_by_keyboard_and_the_address_holds_it(page, settled):
+    place = opened(page, settled)
     spots = page.locator(".curve a")
     assert spots.count() >= 3
     last = spots.last
@@ -208,9 +244,9 @@ def cells(page, table):
     return [[cell.strip() for cell in row] for row in rows]
 
 
-def test_every_figure_of_the_board_page_is_the_command_lines(page, served, files):
+def test_every_figure_of_the_board_page_is_the_command_lines(page, settled):
     """The file is the command line's, byte for byte, by another test; here the page is held to the file."""
-    place = brought(page, served, files)
+    place = opened(page, settled)
     told = page.request.get(f"{place}/files/result.json").json()
     choice, before, after = told["choice"], told["before"], told["after"]
     shown = {row[0]: row[1:] for row in cells(page, "table.totals")}
@@ -246,8 +282,8 @@ def test_every_figure_of_the_board_page_is_the_command_lines(page, served, files
     assert f"{significant(before['cost'])} → {significant(after['cost'])}" in brief
 
 
-def test_the_summary_stays_in_sight_and_leads_to_every_section(page, served, files):
-    brought(page, served, files)
+def test_the_summary_stays_in_sight_and_leads_to_every_section(page, settled):
+    opened(page, settled)
     links = page.locator(".summary nav a")
     for at in range(links.count()):
         link = links.nth(at)
@@ -288,7 +324,7 @@ def test_it_works_without_a_script(browser, served, files):
     context.close()
 
 
-def test_a_check_of_accessibility_finds_nothing(page, served, files):
+def test_a_check_of_accessibility_finds_nothing(page, served, files, settled):
     """Every rule in light, and those of colours in dark: between the two nothing but colours differs."""
     places = []
     page.goto(f"{served}/boards")
@@ -297,21 +333,18 @@ def test_a_check_of_accessibility_finds_nothing(page, served, files):
     page.click("text=Read it")
     page.wait_for_url("**/parts")
     places.append(page.url)
-    place = brought(page, served, files)
-    places += [place, f"{place}?point=2", f"{place}/versions?one=1&two=1"]
-    for look in ("light", "dark"):
-        page.context.add_cookies([{"name": "look", "value": look, "url": served}])
-        for address in places:
-            page.goto(address)
-            if page.locator("#result").count():
-                over(page)
-            page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
-            assert broken_rules(page, colours=look == "dark") == []
+    places += [settled, f"{settled}?point=2", f"{settled}/versions?one=1&two=1"]
+    for address in places:
+        page.goto(address)
+        if page.locator("#result").count():
+            over(page)
+        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+        # As the button for it does; that the server keeps the look is another test's.
+        assert broken_rules(page, dark=lambda: page.evaluate("document.documentElement.dataset.look = 'dark'")) == []
 
 
-def test_nothing_is_wider_than_the_screen(page, served, files):
-    place = brought(page, served, files)
-    for address in (f"{served}/boards", place, f"{place}/parts", f"{place}?point=2", f"{place}/versions"):
+def test_nothing_is_wider_than_the_screen(page, served, settled):
+    for address in (f"{served}/boards", settled, f"{settled}/parts", f"{settled}?point=2", f"{settled}/versions"):
         page.goto(address)
         if page.locator("#result").count():
             over(page)
@@ -321,8 +354,8 @@ def test_nothing_is_wider_than_the_screen(page, served, files):
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (address, wide)
 
 
-def test_the_downloads_come_from_the_page(page, served, files):
-    brought(page, served, files)
+def test_the_downloads_come_from_the_page(page, settled):
+    opened(page, settled)
     with page.expect_download() as coming:
         page.click("a.button:has-text('board.toml')")
     assert Path(coming.value.path()).read_text() == STUDY
