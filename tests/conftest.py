@@ -19,12 +19,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 from landwise.board import ahead
 from landwise.disk import Disk
 from landwise.memory import forget, keep_in_cache_folder, keep_on_disk, kept_on
 from landwise.results import file as result_file
 from landwise.results.resultjson import ResultJson
+from whole import WHOLE
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -33,6 +35,11 @@ if TYPE_CHECKING:
     from landwise.judging.results import StudyResult
 
 SELDOM = 100_000, 50, 1_000  # objects made, collections of the young, collections of the middle
+# Made-up inputs where a test states no number of its own: the same ones in every run, nothing kept of runs before; with
+# LANDWISE_WHOLE=1 other ones every time, and more. How long one takes says nothing on a machine with other work.
+settings.register_profile("sample", derandomize=True, max_examples=50, database=None, deadline=None)
+settings.register_profile("whole", max_examples=200, deadline=None)
+settings.load_profile("whole" if WHOLE else "sample")
 SHARED = "LANDWISE_TEST_CACHE"  # environment: told by the process that made the folder to its workers
 
 

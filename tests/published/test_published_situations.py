@@ -1,4 +1,7 @@
-"""Ten situations of our own with the packages that an experienced engineer accepts: common practice, no source."""
+"""Situations with the packages that an experienced engineer accepts: common practice, no source.
+
+Ten of our own, and those that lie beside the project in `../shared`, if they do.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +19,8 @@ from whole import WHOLE
 
 CASES = tomllib.loads((Path(__file__).with_name("situations.toml")).read_text(encoding="utf-8"))["case"]
 TRIED = CASES if WHOLE else CASES[::5]  # all of them are part of `make whole`
+BESIDE = Path(__file__).resolve().parents[3] / "shared" / "expert_cases.toml"
+SETTLED = 11 / 14  # of them, as counted when this was written
 
 
 def chosen(case, capsys):
@@ -49,6 +54,27 @@ def test_what_a_case_is_about_is_what_moves_its_choice(case, capsys):
     calm = case | {"study": case["study"].replace(case["without"]["take"], "")}
     assert calm["study"] != case["study"]
     assert accepted(chosen(calm, capsys), case["without"])
+
+
+@pytest.mark.skipif(not BESIDE.is_file(), reason="../shared/expert_cases.toml is not here")
+@pytest.mark.skipif(not WHOLE, reason="fourteen boards are judged: part of `make whole`")
+def test_of_the_cases_beside_the_project_all_are_accepted_and_most_are_settled(capsys):
+    """Settled: decided, or equal within what is known among packages that are all accepted."""
+    cases = tomllib.loads(BESIDE.read_text(encoding="utf-8"))["case"]
+    refused, settled = [], 0
+    for case in cases:
+        with pytest.raises(SystemExit) as ended:
+            main(["compare", *case["args"], "--json"])
+        assert ended.value.code == 0, case["name"]
+        told = json.loads(capsys.readouterr().out)
+        if not accepted(told["parts"][0]["chosen"], case):
+            refused.append((case["name"], told["parts"][0]["chosen"]))
+        answer = told["answer"]["parts"][0]
+        settled += answer["kind"] == "decided" or (
+            answer["kind"] == "equal" and all(accepted(name, case) for name in answer["options"])
+        )
+    assert refused == []
+    assert settled >= SETTLED * len(cases)
 
 
 def test_the_cases_tell_good_from_bad():
