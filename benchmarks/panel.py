@@ -125,8 +125,10 @@ def measured(count: int, kind: str) -> list[tuple[float, float, float, float]]:
         for _ in range(2):
             start = time.perf_counter()
             ran = subprocess.run(
-                command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env=environment
+                command, check=False, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env=environment
             )
+            if ran.returncode:
+                raise SystemExit(f"{count} {kind}: {ran.stderr.decode()}")
             used, peak, beside = (float(text) for text in ran.stderr.decode().split()[-3:])
             found.append((time.perf_counter() - start, used, peak, beside))
     return found

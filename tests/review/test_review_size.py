@@ -252,6 +252,20 @@ def test_prints_rejected_all_at_once_are_those_land_by_land(monkeypatch):
     assert rejects(sheet, list(own), foil, powder, draft) == pytest.approx(sum(each) - each[4] + anew)
 
 
+def test_what_prints_over_another_parts_land_is_beside_its_own():
+    lands = [land for k in range(3) for land in dual(0, 12 * k, 7, 0.65, 5.8, 1.5, 0.4)]
+    lone = chip(14, 30, 1.6, 0.8, 0.9)
+    near = translate(lone[0], 0.85)  # of no part that is known to belong to it
+    film = [*lands, lone[0].union(translate(lone[0], 0.4)).envelope, lone[1]]
+    given = review(board(side([*lands, *lone, near], film)), LINE, Asked(foils_um=(FOIL_UM,))).sides[0].given
+    sheet = Sheet(given, np.zeros(len(given.parts), dtype=np.int64))
+    foil, powder = given.under.foil, given.under.powder
+    for row in range(len(given.paste)):
+        land = int(given.matched.land[row])
+        its = [given.paste.polygon[k] for k in sheet.rows_of(land)]
+        assert rejects(sheet, [land], foil, powder) == pytest.approx(plain_rejects(sheet, land, its, foil, powder))
+
+
 @pytest.mark.usefixtures("nothing_known")
 def test_several_processes_work_the_levels_that_one_does(monkeypatch):
     monkeypatch.setattr(pacing, "SHARED_FROM", 1)

@@ -13,7 +13,7 @@ import numpy as np
 from landwise.assembly.depositspread import DepositSpread
 from landwise.printing.model import Foil, Powder
 from landwise.review.mending.sheet import Draft, Sheet
-from landwise.review.model import Bools, Floats, Ints, Objects
+from landwise.review.model import Floats, Ints, Objects
 from landwise.review.verdicts import EXCESS, HALF, bands
 from landwise.shapes import Geometry
 
@@ -74,7 +74,6 @@ def _as_it_came(
         has = many > 0
         number = np.repeat(np.arange(int(has.sum())), many[has])
         row = np.concatenate(rows)
-        on_land = (sheet.given.matched.on_land[row] > 1 - LEAST_BESIDE / 2) & (sheet.given.matched.spans[row] < 2)
         known[own[has]] = _chances(
             sheet,
             own[has],
@@ -84,7 +83,6 @@ def _as_it_came(
             powder,
             spread,
             short_only=short_only,
-            on_land=on_land,
         )
     found: Floats = known[at]
     return found
@@ -100,12 +98,8 @@ def _chances(
     spread: DepositSpread | None,
     *,
     short_only: bool,
-    on_land: Bools | None = None,
 ) -> Floats:
-    """The chance of each land of `own` that its print is rejected; `number` tells which of them a shape prints on.
-
-    `on_land` names shapes that are known to lie on their land.
-    """
+    """The chance of each land of `own` that its print is rejected; `number` tells which of them a shape prints on."""
     import shapely
     from scipy.special import ndtr
 
@@ -124,20 +118,20 @@ def _chances(
     if short_only:
         return little
     much = ndtr((mean * cover - EXCESS) / np.maximum(cover * sd, 1e-3))
-    beside = _beside(sheet, own, shapes, number, on_land) / whole
+    beside = _beside(sheet, own, shapes, number) / whole
     off = np.where(beside > LEAST_BESIDE, ndtr((beside - BESIDE) / BESIDE_SPREAD), 0.0)
     found: Floats = np.maximum.reduce([little, much, off])  # one print is rejected once
     return found
 
 
-def _beside(sheet: Sheet, own: Ints, shapes: Objects, number: Ints, on_land: Bools | None) -> Floats:
+def _beside(sheet: Sheet, own: Ints, shapes: Objects, number: Ints) -> Floats:
     """How much of what prints on each land lies beside it. [mm²]"""
     import shapely
 
     found = np.zeros(len(own))
-    open_ = np.arange(len(shapes)) if on_land is None else np.flatnonzero(~on_land)
     polygon = sheet.given.lands.polygon
-    open_ = open_[~shapely.covers(polygon[own[number[open_]]], shapes[open_])]
+    # Whether it lies on lands at all doesn't tell: what is over another part's land is beside its own.
+    open_ = np.flatnonzero(~shapely.covers(polygon[own[number]], shapes))
     if not len(open_):
         return found
     away = np.zeros(len(shapes))
