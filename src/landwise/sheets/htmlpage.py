@@ -6,9 +6,13 @@ import base64
 from collections.abc import Mapping
 from functools import cache
 from importlib import resources
+from typing import TYPE_CHECKING
 
 from landwise.sheets.glossary import definitions, marked, opened_in
 from landwise.sheets.look import DARK, LIGHT, css
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 
 def html_page(template: str, content: Mapping[str, object], *, room: str = "landwise.sheets") -> str:
@@ -25,12 +29,7 @@ def html_page(template: str, content: Mapping[str, object], *, room: str = "land
     room : str
         The package that holds the template.
     """
-    from jinja2 import Environment, PackageLoader
-
-    environment = Environment(
-        loader=PackageLoader(room, "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
-    page = environment.get_template(template).render(
+    page = _environment(room).get_template(template).render(
         **content,
         light=LIGHT.colours,
         dark=DARK.colours,
@@ -38,6 +37,17 @@ def html_page(template: str, content: Mapping[str, object], *, room: str = "land
         fonts=_fonts(),
     )
     return _with_words(page) if room == "landwise.sheets" else page
+
+
+@cache
+def _environment(room: str) -> Environment:
+    from jinja2 import Environment, PackageLoader
+
+    from landwise.sheets.templatecode import compiled_once
+
+    return compiled_once(
+        Environment(loader=PackageLoader(room, "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    )
 
 
 def _with_words(page: str) -> str:
