@@ -47,9 +47,9 @@ def later(kind: type, **asked: bool) -> type:
     """
     names = (*GIVEN, *GIVEN_TOLD, *(COMPARED if asked.get("eq", True) else ()))
     if not asked.get("frozen") or not asked.keys() <= KNOWN or any(name in vars(kind) for name in names):
-        return dataclasses.dataclass(**asked)(kind)  # type: ignore[call-overload]  # the words as they were given
+        return dataclasses.dataclass(**asked)(kind)
     written = {name: value for name, value in vars(kind).items() if name not in OWN}
-    written["__annotations__"] = inspect.get_annotations(kind)
+    written |= {"__annotations__": inspect.get_annotations(kind), "__qualname__": kind.__qualname__}
     waiting = set(names)
 
     def make() -> None:
@@ -57,7 +57,7 @@ def later(kind: type, **asked: bool) -> type:
         with _turn:
             if not waiting:
                 return
-            copy = dataclasses.dataclass(**asked)(type(kind)(kind.__name__, kind.__bases__, written))  # type: ignore[call-overload]
+            copy: type = dataclasses.dataclass(**asked)(type(kind)(kind.__name__, kind.__bases__, written))
             for name in sorted(waiting, key=GIVEN_TOLD.__contains__):
                 made = vars(copy)[name]
                 for cell in _cells(made):

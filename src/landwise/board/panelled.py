@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from landwise.board.model import BoardModel, Decision
 from landwise.board.sizes import panel_of
 from landwise.costs.loads import money
 from landwise.costs.panels import BoardSize, images, sizes
+from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

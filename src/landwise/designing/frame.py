@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -32,6 +31,7 @@ from landwise.outlines import GRIDS, Outline, Terminal, terminals
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.deposits import print_part
 from landwise.printing.model import Foil
+from landwise.records import dataclass
 from landwise.shapes import Geometry, Placed, circle, rectangle
 
 Array = NDArray[np.float64]

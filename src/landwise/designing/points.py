@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +12,7 @@ from landwise.assembly.rare import Facing, open_chances
 from landwise.designing.curves import Curve
 from landwise.designing.frame import Frame, Table
 from landwise.designing.stacked import Line, stacked
+from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 

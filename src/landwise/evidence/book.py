@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
@@ -17,6 +16,7 @@ from typing import TypeVar
 from landwise.errors import InputError, UnknownNameError
 from landwise.evidence.sources import source
 from landwise.quantities import DIMENSIONS, parse
+from landwise.records import dataclass
 from landwise.untyped import Fields
 
 T = TypeVar("T")

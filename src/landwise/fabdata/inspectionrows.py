@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import islice
 from operator import itemgetter
 from pathlib import Path
@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from landwise.errors import FileError
 from landwise.extras import TABLES
+from landwise.records import dataclass
 from landwise.untyped import Untyped
 
 if TYPE_CHECKING:

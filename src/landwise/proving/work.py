@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 
 from landwise.errors import InputError
@@ -11,6 +10,7 @@ from landwise.evidence import Verdict, evaluate, formula
 from landwise.proving.gathered import gathered
 from landwise.proving.measures import measured
 from landwise.proving.tables import Case, cases_of, tables
+from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

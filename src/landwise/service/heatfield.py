@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from landwise.errors import InputError
+from landwise.records import dataclass
 from landwise.service.bands import Band
 from landwise.service.board_heat import HeatBoard, HeatField, Source, board_heat
 from landwise.service.resistances import sheets

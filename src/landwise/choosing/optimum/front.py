@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Problem, Row, Solution
 from landwise.choosing.optimum.solve import solve
+from landwise.records import dataclass
 
 TINY = 1e-7  # of an axis' span: two points nearer than this are one
 MOST_POINTS = 400

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Problem
 from landwise.choosing.optimum.streams import stream
 from landwise.errors import InputError
+from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

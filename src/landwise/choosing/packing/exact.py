@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from landwise.choosing.packing.bounds import tables
 from landwise.choosing.packing.model import Item, Placed, Rect, Room
+from landwise.records import dataclass
 
 Stop = Callable[[], bool]
 ROUNDING = 1e-9  # sums of a few shares are exact to a thousandth of this

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from landwise.records import dataclass
 from landwise.shapes import Geometry
 
 Floats = NDArray[np.float64]
