@@ -357,3 +357,19 @@ def test_nothing_sticks_out_and_no_accessibility_rule_is_broken(looked_at, path)
     page.locator("details").evaluate_all("boxes => { for (const box of boxes) box.open = true; }")
     if WHOLE or path not in CONTAINED:
         assert broken_rules(page, dark=lambda: page.emulate_media(color_scheme="dark")) == []
+
+
+def test_the_look_itself_sees_a_fault_of_the_dark_and_puts_every_row_back(browser):
+    page = browser.new_page()
+    rows = "".join(f"<li>row {n}</li>" for n in range(9))
+    style = "[data-look=dark] body { background: #000; color: #fff } [data-look=dark] .low { color: #222 }"
+    inner = f"<h1>rows</h1><ul>{rows}<li class='low'>low by night</li></ul><ol><li>in<ul>{rows}</ul></li>{rows}</ol>"
+    page.set_content(
+        f"<!doctype html><html lang=en><title>x</title><style>{style}</style><body><main>{inner}</main></html>"
+    )
+    before = page.inner_html("main")
+    assert broken_rules(page) == []
+    (told,) = broken_rules(page, dark=lambda: page.evaluate("document.documentElement.dataset.look = 'dark'"))
+    assert "low by night" in told
+    assert page.inner_html("main") == before
+    page.close()
