@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from importlib.util import find_spec
 
 from landwise.errors import ExtraError
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

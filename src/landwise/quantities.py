@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import field
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from landwise.errors import UnitError
-from landwise.records import dataclass
 
 INCH_MM = 25.4  # exact by definition
 POUND_FORCE_N = 4.4482216152605  # exact by definition

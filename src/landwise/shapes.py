@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from typing import Literal, Protocol
 
@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Kind = Literal["rectangle", "rounded", "oblong", "circle", "polygon"]
 KINDS: tuple[Kind, ...] = ("rectangle", "rounded", "oblong", "circle", "polygon")

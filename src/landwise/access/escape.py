@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.errors import InputError
 from landwise.lands.model import LandPattern
 from landwise.outlines import GRIDS, Outline
-from landwise.records import dataclass
 
 SOURCES = ("escape-geometry", "ths7319-escape")
 TIE = 1e-9  # pitches, lands and tracks are typed to the micron; exact ties must count as fitting

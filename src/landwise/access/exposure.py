@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from landwise.access.inspection import sights
 from landwise.lands.model import LandPattern
 from landwise.outlines import GRIDS, LEADED, Outline, terminals
-from landwise.records import dataclass
 
 SOURCES = ("exposure-practice",)
 # A needle of a hand-held probe is about this wide at its tip; narrower gaps between terminals are bridged.

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from landwise.outlines import LEADED, LEADLESS, Outline, terminals
 from landwise.outlines.model import Terminal
-from landwise.records import dataclass
 
 Sight = Literal["from above", "from the side", "not at all"]
 SIGHTS: tuple[Sight, ...] = ("from above", "from the side", "not at all")

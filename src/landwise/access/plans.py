@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from itertools import product
@@ -12,7 +13,6 @@ from typing import Literal
 
 from landwise.access.inspection import SIGHTS, Sight
 from landwise.errors import InputError, UnknownNameError
-from landwise.records import dataclass
 from landwise.untyped import Table
 
 DefectKind = Literal["bridge", "open", "other"]

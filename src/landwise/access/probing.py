@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import UnknownNameError
 from landwise.lands.model import LandPattern
 from landwise.outlines import LEADED, Outline
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

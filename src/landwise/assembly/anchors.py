@@ -8,7 +8,7 @@ terminals and pitch.
 
 from __future__ import annotations
 
-from landwise.records import dataclass
+from dataclasses import dataclass
 
 BOARDS = 22_040
 SOURCE = "phm-2022-counts"

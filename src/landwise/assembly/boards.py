@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,6 @@ from landwise.assembly.joined import joined_chances
 from landwise.assembly.partmodel import PartModel
 from landwise.assembly.points import Density, Mixture, seed_of, wide
 from landwise.assembly.rare import ASKED, REPLICATES, T90, WIDER, Estimate
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 FIRST_BOARDS = 32  # of each density of each replicate; with 8, in hard cases 70 % of 90 % intervals held the count

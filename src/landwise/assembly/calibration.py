@@ -6,6 +6,8 @@ the data are joined as two normals (of logarithms, for spreads), so that the pri
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -25,7 +27,6 @@ from landwise.assembly.scatter import SIGMAS, Z90, Term, default_terms
 from landwise.errors import InputError
 from landwise.printing.model import Powder, Technology
 from landwise.printing.transfer import least_area_ratio, transfer_arrays
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.signedinteger]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -11,7 +12,6 @@ from typing import Literal, get_args
 
 from landwise.errors import InputError
 from landwise.quantities import parse
-from landwise.records import dataclass
 from landwise.untyped import Table
 
 Form = Literal["gull wings", "leadless", "balls"]

@@ -6,10 +6,10 @@ chi-square distribution.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
-
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.signedinteger]

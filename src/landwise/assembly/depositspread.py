@@ -6,6 +6,7 @@ In place of the shipped band and the shipped spread, near the data.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -15,7 +16,6 @@ from numpy.typing import NDArray
 from landwise.errors import InputError
 from landwise.printing.model import Powder, Technology
 from landwise.printing.transfer import curve, least_area_ratio, transfer_arrays
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 REACH = 0.10  # of area ratio: two classes of a calibration; further from any measured class the shipped spread stands

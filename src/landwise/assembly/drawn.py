@@ -6,6 +6,7 @@ worked at the same draws, so that what two options share drops out of their rati
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -16,7 +17,6 @@ from landwise.assembly.partmodel import PartModel, part_at
 from landwise.assembly.points import PILOT, Mixture, fitted, seed_of, wide
 from landwise.assembly.rare import COUNTED, FLOAT, WIDER, bridge_chances, mixture_of, open_chances, other_chances
 from landwise.assembly.scatter import Scatter, default_terms
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 DRAWS = 200

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.assembly.scatter import scatter
 from landwise.errors import InputError
 from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Technology, powder_of
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

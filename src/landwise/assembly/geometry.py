@@ -7,7 +7,7 @@ all joints at once.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Literal
 
@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.printing.paste import slump_spacing
-from landwise.records import dataclass
 
 Alike = tuple[int, int, int]
 Seat = Literal["lead", "film", "float", "ball"]

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cache, cached_property
 from importlib import resources
 from typing import Literal
@@ -23,7 +23,6 @@ from landwise.assembly.scatter import Scatter
 from landwise.errors import InputError
 from landwise.memory import known
 from landwise.outlines import GRIDS, LEADED
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 JointClass = Literal["lead", "leadless", "ball"]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 from landwise.assembly.anchors import ANCHORS, CONFIRMED
 from landwise.assembly.knowledge import ANCHORED, CLASS_SPREAD, LINE_SPREAD, PER_MILLION, joint_class
-from landwise.records import dataclass
 
 Kind = Literal["bridge", "open"]
 KINDS: tuple[Kind, ...] = ("bridge", "open")

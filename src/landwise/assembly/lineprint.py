@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from landwise.assembly.depositspread import Z90, DepositSpread
 from landwise.assembly.partmodel import stood
@@ -10,7 +10,6 @@ from landwise.assembly.scatter import Scatter
 from landwise.evidence.figures import Verdict, worst
 from landwise.printing.model import Deposit, Powder, Print, Technology
 from landwise.printing.transfer import PASS_LEVEL, least_area_ratio, transfer
-from landwise.records import dataclass
 
 Band = tuple[float, float, float]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -14,7 +14,6 @@ from landwise.assembly.scatter import Scatter, scatter
 from landwise.errors import InputError, UnknownNameError
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Foil, Powder, Technology
 from landwise.quantities import parse
-from landwise.records import dataclass
 from landwise.untyped import Table
 
 if TYPE_CHECKING:

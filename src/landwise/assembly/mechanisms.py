@@ -7,12 +7,12 @@ and by the method for rare events, so that the two can only differ by their samp
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from landwise.assembly.partmodel import Joint, Pair, PartModel
-from landwise.records import dataclass
 
 Array = Any  # of float32 in the plain simulation, float64 elsewhere; a plain number where nothing is drawn
 Ends = tuple[Joint, Joint]

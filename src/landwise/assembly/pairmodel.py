@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from landwise.assembly.capacity import land_hold
 from landwise.assembly.geometry import (
     Deposited,
@@ -21,7 +23,6 @@ from landwise.printing.model import Foil, Powder
 from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction
 from landwise.printing.release import area_ratio
 from landwise.printing.transfer import transfer
-from landwise.records import dataclass
 from landwise.shapes import rectangle
 
 ROW_MM = 1.0  # distance of the row from the part's middle, through which a turn acts: a small part's

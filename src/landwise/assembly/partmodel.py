@@ -7,6 +7,7 @@ at once.
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -26,7 +27,6 @@ from landwise.assembly.scatter import Z90, Scatter
 from landwise.lands.model import LandPattern
 from landwise.outlines import Outline
 from landwise.printing.model import Print
-from landwise.records import dataclass
 
 Value = Any  # a float, or an array that broadcasts
 LEAST_TRANSFER = 0.02  # a band's low end may be zero; a share of the mean below this prints nothing that matters

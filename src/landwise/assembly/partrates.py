@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -25,7 +25,6 @@ from landwise.assembly.points import Mixture, seed_of
 from landwise.assembly.rare import FLOOR, Estimate, Rates, mixture_of, rates
 from landwise.errors import InputError
 from landwise.outlines import FAMILIES, Outline
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 LIKE_NONE = 1e-7  # defects per part below which a term can't be told to matter

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,7 +11,6 @@ from landwise.assembly.calibration import Fitted, Learned, joined, range_of
 from landwise.assembly.crossed import LEAST_DEPOSITS, LEAST_PANELS, LEAST_PLACES, Split, split
 from landwise.assembly.scatter import SIGMAS, default_terms
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.signedinteger]

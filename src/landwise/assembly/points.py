@@ -9,13 +9,13 @@ by more than the wide one falls short of the true one.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly.sobol import shifted_normals
 from landwise.content import number_of
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 PILOT = 512  # points of each stage of a fit

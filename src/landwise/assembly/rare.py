@@ -9,7 +9,7 @@ scrambles give the interval, and sampling goes on until it is as tight as asked.
 from __future__ import annotations
 
 import math
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,6 @@ from landwise.assembly import mechanisms as m
 from landwise.assembly.joined import joined_chances
 from landwise.assembly.partmodel import Pair, PartModel
 from landwise.assembly.points import Mixture, fitted, seed_of, wide
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 LOCAL = 3  # of a pair or joint: two volumes, and the difference of two edges

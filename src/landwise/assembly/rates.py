@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import field, fields
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,6 @@ from landwise.assembly.partmodel import Joint, PartModel
 from landwise.assembly.rare import Estimate
 from landwise.assembly.sobol import Sobol, normal_block
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.untyped import Fields, Number
 
 CHUNK = 8192  # assemblies of a small simulation: one vector of them fits the nearest cache

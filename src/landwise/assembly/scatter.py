@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache, cached_property
 from importlib import resources
 from types import MappingProxyType
@@ -17,7 +17,6 @@ from landwise.assembly.depositspread import Z90 as Z90
 from landwise.assembly.depositspread import DepositSpread
 from landwise.errors import InputError, UnknownNameError
 from landwise.quantities import parse
-from landwise.records import dataclass
 from landwise.untyped import Number
 
 # How a term's text is read: the dimension whose canonical unit is the term's.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,6 @@ from landwise.outlines import Outline
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.deposits import print_part
 from landwise.printing.model import Foil, Powder, Technology
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 FOILS_UM = (50.0, 65.0, 80.0, 100.0, 125.0, 150.0, 180.0)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.assembly.levels import Counted
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 LEAST_EFFECTIVE = 10.0  # draws that agree with the counts: fewer carry no mean

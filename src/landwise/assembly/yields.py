@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,7 +15,6 @@ from landwise.assembly.rare import Estimate
 from landwise.content import mark_of
 from landwise.errors import InputError
 from landwise.memory import known
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

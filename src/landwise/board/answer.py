@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
@@ -16,7 +16,6 @@ from landwise.choosing.optimum.model import Array, Solution
 from landwise.content import mark_of
 from landwise.judging.results import PartResult, Standing
 from landwise.memory import known as worked_once
-from landwise.records import dataclass
 
 Kind = Literal["decided", "equal", "not decided"]
 PRICES = ("prices", "price-level", "price")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -21,7 +22,6 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.judging.wanted import HALF_WIDTH_90
 from landwise.memory import Memory
 from landwise.printing.transfer import PASS_LEVEL
-from landwise.records import dataclass
 
 # The search names these two itself.
 WHOLE = (Limit(OUTLINES), Limit(GROUPS))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -28,7 +28,6 @@ from landwise.judging.limits import LimitKey
 from landwise.judging.notes import Note, NoteKey
 from landwise.judging.results import StudyResult
 from landwise.memory import Memory
-from landwise.records import dataclass
 
 RELAX_SECONDS = 1.0  # for the least changes of all limits that conflict; only large boards need it
 STOPPED_SECONDS = 5.0  # that the search may still take once the study was stopped while judging

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from landwise.board.answer import BoardAnswer
 from landwise.board.firm import Firmness
@@ -13,7 +13,6 @@ from landwise.choosing.optimum.explain import Price, Relaxation, Rival, Step
 from landwise.choosing.optimum.front import Point
 from landwise.choosing.optimum.model import Solution
 from landwise.quantities import significant
-from landwise.records import dataclass
 
 MOST_KEPT = 3  # named in the sentence of the proof; all stand in the parts' own answers
 

@@ -7,7 +7,7 @@ better known than either by itself.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
@@ -20,7 +20,6 @@ from landwise.choosing.optimum.model import Array, Solution, slack
 from landwise.costs.loads import RUN, Line
 from landwise.judging.fieldcost import life_in
 from landwise.judging.results import OptionResult
-from landwise.records import dataclass
 from landwise.service.lives import COMMON_DRAWS
 
 DRAWS = 256

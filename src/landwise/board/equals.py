@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,7 +11,6 @@ from landwise.board.answer import SHARE_ALIKE, BoardAnswer, answered
 from landwise.board.model import BoardModel
 from landwise.board.objective import Objective, best_of
 from landwise.choosing.optimum.model import Problem, Solution
-from landwise.records import dataclass
 
 MOST_ROUNDS = 4  # each changes which parts are equal; two were enough on every board seen
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from landwise.board.choice import choose_board
@@ -20,7 +20,6 @@ from landwise.judging.notes import NoteKey
 from landwise.judging.results import OptionResult, PartResult
 from landwise.judging.study import run_study
 from landwise.memory import Memory
-from landwise.records import dataclass
 from landwise.study.file import Study
 from landwise.study.parttable import PartTable
 

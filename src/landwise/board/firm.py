@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -15,7 +15,6 @@ from landwise.choosing.optimum.market import Input, Market
 from landwise.choosing.optimum.model import Array, Problem, Solution
 from landwise.choosing.optimum.robust import Robustness, robustness
 from landwise.printing.transfer import PASS_LEVEL
-from landwise.records import dataclass
 
 DRAWS = 1000
 WORK = 50_000_000  # numbers drawn at most; a large board gets fewer draws, and says how many

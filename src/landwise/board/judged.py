@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from landwise.board.model import (
@@ -27,7 +27,6 @@ from landwise.memory import Memory
 from landwise.outlines import Outline
 from landwise.printing.foils import foil_window
 from landwise.printing.model import Powder, Technology
-from landwise.records import dataclass
 from landwise.study.file import BoardClass
 
 WORTH = 4000  # judgements below which starting processes takes longer than it saves

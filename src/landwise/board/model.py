@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from landwise.access.plans import PASTE, SIDE, XRAY, Plan, control_steps, plans_of
@@ -18,7 +18,6 @@ from landwise.judging.limits import Limit
 from landwise.judging.results import OptionResult, PartResult
 from landwise.memory import Memory
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
-from landwise.records import dataclass
 from landwise.study.file import BoardClass, Study, StudyFile
 
 RISK = "risk"

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,7 +27,6 @@ from landwise.costs.loads import RUN, Line, Load
 from landwise.costs.panels import BoardSize
 from landwise.judging.results import OptionResult, PartResult
 from landwise.printing.model import POWDERS
-from landwise.records import dataclass
 from landwise.study.file import Board
 from landwise.study.parttable import PartTable
 

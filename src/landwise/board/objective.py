@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -15,7 +15,6 @@ from landwise.choosing.optimum.solve import solve
 from landwise.choosing.optimum.terms import Progress
 from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 SAME = 1e-9
 LEAST_COST_WEIGHT = 0.05  # money never counts for less beside what is weighed, or prices would not be seen at all

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,7 +11,6 @@ from landwise.board.model import BoardModel, Decision
 from landwise.board.sizes import panel_of
 from landwise.costs.loads import money
 from landwise.costs.panels import BoardSize, images, sizes
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ A packing check, not a layout: tracks, heat, signals, connectors and which part 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from landwise.access.probing import DEFAULT_PROFILE, PROFILES
 from landwise.board.model import BoardModel
@@ -16,7 +16,6 @@ from landwise.choosing.packing import BOTTOM, NO_PRINT, TOP, Answer, Item, Keepo
 from landwise.choosing.packing.answer import EFFORT, NODES
 from landwise.judging.results import OptionResult, PartResult
 from landwise.printing.foils import step_keep_out
-from landwise.records import dataclass
 from landwise.study.file import Board
 
 Stop = Callable[[], bool]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -26,7 +26,6 @@ from landwise.choosing.optimum.front import Axis, Point, front
 from landwise.choosing.optimum.model import Problem, Solution
 from landwise.content import mark_of
 from landwise.memory import known
-from landwise.records import dataclass
 
 MOST_FRONT = 150  # points of the trade-off listed one by one; beyond it they are spaced
 SPACED_POINTS = 30

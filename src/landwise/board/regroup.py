@@ -9,7 +9,7 @@ Longer than other modules: judging the ways, choosing among them and telling wha
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -36,7 +36,6 @@ from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.judging.study import run_study
 from landwise.memory import Memory
-from landwise.records import dataclass
 from landwise.study.file import PartTable, Study
 
 Stop = Callable[[], bool]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from landwise.assembly.lines import Line
 from landwise.board.answer import BoardAnswer
@@ -22,7 +22,6 @@ from landwise.judging.part import judge_part
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.judging.totals import totals
 from landwise.quantities import significant
-from landwise.records import dataclass
 from landwise.study.file import Study, StudyFile
 
 LEAST_HOLD = 1e-3  # share of the board's cost that a part must hold it back by to be told

@@ -9,7 +9,7 @@ Longer than other modules: reading a scenario, weighing it and telling what came
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TypeVar
 
@@ -25,7 +25,6 @@ from landwise.choosing.optimum.regret import Regret, Scenario, costs_of, least_r
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.study import run_study
 from landwise.outlines import Outline, find
-from landwise.records import dataclass
 from landwise.study.file import LineTable, PartTable, ScenarioTable, Study, StudyFile
 from landwise.study.linefile import read_line_file
 from landwise.study.plainwords import plainly

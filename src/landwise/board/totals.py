@@ -9,6 +9,7 @@ Longer than other modules: all figures of one board share its placed parts and w
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from landwise.assembly.rare import Estimate
 from landwise.board.chosen import BoardChoice
@@ -44,7 +45,6 @@ from landwise.evidence.trails import Given, Step, behind, chosen, earlier, state
 from landwise.judging.leaves import of_outline, of_rate, of_rule, of_study
 from landwise.judging.money import LOADS, LOST, PRICE, paid_area, sum_of_lines
 from landwise.judging.results import OptionResult, PartResult
-from landwise.records import dataclass
 from landwise.study.file import Board
 
 WEAKEST = ("life", "vibration", "shock")  # of these the board is as good as its weakest part

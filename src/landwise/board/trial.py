@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -24,7 +25,6 @@ from landwise.judging.bench import Geometry
 from landwise.judging.life import place_of
 from landwise.judging.lifetime import environment_of, judged_life
 from landwise.judging.results import OptionResult, PartResult
-from landwise.records import dataclass
 
 SIZES = (50, 100, 200, 500, 1000, 2000, 5000)
 LEAST_WINS = 0.02  # a package that is the cheapest in fewer draws is not built

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 
 from landwise.costs.board import area_loads
@@ -17,7 +18,6 @@ from landwise.errors import InputError
 from landwise.fabdata.functions import known
 from landwise.fabdata.gatekinds import Kind, bare_words, core_of, kinds_of, signals_of
 from landwise.judging.bench import Bench
-from landwise.records import dataclass
 from landwise.study.file import PartTable, RegroupTable
 
 MOST_ELEMENTS = 8  # gates of one set: assigning more to packages would take longer than all else

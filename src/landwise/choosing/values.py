@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, UnknownNameError
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 

@@ -13,13 +13,11 @@ import sys
 import time
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from types import TracebackType
 from typing import IO, Literal
 
 import click
-
-from landwise.records import dataclass
 
 Justify = Literal["left", "right"]
 Piece = tuple[str, str]  # text and its style

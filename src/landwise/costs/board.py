@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 from landwise.costs.loads import Line, Load
 from landwise.costs.prices import Price
 from landwise.costs.rates import Rate
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 TWO_LAYERS = 2
 MM2_PER_CM2 = 100.0

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from landwise.access.inspection import Sight
 from landwise.access.plans import FIRST_PIECES, IN_CIRCUIT, PASTE, XRAY, DefectKind, Found, Plan, found_by
 from landwise.costs.loads import Line, Load
-from landwise.records import dataclass
 
 ABOVE: Sight = "from above"
 

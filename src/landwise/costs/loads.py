@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
 from landwise.costs.rates import Rate
-from landwise.records import dataclass
 
 RUN = "run"  # boards to be built: a load of power -1 is spread over them
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Grade = Literal["", "extended", "automotive", "military"]
 Lifecycle = Literal["", "active", "not for new designs", "last buy", "obsolete"]

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 ROUNDING = 1e-9  # of a count: a board that fits exactly is not lost to the last binary digit
 

@@ -11,6 +11,7 @@ import csv
 import math
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -18,7 +19,6 @@ from typing import Literal
 
 from landwise.errors import InputError
 from landwise.outlines import Outline
-from landwise.records import dataclass
 
 SOURCE = "offers-2026-05"
 LEVEL_SOURCE = "price-level-assumption"

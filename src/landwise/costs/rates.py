@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
 from landwise.errors import InputError, UnknownNameError
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

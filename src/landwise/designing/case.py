@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal, TypeVar
 
@@ -21,7 +21,6 @@ from landwise.designing.variables import CENTRE, CORNER, HEEL, ROUND, TOE, WIDTH
 from landwise.joints.settling import TARGET_UM
 from landwise.printing.paste import least_opening_um
 from landwise.printing.transfer import failing_area_ratio, holding_area_ratio
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 T = TypeVar("T")

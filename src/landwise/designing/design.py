@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -31,7 +32,6 @@ from landwise.outlines import Outline
 from landwise.printing.apertures import ApertureRules, apertures
 from landwise.printing.deposits import print_part
 from landwise.printing.model import Aperture, Foil, Powder, Print
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 WIDE_ENOUGH = 1.5  # times the line's scatter at which a print that holds its target is left as it is

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -31,7 +32,6 @@ from landwise.outlines import GRIDS, Outline, Terminal, terminals
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.deposits import print_part
 from landwise.printing.model import Foil
-from landwise.records import dataclass
 from landwise.shapes import Geometry, Placed, circle, rectangle
 
 Array = NDArray[np.float64]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,7 +21,6 @@ from landwise.joints.standing import ball_stand
 from landwise.lands.model import LandPattern
 from landwise.outlines import Outline
 from landwise.printing.model import Print
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 SLACK = 0.02  # standard deviations: below what the fast model resolves

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Literal
 
@@ -21,7 +21,6 @@ from landwise.lands.model import LEVELS, Bind, Land, LandPattern, Level
 from landwise.lands.rows import feet_off_lands
 from landwise.outlines import GRIDS, Outline
 from landwise.printing.apertures import ApertureRules
-from landwise.records import dataclass
 from landwise.shapes import least_gap_mm, rectangle
 
 WORTH = 0.10  # standard deviations below which nobody leaves his lands

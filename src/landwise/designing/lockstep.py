@@ -8,6 +8,7 @@ several foils together take less than one after the other. What a search is give
 from __future__ import annotations
 
 from collections.abc import Generator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 import numpy as np
@@ -18,7 +19,6 @@ from landwise.designing.frame import Frame, Table, measured
 from landwise.designing.margins import Rates, worked
 from landwise.designing.points import Centres, centres_of
 from landwise.designing.stacked import Line
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 T = TypeVar("T")

@@ -8,6 +8,7 @@ that comes near only on one design) is caught when the exact model confirms the 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from types import SimpleNamespace
 
@@ -25,7 +26,6 @@ from landwise.designing.frame import Frame, Table
 from landwise.designing.points import Centres
 from landwise.designing.stacked import Line, stacked
 from landwise.lately import Lately
-from landwise.records import dataclass
 from landwise.untyped import Number
 
 Array = NDArray[np.float64]

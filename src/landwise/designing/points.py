@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,6 @@ from landwise.assembly.rare import Facing, open_chances
 from landwise.designing.curves import Curve
 from landwise.designing.frame import Frame, Table
 from landwise.designing.stacked import Line, stacked
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 

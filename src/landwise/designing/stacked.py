@@ -7,7 +7,7 @@ designs, 1); everything that the line makes of it is then `assembly`'s own.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -28,7 +28,6 @@ from landwise.designing.frame import Apart, Facing, Frame, Stand, Table
 from landwise.joints.contact import dome_height
 from landwise.printing.model import Powder, Technology
 from landwise.printing.paste import LARGEST_PARTICLE_UM, paste_metal_fraction
-from landwise.records import dataclass
 from landwise.untyped import Fields, Number
 
 Array = NDArray[np.float64]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -13,7 +13,6 @@ from landwise.lands.model import Land
 from landwise.outlines import GRIDS, Outline
 from landwise.printing.apertures import ApertureRules, panes
 from landwise.printing.model import Aperture
-from landwise.records import dataclass
 from landwise.shapes import Placed, Shape, circle, polygon, rectangle, rounded
 
 Array = NDArray[np.float64]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -19,7 +19,6 @@ from landwise.designing.stacked import Line
 from landwise.designing.variables import HEEL, TOE, WIDTH, Changes, openings_of
 from landwise.printing.paste import least_opening_um
 from landwise.printing.transfer import holding_area_ratio
-from landwise.records import dataclass
 from landwise.shapes import Placed, least_gap_mm
 
 Array = NDArray[np.float64]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
@@ -16,7 +17,6 @@ from typing import TypeVar
 from landwise.errors import InputError, UnknownNameError
 from landwise.evidence.sources import source
 from landwise.quantities import DIMENSIONS, parse
-from landwise.records import dataclass
 from landwise.untyped import Fields
 
 T = TypeVar("T")

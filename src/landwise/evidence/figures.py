@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
 from landwise.evidence.trails import Step as Step
 from landwise.quantities import show
-from landwise.records import dataclass
 
 Verdict = Literal["holds", "marginal", "fails", "not known"]
 Better = Literal["less", "more", "neither"]

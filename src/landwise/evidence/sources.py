@@ -13,12 +13,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
 from landwise.errors import InputError, UnknownNameError
-from landwise.records import dataclass
 
 MARKS = ("verified", "second-hand", "from memory", "common practice, no source", "computed")
 

@@ -8,12 +8,10 @@ with its source, a simulation, or an earlier step.
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, ClassVar
-
-from landwise.records import dataclass
 
 # whatever a formula takes or gives: a number, an array, a word, a value of its room
 NOTHING: Mapping[str, Any] = MappingProxyType({})

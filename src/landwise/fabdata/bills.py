@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -15,7 +15,6 @@ from landwise.fabdata.packages import read_package
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.references import expand, looks_like_references
 from landwise.fabdata.tables import HeadedTable, Row, read_headed
-from landwise.records import dataclass
 
 # Header spellings without case, blanks and signs, most usual first.
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(

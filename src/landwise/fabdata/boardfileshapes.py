@@ -9,13 +9,13 @@ parts stand so, and how margins act, is recalled (from memory) and held against 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError
 from landwise.fabdata.expressions import Expression, first, head, words
-from landwise.records import dataclass
 from landwise.shapes import Geometry
 
 ROUND_SEGMENTS = 16  # of a quarter: an area 0.16 % short of a disc's

@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import shapely
 
@@ -18,7 +19,6 @@ from landwise.fabdata.gerber.writer import write_gerber
 from landwise.fabdata.partfilms import FUNCTIONS, flash_of
 from landwise.lands.model import Land, LandPattern
 from landwise.printing.model import Print
-from landwise.records import dataclass
 from landwise.shapes import Geometry, Placed, rectangle
 
 BORDER_MM = 5.0  # free all round, for the panel's rails and the depanelling cut (common practice, no source)

@@ -5,11 +5,10 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-
-from landwise.records import dataclass
 
 SOURCE = "logic-functions-memory"
 

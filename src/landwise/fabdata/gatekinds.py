@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
 from landwise.fabdata.functions import Function, functions, known
-from landwise.records import dataclass
 
 COUNT_WORDS = re.compile(r"^(single|dual|triple|quad|hex|octal|16-bit|32-bit|20-bit|18-bit)\s+")
 # Words of the older families for what the newer ones call otherwise; the pins of a gate are the same.

@@ -10,13 +10,13 @@ import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 from landwise import extras
 from landwise.errors import FileError
 from landwise.fabdata.eightbit import decoded_8bit
-from landwise.records import dataclass
 
 LARGEST_BYTES = 20_000_000  # a bill of 10,000 lines is below 3 MB
 MOST_ROWS = 200_000

@@ -6,7 +6,7 @@ A row is left out, and counted by reason, where it can't be read; nothing is men
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -19,7 +19,6 @@ from landwise.fabdata.inspectiondialects import as_table
 from landwise.fabdata.inspectionplaces import Apertures
 from landwise.fabdata.inspectionrows import Coder, Piece, RereadError, Wanted, heading_of, pieces, text_pieces
 from landwise.fabdata.inspectionunits import in_units, under
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.int32]

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
 from landwise.errors import FileError, InputError
 from landwise.fabdata.grids import plain
-from landwise.records import dataclass
 
 # Field to the plain spellings of its heading without the unit, most usual first (common practice, no source).
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(

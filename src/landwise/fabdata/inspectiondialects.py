@@ -13,14 +13,13 @@ import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from landwise.errors import FileError, InputError
 from landwise.fabdata.grids import plain
 from landwise.fabdata.inspectioncolumns import FIELDS, is_unit, named
 from landwise.fabdata.inspectionrows import PARQUET
-from landwise.records import dataclass
 
 LOOKED_AT = 60  # lines in which the header has to come
 LARGEST_ODD = 600_000_000  # bytes of one odd file: it is held line by line, but written again

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from itertools import islice
 from operator import itemgetter
 from pathlib import Path
@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 
 from landwise.errors import FileError
 from landwise.extras import TABLES
-from landwise.records import dataclass
 from landwise.untyped import Untyped
 
 if TYPE_CHECKING:

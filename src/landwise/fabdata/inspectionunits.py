@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,6 @@ from numpy.typing import NDArray
 from landwise.errors import InputError
 from landwise.fabdata.inspectioncolumns import RELATIVE, UNITS, InspectionColumns
 from landwise.fabdata.inspectionplaces import Apertures, overlay
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.int32]

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.shapes import Geometry
 
 UNITS: Mapping[str, float] = {"MILLIMETER": 1.0, "INCH": 25.4, "MICRON": 0.001}

@@ -12,7 +12,7 @@ import tempfile
 import zipfile
 import zlib
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
@@ -22,7 +22,6 @@ from landwise.fabdata.drills import read_drill
 from landwise.fabdata.gerber import read_gerber
 from landwise.fabdata.layerroles import UNKNOWN_LAYER, recognise
 from landwise.fabdata.productlayers import is_whole_board, product_layers
-from landwise.records import dataclass
 
 if TYPE_CHECKING:
     from landwise.fabdata.placements import Placements

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError
 from landwise.fabdata.grids import heading_word
-from landwise.records import dataclass
 
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {

@@ -6,7 +6,7 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from types import MappingProxyType
@@ -20,7 +20,6 @@ from landwise.fabdata.offercolumns import FIELDS, WRITTEN, Columns, columns_of, 
 from landwise.fabdata.ordercodes import house_of
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.presentpackage import present_package
-from landwise.records import dataclass
 
 LARGEST_BYTES = 200_000_000  # 100,000 rows of a wide export are about 40 MB
 HEADER_SEARCH_ROWS = 40

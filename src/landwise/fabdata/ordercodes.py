@@ -8,11 +8,10 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-
-from landwise.records import dataclass
 
 # Which house's letters follow a lead-in or mark a tail. Houses are numbered: what counts is that their letters differ.
 _HOUSE_BY_MAKER: Mapping[str, str] = MappingProxyType(

@@ -8,11 +8,11 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
 from landwise.fabdata.ordercodes import order_codes
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from landwise.fabdata.bills import Bill, BillLine
@@ -18,7 +18,6 @@ from landwise.fabdata.placements import Placements
 from landwise.fabdata.presentpackage import Guess, present_package, sockets_of
 from landwise.fabdata.references import prefix_of
 from landwise.outlines.supply import LARGEST_SPARE, terminals_sighted
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,6 @@ from numpy.typing import NDArray
 from landwise.errors import FileError, InputError
 from landwise.fabdata.grids import plain
 from landwise.fabdata.inspectionrows import Coder, heading_of, number_of
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.int32]

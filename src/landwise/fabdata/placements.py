@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
@@ -12,7 +13,6 @@ from landwise.fabdata.grids import HEADER_SEARCH_ROWS, SPREADSHEETS, decode, pla
 from landwise.fabdata.references import looks_like_references
 from landwise.fabdata.tables import read_headed
 from landwise.quantities import INCH_MM
-from landwise.records import dataclass
 
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from landwise.fabdata.bills import Bill, BillLine
 from landwise.fabdata.functions import LogicReading
@@ -19,7 +19,6 @@ from landwise.fabdata.packages import PackageReading, read_package, says_drilled
 from landwise.fabdata.partnumbers import read_number
 from landwise.fabdata.placements import Placements
 from landwise.outlines import Outline
-from landwise.records import dataclass
 
 QSOP_OF_14 = (14, 16)  # the quarter-size body has no 14 leads: such functions come in 16 with two unconnected
 

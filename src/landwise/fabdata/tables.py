@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from landwise.errors import InputError
 from landwise.fabdata.grids import HEADER_SEARCH_ROWS, SAMPLE_ROWS, Grid, Reading, Table, heading_word, read_table
-from landwise.records import dataclass
 
 LONGEST_HEADER = 60
 MOST_OF_A_HEADER = 60  # cells looked at to know a header that is repeated

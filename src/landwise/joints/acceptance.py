@@ -6,9 +6,10 @@ J-STD-001 as one published rework guide prints it; the test for a long foot is r
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from landwise.errors import InputError
 from landwise.joints.gullwing import Foot, GullwingFillet
-from landwise.records import dataclass
 
 CLASSES = (1, 2, 3)
 SOURCE = "gull-wing-acceptance"

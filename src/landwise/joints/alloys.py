@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -12,13 +12,13 @@ whole batch of joints at once; classic fourth-order Runge-Kutta with 160 steps l
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from landwise.errors import InputError, ValidityError
 from landwise.quantities import GRAVITY_M_S2
-from landwise.records import dataclass
 from landwise.untyped import Number
 
 Array = NDArray[np.float64]

@@ -8,6 +8,7 @@ open. One that paste touches is taken to be wetted: its joint is stretched, not 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -17,7 +18,6 @@ from landwise.errors import InputError
 from landwise.joints.section import arc_height
 from landwise.outlines.model import GRIDS, LEADED, Outline
 from landwise.printing.paste import ROBUST_SHARE
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Bow = Literal["corners up", "corners down"]

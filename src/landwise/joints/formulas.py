@@ -7,12 +7,12 @@ functions above them, and which the book reads from one place in each room.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.errors import InputError
 from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
 from landwise.joints.alloys import ALLOYS, alloy_values
 from landwise.joints.lead import End
-from landwise.records import dataclass
 from landwise.untyped import Fields
 
 _ALLOY = (

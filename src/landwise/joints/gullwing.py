@@ -8,13 +8,12 @@ quarter-ellipse sections. The curvature is found so that the volumes add up to t
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from landwise.errors import InputError, ValidityError
 from landwise.joints.meniscus import RIGHT, Arc, arc_between, wall_arc
 from landwise.joints.roots import root
-from landwise.records import dataclass
 
 CONTACT_DEG = 30.0  # SnAgCu on Cu under flux 10 to 30°, other finishes to 63°: `contact-angles`
 HIGHEST_CURVATURE = 2000.0  # 1/mm: a fillet of half a micrometre

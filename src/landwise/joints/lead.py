@@ -8,6 +8,7 @@ Axes: x outward from the body (radial), y along the body's side, z up.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
@@ -16,7 +17,6 @@ from numpy.typing import NDArray
 
 from landwise.errors import InputError
 from landwise.joints.leadform import LeadForm
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 End = Literal["free", "guided", "fixed"]

@@ -7,11 +7,11 @@ the proportion that the side view draws: 0.42 level, the rest under the slope.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.joints.gullwing import Foot
 from landwise.lands.model import LandPattern
 from landwise.outlines import Outline, terminals
-from landwise.records import dataclass
 
 SHOULDER_SHARE = 0.42  # of the way from body to heel
 SOURCE = "lead-form-practice"

@@ -9,9 +9,9 @@ positive where the surface is hollow.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 RIGHT = math.pi / 2
 

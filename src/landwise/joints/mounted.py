@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -32,7 +32,6 @@ from landwise.outlines import GRIDS, LEADLESS, Outline, Terminal, terminals
 from landwise.printing.holes import round_lead
 from landwise.printing.model import Deposit, Print
 from landwise.quantities import GRAVITY_M_S2
-from landwise.records import dataclass
 
 BOARD_MM = 1.6
 

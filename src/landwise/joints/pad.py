@@ -15,13 +15,13 @@ joints, 0.15 µm for pulled ones (land 0.6 × 0.25 and 0.85 × 0.28, terminals w
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 
 from landwise.errors import InputError
 from landwise.joints.padmesh import Mesh
 from landwise.joints.padminimum import Array, Case, minimise, refine
 from landwise.quantities import GRAVITY_M_S2
-from landwise.records import dataclass
 
 MESHES = ((32, 6), (48, 9), (80, 15))  # points around, rings; the height comes from the last two
 DRAWN = ((24, 6),)  # mesh of a drawing

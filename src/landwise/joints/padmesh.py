@@ -8,11 +8,10 @@ mean of each cell's corners, so that the mesh leans to no side.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -10,7 +11,6 @@ from numpy.typing import NDArray
 
 from landwise.errors import ValidityError
 from landwise.joints.padmesh import Index, Mesh, Terms
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from landwise.errors import ValidityError
 from landwise.joints.ball import held_ball, zone_height
-from landwise.records import dataclass
 
 STEP = 0.02  # of the free height, between tries
 

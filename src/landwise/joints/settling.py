@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
@@ -17,7 +18,6 @@ from landwise.joints.meniscus import RIGHT, arc_between
 from landwise.joints.padtable import AXES, table_force
 from landwise.joints.roots import root
 from landwise.joints.section import sheet
-from landwise.records import dataclass
 
 VOID, VOID_LOW, VOID_HIGH = 0.30, 0.20, 0.40  # gas over pad area, as measured parts show
 OPEN_VIAS_SHARE = 0.55  # of full spread: the lowest of the measured parts whose vias drink

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -15,7 +16,6 @@ from landwise.lands.model import LandPattern
 from landwise.outlines import GRIDS, Outline
 from landwise.printing.model import Print
 from landwise.quantities import GRAVITY_M_S2
-from landwise.records import dataclass
 
 SOURCES = ("young-laplace", "ball-cap-volume", "tension-sac-memory", "solder-densities")
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -59,7 +59,6 @@ from landwise.outlines import Outline, find, read_outlines
 from landwise.printing import Bridging, Demand, FoilWindow, Stencils, bridging, foil_window, line_demand, print_part
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.model import Print
-from landwise.records import dataclass
 from landwise.study.file import PartTable, Study, StudyFile, read_text
 from landwise.study.offers import offer_from, read_offer_file
 from landwise.untyped import Fields

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.service.board_heat import HeatBoard, stack
 from landwise.service.plate import Plate
 from landwise.service.shaking import Shaken, Shaking, shaken_board

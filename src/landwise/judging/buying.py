@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from landwise.costs.board import price_at
 from landwise.costs.offers import Bought, Offer, Standing, standing
@@ -17,7 +18,6 @@ from landwise.judging.results import Rejection
 from landwise.outlines import Outline, find
 from landwise.outlines.choice import proposals
 from landwise.outlines.supply import Asked, Supply, supply_of
-from landwise.records import dataclass
 from landwise.study.file import OptionTable, PartTable, StudyFile
 from landwise.study.offers import breaks_of, of_part
 

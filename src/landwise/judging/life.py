@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from landwise.errors import ValidityError
@@ -19,7 +20,6 @@ from landwise.judging.oven import floor_life_figure, reflow_peak_figure
 from landwise.judging.ownheat import place_step
 from landwise.judging.reasons import reason_of
 from landwise.quantities import significant
-from landwise.records import dataclass
 from landwise.service.attachment import SOURCES as JOINT_SOURCES
 from landwise.service.attachment import Attachment
 from landwise.service.bands import DRAWS

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -16,7 +17,6 @@ from landwise.lands import LandPattern, land_pattern
 from landwise.outlines import Outline, find
 from landwise.printing import Foil, print_part
 from landwise.printing.model import Print
-from landwise.records import dataclass
 from landwise.service.attachment import Attachment, attachment
 from landwise.service.bands import Band
 from landwise.service.chamber import Chamber, Wanted, cycles_wanted

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 
 from landwise.judging.limits import Limit
-from landwise.records import dataclass
 
 
 class NoteKey(StrEnum):

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from landwise.assembly.rare import Estimate
 from landwise.assembly.ratios import rate_ratio
 from landwise.judging.results import OptionResult, PartResult
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

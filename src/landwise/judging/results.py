@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from landwise.assembly.lines import Line
 from landwise.costs.board import PartCost
@@ -16,7 +17,6 @@ from landwise.judging.bench import Geometry
 from landwise.judging.dropin import DropIn
 from landwise.judging.notes import Note
 from landwise.outlines.supply import Supply
-from landwise.records import dataclass
 from landwise.study.file import PartTable, Study, StudyFile
 from landwise.version import __version__
 

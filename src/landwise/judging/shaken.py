@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,7 +22,6 @@ from landwise.judging.boardcase import MATERIAL_SOURCES, Shakes, places_of, shak
 from landwise.judging.held import strength_of
 from landwise.judging.leaves import of_outline, part_step
 from landwise.outlines import GRIDS, LEADED, LEADLESS
-from landwise.records import dataclass
 from landwise.service import shaking as room
 from landwise.service.strength import LEAD_SOURCES
 

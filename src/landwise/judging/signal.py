@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from landwise.evidence.figures import Figure, Step, Verdict, figure
@@ -11,7 +12,6 @@ from landwise.joints.standing import BallStand
 from landwise.judging.leaves import of_outline, of_part, of_rule, of_study, part_step
 from landwise.lately import Lately
 from landwise.outlines import GRIDS, Outline, terminals
-from landwise.records import dataclass
 from landwise.service import electrical
 from landwise.service.families import SOURCE as FAMILY_SOURCE
 from landwise.service.families import Family, family_of, outputs_in

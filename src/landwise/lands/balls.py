@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
 from landwise.errors import InputError, ValidityError
 from landwise.lands.model import Level
-from landwise.records import dataclass
 
 # How far a ball may lie from a row's nominal ball: half of the table's finest step, and as much beyond its ends.
 REACH_MM = 0.025

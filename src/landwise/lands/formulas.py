@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from landwise.errors import InputError, ValidityError
 from landwise.evidence.book import Formula, Input, Output, gathered
@@ -11,7 +12,6 @@ from landwise.lands.courtyard import courtyard_size
 from landwise.lands.goals import goals, inner_gap, inner_gap_limits, land_width, outer_span
 from landwise.lands.holes import SOURCE, hole_size, lead_diagonal
 from landwise.lands.model import LEVELS, Level
-from landwise.records import dataclass
 
 
 def _level(letter: str) -> Level:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -18,7 +19,6 @@ import numpy as np
 from landwise.errors import InputError
 from landwise.lands.model import LEVELS, Level
 from landwise.outlines.model import LEADED, Outline
-from landwise.records import dataclass
 from landwise.untyped import Number, Table
 
 FINE_PITCH_MM = 0.625  # at and below it the side goal of gull-wings shrinks

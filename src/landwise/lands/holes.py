@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError
 from landwise.lands.model import Level
-from landwise.records import dataclass
 
 SOURCE = "ipc-2222-holes"
 # Added to the largest lead: least hole of levels most, nominal, least (A, B, C of the standard). [mm]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from landwise.evidence.figures import Step
-from landwise.records import dataclass
 from landwise.shapes import Placed
 
 Level = Literal["most", "nominal", "least"]

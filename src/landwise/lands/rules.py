@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Rounding = Literal["none", "fine", "coarse"]
 STEP_MM: Mapping[str, float] = MappingProxyType({"none": 0.0, "fine": 0.01, "coarse": 0.05})

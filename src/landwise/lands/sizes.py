@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from landwise.errors import InputError
@@ -13,7 +13,6 @@ from landwise.lands.model import Bind, Level
 from landwise.lands.rules import LandRules, round_down, round_near, round_up
 from landwise.outlines import Outline, Range
 from landwise.outlines.patterns import tip_to_tip
-from landwise.records import dataclass
 
 # Opposite rows are equal, so sizes are found once per axis; `left` and `top` stand for both rows of theirs.
 AXES: Mapping[str, str] = MappingProxyType({"left": "left", "right": "left", "bottom": "top", "top": "top"})

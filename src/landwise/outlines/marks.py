@@ -8,11 +8,11 @@ that is used.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.evidence.sources import source
 from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline
-from landwise.records import dataclass
 from landwise.untyped import Table
 
 # From the best to the weakest. What follows by arithmetic from dimensions that were read stands next to them.

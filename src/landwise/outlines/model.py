@@ -8,12 +8,11 @@ counterclockwise. `body_length_mm` is measured along y, `body_width_mm` along x.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Family = Literal[
     "dual in-line",

@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -16,7 +17,6 @@ from landwise.errors import UnknownNameError
 from landwise.outlines.catalogue import catalogue, find, plain
 from landwise.outlines.marks import weakest
 from landwise.outlines.model import Outline
-from landwise.records import dataclass
 
 # Letters of an order code, terminals in four digits and a revision: the number of a maker's drawing.
 _DRAWING = re.compile(r"(?P<letters>[A-Z]{1,4})(?P<terminals>0\d{3})[A-Z]?", re.I)

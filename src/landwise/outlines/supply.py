@@ -10,13 +10,13 @@ from __future__ import annotations
 import csv
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.outlines.model import Outline
-from landwise.records import dataclass
 
 State = Literal["stated", "seen", "likely", "not seen", "not known"]
 SOURCE = "offers-2026-05"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
@@ -14,7 +15,6 @@ from landwise.lands.model import Land, LandPattern
 from landwise.outlines import Outline
 from landwise.printing.holes import CLEAR_MM, DrilledJoint, HolePaste, paste_in_hole, round_lead
 from landwise.printing.model import Aperture
-from landwise.records import dataclass
 from landwise.shapes import Placed, Shape, circle, rectangle, rounded
 
 

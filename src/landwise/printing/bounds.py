@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -13,7 +14,6 @@ from numpy.typing import NDArray
 
 from landwise.printing.model import Powder, Technology
 from landwise.printing.transfer import curve, release_verdict, transfer, transfer_arrays
-from landwise.records import dataclass
 from landwise.untyped import Table
 
 Array = NDArray[np.float64]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,6 @@ from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
 from landwise.printing.model import Print
 from landwise.printing.paste import LARGEST_PARTICLE_UM, MEASURED_SHARE, slump_spacing
-from landwise.records import dataclass
 from landwise.shapes import Placed, Shape
 
 REMAINING_SHARE = 0.5

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
@@ -23,7 +24,6 @@ from landwise.printing.transfer import (
     release_verdict,
     transfer,
 )
-from landwise.records import dataclass
 
 KEEP_OUT_PER_STEP = 36.0  # 0.9 mm per 25 µm
 KEEP_OUT_SOURCE = "step-keep-out"

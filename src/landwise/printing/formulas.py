@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.errors import InputError
 from landwise.evidence.book import Formula, Input, Output, Outputs, gathered
@@ -11,7 +12,6 @@ from landwise.printing.apertures import pane_coverage
 from landwise.printing.holes import TURNS, DrilledJoint, Turns, paste_in_hole
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Technology, powder_of
 from landwise.printing.transfer import SOURCE, transfer
-from landwise.records import dataclass
 from landwise.shapes import Shape, circle, oblong, rectangle, rounded
 
 _SHAPES = ("rectangle", "circle", "oblong", "rounded")

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 SOURCE = "paste-in-hole-sheet"
 CLEAR_MM = 0.5  # between neighbouring overprints, 20 mil

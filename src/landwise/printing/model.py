@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
-from landwise.records import dataclass
 from landwise.shapes import Placed, least_gap_mm
 
 Technology = Literal["laser-cut", "laser-polished", "electroformed", "nano-coated", "etched"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 
@@ -13,7 +14,6 @@ from numpy.typing import NDArray
 from landwise.errors import InputError, ValidityError
 from landwise.evidence.figures import Verdict
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology, Transfer
-from landwise.records import dataclass
 from landwise.untyped import Table
 
 SOURCE = "transfer-prior-memory"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from landwise.errors import LandwiseError
 from landwise.lands.model import LandPattern
@@ -11,7 +11,6 @@ from landwise.outlines.model import Outline
 from landwise.printing.apertures import ApertureRules
 from landwise.printing.foils import foil_window
 from landwise.printing.model import Powder, Technology
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -27,7 +28,6 @@ from types import MappingProxyType
 from landwise.errors import InputError
 from landwise.evidence import source
 from landwise.evidence.sources import MARKS
-from landwise.records import dataclass
 from landwise.untyped import Table
 
 KINDS = ("outside", "identity", "own arithmetic", "recalled")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cache
 
 from landwise.errors import InputError
@@ -10,7 +11,6 @@ from landwise.evidence import Verdict, evaluate, formula
 from landwise.proving.gathered import gathered
 from landwise.proving.measures import measured
 from landwise.proving.tables import Case, cases_of, tables
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

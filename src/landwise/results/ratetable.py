@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from landwise.assembly.leftout import LeftOut
 from landwise.judging.ratewords import not_modelled_words, per_million, times
 from landwise.judging.ratios import Against, defects_against, reference_of
 from landwise.judging.results import OptionResult, PartResult
-from landwise.records import dataclass
 
 REFERENCE = "×1"
 HEADS = ("bridges", "opens", "all defects")

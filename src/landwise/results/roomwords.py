@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from landwise.board.model import AREA
 from landwise.board.result import BoardResult
 from landwise.quantities import significant
-from landwise.records import dataclass
 
 LEAST_MM2 = 0.05  # below it nothing was saved
 LEAST_ASKED_MM2 = 1.0  # more taken than this is asked about; less is within what one courtyard is rounded up by

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from pydantic import Field
 
 from landwise.board.result import BoardResult
 from landwise.board.scenarios import Scenarios, robust_says
 from landwise.quantities import significant
-from landwise.records import dataclass
 from landwise.results.strict import Strict
 
 HEADS = ("scenario", "its own best", "cost", "least worst regret costs", "regret", "regret of cheapest on average")

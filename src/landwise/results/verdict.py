@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from landwise.evidence.figures import Figure, Verdict, worst
 from landwise.judging.results import OptionResult
-from landwise.records import dataclass
 from landwise.service.safety import CAUTIONED, binding, cautions_of
 
 # What a user would be hurt by when it came out at its worse end: an option is then never simply "holds".

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 # Growth in a month below which a class ends, on copper and on silver (ANSI/ISA-71.04-2013, recalled). [Å/month]
 GAS_CLASSES: Mapping[str, tuple[float, float]] = MappingProxyType(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -18,7 +18,6 @@ from landwise.outlines.catalogue import catalogue
 from landwise.outlines.model import ALLOY_42, COPPER, GRIDS, LEADED, LEADLESS, Outline, Range, Terminal
 from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
-from landwise.records import dataclass
 from landwise.service.bands import Band
 from landwise.service.materials import COPPER_PPM_K, package_expansion
 from landwise.service.surroundings import PLAIN, Surroundings

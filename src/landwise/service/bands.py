@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -10,7 +11,6 @@ from numpy.typing import NDArray
 from landwise.assembly.sobol import MOST_DIMENSIONS, Sobol, normal_block
 from landwise.errors import InputError
 from landwise.memory import known
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 SIGMAS_90 = 1.6448536269514722  # half-width of the 90 % interval of a normal distribution

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 
 COPPER_W_MK = 385.0
 LAMINATE_W_MK = 0.3  # through epoxy glass and along it about 0.3 to 0.8; the lower value is the cautious one

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import LandwiseError
-from landwise.records import dataclass
 from landwise.service.environments import Cycles, Environment
 from landwise.service.thermal_cycling import Repeated, acceleration_factor
 

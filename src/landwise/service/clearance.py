@@ -7,11 +7,11 @@ want licensed practice.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 
 SOURCE = "ipc-2221b-table-6-1"
 # Upper end of each voltage row, DC or AC peak. [V]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.service.clearance import HAZARD_SOURCE, HAZARD_V
 
 __all__ = [

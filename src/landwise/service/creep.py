@@ -8,6 +8,7 @@ recalled, and were fitted above such stresses: the faster law is taken, with a m
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -15,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, UnknownNameError
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 KELVIN = 273.15

@@ -8,12 +8,12 @@ board.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.records import dataclass
 from landwise.service.attachment import LEAD_GPA, LEAD_PPM_K, UNKNOWN_METAL, Attachment
 from landwise.service.bands import SEED, SIGMAS_90, Band, scores
 from landwise.service.creep import MARGIN, crept_share

@@ -7,10 +7,10 @@ They say how long a test stands for a mission; whether the part passes is its ma
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.service.mission import Mission
 
 BOLTZMANN_EV = 8.617333262e-5

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 
 MIL_MM = 0.0254
 OUNCE_MIL = 1.378  # thickness of one ounce of copper per square foot

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError, UnknownNameError
-from landwise.records import dataclass
 
 SOURCE = "use-table-memory"
 HOURS_A_YEAR = 8766.0

@@ -7,9 +7,8 @@ belong to one maker, one supply and one load.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
-
-from landwise.records import dataclass
 
 SOURCE = "logic-families-memory"
 LINE_SOURCE = "logic-line-lengths"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 ORDER = 10  # points of Gauss and Legendre along each piece
 Array = NDArray[np.float64]

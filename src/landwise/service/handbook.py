@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 
 LEADS: Mapping[str, float] = MappingProxyType({"leadless": 1.0, "j-lead": 150.0, "gull-wing": 5000.0})
 # Effective cumulative failures: up to this share of the characteristic life, this share has failed.

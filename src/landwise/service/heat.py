@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 
 
 def junction_temperature(power_w: float, theta_ja_k_w: float, ambient_c: float) -> float:

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.service.bands import Band
 from landwise.service.board_heat import HeatBoard, HeatField, Source, board_heat
 from landwise.service.resistances import sheets

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
 from landwise.quantities import significant
-from landwise.records import dataclass
 from landwise.service.attachment import UNKNOWN_METAL, Attachment
 from landwise.service.bands import Band
 from landwise.service.lives import Life

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 from landwise.service.attachment import Attachment
 from landwise.service.bands import DRAWS, Band, interval
 from landwise.service.damage import INPUTS, LEAST_MISMATCH_PPM_K, MODEL_SPREAD, damage_of, draws

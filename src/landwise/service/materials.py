@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from landwise.errors import InputError, ValidityError
 from landwise.outlines.model import GRIDS, LEADED, LEADLESS, Outline
-from landwise.records import dataclass
 from landwise.service.bands import Band
 
 # In-plane expansion of FR-4: 15 in the list of MIL-HDBK-217F, 12.8 to 14.6 printed for single laminates, 12 and 21

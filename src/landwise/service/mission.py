@@ -7,12 +7,11 @@ what contradicts itself is asked about.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError, UnknownNameError
-from landwise.records import dataclass
 from landwise.service.environments import ENVIRONMENTS, HOURS_A_YEAR, Cycles, Environment
 
 Where = Literal["junction", "ambient"]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 
 HOUR, DAY = 3600.0, 86400.0
 # Time out of the bag at 30 °C and 60 % humidity. [s]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 from landwise.service.attachment import Attachment
 from landwise.service.bands import SIGMAS_90, Band
 from landwise.service.chamber import DAYS_A_YEAR, Chamber

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 
 from landwise.errors import InputError
 from landwise.outlines import GRIDS, Outline
 from landwise.outlines.model import LEADLESS, Terminal
 from landwise.outlines.patterns import terminals
-from landwise.records import dataclass
 from landwise.service.filaments import Piece, inductance_matrix, shared_inductance
 
 # What no outline drawing shows, as a band; ours, from the trade. [mm]

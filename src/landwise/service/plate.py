@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
 from landwise.memory import known
-from landwise.records import dataclass
 from landwise.untyped import Untyped
 
 EDGE_LETTERS = "sxf"

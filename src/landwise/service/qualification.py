@@ -7,12 +7,12 @@ are held to.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import UnknownNameError
 from landwise.outlines.model import FAMILIES, GRIDS, LEADED
-from landwise.records import dataclass
 
 Bears = Literal["package", "joint", "board"]
 SURFACE = frozenset(FAMILIES) - {"dual in-line"}

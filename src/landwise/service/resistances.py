@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 
 WARNING = (
     "a table's θJA belongs to its die, its test board and its still air: one package's values differ by two times "

@@ -7,12 +7,12 @@ table, terminal and card print every binding one; words are made here once (`tex
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.evidence.figures import Figure
 from landwise.quantities import show
-from landwise.records import dataclass
 from landwise.service.clearance import HAZARD_SOURCE, HAZARD_V, STANDARDS
 from landwise.untyped import Fields
 

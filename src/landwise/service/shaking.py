@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Literal
@@ -12,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 from landwise.service.plate import Modes, Plate, loose_modes, plate_modes
 from landwise.service.pulses import pulse_of, response_spectrum
 from landwise.service.vibration import (

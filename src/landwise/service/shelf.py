@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 MOST_PASSES = 3  # reflows of one part (read in a maker's data sheets, after J-STD-020)
 BAG_MONTHS = 12.0  # least shelf life of a sealed bag from its sealing (J-STD-033)

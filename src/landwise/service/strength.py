@@ -7,7 +7,7 @@ no recognised limit exists for mounted parts. Use it to compare packages.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from landwise.errors import InputError, ValidityError
 from landwise.joints.mounted import BOARD_MM
@@ -15,7 +15,6 @@ from landwise.lands.model import LandPattern
 from landwise.outlines.model import GRIDS, LEADED, Outline, Terminal
 from landwise.outlines.patterns import terminals
 from landwise.printing.model import Print
-from landwise.records import dataclass
 from landwise.service.bands import Band
 
 SHEAR_MPA = 23.0  # joints, 0.1 mm/min, 20 °C

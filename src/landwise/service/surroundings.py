@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.service.bands import Band
 
 REFERENCE_MM = 1.575  # the board of the published comparison

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError, ValidityError
-from landwise.records import dataclass
 
 LARGEST_STRAIN = 0.5  # no joint survives more to be counted
 LEAST_DWELL_MIN = 1.0  # below about a minute relaxation no longer decides

@@ -6,11 +6,11 @@ Classes of product and greatest lengths are those of the acceptance standard (JE
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Risk = Literal["none", "low", "some", "high", "not known"]
 # Finishes by what they may grow: 0 nothing, 1 little, 2 accepted by test only, 3 long ones.

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from landwise.errors import InputError
 from landwise.quantities import significant
-from landwise.records import dataclass
 
 STEPS = (1.0, 2.0, 5.0, 10.0)
 

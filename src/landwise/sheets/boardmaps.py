@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.content import mark_of
 from landwise.memory import known
-from landwise.records import dataclass
 from landwise.shapes import Geometry
 from landwise.sheets.axis import number_text, round_step
 from landwise.sheets.lettering import line_mm, width_mm

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
 from landwise.lands.model import LandPattern
 from landwise.outlines.model import Outline
 from landwise.printing.model import Print
-from landwise.records import dataclass
 from landwise.sheets.lettering import shortened, wrapped
 from landwise.sheets.look import (
     SMALL,

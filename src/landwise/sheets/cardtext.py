@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from landwise.records import dataclass
 from landwise.sheets.cardlayout import AGAINST_LINES, Candidate, at_most
 from landwise.sheets.lettering import line_mm, wrapped
 from landwise.sheets.look import MM_PER_PT, SMALL, Font

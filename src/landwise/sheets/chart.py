@@ -7,11 +7,11 @@ Meaning is in shape, pattern and word; uncertainty is always drawn where it is k
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
 from landwise.quantities import show
-from landwise.records import dataclass
 from landwise.sheets.axis import fitted, number_text
 from landwise.sheets.chartaxes import (
     FIGURE_MM,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from landwise.evidence.figures import Figure, Verdict
 from landwise.judging.results import OptionResult, PartResult
-from landwise.records import dataclass
 from landwise.results.verdict import word_of
 from landwise.sheets.cards import figure_text
 

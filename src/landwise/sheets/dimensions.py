@@ -9,10 +9,9 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Literal
 
-from landwise.records import dataclass
 from landwise.sheets.lettering import width_mm
 from landwise.sheets.look import DIMENSION, MM_PER_PT, SMALL
 from landwise.sheets.marks import ARROW_MM, arrow

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass
 
 from landwise.board.answer import PartAnswer
 from landwise.board.result import BoardResult
 from landwise.judging.results import BoardTotals, PartResult
 from landwise.quantities import significant
-from landwise.records import dataclass
 from landwise.results.answer import ahead_says, board_sure, hangs_on, sure_line
 from landwise.results.choice import conflict_says, panel_line
 from landwise.results.choicewords import proven_says

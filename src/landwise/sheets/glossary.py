@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from functools import cache
 from html import escape
 from importlib import resources
 from pathlib import Path
 
 from landwise.errors import FileError
-from landwise.records import dataclass
 
 CHECKOUT = Path(__file__).resolve().parents[3]
 # Words that pages also use in their plain sense, where a definition would only be in the way.
@@ -152,8 +152,7 @@ def marked(page: str) -> str:
         return f'<button type="button" class="word" popovertarget="w-{one.key}">{found[0]}</button>'
 
     def changed(text: str) -> str:
-        made: list[str] = []
-        after = 0
+        made, after = [], 0
         for found in _met(text):
             made += (text[after : found.start()], opened(found))
             after = found.end()

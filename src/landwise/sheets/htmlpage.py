@@ -29,18 +29,15 @@ def html_page(template: str, content: Mapping[str, object], *, room: str = "land
     room : str
         The package that holds the template.
     """
-    page = (
-        _environment(room)
-        .get_template(template)
-        .render(
-            **content,
-            light=LIGHT.colours,
-            dark=DARK.colours,
-            drawing_css=drawing(css(DARK)),
-            fonts=_fonts(),
-        )
+    page = _environment(room).get_template(template)
+    filled = page.render(
+        **content,
+        light=LIGHT.colours,
+        dark=DARK.colours,
+        drawing_css=drawing(css(DARK)),
+        fonts=_fonts(),
     )
-    return _with_words(page) if room == "landwise.sheets" else page
+    return _with_words(filled) if room == "landwise.sheets" else filled
 
 
 @cache

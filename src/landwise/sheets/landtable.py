@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from landwise.lands.model import Land, LandPattern
 from landwise.printing.model import Print
-from landwise.records import dataclass
 from landwise.shapes import Placed, Shape
 from landwise.sheets.marks import mm_text
 

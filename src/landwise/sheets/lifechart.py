@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.sheets.axis import Axis, number_text
 from landwise.sheets.chartaxes import FIGURE_MM, LIMIT, WIDTH_MM, chart_svg
 from landwise.sheets.lettering import line_mm, width_mm

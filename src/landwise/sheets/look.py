@@ -7,11 +7,11 @@ the classes `k-NAME` (stroke) and `f-NAME` (fill) beside its plain attributes, a
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from landwise.evidence.figures import Verdict
-from landwise.records import dataclass
 
 MM_PER_PT = 25.4 / 72  # the point of printed type, exact by definition
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 from landwise.shapes import Geometry
 
 Array = NDArray[np.float64]

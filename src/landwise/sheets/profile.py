@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -18,7 +19,6 @@ from numpy.typing import NDArray
 from landwise.lands.model import Land, LandPattern
 from landwise.outlines.model import GRIDS, Outline
 from landwise.printing.model import Print
-from landwise.records import dataclass
 from landwise.sheets.look import BODY, FINE, HAIR, HIDDEN, NARROW, OUTLINE, THIN, Stroke
 from landwise.sheets.marks import thinned
 from landwise.sheets.profilelines import break_line, columns, hollow, lead_profile

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future
+from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
 from importlib.metadata import version
@@ -15,7 +16,6 @@ from landwise.board.result import BoardResult, board_result
 from landwise.judging.bench import Geometry
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import known
-from landwise.records import dataclass
 from landwise.results.answer import reply
 from landwise.results.file import options_csv, result_schema, result_text
 from landwise.sheets.beside import beside

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.records import dataclass
 from landwise.review.measuring import discs
 from landwise.review.model import Change, Finding, Openings
 from landwise.review.partverdicts import PartVerdict

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from importlib import resources
 from pathlib import Path
 
-from landwise.records import dataclass
 from landwise.review.comparing import SideCompared, compared_csv
 from landwise.review.decisions import decisions_text
 from landwise.review.model import Array, Finding

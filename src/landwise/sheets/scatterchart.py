@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
 from landwise.quantities import show
-from landwise.records import dataclass
 from landwise.sheets.axis import Axis, fitted, number_text
 from landwise.sheets.chartaxes import (
     FIGURE_MM,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import partial
 from html import escape
 
-from landwise.records import dataclass
 from landwise.sheets.lettering import line_mm, shortened
 from landwise.sheets.look import LIGHT, MM_PER_PT, SANS, luminance
 from landwise.sheets.pdf import if_installed, svg_pdf_bytes, svg_png_bytes, svg_size_mm

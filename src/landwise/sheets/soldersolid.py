@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -19,7 +19,6 @@ from landwise.joints.meniscus import Arc
 from landwise.joints.pad import Faces, pad_surface
 from landwise.joints.section import sheet
 from landwise.memory import known
-from landwise.records import dataclass
 from landwise.sheets.mesh import AROUND, Array, Mesh, chord_radius, fan, grid, joined, loft, revolved, rounded_ring
 from landwise.sheets.profilelines import hollow
 

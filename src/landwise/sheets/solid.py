@@ -7,7 +7,8 @@ hangs over its paste; `lifts` marks what hangs with it.
 
 from __future__ import annotations
 
-from landwise.records import dataclass
+from dataclasses import dataclass
+
 from landwise.sheets.solidground import board, prints
 from landwise.sheets.solidjoints import joints
 from landwise.sheets.solidpart import body, leads

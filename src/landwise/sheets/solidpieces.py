@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
@@ -12,7 +13,6 @@ from landwise.lands.model import Land, LandPattern
 from landwise.outlines.model import Outline, Terminal
 from landwise.outlines.patterns import terminals
 from landwise.printing.model import Deposit, Print
-from landwise.records import dataclass
 from landwise.sheets.mesh import Mesh
 from landwise.sheets.profile import PLATE_SHARE
 from landwise.sheets.soldersolid import FINEST_MM

@@ -8,7 +8,7 @@ what would overlap. Nothing is scaled after it is drawn, so line widths stay wha
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from html import escape
 from typing import Literal
@@ -16,7 +16,6 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from landwise.records import dataclass
 from landwise.sheets.lettering import ASCENT, DESCENT, width_mm
 from landwise.sheets.look import (
     LIGHT,

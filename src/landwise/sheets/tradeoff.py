@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from html import escape
 
-from landwise.records import dataclass
 from landwise.sheets.axis import Axis, fitted, number_text
 from landwise.sheets.chartaxes import FIGURE_MM, WIDTH_MM, chart_svg
 from landwise.sheets.lettering import line_mm, width_mm

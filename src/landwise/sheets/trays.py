@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass
 
 from landwise.judging.results import OptionResult
-from landwise.records import dataclass
 from landwise.sheets.lettering import line_mm, width_mm
 from landwise.sheets.look import BODY, COURTYARD, HEAVY, SMALL, TEXT, THIN, Stroke
 from landwise.sheets.marks import mm_rule, scale_text

@@ -5,12 +5,12 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from landwise.board.result import BoardResult
 from landwise.extras import SPREADSHEETS
 from landwise.judging.results import OptionResult, PartResult
-from landwise.records import dataclass
 from landwise.results.answer import board_sure, sure_line
 from landwise.results.inputwords import input_says
 from landwise.results.verdict import verdict_of, word_of

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import tomlkit
 from tomlkit.items import Table
@@ -14,7 +15,6 @@ from landwise.assembly.scatter import Z90, default_terms
 from landwise.assembly.witness import Witness
 from landwise.fabdata.inspection import Inspection
 from landwise.fabdata.placementchecks import PlacementChecks
-from landwise.records import dataclass
 
 _DIGITS = 4
 _NARROWS, _STAYS = "as a count: it narrows the worked rates", "no: the worked rates stay"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import dataclass, fields
 
 from landwise.assembly.lines import REASONS as LINE_REASONS
 from landwise.assembly.lines import presets
@@ -14,7 +14,6 @@ from landwise.lands import RULE_REASONS as LAND_REASONS
 from landwise.lands import LandRules
 from landwise.printing.apertures import RULE_REASONS as APERTURE_REASONS
 from landwise.printing.apertures import ApertureRules
-from landwise.records import dataclass
 from landwise.study.boardtable import Board, PanelTable
 from landwise.study.linetable import LineTable
 from landwise.study.usetable import Use

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import Field, ValidationError
 
 from landwise.errors import FileError, InputError, LandwiseError
-from landwise.records import dataclass
 from landwise.study.boardtable import Board as Board
 from landwise.study.boardtable import BoardClass as BoardClass
 from landwise.study.boardtable import BoardKeepout as BoardKeepout

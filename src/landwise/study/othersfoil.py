@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from landwise.assembly.commonfoil import Form, practice_chips, thickest_in_practice
 from landwise.fabdata.packages import PackageReading, read_package
 from landwise.fabdata.parts import RecognisedPart, Recognition
-from landwise.records import dataclass
 
 # What the joints of a style look like to the foil. Styles that come at 0.65 mm and coarser only bind none.
 FORMS: Mapping[str, Form] = MappingProxyType(

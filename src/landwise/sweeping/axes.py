@@ -6,6 +6,7 @@ import math
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -13,7 +14,6 @@ import numpy as np
 
 from landwise.errors import InputError
 from landwise.quantities import DIMENSIONS
-from landwise.records import dataclass
 
 EXPECTED = '"line.foil=80 um..150 um/8", "costs.run=100,1000,10000" or "part[U6].power=5 mW..50 mW/4 log"'
 MOST_VALUES = 100_000  # of one axis

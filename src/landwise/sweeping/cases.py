@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from landwise.disk import version
 from landwise.errors import InputError, LandwiseError
 from landwise.memory import Memory, keep_in_cache_folder
-from landwise.records import dataclass
 from landwise.sweeping.axes import Axis, with_value
 from landwise.sweeping.plan import Case, Source
 from landwise.untyped import Fields, Table

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.records import dataclass
 from landwise.sweeping.journal import Journal
 from landwise.sweeping.plan import Plan
 from landwise.sweeping.tables import parts_of

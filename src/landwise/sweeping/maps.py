@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from landwise.records import dataclass
 from landwise.sheets.axis import Axis, fitted
 from landwise.sheets.chartaxes import FIGURE_MM, WIDTH_MM, chart_svg, filled, key_of
 from landwise.sheets.lettering import line_mm, shortened, width_mm

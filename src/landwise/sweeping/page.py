@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from landwise.records import dataclass
 from landwise.sheets.htmlpage import drawing, html_page
 from landwise.sweeping.plan import Plan
 

@@ -7,7 +7,7 @@ import json
 import math
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from pathlib import Path
@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 
 from landwise.disk import version
 from landwise.errors import FileError, InputError
-from landwise.records import dataclass
 from landwise.study.file import LARGEST_FILE_BYTES, read_study, read_text, study_from
 from landwise.study.linefile import with_line_file
 from landwise.sweeping.axes import Axis, Value, with_value

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.disk import version
-from landwise.records import dataclass
 from landwise.sheets.files import write_atomic
 from landwise.sweeping.cases import FAULT, Given, Row
 from landwise.sweeping.changes import chosen_of, idle, influence, move_says, moves_of, rank_axes

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shlex
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any, Literal
 from urllib.parse import urlencode
@@ -16,7 +16,6 @@ from landwise.errors import InputError, LandwiseError
 from landwise.fabdata.functionwords import read_words
 from landwise.fabdata.partnumbers import read_number
 from landwise.judging.life import environment_of
-from landwise.records import dataclass
 from landwise.service.environments import ENVIRONMENTS
 from landwise.service.mission import MISSIONS
 from landwise.study.file import Study, StudyFile, study_from

@@ -7,7 +7,7 @@ import re
 import tempfile
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
@@ -15,7 +15,6 @@ from landwise.errors import FileError, InputError, LandwiseError
 from landwise.fabdata.bills import read_bill
 from landwise.fabdata.parts import Recognition, recognise
 from landwise.fabdata.placements import joined, read_placements
-from landwise.records import dataclass
 from landwise.study.file import FORMAT, study_from
 from landwise.study.start import KIND_WORDS, study_text
 from landwise.untyped import Table

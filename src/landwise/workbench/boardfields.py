@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
 
@@ -12,7 +13,6 @@ from landwise.choosing.values import CRITERIA
 from landwise.errors import InputError
 from landwise.fabdata.references import expand
 from landwise.printing.model import POWDERS, TECHNOLOGIES
-from landwise.records import dataclass
 from landwise.service.mission import MISSIONS
 from landwise.study.question import hours_at, said_hours
 from landwise.untyped import Fields, Table

@@ -6,14 +6,13 @@ import copy
 import math
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from landwise.board.model import decisions_of
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.bench import Bench
 from landwise.outlines import find
-from landwise.records import dataclass
 from landwise.service.environments import environment
 from landwise.service.mission import mission
 from landwise.study.file import FORMAT, Study, study_from

@@ -10,7 +10,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from landwise.costs.offers import Offer
@@ -20,7 +20,6 @@ from landwise.fabdata.offercolumns import FIELDS, columns_of, spelled
 from landwise.fabdata.offerlists import PriceRow, read_header, read_offers, read_price_rows
 from landwise.outlines import find
 from landwise.quantities import significant
-from landwise.records import dataclass
 from landwise.study.offers import of_part, offer_data, wanted_by
 from landwise.workbench.boardmend import rewritten, study_of
 from landwise.workbench.boardtoml import Value

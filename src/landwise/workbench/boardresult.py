@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import quote
 
@@ -16,7 +16,6 @@ from landwise.judging.lifetime import asked_of
 from landwise.judging.results import BoardTotals, OptionResult, PartResult
 from landwise.judging.totals import totals
 from landwise.quantities import significant
-from landwise.records import dataclass
 from landwise.results.answer import board_sure, hangs_on
 from landwise.results.choice import choice_data, panel_line
 from landwise.results.choicejson import ChoiceJson

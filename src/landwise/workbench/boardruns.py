@@ -6,7 +6,7 @@ import hashlib
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import partial
 from itertools import count
 from typing import Literal
@@ -17,7 +17,6 @@ from landwise.board.result import BoardResult
 from landwise.errors import InputError, UnknownNameError
 from landwise.judging.study import run_study
 from landwise.memory import Memory
-from landwise.records import dataclass
 from landwise.results.file import options_csv, result_text
 from landwise.sheets.cards import card_of
 from landwise.sheets.report import annex_html, annex_pdf, html_text, pdf_bytes

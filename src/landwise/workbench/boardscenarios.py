@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from landwise.board.model import decisions_of
 from landwise.board.scenarios import PRESETS, study_in
 from landwise.errors import InputError, LandwiseError
 from landwise.judging.bench import Bench
-from landwise.records import dataclass
 from landwise.study.file import Study
 from landwise.workbench.boardfields import Plain, Setting, amount, listed, number, said_table, table
 from landwise.workbench.boardtoml import Value

@@ -9,6 +9,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from landwise.board.choice import choose_board
@@ -18,7 +19,6 @@ from landwise.judging.bench import Bench
 from landwise.judging.results import StudyResult
 from landwise.judging.study import run_study
 from landwise.memory import Memory
-from landwise.records import dataclass
 from landwise.results.answer import hangs_on, sure_line
 from landwise.study.file import Study
 from landwise.workbench.ahead import Neighbour, houses

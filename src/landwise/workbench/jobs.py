@@ -11,11 +11,10 @@ import secrets
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from landwise.errors import LandwiseError
-from landwise.records import dataclass
 from landwise.untyped import Fields
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
 from landwise.assembly.lines import Line
 from landwise.judging.namedline import line_of
-from landwise.records import dataclass
 from landwise.study.file import study_from
 from landwise.study.linefile import laid_over, read_line_file
 from landwise.untyped import Fields

@@ -10,7 +10,7 @@ import threading
 import time
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import import_module
 from importlib.util import find_spec
@@ -25,7 +25,6 @@ from starlette.routing import BaseRoute
 from landwise.errors import ExtraError, FileError, InputError, LandwiseError, UnknownNameError
 from landwise.extras import PDF
 from landwise.quantities import significant
-from landwise.records import dataclass
 from landwise.sheets.glossary import definitions, marked, words
 from landwise.sheets.look import VERDICT_LOOKS
 from landwise.untyped import Table

@@ -6,7 +6,7 @@ import re
 import shlex
 import tempfile
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from urllib.parse import urlencode
@@ -21,7 +21,6 @@ from landwise.assembly.lines import Line, preset, presets
 from landwise.errors import InputError, LandwiseError
 from landwise.printing.model import POWDERS
 from landwise.quantities import parse
-from landwise.records import dataclass
 from landwise.review.decisions import APPLY
 from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board

@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from html import escape
 from typing import Protocol
@@ -19,7 +19,6 @@ from landwise.lands.model import LandPattern
 from landwise.outlines import Outline
 from landwise.printing.model import Print
 from landwise.quantities import INCH_MM
-from landwise.records import dataclass
 from landwise.sheets.cardlayout import MOST_SHOWN
 from landwise.sheets.compact import compact
 from landwise.sheets.look import HEAVY, LIGHT, WIDE, Stroke

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from landwise.evidence.figures import Figure, Verdict
 from landwise.judging.results import OptionResult, PartResult, StudyResult
-from landwise.records import dataclass
 from landwise.results.ratetable import against_lines, rate_table
 from landwise.results.supplywords import taken_with
 from landwise.results.verdict import verdict_of, word_of

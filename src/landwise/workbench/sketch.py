@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from landwise.evidence.figures import Verdict
 from landwise.judging.bench import Bench
@@ -10,7 +11,6 @@ from landwise.lands.model import LandPattern
 from landwise.outlines import Outline, find
 from landwise.printing import print_part
 from landwise.printing.model import Aperture, Print
-from landwise.records import dataclass
 from landwise.sheets.profile import SolderProfile
 from landwise.workbench.row import Drawn, lay_out
 from landwise.workbench.units import Units

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from landwise.evidence.figures import Figure, text_of
 from landwise.quantities import INCH_MM, significant
-from landwise.records import dataclass
 
 Units = Literal["mm", "mil"]
 UNITS: tuple[Units, ...] = ("mm", "mil")

@@ -15,12 +15,12 @@ import secrets
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
 from landwise.errors import FileError, LandwiseError, UnknownNameError
-from landwise.records import dataclass
 from landwise.sheets.files import write_atomic
 from landwise.untyped import Fields
 

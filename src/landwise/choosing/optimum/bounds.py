@@ -8,11 +8,11 @@ way that keep every limit are upper bounds.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
 from landwise.choosing.optimum.model import SLACK, Array, Index
-from landwise.records import dataclass
 
 HALVINGS = 34
 ASCENTS = 60

@@ -14,11 +14,11 @@ Dual ascent: Erlenkotter, Operations Research 26 (1978) 992, from memory; here f
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Index, Mask
-from landwise.records import dataclass
 
 SEED = 20_26  # of the orders in which the parts take their turns
 

@@ -7,14 +7,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from landwise.choosing.optimum.feasible import Together
 from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Ban, Index, Problem, Row, Solution
 from landwise.choosing.optimum.solve import solve
-from landwise.records import dataclass
 
 LEAST_SAVING = 1e-9
 SETTLED = 1e-6  # share of a sum within which its least is settled; four digits of it are shown

@@ -12,7 +12,7 @@ import heapq
 import itertools
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -20,7 +20,6 @@ from landwise.choosing.optimum.core import EXACT
 from landwise.choosing.optimum.model import Array, Ban, Mask, Problem, Solution, Status
 from landwise.choosing.optimum.solve import solve
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 ROUNDS = 12  # of splitting prices anew at the root; below it a third as many
 Stop = Callable[[], bool]

@@ -8,7 +8,7 @@ that keeps the limits shows the opposite. Both are remembered, so that one quest
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -17,7 +17,6 @@ from landwise.choosing.optimum.merging import Merged, merge
 from landwise.choosing.optimum.milp import quiet_solver
 from landwise.choosing.optimum.model import GROUPS, OUTLINES, Array, Index, Mask, Problem, slack
 from landwise.choosing.optimum.solve import solve
-from landwise.records import dataclass
 from landwise.untyped import Untyped
 
 Names = frozenset[str]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +12,6 @@ from landwise.choosing.optimum.explain import without_option
 from landwise.choosing.optimum.market import Input, Market, Prices
 from landwise.choosing.optimum.model import Array, Ban, Problem, Solution
 from landwise.choosing.optimum.solve import solve
-from landwise.records import dataclass
 
 WIDEST_FACTOR = 10.0
 MOST_STEPS = 80

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Problem, Row, Solution
 from landwise.choosing.optimum.solve import solve
-from landwise.records import dataclass
 
 TINY = 1e-7  # of an axis' span: two points nearer than this are one
 MOST_POINTS = 400

@@ -9,13 +9,13 @@ the same quantities are called EVPI and EVPPI in the literature on decisions in 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Name = TypeVar("Name")
 DEGREE = 3  # of the polynomial over the input's rank that smooths the costs

@@ -13,12 +13,12 @@ Operations Research 26 (1978) 992; both from memory.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from landwise.choosing.optimum.milp import quiet_solver
 from landwise.choosing.optimum.model import Array, Index, Mask
-from landwise.records import dataclass
 from landwise.untyped import Untyped
 
 ROUNDS = 60

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Problem
 from landwise.choosing.optimum.streams import stream
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

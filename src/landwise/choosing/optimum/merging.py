@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Index, Mask, Problem
-from landwise.records import dataclass
 
 
 @dataclass(frozen=True)

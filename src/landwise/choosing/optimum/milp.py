@@ -6,13 +6,13 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 
 import numpy as np
 
 from landwise.choosing.optimum.model import Array, Index
-from landwise.records import dataclass
 from landwise.untyped import Untyped
 
 ROW_SCALE = 1000.0  # the solver's tolerances are absolute: rows are scaled to this size

@@ -6,7 +6,7 @@ Axes are always (decision, part, option). Options are padded to the longest list
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, TypeVar
 
@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Array = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)

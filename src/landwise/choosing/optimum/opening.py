@@ -8,12 +8,12 @@ proposes: what a set is worth as a choice is always worked anew from the costs t
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from landwise.choosing.optimum.carried import Needs
 from landwise.choosing.optimum.model import Array, Index, Mask
-from landwise.records import dataclass
 
 MOVES = 100  # at most, of each set
 EXCHANGES = 20  # at most, of the best sets

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -23,7 +23,6 @@ from landwise.choosing.optimum.model import Array, Ban, Index, Mask, Problem, So
 from landwise.choosing.optimum.rows import Rows
 from landwise.choosing.optimum.solve import solve
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 LEAST_REGRET = "least worst regret"
 EXACT = 1e-9

@@ -9,7 +9,7 @@ won before it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,7 +18,6 @@ from landwise.choosing.optimum.market import Market
 from landwise.choosing.optimum.model import Array, Ban, Index, Problem, Solution
 from landwise.choosing.optimum.solve import solve
 from landwise.choosing.optimum.streams import stream
-from landwise.records import dataclass
 
 SEED = 20260101
 CHUNK_ELEMENTS = 2_000_000

@@ -9,13 +9,13 @@ Statistical Decision Theory (1961), from memory.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from landwise.choosing.optimum.model import Array
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Counts = NDArray[np.integer]
 PLAYS = 8  # trials played on every draw: the mean gain then has little of its own noise

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -21,7 +21,6 @@ from landwise.choosing.optimum.linear import Case, Once, Prices, Relaxed, Relaxe
 from landwise.choosing.optimum.model import Array, Index, Mask
 from landwise.choosing.optimum.opening import Opener
 from landwise.choosing.optimum.terms import Found, Progress, Terms, worth
-from landwise.records import dataclass
 
 LARGE = 100_000  # options under all decisions, from which on charges are settled in a tree
 FURTHER = 3  # decisions that are relaxed besides the first, to begin with

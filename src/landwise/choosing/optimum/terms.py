@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from landwise.choosing.optimum.core import EXACT, opened
 from landwise.choosing.optimum.linear import Case
 from landwise.choosing.optimum.model import Array, Index, slack
-from landwise.records import dataclass
 
 Progress = Callable[[float, float], None]
 

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import prod
 
 import numpy as np
 
 from landwise.choosing.optimum.model import OUTLINES, Array, Ban, Charge, Mask, Problem, Row, Solution
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 WAY = "grouping"
 MOST_COMBINED = 20_000  # combined options of one set; beyond it the tables of the choice no longer fit the memory

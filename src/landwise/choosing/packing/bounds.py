@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
@@ -10,7 +11,6 @@ from numpy.typing import NDArray
 
 from landwise.choosing.packing.free import largest_free
 from landwise.choosing.packing.model import Item, Room, covered_pieces, free_area
-from landwise.records import dataclass
 
 MOST_LENGTHS = 40  # distinct edges from which thresholds are taken
 FRACTIONS = 24

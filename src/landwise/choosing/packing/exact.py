@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from landwise.choosing.packing.bounds import tables
 from landwise.choosing.packing.model import Item, Placed, Rect, Room
-from landwise.records import dataclass
 
 Stop = Callable[[], bool]
 ROUNDING = 1e-9  # sums of a few shares are exact to a thousandth of this

@@ -6,11 +6,11 @@ lower left corner is the origin; x runs along its length, y along its width.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
 from landwise.errors import InputError
-from landwise.records import dataclass
 
 Verdict = Literal["fits", "does not fit", "not shown"]
 Foil = int  # number of the foil that prints a part; NO_PRINT where nothing is printed

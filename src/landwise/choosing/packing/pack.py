@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from landwise.choosing.packing.free import Rects, largest_free, without
 from landwise.choosing.packing.model import BOTTOM, NO_PRINT, TOP, Item, Placed, Rect, Room, Strip, free_area
-from landwise.records import dataclass
 
 Stop = Callable[[], bool]
 RULES = ("low", "left", "snug", "small")

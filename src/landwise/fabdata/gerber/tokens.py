@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from dataclasses import dataclass
 
 from landwise.errors import FileError
 from landwise.fabdata.gerber.model import Limits
-from landwise.records import dataclass
 
 # Runs of blanks and of empty statements are skipped in one go; a body begins with neither, so nothing is tried twice.
 _STATEMENT = re.compile(r"[\s*]*(?:%([^%]*)%|([^*%\s][^*%]*)\*)")
