@@ -152,7 +152,7 @@ def marked(page: str) -> str:
         return f'<button type="button" class="word" popovertarget="w-{one.key}">{found[0]}</button>'
 
     def changed(text: str) -> str:
-        made, after = [], 0
+        made, after = list[str](), 0
         for found in _met(text):
             made += (text[after : found.start()], opened(found))
             after = found.end()
