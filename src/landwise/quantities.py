@@ -303,3 +303,12 @@ def show(value: float, unit: str, digits: int = 3) -> str:
         "g/cm3": "g/cm³",
     }
     return significant(value, digits) + (f"\u2009{pretty.get(unit, unit)}" if unit else "")
+
+
+def several(count: int, word: str) -> str:
+    """A count with what it counts.
+
+    >>> several(1, "part"), several(3, "part"), several(0, "zone")
+    ('1 part', '3 parts', '0 zones')
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

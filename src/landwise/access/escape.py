@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from landwise.errors import InputError
 from landwise.lands.model import LandPattern
 from landwise.outlines import GRIDS, Outline
+from landwise.quantities import several
 
 SOURCES = ("escape-geometry", "ths7319-escape")
 TIE = 1e-9  # pitches, lands and tracks are typed to the micron; exact ties must count as fitting
@@ -98,7 +99,5 @@ def escape(outline: Outline, pattern: LandPattern, track_mm: float, space_mm: fl
     )
     count = rings(outline.rows, outline.columns)
     layers = layers_needed(count, tracks)
-    says = (
-        f"{tracks} tracks between lands, {count} rings: {layers} signal layer{'s' if layers > 1 else ''} (first order)"
-    )
+    says = f"{tracks} tracks between lands, {count} rings: {several(layers, 'signal layer')} (first order)"
     return Escape(tracks, count, layers, says)

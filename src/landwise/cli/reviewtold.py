@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
+from landwise.quantities import several
+
 if TYPE_CHECKING:
     from landwise.cli.screen import Console, Text
     from landwise.evidence.figures import Verdict
@@ -31,7 +33,8 @@ def tell(result: Review, written: WrittenReview, more: More, out: Console) -> No
         out.print(panel(result))
     for side in result.sides:
         out.print()
-        out.print(f"{side.side}: {len(side.given.paste)} apertures, {len(side.parts)} parts; {side.choice.says}")
+        counts = f"{several(len(side.given.paste), 'aperture')}, {several(len(side.parts), 'part')}"
+        out.print(f"{side.side}: {counts}; {side.choice.says}")
         names = ("foil", "openings hold", "marginal", "fail", "least area ratio", "defects a board", "corrected")
         table = Table([Column(name, "right") for name in names])
         for row in side.choice.rows:
@@ -118,7 +121,7 @@ def _proposals(side: SideReview, out: Console, most: int = 12) -> None:
         out.print(f"and {len(side.proposals) - most} more corrections (report, changes.csv)", style="dim")
     if side.written:
         count = len(side.written)
-        out.print(f"{count} opening{'s' if count > 1 else ''} changed in paste-{side.side}.gbr")
+        out.print(f"{several(count, 'opening')} changed in paste-{side.side}.gbr")
 
 
 def proposal_line(one: Proposal) -> str:

@@ -18,6 +18,7 @@ from landwise.judging.results import Rejection
 from landwise.outlines import Outline, find
 from landwise.outlines.choice import proposals
 from landwise.outlines.supply import Asked, Supply, supply_of
+from landwise.quantities import several
 from landwise.study.file import OptionTable, PartTable, StudyFile
 from landwise.study.offers import breaks_of, of_part
 
@@ -262,10 +263,10 @@ def supply_says(supply: Supply, part: PartTable) -> str:
     name = written_number(part.family, part.number) or part.function or "this function"
     family = f"{part.family} functions" if part.family and supply.compared else "functions"
     if supply.state == "stated":
-        makers = f" by {supply.sources} maker{'s' if supply.sources != 1 else ''}" if supply.sources else ""
+        makers = f" by {several(supply.sources, 'maker')}" if supply.sources else ""
         return f"named in the study{makers}" if not supply.sightings else f"offered{makers}"
     if supply.state == "seen":
-        codes = f"{supply.sightings} order code{'s' if supply.sightings != 1 else ''}"
+        codes = f"{several(supply.sightings, 'order code')}"
         inside = f" in {', '.join(supply.families[:4])}" if supply.families else ""
         return f"seen: {codes} of {name}{inside} in one list of May 2026"
     if supply.state == "likely":

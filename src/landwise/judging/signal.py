@@ -12,6 +12,7 @@ from landwise.joints.standing import BallStand
 from landwise.judging.leaves import of_outline, of_part, of_rule, of_study, part_step
 from landwise.lately import Lately
 from landwise.outlines import GRIDS, Outline, terminals
+from landwise.quantities import several
 from landwise.service import electrical
 from landwise.service.families import SOURCE as FAMILY_SOURCE
 from landwise.service.families import Family, family_of, outputs_in
@@ -180,7 +181,7 @@ def _bounce(case: _Case) -> Figure:
     switching = max(1, outputs - 1)
     edges = of_rule(part.family, "table of families", FAMILY_SOURCE)
     step = worked(
-        f"{switching} output{'s' if switching > 1 else ''} switch into {part.load:g} pF with {part.family} edges of"
+        f"{several(switching, 'output')} switch into {part.load:g} pF with {part.family} edges of"
         f" {family.edge_ns[0]:g} to {family.edge_ns[1]:g} ns, one stays low; rounded current of the slow edge to"
         " triangle of the fast one, held below the swing",
         bounce_of,

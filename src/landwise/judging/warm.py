@@ -14,6 +14,7 @@ from landwise.judging.heatbench import heat_at, supply_of
 from landwise.judging.leaves import of_outline, of_part, of_rule, of_study, part_step
 from landwise.outlines import Outline, find
 from landwise.outlines.choice import proposals
+from landwise.quantities import several
 from landwise.service.board_heat import HeatBoard, Source, board_heat, via_resistance
 from landwise.service.families import SOURCE as FAMILY_SOURCE
 from landwise.service.families import family_of, outputs_in
@@ -218,9 +219,7 @@ def power_of(part: PartTable, content: StudyFile) -> tuple[tuple[float, float, f
         valid="all outputs switch at the stated frequency",
         sources=("ti-cmos-power", FAMILY_SOURCE),
     )
-    says = (
-        f"{middle.total_w * 1e3:.3g} mW of {outputs} output{'s' if outputs > 1 else ''} at {part.frequency / 1e6:g} MHz"
-    )
+    says = f"{middle.total_w * 1e3:.3g} mW of {several(outputs, 'output')} at {part.frequency / 1e6:g} MHz"
     return (first.total_w, middle.total_w, last.total_w), says, (step,)
 
 
@@ -286,7 +285,7 @@ def _theta(
     printed = tuple(dict.fromkeys(_source(key) for key, _ in spread.found))
     named = of_rule(outline.name, "data sheets at hand", *printed)
     all_sheets = worked(
-        f"{len(spread.found)} sheet{'s' if len(spread.found) > 1 else ''} print {spread.low:g} to {spread.high:g} K/W"
+        f"{several(len(spread.found), 'sheet')} print {spread.low:g} to {spread.high:g} K/W"
         f" for {outline.name}; {WARNING}",
         sheets_factor,
         {"outline": named},

@@ -7,7 +7,7 @@ from pydantic import Field
 from landwise.board.family import FamilyResult, Member
 from landwise.fabdata.partnumbers import written_number
 from landwise.fabdata.tabletext import csv_text
-from landwise.quantities import significant
+from landwise.quantities import several, significant
 from landwise.results.jsontext import json_text
 from landwise.results.strict import Strict
 from landwise.results.told import cautions_by_text
@@ -172,7 +172,7 @@ def totals_say(result: FamilyResult) -> list[str]:
             f"{significant(bought)} of it because packages on several boards are brought in once and bought together."
         )
     if gained > 1e-9 * max(abs(apart), 1.0):
-        count = f", {fewer} outline{'s' if fewer != 1 else ''} fewer" if fewer > 0 else ""
+        count = f", {several(fewer, 'outline')} fewer" if fewer > 0 else ""
         said.append(f"{significant(gained)} of it because boards take a package that another one has{count}.")
     elif not moves(result):
         said.append("Every board keeps the packages that it chooses alone.")

@@ -10,6 +10,7 @@ import numpy as np
 from landwise.costs.foils import STEPPED_FOIL
 from landwise.costs.rates import default_rates
 from landwise.printing.foils import DEEPEST_STEP_UM, THICK_KEEP_OUT_MM, step_keep_out
+from landwise.quantities import several
 from landwise.review.model import Bools, Floats, Ints, Openings
 from landwise.review.zones import MOST_ZONED, zoned
 from landwise.shapes import Geometry
@@ -297,7 +298,7 @@ def says(choice: FoilChoice, run: int, usual_um: float, *, steps: bool) -> str:
         text += f", once the film is corrected; {choice.uncorrected_um:g} µm for the film as it came"
     if step is None:
         return text + ("; a step would not pay" if steps else "")
-    one = f"{len(step.zones)} zone{'s' if len(step.zones) > 1 else ''}"
+    one = f"{several(len(step.zones), 'zone')}"
     return (
         f"{text}; a foil of {step.base_um:g} µm stepped down to {step.thin_um:g} µm in {one} around"
         f" {', '.join(step.parts[:4])}{' and others' if len(step.parts) > 4 else ''} would pay for itself over"
@@ -317,7 +318,7 @@ def counted_says(row: FoilRow) -> str:
     if not other:
         return "Defects are bad joints"
     return (
-        f"Defects are bad joints of {row.told} part{'s' if row.told > 1 else ''}; of the {other} whose kind"
+        f"Defects are bad joints of {several(row.told, 'part')}; of the {other} whose kind"
         f" {'its' if other == 1 else 'their'} lands don't tell, prints of less than half the paste"
     )
 

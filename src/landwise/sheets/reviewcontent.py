@@ -8,7 +8,7 @@ import numpy as np
 
 from landwise.evidence.figures import Verdict
 from landwise.evidence.sources import all_sources
-from landwise.quantities import significant
+from landwise.quantities import several, significant
 from landwise.review.causes import Cause, boards_at_stake, causes, lands_left_bare, named
 from landwise.review.checks import KEYS
 from landwise.review.comparing import SideCompared
@@ -160,9 +160,8 @@ def headline(result: Review) -> str:
         fails, marginal = levels.count("fails"), levels.count("marginal")
         said = [_many(fails, "finding fails", "findings fail"), _many(marginal, "is marginal", "are marginal")]
         found = ", ".join(said) if fails or marginal else "nothing to mend"
-        bits.append(
-            f"{side.side.capitalize()}, {len(side.given.paste)} apertures: {found}. {_capital(side.choice.says)}."
-        )
+        count = several(len(side.given.paste), "aperture")
+        bits.append(f"{side.side.capitalize()}, {count}: {found}. {_capital(side.choice.says)}.")
         if side.proposals:
             asked = sum(1 for one in side.proposals if one.asked)
             plain = len(side.proposals) - asked
@@ -340,7 +339,7 @@ def _step(step: Step) -> dict[str, object]:
     return {
         "text": (
             f"{step.thin_um:g} µm in a foil of {step.base_um:g} µm, for {named(step.parts)}:"
-            f" {int(step.apertures.sum())} apertures lie in {len(zones)} zone{'s' if len(zones) > 1 else ''}."
+            f" {several(int(step.apertures.sum()), 'aperture')} lie in {several(len(zones), 'zone')}."
             f" Kept clear: {step.keep_out_mm:.2f} mm from a step's edge to the first aperture inside (0.9 mm per"
             f" 25 µm), {step.keep_out_thick_mm:.2f} mm to the first outside (from memory)."
         ),

@@ -11,6 +11,7 @@ from landwise.printing.apertures import ApertureRules
 from landwise.printing.holes import ENOUGH_FILL, FILL_SOURCE
 from landwise.printing.holes import SOURCE as HOLE_SOURCE
 from landwise.printing.paste import paste_metal_fraction
+from landwise.quantities import several
 from landwise.review.checks.situation import PRACTICE_SOURCE, Situation, by_part, count, finding, holed, rows_of_lands
 from landwise.review.model import Finding, Floats, carries_lead
 
@@ -148,7 +149,7 @@ def _lone(given: Situation) -> Iterator[Finding]:
     if left:
         lands_left = sum(len(p.lands) for p in left)
         pairs = sum(p.kind == "chip" for p in left)
-        among = f" ({pairs} pair{'s' if pairs > 1 else ''} among them)" if pairs and lands_left > 2 else ""
+        among = f" ({several(pairs, 'pair')} among them)" if pairs and lands_left > 2 else ""
         says = (
             f"{count(np.arange(lands_left), 'bare land')} {'gets' if lands_left == 1 else 'get'} no paste{among}: parts"
             " left out, contacts, fiducials or test lands"

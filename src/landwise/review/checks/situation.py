@@ -9,6 +9,7 @@ from typing import TypedDict, Unpack
 import numpy as np
 
 from landwise.evidence.figures import Verdict
+from landwise.quantities import several
 from landwise.review.frames import Frames
 from landwise.review.matching import Match, Registration
 from landwise.review.model import Bools, Component, Finding, Ints, Lands, Openings, Side, carries_lead
@@ -111,7 +112,7 @@ def by_part(given: Situation, rows: Ints) -> Iterator[tuple[int, Ints]]:
 
 def count(rows: Ints, what: str = "aperture") -> str:
     """How many, in words."""
-    return f"{len(rows)} {what}{'s' if len(rows) != 1 else ''}"
+    return several(len(rows), what)
 
 
 def holed(given: Situation) -> Bools:
