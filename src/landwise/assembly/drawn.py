@@ -6,6 +6,7 @@ worked at the same draws, so that what two options share drops out of their rati
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
@@ -17,6 +18,7 @@ from landwise.assembly.partmodel import PartModel, part_at
 from landwise.assembly.points import PILOT, Mixture, fitted, seed_of, wide
 from landwise.assembly.rare import COUNTED, FLOAT, WIDER, bridge_chances, mixture_of, open_chances, other_chances
 from landwise.assembly.scatter import Scatter, default_terms
+from landwise.lately import Lately
 
 Array = NDArray[np.float64]
 DRAWS = 200
@@ -25,7 +27,7 @@ DRAWS = 200
 # the seed, and means were off by 7 % (2.5 to 5 % at 256). Of all other defects a quarter as many tell as much.
 POINTS = 256
 FEWER = 4
-AT_ONCE = 50  # draws worked at once
+AT_ONCE = 32  # points worked at once, for all draws
 MOST_SCORE = 2.2  # ranges are believed this far out, in standard deviations; beyond it shares would pass one
 
 
@@ -66,6 +68,9 @@ def scatter_at(scatter: Scatter, scores: Array, deposits: Array | None = None) -
     return scatter.drawn(_named(scores[..., None], None if deposits is None else deposits[:, None]))
 
 
+_LINES: Lately[Scatter] = Lately(most=4)  # all parts of a study stand on one line
+
+
 def _named(scores: Array, deposits: Array | None) -> dict[str, Array]:
     found = {name: scores[:, k] for k, name in enumerate(names())}
     return found if deposits is None else {**found, "deposits": deposits}
@@ -102,13 +107,9 @@ def drawn_rates(
         Mixture((*middle.towards("wide", way), *over.towards(way))).drawn([seed], 0, count)
         for way, count in (("bridges", points), ("opens", points // FEWER))
     )
-    parts = []
-    for first in range(0, len(scores), AT_ONCE):
-        taken = scores[first : first + AT_ONCE]
-        spreads = None if deposits is None else deposits[first : first + AT_ONCE]
-        means = _means(part_at(model.geometry, scatter_at(model.scatter, taken, spreads)), bridging, opening)
-        parts.append({name: np.broadcast_to(values, len(taken)) for name, values in means.items()})
-    return Drawn(tuple((name, tuple(np.concatenate([one[name] for one in parts]).tolist())) for name in COUNTED))
+    line = _LINES.of((model.scatter, scores, deposits), None, lambda: scatter_at(model.scatter, scores, deposits))
+    means = _means(part_at(model.geometry, line), bridging, opening)
+    return Drawn(tuple((name, tuple(np.broadcast_to(means[name], len(scores)).tolist())) for name in COUNTED))
 
 
 def _over_draws(model: PartModel, scores: Array, deposits: Array | None, seed: int) -> Mixture:
@@ -133,10 +134,23 @@ def _over_draws(model: PartModel, scores: Array, deposits: Array | None, seed: i
 
 def _means(model: PartModel, bridging: tuple[Array, Array], opening: tuple[Array, Array]) -> dict[str, Array]:
     """Mean of every mechanism at every draw; points and weights for bridges, and for everything else."""
-    points, weights = bridging
-    at = m.shared(points[: m.SHARED], model)
-    found = {"bridges": np.mean(weights[0] * bridge_chances(model, at, points[m.SHARED :])[0], axis=-1)}
-    points, weights = opening
-    for name, values in other_chances(model, m.shared(points[: m.SHARED], model), points).items():
-        found[name] = np.mean(weights[0] * values, axis=-1)
-    return found
+
+    def bridges(points: Array) -> dict[str, Array]:
+        at = m.shared(points[: m.SHARED], model, faint=False)
+        return {"bridges": bridge_chances(model, at, points[m.SHARED :])[0]}
+
+    def others(points: Array) -> dict[str, Array]:
+        return other_chances(model, m.shared(points[: m.SHARED], model, faint=False), points)
+
+    return {**_mean(bridges, *bridging), **_mean(others, *opening)}
+
+
+def _mean(chances: Callable[[Array], dict[str, Array]], points: Array, weights: Array) -> dict[str, Array]:
+    """Weighted means over points, a few of which are worked at once for all draws: what is at hand then stays small
+    enough for a near cache."""
+    rows: dict[str, list[Array]] = {}
+    for first in range(0, points.shape[1], AT_ONCE):
+        taken = slice(first, first + AT_ONCE)
+        for name, values in chances(points[:, taken]).items():
+            rows.setdefault(name, []).append(np.multiply(weights[0, taken], values))
+    return {name: np.mean(np.concatenate(parts, axis=-1), axis=-1) for name, parts in rows.items()}

@@ -7,7 +7,7 @@ all joints at once.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property, lru_cache
 from typing import Literal
 
@@ -139,7 +139,7 @@ class JointGeometry:
     foot: Footing
     counts: bool = True
 
-    @property
+    @cached_property
     def kind(self) -> Hashable:
         """What makes two joints alike but for their place."""
         one, foot = self.deposit, self.foot
@@ -245,7 +245,7 @@ class SkewRow:
     lever_mm: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class PartGeometry:
     """A part under one print.
 
@@ -285,6 +285,14 @@ class PartGeometry:
     span_mm: float
     pair_classes: tuple[Alike, ...]
     joint_classes: tuple[Alike, ...]
+
+    def __repr__(self) -> str:
+        """All that it holds, as seeds want it; told once."""
+        return self._text
+
+    @cached_property
+    def _text(self) -> str:
+        return f"PartGeometry({', '.join(f'{one.name}={getattr(self, one.name)!r}' for one in fields(self))})"
 
     @cached_property
     def same_joints(self) -> tuple[int, ...]:

@@ -57,19 +57,21 @@ def _bridging(
     inner, around, between = _halves(model.geometry.pairs, len(model.joints))
     edges = noise[:, None] * rng.standard_normal(volume.shape)
     edges[list(inner)] = 0.0
+    edges += spread
     for number in between:
-        left, stays = _pair(model, number, at, spread + edges, volume)
-        chance = stays * (np.minimum(np.minimum(*left[:2]), left[2]) <= 0)
+        left = _left(model, number, at, edges)
+        touch = np.minimum(np.minimum(left[0], left[1]), left[2]) <= 0
+        chance = _stays(model, number, volume, touch)
         kept, expected = kept * (1 - chance), expected + chance
     for joint, numbers in around:
         limits, chances = [], []
         for number in numbers:
-            left, stays = _pair(model, number, at, spread + edges, volume)
+            left = _left(model, number, at, edges)
             mine, other = (1, 2) if model.pairs[number].first == joint else (2, 1)
             # What this edge may still move before it touches; it has touched where the other one reached metal.
-            limit = np.minimum(left[0], left[mine])
-            limits.append(np.where(left[other] <= 0, -np.inf, limit) / noise[joint])
-            chances.append(stays)
+            limit = np.where(left[other] <= 0, -np.inf, np.minimum(left[0], left[mine])) / noise[joint]
+            limits.append(limit)
+            chances.append(_stays(model, number, volume, limit < -m.FAINT))
         none, some = _over_edge(np.array(limits), np.array(chances), ndtr)
         kept, expected = kept * none, expected + some
     return kept, expected
@@ -90,18 +92,25 @@ def _over_edge(limits: Array, chances: Array, ndtr: Callable[[Array], Array]) ->
     return none, expected
 
 
-def _pair(
-    model: PartModel, number: int, at: m.Shared, spread: Array, volume: Array
-) -> tuple[tuple[Array, Array, Array], Array]:
+def _left(model: PartModel, number: int, at: m.Shared, spread: Array) -> tuple[Array, Array, Array]:
+    pair = model.pairs[number]
+    ends = model.joints[pair.first], model.joints[pair.second]
+    return m.left_apart_mm(pair, ends, at, spread[pair.first], spread[pair.second])
+
+
+def _stays(model: PartModel, number: int, volume: Array, where: NDArray[np.bool_]) -> Array:
+    """Chance that solder of two deposits stays between them, where they may meet; none elsewhere."""
     from scipy.special import ndtr
 
     pair = model.pairs[number]
     ends = model.joints[pair.first], model.joints[pair.second]
-    left = m.left_apart_mm(pair, ends, at, spread[pair.first], spread[pair.second])
-    with np.errstate(divide="ignore"):
-        full = np.log(m.fullness(pair, ends, volume[pair.first], volume[pair.second]))
-    stays: Array = ndtr(full / model.scatter["take_back_spread"])
-    return left, stays
+    near = np.flatnonzero(where)
+    found = np.zeros(where.shape)
+    if near.size:
+        first, second = volume[pair.first].take(near), volume[pair.second].take(near)
+        with np.errstate(divide="ignore"):
+            found[near] = ndtr(np.log(m.fullness(pair, ends, first, second)) / model.scatter["take_back_spread"])
+    return found
 
 
 def stacked(joints: tuple[Joint, ...]) -> Joint:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,8 @@ COMMON = ("print_x", "print_y", "slump", "volume")
 OWN = ("place_x", "place_y", "turn", "remaining", "float", "bow", "edge")
 SHARED = len(COMMON) + len(OWN)
 LEAST_NOISE_MM = 1e-4  # an edge of paste is never known better
+FAINT = -13.0  # normal numbers below it come once in 1e38: no sum that reaches 1e-22 is told apart by any of them
+FEW = 1000  # numbers of which it costs less to work all than to look for those that count
 LEAST_PRESSED_UM = 1.0  # where hardly any paste is printed there is nothing to press thinner
 
 
@@ -28,47 +31,98 @@ LEAST_PRESSED_UM = 1.0  # where hardly any paste is printed there is nothing to 
 class Shared:
     """What all joints of one assembly share, in physical units; arrays over assemblies.
 
-    `volume` is the standard normal number behind the common part of the paste volumes, `slump` the share of
-    the slump criterion, `remaining_um` the height left under a terminal, `seat_um` what the part rests on.
+    Each is worked when it is first asked for: bridges, opens and skew follow from different ones.
+
+    Parameters
+    ----------
+    normal : array
+        Standard normal numbers, (SHARED, assemblies), in the order of `COMMON` and `OWN`.
+    model : PartModel
+    faint : bool
+        Whether chances matter however small they are, as they do to who takes logarithms; without it, what no sum can
+        show is none.
     """
 
-    print_x_mm: Array
-    print_y_mm: Array
-    place_x_mm: Array
-    place_y_mm: Array
-    turn_rad: Array
-    slump: Array
-    volume: Array
-    remaining_um: Array
-    seat_um: Array
-    bow_um: Array
-    edge_mm: Array
+    normal: Array
+    model: PartModel
+    faint: bool = True
+
+    def chance(self, score: Array) -> Array:
+        """Chance that a standard normal number stays below a score."""
+        from scipy.special import ndtr
+
+        if self.faint or np.size(score) < FEW:
+            return ndtr(score)
+        near = np.flatnonzero(score > FAINT)
+        found = np.zeros(score.size)
+        found[near] = ndtr(score.take(near))
+        return found.reshape(score.shape)
+
+    @cached_property
+    def print_mm(self) -> Array:
+        """Standard deviation of the print's offset along each axis, with what the foil stretches."""
+        return np.hypot(self.model.scatter.print_mm, self.model.scatter["print_stretch"] / 1000)
+
+    @cached_property
+    def place_x_mm(self) -> Array:
+        """Offset of the part."""
+        return self.model.scatter.placement_mm * self.normal[4]
+
+    @cached_property
+    def place_y_mm(self) -> Array:
+        """Offset of the part."""
+        return self.model.scatter.placement_mm * self.normal[5]
+
+    @cached_property
+    def turn_rad(self) -> Array:
+        """How far the part is turned."""
+        return np.radians(self.model.scatter["placement_turn"]) * self.normal[6]
+
+    @cached_property
+    def slump(self) -> Array:
+        """Share of the slump criterion."""
+        line = self.model.scatter
+        return line["slump_share"] * np.exp(line["slump_between"] * self.normal[2])
+
+    @cached_property
+    def volume(self) -> Array:
+        """The standard normal number behind the common part of the paste volumes."""
+        return self.normal[3]
+
+    @cached_property
+    def remaining_um(self) -> Array:
+        """Height left under a terminal."""
+        model, line = self.model, self.model.scatter
+        printed = np.sqrt(np.maximum(0.0, 1 + model.joints[0].cv * line["volume_common"] * self.normal[3]))
+        share = np.clip(line["remaining_share"] + line["remaining_spread"] * self.normal[7], 0.05, 1.0)
+        least = np.maximum(LEAST_PRESSED_UM, np.minimum(model.least_um, model.wet_um))
+        return np.maximum(share * model.wet_um * printed, least)
+
+    @cached_property
+    def seat_um(self) -> Array:
+        """Height that the part rests on."""
+        model, line = self.model, self.model.scatter
+        seat = model.seat_um * (1 + model.seat_cv * line["volume_common"] * self.normal[3])
+        return seat * np.exp(line["float_spread"] * self.normal[8]) if model.seat == "float" else seat
+
+    @cached_property
+    def bow_um(self) -> Array:
+        """How far the part is bowed."""
+        return self.model.scatter["warpage"] * self.model.diagonal_mm * self.normal[9]
+
+    @cached_property
+    def edge_mm(self) -> Array:
+        """How far the edges of all lands stand out."""
+        return self.model.scatter["edge"] / 1000 * self.normal[10]
+
+    def printed_mm(self, pair: Pair) -> Array:
+        """Offset of the print from the first joint of a pair towards the second."""
+        return self.print_mm * (self.normal[0] * pair.nx + self.normal[1] * pair.ny)
 
 
-def shared(normal: Array, model: PartModel) -> Shared:
+def shared(normal: Array, model: PartModel, *, faint: bool = True) -> Shared:
     """Physical values from standard normal numbers, (SHARED, assemblies), in the order of `COMMON` and `OWN`."""
-    line = model.scatter
-    print_mm = np.hypot(line.print_mm, line["print_stretch"] / 1000)
-    printed = np.sqrt(np.maximum(0.0, 1 + model.joints[0].cv * line["volume_common"] * normal[3]))
-    remaining = (
-        np.clip(line["remaining_share"] + line["remaining_spread"] * normal[7], 0.05, 1.0) * model.wet_um * printed
-    )
-    seat = model.seat_um * (1 + model.seat_cv * line["volume_common"] * normal[3])
-    if model.seat == "float":
-        seat = seat * np.exp(line["float_spread"] * normal[8])
-    return Shared(
-        print_x_mm=print_mm * normal[0],
-        print_y_mm=print_mm * normal[1],
-        place_x_mm=line.placement_mm * normal[4],
-        place_y_mm=line.placement_mm * normal[5],
-        turn_rad=np.radians(line["placement_turn"]) * normal[6],
-        slump=line["slump_share"] * np.exp(line["slump_between"] * normal[2]),
-        volume=normal[3],
-        remaining_um=np.maximum(remaining, np.maximum(LEAST_PRESSED_UM, np.minimum(model.least_um, model.wet_um))),
-        seat_um=seat,
-        bow_um=line["warpage"] * model.diagonal_mm * normal[9],
-        edge_mm=line["edge"] / 1000 * normal[10],
-    )
+    return Shared(normal, model, faint)
 
 
 def relative_volume(model: PartModel, joint: Joint, at: Shared, local: Array) -> Array:
@@ -121,7 +175,7 @@ def noise_mm(model: PartModel, joint: Joint) -> float:
 
 def offsets_mm(pair: Pair, ends: Ends, at: Shared) -> tuple[Array, Array, Array]:
     """Offset of the print towards the second joint, and of both terminals towards the other one. [mm]"""
-    printed = at.print_x_mm * pair.nx + at.print_y_mm * pair.ny
+    printed = at.printed_mm(pair)
     placed = at.place_x_mm * pair.nx + at.place_y_mm * pair.ny
     a, b = ends
     first = placed + at.turn_rad * (a.x_mm * pair.ny - a.y_mm * pair.nx)
@@ -195,22 +249,17 @@ def tears_um(model: PartModel, joint: Joint, volume: Array) -> Array:
 
 def bare_chance(model: PartModel, joint: Joint, at: Shared) -> Array:
     """Chance that a deposit's own volume leaves it too little flux to wet anything, given the common part."""
-    from scipy.special import ndtr
-
     common = model.scatter["volume_common"]
     spread = np.maximum(joint.cv, 1e-6)
     own = (joint.flux_share - 1) / spread - common * at.volume
-    found: Array = ndtr(own / np.sqrt(1 - np.square(common)))
-    return found
+    return at.chance(own / np.sqrt(1 - np.square(common)))
 
 
 def lifted_chance(model: PartModel, joint: Joint, at: Shared, volume: Array, allowed_um: Array = None) -> Array:
     """Chance that a wetted terminal stands higher than it may, over its own height; what it may where that is known."""
-    from scipy.special import ndtr
-
     allowed = lift_allowed_um(model, joint, at, volume) if allowed_um is None else allowed_um
-    found: Array = ndtr((joint.lift_um + at.bow_um * joint.bow - allowed) / joint.lift_sd_um)
-    return found * (volume >= joint.flux_share)
+    lifted = at.chance((joint.lift_um + at.bow_um * joint.bow - allowed) / joint.lift_sd_um)
+    return lifted * (volume >= joint.flux_share)
 
 
 def floats(model: PartModel, at: Shared) -> Array:
@@ -222,14 +271,11 @@ def floats(model: PartModel, at: Shared) -> Array:
 
 def float_chance(model: PartModel, at: Shared, spread_score: Array) -> Array:
     """Chance of that over the spread of the float's height, whose drawn number is `spread_score`."""
-    from scipy.special import ndtr
-
     if model.seat != "float":
         return np.zeros(np.shape(at.seat_um))
     spread = model.scatter["float_spread"]
     middle = at.seat_um * np.exp(-spread * spread_score)
-    found: Array = ndtr(np.log(np.maximum(middle, 1e-9) / np.maximum(_reach_um(model, at), 1e-9)) / spread)
-    return found
+    return at.chance(np.log(np.maximum(middle, 1e-9) / np.maximum(_reach_um(model, at), 1e-9)) / spread)
 
 
 def _reach_um(model: PartModel, at: Shared) -> Array:

@@ -126,7 +126,10 @@ def _power(base: Array, logs: Array, least: float) -> float:
     """The largest power at which enough points still count."""
 
     def effective(power: float) -> float:
-        return float(1 / np.sum(_shares(base + power * logs) ** 2))
+        tilted = base + power * logs
+        tilted -= tilted.max()
+        np.exp(tilted, out=tilted)
+        return float(tilted.sum()) ** 2 / float(tilted @ tilted)
 
     logs = np.where(np.isfinite(logs), logs, -1e4)
     if effective(1.0) >= KEPT * logs.size:

@@ -9,6 +9,7 @@ scrambles give the interval, and sampling goes on until it is as tight as asked.
 from __future__ import annotations
 
 import math
+from collections.abc import Hashable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 
 from landwise.assembly import mechanisms as m
 from landwise.assembly.joined import joined_chances
-from landwise.assembly.partmodel import Pair, PartModel
+from landwise.assembly.partmodel import Pair, PartModel, Value
 from landwise.assembly.points import Mixture, fitted, seed_of, wide
 
 Array = NDArray[np.float64]
@@ -210,7 +211,7 @@ FLOAT = len(m.COMMON) + m.OWN.index("float")
 
 def chances(model: PartModel, points: Array) -> dict[str, Array]:
     """Expected defects of a part by mechanism at points of what is drawn, (NUMBERS, points)."""
-    at = m.shared(points[: m.SHARED], model)
+    at = m.shared(points[: m.SHARED], model, faint=False)
     bridges, hidden = bridge_chances(model, at, points[m.SHARED :])
     found = {"bridges": bridges, "hidden bridges": hidden, **other_chances(model, at, points)}
     found["defects"] = sum((found[name] for name in COUNTED), start=np.zeros(np.shape(bridges)))
@@ -294,27 +295,69 @@ class Facing:
         self.model, self.at, self.local = model, at, local
         self._edges: dict[tuple[int, int], tuple[Array, Array]] = {}
         self._noises: dict[tuple[int, int], tuple[Array, Array]] = {}
-        self._stays: dict[tuple[int, int, int], Array] = {}
+        self._solder: dict[Hashable, Array] = {}
+        self._stays: dict[Hashable, Array] = {}
 
     def chance(self, pair: Pair) -> Array:
         """Chance that one pair bridges, over both edges' sum and what the joints take back."""
         from scipy.special import ndtr
 
+        score = self._met(pair)
+        if self.at.faint or score.size < m.FEW:
+            everywhere: Array = ndtr(score) * self._stay(pair)
+            return everywhere
+        near = np.flatnonzero(score > m.FAINT)
+        found = np.zeros(score.size)
+        if near.size:
+            found[near] = ndtr(score.take(near)) * self._stay_near(pair, near, score.shape)
+        return found.reshape(score.shape)
+
+    def _met(self, pair: Pair) -> Array:
+        """How readily two deposits meet, over both edges' sum: below which score of a standard normal number."""
         model, same = self.model, self.model.geometry.same_pastes
         ends = model.joints[pair.first], model.joints[pair.second]
         first, second = same[pair.first], same[pair.second]
-        one, edge = self._edge(first, 0)
-        other, other_edge = self._edge(second, 1)
+        edge, other_edge = self._edge(first, 0)[1], self._edge(second, 1)[1]
         paste, to_other, to_one = m.left_apart_mm(pair, ends, self.at, edge, other_edge)
         noise, apart = self._noise(first, second)
         least = np.minimum(paste, np.minimum(2 * (to_other - apart), 2 * (to_one + apart)))
-        key = (first, second, id(pair.capacity_mm3) if isinstance(pair.capacity_mm3, np.ndarray) else pair.capacity_mm3)
+        score: Array = -least / (noise * math.sqrt(2))
+        return score
+
+    def _stay(self, pair: Pair) -> Array:
+        """Chance that solder of two deposits that met stays between them; worked once for all pairs alike."""
+        from scipy.special import ndtr
+
+        key, full, spread = self._full(pair)
         if key not in self._stays:
             with np.errstate(divide="ignore"):
-                full = np.log(m.fullness(pair, ends, one, other))
-            self._stays[key] = ndtr(full / model.scatter["take_back_spread"])
-        found: Array = ndtr(-least / (noise * math.sqrt(2))) * self._stays[key]
-        return found
+                self._stays[key] = ndtr(np.log(full) / spread)
+        return self._stays[key]
+
+    def _stay_near(self, pair: Pair, near: NDArray[np.int64], shape: tuple[int, ...]) -> Array:
+        """The same at some places of the whole shape, counted through it; elsewhere nothing is worked."""
+        from scipy.special import ndtr
+
+        key, full, spread = self._full(pair)
+        if key not in self._stays:
+            self._stays[key] = np.full(math.prod(shape), np.nan)
+        stays = self._stays[key]
+        unknown = near[np.isnan(stays.take(near))]
+        if unknown.size:
+            here, spread = (np.broadcast_to(one, shape).take(unknown) for one in (full, spread))
+            with np.errstate(divide="ignore"):
+                stays[unknown] = ndtr(np.log(here) / spread)
+        return stays.take(near)
+
+    def _full(self, pair: Pair) -> tuple[Hashable, Array, Value]:
+        """What tells two joints apart from others, their solder over what they take back, and the spread of that."""
+        model, same = self.model, self.model.geometry.same_pastes
+        first, second, capacity = same[pair.first], same[pair.second], pair.capacity_mm3
+        key = (first, second, id(capacity) if isinstance(capacity, np.ndarray) else capacity)
+        if key not in self._solder:
+            ends = model.joints[pair.first], model.joints[pair.second]
+            self._solder[key] = m.fullness(pair, ends, self._edge(first, 0)[0], self._edge(second, 1)[0])
+        return key, self._solder[key], model.scatter["take_back_spread"]
 
     def _edge(self, joint: int, side: int) -> tuple[Array, Array]:
         """Relative volume of a deposit, and how far its edge has moved; `side` tells whose own number it takes."""

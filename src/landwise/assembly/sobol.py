@@ -148,10 +148,19 @@ def shifted_normals(dimensions: int, scramble: int, seeds: Sequence[int], start:
 def _shifted(dimensions: int, scramble: int, seeds: tuple[int, ...], start: int, count: int) -> Array:
     from scipy.special import ndtri
 
-    shifts = np.array([SFC64(seed).random_raw(dimensions) >> np.uint64(BITS) for seed in seeds], dtype=np.uint32).T
-    bits = _kept_bits(dimensions, scramble, start, count)[:, None] ^ shifts[:, :, None]
-    shares = (bits.astype(np.float64) + 0.5) / 2.0**BITS
-    found: Array = ndtri(shares)
+    bits = _kept_bits(dimensions, scramble, start, count)[:, None] ^ _shifts(dimensions, seeds)[:, :, None]
+    shares = bits.astype(np.float64)
+    shares += 0.5
+    shares /= 2.0**BITS
+    found: Array = ndtri(shares, out=shares)
+    found.setflags(write=False)
+    return found
+
+
+@lru_cache(maxsize=64)  # a sequence that goes on asks for the same again
+def _shifts(dimensions: int, seeds: tuple[int, ...]) -> NDArray[np.uint32]:
+    """The digital shift of each seed, (dimensions, seeds)."""
+    found = np.array([SFC64(seed).random_raw(dimensions) >> np.uint64(BITS) for seed in seeds], dtype=np.uint32).T
     found.setflags(write=False)
     return found
 
