@@ -9,7 +9,7 @@ import pytest
 
 from landwise.board.choice import choose_board
 from landwise.disk import Disk
-from landwise.judging import option
+from landwise.judging import figures, option
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
 from landwise.memory import MOST_KEPT, MOST_RECALLED, Memory, keep_on_disk, kept_on
@@ -54,6 +54,8 @@ CHANGES = [
     {"board": {"layers": 4, "track": "0.1 mm", "space": "0.1 mm"}},
     {"board": {"xray_anyway": True}},
     {"costs": {"run": 50, "rates": {"board_area": 0.2}}},
+    {"part": [{**GATE, "options": [*GATE["options"][:2], {"outline": "WLP-5-0.5", "price": 0.02}]}, LATCH]},
+    {"part": [GATE, {**LATCH, "price": 0.05, "options": "any", "alternates": ["SO-16", "QFN-16-2.5x3.5"]}]},
     {},
 ]
 
@@ -70,6 +72,15 @@ def left_on_disk(tmp_path):
 
 def board(change):
     return {"line": FOILS, "part": [GATE, LATCH], **change}
+
+
+SHAKEN = {"random": [["10 Hz", "0.02 g2/Hz"], ["500 Hz", "0.02 g2/Hz"]], "vibrated": "500 h", "shock": "50 g"}
+
+
+def moved_price(to):
+    """A board that is shaken, so that figures and the cost go back to its table, with other prices."""
+    gate, latch = ({**part, "options": [{**one, **to} for one in part["options"]]} for part in (GATE, LATCH))
+    return board({"part": [gate, latch], "use": SHAKEN})
 
 
 def chosen(data, memory):
@@ -97,6 +108,25 @@ def test_what_a_run_leaves_on_disk_changes_no_byte_of_the_next(left_on_disk):
         assert result_text(chosen(board(change), memory)) == anew(number), change
         memory.leave(study.board_key)
         assert len(list(left_on_disk.root.rglob("*.graph"))) == 1
+
+
+@pytest.mark.parametrize(
+    "to", [{"price": 0.02, "price_spread": 0.5}, {"price": None, "prices": {"1": 0.5, "1000": 0.01}}, {"price": None}]
+)
+def test_a_moved_price_works_no_figure_again_but_the_cost(left_on_disk, monkeypatch, to):
+    """What it says of money is that of a run without a memory; a price that is taken away is guessed."""
+    alone = result_text(chosen(moved_price(to), None))
+    before = moved_price({})
+    first = study_from(before)
+    memory = Memory()
+    chosen(before, memory)
+    memory.leave(first.board_key)
+    monkeypatch.setattr(figures, "_all", lambda *_: pytest.fail("worked again"))
+    monkeypatch.setattr(left_on_disk, "write_graph", lambda *_: pytest.fail("written again"))
+    left = Memory.left_by(first.board_key)
+    assert study_from(moved_price(to)).board_key == first.board_key
+    assert result_text(chosen(moved_price(to), left)) == alone
+    left.leave(first.board_key)
 
 
 def test_the_next_run_judges_nothing_again_and_writes_nothing(left_on_disk, monkeypatch):

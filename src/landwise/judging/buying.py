@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from landwise.costs.board import price_at
 from landwise.costs.offers import Bought, Offer, Standing, standing
@@ -133,6 +134,19 @@ def outlines_of(part: PartTable, terminals: int, present: Outline | None, bench:
             expected="options in the study, or your own outlines",
         )
     return tuple(found.values())
+
+
+PRICES = {"price", "prices", "price_spread"}  # of an option; a part's own price stands in trails of its figures
+
+
+def told_unpriced(part: PartTable, bench: Bench) -> str:
+    """A part as a key for what follows from its prices only through a `Purchase`."""
+
+    def told() -> str:
+        left: dict[str, Any] = {"options": {"__all__": PRICES}} if isinstance(part.options, list) else {}
+        return part.model_dump_json(exclude=left) + part.model_dump_json(exclude=left, exclude_unset=True)
+
+    return bench.once("told without prices", part, told)
 
 
 def market_of(part: PartTable, bench: Bench) -> Market:

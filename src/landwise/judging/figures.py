@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 from landwise.costs.board import PartCost
 from landwise.evidence.figures import Figure
+from landwise.judging.buying import told_unpriced
+from landwise.judging.money import cost_figure
 from landwise.judging.sight import layers_figure, probing_figure, reach_figure, seen_figure
 from landwise.judging.size import area_figure, clearance_figure, gap_figure, height_figure, pitch_figure
 
@@ -19,11 +21,11 @@ if TYPE_CHECKING:
 def figures_of(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int, bench: Bench) -> Mapping[str, Figure]:
     """All figures of one option, by key, in reading order."""
     if bench.memory is None:
-        return _all(geometry, part, cost, hidden, bench)
+        return MappingProxyType({**_all(geometry, part, hidden, bench), "cost": cost_figure(cost, geometry, bench)})
     known = bench.recalled(
-        ("figures", bench.told(part), cost, hidden),
+        ("figures", told_unpriced(part, bench), hidden),
         geometry,
-        lambda: _all(geometry, part, cost, hidden, bench),
+        lambda: _all(geometry, part, hidden, bench),
     )
     # Only these follow from the study's wishes, so only these are made anew when a limit moves.
     wished = (
@@ -33,15 +35,17 @@ def figures_of(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int,
         seen_figure(geometry, hidden, bench),
         reach_figure(geometry, bench),
     )
-    return MappingProxyType({**known, **{figure.key: figure for figure in wished}})
+    # What a part costs follows from its price, and nothing else does: a moved price works no joint again.
+    money = {"cost": cost_figure(cost, geometry, bench)}
+    return MappingProxyType({**known, **{figure.key: figure for figure in wished}, **money})
 
 
-def _all(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int, bench: Bench) -> Mapping[str, Figure]:
+def _all(geometry: Geometry, part: PartTable, hidden: int, bench: Bench) -> Mapping[str, Figure]:
+    """All but the cost, which comes last."""
     # Loaded here: a board that finds its figures kept needs none of the physics behind them.
     from landwise.judging.assembly import assembly_figures
     from landwise.judging.joints import joint_figures
     from landwise.judging.life import life_figures
-    from landwise.judging.money import cost_figure
     from landwise.judging.printmargin import print_margin_figure
     from landwise.judging.release import (
         area_ratio_figure,
@@ -74,6 +78,5 @@ def _all(geometry: Geometry, part: PartTable, cost: PartCost, hidden: int, bench
         *assembly_figures(geometry, part, bench),
         *life_figures(geometry, part, bench),
         *service_figures(geometry, part, bench),
-        cost_figure(cost, geometry, bench),
     )
     return MappingProxyType({figure.key: figure for figure in found})

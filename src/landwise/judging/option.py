@@ -14,7 +14,7 @@ from landwise.evidence.figures import Figure
 from landwise.fabdata.functions import least_terminals
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
-from landwise.judging.buying import Purchase, purchase_of, rejections_of, stated_limits
+from landwise.judging.buying import Purchase, purchase_of, rejections_of, stated_limits, told_unpriced
 from landwise.judging.controlled import controlled
 from landwise.judging.fieldcost import failed_step
 from landwise.judging.limits import LimitKey
@@ -34,7 +34,7 @@ def judge_option(outline: Outline, part: PartTable, bench: Bench) -> OptionResul
     if bench.memory is None:
         return _limited(_judged(outline, purchase, part, bench), part, bench)
     judged = bench.recalled(
-        ("option", bench.told(part), purchase, bench.wishes),
+        ("option", told_unpriced(part, bench), purchase, bench.wishes),
         bench.geometry(outline),
         lambda: _judged(outline, purchase, part, bench),
     )

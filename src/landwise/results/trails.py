@@ -29,19 +29,63 @@ def figures_data(
 def names_of(
     figures: Sequence[Figure], elsewhere: Mapping[int, str] = NOTHING
 ) -> tuple[dict[int, str], dict[int, Step]]:
-    """The key of every step by its identity, and the steps behind the figures' own trails."""
+    """The key of every step by its identity, and the steps behind the figures' own trails.
+
+    Of steps with a key of their own that a file would tell alike, such as the board's table of two runs, one stands
+    for all.
+    """
     names = dict(elsewhere)
+    keyed: dict[str, list[Step]] = {}
+    alike: dict[tuple[int, int], bool] = {}
     for figure in figures:
         for number, step in enumerate(figure.trail, start=1):
             names.setdefault(id(step), step.key or f"{figure.key}.{number}")
+            if step.key:
+                keyed.setdefault(step.key, []).append(step)
     shared: dict[int, Step] = {}
     for figure in figures:
         for step in behind(figure.trail, known=elsewhere):
-            if id(step) not in names:
+            if id(step) in names:
+                continue
+            same = keyed.setdefault(step.key, []) if step.key else []
+            first = next((one for one in same if _alike(one, step, alike)), None)
+            if first is not None:
+                names[id(step)] = names[id(first)]
+            else:
                 name = step.key or f"{figure.key}.{len(shared) + 1}b"
                 names[id(step)] = name if name not in names.values() else f"{name}.{len(shared) + 1}"
                 shared[id(step)] = step
+                same.append(step)
     return names, shared
+
+
+def _alike(one: Step, other: Step, known: dict[tuple[int, int], bool]) -> bool:
+    """Whether a file tells two steps alike, with all that they go back to; `known` keeps what was compared."""
+    if one is other:
+        return True
+    pair = id(one), id(other)
+    if pair not in known:
+        known[pair] = (
+            _step_words(one) == _step_words(other)
+            and one.given.keys() == other.given.keys()
+            and all(_given_alike(given, other.given[name], known) for name, given in one.given.items())
+        )
+    return known[pair]
+
+
+def _step_words(step: Step) -> tuple[object, ...]:
+    numbers = (step.value, step.low, step.high)
+    return step.says, dict(step.inputs), numbers, step.unit, step.formula, step.valid, step.sources, step.by, step.key
+
+
+def _given_alike(one: Given, other: Given, known: dict[tuple[int, int], bool]) -> bool:
+    if one.step is not None and other.step is not None:
+        return _given_words(one) == _given_words(other) and _alike(one.step, other.step, known)
+    return one.step is other.step and (one.shown, *_given_words(one)) == (other.shown, *_given_words(other))
+
+
+def _given_words(given: Given) -> tuple[object, ...]:
+    return given.origin, given.place, given.unit, given.reason, given.sources
 
 
 def _figure(figure: Figure, names: Mapping[int, str]) -> dict[str, object]:
