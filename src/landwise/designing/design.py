@@ -167,7 +167,7 @@ class Designer:
         return found
 
     def designs(self, foils_um: Sequence[float], starts: Sequence[Array] | None = None) -> list[Design]:
-        """The designs for several foils, each as `design` makes it, in half the time."""
+        """The designs for several foils, each as `design` makes it, in two thirds of the time."""
         searches = [self._search(foil_um, starts) for foil_um in foils_um]
         return together(self.frame, self.line, searches)
 
