@@ -274,7 +274,8 @@ def _next(other: Alternative | None, choice: BoardChoice) -> str:
     if other is None:
         return "no other option fits the limits"
     own = other.decision in (choice.best.decision, *choice.equal)
-    shared = "" if own else f" and takes {choice.model.says(other.decision)}"
+    decisions = choice.model.decisions
+    shared = "" if own else f" and takes {decisions[other.decision].beside(decisions[choice.best.decision])}"
     return f"{other.option} instead costs the board {difference_says(other.more, choice.unit)}{shared}"
 
 

@@ -13,6 +13,7 @@ from landwise.memory import known
 from landwise.quantities import significant
 from landwise.results.limitwords import limit_says
 from landwise.results.ratetable import RateTable, against_lines, rate_table
+from landwise.results.supplywords import taken_with
 from landwise.results.told import must_tell
 from landwise.results.verdict import short_of, verdict_of, word_of
 from landwise.service.safety import binding, cautions_of
@@ -101,7 +102,7 @@ def candidate_of(option: OptionResult, part: PartResult, result: StudyResult) ->
             for key in SHOWN
         ),
         verdict=verdict_of(option),
-        why=why_of(option),
+        why="; ".join((*taken_with(option, part), why_of(option))),
         area_text=area_text(option, part.present),
         is_choice=option is part.chosen,
         is_present=option is part.present,
