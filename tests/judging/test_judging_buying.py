@@ -17,7 +17,7 @@ from landwise.judging.study import run_study
 from landwise.lands import land_pattern
 from landwise.outlines import find
 from landwise.results.notewords import note_says
-from landwise.results.supplywords import supply_marks
+from landwise.results.rowmarks import supply_marks
 from landwise.study.file import study_from
 
 GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "AHC", "terminals": 5, "package": "SOT-23-5"}

@@ -15,13 +15,13 @@ from landwise.judging.ratewords import times
 from landwise.judging.ratios import defects_against, reference_of
 from landwise.quantities import significant
 from landwise.results.ratetable import rate_table
-from landwise.results.verdict import short_marks, verdict_of
+from landwise.results.verdict import verdict_of
 from landwise.service.safety import binding, cautions_of
 
 if TYPE_CHECKING:
     from landwise.board.result import BoardResult
     from landwise.judging.results import BoardTotals, OptionResult, PartResult
-from landwise.results.supplywords import supply_marks, taken_with
+from landwise.results.rowmarks import row_marks
 
 LEFT: Justify = "left"
 RIGHT: Justify = "right"
@@ -138,8 +138,7 @@ def _option_row(option: OptionResult, part: PartResult, defects: str) -> list[st
         tail = ("in use; " if tail else "") + option.rejections[0].says
     else:
         caution = [f"caution: {told[0].short}"] if told else []
-        marks = (*taken_with(option, part), *short_marks(option), *supply_marks(option))
-        tail = "; ".join(bit for bit in (tail, *caution, *marks) if bit)
+        tail = "; ".join(bit for bit in (tail, *caution, *row_marks(option, part)) if bit)
     return [
         mark,
         Text(option.name, style="bold" if option is part.chosen else ""),

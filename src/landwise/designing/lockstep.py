@@ -126,10 +126,14 @@ def _rated(frame: Frame, line: Line, asks: Sequence[Rated]) -> list[tuple[Table,
         return [(table, rates)]
     found = []
     for ask, rows in zip(asks, _rows(asks), strict=True):
-        row, count = rows.start, len(ask.designs)
-        own = table.taken(lambda values, row=row, count=count: values[row, :count])  # type: ignore[misc]
-        found.append((own, rates.of_rows(rows, count)))
+        count = len(ask.designs)
+        found.append((_own(table, rows.start, count), rates.of_rows(rows, count)))
     return found
+
+
+def _own(table: Table, row: int, count: int) -> Table:
+    """What one ask's designs measure."""
+    return table.taken(lambda values: values[row, :count])
 
 
 def _rows(asks: Sequence[Ask]) -> list[slice]:

@@ -143,6 +143,7 @@ def told_unpriced(part: PartTable, bench: Bench) -> str:
     """A part as a key for what follows from its prices only through a `Purchase`."""
 
     def told() -> str:
+        # words of pydantic's own, whose type nests in itself
         left: dict[str, Any] = {"options": {"__all__": PRICES}} if isinstance(part.options, list) else {}
         return part.model_dump_json(exclude=left) + part.model_dump_json(exclude=left, exclude_unset=True)
 

@@ -160,7 +160,8 @@ def shaken_board(plate: Plate, shaking: Shaking) -> Shaken:
     --------
     >>> board = Plate(100, 80, 1.6, 20000, 0.12, 40000, edges="SSSS")
     >>> answer = shaken_board(board, Shaking(random=((20, 0.04), (2000, 0.04)), hours=10))
-    >>> bool(answer.usage_mm.max() == answer.usage_mm[answer.usage_mm.shape[0] // 2].max())
+    >>> middle = answer.usage_mm[answer.usage_mm.shape[0] // 2].max()
+    >>> bool(middle > (1 - 1e-9) * answer.usage_mm.max())
     True
     """
     modes = plate_modes(plate)

@@ -13,7 +13,7 @@ from landwise.memory import known
 from landwise.quantities import significant
 from landwise.results.limitwords import limit_says
 from landwise.results.ratetable import RateTable, against_lines, rate_table
-from landwise.results.supplywords import taken_with
+from landwise.results.rowmarks import taken_with
 from landwise.results.told import must_tell
 from landwise.results.verdict import short_of, verdict_of, word_of
 from landwise.service.safety import binding, cautions_of

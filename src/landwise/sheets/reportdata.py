@@ -18,10 +18,10 @@ from landwise.results.limitwords import limit_says
 from landwise.results.notewords import notes_say
 from landwise.results.printjson import print_lines
 from landwise.results.ratetable import rate_table
+from landwise.results.rowmarks import row_marks
 from landwise.results.scenarios import page as scenarios_page
-from landwise.results.supplywords import supply_marks, taken_with
 from landwise.results.told import asked, board_cautions
-from landwise.results.verdict import short_marks, verdict_of, word_of
+from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.boardpage import board_page
 from landwise.sheets.cards import area_text, title_of, why_of
 from landwise.sheets.differs import differences
@@ -137,11 +137,8 @@ def headline(result: BoardResult) -> str:
     if result.choice is not None and not result.choice.best.found:
         bits.append(f"{result.choice.proof[0].upper()}{result.choice.proof[1:]}. Each part by itself:")
     if moves:
-        bits.append(
-            "Change "
-            + "; ".join(f"{_refs(p)} from {p.present.name} to {p.chosen.name}" for p in moves if p.present and p.chosen)
-            + "."
-        )
+        ways = (f"{_refs(p)} from {p.present.name} to {p.chosen.name}" for p in moves if p.present and p.chosen)
+        bits.append(f"Change {'; '.join(ways)}.")
     if stays:
         bits.append("Keep " + ", ".join(f"{_refs(p)} in {p.present.name}" for p in stays if p.present) + ".")
     if stuck:
@@ -338,7 +335,6 @@ def _verdict(option: OptionResult | None) -> dict[str, str]:
 
 def _option(option: OptionResult, part: PartResult, alike: Sequence[str]) -> dict[str, object]:
     transfer = option.figures["transfer"]
-    marks = (*taken_with(option, part), *short_marks(option), *supply_marks(option))
     return {
         "name": option.name,
         "role": "choice" if option is part.chosen else "in use" if option is part.present else "",
@@ -363,7 +359,7 @@ def _option(option: OptionResult, part: PartResult, alike: Sequence[str]) -> dic
         "cost": significant(option.cost.total),
         "price": "–" if option.price is None else significant(option.price),
         "more": more_text(option, part, alike),
-        "why": why_of(option) if option.rejections else "; ".join(marks),
+        "why": why_of(option) if option.rejections else "; ".join(row_marks(option, part)),
     }
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from landwise.evidence.figures import Figure, Verdict
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.results.ratetable import against_lines, rate_table
-from landwise.results.supplywords import taken_with
+from landwise.results.rowmarks import taken_with
 from landwise.results.verdict import verdict_of, word_of
 from landwise.sheets.cards import SHOWN, area_text, figure_text, figure_title, why_of
 from landwise.workbench.asked import Asked

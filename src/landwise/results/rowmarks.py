@@ -1,8 +1,9 @@
-"""What is said beside an option about buying it: how it stands in the table of sightings, makers, drop-in."""
+"""What stands beside an option in its row: what the board takes with it, what it is short of, how it is bought."""
 
 from __future__ import annotations
 
 from landwise.judging.results import OptionResult, PartResult
+from landwise.results.verdict import short_marks
 
 
 def supply_marks(option: OptionResult) -> list[str]:
@@ -21,6 +22,11 @@ def supply_marks(option: OptionResult) -> list[str]:
     if option.also_takes:
         marks.append(f"lands also take {', '.join(option.also_takes[:2])}")
     return marks
+
+
+def row_marks(option: OptionResult, part: PartResult) -> list[str]:
+    """All that stands beside an option's row: what it takes, what keeps it from a plain "holds", how it is bought."""
+    return [*taken_with(option, part), *short_marks(option), *supply_marks(option)]
 
 
 def taken_with(option: OptionResult, part: PartResult) -> list[str]:
