@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from landwise.assembly.lines import Line
@@ -172,9 +172,9 @@ def _alone(
     part: PartResult, model: BoardModel, held: Solution, answer: BoardAnswer, p: int, bench: Bench
 ) -> PartResult:
     own, standing = answer.parts[p], answer.standings[p]
-    names, taken = model.names[p], answer.decisions[p]
+    names = model.names[p]
     options = {name: under_plan(model.judged[held.decision, p, k], bench) for k, name in enumerate(names)}
-    options |= _as_compared(tuple(options.values()), model, p, taken)
+    options |= _as_compared(model, answer, p)
     place = {name: n for n, name in enumerate(standing.order)}
     ordered = tuple(sorted(options.values(), key=lambda option: place.get(option.name, len(place))))
     chosen = options[own.options[0]]
@@ -205,18 +205,15 @@ def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
     ).remembering()
 
 
-def _as_compared(
-    options: Sequence[OptionResult], model: BoardModel, p: int, decisions: Sequence[int]
-) -> dict[str, OptionResult]:
-    """The options that break a limit on the line as it is set up, as they are under the decision that can take them."""
-    place, found = {name: k for k, name in enumerate(model.names[p])}, {}
-    for option in options:
-        k = place.get(option.name)
-        if k is None or option.feasible or decisions[k] < 0:
+def _as_compared(model: BoardModel, answer: BoardAnswer, p: int) -> dict[str, OptionResult]:
+    """The options that the board as proposed can't take, as they are under the decision that can."""
+    taken, found = answer.decisions[p], {}
+    for k, name in enumerate(model.names[p]):
+        if name not in answer.standings[p].under:
             continue
-        decision = model.decisions[decisions[k]]
+        decision = model.decisions[taken[k]]
         bench = replace(model.bench, stated_plan=decision.plan, rates=rates_of(model.bench, decision), _worked={})
-        found[option.name] = under_plan(model.judged[decisions[k], p, k], bench)
+        found[name] = under_plan(model.judged[taken[k], p, k], bench)
     return found
 
 
@@ -231,7 +228,7 @@ def _set(part: PartResult, choice: BoardChoice, p: int, bench: Bench) -> PartRes
         place = {name: n for n, name in enumerate(standing.order)}
         options = tuple(sorted(options, key=lambda option: place.get(option.name, len(place))))
     if choice.answer is not None:
-        found = _as_compared(options, model, p, choice.answer.decisions[p])
+        found = _as_compared(model, choice.answer, p)
         options = tuple(found.get(option.name, option) for option in options)
     return replace(
         part,
