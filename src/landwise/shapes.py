@@ -317,3 +317,14 @@ def bounding_box(placed: Sequence[Placed]) -> tuple[float, float, float, float]:
         float(boxes[:, 2].max()),
         float(boxes[:, 3].max()),
     )
+
+
+def as_array(shapes: Sequence[object]) -> NDArray[np.object_]:
+    """Shapes as an array of objects, which NumPy leaves whole: (shapes,).
+
+    >>> as_array(["a", ("b", "c")]).shape
+    (2,)
+    """
+    found: NDArray[np.object_] = np.empty(len(shapes), dtype=object)
+    found[:] = list(shapes)
+    return found

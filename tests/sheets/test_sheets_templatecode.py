@@ -71,3 +71,10 @@ def test_nothing_is_written_where_python_writes_nothing(folder, monkeypatch):
 def test_where_nothing_can_be_written_the_page_is_made_all_the_same(folder, tmp_path):
     (tmp_path / "compiled").write_text("a file where the folder would be")
     assert page(folder) == page(folder) == ("Hello <b>.", 1)
+
+
+def test_a_python_that_keeps_no_compiled_modules_makes_the_page_all_the_same(folder, monkeypatch):
+    """`importlib.util.cache_from_source` raises NotImplementedError there (Python's documentation of importlib)."""
+    monkeypatch.setattr(sys.implementation, "cache_tag", None)
+    assert page(folder) == page(folder) == ("Hello <b>.", 1)
+    assert kept(folder) == []

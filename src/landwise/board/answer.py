@@ -91,10 +91,13 @@ class Rivals:
         What it costs in every draw; infinite where no decision holds the option.
     decisions : tuple of int
         The shared decision that each option comes with, the best for it on average; -1 where there is none.
+    forced : tuple of bool
+        Whether the proposed decision can't take the option, and another one can.
     """
 
     cost: Array
     decisions: tuple[int, ...]
+    forced: tuple[bool, ...]
 
 
 @dataclass(frozen=True)
@@ -183,7 +186,7 @@ def answer_of(
         known = _known(rivals, _inputs(drawn, p))
         known = replace(known, one=_questions(known, min(known.everything, worth_of_term(rivals, drawn.bought[:, p]))))
         parts.append(_part_answer(model, p, part, rivals, known, conditions))
-        standings.append(replace(_standing(model.names[p], known, rivals), under=_under(model, best, p, found)))
+        standings.append(_standing(model.names[p], known, rivals, _under(model, best, p, found)))
         decisions.append(found.decisions)
     kinds = {one.kind for one in parts}
     everything, worth = sum(one.everything for one in parts), worth_of(model)
@@ -211,7 +214,7 @@ def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Arr
     rest = weighed[:, :, at[others], choice[others]].sum(axis=2) + drawn.shared
     held = np.array([charge.mask[at[others], choice[others]].any() for charge in problem.charges], dtype=bool)
     found = np.full((drawn.draws, problem.cost.shape[2]), np.inf)
-    decisions = [-1] * found.shape[1]
+    decisions, forced = [-1] * found.shape[1], [False] * found.shape[1]
     for k in range(problem.cost.shape[2]):
         other = [*best.choice[:p], k, *best.choice[p + 1 :]]
         exact = {
@@ -221,21 +224,24 @@ def rivals_of(model: BoardModel, best: Solution, drawn: Drawn, p: int, lost: Arr
         }
         if exact:
             n = min(exact, key=lambda one: exact[one])
-            decisions[k] = drawn.decisions[n]
+            decisions[k], forced[k] = drawn.decisions[n], drawn.decisions.index(best.decision) not in exact
             opened = held | np.array([charge.mask[p, k] for charge in problem.charges], dtype=bool)
             whole = rest[:, n] + weighed[:, n, p, k] + drawn.due @ opened
             # The mean is known exactly; the draws say how far from it a board may come out, and with which others.
             found[:, k] = whole + (exact[n] - whole.mean())
-    return Rivals(found, tuple(decisions))
+    return Rivals(found, tuple(decisions), tuple(forced))
 
 
 def _under(model: BoardModel, best: Solution, p: int, rivals: Rivals) -> Mapping[str, str]:
     """What the board must take otherwise with an option than it is proposed to, in words."""
-    proposed, found = model.decisions[best.decision], {}
-    for k, (name, d) in enumerate(zip(model.names[p], rivals.decisions, strict=False)):
-        if d >= 0 and not model.problem.holds(best.decision, [*best.choice[:p], k, *best.choice[p + 1 :]]):
-            found[name] = model.decisions[d].beside(proposed)
-    return MappingProxyType(found)
+    proposed, decisions = model.decisions[best.decision], model.decisions
+    return MappingProxyType(
+        {
+            name: decisions[rivals.decisions[k]].beside(proposed)
+            for k, name in enumerate(model.names[p])
+            if rivals.forced[k]
+        }
+    )
 
 
 def _known(rivals: Array, inputs: Mapping[Unknown, Array]) -> Known[Unknown]:
@@ -355,7 +361,7 @@ def _alike(part: PartResult, name: str, worth: float) -> float:
     return min(worth, SHARE_ALIKE * option.cost.total * part.count)
 
 
-def _standing(names: Sequence[str], known: Known[Unknown], rivals: Array) -> Standing:
+def _standing(names: Sequence[str], known: Known[Unknown], rivals: Array, under: Mapping[str, str]) -> Standing:
     inside = sorted((k for k in range(len(names)) if np.isfinite(known.mean[k])), key=lambda k: float(known.mean[k]))
     above = rivals[:, inside] - rivals[:, [inside[0]]]
     low, high = np.quantile(above, 0.05, axis=0), np.quantile(above, 0.95, axis=0)
@@ -365,7 +371,7 @@ def _standing(names: Sequence[str], known: Known[Unknown], rivals: Array) -> Sta
         low=MappingProxyType({names[k]: float(low[n]) for n, k in enumerate(inside)}),
         high=MappingProxyType({names[k]: float(high[n]) for n, k in enumerate(inside)}),
         wins=MappingProxyType({names[k]: float(known.wins[k]) for k in inside}),
-        under=MappingProxyType({}),
+        under=under,
     )
 
 

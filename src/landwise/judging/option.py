@@ -11,10 +11,9 @@ from landwise.costs.board import assembly_loads, part_cost
 from landwise.costs.control import control_loads
 from landwise.costs.loads import Line
 from landwise.evidence.figures import Figure
-from landwise.fabdata.functions import least_terminals
 from landwise.judging import figures_of
 from landwise.judging.bench import Bench, Geometry
-from landwise.judging.buying import Purchase, purchase_of, rejections_of, stated_limits, told_unpriced
+from landwise.judging.buying import Purchase, asked_of, purchase_of, rejections_of, stated_limits, told_unpriced
 from landwise.judging.controlled import controlled
 from landwise.judging.fieldcost import failed_step
 from landwise.judging.limits import LimitKey
@@ -118,8 +117,7 @@ def _judged(outline: Outline, purchase: Purchase, part: PartTable, bench: Bench)
 
 def _too_small(outline: Outline, part: PartTable, bench: Bench) -> list[Rejection]:
     """A package with fewer terminals than the function connects."""
-    terminals = _terminals(outline, part, bench)
-    least = least_terminals(part.number.upper(), part.family.upper(), terminals)
+    least = asked_of(part, _terminals(outline, part, bench)).least
     if outline.terminals >= least:
         return []
     says = f"{outline.terminals} terminals, the function connects {least}"

@@ -10,7 +10,7 @@ from landwise.errors import LandwiseError
 from landwise.fabdata.gerber import Pads, read_gerber
 from landwise.fabdata.layers import Job, JobLayer
 from landwise.review.model import Objects, Openings, Side
-from landwise.shapes import Geometry
+from landwise.shapes import Geometry, as_array
 
 Place = tuple[str, float, float, float, str]
 
@@ -53,9 +53,7 @@ def closed_lines(job: Job, about: Geometry | None = None) -> Objects:
         parts: Objects = shapely.get_parts(shapely.union_all(shapes))
         found += parts[shapely.get_num_interior_rings(parts) > 0].tolist()
         widest = max((part.convex_hull.area for part in found), default=0.0)
-    closed: Objects = np.empty(len(found), dtype=object)
-    closed[:] = found
-    return closed
+    return as_array(found)
 
 
 def _heaps(shapes: Objects) -> list[tuple[Geometry, Objects]]:

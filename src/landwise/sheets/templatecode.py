@@ -19,6 +19,7 @@ from jinja2.bccache import Bucket
 from landwise.errors import FileError
 from landwise.sheets.files import write_atomic
 
+NO_PLACE = NotImplementedError  # from a Python that keeps no compiled modules
 UNREADABLE = (OSError, EOFError, ValueError, TypeError, AttributeError, ImportError, IndexError, pickle.UnpicklingError)
 
 
@@ -44,14 +45,14 @@ class Compiled(BytecodeCache):
 
     def load_bytecode(self, bucket: Bucket) -> None:
         """Take what is kept, if it was made of the same source."""
-        with suppress(*UNREADABLE), _place(bucket).open("rb") as file:
+        with suppress(NO_PLACE, *UNREADABLE), _place(bucket).open("rb") as file:
             bucket.load_bytecode(file)
 
     def dump_bytecode(self, bucket: Bucket) -> None:
         """Keep a compiled template, where Python would keep a module."""
         if sys.dont_write_bytecode:
             return
-        with suppress(OSError, FileError, NotImplementedError):
+        with suppress(NO_PLACE, OSError, FileError):
             place = _place(bucket)
             os.makedirs(place.parent, exist_ok=True)
             write_atomic(place, bucket.bytecode_to_string())

@@ -10,7 +10,7 @@ import numpy as np
 from landwise.errors import InputError
 from landwise.fabdata.gerber.apertures import parts_of, shape_of
 from landwise.fabdata.gerber.model import Drawn, Floats, Limits, Objects, Pads, UnitShape
-from landwise.shapes import Geometry
+from landwise.shapes import Geometry, as_array
 
 # one entry for each column of `Pads`, numbers, texts and statements, until the columns are made
 Row = tuple[Any, ...]
@@ -180,7 +180,7 @@ def _cleared(rows: list[Row], polygons: Objects, clear: Objects, most: int) -> t
         for part in new[k]:
             out_rows.append((*_fresh(part, [row], "merged")[:13], None, row[14]))
             out.append(part)
-    return out_rows, _objects(out)
+    return out_rows, as_array(out)
 
 
 def _bounded(one: Objects, other: Objects, most: int) -> None:
@@ -231,7 +231,7 @@ def _merged(rows: list[Row], polygons: Objects, most: int) -> tuple[list[Row], O
             inside = _one_of(part, its, polygons[members])
             out_rows.append(inside if inside is not None else _fresh(part, its, "merged"))
             out.append(part)
-    return out_rows, _objects(out)
+    return out_rows, as_array(out)
 
 
 def _one_of(part: Geometry, its: Sequence[Row], polygons: Objects) -> Row | None:
@@ -242,18 +242,12 @@ def _one_of(part: Geometry, its: Sequence[Row], polygons: Objects) -> Row | None
     return None
 
 
-def _objects(shapes: Sequence[object]) -> Objects:
-    found: Objects = np.empty(len(shapes), dtype=object)
-    found[:] = shapes
-    return found
-
-
 def _columns(rows: list[Row], polygons: Objects) -> Pads:
     def numbers(column: int) -> Floats:
         return np.array([row[column] for row in rows], dtype=np.float64)
 
     def things(column: int) -> Objects:
-        return _objects([row[column] for row in rows])
+        return as_array([row[column] for row in rows])
 
     area, wall, x, y, length, width, angle, corner = (numbers(column) for column in range(8))
     line, code = (np.array([row[column] for row in rows], dtype=np.int64) for column in (11, 12))

@@ -15,7 +15,7 @@ from landwise.printing.model import Foil, Powder
 from landwise.review.mending.sheet import Draft, Sheet
 from landwise.review.model import Floats, Ints, Objects
 from landwise.review.verdicts import EXCESS, HALF, bands
-from landwise.shapes import Geometry
+from landwise.shapes import Geometry, as_array
 
 BESIDE, BESIDE_SPREAD = 0.25, 0.08  # of an opening: misprints are rejected from a quarter; a print's own offset, ours
 BESIDE_MM = 0.05
@@ -49,7 +49,7 @@ def rejects(
     if printed:
         own = np.array([land for land, _ in printed])
         number = np.repeat(np.arange(len(own)), [len(its) for _, its in printed])
-        table = _objects([shape for _, its in printed for shape in its])
+        table = as_array([shape for _, its in printed for shape in its])
         found = np.append(found, _chances(sheet, own, table, number, foil, powder, spread, short_only=short_only))
     if not left:
         return float(found.sum())
@@ -165,9 +165,3 @@ def _around(sheet: Sheet, land: int, shapes: object) -> Geometry:
     reached = others[shapely.intersects(others, shapely.union_all(shapes))]
     around: Geometry = shapely.union_all([own, *reached])
     return around
-
-
-def _objects(shapes: Sequence[object]) -> Objects:
-    found = np.empty(len(shapes), dtype=object)
-    found[:] = list(shapes)
-    return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Iterable, Mapping, Sequence, Set
+from collections.abc import Hashable, Iterable, Mapping, Set
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,9 +13,9 @@ from landwise.review.families import Spot
 from landwise.review.frames import mixed, steps
 from landwise.review.levels import Prints, spots_of
 from landwise.review.measuring import measured
-from landwise.review.model import Bools, Floats, Ints, Objects, carries_lead
+from landwise.review.model import Bools, Floats, Ints, carries_lead
 from landwise.review.verdicts import under_middle
-from landwise.shapes import Geometry
+from landwise.shapes import Geometry, as_array
 
 Outlines = tuple[Geometry, ...]
 
@@ -172,7 +172,7 @@ class Sheet:
         out = []
         for land in one.lands:
             if self.touched(land, draft):
-                columns = measured(_objects(self.shapes_on(land, draft)))
+                columns = measured(as_array(self.shapes_on(land, draft)))
             else:
                 rows, paste = self.rows_of(land), given.paste
                 columns = {name: getattr(paste, name)[rows] for name in _COLUMNS}
@@ -218,9 +218,3 @@ def _spots(columns: Mapping[str, object], x0: float, y0: float, turn: float) -> 
         )
         for x, y, length, width, angle, area in zip(*(columns[name] for name in _COLUMNS), strict=True)
     )
-
-
-def _objects(shapes: Sequence[object]) -> Objects:
-    found = np.empty(len(shapes), dtype=object)
-    found[:] = list(shapes)
-    return found

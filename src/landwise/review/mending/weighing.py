@@ -20,6 +20,7 @@ from landwise.printing.transfer import holding_area_ratio
 from landwise.review.levels import UNKNOWN, Level, Levels, PartPrinted
 from landwise.review.mending.rejecting import rejects
 from landwise.review.mending.sheet import Draft, Sheet
+from landwise.shapes import as_array
 
 SAME = 0.02  # relative: two levels nearer than that are one, the sums behind them are no finer
 FLOOR = 1e-6  # defects a part: one in a million parts is nothing that matters, and no finer than the sums behind it
@@ -249,8 +250,7 @@ def doubts(sheet: Sheet, draft: Draft) -> str:
     changed = [shape for shapes in (*draft.rows.values(), *draft.added.values()) for shape in shapes]
     if not changed:
         return ""
-    table = np.empty(len(changed), dtype=object)
-    table[:] = changed
+    table = as_array(changed)
     number_of, row_of = given.paste.tree.query(table, predicate="dwithin", distance=LEAST_GAP_MM)
     order = np.lexsort([number_of, row_of])
     for row, number in zip(row_of[order].tolist(), number_of[order].tolist(), strict=True):
