@@ -19,15 +19,22 @@ from landwise.study.defaults import study_defaults as defaults
 from landwise.study.file import schema, study_from
 
 GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
-QUAD = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
+# Leads of three pitches, lands without leads of two, balls: the catalogue has more of each, which are judged alike.
+LITTLE = ("SOT-23-5", "SC-70-5", "SOT-5x3-5", "SON-5-0.8x0.8", "SON-6-0.9x1.0", "WLP-5-0.5")
+GATE |= {"options": [{"outline": name} for name in LITTLE]}
+OPEN = {"refs": ["U3"], "number": "00", "family": "HC", "terminals": 14, "package": "DIP-14"}
+# Of a quad one package of each kind; the catalogue is asked for all of them where its proposals are looked at.
+QUAD = OPEN | {"options": [{"outline": name} for name in ("DIP-14", "SO-14", "TSSOP-14", "QFN-14-2.5x3")]}
 # Where only one package is looked at, on a line or board of its own, only that one is judged.
 ALONE = GATE | {"options": [{"outline": "SOT-23-5", "price": 0.03}]}
-QUAD_ALONE = QUAD | {"options": [{"outline": "DIP-14", "price": 0.1}]}
-ONE_FOIL = {"foils": ["100 um"]}  # the line's usual one; with all on hand every print is designed once more for each
+QUAD_ALONE = OPEN | {"options": [{"outline": "DIP-14", "price": 0.1}]}
+ONE_FOIL = {"foils": ["100 um"]}  # the line's usual one; with all on hand every print is made once more for each
+DESIGNED = {"print": "designed"}
 
 
-def study(*parts, **tables):
-    return run_study(study_from({"part": list(parts) or [GATE], **tables}))
+def study(*parts, line=ONE_FOIL, **tables):
+    """Parts judged; prints are as large as the lands, unless a line says otherwise: to design them takes longest."""
+    return run_study(study_from({"part": list(parts) or [GATE], "line": {"print": "as lands"} | line, **tables}))
 
 
 def rejected(result, outline, part=0):
@@ -36,7 +43,7 @@ def rejected(result, outline, part=0):
 
 
 def test_present_package_is_always_judged_and_named():
-    part = choose_board(study(line=ONE_FOIL)).parts[0]
+    part = choose_board(study()).parts[0]
     assert part.present.name == "SOT-23-5"
     # Among equals within what is known, today's package stays.
     assert part.chosen is part.present
@@ -44,7 +51,7 @@ def test_present_package_is_always_judged_and_named():
 
 
 def test_options_come_best_first_and_rejected_ones_last():
-    part = choose_board(study(line=ONE_FOIL)).parts[0]
+    part = choose_board(study()).parts[0]
     names = [o.name for o in part.options]
     assert tuple(names[: len(part.standing.order)]) == part.standing.order
     more = [part.standing.more[name] for name in part.standing.order]
@@ -55,7 +62,7 @@ def test_options_come_best_first_and_rejected_ones_last():
 
 
 def test_each_part_by_itself_stands_by_the_same_money():
-    result = study(GATE, line=ONE_FOIL)
+    result = study(GATE)
     together, alone = choose_board(result).parts[0], rank_each(result).parts[0]
     assert alone.chosen.name == together.chosen.name
     assert set(alone.standing.order) == set(together.standing.order)
@@ -87,7 +94,7 @@ def test_drilled_parts_can_be_unwanted():
 
 
 def test_supply_is_a_limit_that_can_be_lifted():
-    bipolar = {**QUAD, "family": "F"}
+    bipolar = {**OPEN, "family": "F"}
     assert "supply" in rejected(study(bipolar), "TSSOP-14")
     assert "supply" not in rejected(study(bipolar, want={"supply": "any"}), "TSSOP-14")
     named = {**bipolar, "options": [{"outline": "TSSOP-14", "price": 0.2}]}
@@ -98,7 +105,7 @@ def test_a_step_is_a_charge_where_steps_are_allowed():
     # As large as its lands the part asks for a step; the design prints it on the board's foil.
     line = {"preset": "fine", "foil": "100 um", "technology": "laser-cut", "powder": "T4"}
     part = GATE | {"options": [{"outline": "SON-6-0.9x1.0", "price": 0.1}]}
-    designed = next(o for o in study(part, line=line).parts[0].options if o.name == "SON-6-0.9x1.0")
+    designed = next(o for o in study(part, line=line | DESIGNED).parts[0].options if o.name == "SON-6-0.9x1.0")
     assert designed.geometry.demand.kind == "none"
     result = study(part, line={**line, "print": "as lands"})
     option = next(o for o in result.parts[0].options if o.name == "SON-6-0.9x1.0")
@@ -120,13 +127,14 @@ def test_nothing_fits_says_what_comes_nearest():
 
 
 def test_what_comes_nearest_can_be_bought_and_misses_by_least():
-    """At 0.6 mm of height no octal is on offer; the lowest one that is on offer is told, not one that nobody sells."""
+    """At 0.6 mm of height no quad is on offer; the lowest one that is on offer is told, not one that nobody sells."""
     part = study(
-        {"refs": ["U1"], "number": "573", "family": "LVC", "terminals": 20}, want={"max_height": "0.6 mm"}
+        {"refs": ["U1"], "number": "00", "family": "HC", "terminals": 14}, want={"max_height": "0.6 mm"}
     ).parts[0]
     offered = [o for o in part.options if LimitKey.SUPPLY not in {why.limit for why in o.rejections}]
     lowest = min(offered, key=lambda option: option.geometry.outline.height_mm.max)
     assert f"{lowest.name} comes nearest" in part.says
+    assert min(one.geometry.outline.height_mm.max for one in part.options) < lowest.geometry.outline.height_mm.max
 
 
 def test_prices_decide_and_missing_ones_are_guessed_with_a_band():
@@ -205,7 +213,7 @@ def test_own_rates_and_scatter_reach_the_figures():
 
 def test_a_designed_print_answers_stated_scatter_at_a_price():
     # The openings are made for the stated slump: paste is kept apart, and what that takes away the joints lack.
-    free, wide = (study(ALONE, line={"scatter": own}).parts[0].present for own in ({}, {"slump_share": 0.9}))
+    free, wide = (study(ALONE, line=DESIGNED | {"scatter": own}).parts[0].present for own in ({}, {"slump_share": 0.9}))
     widths = [option.geometry.printed.apertures[0].openings[0].shape.width_mm for option in (free, wide)]
     assert widths[1] < widths[0]
     assert wide.figures["open"].value > free.figures["open"].value
@@ -228,7 +236,7 @@ def test_terms_and_rates_that_make_no_sense_are_refused_by_name(line):
 
 
 def test_parts_without_a_known_package_are_left_out_of_totals_and_said():
-    result = study(GATE, {"refs": ["U9"], "terminals": 20})
+    result = study(GATE, {"refs": ["U9"], "terminals": 14, "options": [{"outline": "TSSOP-14"}]})
     assert result.before.parts == 2
     assert Note(key=NoteKey.PRESENT_UNKNOWN, names=("U9",)) in result.notes
 
@@ -248,7 +256,7 @@ def test_x_ray_is_not_charged_where_the_board_needs_it_anyway():
     # A hidden part that must stay: the board looks at a sample for it, or already does for another part.
     part = {**GATE, "options": [{"outline": "SON-5-0.8x0.8", "price": 0.1}], "package": "SON-5-0.8x0.8"}
     charged, free = (
-        choose_board(study(part, board={"xray_anyway": anyway}, line=ONE_FOIL)) for anyway in (False, True)
+        choose_board(study(part, board={"xray_anyway": anyway}, line=ONE_FOIL | DESIGNED)) for anyway in (False, True)
     )
     rates = {name: rate.value for name, rate in charged.rates.items()}
     sample = rates["xray"] * (0.01 + 5 * 0.99 / 1000) + rates["xray_setup"] / 1000
@@ -358,8 +366,9 @@ def test_a_board_with_no_fitted_part_is_reported_part_by_part():
         "terminals": 14,
         "package": "SO-14",
         "fitted": False,
+        "options": QUAD["options"],
     }
-    result = choose_board(run_study(study_from({"part": [part]})))
+    result = choose_board(study(part))
     assert result.choice is None
     assert result.notes[0].key == NoteKey.NOTHING_TO_CHOOSE
     assert result.parts[0].options
@@ -369,8 +378,8 @@ def test_a_wish_for_hidden_terminals_that_nothing_left_meets_is_said_with_what_w
     """A quad flat body's lands stand out past its edge, where a needle reaches them; a grid of balls hides them."""
     octal = {"refs": ["U1"], "terminals": 20, "options": [{"outline": name} for name in ("TSSOP-20", "QFN-20-3.5x4.5")]}
     want = {"terminals": "hidden", "hidden_joints": "any"}
-    unmet = study(octal, want=want).parts[0]
+    unmet = study(octal, want=want, line=DESIGNED).parts[0]
     assert [note.of for note in unmet.notes if note.key == NoteKey.WISH_UNMET] == ["hidden"]
     octal["options"].append({"outline": "WLP-20-0.5", "price": 0.2})
-    met = study(octal, want=want).parts[0]
+    met = study(octal, want=want, line=DESIGNED).parts[0]
     assert not any(note.key == NoteKey.WISH_UNMET for note in met.notes)

@@ -142,7 +142,7 @@ def gates(folder: Path, count: int) -> Path:
         for n in range(count)
     )
     study = folder / "gates.toml"
-    study.write_text("landwise = 1\n[line]\nsteps_allowed = false\nfoils = ['100 um']\n" + parts)
+    study.write_text("landwise = 1\n[line]\nsteps_allowed = false\nfoils = ['100 um']\nprint = 'as lands'\n" + parts)
     return study
 
 

@@ -46,11 +46,12 @@ WIDE = {
 }
 
 
-LINE = {"foils": ["100 um"]}  # where foils are not what is looked at
+LINE = {"foils": ["100 um"], "print": "as lands"}  # where neither foils nor prints are what is looked at
 
 
-def chosen(*parts, **tables):
-    return choose_board(run_study(study_from({"part": list(parts), "line": LINE, **tables})))
+def chosen(*parts, reasons=False, **tables):
+    """The choice; what would be dearer by how much takes longest, and is worked where a test reads it."""
+    return choose_board(run_study(study_from({"part": list(parts), "line": LINE, **tables})), reasons=reasons)
 
 
 def test_the_example_is_proven_and_never_dearer_than_part_by_part():
@@ -86,7 +87,7 @@ def test_one_fine_part_holds_the_foil_and_is_named_with_its_price():
         "powder": "T4",
         "print": "as lands",
     }
-    result = chosen(TINY, GATE, WIDE, line=line)
+    result = chosen(TINY, GATE, WIDE, line=line, reasons=True)
     assert result.choice.best.status == "optimal"
     assert result.choice.decision.startswith("100 µm foil, stepped")
     holds = {hold.ref: hold for hold in result.choice.holds}
@@ -147,7 +148,7 @@ def test_every_figure_that_has_a_better_side_can_be_limited():
     # A limit between the options' values takes out those on the worse side, and the ones without a value.
     options = ["SOT-23-5", "SC-70-5", "SOT-5x3-5", "SON-6-1.45x1.0", "WLP-5-0.5"]
     part = {**GATE, "options": [{"outline": name, "price": 0.03} for name in options]}
-    want, memory, line = {"hidden_joints": "any"}, Memory(), {"foils": ["100 um"], "foil": "100 um"}
+    want, memory, line = {"hidden_joints": "any"}, Memory(), LINE | {"foil": "100 um"}
 
     def modelled(**limits):
         study = study_from({"part": [part], "line": line, "want": {**want, "limits": limits}})
@@ -200,7 +201,7 @@ def test_groups_alternates_and_outline_limits_are_kept():
 
 
 def test_objectives_can_be_listed_or_weighed():
-    first = chosen(GATE, WIDE, want={"objective": ["area", "cost"]})
+    first = chosen(GATE, WIDE, want={"objective": ["area", "cost"]}, reasons=True)
     smallest = min(p.values[1] for p in first.choice.points)
     model, best = first.choice.model, first.choice.best
     assert best.value == pytest.approx(smallest)
@@ -238,7 +239,7 @@ def test_a_finer_powder_is_bought_where_an_opening_needs_it():
     free = TINY | {"locked": False}
     line = {"preset": "fine", "foils": ["80 um"], "foil": "80 um", "technology": "laser-cut", "powder": "T4"}
     assert chosen(free, line=line).choice.best.status == "infeasible"
-    result = chosen(free, line={**line, "powders": ["T5", "T6"]})
+    result = chosen(free, line={**line, "powders": ["T5", "T6"]}, reasons=True)
     assert "T5 powder" in result.choice.decision
     prices = {price.name: price.saved for price in result.choice.limits}
     # Without the limit the board would keep its powder, and pay the rework of that print instead.
@@ -432,7 +433,7 @@ def test_several_processes_give_the_same_board(monkeypatch):
     keep_on_disk(None)  # every process works its own numbers
     forget()
     # One foil and one part that is open: a decision for each plan of inspection, and three small parts to share out.
-    line = {"preset": "fine", "foils": ["100 um"]}
+    line = LINE | {"preset": "fine"}
     held = [
         {**GATE, "refs": [ref], "options": [{"outline": name, "price": 0.1}]}
         for ref, name in (("U5", "SOT-23-5"), ("U9", "SC-70-5"))

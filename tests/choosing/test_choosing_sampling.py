@@ -47,9 +47,9 @@ def test_a_gamma_prior_gives_the_textbook_value():
     """One rival of known cost, one whose rate has a gamma prior: after k counts in n parts the posterior mean is
     (shape + k) / (scale⁻¹ + n), counts are negative binomial, and the value follows by summing (conjugate analysis,
     Raiffa & Schlaifer 1961, from memory; worked here with scipy's distributions)."""
-    shape, mean, pieces, each = 1.5, 1e-3, 1000, 10.0
-    rates = gamma.ppf((np.arange(4000) + 0.5) / 4000, shape, scale=mean / shape)[:, None]
-    cost = np.column_stack([np.full(4000, mean * pieces * each), rates[:, 0] * pieces * each])
+    shape, mean, pieces, each, draws = 1.5, 1e-3, 1000, 10.0, 2000
+    rates = gamma.ppf((np.arange(draws) + 0.5) / draws, shape, scale=mean / shape)[:, None]
+    cost = np.column_stack([np.full(draws, mean * pieces * each), rates[:, 0] * pieces * each])
     cost = np.random.default_rng(1).permutation(np.column_stack([cost, rates]))
     cost, rates = cost[:, :2], cost[:, 2:]
     for size in (300, 3000):

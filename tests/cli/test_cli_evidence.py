@@ -19,12 +19,12 @@ def run(*arguments):
 
 
 def test_only_checks_against_the_outside_are_counted(capsys):
-    assert run("checks", "hole", "--json") == 0
+    assert run("checks", "fill", "--json") == 0
     rows = json.loads(capsys.readouterr().out)
     assert rows
     assert {row["kind"] for row in rows} == {"outside"}
     assert all(row["verdict"] == "holds" and row["mark"] != "from memory" and row["source"] for row in rows)
-    assert run("checks", "hole", "--all", "--json") == 0
+    assert run("checks", "fill", "--all", "--json") == 0
     assert len(json.loads(capsys.readouterr().out)) > len(rows)
     assert run("checks", "paste-in-hole", "powder-openings", "--all") == 2
     assert run("checks", "powder-openings") == 2

@@ -64,12 +64,12 @@ def test_the_choice_is_stated_seen_or_likely_for_every_family():
         ("1G00", "HCT"),
         ("1G04", "AUP"),
         ("08", "VHC"),
-        ("573", "LVC"),
+        ("00", "LVC"),
         ("16245", "ALVC"),
-        ("595", ""),
+        ("00", ""),
     ):
         little = number.startswith("1G")
-        terminals = {"573": 20, "16245": 48, "595": 16}.get(number, 5 if little else 14)
+        terminals = 48 if number == "16245" else 5 if little else 14  # a count once judged is soon judged again
         part = {"refs": ["U1"], "number": number, "family": family, "terminals": terminals}
         result = study(part, want={"hidden_joints": "any"})
         assert result.parts[0].chosen.supply.may_be_planned, (number, family)

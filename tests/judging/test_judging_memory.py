@@ -38,7 +38,8 @@ LATCH = {
     "package": "SO-16",
     "options": [{"outline": "SO-16", "price": 0.07}, {"outline": "QFN-16-2.5x3.5", "price": 0.09}],
 }
-FOILS = {"foils": ["100 um"], "foil": "100 um"}  # each foil more is all of it once more
+# Each foil more is all of it once more, and a print that is designed takes longest: two changes ask for one.
+FOILS = {"foils": ["100 um"], "foil": "100 um", "print": "as lands"}
 CHANGES = [
     {},
     {"want": {"max_height": "1 mm"}},
@@ -49,13 +50,14 @@ CHANGES = [
     {"want": {"weights": {"cost": 0.7}, "objective": "value"}},
     {"want": {"limits": {"gap": 0.2}, "board_limits": {"area": 200.0}}},
     {"line": {"foils": ["80 um"], "foil": "80 um"}},
+    {"line": {**FOILS, "print": "designed"}},
     {"line": {**FOILS, "reduction": "20 um", "inspection": ["optical", "x-ray"]}},
     {"use": {"voltage": "24 V", "ambient": "40 degC"}},
     {"board": {"layers": 4, "track": "0.1 mm", "space": "0.1 mm"}},
     {"board": {"xray_anyway": True}},
     {"costs": {"run": 50, "rates": {"board_area": 0.2}}},
     {"part": [{**GATE, "options": [*GATE["options"][:2], {"outline": "WLP-5-0.5", "price": 0.02}]}, LATCH]},
-    {"part": [GATE, {**LATCH, "price": 0.05, "options": "any", "alternates": ["SO-16", "QFN-16-2.5x3.5"]}]},
+    {"part": [{**GATE, "price": 0.05, "options": "any", "alternates": ["SOT-23-5", "SOT-5x3-5"]}, LATCH]},
     {},
 ]
 

@@ -11,11 +11,14 @@ from landwise.sheets.reportdata import content_of, in_order
 from landwise.study.file import study_from
 
 GATE = {"refs": ["U1", "U2"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
+# More than are compared, and the last one too fine for the line.
+NAMES = ("SOT-23-5", "SC-70-5", "SOT-5x3-5", "SON-6-1.45x1.0", "WLP-5-0.5", "SON-6-0.9x1.0")
+OPTIONS = {"options": [{"outline": name} for name in NAMES]}
 
 
 @pytest.fixture(scope="module")
 def result():
-    return choose_board(run_study(study_from({"part": [GATE]})))
+    return choose_board(run_study(study_from({"part": [GATE | OPTIONS], "line": {"foil": "100 um"}})))
 
 
 def test_every_figure_is_either_told_apart_or_the_same_for_all(result):
