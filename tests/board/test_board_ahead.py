@@ -1,4 +1,4 @@
-"""Prints designed ahead by several processes: found by the judging, and no byte of a result depends on it."""
+"""Prints, judgements and pictures worked ahead by several processes: found when they are asked for, the same bytes."""
 
 from __future__ import annotations
 
@@ -6,10 +6,17 @@ import pytest
 
 from landwise.board import ahead
 from landwise.board.choice import choose_board
+from landwise.board.model import board_bench
 from landwise.designing.design import Designer
+from landwise.judging import bench
+from landwise.judging import option as judging
 from landwise.judging.study import run_study
-from landwise.memory import forget, keep_on_disk
+from landwise.memory import Memory, forget, keep_on_disk
 from landwise.results.file import result_text
+from landwise.sheets import pictures
+from landwise.sheets.ahead import pictures_begun
+from landwise.sheets.cards import card_of
+from landwise.sheets.pictures import window_svg
 from landwise.study.file import study_from
 
 pytestmark = pytest.mark.usefixtures("own_disk")
@@ -23,25 +30,51 @@ GATE = {
 ASKED = {"line": {"foils": ["100 um", "125 um"]}, "part": [GATE]}
 
 
-def whole(study):
-    return result_text(choose_board(run_study(study), reasons=False))
+def whole(study, memory=None):
+    return choose_board(run_study(study, bench=board_bench(study, memory)), memory=memory, reasons=False)
 
 
-def test_what_was_worked_ahead_is_not_designed_again(monkeypatch):
+def waiting_of(study):
+    setups = ahead.setups_ahead(study)
+    return ahead.waiting_of(setups, [outline for outline, _ in ahead.wanted_by(study, setups.bench).values()])
+
+
+@pytest.fixture
+def worth_it(monkeypatch):
     monkeypatch.setattr(ahead, "WORTH", 1)
     monkeypatch.setattr(ahead, "EACH", 1)
-    study, told = study_from(ASKED), []
-    waiting = ahead.waiting_of(study)
+
+
+@pytest.mark.usefixtures("worth_it")
+def test_what_was_worked_ahead_is_not_worked_again(monkeypatch):
+    study, told, memory = study_from(ASKED), [], Memory()
+    waiting = waiting_of(study)
     asked = [(outline.name, [decision.foil_um for decision in decisions]) for outline, decisions in waiting]
     assert asked == [("SOT-23-5", [100.0, 125.0]), ("SC-70-5", [100.0, 125.0])]
-    assert ahead.work_ahead(study, jobs=2, tell=lambda *said: told.append(said)) == len(waiting) == len(told)
-    assert ahead.waiting_of(study) == ()
+    with ahead.helpers_for(study, 2) as helpers:
+        done = ahead.work_ahead(study, helpers, memory, tell=lambda *said: told.append(said))
+        assert done == len(waiting) == len(told)
+        assert waiting_of(study) == ()
+        with monkeypatch.context() as patched:
+            patched.setattr(Designer, "designs", lambda *_: pytest.fail("designed again"))
+            patched.setattr(judging, "_judged", lambda *_: pytest.fail("judged again"))
+            found = whole(study, memory)
+        begun = pictures_begun(found, helpers)
+        assert len([one.result() for one in begun]) == 2
     with monkeypatch.context() as patched:
-        patched.setattr(Designer, "designs", lambda *_: pytest.fail("designed again"))
-        found = whole(study)
+        patched.setattr(pictures, "process_window", lambda *_: pytest.fail("mapped again"))
+        patched.setattr(bench, "reasons_of", lambda *_: pytest.fail("asked again"))
+        drawn = shown(found)
     keep_on_disk(None)
     forget()
-    assert whole(study) == found
+    again = whole(study)
+    assert result_text(again) == result_text(found)
+    assert shown(again) == drawn
+
+
+def shown(result):
+    (part,) = result.parts
+    return card_of(part, result.judged), window_svg(part.chosen, result.judged, "window")
 
 
 @pytest.mark.parametrize(
@@ -53,21 +86,25 @@ def test_what_was_worked_ahead_is_not_designed_again(monkeypatch):
         ({"part": [{**GATE, "package": "no such package"}]}, 2),  # said by the judging
     ],
 )
-def test_nothing_is_worked_ahead(asked, jobs, monkeypatch):
-    monkeypatch.setattr(ahead, "shared_out", lambda *_: pytest.fail("processes started"))
-    assert ahead.work_ahead(study_from(asked), jobs=jobs) == 0
+def test_nothing_is_worked_ahead(asked, jobs):
+    study = study_from(asked)
+    with ahead.helpers_for(study, jobs) as helpers:
+        assert ahead.work_ahead(study, helpers, Memory()) == 0
+        assert not helpers.there
 
 
-def test_without_a_disk_nothing_is_worked_ahead(monkeypatch):
+@pytest.mark.usefixtures("worth_it")
+def test_without_a_disk_nothing_is_worked_ahead():
     keep_on_disk(None)
-    monkeypatch.setattr(ahead, "WORTH", 1)
-    monkeypatch.setattr(ahead, "shared_out", lambda *_: pytest.fail("processes started"))
-    assert ahead.work_ahead(study_from(ASKED), jobs=2) == 0
+    study = study_from(ASKED)
+    with ahead.helpers_for(study, 2) as helpers:
+        assert ahead.work_ahead(study, helpers, Memory()) == 0
+        assert not helpers.there
 
 
 def test_designed_lands_wait_until_they_are_known():
     study = study_from({**ASKED, "board": {"design": "lands", "state": "new"}})
-    waiting = ahead.waiting_of(study)
+    waiting = waiting_of(study)
     assert waiting
     whole(study)
-    assert ahead.waiting_of(study) == ()
+    assert waiting_of(study) == ()

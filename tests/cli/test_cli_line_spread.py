@@ -61,7 +61,7 @@ def test_a_rate_says_where_the_line_measured_nothing_near():
 
 def test_the_process_window_takes_it_and_says_so(both):
     for name, rises in ((SMALL, True), (LARGE, False)):
-        plain, own = (window_of(option, result) for option, result in both[name])
+        plain, own = (window_of(option.geometry, result.line, result.content) for option, result in both[name])
         at = plain.foils_um.index(100.0)
         assert (own.opens[0, at] > 1.5 * plain.opens[0, at]) == rises
     assert "as your line measured" in " ".join(_two_sides(*both[SMALL][1]))

@@ -269,10 +269,13 @@ def test_what_prints_over_another_parts_land_is_beside_its_own():
 @pytest.mark.usefixtures("nothing_known")
 def test_several_processes_work_the_levels_that_one_does(monkeypatch):
     monkeypatch.setattr(pacing, "SHARED_FROM", 1)
-    alone = worked()[1]
+    plain, here = Levels._worked, []
+    monkeypatch.setattr(Levels, "_worked", lambda levels, *what: (here.append(what), plain(levels, *what))[1])
+    alone, every = worked()[1], len(here)
     memory.forget()
-    monkeypatch.setattr(Levels, "_worked", lambda *_: pytest.fail("worked here"))
+    here.clear()
     together = worked(jobs=2)[1]
+    assert len(here) < every  # the other process worked the others
     assert together.choice == alone.choice
     assert [(part.part, part.defects) for part in together.parts] == [(p.part, p.defects) for p in alone.parts]
 

@@ -42,7 +42,7 @@ def choose_board(
     progress: Tell | None = None,
     seconds: float = float("inf"),
     memory: Memory | None = None,
-    early: Callable[[BoardResult], None] | None = None,
+    early: Callable[[BoardResult], object] | None = None,
     jobs: int = 1,
     reasons: bool = True,
 ) -> BoardResult:
@@ -114,7 +114,7 @@ class Within:
     tell: Tell
     seconds: float
     memory: Memory | None
-    early: Callable[[BoardResult], None] | None
+    early: Callable[[BoardResult], object] | None
     jobs: int
     reasons: bool
     regrouped: Regrouped | None

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
+from landwise.access.plans import Plan
 from landwise.board.model import (
     NOTHING_TO_CHOOSE,
     Decision,
@@ -15,7 +16,7 @@ from landwise.board.model import (
     foils_of,
     line_with,
 )
-from landwise.board.workers import shared_out
+from landwise.board.workers import Helpers
 from landwise.costs.rates import Rate
 from landwise.errors import InputError, LandwiseError
 from landwise.evidence.figures import worst
@@ -27,7 +28,7 @@ from landwise.memory import Memory
 from landwise.outlines import Outline
 from landwise.printing.foils import foil_window
 from landwise.printing.model import Powder, Technology
-from landwise.study.file import BoardClass
+from landwise.study.file import BoardClass, PartTable
 
 WORTH = 4000  # judgements below which starting processes takes longer than it saves
 
@@ -119,12 +120,12 @@ def judged_everywhere(
 ) -> Mapping[Place, Judgement] | None:
     """Every option under every shared decision; None where it was stopped."""
     whole = len(setups.parts)
-    options = max(len(part.options) for part in setups.parts)
-    if jobs > 1 and whole > 1 and len(setups.decisions) * whole * options > WORTH:
-        for done, sent in enumerate(shared_out(setups_of, result, _sent, whole, min(jobs, whole), stop), start=1):
-            tell(done, whole, f"{done} of {whole} parts")
-            if sent is not None:
-                _take(setups, sent)
+    if jobs > 1 and whole > 1 and is_many(setups, whole, max(len(part.options) for part in setups.parts)):
+        with Helpers(setups_of, result, min(jobs, whole) - 1) as helpers:
+            for done, (_, sent) in enumerate(helpers.shared_out(_sent, range(whole), setups, stop), start=1):
+                tell(done, whole, f"{done} of {whole} parts")
+                if sent is not None:
+                    _take(setups, sent)
     found: dict[Place, Judgement] = {}
     done, every = 0, sum(len(part.options) for part in setups.parts)
     for p, part in enumerate(setups.parts):
@@ -137,6 +138,20 @@ def judged_everywhere(
                 found[d, p, k] = _judgement(setups, decision, part, option.geometry.outline)
     tell(every, every, "")
     return MappingProxyType(found)
+
+
+def is_many(setups: Setups, parts: int, options: int) -> bool:
+    """Whether so many judgements are to be made that several processes share them."""
+    return len(setups.decisions) * parts * options > WORTH
+
+
+def judge_ahead(setups: Setups, part: PartTable, outline: Outline) -> None:
+    """Judge an option under today's line and every shared decision, for the memory of the bench alone."""
+    judge_option(outline, part, setups.bench)
+    for decision in setups.decisions:
+        um, _ = _printed_at(setups, decision, outline)
+        seen = replace(decision, plan=_plan_of(setups, decision, outline))
+        judge_option(outline, part, bench_of(setups, seen, um or decision.foil_um))
 
 
 def _sent(setups: Setups, p: int) -> Sent | None:
@@ -231,17 +246,23 @@ def bench_of(setups: Setups, decision: Decision, um: float) -> Bench:
 
 
 def _judged(setups: Setups, decision: Decision, um: float, part: PartResult, outline: Outline) -> OptionResult:
-    # An option is judged once for each set of views (once where every joint is seen from above): what the rest of a
-    # plan costs is counted in `money`.
-    sights = setups.bench.geometry(outline).sights
-    first = setups.decisions[0]
-    plan = decision.plan if sights.not_at_all or sights.from_the_side else first.plan
+    plan = _plan_of(setups, decision, outline)
     key = (outline.name, part.part.refs[0], um, decision.technology, decision.powder, plan.views, decision.board)
     if key not in setups._options:
         bench = bench_of(setups, replace(decision, plan=plan), um)
         option = judge_option(outline, part.part, bench)
         setups._options[key] = with_field(option, bench) if part.counts_field else option
     return setups._options[key]
+
+
+def _plan_of(setups: Setups, decision: Decision, outline: Outline) -> Plan:
+    """The plan of inspection that an option is judged under.
+
+    It is judged once for each set of views (once where every joint is seen from above): what the rest of a plan costs
+    is counted in `money`.
+    """
+    sights = setups.bench.geometry(outline).sights
+    return decision.plan if sights.not_at_all or sights.from_the_side else setups.decisions[0].plan
 
 
 def rates_of(bench: Bench, decision: Decision) -> Mapping[str, Rate]:

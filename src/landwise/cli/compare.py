@@ -75,7 +75,7 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
     """
-    from landwise.board.ahead import work_ahead
+    from landwise.board.ahead import helpers_for, work_ahead
     from landwise.board.choice import choose_board
     from landwise.board.model import board_bench
     from landwise.cli.study import cores
@@ -99,8 +99,9 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
         data = with_line_file({**data, "line": {**own, "file": named}}, Path())
     keep_in_cache_folder()
     study = study_from(data, file="flags")
-    work_ahead(study, jobs=cores())
     memory = Memory.left_by(study.board_key)
+    with helpers_for(study, cores()) as helpers:
+        work_ahead(study, helpers, memory)
     result = choose_board(run_study(study, bench=board_bench(study, memory)), memory=memory)
     if as_json:
         from landwise.results.file import result_text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import time
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -70,7 +71,7 @@ def command(
 
     Example: landwise study board.toml -o out/
     """
-    from landwise.board.ahead import work_ahead
+    from landwise.board.ahead import helpers_for, work_ahead
     from landwise.board.choice import choose_board, rank_each
     from landwise.board.model import board_bench
     from landwise.cli.screen import Count
@@ -78,11 +79,13 @@ def command(
     from landwise.errors import LandwiseError
     from landwise.judging.study import run_study
     from landwise.memory import Memory, keep_in_cache_folder
+    from landwise.sheets.ahead import pictures_begun
     from landwise.sheets.files import check_folder
     from landwise.study.file import read_study
 
     as_json, each, full = flags["as_json"], flags["each"], flags["full"]
-    if not as_json and reference is None:
+    writes = not as_json and reference is None
+    if writes:
         check_folder(Path(folder))
     keep_in_cache_folder()
     study = read_study(study_file, line=line_file)
@@ -102,23 +105,26 @@ def command(
 
             # Half of the time at most, so that some of it is left for judging what was designed.
             half = time.monotonic() + (ends - time.monotonic()) / 2
-            work_ahead(study, jobs=jobs or cores(), stop=lambda: stop() or time.monotonic() >= half, tell=bar.update)
-            judged = run_study(
-                study,
-                bench=bench,
-                progress=lambda done, total, name: bar.update(done, total, f"judging {name}"),
-                stop=stop,
-            )
-            if each:
-                result = rank_each(judged, memory=memory, jobs=jobs or cores(), stop=stop)
-            else:
-                result = choose_board(
-                    judged,
+            jobs = jobs or cores()
+            with helpers_for(study, jobs) as helpers:
+                work_ahead(study, helpers, memory, stop=lambda: stop() or time.monotonic() >= half, tell=bar.update)
+                judged = run_study(
+                    study,
+                    bench=bench,
+                    progress=lambda done, total, name: bar.update(done, total, f"judging {name}"),
                     stop=stop,
-                    memory=memory,
-                    jobs=jobs or cores(),
-                    progress=bar.update,
                 )
+                if each:
+                    result = rank_each(judged, memory=memory, jobs=jobs, stop=stop)
+                else:
+                    result = choose_board(
+                        judged,
+                        stop=stop,
+                        memory=memory,
+                        jobs=jobs,
+                        progress=bar.update,
+                        early=partial(pictures_begun, helpers=helpers) if helpers.there and writes else None,
+                    )
             stopped = stop()
             by_hand = asked()
         if as_json:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from landwise.assembly.lines import Line
-from landwise.board.workers import shared_out
+from landwise.board.workers import Helpers
 from landwise.printing.model import Powder
 from landwise.review.checks.situation import Situation
 from landwise.review.levels import Level, Levels, PartPrinted
@@ -142,9 +142,11 @@ def _shared(
         levels.going("levels, in several processes")
         return pace.past(FOR_JOINTS)
 
-    for number, worked in shared_out(_ready, given, _worked, len(new), jobs, stop):
-        for um, level in zip(foils_um, worked, strict=True):
-            levels.keep(new[number], um, level)
+    with Helpers(_ready, given, jobs - 1) as helpers:
+        held = levels, tuple(new), tuple(foils_um)
+        for number, worked in helpers.shared_out(_worked, range(len(new)), held, stop):
+            for um, level in zip(foils_um, worked, strict=True):
+                levels.keep(new[number], um, level)
 
 
 Given = tuple[Line, Powder, tuple[PartPrinted, ...], tuple[PartPrinted, ...], tuple[float, ...]]
@@ -158,6 +160,6 @@ def _ready(given: Given) -> Held:
     return levels, parts, foils_um
 
 
-def _worked(held: Held, number: int) -> tuple[int, tuple[Level, ...]]:
+def _worked(held: Held, number: int) -> tuple[Level, ...]:
     levels, parts, foils_um = held
-    return number, tuple(levels.under(parts[number], um) for um in foils_um)
+    return tuple(levels.under(parts[number], um) for um in foils_um)

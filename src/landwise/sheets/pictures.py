@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from landwise.assembly.lines import Line
 from landwise.assembly.window import Grid, Window, process_window
 from landwise.costs.loads import TITLES
+from landwise.judging.bench import Geometry
 from landwise.judging.line import scatter_of
 from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.memory import known
@@ -14,6 +16,7 @@ from landwise.sheets.marks import scale_text
 from landwise.sheets.scatterchart import Spot, scatter_chart
 from landwise.sheets.section import section_of, weakest
 from landwise.sheets.windowmap import window_chart
+from landwise.study.file import StudyFile
 
 WIDEST_MM = 165.0
 SCALES = (200.0, 150.0, 100.0, 80.0, 60.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 10.0)
@@ -68,13 +71,12 @@ def cost_parts(part: PartResult, unit: str, prefix: str) -> str | None:
     return stacked_chart(rows, f"cost on one good board, {unit}", prefix=prefix)
 
 
-def window_of(option: OptionResult, result: StudyResult) -> Window | None:
+def window_of(geometry: Geometry, line: Line, content: StudyFile) -> Window | None:
     """The process window of an option on the study's line; None where nothing is printed."""
-    geometry, line, scatter = option.geometry, result.line, scatter_of(result.line, result.content)
     if geometry.rates is None:
         return None
-    known_draws = geometry.knowledge
-    stand, target = geometry.stand.height_mm if geometry.stand else None, result.content.line.target
+    known_draws, scatter = geometry.knowledge, scatter_of(line, content)
+    stand, target = geometry.stand.height_mm if geometry.stand else None, content.line.target
 
     def work() -> Window | None:
         return process_window(
@@ -106,7 +108,7 @@ def window_of(option: OptionResult, result: StudyResult) -> Window | None:
 
 def window_svg(option: OptionResult, result: StudyResult, prefix: str) -> str | None:
     """The map of that window with the study's print."""
-    window = window_of(option, result)
+    window = window_of(option.geometry, result.line, result.content)
     if window is None:
         return None
     foil, design = result.line.foil_um, option.geometry.design

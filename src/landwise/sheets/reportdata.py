@@ -389,7 +389,7 @@ def _two_sides(option: OptionResult | None, result: StudyResult) -> list[str]:
     found = [f"too little: {option.figures['area-ratio'].why}"]
     if option.geometry.bridging:
         found.append(f"too much: {option.figures['slump-gap'].why}")
-    window = window_of(option, result)
+    window = window_of(option.geometry, result.line, result.content)
     if window is not None:
         found.append(
             f"process window: {window.says}; apertures are those of the lands, a maker's own are not on the map"
