@@ -31,11 +31,12 @@ GATE = (
 BOARD = '[board]\nname = "{name}"\n[line]\npreset = "ordinary"\nfoils = ["100 um"]\nfoil = "100 um"\n' + GATE
 OFFERS = "Manufacturer Part Number,Manufacturer,Package,Price,Stock\nSN74LVC1G08DBVR,Maker,SOT-23-5,0.031,9000\n"
 
+GATE_ASKED = ["--number", "74LVC1G08", "--options", "SOT-23-5=0.03, SC-70-5=0.031", "--foils", "100 um"]
 # Name → arguments; `{in}` is a folder with two boards and an offer, `{out}` where the command writes.
 COMMANDS = {
     "start": ["start", "--bom", str(EXAMPLE / "bom.csv"), "-o", "{out}/board.toml", "--force"],
     "study": ["study", "{in}/one.toml", "-o", "{out}"],
-    "compare": ["compare", "--number", "74LVC1G08", "--options", "SOT-23-5=0.03, SC-70-5=0.031", "-o", "{out}"],
+    "compare": ["compare", *GATE_ASKED, "-o", "{out}"],
     "family": ["family", "{in}/one.toml", "{in}/two.toml", "-o", "{out}"],
     "offers": ["offers", "{in}/offers.csv", "-o", "{out}/offers.toml", "--force"],
     "review": ["review", str(EXAMPLE / "fabrication"), "-o", "{out}"],

@@ -11,6 +11,7 @@ from landwise.designing.design import Designer
 from landwise.memory import forget, keep_on_disk, kept_on
 
 GATE = ["--number", "74LVC1G08", "--present", "SOT-23-5", "--options", "SOT-23-5=0.1, SOT-353=0.09"]
+GATE += ["--foils", "100 um"]  # each foil more is a design more for each
 
 
 @pytest.fixture

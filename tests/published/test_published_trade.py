@@ -74,9 +74,10 @@ def test_least_pitch_of_an_ordinary_line():
 
 def test_a_finer_body_is_out_on_an_ordinary_line_and_in_on_a_fine_one():
     part = {"refs": ["U1"], "number": "1G08", "family": "LVC", "terminals": 5, "package": "SOT-23-5"}
+    part["options"] = [{"outline": "SON-6-0.9x1.0"}]
 
     def option(line):
-        result = run_study(study_from({"line": {"preset": line}, "want": {"supply": "any"}, "part": [part]}))
+        result = run_study(study_from({"line": {"preset": line}, "part": [part]}))
         return next(o for o in result.parts[0].options if o.name == "SON-6-0.9x1.0")
 
     assert "least-pitch" in {r.limit for r in option("ordinary").rejections}
