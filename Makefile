@@ -10,16 +10,19 @@ export PYTHONDONTWRITEBYTECODE :=
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
 
-$(VENV)/run.stamp: pyproject.toml constraints.txt
+$(VENV)/pyvenv.cfg:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
 	  { echo "landwise needs Python 3.11 or newer; '$(PYTHON)' is older. Try: make $(MAKECMDGOALS) PYTHON=python3.12" >&2; exit 2; }
 	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/run.stamp: pyproject.toml constraints.txt | $(VENV)/pyvenv.cfg
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[pdf,spreadsheets,workbench]'
 	@touch $@
 
-$(VENV)/dev.stamp: $(VENV)/run.stamp
+# What runs it is part of what develops it: one call of pip for both.
+$(VENV)/dev.stamp: pyproject.toml constraints.txt | $(VENV)/pyvenv.cfg
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'
-	@touch $@
+	@touch $(VENV)/run.stamp $@
 
 $(VENV)/docs.stamp: $(VENV)/run.stamp
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[docs]'
