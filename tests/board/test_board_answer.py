@@ -7,10 +7,12 @@ from functools import cache
 import numpy as np
 import pytest
 
-from landwise.board.answer import BoardAnswer, rivals_of
+from landwise.board.alike import proposed_ahead
+from landwise.board.answer import BoardAnswer
 from landwise.board.choice import choose_board
 from landwise.board.draws import draw_costs
 from landwise.board.result import BoardResult
+from landwise.board.rivals import drawn_rivals, rivals_of
 from landwise.judging.study import run_study
 from landwise.results.answer import board_sure, decided_word, hangs_on, sure_line
 from landwise.results.verdict import verdict_of
@@ -64,9 +66,11 @@ def test_all_prices_of_a_part_are_one_question_and_worth_what_knowing_them_bring
     """Against the draws themselves: with the price of each draw known and all else at its mean."""
     result = chosen()
     model, best = result.choice.model, result.choice.best  # type: ignore[union-attr]
-    drawn = draw_costs(model, best)
+    nothing = np.zeros((1, 1, 1))
+    compared = rivals_of(model, best, nothing, proposed_ahead(model, best))
+    drawn = draw_costs(model, compared.near(best))
     for p, one in enumerate(answer(result).parts):
-        rivals = rivals_of(model, best, drawn, p, np.zeros(model.problem.cost.shape)).cost
+        rivals = drawn_rivals(model, best, compared, drawn, p, nothing)
         inside = [k for k in range(rivals.shape[1]) if np.isfinite(rivals[:, k]).all()]
         gain = 0.0
         for row in range(drawn.draws):
@@ -109,8 +113,8 @@ def test_a_narrow_decision_says_so_and_equals_say_what_tells_them_apart() -> Non
 def test_nothing_is_asked_about_an_option_that_can_not_be_taken() -> None:
     """Left out for its supply or by a limit: who finds out about it learns of no option that is on the table."""
     for result in (chosen(), study_with_hidden_joints()):
-        model, best = result.choice.model, result.choice.best  # type: ignore[union-attr]
-        drawn = draw_costs(model, best)
+        model = result.choice.model  # type: ignore[union-attr]
+        drawn = draw_costs(model, tuple(range(model.problem.decisions)))
         allowed = model.problem.allowed[list(drawn.decisions)].any(axis=0)
         assert not all(allowed[p, : len(names)].all() for p, names in enumerate(model.names))
         asked = {(p, one.of) for p, one in drawn.own if one.of}

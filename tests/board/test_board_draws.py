@@ -12,6 +12,7 @@ from landwise.board.answer import answered
 from landwise.board.build import board_model
 from landwise.board.draws import Unknown, draw_costs
 from landwise.board.objective import best_of, objective_of
+from landwise.board.rivals import rivals_of
 from landwise.choosing.optimum import solve
 from landwise.judging.study import run_study
 from landwise.study.file import study_from
@@ -38,7 +39,7 @@ def modelled():
 
 def test_defect_levels_are_the_common_draws_of_what_is_known_of_a_line():
     model, best = modelled()
-    drawn = draw_costs(model, best, draws=64)
+    drawn = draw_costs(model, (best.decision,), draws=64)
     own = {key: values for key, values in drawn.own.items() if key[1].kind == "defects"}
     assert set(own) == {(p, Unknown("defects", name)) for p, names in enumerate(model.names) for name in names}
     for p, names in enumerate(model.names):
@@ -55,8 +56,9 @@ def test_defect_levels_are_the_common_draws_of_what_is_known_of_a_line():
 def test_what_knowing_everything_is_worth_is_what_choosing_anew_in_every_draw_saves():
     model, best = modelled()
     assert model.problem.decisions == 1
-    drawn = draw_costs(model, best)
-    answer = answered(model, best, np.zeros((1, 1, 1)))
+    nothing = np.zeros((1, 1, 1))
+    drawn = draw_costs(model, (best.decision,))
+    answer = answered(model, best, nothing, rivals_of(model, best, nothing))
     p, others = 0, best.choice[1]
     saved = []
     shift = [

@@ -14,11 +14,14 @@ import tomllib
 from dataclasses import replace
 from importlib import resources
 
+import numpy as np
 import pytest
 
+from landwise.board.alike import proposed_ahead
 from landwise.board.build import model_of
 from landwise.board.judged import judged_everywhere, setups_of
 from landwise.board.objective import best_of, objective_of
+from landwise.board.rivals import rivals_of
 from landwise.judging.bench import Bench
 from landwise.judging.study import run_study
 from landwise.memory import Memory
@@ -384,3 +387,58 @@ def test_every_board_costs_what_an_enumeration_of_its_own_says_and_the_best_is_f
         assert found.status == "optimal", seed
         assert found.value == pytest.approx(least, rel=1e-9), seed
     assert possible > BOARDS // BLOCKS // 3
+
+
+def ahead_by_hand(data, setups, rates, best, proposed, cost) -> list[float]:
+    """What each decision is ahead by for what it keeps of the proposed one, from the rule as it stands in the docs."""
+    worth = data["want"].get("worth_deciding", rates["finding_out"] / data["costs"]["run"])
+    parts = []
+    for p, part in enumerate(setups.parts):
+        option = part.options[best.choice[p]]
+        parts.append(min(worth, 0.05 * option.cost.total * len(data["part"][p]["refs"])))
+    found = []
+    for one in setups.decisions:
+        same = all(getattr(one, name) == getattr(proposed, name) for name in ("foil_um", "technology", "powder"))
+        adds = one.stepped and not proposed.stepped
+        adds = adds or any(step not in proposed.plan.steps for step in one.plan.steps)
+        adds = adds or one.plan.xray_share > proposed.plan.xray_share or one.board.name != proposed.board.name
+        found.append(same * min(worth, 0.05 * cost) + (not adds) * min(parts))
+    return found
+
+
+def test_each_option_is_compared_under_the_decision_that_an_enumeration_of_its_own_takes():
+    departing = kept = needed = 0
+    for seed in range(24 if not WHOLE else 60):
+        data = invented(random.Random(seed))
+        data["line"].pop("foil")  # any foil on hand may print the board
+        study = study_from(data)
+        result = run_study(study, bench=Bench.of(study, MEMORY))
+        setups = setups_of(result, MEMORY)
+        judged = judged_everywhere(result, setups, tell=lambda *_: None, stop=lambda: False)
+        model = model_of(setups, judged)
+        best = best_of(objective_of(model))
+        if model.stuck or not best.found:
+            continue
+        rates = {name: rate.value for name, rate in setups.bench.rates.items()}
+        boards = {(d, choice): cost for d, choice, cost, holds in every_board(data, setups, judged, rates) if holds}
+        own = setups.decisions.index(replace(model.decisions[best.decision], size=None))
+        ahead = ahead_by_hand(data, setups, rates, best, setups.decisions[own], boards[own, best.choice])
+        found = rivals_of(model, best, np.zeros((1, 1, 1)), proposed_ahead(model, best))
+        for p, names in enumerate(model.names):
+            for k in range(len(names)):
+                choice = (*best.choice[:p], k, *best.choice[p + 1 :])
+                costs = {d: boards[d, choice] for d in range(len(ahead)) if (d, choice) in boards}
+                taken = min(costs, key=lambda d: (round(costs[d] - ahead[d], 9), d != own), default=-1)
+                if k == best.choice[p]:
+                    taken = own
+                told = found.decisions[p][k]
+                assert (told < 0) == (taken < 0), (seed, p, k)
+                if told >= 0:
+                    assert replace(model.decisions[told], size=None) == setups.decisions[taken], (seed, p, k)
+                    assert found.mean[p, k] == pytest.approx(costs[taken], rel=1e-9), (seed, p, k)
+                    departing += taken != own
+                    needed += own not in costs
+                    kept += taken == own and costs[own] > min(costs.values()) * (1 + 1e-9)
+    assert needed > 0  # the boards hold what the rule is about: what must depart, what may not
+    assert departing > needed
+    assert kept > 0

@@ -78,7 +78,7 @@ def test_the_board_pays_for_every_place_and_the_draws_average_to_it():
     other = same.names[0].index(chosen.name)
     more = model.problem.cost[best.decision, 0, k] - same.problem.cost[best.decision, 0, other]
     assert more == pytest.approx(2 * RATE * share, rel=1e-6)
-    drawn = draw_costs(model, best)
+    drawn = draw_costs(model, (best.decision,))
     level = drawn.own[0, Unknown("life", chosen.name)]
     assert level.mean() == pytest.approx(1)
     assert level.max() > 2 > 0.5 > level.min()

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from landwise.board.alike import proposed_ahead
 from landwise.board.answer import answered
 from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
@@ -18,6 +19,7 @@ from landwise.board.placing import place_board
 from landwise.board.reasons import Explainer
 from landwise.board.regroup import Base, Regrouped, regroup
 from landwise.board.result import BoardResult, each_by_itself, settled
+from landwise.board.rivals import rivals_of
 from landwise.board.scenarios import Scenarios, require_scenarios, robust_says, scenarios_of
 from landwise.choosing.optimum.conflicts import conflict
 from landwise.choosing.optimum.explain import relaxations
@@ -263,7 +265,8 @@ def rank_each(
             "each part stands by itself, as it is grouped: without --each, [[regroup]] is weighed with the whole board"
         )
         result = replace(result, notes=(Note(key=NoteKey.NOT_REGROUPED, says=says), *result.notes))
-    return each_by_itself(result, model, held, answered(model, held, aim.lost))
+    rivals = rivals_of(model, held, aim.lost, proposed_ahead(model, held))
+    return each_by_itself(result, model, held, answered(model, held, aim.lost, rivals))
 
 
 def _held_today(model: BoardModel) -> Solution | None:

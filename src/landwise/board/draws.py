@@ -1,4 +1,4 @@
-"""Joint draws of everything uncertain that the board's money depends on, over the decisions that can still win.
+"""Joint draws of everything uncertain that the board's money depends on, over the decisions that are compared.
 
 All options share the same draw of a rate, of the run, of a part's price level: a comparison of two options is then far
 better known than either by itself.
@@ -6,17 +6,17 @@ better known than either by itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from landwise.board.model import BoardModel, Decision
+from landwise.board.model import BoardModel
 from landwise.choosing.optimum.market import Term
-from landwise.choosing.optimum.model import Array, Solution, slack
+from landwise.choosing.optimum.model import Array
 from landwise.costs.loads import RUN, Line
 from landwise.judging.fieldcost import life_in
 from landwise.judging.results import OptionResult
@@ -24,7 +24,6 @@ from landwise.service.lives import COMMON_DRAWS
 
 DRAWS = 256
 SEED = 20261128
-MOST_DECISIONS = 6  # decisions nearest to the best that are drawn; the others lie further away on average
 MOST_NUMBERS = 60_000_000  # cells of the drawn tables; a larger board gets fewer draws
 FEWEST_DRAWS = 64
 # Lines whose size follows from the expected defects of an option, so that they move with how far those are known.
@@ -56,7 +55,7 @@ class Drawn:
     Parameters
     ----------
     decisions : tuple of int
-        Their numbers in the model; the best one first.
+        Their numbers in the model; the board's own first.
     cost : array (draws, decisions, parts, options)
         Money per board of all places of a part; infinite where the option is out under the decision.
     shared : array (draws, decisions)
@@ -83,21 +82,16 @@ class Drawn:
         return int(self.cost.shape[0])
 
 
-def draw_costs(
-    model: BoardModel, best: Solution, *, draws: int = DRAWS, seed: int = SEED, near: tuple[int, ...] | None = None
-) -> Drawn:
-    """Draw rates, run, prices and defect levels together, and cost every option under the nearest decisions.
+def draw_costs(model: BoardModel, near: tuple[int, ...], *, draws: int = DRAWS, seed: int = SEED) -> Drawn:
+    """Draw rates, run, prices and defect levels together, and cost every option under some decisions.
 
     Parameters
     ----------
     model : BoardModel
-    best : Solution
-        The board that is best on average.
+    near : tuple of int
+        The decisions to draw, that of the board first.
     draws, seed : int
-    near : tuple of int, optional
-        The decisions to draw; those nearest to the best unless given.
     """
-    near = _nearest(model, best) if near is None else near
     shape = (len(near), *model.problem.cost.shape[1:])
     count = int(min(draws, max(FEWEST_DRAWS, MOST_NUMBERS // max(1, int(np.prod(shape))))))
     market = model.money
@@ -149,45 +143,6 @@ def _product(term: Term, values: Array, place: Mapping[str, int]) -> Array:
     for name, power in term.powers.items():
         found = found * values[:, place[name]] ** power
     return found
-
-
-def _nearest(model: BoardModel, best: Solution) -> tuple[int, ...]:
-    """The best decision, and those whose boards come nearest to it on average where limits on sums are left aside.
-
-    Where a panel makes area money in steps, each comes at every size that the board has with one part in another
-    option: which size that is follows from the option, and is no decision of its own.
-    """
-    allowed = model.problem.allowed
-    least = np.where(allowed, model.problem.cost, np.inf).min(axis=2).sum(axis=1) + model.problem.shared_cost
-    size = model.decisions[best.decision].size
-    order = [
-        int(d)
-        for d in np.argsort(least, kind="stable")
-        if np.isfinite(least[d]) and d != best.decision and model.decisions[d].size == size
-    ]
-    near = (best.decision, *order[: MOST_DECISIONS - 1])
-    return near if size is None else tuple(dict.fromkeys((*near, *_at_other_sizes(model, best, near))))
-
-
-def _at_other_sizes(model: BoardModel, best: Solution, near: Sequence[int]) -> Iterator[int]:
-    """The decisions that are like one of some but for their size, at the sizes that change with a single part."""
-    row = next((row for row in model.problem.rows if row.tied), None)
-    if row is None or row.shared is None:
-        return
-    at, shared = np.arange(model.problem.parts), row.shared
-    own = {replace(model.decisions[d], size=None) for d in near}
-    alike: dict[Decision, list[int]] = {}
-    for d, decision in enumerate(model.decisions):
-        if (bare := replace(decision, size=None)) in own:
-            alike.setdefault(bare, []).append(d)
-    for numbers in alike.values():
-        use = row.use[numbers[0]]
-        taken = use[at, list(best.choice)]
-        needed = (taken.sum() - taken[:, None] + use)[model.problem.exists]
-        # The smallest board that an option leaves room for is the cheapest.
-        numbers.sort(key=lambda d: -shared[d])
-        room = row.limit + slack(row.limit) - shared[numbers]
-        yield from dict.fromkeys(numbers[n] for n in np.searchsorted(room, np.sort(needed)) if n < len(numbers))
 
 
 def _price_inputs(model: BoardModel, factors: Array, level: Array) -> dict[tuple[int, Unknown], Array]:

@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from landwise.board.answer import SHARE_ALIKE, BoardAnswer, answered
+from landwise.board.alike import board_alike, proposed_ahead
+from landwise.board.answer import BoardAnswer, answered
 from landwise.board.model import BoardModel
 from landwise.board.objective import Objective, best_of
+from landwise.board.rivals import rivals_of
 from landwise.choosing.optimum.model import Problem, Solution
 
 MOST_ROUNDS = 4  # each changes which parts are equal; two were enough on every board seen
@@ -17,7 +19,11 @@ MOST_ROUNDS = 4  # each changes which parts are equal; two were enough on every 
 
 @dataclass(frozen=True)
 class Settled:
-    """The board that is taken, what is known of it, and the objective with what there is today ahead among equals."""
+    """The board that is taken, what is known of it, and the objective for its reasons.
+
+    In that objective today's packages are ahead among equals, and so is what a decision keeps of the proposed one: a
+    reason for the choice counts from there, as the comparison of each part's options does.
+    """
 
     best: Solution
     answer: BoardAnswer
@@ -43,23 +49,43 @@ def among_equals(
         Time for each search among equals.
     stop : callable, optional
     """
-    answer = answered(model, best, aim.lost)
-    taken, favoured = best, aim
-    if aim.money is None or aim.then or best.status != "optimal":
-        return Settled(taken, answer, favoured)
+    taken, kept = best, aim.problem
+    for_money = aim.money is not None and not aim.then
+    if for_money and best.status == "optimal":
+        taken, kept = _kept(model, aim, best, seconds=seconds, stop=stop)
+    ahead = proposed_ahead(model, taken)
+    rivals = rivals_of(model, taken, aim.lost, ahead)
+    answer = answered(model, taken, aim.lost, rivals, proposed=for_money)
+    if for_money:
+        # No decision is ahead by more than the proposed one, so that what was best still is, and its bound holds.
+        kept = replace(kept, shared_cost=kept.shared_cost - ahead)
+        value = kept.value(taken.decision, taken.choice)
+        taken = replace(taken, value=value, bound=taken.bound + value - taken.value)
+    return Settled(taken, answer, replace(aim, problem=kept))
+
+
+def _kept(
+    model: BoardModel, aim: Objective, best: Solution, *, seconds: float, stop: Callable[[], bool] | None
+) -> tuple[Solution, Problem]:
+    """The board that is taken, and what is minimised with today's packages ahead among equals.
+
+    What is equal is told by what each option costs under the decision that is the cheapest with it.
+    """
+    taken, kept = best, aim.problem
+    answer = answered(model, best, aim.lost, rivals_of(model, best, aim.lost))
     for _ in range(MOST_ROUNDS):
         if stop is not None and stop():
             break
-        favoured = replace(aim, problem=keeping_print(model, keeping_equals(model, aim.problem, answer), best, answer))
-        found = best_of(favoured, seconds=seconds)
+        favoured = keeping_equals(model, aim.problem, answer)
+        found = best_of(replace(aim, problem=keeping_print(model, favoured, best)), seconds=seconds)
         if found.status != "optimal":
             break
         same = (found.decision, found.choice) == (taken.decision, taken.choice)
-        taken = found
+        taken, kept = found, favoured
         if same:
             break
-        answer = answered(model, taken, aim.lost)
-    return Settled(taken, answer, favoured)
+        answer = answered(model, taken, aim.lost, rivals_of(model, taken, aim.lost))
+    return taken, kept
 
 
 def keeping_equals(model: BoardModel, problem: Problem, answer: BoardAnswer) -> Problem:
@@ -83,7 +109,7 @@ def keeping_equals(model: BoardModel, problem: Problem, answer: BoardAnswer) -> 
     return replace(problem, cost=cost)
 
 
-def keeping_print(model: BoardModel, problem: Problem, best: Solution, answer: BoardAnswer) -> Problem:
+def keeping_print(model: BoardModel, problem: Problem, best: Solution) -> Problem:
     """What is minimised, with the line's usual print ahead by what two boards may differ by and still be alike.
 
     A foil, its technology and the powder print every part of the board, also those that the study does not see. So
@@ -97,8 +123,6 @@ def keeping_print(model: BoardModel, problem: Problem, best: Solution, answer: B
         What was minimised.
     best : Solution
         Of least cost on average.
-    answer : BoardAnswer
     """
     usual = np.array([one.prints_like(model.decisions[0]) for one in model.decisions])
-    alike = min(answer.worth, SHARE_ALIKE * model.problem.value(best.decision, best.choice))
-    return replace(problem, shared_cost=np.where(usual, problem.shared_cost - alike, problem.shared_cost))
+    return replace(problem, shared_cost=problem.shared_cost - board_alike(model, best) * usual)

@@ -48,6 +48,16 @@ class Decision:
         """Whether all parts are printed alike but for those on a step: the same foil, made alike, and paste."""
         return (self.foil_um, self.technology, self.powder) == (other.foil_um, other.technology, other.powder)
 
+    def adds_to(self, other: Decision) -> bool:
+        """Whether it takes anything that another does not: a step, a further look, another class of board."""
+        plan, its = self.plan, other.plan
+        return (
+            (self.stepped and not other.stepped)
+            or not set(plan.steps) <= set(its.steps)
+            or plan.xray_share > its.xray_share
+            or self.board.name != other.board.name
+        )
+
     @property
     def layout(self) -> tuple[BoardClass, int]:
         """What of it is drawn into the board: its class, and how many of it a panel holds."""
@@ -56,8 +66,11 @@ class Decision:
     def beside(self, other: Decision) -> str:
         """In words, naming only what is otherwise than in another decision."""
         foil, *others = self._bits((self, other))
-        alike = (self.foil_um, self.stepped) == (other.foil_um, other.stepped)
-        return ", ".join(others if alike else (foil, *others))
+        if (self.foil_um, self.stepped) == (other.foil_um, other.stepped):
+            return ", ".join(others)
+        if self.foil_um == other.foil_um:
+            foil = "steps in the foil" if self.stepped else "no steps in the foil"
+        return ", ".join((foil, *others))
 
     def says(self, among: Sequence[Decision]) -> str:
         """In words, naming only what could be otherwise."""

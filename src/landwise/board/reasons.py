@@ -143,7 +143,9 @@ class Explainer:
 
     def _second(self, choice: BoardChoice) -> BoardChoice:
         problem, best = self.problem, choice.best
-        axes = (Axis("first", problem.cost, problem.shared_cost, charged=problem.charged), *self.aim.then)
+        # For the same options what today's packages are ahead by is the same; what a decision is ahead by is not.
+        plain = self._plain(choice)
+        axes = (Axis("first", plain.cost, plain.shared_cost, charged=plain.charged), *self.aim.then)
         mine = [total(problem, axis, best) for axis in axes]
         equal = tuple(
             d
@@ -165,18 +167,22 @@ class Explainer:
         return float(other.value - choice.best.value) + self._unahead(choice, other.decision, other.choice)
 
     def _unahead(self, choice: BoardChoice, decision: int, options: Sequence[int]) -> float:
-        """What a board is ahead by among equals, above what the choice itself is: packages of today, the usual print.
+        """What a board is ahead by among equals, above what the choice itself is: today's packages, what is kept.
 
         To be added to a difference in what was minimised, for one in money.
         """
-        if self.aim.money is None or self.aim.then:
-            return 0.0
-        plain = replace(choice.model.problem, cost=choice.model.problem.cost + self.aim.lost)
+        plain = self._plain(choice)
         ahead = [
             plain.value(d, k) - self.problem.value(d, k)
             for d, k in ((decision, options), (choice.best.decision, choice.best.choice))
         ]
         return float(ahead[0] - ahead[1])
+
+    def _plain(self, choice: BoardChoice) -> Problem:
+        """What is minimised, without what anything is ahead by among equals."""
+        if self.aim.money is None or self.aim.then:
+            return self.problem
+        return replace(choice.model.problem, cost=choice.model.problem.cost + self.aim.lost)
 
     def _limits(self, choice: BoardChoice) -> BoardChoice:
         least = SAME * max(1.0, abs(choice.best.value))

@@ -14,7 +14,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from landwise.board.answer import SHARE_ALIKE, Kind, Worth, worth_of
+from landwise.board.alike import SHARE_ALIKE, worth_of
+from landwise.board.answer import Kind, Worth
 from landwise.board.build import board_model, model_of
 from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.judged import Judgement, Setups, judged_everywhere, setups_of
@@ -453,7 +454,7 @@ def _drawn(
         return None, None, np.zeros((0, 0))
     best = min(there, key=lambda one: one.value)
     near = tuple(dict.fromkeys([best.decision, *(one.decision for one in there)]))
-    drawn = draw_costs(model, best, near=near)
+    drawn = draw_costs(model, near)
     place = {d: n for n, d in enumerate(near)}
     rivals = np.full((drawn.draws, len(found)), np.inf)
     for w, (one, board) in enumerate(zip(found, boards, strict=True)):

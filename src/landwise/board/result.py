@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from landwise.assembly.lines import Line
@@ -206,38 +206,49 @@ def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:
 
 
 def _as_compared(model: BoardModel, answer: BoardAnswer, p: int) -> dict[str, OptionResult]:
-    """The options that the board as proposed can't take, as they are under the decision that can."""
-    taken, found = answer.decisions[p], {}
-    for k, name in enumerate(model.names[p]):
-        if name not in answer.standings[p].under:
+    """The options of a part as they are where they are compared: under the decision they come with, on its foil."""
+    found: dict[str, OptionResult] = {}
+    benches: dict[int, Bench] = {}
+    for k, (name, d) in enumerate(zip(model.names[p], answer.decisions[p], strict=True)):
+        if d < 0:
             continue
-        decision = model.decisions[taken[k]]
-        bench = replace(model.bench, stated_plan=decision.plan, rates=rates_of(model.bench, decision), _worked={})
-        found[name] = under_plan(model.judged[taken[k], p, k], bench)
+        if d not in benches:
+            decision = model.decisions[d]
+            rates = rates_of(model.bench, decision)
+            benches[d] = replace(model.bench, stated_plan=decision.plan, rates=rates, _worked={})
+        found[name] = under_plan(model.judged[d, p, k], benches[d])
     return found
 
 
 def _set(part: PartResult, choice: BoardChoice, p: int, bench: Bench) -> PartResult:
     model, best = choice.model, choice.best
     chosen = under_plan(model.judged[best.decision, p, best.choice[p]], bench)
-    options = tuple(chosen if option.name == chosen.name else option for option in part.options)
-    present = next((option for option in options if part.present and option.name == part.present.name), None)
+    compared = {} if choice.answer is None else _as_compared(model, choice.answer, p)
+    options = _with(part.options, {**compared, chosen.name: chosen})
+    chosen = next(option for option in options if option.name == chosen.name)
     other = next((found for found in choice.alternatives if found.ref == part.part.refs[0]), None)
     standing = None if choice.answer is None else choice.answer.standings[p]
     if standing is not None:
         place = {name: n for n, name in enumerate(standing.order)}
         options = tuple(sorted(options, key=lambda option: place.get(option.name, len(place))))
-    if choice.answer is not None:
-        found = _as_compared(model, choice.answer, p)
-        options = tuple(found.get(option.name, option) for option in options)
     return replace(
         part,
         standing=standing,
         options=options,
-        present=next((option for option in options if present and option.name == present.name), None),
+        present=next((option for option in options if part.present and option.name == part.present.name), None),
         chosen=chosen,
         says=_says(part, chosen, choice, p),
         runner_up=_next(other, choice) if choice.robust is None else choice.robust,
+    )
+
+
+def _with(options: Sequence[OptionResult], others: Mapping[str, OptionResult]) -> tuple[OptionResult, ...]:
+    """Options with some judged otherwise; what else their lands take is told of lands, which stay."""
+    return tuple(
+        replace(others[one.name], also_takes=one.also_takes, choice_worth=one.choice_worth)
+        if one.name in others
+        else one
+        for one in options
     )
 
 

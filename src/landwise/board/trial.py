@@ -13,11 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from landwise.assembly.knowledge import joint_class
-from landwise.board.answer import PartAnswer, rivals_of
+from landwise.board.alike import proposed_ahead
+from landwise.board.answer import PartAnswer
 from landwise.board.chosen import BoardChoice
 from landwise.board.draws import Drawn, Unknown, draw_costs
 from landwise.board.model import BoardModel
 from landwise.board.objective import objective_of
+from landwise.board.rivals import drawn_rivals, rivals_of
 from landwise.choosing.optimum.model import Array
 from landwise.choosing.optimum.sampling import Trial, best_size, taken_after, worth_sampling
 from landwise.errors import InputError
@@ -125,15 +127,16 @@ def proposals(choice: BoardChoice, reference: str | None = None) -> tuple[Propos
     if reference is not None and not any(reference in refs for refs in named):
         expected = ", ".join(one for refs in named for one in refs)
         raise InputError("no such part that is chosen", place="--part", found=reference, expected=expected)
-    drawn = draw_costs(model, best)
     lost = np.broadcast_to(objective_of(model).lost, model.problem.cost.shape)
+    rivals = rivals_of(model, best, lost, proposed_ahead(model, best))
+    drawn = draw_costs(model, rivals.near(best))
     found = []
     for p, (part, told) in enumerate(zip(model.parts, answer.parts, strict=True)):
         if reference is None and told.kind != "not decided":
             continue
         if reference is not None and reference not in named[p]:
             continue
-        cost = rivals_of(model, best, drawn, p, lost).cost
+        cost = drawn_rivals(model, best, rivals, drawn, p, lost)
         found.append(_proposal(model, drawn, p, part, told, cost, best.decision))
     return tuple(found)
 

@@ -89,7 +89,7 @@ class Standing:
     wins : mapping of str to float
         Share of draws in which each is the cheapest.
     under : mapping of str to str
-        What the board must take otherwise with an option than it is proposed to, in words; only where it must.
+        What the board takes otherwise with an option than it is proposed to, in words: where it must, or that pays.
     """
 
     order: tuple[str, ...]

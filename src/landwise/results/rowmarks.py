@@ -31,5 +31,5 @@ def row_marks(option: OptionResult, part: PartResult) -> list[str]:
 
 def taken_with(option: OptionResult, part: PartResult) -> list[str]:
     """What the board takes with an option that it does not take as proposed, as a mark beside the option."""
-    under = part.standing.under.get(option.name) if part.standing and option is not part.chosen else None
+    under = part.standing.under.get(option.name) if part.standing else None
     return [f"with {under}"] if under else []

@@ -223,7 +223,13 @@ class Problem:
             return False
         if any(self.total(row, decision, picked) > row.limit + slack(row.limit) for row in self.rows):
             return False
-        outlines = self.outline[np.arange(self.parts), picked]
+        return self.holds_outlines(picked)
+
+    def holds_outlines(self, choice: Iterable[int]) -> bool:
+        """Whether a choice keeps the limits on outlines, which no shared decision changes."""
+        if not self.groups and self.most_outlines is None:
+            return True
+        outlines = self.outline[np.arange(self.parts), np.fromiter(choice, dtype=np.int64)]
         if any(len(set(outlines[list(group)].tolist())) > 1 for group in self.groups):
             return False
         return self.most_outlines is None or len(set(outlines.tolist())) <= self.most_outlines
