@@ -18,7 +18,7 @@ from landwise.costs.rates import Rate
 from landwise.judging.bench import Bench
 from landwise.judging.notes import Note, NoteKey
 from landwise.judging.option import under_plan
-from landwise.judging.part import judge_part
+from landwise.judging.part import judge_part, notes_with
 from landwise.judging.results import BoardTotals, OptionResult, PartResult, StudyResult
 from landwise.judging.totals import totals
 from landwise.quantities import significant
@@ -175,6 +175,7 @@ def _alone(
     names = model.names[p]
     options = {name: under_plan(model.judged[held.decision, p, k], bench) for k, name in enumerate(names)}
     options |= _as_compared(model, answer, p)
+    options = {option.name: option for option in _with(part.options, options)}
     place = {name: n for n, name in enumerate(standing.order)}
     ordered = tuple(sorted(options.values(), key=lambda option: place.get(option.name, len(place))))
     chosen = options[own.options[0]]
@@ -185,6 +186,7 @@ def _alone(
         present=options.get(part.present.name) if part.present else None,
         chosen=chosen,
         standing=standing,
+        notes=notes_with(part.notes, chosen),
         says=f"{chosen.name}: {own.kind}" + (f"; {saved}" if saved else "") + (", locked" if part.part.locked else ""),
         runner_up=f"{standing.order[1]} comes next" if len(standing.order) > 1 else "no other option fits the limits",
     )
@@ -237,6 +239,7 @@ def _set(part: PartResult, choice: BoardChoice, p: int, bench: Bench) -> PartRes
         options=options,
         present=next((option for option in options if part.present and option.name == part.present.name), None),
         chosen=chosen,
+        notes=notes_with(part.notes, chosen),
         says=_says(part, chosen, choice, p),
         runner_up=_next(other, choice) if choice.robust is None else choice.robust,
     )

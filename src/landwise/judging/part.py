@@ -20,6 +20,11 @@ from landwise.judging.results import OptionResult, PartResult
 from landwise.outlines import find
 from landwise.study.file import PartTable
 
+OF_SUPPLY = frozenset({NoteKey.PRICES_UNQUOTED, NoteKey.PRICES_GUESSED, NoteKey.NOT_SEEN})
+OF_CHOSEN = frozenset(
+    {NoteKey.ONE_MAKER, NoteKey.ALSO_TAKES, NoteKey.SAME_LANDS, NoteKey.DESIGNED, NoteKey.LANDS_MOVED}
+)
+
 
 def judge_part(part: PartTable, bench: Bench) -> PartResult:
     """Judge the options of one part; until the board is chosen, the cheapest by itself stands first."""
@@ -94,22 +99,36 @@ def _notes(
     if out:
         function = written_number(part.family, part.number) or "the function"
         notes.append(Note(key=NoteKey.NOT_SEEN, of=function, names=tuple(out)))
-    if chosen and chosen.makers == 1:
-        notes.append(Note(key=NoteKey.ONE_MAKER, of=chosen.name))
-    if chosen and chosen.also_takes:
-        notes.append(Note(key=NoteKey.ALSO_TAKES, of=chosen.name, names=chosen.also_takes, number=chosen.choice_worth))
-    if chosen and chosen.drop_in == "same lands":
-        notes.append(Note(key=NoteKey.SAME_LANDS, of=chosen.name))
-    if chosen is not None and chosen.geometry.design is not None and chosen.geometry.design.designed:
-        notes.append(Note(key=NoteKey.DESIGNED, of=chosen.name, says=design_words(chosen.geometry.design)))
-    if chosen is not None and chosen.geometry.moved is not None:
-        notes.append(Note(key=NoteKey.LANDS_MOVED, of=chosen.name, says=land_words(chosen.geometry.moved)))
+    notes += [] if chosen is None else _notes_of(chosen)
     wish = bench.content.want.terminals
     if wish != "either" and chosen is not None:
         meets = [option for option in judged if option.figures["reach"].verdict != "fails"]
         if all(option.rejections for option in meets):
             notes.append(Note(key=NoteKey.WISH_UNMET, of=wish, names=tuple(option.name for option in meets)))
     return tuple(notes)
+
+
+def _notes_of(chosen: OptionResult) -> list[Note]:
+    """What there is to know of the option that is proposed."""
+    notes = []
+    if chosen.makers == 1:
+        notes.append(Note(key=NoteKey.ONE_MAKER, of=chosen.name))
+    if chosen.also_takes:
+        notes.append(Note(key=NoteKey.ALSO_TAKES, of=chosen.name, names=chosen.also_takes, number=chosen.choice_worth))
+    if chosen.drop_in == "same lands":
+        notes.append(Note(key=NoteKey.SAME_LANDS, of=chosen.name))
+    if chosen.geometry.design is not None and chosen.geometry.design.designed:
+        notes.append(Note(key=NoteKey.DESIGNED, of=chosen.name, says=design_words(chosen.geometry.design)))
+    if chosen.geometry.moved is not None:
+        notes.append(Note(key=NoteKey.LANDS_MOVED, of=chosen.name, says=land_words(chosen.geometry.moved)))
+    return notes
+
+
+def notes_with(notes: Sequence[Note], chosen: OptionResult) -> tuple[Note, ...]:
+    """Notes of a part with those of the option that the board takes in place of those of the cheapest by itself."""
+    first = [note for note in notes if note.key in OF_SUPPLY]
+    rest = [note for note in notes if note.key not in OF_SUPPLY | OF_CHOSEN]
+    return (*first, *_notes_of(chosen), *rest)
 
 
 def _misses(option: OptionResult) -> tuple[bool, int, float]:
