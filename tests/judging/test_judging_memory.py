@@ -79,9 +79,13 @@ def board(change):
 SHAKEN = {"random": [["10 Hz", "0.02 g2/Hz"], ["500 Hz", "0.02 g2/Hz"]], "vibrated": "500 h", "shock": "50 g"}
 
 
-def moved_price(to):
-    """A board that is shaken, so that figures and the cost go back to its table, with other prices."""
-    gate, latch = ({**part, "options": [{**one, **to} for one in part["options"]]} for part in (GATE, LATCH))
+def moved_price(to, own=0.05):
+    """A board that is shaken, so that figures and the cost go back to its table, with other prices.
+
+    The latch states the price of the package in use as its own, and none for its options.
+    """
+    gate = {**GATE, "options": [{**one, **to} for one in GATE["options"]]}
+    latch = {**LATCH, "price": own, "options": [{"outline": one["outline"]} for one in LATCH["options"]]}
     return board({"part": [gate, latch], "use": SHAKEN})
 
 
@@ -113,11 +117,17 @@ def test_what_a_run_leaves_on_disk_changes_no_byte_of_the_next(left_on_disk):
 
 
 @pytest.mark.parametrize(
-    "to", [{"price": 0.02, "price_spread": 0.5}, {"price": None, "prices": {"1": 0.5, "1000": 0.01}}, {"price": None}]
+    ("to", "own"),
+    [
+        ({"price": 0.02, "price_spread": 0.5}, 0.05),
+        ({"price": None, "prices": {"1": 0.5, "1000": 0.01}}, 0.08),
+        ({"price": None}, None),
+        ({}, 0.08),
+    ],
 )
-def test_a_moved_price_works_no_figure_again_but_the_cost(left_on_disk, monkeypatch, to):
+def test_a_moved_price_works_no_figure_again_but_the_cost(left_on_disk, monkeypatch, to, own):
     """What it says of money is that of a run without a memory; a price that is taken away is guessed."""
-    alone = result_text(chosen(moved_price(to), None))
+    alone = result_text(chosen(moved_price(to, own), None))
     before = moved_price({})
     first = study_from(before)
     memory = Memory()
@@ -126,8 +136,8 @@ def test_a_moved_price_works_no_figure_again_but_the_cost(left_on_disk, monkeypa
     monkeypatch.setattr(figures, "_all", lambda *_: pytest.fail("worked again"))
     monkeypatch.setattr(left_on_disk, "write_graph", lambda *_: pytest.fail("written again"))
     left = Memory.left_by(first.board_key)
-    assert study_from(moved_price(to)).board_key == first.board_key
-    assert result_text(chosen(moved_price(to), left)) == alone
+    assert study_from(moved_price(to, own)).board_key == first.board_key
+    assert result_text(chosen(moved_price(to, own), left)) == alone
     left.leave(first.board_key)
 
 

@@ -136,7 +136,7 @@ def outlines_of(part: PartTable, terminals: int, present: Outline | None, bench:
     return tuple(found.values())
 
 
-PRICES = {"price", "prices", "price_spread"}  # of an option; a part's own price stands in trails of its figures
+PRICES = {"price", "prices", "price_spread"}  # of an option
 
 
 def told_unpriced(part: PartTable, bench: Bench) -> str:
@@ -144,7 +144,9 @@ def told_unpriced(part: PartTable, bench: Bench) -> str:
 
     def told() -> str:
         # words of pydantic's own, whose type nests in itself
-        left: dict[str, Any] = {"options": {"__all__": PRICES}} if isinstance(part.options, list) else {}
+        left: dict[str, Any] = {"price": True}
+        if isinstance(part.options, list):
+            left["options"] = {"__all__": PRICES}
         return part.model_dump_json(exclude=left) + part.model_dump_json(exclude=left, exclude_unset=True)
 
     return bench.once("told without prices", part, told)

@@ -135,9 +135,11 @@ def study_step(content: StudyFile, board: Step, use: Step) -> Step:
 
 
 def part_step(part: PartTable) -> Step:
-    """Every field of a part with its origin."""
-    fields = {name: of_part(part, name) for name in type(part).model_fields}
-    return _whole(part, f"part {part.refs[0]}", "part", part_table, fields)
+    """Every field of a part with its origin but its price, from which nothing follows that is worked from a part."""
+    fields = {name: of_part(part, name) for name in type(part).model_fields if name != "price"}
+    values = {name: getattr(part, name) for name in fields}
+    unpriced = PartTable.model_construct(_fields_set=part.model_fields_set - {"price"}, **values)
+    return _whole(unpriced, f"part {part.refs[0]}", "part", part_table, fields)
 
 
 def _table_step(table: BaseModel, name: str, by: Callable[..., object]) -> Step:
