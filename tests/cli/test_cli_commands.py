@@ -186,7 +186,8 @@ def test_start_keeps_an_existing_study(capsys, tmp_path):
 
 
 def test_compare_writes_a_card_in_three_forms(capsys, tmp_path):
-    code, out, _ = run(capsys, "compare", "--number", "74LVC1G08", "--present", "SOT-23-5", "-o", str(tmp_path))
+    asked = ("--number", "74LVC1G08", "--present", "SOT-23-5", "--options", "SOT-23-5, SC-70-5", "--foils", "100 um")
+    code, out, _ = run(capsys, "compare", *asked, "-o", str(tmp_path))
     assert code == 0
     assert "→" in out
     assert (tmp_path / "card.pdf").read_bytes().startswith(b"%PDF")

@@ -26,12 +26,11 @@ EVERY = 1 if os.environ.get("LANDWISE_WHOLE") else 9
 ASSEMBLIES = 30_000
 COUNTABLE = 2e-3  # defects a part that so many assemblies tell from none: sixty of them
 
-PAIRS = [
-    (name, foil)
-    for name, part in catalogue().items()
-    if part.family in HIDDEN and not land_pattern(part).drilled
-    for foil in FOILS_UM
-][::EVERY]
+
+def pairs():
+    """Packages and foils; a function, so that no process that only looks for tests works their lands."""
+    flat = [part for part in catalogue().values() if part.family in HIDDEN and not land_pattern(part).drilled]
+    return [(part.name, foil) for part in flat for foil in FOILS_UM][::EVERY]
 
 
 @cache
@@ -39,7 +38,7 @@ def designs():
     """Every pair whose print drawn from the lands does not hold one and a half times the line's scatter."""
     made = {
         (name, foil): Designer(catalogue()[name], land_pattern(catalogue()[name]), LINE).design(foil)
-        for name, foil in PAIRS
+        for name, foil in pairs()
     }
     return {pair: design for pair, design in made.items() if design.reason != "wide enough"}
 

@@ -74,10 +74,9 @@ def test_a_loose_board_is_shown_without_its_rigid_motions() -> None:
         assert plate_modes(replace(SQUARE, supports=supports)).frequency_hz.min() > 10
 
 
-@settings(max_examples=15, deadline=None)
-@given(
-    thickness=st.floats(0.6, 2.4), factor=st.floats(1.1, 2.0), edges=st.sampled_from(["SSSS", "XFFF", "SFSX", "XXSX"])
-)
+@pytest.mark.parametrize("edges", ["SSSS", "XFFF", "SFSX", "XXSX"])
+@settings(max_examples=2, deadline=None)
+@given(thickness=st.floats(0.6, 2.4), factor=st.floats(1.1, 2.0))
 def test_frequency_grows_with_thickness_and_falls_with_mass_and_size(
     thickness: float, factor: float, edges: str
 ) -> None:
