@@ -79,6 +79,7 @@ def invented(rng: random.Random) -> dict:
     board: dict = {"state": rng.choice(("new", "existing")), "sides": rng.choice((1, 1, 2))}
     board["layers"] = rng.choice((2, 4))
     board["xray_anyway"], board["drilled_anyway"] = rng.random() < 0.2, rng.random() < 0.3
+    board["printed_anyway"] = rng.random() < 0.7
     if rng.random() < 0.5:
         board |= {"length": "60 mm", "width": "40 mm", "may_shrink": rng.random() < 0.5}
     if rng.random() < 0.12:
@@ -292,6 +293,8 @@ def once_money(data, tables, options, rates) -> float:
     whole += len(reels) * rates["feeder"] / run
     if any(option.geometry.outline.drilled for option in options) and not board["drilled_anyway"]:
         whole += rates["second_process"] + rates["second_process_setup"] / run
+    if any(not option.geometry.outline.drilled for option in options) and not board["printed_anyway"]:
+        whole += rates["printing"] + (rates["printing_setup"] + rates["foil"]) / run
     return whole
 
 

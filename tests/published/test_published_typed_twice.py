@@ -48,6 +48,8 @@ RATES_BY_REASON = {
     "late": (None, None, None),
     "outline": (None, 60 * MINUTE, None),  # an hour of an engineer
     "second_process_setup": (None, 60 * MINUTE, None),  # an hour of a technician
+    "printing_setup": (None, 60 * MINUTE, None),  # an hour of a technician
+    "printing": (None, None, 1.0),  # as a second side
     "finding_out": (None, 4 * 60 * MINUTE, None),  # half a day
     "second_side": (None, None, 1.0),
     "attrition": (0.003, None, 0.03),  # a few in a thousand to a few in a hundred
@@ -84,6 +86,8 @@ RATES = {
     "change": (80, 300, 1500),
     "second_process": (0.08, 0.25, 0.8),
     "second_process_setup": (20, 60, 300),
+    "printing": (0.1, 0.3, 1),
+    "printing_setup": (20, 60, 300),
     "second_side": (0.1, 0.3, 1),
     "finding_out": (60, 240, 800),
     "decoupling": (0.002, 0.006, 0.03),

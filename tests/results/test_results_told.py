@@ -55,3 +55,41 @@ def test_a_thinner_foil_is_asked_about_for_the_largest_joints():
     assert proposed < today
     assert "less paste" in asked(result)[0]
     assert "connectors" in asked(result)[0]
+
+
+DRILLED = {
+    "refs": ["U1", "U2"],
+    "number": "00",
+    "family": "HC",
+    "terminals": 14,
+    "package": "DIP-14",
+    "options": [{"outline": "DIP-14", "price": 0.5}, {"outline": "SO-14", "price": 0.1}],
+}
+
+
+def board_of(**board):
+    study = study_from({"part": [DRILLED | board.pop("part", {})], "board": board, "line": {"foil": "100 um"}})
+    return choose_board(run_study(study), reasons=False)
+
+
+def test_a_board_whose_parts_are_all_drilled_is_asked_whether_anything_is_printed():
+    assert "is anything else on the board printed?" in asked(board_of())[0]
+    assert "nothing else on the board printed" in asked(board_of(printed_anyway=False))[0]
+    for told in (board_of(printed_anyway=True), board_of(part={"package": "SO-14"}), board_of(part={"locked": True})):
+        assert not any("printed" in line for line in asked(told))
+
+
+def test_a_print_for_these_parts_alone_is_paid_and_may_keep_them_drilled():
+    """By hand: 0.30 a board, and 60 of set-up and 180 of foil over the run's 1,000 boards."""
+    anyway, alone = board_of(), board_of(printed_anyway=False)
+    assert [board.parts[0].chosen.name for board in (anyway, alone)] == ["SO-14", "SO-14"]
+    assert alone.choice.cost - anyway.choice.cost == pytest.approx(0.30 + (60 + 180) / 1000)
+    close = {"options": [{"outline": "DIP-14", "price": 0.25}, {"outline": "SO-14", "price": 0.2}]}
+    taken = [board_of(printed_anyway=told, drilled_anyway=True, part=close) for told in (True, False)]
+    assert [board.parts[0].chosen.name for board in taken] == ["SO-14", "DIP-14"]
+
+
+def test_parts_in_sockets_are_asked_about_where_their_package_changes():
+    assert any("stay exchangeable (U1 +1)" in line for line in asked(board_of(part={"socketed": True})))
+    assert not any("exchangeable" in line for line in asked(board_of()))
+    assert not any("exchangeable" in line for line in asked(board_of(part={"socketed": True, "locked": True})))

@@ -17,7 +17,7 @@ from landwise.assembly.lines import Line as AssemblyLine
 from landwise.board.judged import Judgement, Place, Setups
 from landwise.board.limits import offers_of
 from landwise.board.model import Decision
-from landwise.board.paid import FEEDER_LOAD, OUTLINE_LOAD, PROCESS_LOADS, board_loads, placed_loads
+from landwise.board.paid import FEEDER_LOAD, OUTLINE_LOAD, PRINTING_LOADS, PROCESS_LOADS, board_loads, placed_loads
 from landwise.board.sizes import panel_of, repeated, sized
 from landwise.choosing.optimum.market import Input, Market, Prices, Term, break_tables
 from landwise.choosing.optimum.model import Array, Charge, Mask
@@ -34,6 +34,7 @@ VOLUME_FACTOR = 2.0  # a run is taken to end up between half and twice what was 
 OUTLINE_CHARGE = "outline"
 FEEDER_CHARGE = "feeder"
 PROCESS_CHARGE = "second process"
+PRINTING_CHARGE = "printing"
 Key = tuple[Line, tuple[str, ...], bool]
 
 
@@ -250,13 +251,15 @@ def courtyards_mm2(parts: Sequence[PartResult]) -> float:
 def _charges(
     setups: Setups, parts: Sequence[PartResult], judged: Mapping[Place, Judgement], shape: tuple[int, ...]
 ) -> tuple[tuple[Charge, ...], tuple[Load, ...]]:
-    """Outlines new to the board, the second soldering process of drilled parts, feeders of reels that parts share."""
+    """Outlines new to the board, processes that only drilled or only printed parts need, feeders that reels share."""
     reels: dict[str, Mask] = {}
     masks: dict[str, Mask] = {}
     drilled: Mask = np.zeros(shape[1:], dtype=bool)
+    printed: Mask = np.zeros(shape[1:], dtype=bool)
     for (_, p, k), one in judged.items():
         masks.setdefault(one.option.name, np.zeros(shape[1:], dtype=bool))[p, k] = True
         drilled[p, k] = one.option.geometry.outline.drilled
+        printed[p, k] = not one.option.geometry.outline.drilled
         if parts[p].reel:
             reels.setdefault(reel_in(parts[p], one.option), np.zeros(shape[1:], dtype=bool))[p, k] = True
     board = setups.bench.content.board
@@ -266,6 +269,9 @@ def _charges(
     if drilled.any() and not board.drilled_anyway and setups.bench.line.drilled_soldering == "process":
         charges += [Charge(PROCESS_CHARGE, drilled), Charge(f"{PROCESS_CHARGE}, set-up", drilled)]
         loads += PROCESS_LOADS
+    if printed.any() and not board.printed_anyway:
+        charges += [Charge(f"{PRINTING_CHARGE}, {load.rates[0]}", printed) for load in PRINTING_LOADS]
+        loads += PRINTING_LOADS
     charges += [Charge(f"{FEEDER_CHARGE} {name}", mask) for name, mask in reels.items()]
     loads += [FEEDER_LOAD for _ in reels]
     return tuple(charges), tuple(loads)

@@ -18,6 +18,11 @@ PROCESS_LOADS = (
     Load(Line.SECOND_PROCESS, ("second_process",), 1.0),
     Load(Line.SECOND_PROCESS, ("second_process_setup",), 1.0, per_run=True),
 )
+PRINTING_LOADS = (
+    Load(Line.PRINTING, ("printing",), 1.0),
+    Load(Line.PRINTING, ("printing_setup",), 1.0, per_run=True),
+    Load(Line.PRINTING, ("foil",), 1.0, per_run=True),
+)
 
 
 def keep_out_area(pattern: LandPattern, step_um: float) -> float:
@@ -123,9 +128,9 @@ def panel_loads(
 
 
 def once_loads(
-    outlines: Sequence[str], stocked: Sequence[str], drilled: bool, reels: Sequence[str] = ()
+    outlines: Sequence[str], stocked: Sequence[str], drilled: bool, printed: bool = False, reels: Sequence[str] = ()
 ) -> tuple[Load, ...]:
-    """What is paid once, however many parts need it: outlines new to the board, a second process, a reel's feeder.
+    """What is paid once, however many parts need it: new outlines, a second process, a print, a reel's feeder.
 
     Parameters
     ----------
@@ -135,6 +140,8 @@ def once_loads(
         That the board carries already.
     drilled : bool
         Whether drilled parts ask for a soldering process that the board does not have anyway.
+    printed : bool
+        Whether printed parts ask for a print and a reflow that the board does not have anyway.
     reels : sequence of str
         Number and package of the parts whose reel others may share; each of them takes one feeder.
 
@@ -142,9 +149,12 @@ def once_loads(
     --------
     >>> [load.line.value for load in once_loads(["SO-14", "SO-14", "DIP-8"], ["SO-14"], True)]
     ['outline', 'second-process', 'second-process']
-    >>> [load.line.value for load in once_loads(["SO-14"], ["SO-14"], False, ["LVC 08, SO-14", "LVC 08, SO-14"])]
+    >>> [load.rates for load in once_loads(["SO-14"], ["SO-14"], False, True)]
+    [('printing',), ('printing_setup',), ('foil',)]
+    >>> [load.line.value for load in once_loads(["SO-14"], ["SO-14"], False, reels=["LVC 08, SO-14", "LVC 08, SO-14"])]
     ['feeder']
     """
     new = [name for name in dict.fromkeys(outlines) if name not in stocked]
     shared = [FEEDER_LOAD for _ in dict.fromkeys(reels)]
-    return (*(OUTLINE_LOAD for _ in new), *(PROCESS_LOADS if drilled else ()), *shared)
+    processes = (*(PROCESS_LOADS if drilled else ()), *(PRINTING_LOADS if printed else ()))
+    return (*(OUTLINE_LOAD for _ in new), *processes, *shared)

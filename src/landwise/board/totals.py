@@ -31,6 +31,7 @@ from landwise.board.totalvalues import (
     of_all_places,
     panel_area,
     placed_area,
+    printed_among,
     rest_of_board,
     shared_plan,
     step_depth,
@@ -290,6 +291,11 @@ class _Board:
                 **outlines,
             },
         )
+        printed = worked(
+            "a print for these parts alone",
+            printed_among,
+            {"printed_anyway": of_study(model.bench.content, "board.printed_anyway"), **outlines},
+        )
         return worked(
             "what is paid once for all that need it",
             once_loads,
@@ -297,6 +303,7 @@ class _Board:
                 "outlines": self.decided(tuple(one.option.name for one in self.placed), "packages"),
                 "stocked": stated(stocked_of(board, self.parts), "packages of an existing board"),
                 "drilled": earlier(drilled),
+                "printed": earlier(printed),
                 **shared,
             },
         )

@@ -91,6 +91,11 @@ def drilled_among(drilled_anyway: bool, soldering: Soldering, **outlines: Outlin
     return soldering == "process" and not drilled_anyway and any(outline.drilled for outline in outlines.values())
 
 
+def printed_among(printed_anyway: bool, **outlines: Outline) -> bool:
+    """Whether printed parts bring foil, print and reflow to a board that nothing else would be printed for."""
+    return not printed_anyway and not all(outline.drilled for outline in outlines.values())
+
+
 def yield_of_board(counts: tuple[int, ...], **rates: PartRates | None) -> BoardYield | None:
     """Expected defects and first-pass yield of a board, of the parts that are printed."""
     return board_yield([(one, count) for one, count in zip(rates.values(), counts, strict=True) if one])

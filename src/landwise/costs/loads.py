@@ -47,6 +47,7 @@ class Line(StrEnum):
     FEEDER = "feeder"
     CHANGE = "change"
     SECOND_PROCESS = "second-process"
+    PRINTING = "printing"
     SECOND_SIDE = "second-side"
     DECOUPLING = "decoupling"
     TIE_OFF = "tie-off"
@@ -81,6 +82,7 @@ TITLES: Mapping[Line, str] = MappingProxyType(
         Line.FEEDER: "feeder set-up",
         Line.CHANGE: "change of package",
         Line.SECOND_PROCESS: "second soldering process",
+        Line.PRINTING: "a print for these parts alone",
         Line.SECOND_SIDE: "second side",
         Line.DECOUPLING: "decoupling capacitors",
         Line.TIE_OFF: "unused gates tied off",

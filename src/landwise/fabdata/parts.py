@@ -12,6 +12,7 @@ from landwise.fabdata.bills import Bill, BillLine
 from landwise.fabdata.functions import Function, LogicReading
 from landwise.fabdata.functionwords import NO_LOGIC, read_words
 from landwise.fabdata.kinds import SOCKET, Kind, kind_of, text_of
+from landwise.fabdata.mounting import Mounted, mounted_of
 from landwise.fabdata.packages import PackageReading, read_package
 from landwise.fabdata.partnumbers import read_bare_number, read_named_by_its_package, read_number
 from landwise.fabdata.placements import Placements
@@ -26,7 +27,9 @@ class RecognisedPart:
 
     `outline` is a catalogue name or empty; `number` the function number, `family` the family letters
     (`little` logic keeps its own letters); `package_text` what the bill or placement file wrote. `row` is the first
-    row of the bill that names it, `more_rows` those that name the same part in the same package at other places.
+    row of the bill that names it, `more_rows` those that name the same part in the same package at other places;
+    `mounted` says how a part that is no logic is mounted, where the bill tells, `socketed` whether a
+    logic part has a socket in the bill.
     """
 
     references: tuple[str, ...]
@@ -44,6 +47,8 @@ class RecognisedPart:
     price: float | None = None
     little: bool = False
     more_rows: tuple[int, ...] = ()
+    mounted: Mounted | None = None
+    socketed: bool = False
 
 
 @dataclass(frozen=True)
@@ -231,7 +236,11 @@ def _recognise_line(
     )
     if reading is None:
         reason = _doubt(line) if kind == "other IC" else ""
-        return replace(part, kind="unread", guesses=(Guess("kind", "unread", reason),)) if reason else part
+        return (
+            replace(part, kind="unread", guesses=(Guess("kind", "unread", reason),))
+            if reason
+            else replace(part, mounted=mounted_of(line, kind))
+        )
     return _logic_part(part, line, reading, placements, sockets)
 
 
@@ -364,6 +373,7 @@ def _logic_part(
         outline=outline,
         guesses=tuple(guesses),
         little=reading.little,
+        socketed=any(ref in sockets for ref in references),
     )
 
 

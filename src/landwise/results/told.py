@@ -82,8 +82,53 @@ def foils_counted(result: BoardResult) -> tuple[float, float] | None:
 
 
 def asked(result: BoardResult) -> tuple[str, ...]:
-    """What the study leaves to be asked, in words: the foil that all parts share, room, and the place it lives in."""
-    return (*foil_asked(result), *room_asked(result), *asked_of(result.content))
+    """What the study leaves to be asked, in words: print, foil, sockets, room, and the place it lives in."""
+    return (
+        *print_asked(result),
+        *foil_asked(result),
+        *sockets_asked(result),
+        *room_asked(result),
+        *asked_of(result.content),
+    )
+
+
+def print_asked(result: BoardResult) -> tuple[str, ...]:
+    """Whether the board is printed for other parts anyway, where a print is proposed for the parts studied alone."""
+    stated = "printed_anyway" in result.content.board.model_fields_set
+    taken = [part for part in result.parts if part.part.fitted and part.chosen]
+    if not taken or all(part.chosen.geometry.outline.drilled for part in taken if part.chosen):
+        return ()
+    if not result.content.board.printed_anyway:
+        return (
+            "is nothing else on the board printed ([board] printed_anyway = false)? Foil, print and reflow are counted"
+            " for these parts alone",
+        )
+    if stated or not all(part.present and part.present.geometry.outline.drilled for part in taken):
+        return ()
+    return (
+        "all packages in use are drilled: is anything else on the board printed? Foil, print and reflow are taken to be"
+        " there anyway; else state [board] printed_anyway = false, and these parts pay for them",
+    )
+
+
+def sockets_asked(result: BoardResult) -> tuple[str, ...]:
+    """Whether parts that stand in sockets must stay exchangeable, where another package is proposed for them."""
+    moved = [
+        part.name
+        for part in result.parts
+        if part.part.fitted
+        and part.part.socketed
+        and part.chosen
+        and part.present
+        and part.chosen.name != part.present.name
+    ]
+    if not moved:
+        return ()
+    more = f" and {len(moved) - MOST_NAMED} more" if len(moved) > MOST_NAMED else ""
+    return (
+        f"must parts that stand in sockets today stay exchangeable ({', '.join(moved[:MOST_NAMED])}{more})? locked ="
+        " true keeps their package; what the sockets cost is not counted",
+    )
 
 
 def room_asked(result: BoardResult) -> tuple[str, ...]:

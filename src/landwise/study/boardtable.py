@@ -123,6 +123,12 @@ class Board(Table):
         "are other parts drilled already, so that a second soldering process runs anyway",
         "unless the bill shows connectors or other drilled parts, nothing is",
     )
+    printed_anyway: bool = default(
+        True,
+        "are other parts printed, so that foil, print and reflow are there anyway; if not, the first printed part pays",
+        "nearly every board carries printed chips; a bill without any is told from",
+        "line-practice",
+    )
     state: Literal["new", "existing"] = default(
         "new",
         "is the board being designed, or does it exist: then another package costs a change",

@@ -37,6 +37,10 @@ class PartTable(Table):
         default=0, ge=0, description="pieces of it that other products buy with it: price breaks count them too"
     )
     locked: bool = Field(default=False, description="keep the package in use, judge it only")
+    socketed: bool = Field(
+        default=False,
+        description="it stands in a socket today: another package is asked about, as it can't be exchanged",
+    )
     group: str = Field(default="", description="parts of one group come in the same outline")
     gates: int | None = Field(
         default=None, gt=0, le=64, description="gates, or bits, of one place that are used; all unless stated"

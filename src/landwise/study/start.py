@@ -9,6 +9,7 @@ from landwise.fabdata.functions import least_terminals
 from landwise.fabdata.parts import RecognisedPart, Recognition
 from landwise.outlines.choice import proposals
 from landwise.outlines.supply import Asked, supply_of
+from landwise.study.otherprocesses import OtherProcesses, processes_of_others
 from landwise.study.othersfoil import OthersFoil, foil_of_others
 
 HIDDEN_STYLES = ("QFN", "BGA", "WLP", "LGA")
@@ -60,6 +61,7 @@ def study_text(
     ]
     if hidden:
         lines.append(f"xray_anyway = true      # guess: {hidden} has joints under its body already")
+    lines += _other_processes(processes_of_others(found))
     lines += _others_foil(foil_of_others(found))
     lines += [
         "",
@@ -103,6 +105,16 @@ def study_text(
             "# terminals = 14",
         ]
     return "\n".join(lines) + "\n"
+
+
+def _other_processes(others: OtherProcesses) -> list[str]:
+    """Which processes the parts that are not studied bring to the board anyway, where the bill tells."""
+    lines = []
+    if others.drilled:
+        lines.append(f"drilled_anyway = true   # guess: {_one_line(others.drilled)} is drilled already")
+    if others.unprinted:
+        lines.append(f"printed_anyway = false  # guess: {_one_line(others.unprinted)}")
+    return lines
 
 
 def _others_foil(others: OthersFoil) -> list[str]:
@@ -160,6 +172,8 @@ def _part(part: RecognisedPart) -> list[str]:
         lines.append('# package = "…"         # not known: totals before and after leave this part out')
     if part.price is not None:
         lines.append(f"price = {part.price:g}")
+    if part.socketed:
+        lines.append("socketed = true        # a socket stands in the bill for it")
     if not part.fitted:
         lines.append("fitted = false         # the bill marks it as not fitted")
     lines.append('options = "any"')
