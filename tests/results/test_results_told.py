@@ -7,6 +7,7 @@ import pytest
 from landwise.board.choice import choose_board
 from landwise.cli.boardlines import board_lines
 from landwise.judging.study import run_study
+from landwise.results.answer import reply
 from landwise.results.choicewords import gain_sentence
 from landwise.results.told import asked, foils_counted
 from landwise.sheets.frontpage import sentences
@@ -91,5 +92,6 @@ def test_a_print_for_these_parts_alone_is_paid_and_may_keep_them_drilled():
 
 def test_parts_in_sockets_are_asked_about_where_their_package_changes():
     assert any("stay exchangeable (U1 +1)" in line for line in asked(board_of(part={"socketed": True})))
+    assert "please tell me: must parts that stand in sockets" in reply(board_of(part={"socketed": True}))
     assert not any("exchangeable" in line for line in asked(board_of()))
     assert not any("exchangeable" in line for line in asked(board_of(part={"socketed": True, "locked": True})))

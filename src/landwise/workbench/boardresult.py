@@ -23,7 +23,7 @@ from landwise.results.choicewords import choice_lines, relaxed_lines
 from landwise.results.grouping import page as grouping_page
 from landwise.results.notewords import notes_say
 from landwise.results.scenarios import beside, lines, parts_apart, recommended, recommended_says
-from landwise.results.told import asked, board_cautions, foil_asked, room_asked
+from landwise.results.told import asked, board_cautions, foil_asked, print_asked, room_asked
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
@@ -34,6 +34,7 @@ from landwise.study.file import StudyFile
 from landwise.untyped import Fields, Table
 from landwise.workbench.units import Units, area_text
 
+PRINT_FIELDS = ("board.printed_anyway",)
 FOIL_FIELDS = ("line.foil", "board.thickest_foil")
 ROOM_FIELDS = ("board.length", "board.width", "want.board_limits.area")
 MOST_REFS = 4
@@ -128,6 +129,8 @@ def asks(result: BoardResult) -> list[str]:
     """The fields that answer what the study leaves to be asked."""
     content: StudyFile = result.content
     names: list[str] = []
+    if print_asked(result):
+        names += PRINT_FIELDS
     if foil_asked(result):
         names += FOIL_FIELDS
     if room_asked(result):
