@@ -137,6 +137,16 @@ def test_what_comes_nearest_can_be_bought_and_misses_by_least():
     assert min(one.geometry.outline.height_mm.max for one in part.options) < lowest.geometry.outline.height_mm.max
 
 
+def test_what_would_fit_but_was_not_seen_on_offer_is_told_too():
+    """The 0.9 × 1.0 mm body is 0.35 mm low and sold in this family (common practice, no source); the list lacks it."""
+    gate = {"refs": ["U1"], "number": "1G02", "family": "AUP", "terminals": 5}
+    low = {"max_height": "0.35 mm", "hidden_joints": "any"}
+    assert (
+        "SON-6-0.9x1.0 would fit, if a maker offers it" in study(gate, want=low, line={"preset": "fine"}).parts[0].says
+    )
+    assert "would fit" not in study(gate, want={"max_height": "0.1 mm"}).parts[0].says
+
+
 def test_prices_decide_and_missing_ones_are_guessed_with_a_band():
     options = [{"outline": "SC-70-5", "price": 9.0}, {"outline": "SOT-5x3-5"}]
     part = study({**GATE, "price": 0.05, "options": options}).parts[0]

@@ -55,7 +55,7 @@ def test_no_thicker_foil_is_chosen_than_other_parts_bear() -> None:
 
 
 def test_a_foil_too_thin_for_the_parts_studied_is_a_conflict_that_names_both() -> None:
-    result = chosen(thickest="80 um")
+    result = chosen(thickest="70 um", foils=("70 um", "100 um"))
     assert result.choice is not None
     assert result.choice.best.status == "infeasible"
     assert set(result.choice.conflict) == {"foil-reaches", "others-foil"}

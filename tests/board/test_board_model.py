@@ -79,10 +79,10 @@ def test_cost_of_the_choice_is_the_sum_of_its_parts_and_what_they_share():
 
 
 def test_one_fine_part_holds_the_foil_and_is_named_with_its_price():
-    # The fine part prints on 80 µm only; leads that are uneven by 100 µm want the thicker foil. A step serves both.
+    # The fine part prints on 70 µm only; leads that are uneven by 100 µm want 75 µm and more. A step serves both.
     line = {
         "preset": "fine",
-        "foils": ["80 um", "100 um"],
+        "foils": ["70 um", "100 um"],
         "technology": "laser-cut",
         "powder": "T4",
         "print": "as lands",
@@ -137,8 +137,11 @@ def test_a_least_change_that_was_not_settled_is_said_in_a_keyed_note_and_under_t
 def test_any_figure_can_be_limited_with_its_unit():
     result = chosen(GATE, want={"limits": {"height": "1.2 mm"}})
     assert result.parts[0].chosen.figures["height"].value <= 1.2
-    with pytest.raises(InputError, match="no such figure"):
-        chosen(GATE, want={"limits": {"charm": 3}})
+    with pytest.raises(InputError, match="want, limits: no such figure") as wrong:
+        chosen(GATE, want={"limits": {"hidden-joints": 3}})
+    assert "hidden-joints" not in str(wrong.value).partition("expected")[2]  # a sum of the board, no option's figure
+    with pytest.raises(InputError, match=r"want, board_limits: no such figure.*hidden-joints"):
+        chosen(GATE, want={"board_limits": {"charm": 3}})
     with pytest.raises(InputError, match="not a number"):
         chosen(GATE, want={"limits": {"life": "long"}})
     assert chosen(GATE, want={"limits": {"life": "0.001 years", "pull": "0.01 N"}}).choice.best.found

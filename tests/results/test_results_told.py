@@ -95,3 +95,20 @@ def test_parts_in_sockets_are_asked_about_where_their_package_changes():
     assert "please tell me: must parts that stand in sockets" in reply(board_of(part={"socketed": True}))
     assert not any("exchangeable" in line for line in asked(board_of()))
     assert not any("exchangeable" in line for line in asked(board_of(part={"socketed": True, "locked": True})))
+
+
+def damp(**use) -> list[str]:
+    part = {"refs": ["U1"], "terminals": 14, "options": [{"outline": "TSSOP-14", "price": 0.1}]}
+    study = study_from({"part": [part], "line": {"foils": ["100 um"]}, "use": {"environment": "industrial", **use}})
+    return [line for line in asked(choose_board(run_study(study), reasons=False)) if "bare board" in line]
+
+
+def test_water_on_a_bare_board_is_asked_about_with_the_field_that_no_test_covers():
+    """The gap between lands is 0.2 mm, so 10 V are 50 V/mm: twice what fluxes are tested at (recalled)."""
+    (wet,) = damp(air="wet", voltage="10 V")
+    assert "coated?" in wet
+    assert "U1 in TSSOP-14 at 50 V/mm" in wet
+    (damp_air,) = damp(air="humid", voltage="10 V")
+    assert "cleanliness test" in damp_air
+    assert damp(air="humid") == []  # no voltage is stated: an assumed one raises nothing
+    assert damp(air="wet", coat="acrylic") == damp(voltage="10 V") == []

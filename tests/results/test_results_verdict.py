@@ -50,7 +50,7 @@ STUDIES = {
     "any figure of the study's own": {"want": {"limits": {"pull": "20 N", "bounce": "0.1 V", "area-ratio": 0.9}}},
     "shown at a confidence": {"want": {"limits": {"bridging": 1e-6}, "sure": 0.95}},
     "what may be bought": {"want": {"most_price_spread": 0.01}},
-    "a foil thinner than leads are uneven": {"line": {"foils": ["80 um"], "foil": "80 um"}},
+    "a foil thinner than leads are uneven": {"line": {"foils": ["70 um"], "foil": "70 um"}},
 }
 MEMORY = Memory()
 

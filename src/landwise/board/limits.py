@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from landwise.board.judged import Judgement, Place
 from landwise.board.model import AREA, HIDDEN, RISK
@@ -71,7 +71,7 @@ def rows_of(
         elif key == RISK:
             held(Limit(LimitKey.BOARD_RISK), sums[RISK], number_of(limit, "", key))
         else:
-            unit = _known_figure(key, judged).unit
+            unit = _known_figure(key, judged, "board_limits", (HIDDEN, RISK)).unit
             held(Limit(LimitKey.BOARD_SUM, key), sums[key], number_of(limit, unit, place), unit)
     if zones is not None:
         held(Limit(LimitKey.STEP_ZONES), zones, float(content.line.most_step_zones))
@@ -87,7 +87,7 @@ def where_limits_are_figures(want: Want, judged: Mapping[Place, OptionResult]) -
         Naming the limit.
     """
     for key, limit in want.limits.items():
-        figure = _known_figure(key, judged)
+        figure = _known_figure(key, judged, "limits")
         number_of(limit, figure.unit, f"want, limits, {key}")
         if figure.value is not None and figure.better == "neither":
             raise InputError(
@@ -95,12 +95,10 @@ def where_limits_are_figures(want: Want, judged: Mapping[Place, OptionResult]) -
             )
 
 
-def _known_figure(key: str, judged: Mapping[Place, OptionResult]) -> Figure:
-    """The figure of a limit, from an option that knows its value where there is one."""
+def _known_figure(key: str, judged: Mapping[Place, OptionResult], table: str, sums: Sequence[str] = ()) -> Figure:
+    """The figure of a limit, from an option that knows its value where there is one; `sums` may be limited beside."""
     found = [option.figures[key] for option in judged.values() if key in option.figures]
     if not found:
-        known = dict.fromkeys(key for option in judged.values() for key in option.figures)
-        raise InputError(
-            "no such figure", place="want, limits", found=key, expected=" | ".join((*known, AREA, HIDDEN, RISK))
-        )
+        known = dict.fromkeys((*(key for option in judged.values() for key in option.figures), *sums))
+        raise InputError("no such figure", place=f"want, {table}", found=key, expected=" | ".join(known))
     return next((figure for figure in found if figure.value is not None), found[0])

@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 @click.option("--hidden-joints", default=None, help="as the line sees | never | any")
 @click.option("--terminals-should-be", default=None, help="either | exposed | hidden")
 @click.option("--voltage", default=None, help='Highest voltage between neighbours, such as "5 V".')
+@click.option("--air", default=None, help="At the board: dry | humid | wet")
+@click.option("--coat", default=None, help="Conformal coat: none | acrylic | epoxy | urethane | silicone | vapour")
 @click.option(
     "--environment", default=None, help="Where the product lives: consumer | telecom | industrial | under-hood | …"
 )
@@ -54,6 +56,8 @@ if TYPE_CHECKING:
 @click.option("--stored", default=None, help='Hours on the shelf after assembly: "2000 h at 25 degC".')
 @click.option("--state", default=None, help="new | existing: on an existing board another package costs a change.")
 @click.option("--layers", type=int, default=None, help="Copper layers of the board.")
+@click.option("--thickness", default=None, help='Of the board, such as "0.8 mm".')
+@click.option("--drilled-anyway", is_flag=True, default=None, help="Other parts of the board are drilled already.")
 @click.option(
     "--gates",
     type=click.IntRange(1, 8),
@@ -63,6 +67,14 @@ if TYPE_CHECKING:
 @click.option("--net-cost", type=float, default=None, help="With --gates: money for a net led to another place.")
 @click.option("--run", type=int, default=None, help="Boards to be built.")
 @click.option("--max-height", default=None, help='Tallest part allowed, such as "1.2 mm".')
+@click.option("--supply", default=None, help="Packages that may be chosen: likely | seen | any")
+@click.option(
+    "--limit",
+    "limits",
+    multiple=True,
+    metavar="NAME=VALUE",
+    help="Limit of a figure, such as life=15 (years); may be repeated.",
+)
 @click.option(
     "--weight", "weights", multiple=True, metavar="NAME=VALUE", help="Weight of a criterion; may be repeated."
 )
@@ -84,12 +96,16 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
     from landwise.sheets.files import check_folder
     from landwise.study.file import study_from
     from landwise.study.linefile import with_line_file
-    from landwise.study.question import study_data, weight
+    from landwise.study.question import limit, study_data, weight
 
     if folder:
         check_folder(Path(folder))
     # click gives a tuple of texts for an option that may be repeated.
-    asked = {**flags, "weights": dict(weight(text) for text in flags["weights"])}  # type: ignore[attr-defined]
+    asked = {
+        **flags,
+        "weights": dict(weight(text) for text in flags["weights"]),  # type: ignore[attr-defined]
+        "limits": dict(limit(text) for text in flags["limits"]),  # type: ignore[attr-defined]
+    }
     named = str(asked.pop("line_name"))
     from_file = named.endswith(".toml")
     data = study_data({**asked, "line": "ordinary" if from_file else named})

@@ -94,6 +94,7 @@ _LITTLE_ALONE = re.compile(
 )
 # Lead-ins under which one kind of logic is sold; the table knows some by number, the package tells the others' count.
 _SWITCHES = re.compile(r"ADG[1-9]\d{2,3}|DG[234]\d{2,3}|MAX4[567]\d{2}|TMUX\d{3,4}|TS[35]A\d{4,5}|NLASB?\d{3,5}")
+SHORTEST_SWITCH = 5
 _LOW_VOLTAGE_SHIFT = re.compile(r"([12468])T(\d{2,3})")
 
 
@@ -256,7 +257,7 @@ def _loose(text: str) -> Iterator[LogicReading]:
 
 
 _OWN_NAME = re.compile(
-    r"(?<![A-Za-z0-9])(?P<maker>SN|IDT|ID)?(?:74)?(?P<word>(?:[A-Z]{2,5}|P(?=82B))[A-Z0-9]{4,14})"
+    r"(?<![A-Za-z0-9])(?P<maker>SN|IDT|ID)?(?:74)?(?P<word>(?:[A-Z]{2,5}|P(?=82B))[A-Z0-9]{3,14})"
     r"(?P<tail>[^\s;|]{0,12})",
     re.IGNORECASE,
 )
@@ -267,7 +268,8 @@ def _other(text: str) -> Iterator[LogicReading]:
     for match in _OWN_NAME.finditer(text):
         upper = match["word"].upper()
         start = next((start for start in other_logic() if upper.startswith(start)), None)
-        switch = _SWITCHES.match(upper) if start is None else None
+        # Five signs alone name terminal blocks too (DG301): only a number of the table is read from so few.
+        switch = _SWITCHES.match(upper) if start is None and len(upper) > SHORTEST_SWITCH else None
         if switch:
             letters = re.match(r"[A-Z]+", upper)
             yield LogicReading(

@@ -170,7 +170,7 @@ def _unmet(geometry: Geometry, figures: Mapping[str, Figure], bench: Bench) -> l
     found, um = [], geometry.printed.foil.thickness_um
     thinnest = geometry.window.thinnest_works_um
     if bench.content.want.coplanarity and geometry.printed.apertures and thinnest is not None and um < thinnest:
-        says = f"its leads are uneven by more than a {um:g} µm foil prints; it wants {thinnest:g} µm"
+        says = f"its leads may be more uneven than a {um:g} µm foil makes up for; it wants {thinnest:g} µm"
         found.append(Rejection(LimitKey.FOIL_REACHES, says))
     for key, limit in (("opening", LimitKey.POWDER_PASSES), ("layers", LimitKey.LAYERS)):
         if figures[key].verdict == "fails":

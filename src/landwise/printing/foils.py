@@ -41,6 +41,10 @@ COPLANARITY_UM: Mapping[str, float] = MappingProxyType(
     }
 )
 COPLANARITY_SOURCE = "jedec-coplanarity-memory"
+# Of that limit: printed less, a terminal at it may hang free. Terminals lie well inside their limit (the assembly's
+# scatter fills half of it), and molten solder domes above its paste; so connector makers' "as thick as the limit" is
+# kept with a quarter off, as for a finished board.
+CONTACT_SHARE = 0.75
 # From the cheapest to the dearest.
 BETTER: tuple[Technology, ...] = ("laser-polished", "nano-coated", "electroformed")
 
@@ -57,8 +61,8 @@ class FoilWindow:
         Thickness up to which every land holds, and up to which none fails: where the release limits fall,
         whether such a sheet is sold or not. None where nothing is printed, or no thickness ever holds. [µm]
     thinnest_works_um : float or None
-        Thinnest foil whose paste still bridges the part's own unevenness; None where a ball brings its own
-        solder or the family isn't known. [µm]
+        Thinnest foil whose paste still bridges the part's own unevenness, three quarters of its coplanarity limit; None
+        where a ball brings its own solder or the family isn't known. [µm]
     """
 
     verdicts: tuple[tuple[float, Verdict], ...]
@@ -99,8 +103,8 @@ def foil_window(
     Notes
     -----
     The thick end is release: area over perimeter of the weakest opening, over the area ratio at which
-    `release_verdict` changes. The thin end is contact: the foil must be at least as thick as the worst
-    terminal's coplanarity limit (makers' rule; limits recalled). For paste in hole the overprint grows as
+    `release_verdict` changes. The thin end is contact: the foil must be at least three quarters as thick as the worst
+    terminal's coplanarity limit (`CONTACT_SHARE`; limits recalled). For paste in hole the overprint grows as
     the foil thins, so each foil is judged by itself and no limits are given.
 
     Examples
@@ -122,7 +126,7 @@ def foil_window(
         tuple((um, _verdict_at(weakest / um, technology, powder, release)) for um in foils_um),
         None if holding is None else weakest / holding,
         weakest / failing_area_ratio(technology, powder),
-        COPLANARITY_UM.get(outline.family) if outline else None,
+        CONTACT_SHARE * COPLANARITY_UM[outline.family] if outline and outline.family in COPLANARITY_UM else None,
     )
 
 

@@ -17,7 +17,7 @@ _WORDS: Mapping[str, str] = MappingProxyType(
         LimitKey.LEAST_SOURCES: "least number of makers",
         LimitKey.PRICE_SPREAD: "price spread",
         LimitKey.FOIL_PRINTS: "foil that prints it",
-        LimitKey.FOIL_REACHES: "foil as thick as the leads are uneven",
+        LimitKey.FOIL_REACHES: "foil thick enough for uneven leads",
         LimitKey.POWDER_PASSES: "powder that passes its openings",
         LimitKey.LAYERS: "layers of the board class",
         LimitKey.LOCKED: "{of} is locked",

@@ -10,6 +10,7 @@ from landwise.judging.option import STATES_LIFE
 from landwise.judging.results import OptionResult, PartResult
 from landwise.quantities import significant
 from landwise.results.roomwords import more_room_mm2
+from landwise.service.contamination import TEST_FIELD_V_MM
 from landwise.service.safety import Caution, binding, cautions_of
 from landwise.study.file import StudyFile
 
@@ -82,12 +83,13 @@ def foils_counted(result: BoardResult) -> tuple[float, float] | None:
 
 
 def asked(result: BoardResult) -> tuple[str, ...]:
-    """What the study leaves to be asked, in words: print, foil, sockets, room, and the place it lives in."""
+    """What the study leaves to be asked, in words: print, foil, sockets, room, damp, and the place it lives in."""
     return (
         *print_asked(result),
         *foil_asked(result),
         *sockets_asked(result),
         *room_asked(result),
+        *damp_asked(result),
         *asked_of(result.content),
     )
 
@@ -129,6 +131,28 @@ def sockets_asked(result: BoardResult) -> tuple[str, ...]:
         f"must parts that stand in sockets today stay exchangeable ({', '.join(moved[:MOST_NAMED])}{more})? locked ="
         " true keeps their package; what the sockets cost is not counted",
     )
+
+
+def damp_asked(result: BoardResult) -> tuple[str, ...]:
+    """What water on a bare board, or damp air under a stated voltage, leaves to be asked."""
+    use = result.content.use
+    if use.air == "dry" or use.coat != "none":
+        return ()
+    taken = [(part, part.chosen or part.present) for part in result.parts if part.part.fitted]
+    fields = [(part, option, option.figures["migration-field"]) for part, option in taken if option is not None]
+    above = [
+        f"{part.name} in {option.name} at {significant(figure.value)} V/mm"
+        for part, option, figure in fields
+        if "voltage" in use.model_fields_set and figure.value is not None and figure.value > TEST_FIELD_V_MM
+    ]
+    names = ", ".join(above[:MOST_NAMED]) + (f" and {len(above) - MOST_NAMED} more" if len(above) > MOST_NAMED else "")
+    tested = f"the {TEST_FIELD_V_MM:g} V/mm that fluxes are tested at"
+    if use.air == "wet" and any(figure.verdict != "holds" for _, _, figure in fields):
+        says = "water on a bare board grows metal across gaps under voltage: is it kept off, or a clean board coated?"
+        return (f"{says} Above {tested}: {names}" if above else says,)
+    if not above:
+        return ()
+    return (f"damp air on a bare board, above {tested}: {names}; ask for a cleanliness test of the assembly",)
 
 
 def room_asked(result: BoardResult) -> tuple[str, ...]:

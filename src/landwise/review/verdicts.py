@@ -10,7 +10,7 @@ import numpy as np
 
 from landwise.assembly.depositspread import DepositSpread
 from landwise.evidence.figures import VERDICTS, Verdict
-from landwise.printing.foils import COPLANARITY_UM
+from landwise.printing.foils import CONTACT_SHARE, COPLANARITY_UM
 from landwise.printing.model import Foil, Powder
 from landwise.printing.paste import (
     BALLS_ACROSS,
@@ -35,7 +35,6 @@ CODES: Mapping[int, Verdict] = MappingProxyType({0: "holds", 1: "marginal", 2: "
 HALF = 0.5  # a deposit below half of its land's volume counts as starved
 VOLUME_SOURCE = "print-volume-practice"
 SHORT, EXCESS = 0.25, 1.5
-CONTACT_SHARE = 0.75  # of a part's coplanarity limit: below it a terminal may hang free
 SLUMP_SOURCE = "slump-ipc-a-21"
 NEAR_MM = 0.45
 # Six pastes ran together at 0.06 to 0.10 mm where 0.30 is the hot criterion.

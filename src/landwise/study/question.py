@@ -33,7 +33,10 @@ STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
     "hidden_joints": ("want", "hidden_joints"),
     "terminals_should_be": ("want", "terminals"),
     "max_height": ("want", "max_height"),
+    "supply": ("want", "supply"),
     "voltage": ("use", "voltage"),
+    "air": ("use", "air"),
+    "coat": ("use", "coat"),
     "environment": ("use", "environment"),
     "swing": ("use", "cycles"),
     "years": ("use", "years"),
@@ -45,6 +48,8 @@ STUDY_FIELDS: Mapping[str, tuple[str, str]] = {
     "stored": ("use", "stored"),
     "state": ("board", "state"),
     "layers": ("board", "layers"),
+    "thickness": ("board", "thickness"),
+    "drilled_anyway": ("board", "drilled_anyway"),
     "design": ("board", "design"),
     "run": ("costs", "run"),
 }
@@ -60,9 +65,9 @@ def study_data(asked: Table) -> Fields:
     ----------
     asked : mapping
         `function`, `number`, `terminals`, `present`, `offered`, `power` describe the part; the keys of `STUDY_FIELDS`
-        the line, the use and the wishes; `weights` maps criteria to their weights; `gates` asks for so many of the
-        function near each other, `net_cost` states what a net moved costs. What is missing, None or
-        empty is left to the defaults.
+        the line, the use and the wishes; `weights` maps criteria to their weights, `limits` figures to their limits;
+        `gates` asks for so many of the function near each other, `net_cost` states what a net moved costs. What is
+        missing, None or empty is left to the defaults.
 
     Raises
     ------
@@ -145,8 +150,9 @@ def tables_of(asked: Table, home: Environment | None = None) -> Fields:
             named = asked.get("environment")
             value = cycles_with(str(value), environment(str(named)) if named else home or environment(USUAL))
         tables.setdefault(table, {})[field] = value
-    if asked.get("weights"):
-        tables.setdefault("want", {})["weights"] = dict(asked["weights"])
+    for name in ("weights", "limits"):
+        if asked.get(name):
+            tables.setdefault("want", {})[name] = dict(asked[name])
     return tables
 
 
@@ -247,6 +253,23 @@ def offer(text: str) -> dict[str, object]:
         raise InputError(
             "not a price", place="options", found=repr(price.strip()), expected="a number, such as TSSOP-14=0.11"
         ) from None
+
+
+def limit(text: str) -> tuple[str, float | str]:
+    """A figure's limit from `NAME=VALUE`; a value with a unit stays as it is typed.
+
+    >>> limit("life=15"), limit("height=1.2 mm")
+    (('life', 15.0), ('height', '1.2 mm'))
+    """
+    name, _, value = (bit.strip() for bit in text.partition("="))
+    if not (name and value):
+        raise InputError(
+            "not a limit", place="limit", found=repr(text), expected='NAME=VALUE, such as life=15 or "gap=0.3 mm"'
+        )
+    try:
+        return name, float(value)
+    except ValueError:
+        return name, value
 
 
 def weight(text: str) -> tuple[str, float]:

@@ -103,8 +103,8 @@ class Want(Table):
     )
     coplanarity: bool = default(
         True,
-        "must the foil be as thick as the leads' coplanarity limit",
-        "paste lower than the highest lead leaves it open (makers' rule, limits recalled)",
+        "must the foil be at least three quarters as thick as the leads' coplanarity limit",
+        "paste much lower than the highest lead leaves it open (makers ask for the whole limit; leads lie inside it)",
         "jedec-coplanarity-memory",
     )
 

@@ -218,7 +218,7 @@ def settings() -> Mapping[str, Setting]:
             "Uneven leads",
             "each",
             usual=True,
-            hint="is the foil to be as thick as leads are uneven",
+            hint="is the foil to make up for uneven leads",
         ),
         Setting("want.least_sources", "Least makers", "each", "where counted", read=number),
         Setting("want.most_lead_weeks", "Lead time", "each", "weeks", read=number),
