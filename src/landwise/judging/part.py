@@ -152,4 +152,5 @@ def _says(part: PartTable, chosen: OptionResult | None, rejected: Sequence[Optio
     reasons = "; ".join(r.says for r in nearest.rejections)
     unseen = [one.name for one in rejected if {why.limit for why in one.rejections} == {LimitKey.SUPPLY}]
     asked = f'; {", ".join(unseen)} would fit, if a maker offers it: an [[offer]] or supply = "any" allows it'
-    return f"nothing fits the study's limits; {nearest.name} comes nearest: {reasons}{asked if unseen else ''}"
+    told = unseen and nearest.name not in unseen
+    return f"nothing fits the study's limits; {nearest.name} comes nearest: {reasons}{asked if told else ''}"

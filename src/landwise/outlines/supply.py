@@ -157,14 +157,14 @@ def family_key(letters: str) -> str:
 
 
 def package_names(outline: Outline) -> frozenset[str]:
-    """What the table may call an outline: its names; wafer-level parts without their pitch, which lists don't tell.
+    """What the table may call an outline: its names; grids of balls without their pitch, which lists don't tell.
 
     >>> from landwise.outlines.catalogue import find
-    >>> sorted(package_names(find("WLP-5-0.5")) & {"WLP-5", "WLP-5-0.5"})
-    ['WLP-5', 'WLP-5-0.5']
+    >>> sorted(package_names(find("WLP-5-0.5")) & {"WLP-5", "WLP-5-0.5"}), "BGA-96" in package_names(find("BGA-96-0.8"))
+    (['WLP-5', 'WLP-5-0.5'], True)
     """
     names = {outline.name, *outline.also}
-    if outline.name.startswith("WLP-"):
+    if outline.name.startswith(("WLP-", "BGA-")):
         names.add(outline.name.rpartition("-")[0])
     return frozenset(names)
 
