@@ -36,6 +36,12 @@ def state(number, family, outline, terminals=None):
     ).state
 
 
+def test_a_grid_of_balls_is_sighted_without_its_pitch():
+    """The list's row names 96 balls and no pitch; a family without a row of its own leans on the others."""
+    assert state("32245", "LVCH", "BGA-96-0.8") == "seen"
+    assert state("32245", "LVC", "BGA-96-0.8") == "likely"
+
+
 # What the reference page states of families (shares over sightings, 21 May 2026).
 
 
