@@ -62,7 +62,7 @@ def test_the_reader_of_parameters_counts_every_kind():
 
 
 # Looking away from types (an `Any` without a reason): lower these when they fall, raise neither.
-MOST_IGNORED = 27
+MOST_IGNORED = 26
 MOST_ANY = 0
 IGNORED = re.compile(r"#\s*type:\s*ignore(\[[\w-]+\])?")
 

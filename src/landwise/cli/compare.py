@@ -82,7 +82,15 @@ if TYPE_CHECKING:
 @click.option("--title", default="", help="Your own title: with -o also slide.svg, .pdf and .png, the card on 16:9.")
 @click.option("--grey", is_flag=True, help="That slide in black and white.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
-def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: object) -> None:
+def command(
+    folder: str | None,
+    as_json: bool,
+    title: str,
+    grey: bool,
+    weights: tuple[str, ...],
+    limits: tuple[str, ...],
+    **flags: object,
+) -> None:
     """Settle one part from flags alone.
 
     Example: landwise compare --function "2-input gate" --terminals 5 --present SOT-23-5 -o out/
@@ -100,11 +108,10 @@ def command(folder: str | None, as_json: bool, title: str, grey: bool, **flags: 
 
     if folder:
         check_folder(Path(folder))
-    # click gives a tuple of texts for an option that may be repeated.
     asked = {
         **flags,
-        "weights": dict(weight(text) for text in flags["weights"]),  # type: ignore[attr-defined]
-        "limits": dict(limit(text) for text in flags["limits"]),  # type: ignore[attr-defined]
+        "weights": dict(weight(text) for text in weights),
+        "limits": dict(limit(text) for text in limits),
     }
     named = str(asked.pop("line_name"))
     from_file = named.endswith(".toml")
