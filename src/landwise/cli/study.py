@@ -96,7 +96,8 @@ def command(
         bench = board_bench(study, memory)
     except LandwiseError as error:
         raise error.within(file=study.file) from None
-    with Count(console(stderr=True), "judging") as bar:
+    jobs = jobs or cores()
+    with Count(console(stderr=True), "judging") as bar, helpers_for(study, jobs) as helpers:
         ends = time.monotonic() + (float("inf") if seconds is None else seconds)
         with stopping() as asked:
 
@@ -105,26 +106,24 @@ def command(
 
             # Half of the time at most, so that some of it is left for judging what was designed.
             half = time.monotonic() + (ends - time.monotonic()) / 2
-            jobs = jobs or cores()
-            with helpers_for(study, jobs) as helpers:
-                work_ahead(study, helpers, memory, stop=lambda: stop() or time.monotonic() >= half, tell=bar.update)
-                judged = run_study(
-                    study,
-                    bench=bench,
-                    progress=lambda done, total, name: bar.update(done, total, f"judging {name}"),
+            work_ahead(study, helpers, memory, stop=lambda: stop() or time.monotonic() >= half, tell=bar.update)
+            judged = run_study(
+                study,
+                bench=bench,
+                progress=lambda done, total, name: bar.update(done, total, f"judging {name}"),
+                stop=stop,
+            )
+            if each:
+                result = rank_each(judged, memory=memory, jobs=jobs, stop=stop)
+            else:
+                result = choose_board(
+                    judged,
                     stop=stop,
+                    memory=memory,
+                    jobs=jobs,
+                    progress=bar.update,
+                    early=partial(pictures_begun, helpers=helpers) if helpers.there and writes else None,
                 )
-                if each:
-                    result = rank_each(judged, memory=memory, jobs=jobs, stop=stop)
-                else:
-                    result = choose_board(
-                        judged,
-                        stop=stop,
-                        memory=memory,
-                        jobs=jobs,
-                        progress=bar.update,
-                        early=partial(pictures_begun, helpers=helpers) if helpers.there and writes else None,
-                    )
             stopped = stop()
             by_hand = asked()
         if as_json:

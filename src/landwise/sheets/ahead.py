@@ -49,7 +49,8 @@ def pictures_begun(result: BoardResult, helpers: Helpers[Setups]) -> list[Future
             # On its own foil: it may stand on a step.
             um = part.chosen.geometry.printed.foil.thickness_um
             pieces[part.chosen.name, um] = part.chosen.geometry.outline, decision, um, True
-    for part in result.parts:
+    # The report begins with the first part, while they may still be at it: they meet in the middle.
+    for part in reversed(result.parts):
         for option in part.options:
             own = option.geometry.outline, decision, decision.foil_um, False
             pieces.setdefault((option.name, decision.foil_um), own)
