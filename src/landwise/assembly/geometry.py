@@ -140,12 +140,17 @@ class JointGeometry:
     counts: bool = True
 
     @cached_property
-    def kind(self) -> Hashable:
+    def kind(self) -> tuple[Hashable, ...]:
         """What makes two joints alike but for their place."""
         one, foot = self.deposit, self.foot
         sizes = (one.transfer, one.low, one.high, one.cv, one.metal_mm3, one.height_um, one.dome_um, one.slump_mm)
         feet = (foot.land_mm2, foot.held_mm2, foot.pressed_mm2, foot.pressed_edge_mm, foot.ball_mm3, foot.bow)
         return (self.counts, *(round(value, 7) for value in sizes + feet))
+
+    @property
+    def printed_kind(self) -> Hashable:
+        """The same without its last, the share of the bow, which lifts a terminal and moves no paste."""
+        return self.kind[:-1]
 
 
 @dataclass(frozen=True)
@@ -270,6 +275,9 @@ class PartGeometry:
     pair_classes, joint_classes : tuple of (index, count, hidden)
         Pairs and joints that differ only by mirror images: one of each, how many there are, and how many of them
         can't be seen from above (a bridge shows where either of its joints does).
+    bridge_classes : tuple of (index, count, hidden)
+        The same of pairs that bridge alike, wherever a bow lifts them: fewer, on grids by half; empty where
+        `pair_classes` stand for them. No part of its text.
     """
 
     name: str
@@ -285,6 +293,7 @@ class PartGeometry:
     span_mm: float
     pair_classes: tuple[Alike, ...]
     joint_classes: tuple[Alike, ...]
+    bridge_classes: tuple[Alike, ...] = field(default=(), repr=False)
 
     def __repr__(self) -> str:
         """All that it holds, as seeds want it; told once."""
@@ -292,7 +301,9 @@ class PartGeometry:
 
     @cached_property
     def _text(self) -> str:
-        return f"PartGeometry({', '.join(f'{one.name}={getattr(self, one.name)!r}' for one in fields(self))})"
+        return (
+            f"PartGeometry({', '.join(f'{one.name}={getattr(self, one.name)!r}' for one in fields(self) if one.repr)})"
+        )
 
     @cached_property
     def same_joints(self) -> tuple[int, ...]:
@@ -339,9 +350,11 @@ def _firsts(keys: Iterable[Hashable]) -> tuple[int, ...]:
     return tuple(first.setdefault(key, number) for number, key in enumerate(keys))
 
 
-def classes_of_pairs(joints: tuple[JointGeometry, ...], pairs: tuple[PairGeometry, ...]) -> tuple[Alike, ...]:
-    """Pairs that are mirror images of each other."""
-    kinds = [joint.kind for joint in joints]
+def classes_of_pairs(
+    joints: tuple[JointGeometry, ...], pairs: tuple[PairGeometry, ...], *, bowed: bool = True
+) -> tuple[Alike, ...]:
+    """Pairs that are mirror images of each other; unless `bowed`, also those that only a bow tells apart."""
+    kinds = [joint.kind if bowed else joint.printed_kind for joint in joints]
     found: dict[Hashable, list[int]] = {}
     for number, pair in enumerate(pairs):
         ends = []

@@ -142,8 +142,12 @@ class Knowledge:
 
     def middle(self, scatter: Scatter) -> Scatter:
         """A line with its terms where these draws put them on average; what the study states stays."""
-        mean = self.scores.mean(axis=0)
-        return scatter.drawn({name: float(mean[k]) for k, name in enumerate(names())}).settled()
+        return scatter.drawn(dict(zip(names(), self._mean, strict=True))).settled()
+
+    @cached_property
+    def _mean(self) -> tuple[float, ...]:
+        """Of each term over all draws."""
+        return tuple(self.scores.mean(axis=0).tolist())
 
     def lift(self, name: str, kind: JointClass, mechanism: str) -> float:
         """By how much a line's own counts lift the level of a package's mechanism: 1 where it counted nothing."""

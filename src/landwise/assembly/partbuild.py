@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Hashable
+from collections.abc import Collection, Hashable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -78,6 +79,7 @@ def _hiding(geometry: PartGeometry, hidden: frozenset[str]) -> PartGeometry:
         joints=joints,
         pair_classes=classes_of_pairs(joints, geometry.pairs),
         joint_classes=classes_of_joints(joints),
+        bridge_classes=classes_of_pairs(joints, geometry.pairs, bowed=False),
     )
 
 
@@ -126,6 +128,7 @@ class _Builder:
             span_mm=2 * max(abs(t.x_mm) for t in self.terminals.values()),
             pair_classes=classes_of_pairs(joints, pairs),
             joint_classes=classes_of_joints(joints),
+            bridge_classes=classes_of_pairs(joints, pairs, bowed=False),
         )
 
     def _rest(self) -> Resting:
@@ -275,12 +278,9 @@ class _Builder:
 
     def _least_land_gap(self, otherwise: float) -> float:
         """Least gap between lands of terminals: what is near is measured by it, whatever is taken off the openings."""
-        import shapely
-
-        lands = np.array([self.lands[name].place.geometry() for name in self.names if name != "EP"])
-        tree = shapely.STRtree(lands)
-        one, other = tree.query_nearest(lands, exclusive=True, all_matches=False)
-        return float(shapely.distance(lands[one], lands[other]).min()) if one.size else otherwise
+        names = tuple(name for name in self.names if name != "EP")
+        found = _LAND_GAPS.of((self.pattern,), names, lambda: _least_gap([self.lands[name] for name in names]))
+        return otherwise if found is None else found
 
     def _pair(
         self,
@@ -350,6 +350,18 @@ class _Builder:
         return left, right
 
 
+_LAND_GAPS: Lately[float | None] = Lately(most=16)
+
+
+def _least_gap(lands: Sequence[Land]) -> float | None:
+    """None where there is but one land."""
+    import shapely
+
+    shapes = np.array([land.place.geometry() for land in lands])
+    one, other = shapely.STRtree(shapes).query_nearest(shapes, exclusive=True, all_matches=False)
+    return float(shapely.distance(shapes[one], shapes[other]).min()) if one.size else None
+
+
 def _cv(deposit: Deposit) -> float:
     return deposit.transfer.sd / deposit.transfer.mean if deposit.transfer.mean > 0 else 0.0
 
@@ -358,6 +370,7 @@ def _support(points: NDArray[np.float64], direction: NDArray[np.float64]) -> flo
     return float((points @ direction).max())
 
 
+@lru_cache(maxsize=512)  # a part is built under one foil after the other
 def _terminal_shape(terminal: Terminal) -> Geometry:
     from landwise.shapes import Placed, circle, rectangle
 

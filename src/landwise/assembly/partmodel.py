@@ -137,6 +137,11 @@ class PartModel:
         return self.geometry.pair_classes
 
     @property
+    def bridge_classes(self) -> tuple[Alike, ...]:
+        """Pairs that bridge alike."""
+        return self.geometry.bridge_classes or self.geometry.pair_classes
+
+    @property
     def joint_classes(self) -> tuple[Alike, ...]:
         """Joints that differ only by their place."""
         return self.geometry.joint_classes

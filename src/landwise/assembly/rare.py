@@ -277,7 +277,7 @@ def bridge_chances(model: PartModel, at: m.Shared, local: Array) -> tuple[Array,
     total: Array = np.zeros(np.shape(at.remaining_um))
     hidden = total
     facing = Facing(model, at, local)
-    for number, count, unseen in model.pair_classes:
+    for number, count, unseen in model.bridge_classes:
         chance = facing.chance(model.pairs[number])
         total = total + count * chance
         if unseen:

@@ -129,6 +129,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
 
     from landwise.cli.reviewtold import tell
     from landwise.cli.terminal import console
+    from landwise.heap import give_back
     from landwise.judging.namedline import named_line
     from landwise.memory import keep_in_cache_folder
     from landwise.review.jobs import read_board
@@ -144,6 +145,7 @@ def command(source: str, folder: str, **stated: Any) -> int:
     read = read_board(Path(source), _overrides(stated["layers"]), stated["most_openings"], once=not stated["no_panel"])
     result = review(read.board, line, _asked(stated))
     read, result = _without_ground(read, result)
+    give_back(sum(len(side.given.paste) for side in result.sides))
     if stated["as_json"]:
         click.echo(review_text(result), nl=False)
     else:
@@ -162,12 +164,8 @@ def _without_ground(read: ReadBoard, result: Review) -> tuple[ReadBoard, Review]
     """Both without the films of copper and mask: nothing looks at them once lands are known, and reports need room."""
     from dataclasses import replace
 
-    from landwise.heap import give_back
-
     board = replace(read.board, sides=tuple(replace(side, copper=None, mask=None) for side in read.board.sides))
-    read, result = replace(read, board=board), replace(result, board=board)
-    give_back(sum(len(side.given.paste) for side in result.sides))
-    return read, result
+    return replace(read, board=board), replace(result, board=board)
 
 
 def _alone_only(stated: Fields) -> None:

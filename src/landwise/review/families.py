@@ -315,10 +315,8 @@ def pattern_of(name: str, lands: Sequence[Land]) -> LandPattern:
     return LandPattern(name, "read", "nominal", tuple(lands), (0.0, 0.0), 0.0, 0.0)
 
 
-def printed(
-    read: PartRead, spots: Sequence[Sequence[Spot]], land_area: Sequence[float], foil: Foil, powder: Powder
-) -> Print:
-    """What the openings of each land leave under one foil; lands without openings are not printed.
+def apertures_of(read: PartRead, spots: Sequence[Sequence[Spot]], land_area: Sequence[float]) -> tuple[Aperture, ...]:
+    """The openings of each land in the order of the part's terminals; lands without openings are left out.
 
     Parameters
     ----------
@@ -327,24 +325,25 @@ def printed(
         Openings of each land, in the order of the part's lands.
     land_area : sequence of float
         [mm²]
-    foil, powder
     """
-    metal = paste_metal_fraction(powder, "sac305")
-    apertures, deposits = [], []
+    apertures = []
     for name, its, area in zip(read.terminal_of, spots, land_area, strict=True):
         if not name or not its:
             continue
         own = list(its)
         for _ in range(read.turned):
             own = [quarter_turned(one) for one in own]
-        aperture = Aperture(name, tuple(one.placed() for one in own), area)
-        apertures.append(aperture)
-        deposits.append(_deposit(aperture, foil, powder, metal))
+        apertures.append(Aperture(name, tuple(one.placed() for one in own), area))
     order = {one.number: k for k, one in enumerate(terminals(read.outline))}
-    apertures.sort(key=lambda one: order[one.terminal])
-    deposits.sort(key=lambda one: order[one.terminal])
+    return tuple(sorted(apertures, key=lambda one: order[one.terminal]))
+
+
+def printed(apertures: tuple[Aperture, ...], foil: Foil, powder: Powder) -> Print:
+    """What the openings of a part leave under one foil."""
+    metal = paste_metal_fraction(powder, "sac305")
+    deposits = tuple(_deposit(aperture, foil, powder, metal) for aperture in apertures)
     least = min((one.area_ratio for one in deposits), default=math.inf)
-    return Print(foil, powder, tuple(apertures), tuple(deposits), least, "holds", "")
+    return Print(foil, powder, apertures, deposits, least, "holds", "")
 
 
 def _deposit(opening: Aperture, foil: Foil, powder: Powder, metal: float) -> Deposit:

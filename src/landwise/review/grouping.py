@@ -265,12 +265,11 @@ def _chips(lands: Lands, free: Bools) -> list[tuple[int, int]]:
     slender = lands.length_mm[one] > 1.05 * lands.width_mm[one]
     one, other, apart = one[facing_], other[facing_], apart[facing_]
     odd_way = (slender & ~on_width)[facing_]
-    keys = [
-        (round(a, 1), round(b, 1), round(c, 2), bool(d))
-        for a, b, c, d in zip(lands.length_mm[one], lands.width_mm[one], apart, odd_way, strict=True)
-    ]
+    sides = lands.length_mm[one].round(1), lands.width_mm[one].round(1), apart.round(2), odd_way
+    keys = list(zip(*(side.tolist() for side in sides), strict=True))
     often = Counter(keys)
-    order = sorted(range(len(keys)), key=lambda k: (-often[keys[k]] // (4 if odd_way[k] else 1), apart[k]))
+    rank = [(-often[key] // (4 if key[-1] else 1), far) for key, far in zip(keys, apart.tolist(), strict=True)]
+    order = sorted(range(len(keys)), key=rank.__getitem__)
     taken: set[int] = set()
     found = []
     for k in order:

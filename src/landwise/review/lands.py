@@ -166,23 +166,20 @@ def _flashed_lands(copper: PadColumns, pads: Ints, openings: Objects) -> _Flashe
     used = np.zeros(len(copper.polygon), dtype=bool)
     used[pads[pad]] = True
     label = _touching(pieces)
-    order = np.argsort(label, kind="stable")
-    starts = np.flatnonzero(np.r_[True, np.diff(label[order]) > 0]) if len(order) else np.zeros(0, int)
-    found: list[Geometry] = []
-    names: list[str] = []
-    pins: list[str] = []
+    # Of shapes that touch, the largest first; of equals the first.
+    order = np.lexsort([-shapely.area(pieces), label])
+    starts = np.flatnonzero(np.diff(label[order], prepend=-1))
+    best = order[starts]
+    found = pieces[best]
+    for number, rows in enumerate(np.split(order, starts[1:])):
+        if len(rows) > 1:
+            found[number] = _united(pieces[np.sort(rows)], pieces[rows[0]])
     in_opening: dict[int, list[int]] = {}
-    area = shapely.area(pieces)
-    for rows in np.split(order, starts[1:]):
-        if not len(rows):
-            continue
-        best = rows[int(np.argmax(area[rows]))]
-        whole = pieces[rows[0]] if len(rows) == 1 else _united(pieces[rows], pieces[best])
-        in_opening.setdefault(int(opening[best]), []).append(len(found))
-        found.append(whole)
-        names.append(str(copper.component[pads[pad[best]]]))
-        pins.append(str(copper.pin[pads[pad[best]]]))
-    return _Flashed(found, names, pins, used, in_opening)
+    for number, its in enumerate(opening[best].tolist()):
+        in_opening.setdefault(its, []).append(number)
+    maker = pads[pad[best]]
+    names, pins = (list(map(str, column[maker])) for column in (copper.component, copper.pin))
+    return _Flashed(list(found), names, pins, used, in_opening)
 
 
 def _united(pieces: Objects, largest: Geometry) -> Geometry:

@@ -18,10 +18,11 @@ from landwise.assembly.lines import Line
 from landwise.assembly.partmodel import part_model
 from landwise.assembly.partrates import modelled_draws, over_draws, own_rate
 from landwise.errors import LandwiseError
+from landwise.lately import Lately
 from landwise.memory import is_known, known
-from landwise.printing.model import Foil, Powder
+from landwise.printing.model import Aperture, Foil, Powder
 from landwise.review.catalogued import read_named
-from landwise.review.families import PartRead, Spot, printed
+from landwise.review.families import PartRead, Spot, apertures_of, printed
 from landwise.review.frames import Frames
 from landwise.review.model import Component, Floats, Lands
 
@@ -104,6 +105,7 @@ class Levels:
     _first: dict[Key, PartPrinted] = field(default_factory=dict)
     _reads: dict[Key, PartRead | None] = field(default_factory=dict)
     _levels: dict[Key, Level] = field(default_factory=dict)
+    _openings: Lately[tuple[Aperture, ...]] = field(default_factory=lambda: Lately(most=1))
 
     def meet(self, parts: Iterable[PartPrinted]) -> tuple[PartPrinted, ...]:
         """Parts in the order of the file: of those whose lands are alike the first is read for all.
@@ -160,7 +162,9 @@ class Levels:
             return UNKNOWN
         line = self.line
         areas = [one.area_mm2 for one in part.lands]
-        paste = printed(read, part.prints, areas, Foil(foil_um, line.technology), self.powder)
+        # A part is worked under one foil after the other: the outlines of its openings are the same.
+        apertures = self._openings.of((read, part), None, lambda: apertures_of(read, part.prints, areas))
+        paste = printed(apertures, Foil(foil_um, line.technology), self.powder)
         try:
             model = part_model(read.outline, read.pattern, paste, line.scatter)
         except (LandwiseError, ValueError, ZeroDivisionError, IndexError):

@@ -9,6 +9,7 @@ from datetime import date
 from importlib import resources
 from pathlib import Path
 
+from landwise.heap import give_back
 from landwise.review.comparing import SideCompared, compared_csv
 from landwise.review.decisions import decisions_text
 from landwise.review.model import Array, Finding
@@ -88,13 +89,19 @@ def review_files(
     more = more or More()
     content["compared"] = [compared(side) for side in more.compared]
     order = order_of(result, layers or {}, more.day or date.today(), more.array, more.places)
+
+    def pdf() -> bytes:
+        # The largest piece of work of all, and what drawings and tables have freed lies scattered.
+        give_back(sum(len(side.given.paste) for side in result.sides))
+        return _pdf(content, drawings, shown)
+
     return {
         "report.html": _html(content, drawings, shown).encode(),
         "review.json": review_text(result).encode(),
         "review.schema.json": (json.dumps(review_schema(), indent=1) + "\n").encode(),
         "changes.csv": changes_csv(result).encode(),
         "findings.csv": findings_csv(result).encode(),
-        **if_installed({"report.pdf": lambda: _pdf(content, drawings, shown), "order.pdf": lambda: order_pdf(order)}),
+        **if_installed({"report.pdf": pdf, "order.pdf": lambda: order_pdf(order)}),
         "order.txt": order_text(order).encode(),
         **({"compared.csv": compared_csv(more.compared).encode()} if more.compared else {}),
         "decisions.toml": decisions_text(

@@ -83,14 +83,16 @@ def _missing(given: Situation) -> Iterator[Finding]:
     leaded = carries_lead(lands)
     if lands.basis == "paste":
         return
-    for number, part in enumerate(given.parts):
+    # What an opening of another land prints in part is no bare land: copper drawn in pieces, a pad beside a flash.
+    partly = given.matched.spanned | (given.matched.coverage > PARTLY)
+    nothing = (printed == 0) & ~leaded & ~partly
+    for number in np.unique(given.part_of_land[nothing & (given.part_of_land >= 0)]).tolist():
+        part = given.parts[number]
         if part.kind in ("single", "odd") or len(part.lands) < 2:
             continue
         its = np.array(part.lands)
-        # What an opening of another land prints in part is no bare land: copper drawn in pieces, a pad beside a flash.
-        partly = given.matched.spanned | (given.matched.coverage > PARTLY)
-        bare = its[(printed[its] == 0) & ~leaded[its] & ~partly[its]]
-        if not len(bare) or len(bare) > len(its) / 2:
+        bare = its[nothing[its]]
+        if len(bare) > len(its) / 2:
             continue
         middle = set(part.centre)
         only_middle = all(int(k) in middle for k in bare)
@@ -145,7 +147,10 @@ def _lone(given: Situation) -> Iterator[Finding]:
             " large part"
         )
         yield finding(given, "lone-land", "not known", rows, -1, says, sources=(PRACTICE_SOURCE,))
-    left = [p for p in given.parts if not printed[list(p.lands)].any() and not leaded[list(p.lands)].any()]
+    used = (given.part_of_land >= 0) & ((printed > 0) | leaded)
+    kept = np.zeros(len(given.parts), dtype=bool)
+    kept[given.part_of_land[used]] = True
+    left = [given.parts[number] for number in np.flatnonzero(~kept).tolist()]
     if left:
         lands_left = sum(len(p.lands) for p in left)
         pairs = sum(p.kind == "chip" for p in left)

@@ -12,6 +12,7 @@ import numpy as np
 
 from landwise.assembly.depositspread import DepositSpread
 from landwise.printing.model import Foil, Powder
+from landwise.review.lands import within
 from landwise.review.mending.sheet import Draft, Sheet
 from landwise.review.model import Floats, Ints, Objects
 from landwise.review.verdicts import EXCESS, HALF, bands
@@ -131,7 +132,7 @@ def _beside(sheet: Sheet, own: Ints, shapes: Objects, number: Ints) -> Floats:
     found = np.zeros(len(own))
     polygon = sheet.given.lands.polygon
     # Whether it lies on lands at all doesn't tell: what is over another part's land is beside its own.
-    open_ = np.flatnonzero(~shapely.covers(polygon[own[number]], shapes))
+    open_ = np.flatnonzero(~within(shapes, polygon[own[number]]))
     if not len(open_):
         return found
     away = np.zeros(len(shapes))
