@@ -64,7 +64,10 @@ def _as_it_came(
 ) -> Floats:
     """The chance of each land with what the film prints on it; zero for bare ones. Worked by blocks of lands, once."""
     count = len(sheet.given.lands)
-    known = sheet.came.setdefault((foil, powder, spread, short_only), np.full(count, np.nan))
+    told = foil, powder, spread, short_only
+    if told not in sheet.came:
+        sheet.came[told] = np.full(count, np.nan)
+    known = sheet.came[told]
     for block in np.unique(at[np.isnan(known[at])] // AT_ONCE).tolist():
         own = np.arange(block * AT_ONCE, min((block + 1) * AT_ONCE, count))
         rows = [sheet.rows_of(land) for land in own.tolist()]
