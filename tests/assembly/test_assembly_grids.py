@@ -6,6 +6,7 @@ Nothing of the limit states is used here: geometry comes from the outline and th
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -128,3 +129,18 @@ def test_bridges_of_a_grid_are_those_of_plain_counting(name, foil, common):
     mean, error = counted(name, foil, own)
     assert mean > 30 / ASSEMBLIES  # enough of them to compare
     assert abs(worked.value - mean) < 3 * error + worked.value * worked.half
+
+
+@pytest.mark.parametrize(("name", "columns", "rows"), [("BGA-49-0.4", 7, 7), ("WLP-30-0.4", 5, 6)])
+def test_pairs_of_a_grid_bridge_alike_along_each_line_wherever_they_stand_on_it(name, columns, rows):
+    """Counted by hand: a turn moves pairs of one line alike, and lines as far from the middle on either side."""
+    outline = find(name)
+    lands = land_pattern(outline)
+    part = part_model(outline, lands, print_part(lands, Foil(100.0)), scatter(PRINT_MM, PLACE_MM, RUNS))
+    assert sum(count for _, count, _ in part.bridge_classes) == rows * (columns - 1) + columns * (rows - 1)
+    assert len(part.bridge_classes) == math.ceil(rows / 2) + math.ceil(columns / 2)
+    each = replace(part.geometry, pair_classes=tuple((number, 1, 0) for number in range(len(part.geometry.pairs))))
+    vars(each)["bridge_classes"] = each.pair_classes  # none merged
+    alone, merged = (rates(replace(part, geometry=one), asked=0.02).bridges for one in (each, part.geometry))
+    assert alone.half < 0.05
+    assert merged.value == pytest.approx(alone.value, rel=merged.half + alone.half)

@@ -6,7 +6,7 @@ all joints at once.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field, fields
 from functools import cached_property, lru_cache
 from typing import Literal
@@ -275,9 +275,6 @@ class PartGeometry:
     pair_classes, joint_classes : tuple of (index, count, hidden)
         Pairs and joints that differ only by mirror images: one of each, how many there are, and how many of them
         can't be seen from above (a bridge shows where either of its joints does).
-    bridge_classes : tuple of (index, count, hidden)
-        The same of pairs that bridge alike, wherever a bow lifts them: fewer, on grids by half; empty where
-        `pair_classes` stand for them. No part of its text.
     """
 
     name: str
@@ -293,7 +290,6 @@ class PartGeometry:
     span_mm: float
     pair_classes: tuple[Alike, ...]
     joint_classes: tuple[Alike, ...]
-    bridge_classes: tuple[Alike, ...] = field(default=(), repr=False)
 
     def __repr__(self) -> str:
         """All that it holds, as seeds want it; told once."""
@@ -301,9 +297,7 @@ class PartGeometry:
 
     @cached_property
     def _text(self) -> str:
-        return (
-            f"PartGeometry({', '.join(f'{one.name}={getattr(self, one.name)!r}' for one in fields(self) if one.repr)})"
-        )
+        return f"PartGeometry({', '.join(f'{one.name}={getattr(self, one.name)!r}' for one in fields(self))})"
 
     @cached_property
     def same_joints(self) -> tuple[int, ...]:
@@ -316,6 +310,19 @@ class PartGeometry:
         """For every joint the number of the first whose paste and solder are the same; a bow may lift them unlike."""
         told, feet = _Told(), _Told(but="bow")
         return _firsts((joint.counts, told(joint.deposit), feet(joint.foot)) for joint in self.joints)
+
+    @cached_property
+    def bridge_classes(self) -> tuple[Alike, ...]:
+        """`pair_classes` with those as one that only a bow tells apart, which moves no paste: on grids half as many."""
+        if len(self.pair_classes) < 2 or np.ndim(self.pairs[0].gap_mm):
+            return self.pair_classes
+        kinds = [joint.printed_kind for joint in self.joints]
+        found: dict[Hashable, Alike] = {}
+        for number, count, hidden in self.pair_classes:
+            key = _mirrored(self.joints, self.pairs[number], kinds)
+            first, so_far, unseen = found.get(key, (number, 0, 0))
+            found[key] = first, so_far + count, unseen + hidden
+        return tuple(found.values())
 
     @cached_property
     def same_holds(self) -> tuple[int, ...]:
@@ -350,24 +357,26 @@ def _firsts(keys: Iterable[Hashable]) -> tuple[int, ...]:
     return tuple(first.setdefault(key, number) for number, key in enumerate(keys))
 
 
-def classes_of_pairs(
-    joints: tuple[JointGeometry, ...], pairs: tuple[PairGeometry, ...], *, bowed: bool = True
-) -> tuple[Alike, ...]:
-    """Pairs that are mirror images of each other; unless `bowed`, also those that only a bow tells apart."""
-    kinds = [joint.kind if bowed else joint.printed_kind for joint in joints]
+def classes_of_pairs(joints: tuple[JointGeometry, ...], pairs: tuple[PairGeometry, ...]) -> tuple[Alike, ...]:
+    """Pairs that are mirror images of each other."""
+    kinds = [joint.kind for joint in joints]
     found: dict[Hashable, list[int]] = {}
     for number, pair in enumerate(pairs):
-        ends = []
-        for k, terminal, land in zip((pair.first, pair.second), pair.terminal_beyond, pair.land_beyond, strict=True):
-            lever = abs(pair.ny * joints[k].x_mm - pair.nx * joints[k].y_mm)
-            ends.append((kinds[k], round(terminal, 5), round(land, 5), round(lever, 4)))
-        ends.sort(key=repr)
-        key = (round(pair.gap_mm, 5), round(abs(pair.nx), 4), round(abs(pair.ny), 4), *ends)
-        found.setdefault(key, []).append(number)
+        found.setdefault(_mirrored(joints, pair, kinds), []).append(number)
     return tuple(
         (alike[0], len(alike), sum(joints[pairs[n].first].hidden and joints[pairs[n].second].hidden for n in alike))
         for alike in found.values()
     )
+
+
+def _mirrored(joints: Sequence[JointGeometry], pair: PairGeometry, kinds: Sequence[Hashable]) -> Hashable:
+    """What mirror images of a pair have in common; `kinds` are those of the joints."""
+    ends = []
+    for k, terminal, land in zip((pair.first, pair.second), pair.terminal_beyond, pair.land_beyond, strict=True):
+        lever = abs(pair.ny * joints[k].x_mm - pair.nx * joints[k].y_mm)
+        ends.append((kinds[k], round(terminal, 5), round(land, 5), round(lever, 4)))
+    ends.sort(key=repr)
+    return (round(pair.gap_mm, 5), round(abs(pair.nx), 4), round(abs(pair.ny), 4), *ends)
 
 
 def classes_of_joints(joints: tuple[JointGeometry, ...]) -> tuple[Alike, ...]:

@@ -79,7 +79,6 @@ def _hiding(geometry: PartGeometry, hidden: frozenset[str]) -> PartGeometry:
         joints=joints,
         pair_classes=classes_of_pairs(joints, geometry.pairs),
         joint_classes=classes_of_joints(joints),
-        bridge_classes=classes_of_pairs(joints, geometry.pairs, bowed=False),
     )
 
 
@@ -128,7 +127,6 @@ class _Builder:
             span_mm=2 * max(abs(t.x_mm) for t in self.terminals.values()),
             pair_classes=classes_of_pairs(joints, pairs),
             joint_classes=classes_of_joints(joints),
-            bridge_classes=classes_of_pairs(joints, pairs, bowed=False),
         )
 
     def _rest(self) -> Resting:

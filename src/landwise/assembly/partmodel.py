@@ -132,14 +132,9 @@ class PartModel:
         return self.geometry.diagonal_mm
 
     @property
-    def pair_classes(self) -> tuple[Alike, ...]:
-        """Pairs that differ only by mirror images."""
-        return self.geometry.pair_classes
-
-    @property
     def bridge_classes(self) -> tuple[Alike, ...]:
-        """Pairs that bridge alike."""
-        return self.geometry.bridge_classes or self.geometry.pair_classes
+        """Pairs that differ only by mirror images, and by how far a bow lifts them."""
+        return self.geometry.bridge_classes
 
     @property
     def joint_classes(self) -> tuple[Alike, ...]:
