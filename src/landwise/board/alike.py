@@ -37,17 +37,18 @@ def board_alike(model: BoardModel, best: Solution) -> float:
     return min(worth_of(model), SHARE_ALIKE * model.problem.value(best.decision, best.choice))
 
 
-def proposed_ahead(model: BoardModel, best: Solution) -> Array:
+def proposed_ahead(model: BoardModel, best: Solution, *, usual: bool = False) -> Array:
     """What each shared decision is ahead by, (decisions,), for what it keeps of the proposed one. [money per board]
 
     A foil, its technology and the powder print every part, also those that the study does not see: others than proposed
     are taken only where that saves more than two boards may differ by. A step, a further inspection or another class of
     board is taken only where it saves more than two options of a part may differ by, of the part in which that is
     least. To leave out what the proposed decision takes for the sake of another option is nobody's loss, and counts as
-    it costs.
+    it costs. With `usual` the line's usual print is ahead as the proposed one is: what keeps the board off it is told.
     """
     proposed = model.decisions[best.decision]
     least = min(part_alike(model, p, k) for p, k in enumerate(best.choice))
-    prints = np.array([one.prints_like(proposed) for one in model.decisions])
+    kept = (proposed, model.decisions[0]) if usual else (proposed,)
+    prints = np.array([any(one.prints_like(print_) for print_ in kept) for one in model.decisions])
     adds = np.array([one.adds_to(proposed) for one in model.decisions])
     return np.where(prints, board_alike(model, best), 0.0) + np.where(adds, 0.0, least)

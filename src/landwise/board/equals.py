@@ -58,7 +58,7 @@ def among_equals(
     answer = answered(model, taken, aim.lost, rivals, proposed=for_money)
     if for_money:
         # No decision is ahead by more than the proposed one, so that what was best still is, and its bound holds.
-        kept = replace(kept, shared_cost=kept.shared_cost - ahead)
+        kept = replace(kept, shared_cost=kept.shared_cost - proposed_ahead(model, taken, usual=True))
         value = kept.value(taken.decision, taken.choice)
         taken = replace(taken, value=value, bound=taken.bound + value - taken.value)
     return Settled(taken, answer, replace(aim, problem=kept))
