@@ -6,11 +6,13 @@ import pytest
 
 from landwise.board.choice import choose_board
 from landwise.cli.boardlines import board_lines
+from landwise.cli.terminal import totals_lines
 from landwise.judging.study import run_study
 from landwise.results.answer import reply
 from landwise.results.choicewords import gain_sentence
 from landwise.results.told import asked, foils_counted
 from landwise.sheets.frontpage import sentences
+from landwise.sheets.reportdata import totals_rows
 from landwise.study.file import study_from
 
 # Its 48 uneven leads want a thicker foil than the line's usual one, by more than is worth deciding.
@@ -112,3 +114,19 @@ def test_water_on_a_bare_board_is_asked_about_with_the_field_that_no_test_covers
     assert "cleanliness test" in damp_air
     assert damp(air="humid") == []  # no voltage is stated: an assumed one raises nothing
     assert damp(air="wet", coat="acrylic") == damp(voltage="10 V") == []
+
+
+def test_today_s_hidden_joints_are_counted_and_told_with_the_inspection_that_judges_them():
+    options = [{"outline": "QFN-14-3.5x3.5", "price": 0.5}, {"outline": "SO-14", "price": 0.1}]
+    part = DRILLED | {"package": "QFN-14-3.5x3.5", "options": options}
+    line = {"foil": "100 um", "print": "as lands", "inspection": ["optical", "x-ray"]}
+    result = choose_board(run_study(study_from({"part": [part], "line": line})), reasons=False)
+    assert result.parts[0].chosen.name == "SO-14"
+    told = {name: (was, after) for name, was, after in totals_rows(result.before, result.after, "units")}
+    assert told["joints under bodies"] == ("2", "0")  # the pads in the middle of both
+    assert told["foil and inspection"] == ("100 µm foil, X-ray of a sample", "100 µm foil, no X-ray")
+    assert any(line.endswith("100 µm foil, X-ray of a sample → 100 µm foil, no X-ray") for line in lines_of(result))
+
+
+def lines_of(result):
+    return list(totals_lines(result.before, result.after, "units"))

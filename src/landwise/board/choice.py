@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from landwise.board.alike import proposed_ahead
 from landwise.board.answer import answered
 from landwise.board.build import board_model
@@ -26,7 +24,6 @@ from landwise.choosing.optimum.explain import relaxations
 from landwise.choosing.optimum.model import Solution
 from landwise.choosing.optimum.regret import pinned
 from landwise.errors import LandwiseError
-from landwise.judging.limits import LimitKey
 from landwise.judging.notes import Note, NoteKey
 from landwise.judging.results import StudyResult
 from landwise.memory import Memory
@@ -304,11 +301,5 @@ def _searching(tell: Tell, decisions: int) -> Callable[[float, float], None]:
 
 
 def _today(model: BoardModel) -> float | None:
-    if -1 in model.present:
-        return None
-    first = model.decisions[0]
-    same = [d for d, other in enumerate(model.decisions) if replace(other, plan=first.plan) == first]
-    hidden = next((ban.mask for ban in model.problem.bans if ban.name == LimitKey.HIDDEN_JOINTS), None)
-    at = np.arange(model.problem.parts), list(model.present)
-    seen = [d for d in same if hidden is None or not hidden[(d, *at)].any()]
-    return min(model.problem.value(d, model.present) for d in (seen or same))
+    under = model.today_under
+    return None if under is None else model.problem.value(under, model.present)

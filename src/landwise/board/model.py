@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+import numpy as np
+
 from landwise.access.plans import PASTE, SIDE, XRAY, Plan, control_steps, plans_of
 from landwise.assembly.lines import Line, View
 from landwise.choosing.optimum.front import Axis
@@ -14,7 +16,7 @@ from landwise.choosing.optimum.model import Mask, Problem
 from landwise.costs.panels import BoardSize
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
-from landwise.judging.limits import Limit
+from landwise.judging.limits import Limit, LimitKey
 from landwise.judging.results import OptionResult, PartResult
 from landwise.memory import Memory
 from landwise.printing.model import POWDERS, TECHNOLOGIES, Powder, Technology
@@ -156,6 +158,21 @@ class BoardModel:
         for part, names in zip(self.parts, self.names, strict=True):
             found.append(names.index(part.present.name) if part.present and part.present.name in names else -1)
         return tuple(found)
+
+    @cached_property
+    def today_under(self) -> int | None:
+        """The shared decision that today's packages are counted under; None where one of them is not known.
+
+        Today's print and class of board, and the cheapest inspection that can judge its joints, where one can.
+        """
+        if -1 in self.present:
+            return None
+        first = self.decisions[0]
+        same = [d for d, other in enumerate(self.decisions) if replace(other, plan=first.plan) == first]
+        hidden = next((ban.mask for ban in self.problem.bans if ban.name == LimitKey.HIDDEN_JOINTS), None)
+        at = np.arange(self.problem.parts), list(self.present)
+        seen = [d for d in same if hidden is None or not hidden[(d, *at)].any()]
+        return min(seen or same, key=lambda d: self.problem.value(d, self.present))
 
     def says(self, decision: int) -> str:
         """A shared decision in words."""

@@ -149,7 +149,10 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
         after = replace(
             after, cost=choice.cost, area_mm2=total(model.problem, model.area, best), foil_demand=choice.decision
         )
-        before = replace(before, cost=choice.today)
+        under = model.today_under
+        before = replace(
+            before, cost=choice.today, foil_demand=before.foil_demand if under is None else model.says(under)
+        )
     notes = tuple(note for note in result.notes if note.key != NoteKey.NOT_TOGETHER)
     judged = replace(result, line=bench.line, parts=tuple(parts), before=before, after=after, notes=notes)
     return BoardResult(judged, choice)

@@ -251,7 +251,8 @@ def totals_lines(before: BoardTotals, after: BoardTotals, unit: str) -> Iterable
     )
     for name, was, is_ in rows:
         yield f"  {name:<14} {was:>8} → {is_}"
-    yield f"  {'foil':<14} {after.foil_demand}"
+    was = f"{before.foil_demand} → " if before.foil_demand != after.foil_demand else ""
+    yield f"  {'foil':<14} {was}{after.foil_demand}"
 
 
 @contextmanager

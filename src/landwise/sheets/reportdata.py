@@ -193,7 +193,7 @@ def totals_rows(before: BoardTotals | None, after: BoardTotals | None, unit: str
         ("joints under bodies", str(before.hidden_joints), str(after.hidden_joints)),
         ("different outlines", str(before.outlines), str(after.outlines)),
         ("least pitch, mm", f"{before.least_pitch_mm:g}", f"{after.least_pitch_mm:g}"),
-        ("asked of the foil", before.foil_demand, after.foil_demand),
+        ("foil and inspection", before.foil_demand, after.foil_demand),
         *_defect_rows(before, after),
     ]
 
