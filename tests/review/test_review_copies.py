@@ -7,6 +7,7 @@ The panel of five boards is a real one, beside the project.
 from __future__ import annotations
 
 import os
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +17,9 @@ from tests.review.boards import grown
 from tests.review.test_review_panels import LINE, lands, raster_mm2
 
 from landwise.errors import LandwiseError
-from landwise.fabdata.gerber import read_gerber, write_gerber
+from landwise.fabdata.gerber import Drawn, read_gerber, write_gerber
+from landwise.fabdata.gerber.apertures import standard
+from landwise.review.copies import copies_of
 from landwise.review.filmsout import films, writable
 from landwise.review.jobs import read_board
 from landwise.review.reviews import Asked, review
@@ -151,3 +154,20 @@ def test_real_films_of_one_board_are_no_panels():
             continue
         boards = {film.array.boards if film.array else 1 for film in films_of.values() if len(film.pads)}
         assert boards == ({5} if folder.name == "fpga-feather-panel" else {1}), folder.name
+
+
+def test_rows_of_leads_that_nearly_reach_the_next_board_don_t_set_the_pitch():
+    """A lead 25 mm on is one of the next board's row, four leads lower: most recur there, all recur at 27 mm."""
+    lead, pad, ball = standard("R", [1.4, 0.28]), standard("R", [0.5, 0.6]), standard("C", [0.28])
+    board = [(lead, 10 + s * 3.75, 10 + (k - 11.5) * 0.5) for s in (-1, 1) for k in range(24)]
+    board += [(pad, 2.0 + 2.1 * k, 20.0 + 0.3 * (k % 3)) for k in range(8)] + [(ball, 24.0, 16.0), (ball, 24.5, 16.0)]
+    places = [(32.0 * i, 27.0 * j) for i in range(2) for j in range(9)]
+    film = [
+        Drawn(shapes, x + dx, y + dy, True, 10, 1, (k,))
+        for k, ((dx, dy), (shapes, x, y)) in enumerate(product(places, board))
+    ]
+    copies, image, rest = copies_of(film)
+    assert (copies.array.columns, copies.array.rows) == (2, 9)
+    assert (copies.array.pitch_x_mm, copies.array.pitch_y_mm) == pytest.approx((32.0, 27.0))
+    assert len(image) == len(board)
+    assert rest == []

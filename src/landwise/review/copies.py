@@ -164,19 +164,21 @@ def _points(table: Table, at: Floats) -> Floats:
 
 
 def _lattices(table: Table) -> Iterator[tuple[float | None, float | None]]:
-    """Pitches worth a try, the smallest first; None along an axis without."""
+    """Pitches worth a try, first those at which most recurs; None along an axis without."""
     from scipy.spatial import cKDTree
 
     points = _points(table, table.at)
     some = points[np.random.default_rng(1).choice(len(points), min(len(points), SAMPLE), replace=False)]
     tree = cKDTree(points)
 
-    def again(step: Floats) -> bool:
-        for few in (some[:40], some):
+    def again(step: Floats) -> float:
+        share = 0.0
+        for few, least in ((some[:40], LEAST_AGAIN / 2), (some, LEAST_AGAIN)):  # of a few, chance hides a half
             near, _ = tree.query(few + step, distance_upper_bound=SAME_MM)
-            if np.isfinite(near).mean() < LEAST_AGAIN:
-                return False
-        return True
+            share = float(np.isfinite(near).mean())
+            if share < least:
+                return 0.0
+        return share
 
     along, across = (_pitches(points, axis, again) for axis in (0, 1))
     for x in [*along, None]:
@@ -185,22 +187,24 @@ def _lattices(table: Table) -> Iterator[tuple[float | None, float | None]]:
                 yield x, y
 
 
-def _pitches(points: Floats, axis: int, again: Callable[[Floats], bool]) -> list[float]:
-    """Distances along an axis between openings that look alike, at which most openings recur; the smallest first."""
+def _pitches(points: Floats, axis: int, again: Callable[[Floats], float]) -> list[float]:
+    """Distances along an axis between openings that look alike, at which many recur: first the most, then the smallest.
+
+    Whatever recurs at twice a board's pitch recurs at once it, so that the boards' own pitch comes before its
+    multiples, and before distances at which rows of one board come again.
+    """
     others = [k for k in range(points.shape[1]) if k != axis]
     seeds = np.random.default_rng(2).choice(len(points), min(len(points), SEEDS), replace=False)
-    found: list[float] = []
+    found: dict[float, float] = {}
     for seed in points[seeds]:
         alike = np.all(np.abs(points[:, others] - seed[others]) < SAME_MM, axis=1)
         steps = np.unique(np.round(np.abs(points[alike, axis] - seed[axis]), 9))
         for pitch in steps[steps >= LEAST_PITCH_MM][:TRIED_STEPS].tolist():
             step = np.zeros(points.shape[1])
             step[axis] = pitch
-            if all(abs(pitch - other) > SAME_MM for other in found) and again(step):
-                found.append(_refined(pitch, steps))
-            if len(found) == TRIED_PITCHES:
-                return sorted(found)
-    return sorted(found)
+            if all(abs(pitch - other) > SAME_MM for other in found) and (share := again(step)):
+                found[_refined(pitch, steps)] = share
+    return sorted(found, key=lambda pitch: (-found[pitch], pitch))[:TRIED_PITCHES]
 
 
 def _refined(pitch: float, steps: Floats) -> float:
@@ -247,6 +251,16 @@ def _cells(at_mm: Floats, pitch: Floats) -> Ints:
     return np.round(at_mm / np.where(np.isfinite(pitch), pitch, 1.0)).astype(np.int64)
 
 
+def _numbered(cell: Ints) -> tuple[Ints, Ints]:
+    """Columns and rows that occur, in order, and for each given one which of them it is."""
+    if not len(cell):
+        return cell, np.zeros(0, dtype=np.int64)
+    least = cell.min(axis=0)
+    across = int(np.ptp(cell[:, 1])) + 1
+    number, label = np.unique((cell[:, 0] - least[0]) * across + cell[:, 1] - least[1], return_inverse=True)
+    return np.column_stack(np.divmod(number, across)) + least, label
+
+
 def _split(table: Table, pitch: tuple[float | None, float | None]) -> tuple[Copies, Ints, Ints] | None:
     """Copies under a pitch; for every object which of the image's it is (-1 for none) and in which copy."""
     size = np.array([np.inf if step is None else step for step in pitch])
@@ -271,8 +285,8 @@ def _cut_up(table: Table, low: Floats, size: Floats) -> tuple[Copies, Ints, Ints
         ~finite | ((table.low >= start + cell * steps) & (table.high <= start + (cell + 1) * steps)), axis=1
     )
     rows = np.flatnonzero(inside)
-    every, label = np.unique(cell[rows], axis=0, return_inverse=True)
-    count = np.bincount(label.reshape(-1))
+    every, label = _numbered(cell[rows])
+    count = np.bincount(label)
     usual = int(np.bincount(count).argmax())
     full = np.flatnonzero(count == usual)
     if usual < LEAST_IMAGE or len(full) < 2:
@@ -308,8 +322,7 @@ def _matched(table: Table, low: Floats, size: Floats, wanted: Ints | None) -> tu
     steps = np.where(finite, size, 1.0)
     cell = np.where(finite, np.floor((table.at - np.where(finite, low, 0.0)) / steps), 0).astype(np.int64)
     home = np.flatnonzero(~cell.any(axis=1))
-    places, label = np.unique(cell, axis=0, return_inverse=True)
-    label = label.reshape(-1)
+    places, label = _numbered(cell)
     if not len(home):
         return (places[:0], label, label) if wanted is not None and not len(table) else None
     rest = table.at - cell * np.where(finite, size, 0.0)
