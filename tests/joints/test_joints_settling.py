@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from landwise.errors import InputError, ValidityError
 from landwise.evidence.sources import source
 from landwise.joints.barrel import barrel_fill, capillary_rise
-from landwise.joints.contact import contact, coplanarity_limit_mm, dome_height, peak_over_mean, warped
+from landwise.joints.contact import contact, dome_height, peak_over_mean, warped
 from landwise.joints.mounted import mounted
 from landwise.joints.pad import Faces, Molten, held_joint, pad_joint, pad_sections
 from landwise.joints.padtable import AXES, stored, table_force
@@ -24,6 +24,7 @@ from landwise.judging.study import run_study
 from landwise.lands import land_pattern
 from landwise.outlines import LEADED, LEADLESS, find, problems
 from landwise.outlines.catalogue import catalogue
+from landwise.outlines.coplanarity import coplanarity_limit_mm
 from landwise.printing import Foil, print_part
 from landwise.printing.apertures import ApertureRules
 from landwise.study.file import study_from

@@ -16,8 +16,9 @@ import pytest
 
 from landwise.assembly import anchors
 from landwise.costs import prices
-from landwise.joints import acceptance, alloys, contact, lead, leadform, settling
+from landwise.joints import acceptance, alloys, lead, leadform, settling
 from landwise.lands import balls, courtyard, holes, rows, rules
+from landwise.outlines import coplanarity
 from landwise.printing import foils, paste, release
 from landwise.printing import holes as paste_in_hole
 
@@ -293,13 +294,8 @@ def test_typed_twice_foils_and_release():
         "electroformed": 0.5,
     }
     assert (release.ASPECT_LIMIT, transfer.PASS_LEVEL) == (1.5, 0.8)
-    assert foils.COPLANARITY_UM == {
-        "gull-wing dual": 100,
-        "gull-wing quad": 100,
-        "flat-lead dual": 80,
-        "leadless dual": 50,
-        "leadless quad": 80,
-    }
+    assert (coplanarity.USUAL_MM, coplanarity.FINE_MM, coplanarity.TINY_MM) == (0.1, 0.08, 0.05)
+    assert (coplanarity.FINE_PITCH_MM, coplanarity.TINY_BODY_MM, coplanarity.COARSE_GRID_MM) == (0.5, 1.6, 0.8)
     assert pytest.approx(900 / 25) == foils.KEEP_OUT_PER_STEP  # 0.9 mm for each 25 µm
     assert (foils.THICK_KEEP_OUT_MM, foils.DEEPEST_STEP_UM) == (0.65, 50)
     assert (bridging.REMAINING_SHARE, bridging.NEAR_MM) == (0.5, 1.5)
@@ -348,7 +344,6 @@ def test_typed_twice_joints():
         for name, one in alloys.ALLOYS.items()
     }
     assert of_alloy == {"sn63pb37": (0.49, 0.42, 0.53, 8.4), "sac305": (0.5, 0.45, 0.57, 7.38)}
-    assert (contact.FINE_PITCH_MM, contact.TINY_BODY_MM) == (0.5, 1.6)
     assert (lead.MODULUS_GPA, lead.POISSON) == (121.0, 0.34)
     assert (leadform.SHOULDER_SHARE, leadform.LEAST_RUN_MM) == (0.42, 0.02)
     assert (settling.OPEN_VIAS_SHARE, settling.TARGET_UM) == (0.55, (50.0, 75.0))

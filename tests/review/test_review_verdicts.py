@@ -74,10 +74,20 @@ def test_expected_defects_are_ordered_and_rise_as_openings_shrink():
         assert low <= middle <= high
 
 
-def test_thin_foil_fails_the_contact_of_gull_wings_only():
-    gull, less = dual(0, 0, 8, 0.65, 5.8, 1.4, 0.35), dual(20, 0, 4, 0.5, 1.9, 0.6, 0.3)
+def test_thin_foil_fails_the_contact_of_gull_wings_but_not_of_tiny_leadless_parts():
+    gull, less = dual(0, 0, 8, 0.65, 5.8, 1.4, 0.35), dual(20, 0, 4, 0.35, 0.8, 0.5, 0.2)
     under = judged(gull + less, gull + less, um=60)
     assert [word(code) for code in under.contact] == ["fails"] * 16 + ["holds"] * 8
+
+
+def test_contact_asks_the_limit_of_pitch_and_size_as_for_an_outline():
+    """80 µm: leads at 0.65 mm may stand 100 µm out of plane, at 0.5 mm 80; leadless 80, tiny ones 50 (recalled)."""
+    coarse, fine = dual(0, 0, 8, 0.65, 5.8, 1.4, 0.35), dual(20, 0, 8, 0.5, 5.8, 1.4, 0.25)
+    large, tiny = dual(40, 0, 4, 0.5, 1.9, 0.6, 0.3), dual(60, 0, 4, 0.35, 0.8, 0.5, 0.2)
+    lands = coarse + fine + large + tiny
+    for um, words in ((80, ("marginal", "holds", "holds", "holds")), (50, ("fails", "fails", "fails", "holds"))):
+        found = judged(lands, lands, um=um).contact
+        assert [word(found[at]) for at in (0, 16, 32, 40)] == list(words)
 
 
 def test_short_lands_and_flooded_lands_are_told():

@@ -26,11 +26,12 @@ from landwise.assembly.geometry import (
     classes_of_pairs,
     cold_slump_mm,
 )
-from landwise.joints.contact import coplanarity_limit_mm, dome_height
+from landwise.joints.contact import dome_height
 from landwise.joints.mounted import leadless_stand
 from landwise.lands.model import Land, LandPattern
 from landwise.lately import Lately
 from landwise.outlines import GRIDS, LEADED, LEADLESS, Outline, Terminal, terminals
+from landwise.outlines.coplanarity import coplanarity_limit_mm
 from landwise.printing.model import Deposit, Print
 from landwise.printing.paste import LARGEST_PARTICLE_UM
 from landwise.shapes import Geometry

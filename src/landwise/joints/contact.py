@@ -16,16 +16,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from landwise.errors import InputError
 from landwise.joints.section import arc_height
-from landwise.outlines.model import GRIDS, LEADED, Outline
 from landwise.printing.paste import ROBUST_SHARE
 
 Array = NDArray[np.float64]
 Bow = Literal["corners up", "corners down"]
 BOWS: tuple[Bow, ...] = ("corners up", "corners down")
-SOURCE = "jedec-coplanarity-memory"
 ROBUST_SOURCE = "wassink-height"
-FINE_PITCH_MM = 0.5
-TINY_BODY_MM = 1.6  # longest side up to which a leadless or wafer-level outline counts as tiny
 
 
 @dataclass(frozen=True)
@@ -51,25 +47,6 @@ class Contact:
     stays_open: tuple[str, ...]
     margin_mm: float
     robust: bool
-
-
-def coplanarity_limit_mm(outline: Outline) -> float:
-    """The coplanarity a drawing states, or what package outlines allow by default. [mm]
-
-    The defaults (0.10, 0.08 fine or leadless, 0.05 tiny) are recalled limits of JEDEC outlines.
-
-    >>> from landwise.outlines import find
-    >>> coplanarity_limit_mm(find("SO-14")), coplanarity_limit_mm(find("QFN-16-3x3"))
-    (0.1, 0.08)
-    """
-    if outline.coplanarity_mm is not None:
-        return outline.coplanarity_mm
-    longest = max(outline.body_length_mm.nom, outline.body_width_mm.nom)
-    if outline.family in LEADED:
-        return 0.10 if outline.pitch_mm > FINE_PITCH_MM + 1e-9 else 0.08
-    if longest <= TINY_BODY_MM:
-        return 0.05
-    return 0.10 if outline.family in GRIDS and outline.pitch_mm > 0.8 - 1e-9 else 0.08
 
 
 def dome_height(land_length_mm: float, land_width_mm: float, solder_mm3: float) -> float:

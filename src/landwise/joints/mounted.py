@@ -11,7 +11,7 @@ from landwise.errors import ValidityError
 from landwise.joints.acceptance import class_met
 from landwise.joints.alloys import ALLOYS
 from landwise.joints.barrel import barrel_fill, capillary_rise
-from landwise.joints.contact import BOWS, Contact, contact, coplanarity_limit_mm, dome_height, warped
+from landwise.joints.contact import BOWS, Contact, contact, dome_height, warped
 from landwise.joints.gullwing import Foot, GullwingFillet, fillet_volumes, gullwing_fillet, lifted_gap
 from landwise.joints.leadform import foot_on_land
 from landwise.joints.settling import (
@@ -29,6 +29,7 @@ from landwise.joints.standing import BallStand
 from landwise.lands.model import Land, LandPattern
 from landwise.lately import Lately
 from landwise.outlines import GRIDS, LEADLESS, Outline, Terminal, terminals
+from landwise.outlines.coplanarity import coplanarity_limit_mm
 from landwise.printing.holes import round_lead
 from landwise.printing.model import Deposit, Print
 from landwise.quantities import GRAVITY_M_S2

@@ -8,7 +8,6 @@ from landwise.evidence.figures import Figure, Verdict, figure
 from landwise.evidence.trails import Given, earlier, worked
 from landwise.joints.acceptance import SOURCE as CLASS_SOURCE
 from landwise.joints.contact import ROBUST_SOURCE
-from landwise.joints.contact import SOURCE as COPLANARITY_SOURCE
 from landwise.joints.gullwing import SOURCES as FILLET_SOURCES
 from landwise.joints.mounted import DrilledStand, LeadlessStand, LeadStand, Mounted
 from landwise.joints.settling import OPEN_VIAS_SHARE, TARGET_SOURCE, TARGET_UM, via_solder
@@ -17,6 +16,7 @@ from landwise.joints.standing import SOURCES as GRID_SOURCES
 from landwise.joints.standing import BallStand
 from landwise.judging import jointvalues as values
 from landwise.judging.leaves import of_part
+from landwise.outlines.coplanarity import SOURCE as COPLANARITY_SOURCE
 from landwise.printing.holes import ENOUGH_FILL, FILL_SOURCE
 
 if TYPE_CHECKING:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Literal
 
 from landwise.errors import InputError
 from landwise.evidence.figures import Verdict, worst
 from landwise.lands.model import LandPattern
 from landwise.outlines import Outline
+from landwise.outlines.coplanarity import PRINTED, coplanarity_limit_mm
 from landwise.printing.apertures import ApertureRules, apertures
 from landwise.printing.deposits import print_part
 from landwise.printing.model import Aperture, Foil, Powder, Technology
@@ -30,20 +30,9 @@ KEEP_OUT_SOURCE = "step-keep-out"
 THICK_KEEP_OUT_MM = 0.65  # step's edge to an aperture in the full thickness
 THICK_KEEP_OUT_SOURCE = "step-keep-out-memory"
 DEEPEST_STEP_UM = 50.0  # what a metal blade still wipes well
-# Coplanarity limits of outlines; the printed paste must reach every terminal. [µm]
-COPLANARITY_UM: Mapping[str, float] = MappingProxyType(
-    {
-        "gull-wing dual": 100.0,
-        "gull-wing quad": 100.0,
-        "flat-lead dual": 80.0,
-        "leadless dual": 50.0,
-        "leadless quad": 80.0,
-    }
-)
-COPLANARITY_SOURCE = "jedec-coplanarity-memory"
-# Of that limit: printed less, a terminal at it may hang free. Terminals lie well inside their limit (the assembly's
-# scatter fills half of it), and molten solder domes above its paste; so connector makers' "as thick as the limit" is
-# kept with a quarter off, as for a finished board.
+# Of the coplanarity limit: printed less, a terminal at it may hang free. Terminals lie well inside their limit (the
+# assembly's scatter fills half of it), and molten solder domes above its paste; so connector makers' "as thick as the
+# limit" is kept with a quarter off, as for a finished board.
 CONTACT_SHARE = 0.75
 # From the cheapest to the dearest.
 BETTER: tuple[Technology, ...] = ("laser-polished", "nano-coated", "electroformed")
@@ -62,7 +51,7 @@ class FoilWindow:
         whether such a sheet is sold or not. None where nothing is printed, or no thickness ever holds. [µm]
     thinnest_works_um : float or None
         Thinnest foil whose paste still bridges the part's own unevenness, three quarters of its coplanarity limit; None
-        where a ball brings its own solder or the family isn't known. [µm]
+        where a ball brings its own solder or the outline isn't known. [µm]
     """
 
     verdicts: tuple[tuple[float, Verdict], ...]
@@ -126,7 +115,7 @@ def foil_window(
         tuple((um, _verdict_at(weakest / um, technology, powder, release)) for um in foils_um),
         None if holding is None else weakest / holding,
         weakest / failing_area_ratio(technology, powder),
-        CONTACT_SHARE * COPLANARITY_UM[outline.family] if outline and outline.family in COPLANARITY_UM else None,
+        1000 * CONTACT_SHARE * coplanarity_limit_mm(outline) if outline and outline.family in PRINTED else None,
     )
 
 

@@ -10,7 +10,8 @@ import numpy as np
 
 from landwise.assembly.depositspread import DepositSpread
 from landwise.evidence.figures import VERDICTS, Verdict
-from landwise.printing.foils import CONTACT_SHARE, COPLANARITY_UM
+from landwise.outlines.coplanarity import PRINTED, usual_coplanarity_mm
+from landwise.printing.foils import CONTACT_SHARE
 from landwise.printing.model import Foil, Powder
 from landwise.printing.paste import (
     BALLS_ACROSS,
@@ -238,8 +239,8 @@ def under_foil(
 
     Notes
     -----
-    Release and transfer are those of `printing`. Contact: the foil against the coplanarity limit of the
-    family its lands look like; balls bring their own solder. Volume: the paste of all apertures of a land
+    Release and transfer are those of `printing`. Contact: the foil against the coplanarity limit of what
+    its lands look like (`coplanarity_um`); balls bring their own solder. Volume: the paste of all apertures of a land
     against land times foil; lands under a body's middle are judged by their panes instead. Bridging: the
     gap against the slump criterion; a third of it is where measured pastes bridge.
 
@@ -334,10 +335,23 @@ def _gaps(near: Neighbours, paste: Openings, foil: Foil) -> tuple[Floats, Floats
     return gap, share
 
 
+def coplanarity_um(part: Component, lands: Lands) -> float | None:
+    """How far a part's terminals may stand out of plane, by what its lands look like. [µm]
+
+    None for what no printed paste must reach, or that looks like no package. A film shows lands, not bodies: the
+    body's longest side is taken between the lands' middles, which lie within 0.5 mm of it.
+    """
+    if part.kind not in PRINTED or part.pitch_mm is None:
+        return None
+    at = list(part.lands)
+    longest = max(float(np.ptp(lands.x_mm[at])), float(np.ptp(lands.y_mm[at])))
+    return 1000 * usual_coplanarity_mm(part.kind, round(part.pitch_mm, 2), longest)
+
+
 def _contact(parts: Sequence[Component], under: Ints, lands: Lands, foil: Foil) -> Ints:
     by_land = np.zeros(len(lands), dtype=np.int64)
     for part in parts:
-        limit = COPLANARITY_UM.get(part.kind)
+        limit = coplanarity_um(part, lands)
         if limit is None or foil.thickness_um >= limit:
             continue
         by_land[list(part.lands)] = MARGINAL if foil.thickness_um >= CONTACT_SHARE * limit else FAILS

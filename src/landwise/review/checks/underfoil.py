@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from landwise.printing.foils import COPLANARITY_SOURCE, COPLANARITY_UM
+from landwise.outlines.coplanarity import SOURCE as COPLANARITY_SOURCE
 from landwise.printing.paste import BALLS_SOURCE, least_opening_um
 from landwise.printing.transfer import PASS_SOURCE
 from landwise.printing.transfer import SOURCE as TRANSFER_SOURCE
 from landwise.review.checks.situation import Situation, by_part, count, finding
 from landwise.review.model import Finding, Ints
-from landwise.review.verdicts import SLUMP_SOURCE, VOLUME_SOURCE, word
+from landwise.review.verdicts import SLUMP_SOURCE, VOLUME_SOURCE, coplanarity_um, word
 
 
 def _release(given: Situation) -> Iterator[Finding]:
@@ -59,13 +59,15 @@ def _powder(given: Situation) -> Iterator[Finding]:
 
 
 def _contact(given: Situation) -> Iterator[Finding]:
-    """One finding a kind and level: thin foil is the board's matter, not a part's."""
+    """One finding a kind, limit and level: thin foil is the board's matter, not a part's."""
     under, foil = given.under, given.under.foil.thickness_um
-    by: dict[tuple[str, int], list[tuple[int, Ints]]] = {}
+    by: dict[tuple[str, float, int], list[tuple[int, Ints]]] = {}
     for part, rows in by_part(given, np.flatnonzero(under.contact > 0)):
-        by.setdefault((given.parts[part].kind, int(under.contact[rows].max())), []).append((part, rows))
-    for (kind, level), its in by.items():
-        limit = COPLANARITY_UM[kind]
+        component = given.parts[part]
+        limit = coplanarity_um(component, given.lands)
+        if limit is not None:  # as of all that were judged
+            by.setdefault((component.kind, limit, int(under.contact[rows].max())), []).append((part, rows))
+    for (kind, limit, level), its in by.items():
         names = ", ".join(given.name(part) for part, _ in its[:6]) + (" and others" if len(its) > 6 else "")
         says = (
             f"{len(its)} {kind} part{'s' if len(its) > 1 else ''} ({names}): terminals may stand {limit:g} µm out of"
