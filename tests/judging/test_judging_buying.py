@@ -10,7 +10,7 @@ from landwise.costs.loads import Line
 from landwise.costs.prices import Price
 from landwise.errors import InputError
 from landwise.judging.bench import Bench
-from landwise.judging.buying import asked_of, pieces_of, purchase_of
+from landwise.judging.buying import asked_of, pieces_of, purchase_of, supply_says
 from landwise.judging.dropin import choice_worth, drop_in, serves
 from landwise.judging.notes import NoteKey
 from landwise.judging.study import run_study
@@ -267,3 +267,33 @@ def test_purchases_are_worked_once_for_a_part():
     bench = Bench.of(content)
     first = purchase_of(find("SC-70-5"), content.content.part[0], 5, bench)
     assert purchase_of(find("SC-70-5"), content.content.part[0], 5, bench) == first
+
+
+@pytest.mark.parametrize(
+    ("words", "terminals", "numbers"),
+    [("hex Schmitt inverter", 14, ("14", "19", "4584", "40106")), ("single 2-input AND gate", 5, ("1G08",))],
+)
+def test_a_function_in_words_is_seen_where_a_number_that_does_it_was(words, terminals, numbers):
+    """The sightings of each number, asked by itself, are the answer held against."""
+    part = {"refs": ["U1"], "function": words, "terminals": terminals}
+    want = {"supply": "any", "hidden_joints": "any"}
+    said = {one.name: one.supply for one in study(part, want=want).parts[0].options}
+    seen: dict[str, int] = dict.fromkeys(said, 0)
+    for number in numbers:
+        for one in study({"refs": ["U1"], "number": number, "terminals": terminals}, want=want).parts[0].options:
+            seen[one.name] = seen.get(one.name, 0) + (one.supply.sightings if one.supply.state == "seen" else 0)
+    assert set(seen) == set(said)
+    assert sum(count > 0 for count in seen.values()) >= 4
+    assert {name: supply.sightings for name, supply in said.items() if supply.state == "seen"} == {
+        name: count for name, count in seen.items() if count
+    }
+    assert all(set(supply.numbers) <= set(numbers) for supply in said.values())
+
+
+def test_words_say_which_numbers_were_seen_in_which_families():
+    part = {"refs": ["U1"], "function": "hex Schmitt inverter", "terminals": 14}
+    result = study(part, want={"supply": "seen", "hidden_joints": "any"})
+    assert "supply" not in limits(result, "QFN-14-2.5x3")
+    says = supply_says(option(result, "QFN-14-2.5x3").supply, result.parts[0].part)
+    assert "of hex Schmitt inverter (14) in " in says
+    assert "HC" in says

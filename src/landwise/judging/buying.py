@@ -10,7 +10,7 @@ from landwise.costs.board import price_at
 from landwise.costs.offers import Bought, Offer, Standing, standing
 from landwise.costs.prices import Known, Price, price_of
 from landwise.errors import InputError, LandwiseError
-from landwise.fabdata.functions import is_little, least_terminals
+from landwise.fabdata.functionnumbers import asked_for
 from landwise.fabdata.partnumbers import written_number
 from landwise.judging.bench import Bench
 from landwise.judging.dropin import DropIn, drop_in
@@ -103,12 +103,7 @@ def named_reel(part: PartTable) -> str:
 
 def asked_of(part: PartTable, terminals: int) -> Asked:
     """The part as the table of sightings knows it."""
-    number, family = part.number.upper(), part.family.upper()
-    little = is_little(number) if number else terminals <= LITTLE_TERMINALS
-    return Asked(number, family, terminals, little, least_terminals(number, family, terminals))
-
-
-LITTLE_TERMINALS = 8  # functions without a number: so few terminals mean one to three gates
+    return asked_for(part.number, part.family, part.function, terminals)
 
 
 def outlines_of(part: PartTable, terminals: int, present: Outline | None, bench: Bench) -> tuple[Outline, ...]:
@@ -284,8 +279,9 @@ def supply_says(supply: Supply, part: PartTable) -> str:
         return f"named in the study{makers}" if not supply.sightings else f"offered{makers}"
     if supply.state == "seen":
         codes = f"{several(supply.sightings, 'order code')}"
+        under = f" ({', '.join(supply.numbers[:4])})" if supply.numbers else ""
         inside = f" in {', '.join(supply.families[:4])}" if supply.families else ""
-        return f"seen: {codes} of {name}{inside} in one list of May 2026"
+        return f"seen: {codes} of {name}{under}{inside} in one list of May 2026"
     if supply.state == "likely":
         return f"likely: {supply.share:.0%} of like {family} come in it, {name} itself was not seen"
     if supply.state == "not seen":

@@ -48,6 +48,8 @@ class Asked:
         One- to three-gate logic.
     least : int
         The fewest terminals that it can do with, where some of its terminals are open; 0: all are needed.
+    alike : tuple of str
+        Numbers that do what the words say, where only words are known.
     """
 
     number: str
@@ -55,6 +57,12 @@ class Asked:
     terminals: int
     little: bool
     least: int = 0
+    alike: tuple[str, ...] = ()
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """The numbers whose sightings speak for it."""
+        return (self.number,) if self.number else self.alike
 
 
 @dataclass(frozen=True)
@@ -76,6 +84,8 @@ class Supply:
         How many functions of the family that share rests on; 0 where only other families tell.
     families : tuple of str
         Families it was sighted in, where the study leaves the family open.
+    numbers : tuple of str
+        Numbers it was sighted under, where only words are known.
     """
 
     state: State
@@ -84,6 +94,7 @@ class Supply:
     share: float | None = None
     compared: int = 0
     families: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
 
     @property
     def may_be_planned(self) -> bool:
@@ -179,7 +190,8 @@ def supply_of(asked: Asked, outline: Outline) -> Supply:
 
     Notes
     -----
-    *Seen*: at least one order code of that function and family (of any family, where the study leaves it open).
+    *Seen*: at least one order code of that function and family (of any family, where the study leaves it open; of any
+    number that does what the words say, where only words are known).
     *Likely*: of the other functions of the family with the same terminals, little and others apart, a share of at
     least 0.4 is sighted in the package: (k + 2·p) / (n + 2), with k of n in the family and the share p in all other
     families. Each function left out in turn (computed over the table): of what the rule calls likely 67 % is sighted,
@@ -197,32 +209,33 @@ def supply_of(asked: Asked, outline: Outline) -> Supply:
     'likely'
     """
     names, family = package_names(outline), family_key(asked.family)
-    held = _held(asked.number, family)
+    held = _held(asked.numbers, family)
     count = sum(one.packages.get(name, 0) for one in held for name in names)
     if count:
-        seen_in = sorted({one.family for one in held if names & one.packages.keys()}) if not family else []
-        return Supply("seen", count, SOURCES_IN_TABLE, families=tuple(seen_in))
+        its = [one for one in held if names & one.packages.keys()]
+        seen_in = sorted({one.family for one in its}) if not family else []
+        under = sorted({one.number for one in its}) if not asked.number else []
+        return Supply("seen", count, SOURCES_IN_TABLE, families=tuple(seen_in), numbers=tuple(under))
     shares = _shares().get((asked.little, asked.terminals))
     if shares is None:
         return Supply("not known")
-    share, compared = _share(shares, family, asked.number, names)
+    share, compared = _share(shares, family, asked.numbers, names)
     return Supply("likely" if share >= LIKELY_SHARE else "not seen", share=share, compared=compared)
 
 
-def _held(number: str, family: str) -> list[Sighted]:
-    if not number:
+def _held(numbers: tuple[str, ...], family: str) -> list[Sighted]:
+    if not numbers:
         return []
     if family:
-        found = sighted().get((family, number))
-        return [found] if found else []
-    return [one for (_, known), one in sighted().items() if known == number]
+        return [sighted()[family, number] for number in numbers if (family, number) in sighted()]
+    return [one for (_, known), one in sighted().items() if known in numbers]
 
 
-def _share(shares: _Shares, family: str, number: str, names: Iterable[str]) -> tuple[float, int]:
+def _share(shares: _Shares, family: str, numbers: tuple[str, ...], names: Iterable[str]) -> tuple[float, int]:
     """Share of the comparable functions sighted under any of an outline's names, and how many of the family count."""
     # An outline has one name in the table; where two names are sighted the better one speaks.
     best = 0.0
-    itself = 1 if (family, number) in sighted() else 0
+    itself = sum((family, number) in sighted() for number in numbers)
     own = max(0, shares.functions.get(family, 0) - itself)
     others = sum(shares.functions.values()) - shares.functions.get(family, 0)
     for name in names:
@@ -240,7 +253,7 @@ def sighted_packages(asked: Asked) -> frozenset[str]:
     >>> "TSSOP-14" in sighted_packages(Asked("00", "HC", 14, False))
     True
     """
-    return frozenset(name for one in _held(asked.number, family_key(asked.family)) for name in one.packages)
+    return frozenset(name for one in _held(asked.numbers, family_key(asked.family)) for name in one.packages)
 
 
 def terminals_sighted(number: str, family: str) -> int | None:
@@ -249,5 +262,5 @@ def terminals_sighted(number: str, family: str) -> int | None:
     >>> terminals_sighted("595", "HC"), terminals_sighted("no such", "HC")
     (16, None)
     """
-    counts = {one.terminals for one in _held(number, family_key(family))}
+    counts = {one.terminals for one in _held((number,) if number else (), family_key(family))}
     return counts.pop() if len(counts) == 1 else None

@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from landwise.fabdata.functions import least_terminals
+from landwise.fabdata.functionnumbers import asked_for
 from landwise.fabdata.parts import RecognisedPart, Recognition
 from landwise.outlines.choice import proposals
-from landwise.outlines.supply import Asked, supply_of
+from landwise.outlines.supply import supply_of
 from landwise.study.otherprocesses import OtherProcesses, processes_of_others
 from landwise.study.othersfoil import OthersFoil, foil_of_others
 
@@ -200,8 +200,7 @@ def _seen_in(part: RecognisedPart) -> list[str]:
     """A comment on the packages that the part was seen in, and those that like functions come in."""
     if not part.terminals:
         return []
-    least = least_terminals(part.number, part.family, part.terminals)
-    asked = Asked(part.number, part.family, part.terminals, part.little, least)
+    asked = asked_for(part.number, part.family, part.function, part.terminals, part.little)
     states = {outline.name: supply_of(asked, outline).state for outline in proposals(part.terminals, asked=asked)}
     lines = []
     for state, words in (("seen", "seen in"), ("likely", "likely in")):
