@@ -15,6 +15,7 @@ from landwise.judging.limits import LimitKey
 from landwise.judging.notes import Note, NoteKey
 from landwise.judging.study import run_study
 from landwise.results.file import options_csv, read_result, result_data, result_schema, result_text
+from landwise.results.told import asked
 from landwise.study.defaults import study_defaults as defaults
 from landwise.study.file import schema, study_from
 
@@ -388,8 +389,12 @@ def test_a_wish_for_hidden_terminals_that_nothing_left_meets_is_said_with_what_w
     """A quad flat body's lands stand out past its edge, where a needle reaches them; a grid of balls hides them."""
     octal = {"refs": ["U1"], "terminals": 20, "options": [{"outline": name} for name in ("TSSOP-20", "QFN-20-3.5x4.5")]}
     want = {"terminals": "hidden", "hidden_joints": "any"}
-    unmet = study(octal, want=want, line=DESIGNED).parts[0]
-    assert [note.of for note in unmet.notes if note.key == NoteKey.WISH_UNMET] == ["hidden"]
-    octal["options"].append({"outline": "WLP-20-0.5", "price": 0.2})
-    met = study(octal, want=want, line=DESIGNED).parts[0]
-    assert not any(note.key == NoteKey.WISH_UNMET for note in met.notes)
+    unmet = asked(choose_board(study(octal, want=want, line=DESIGNED)))[0]
+    assert unmet.startswith("terminals wanted hidden: U1 in ")
+    assert unmet.endswith(" does not meet it, nor does any other that can be taken")
+    octal["options"].append({"outline": "WLP-20-0.5", "price": 2.0})
+    out = asked(choose_board(study(octal, want={**want, "hidden_joints": "never"}, line=DESIGNED)))[0]
+    assert out.endswith("nor does any other that can be taken: WLP-20-0.5 would (see why left out)")
+    met = asked(choose_board(study(octal, want=want, line=DESIGNED)))[0]
+    assert "nor does" not in met
+    assert "WLP-20-0.5 meets it for " in met

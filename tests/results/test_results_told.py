@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from landwise.board.choice import choose_board
@@ -12,7 +14,7 @@ from landwise.results.answer import reply
 from landwise.results.choicewords import gain_sentence
 from landwise.results.told import asked, foils_counted
 from landwise.sheets.frontpage import sentences
-from landwise.sheets.reportdata import totals_rows
+from landwise.sheets.reportdata import content_of, totals_rows
 from landwise.study.file import study_from
 
 # Its 48 uneven leads want a thicker foil than the line's usual one, by more than is worth deciding.
@@ -130,3 +132,64 @@ def test_today_s_hidden_joints_are_counted_and_told_with_the_inspection_that_jud
 
 def lines_of(result):
     return list(totals_lines(result.before, result.after, "units"))
+
+
+# --- a wish for the terminals ---
+
+# A needle reaches a lead beside its body, and no ball under one (common practice, no source).
+LEADS_OR_BALLS = {
+    "refs": ["U1"],
+    "terminals": 5,
+    "package": "SC-70-5",
+    "options": [
+        {"outline": "SC-70-5", "price": 0.05},
+        {"outline": "WLP-5-0.5", "price": 0.2},
+        {"outline": "WLP-5-0.4", "price": 0.3},
+    ],
+}
+ONE_FOIL = {"foils": ["100 um"], "foil": "100 um"}
+
+
+def wishing(wish: str, *, part: dict | None = None, line: dict | None = None):
+    content = {"part": [part or LEADS_OR_BALLS], "want": {"terminals": wish}, "line": line or ONE_FOIL}
+    return choose_board(run_study(study_from(content)))
+
+
+@pytest.fixture(scope="module")
+def hidden():
+    return wishing("hidden")
+
+
+def test_a_wish_that_another_option_meets_is_asked_about_with_what_that_costs(hidden):
+    part = hidden.parts[0]
+    assert part.chosen.name == "SC-70-5"
+    more = part.standing.more["WLP-5-0.5"] - part.standing.more["SC-70-5"]
+    line = asked(hidden)[0]
+    assert line.startswith("terminals wanted hidden: U1 in SC-70-5 does not meet it, WLP-5-0.5 meets it for ")
+    assert float(re.search(r"for (\S+) units a board more", line).group(1)) == pytest.approx(more, rel=5e-3)
+    assert line.endswith(f"with {part.standing.under['WLP-5-0.5']}")  # its balls want a look that the leads do not
+    assert "X-ray" in line
+
+
+def test_a_wish_not_met_is_told_on_terminal_page_one_and_reply(hidden):
+    line = asked(hidden)[0]
+    assert any(f"asked: {line}" in one.plain for one in board_lines(hidden))
+    assert content_of(hidden)["asked"][0] == line
+    assert line in reply(hidden)
+    assert line in reply(hidden, "U1")
+
+
+@pytest.mark.parametrize("wish", ["either", "exposed"])
+def test_of_a_wish_that_is_met_nothing_is_asked(wish):
+    assert not any("terminals wanted" in line for line in asked(wishing(wish)))
+
+
+def test_of_a_locked_part_no_wish_is_asked():
+    locked = wishing("hidden", part={**LEADS_OR_BALLS, "locked": True})
+    assert not any("terminals wanted" in line for line in asked(locked))
+
+
+def test_a_wish_that_only_an_option_left_out_meets_says_so():
+    """This line looks from above only, and no ball under a body is seen from there."""
+    unmet = asked(wishing("hidden", line={**ONE_FOIL, "inspection": ["optical"]}))[0]
+    assert "nor does any other that can be taken: WLP-5-0.4, WLP-5-0.5 would (see why left out)" in unmet

@@ -160,6 +160,16 @@ def test_moving_the_foil_moves_drawings_and_verdicts(client):
     assert "foil=80+um" in thin["address"]
 
 
+def test_a_wish_that_another_option_meets_is_said_before_the_row(client):
+    """A needle reaches the leads of a SC-70; the balls under a WLP are out of its reach."""
+    query = "number=74LVC1G08&present=SC-70-5&options=SC-70-5%3D0.03%2C+WLP-5-0.5%3D0.3&foil=100+um"
+    assert "terminals wanted" not in client.get(f"/part?{query}").text.casefold()
+    text = client.get(f"/part?{query}&terminals_should_be=hidden").text
+    line = re.search(r"<p>Terminals wanted hidden: ([^<]*)</p>", text)
+    assert "in SC-70-5 does not meet it, WLP-5-0.5 meets it for " in line[1]
+    assert line.start() < text.index('aria-label="Candidates"')
+
+
 def test_a_weight_goes_out_as_typed_and_counts_only_where_it_is_stated(client):
     """A default weight typed is another question than none: without any, money alone decides."""
     plain = client.get(f"/part/row?{GATE}").json()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -9,6 +10,7 @@ from types import MappingProxyType
 import numpy as np
 
 from landwise.board.judged import Judgement, Place, Setups, judged_everywhere, setups_of
+from landwise.board.lasting import lasting_of
 from landwise.board.limits import broken, rows_of, sums_wanted, where_limits_are_figures
 from landwise.board.model import AREA, HIDDEN, RISK, BoardModel
 from landwise.board.money import courtyards_mm2, ledger_of
@@ -125,6 +127,7 @@ def model_of(setups: Setups, judged: Mapping[Place, Judgement]) -> BoardModel:
         money=ledger.market,
         stuck=tuple(part for p, part in enumerate(setups.parts) if p not in fits),
         bench=bench,
+        lasting=lasting_of(setups.parts, breaks, _open_decisions(setups)),
         limits=MappingProxyType({limit.name: limit for limit in (*_all(breaks), *rows, OTHERS_FOIL, *WHOLE)}),
         today=setups.today if setups.today is not setups.parts else None,
         rest_mm2=rest,
@@ -219,16 +222,23 @@ def _bans(
     return tuple(Ban(limit.name, repeated(mask, times)) for limit, mask in masks.items() if mask.any())
 
 
-def _too_thick(setups: Setups, shape: tuple[int, ...]) -> tuple[Ban, ...]:
-    """The foils that the board's other parts don't bear; none is out where the thinnest on hand is too thick already.
+def _open_decisions(setups: Setups) -> frozenset[int]:
+    """The decisions whose foil the board's other parts bear; all where the thinnest on hand is too thick already.
 
     A stated foil binds, and is told beside what the others bear.
     """
     board, table = setups.bench.content.board, setups.bench.content.line
-    if board.thickest_foil is None or table.foil is not None:
-        return ()
-    foils_um = np.array([decision.foil_um for decision in setups.decisions])
-    out = np.tile(foils_um > max(board.thickest_foil, float(foils_um.min())), shape[0] // len(foils_um))
+    foils_um = [decision.foil_um for decision in setups.decisions]
+    bears_um = math.inf
+    if board.thickest_foil is not None and table.foil is None:
+        bears_um = max(board.thickest_foil, min(foils_um))
+    return frozenset(d for d, um in enumerate(foils_um) if um <= bears_um)
+
+
+def _too_thick(setups: Setups, shape: tuple[int, ...]) -> tuple[Ban, ...]:
+    """The decisions whose foil the board's other parts don't bear."""
+    decisions, open_ = len(setups.decisions), _open_decisions(setups)
+    out = np.tile([d not in open_ for d in range(decisions)], shape[0] // decisions)
     return (Ban(OTHERS_FOIL.name, np.broadcast_to(out[:, None, None], shape)),) if out.any() else ()
 
 

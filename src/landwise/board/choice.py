@@ -11,6 +11,7 @@ from landwise.board.build import board_model
 from landwise.board.chosen import BoardChoice
 from landwise.board.equals import among_equals
 from landwise.board.judged import choosable
+from landwise.board.lasting import lasting_first
 from landwise.board.model import BoardModel
 from landwise.board.objective import Objective, best_of, objective_of
 from landwise.board.placing import place_board
@@ -133,6 +134,7 @@ def _chosen(result: StudyResult, within: Within) -> BoardResult:
     if model is None:
         result, model, seconds, stop = *_as_stopped(result, within), STOPPED_SECONDS, None
         within = replace(within, seconds=seconds)
+    result = _lasting_first(result, model)
     aim = objective_of(model, None if base is None else base.counts)
     tell(0, len(model.decisions), "searching")
     best = best_of(aim, seconds=seconds, stop=stop, progress=_searching(tell, len(model.decisions)))
@@ -253,6 +255,7 @@ def rank_each(
     if model is None:
         within = Within(stop, _silent, STOPPED_SECONDS, memory, None, jobs, False, None, None)
         result, model = _as_stopped(result, within)
+    result = _lasting_first(result, model)
     aim = objective_of(model)
     held = _held_today(model) or best_of(aim)
     if not held.found:
@@ -277,6 +280,11 @@ def _held_today(model: BoardModel) -> Solution | None:
     best = min(fits, key=lambda d: problem.value(d, model.present))
     value = problem.value(best, model.present)
     return Solution("optimal", model.present, best, value, value)
+
+
+def _lasting_first(result: StudyResult, model: BoardModel) -> StudyResult:
+    """A result whose options tell first what keeps them out under every shared decision."""
+    return replace(result, parts=tuple(lasting_first(part, model.lasting) for part in result.parts))
 
 
 def _told(result: StudyResult, note: Note, choice: BoardChoice | None = None) -> BoardResult:

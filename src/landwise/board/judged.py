@@ -239,7 +239,6 @@ def bench_of(setups: Setups, decision: Decision, um: float) -> Bench:
             offers=today.offers,
             today=today.today,
             _once=today._once,
-            _told=today._told,
             foils_um=foils_of(setups.decisions),
         ).remembering()
     return setups._benches[key]

@@ -114,6 +114,9 @@ class BoardModel:
         What the risk is.
     money : Market
         What the cost is made of: terms of rates, and prices.
+    lasting : mapping of (str, str) to set of str
+        Keys of the limits that an option of a part breaks under every shared decision, by the part's first reference
+        and the option's name.
     limits : mapping of str to Limit
         By its name in the search.
     today : tuple of PartResult, optional
@@ -136,6 +139,7 @@ class BoardModel:
     money: Market
     stuck: tuple[PartResult, ...]
     bench: Bench = field(repr=False)
+    lasting: Mapping[tuple[str, str], frozenset[str]]
     limits: Mapping[str, Limit]
     today: tuple[PartResult, ...] | None = None
     rest_mm2: float = 0.0

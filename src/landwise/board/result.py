@@ -9,6 +9,7 @@ from landwise.assembly.lines import Line
 from landwise.board.answer import BoardAnswer
 from landwise.board.chosen import Alternative, BoardChoice, Hold
 from landwise.board.judged import rates_of
+from landwise.board.lasting import lasting_first
 from landwise.board.model import BoardModel, content_with
 from landwise.board.objective import total
 from landwise.board.regroup import Regrouped
@@ -133,7 +134,9 @@ def settled(result: StudyResult, choice: BoardChoice, *, judged_again: bool = Tr
     parts = []
     for part in result.parts:
         p = place.get(part.part.refs[0])
-        again = replace(judge_part(part.part, bench), beside=part.beside) if judged_again else part
+        again = part
+        if judged_again:
+            again = lasting_first(replace(judge_part(part.part, bench), beside=part.beside), model.lasting)
         parts.append(again if p is None else _set(again, choice, p, bench))
     fresh = {part.part.refs[0] for part in result.parts if part.beside}
     known = [
@@ -183,7 +186,7 @@ def _alone(
     ordered = tuple(sorted(options.values(), key=lambda option: place.get(option.name, len(place))))
     chosen = options[own.options[0]]
     saved = f"{part.present.name} in use" if part.present else ""
-    return replace(
+    set_ = replace(
         part,
         options=ordered,
         present=options.get(part.present.name) if part.present else None,
@@ -193,6 +196,7 @@ def _alone(
         says=f"{chosen.name}: {own.kind}" + (f"; {saved}" if saved else "") + (", locked" if part.part.locked else ""),
         runner_up=f"{standing.order[1]} comes next" if len(standing.order) > 1 else "no other option fits the limits",
     )
+    return lasting_first(set_, model.lasting)
 
 
 def _bench_of(model: BoardModel, decision: int, result: StudyResult) -> Bench:

@@ -171,7 +171,6 @@ class Bench:
     today: date | None = None
     # whatever is made once for a part, by the name of who makes it
     _once: dict[tuple[str, int], tuple[PartTable, Any]] = field(default_factory=dict)
-    _told: dict[int, tuple[PartTable, str]] = field(default_factory=dict)
     foils_um: tuple[float, ...] = ()  # that prints will be asked for on besides its own: they are designed together
 
     @classmethod
@@ -280,13 +279,6 @@ class Bench:
         if outline.name not in self._laid:
             self._laid[outline.name] = land_pattern(outline, rules=self.land_rules)
         return self._laid[outline.name]
-
-    def told(self, part: PartTable) -> str:
-        """A part as a key."""
-        known = self._told.get(id(part))
-        if known is None or known[0] is not part:
-            known = self._told[id(part)] = (part, part.model_dump_json() + part.model_dump_json(exclude_unset=True))
-        return known[1]
 
     def recalled(self, key: Hashable, held: object, make: Callable[[], T]) -> T:
         """What the memory holds for a key under this bench, or what is made now."""
@@ -506,7 +498,7 @@ class Bench:
         if not self.counts:
             return None
         before = self.content.line.model_copy(update={"counts": [], "rates": []})
-        fresh: Fields = {"_worked": {}, "_once": {}, "_told": {}, "memory": None}
+        fresh: Fields = {"_worked": {}, "_once": {}, "memory": None}
         bench = replace(self, content=self.content.model_copy(update={"line": before}), **fresh)
         expected = []
         for one in self.counts:

@@ -29,7 +29,6 @@ class NoteKey(StrEnum):
     SAME_LANDS = "same-lands"
     DESIGNED = "designed"
     LANDS_MOVED = "lands-moved"
-    WISH_UNMET = "wish-unmet"
     FIELD_NOT_COUNTED = "field-not-counted"
     # Of the choice for the whole board.
     NOTHING_TO_CHOOSE = "nothing-to-choose"

@@ -100,11 +100,6 @@ def _notes(
         function = written_number(part.family, part.number) or "the function"
         notes.append(Note(key=NoteKey.NOT_SEEN, of=function, names=tuple(out)))
     notes += [] if chosen is None else _notes_of(chosen)
-    wish = bench.content.want.terminals
-    if wish != "either" and chosen is not None:
-        meets = [option for option in judged if option.figures["reach"].verdict != "fails"]
-        if all(option.rejections for option in meets):
-            notes.append(Note(key=NoteKey.WISH_UNMET, of=wish, names=tuple(option.name for option in meets)))
     return tuple(notes)
 
 
@@ -146,6 +141,11 @@ def _misses(option: OptionResult) -> tuple[bool, int, float]:
 def _says(part: PartTable, chosen: OptionResult | None, rejected: Sequence[OptionResult]) -> str:
     if chosen is not None:
         return f"{chosen.name}: " + ("in use, locked" if part.locked else "cheapest by itself")
+    return nothing_fits_says(rejected)
+
+
+def nothing_fits_says(rejected: Sequence[OptionResult]) -> str:
+    """Of options that are all out, which comes nearest and what keeps it out."""
     nearest = min(rejected, key=_misses, default=None)
     if nearest is None:
         return "no option is known"

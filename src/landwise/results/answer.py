@@ -20,7 +20,7 @@ from landwise.quantities import significant
 from landwise.results.inputwords import flip_says, flip_sentence, flip_unit, input_name, input_says
 from landwise.results.roomwords import more_room_mm2
 from landwise.results.strict import Strict
-from landwise.results.told import board_cautions, print_asked, sockets_asked, unshown_lives
+from landwise.results.told import board_cautions, print_asked, sockets_asked, unshown_lives, wishes_asked
 
 MOST_HANGS = 3
 MOST_NAMED = 3
@@ -335,6 +335,7 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
         checks.append(f"please check what it hangs on: {hangs[0]}")
     if unshown:
         checks.append(unshown)
+    checks += [f"please tell me: {line}" for line in wishes_asked(shown, result.content)]
     if reference is None:
         checks += [f"please tell me: {line}" for line in (*print_asked(result), *sockets_asked(result))]
     more = more_room_mm2(result) if reference is None else 0.0

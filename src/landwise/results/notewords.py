@@ -36,13 +36,6 @@ def _first_names(note: Note) -> str:
     return ", ".join(note.names[:MOST_NAMED]) + more
 
 
-def _wish_unmet(note: Note) -> str:
-    """That no package left has its terminals as the study wants them, and which of those left out would."""
-    wish = "beyond the reach of a needle beside the body" if note.of == "hidden" else "open to a needle"
-    would = f"; {_first_names(note)} would (see why left out)" if note.names else ""
-    return f"terminals wanted {note.of}: none of the packages left has any {wish}{would}"
-
-
 def _also_takes(note: Note) -> str:
     worth = f", worth about {note.number:.3g} a piece to the buyer" if note.number > 0 else ""
     return f"the lands of {note.of} also take {_names(note)}{worth}"
@@ -94,7 +87,6 @@ _WORDS: Mapping[NoteKey, str | Callable[[Note], str]] = MappingProxyType(
         NoteKey.ONE_MAKER: lambda note: f"one maker alone offers it in {note.of}",
         NoteKey.ALSO_TAKES: _also_takes,
         NoteKey.SAME_LANDS: lambda note: f"{note.of} fits the lands that the board has",
-        NoteKey.WISH_UNMET: _wish_unmet,
         NoteKey.DESIGNED: lambda note: f"{note.of}: {note.says}",
         NoteKey.LANDS_MOVED: lambda note: f"{note.of}: {note.says}",
         NoteKey.NOTHING_TO_CHOOSE: NOTHING_TO_CHOOSE,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from landwise.board.result import BoardResult
+from landwise.board.result import BoardResult, difference_says
 from landwise.judging.lifetime import asked_of
 from landwise.judging.option import STATES_LIFE
 from landwise.judging.results import OptionResult, PartResult
 from landwise.quantities import significant
 from landwise.results.roomwords import more_room_mm2
+from landwise.results.rowmarks import taken_with
 from landwise.service.contamination import TEST_FIELD_V_MM
 from landwise.service.safety import Caution, binding, cautions_of
 from landwise.study.file import StudyFile
@@ -83,8 +84,12 @@ def foils_counted(result: BoardResult) -> tuple[float, float] | None:
 
 
 def asked(result: BoardResult) -> tuple[str, ...]:
-    """What the study leaves to be asked, in words: print, foil, sockets, room, damp, and the place it lives in."""
+    """What is to be asked, in words: a wish not met, then what the study leaves open.
+
+    That is print, foil, sockets, room, damp, and the place it lives in.
+    """
     return (
+        *wishes_asked(result.parts, result.content),
         *print_asked(result),
         *foil_asked(result),
         *sockets_asked(result),
@@ -92,6 +97,54 @@ def asked(result: BoardResult) -> tuple[str, ...]:
         *damp_asked(result),
         *asked_of(result.content),
     )
+
+
+def wishes_asked(parts: Iterable[PartResult], content: StudyFile) -> tuple[str, ...]:
+    """The wish for hidden or exposed terminals where what is proposed does not meet it: what does, and for how much.
+
+    A wish weighs and rules nothing out: only the reader can say whether it is worth what meeting it costs. Nothing is
+    asked of a locked part.
+    """
+    wish = content.want.terminals
+    if wish == "either":
+        return ()
+    free = [part for part in parts if part.part.fitted and not part.part.locked]
+    said = [text for part in free if (text := _wish_says(part, content))]
+    if not said:
+        return ()
+    more = f"; and {len(said) - MOST_NAMED} parts more" if len(said) > MOST_NAMED else ""
+    return (f"terminals wanted {wish}: {'; '.join(said[:MOST_NAMED])}{more}",)
+
+
+def _wish_says(part: PartResult, content: StudyFile) -> str:
+    """How a part's package falls short of a wish for its terminals, and what meets it; empty where nothing is better.
+
+    An option that meets it wholly is named before one that meets it in part; of several the cheapest.
+    """
+    if part.chosen is None or part.chosen.figures["reach"].verdict == "holds":
+        return ""
+    none = part.chosen.figures["reach"].verdict == "fails"
+    falls_short = f"{part.name} in {part.chosen.name} {'does not meet it' if none else 'meets it in part'}"
+    order = part.standing.order if part.standing else [one.name for one in part.options if one.feasible]
+    named = {one.name: one for one in part.options}
+    for verdict, how in (("holds", ""), ("marginal", " in part")) if none else (("holds", ""),):
+        other = next((named[name] for name in order if named[name].figures["reach"].verdict == verdict), None)
+        if other is not None:
+            return ", ".join((falls_short, f"{other.name} meets it{how}{_for_more(other, part, content)}"))
+    if not none:
+        return ""
+    able = [one.name for one in part.options if one.figures["reach"].verdict != "fails"]
+    more = f" and {len(able) - MOST_NAMED} more" if len(able) > MOST_NAMED else ""
+    would = f": {', '.join(able[:MOST_NAMED])}{more} would (see why left out)" if able else ""
+    return f"{falls_short}, nor does any other that can be taken{would}"
+
+
+def _for_more(other: OptionResult, part: PartResult, content: StudyFile) -> str:
+    """What the board costs more with another option than with the chosen one, and what it takes with it."""
+    if part.standing is None or part.chosen is None:
+        return ""
+    more = part.standing.more[other.name] - part.standing.more[part.chosen.name]
+    return ", ".join((f" for {difference_says(more, f'{content.costs.unit} a board')}", *taken_with(other, part)))
 
 
 def print_asked(result: BoardResult) -> tuple[str, ...]:

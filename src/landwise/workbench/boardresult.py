@@ -23,7 +23,7 @@ from landwise.results.choicewords import choice_lines, relaxed_lines
 from landwise.results.grouping import page as grouping_page
 from landwise.results.notewords import notes_say
 from landwise.results.scenarios import beside, lines, parts_apart, recommended, recommended_says
-from landwise.results.told import asked, board_cautions, foil_asked, print_asked, room_asked
+from landwise.results.told import asked, board_cautions, foil_asked, print_asked, room_asked, wishes_asked
 from landwise.results.verdict import verdict_of
 from landwise.sheets.boardpage import board_page, placing_picture_svg, tradeoff_boards
 from landwise.sheets.cards import title_of, why_of
@@ -129,6 +129,8 @@ def asks(result: BoardResult) -> list[str]:
     """The fields that answer what the study leaves to be asked."""
     content: StudyFile = result.content
     names: list[str] = []
+    if wishes_asked(result.parts, content):
+        names.append("want.terminals")
     if print_asked(result):
         names += PRINT_FIELDS
     if foil_asked(result):

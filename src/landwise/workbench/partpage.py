@@ -27,6 +27,7 @@ from landwise.quantities import show, significant
 from landwise.results.answer import hangs_on, sure_line
 from landwise.results.file import result_text
 from landwise.results.notewords import notes_say
+from landwise.results.told import wishes_asked
 from landwise.sheets.cardlayout import MOST_SHOWN
 from landwise.sheets.cards import candidate_of, card_of, title_of
 from landwise.sheets.landsheet import land_drawing
@@ -369,6 +370,7 @@ def _frame(asked: Asked, own: OwnLine | None) -> dict[str, object]:
         "cautions": CAUTIONS,
         "picture": "",
         "sliders": {},
+        "wishes": (),
         "sure": "",
         "hangs": (),
         "contradicted": "",
@@ -426,6 +428,7 @@ def _worked(request: Request, asked: Asked, room_px: float, wanted: Wanted, tell
         "sliders": _sliders(result, asked),
         "said": _said(part, options),
         "notes": notes_say((*result.notes, *part.notes)),
+        "wishes": wishes_asked([part], result.content),
         "sure": answered.sure,
         "hangs": answered.hangs,
         "contradicted": contradicted(asked),
