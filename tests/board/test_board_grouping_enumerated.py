@@ -22,7 +22,7 @@ from landwise.memory import Memory
 from landwise.study.file import study_from
 from whole import WHOLE
 
-BOARDS, BLOCKS = (200, 10) if WHOLE else (12, 2)
+BOARDS, BLOCKS = (200, 10) if WHOLE else (12, 1)
 MEMORY = Memory()  # the boards share outlines and lines: what is judged once serves the next
 UNITS = {"1G08": 1, "2G08": 2, "08": 4}
 TERMINALS = {"1G08": 5, "2G08": 8, "08": 14}

@@ -6,6 +6,7 @@ import pytest
 
 from landwise.fabdata.functionnumbers import COUNTS, asked_for, numbers_of_words
 from landwise.fabdata.functions import functions
+from landwise.fabdata.functionwords import read_words
 
 # Titles as the makers' data sheets print them, from memory; numbers in any family.
 TITLES = [
@@ -51,3 +52,22 @@ def test_a_number_stands_for_itself():
     assert asked_for("14", "HC", "octal buffer", 14).numbers == ("14",)
     assert asked_for("", "HC", "hex Schmitt inverter", 14).family == "HC"
     assert asked_for("", "", "something else", 5).numbers == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "words", "first"),
+    [
+        ("Hex Schmitt-trigger inverter", "hex inverter Schmitt trigger", "14"),
+        ("6-fach Schmitt-Trigger-Inverter", "hex inverter Schmitt trigger", "14"),
+        ("IC INVERTER SCHMITT 6CH 6-INP", "hex inverter Schmitt trigger", "14"),
+        ("single buffer with Schmitt trigger", "single buffer Schmitt trigger", "1G17"),
+        ("quad 2-input NAND Schmitt trigger", "quad 2-input NAND Schmitt trigger", "132"),
+        # No gate of this kind is made with thresholds of its own: its inputs' hysteresis is a detail of some families.
+        ("IC GATE AND SCHMITT 1CH 2-INP", "single 2-input AND gate", "1G08"),
+        ("octal bus transceiver, Schmitt inputs", "octal bus transceiver", "245"),
+    ],
+)
+def test_a_bill_that_writes_schmitt_is_not_read_as_a_part_without(text, words, first):
+    function = read_words(text).function
+    assert function.words == words
+    assert numbers_of_words(function.words, function.terminals)[0] == first

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from landwise.fabdata.functions import Function, LogicReading
+from landwise.fabdata.functions import Function, LogicReading, functions
 from landwise.fabdata.functiontongues import in_english
 
 _COUNT = {"single": 1, "dual": 2, "double": 2, "triple": 3, "quad": 4, "quadruple": 4, "hex": 6, "octal": 8}
@@ -61,6 +61,7 @@ _OTHER_WORDS = re.compile(
     r"bus switch|binary counter|decade counter|line decoder|demultiplexer)\b",
     re.I,
 )
+_SCHMITT = re.compile(r"schmitt|施密特|シュミット", re.I)
 _INPUTS = {"two": 2, "three": 3, "four": 4}
 # Words beside which buffers, drivers, transceivers and counters are no logic of the kind judged here.
 _ALONE, _END = "(?<![A-Za-z0-9])", "(?![A-Za-z0-9])"  # word ends that hold beside other scripts too
@@ -93,10 +94,20 @@ def read_words(text: str) -> LogicReading | None:
     if said == "analog switch" and _NO_LOGIC_SWITCH.search(text):
         return None
     found = _read_english(said) if said else None
-    return replace(found, text=text[:LONGEST_SAID]) if found else _read_english(text)
+    found = replace(found, text=text[:LONGEST_SAID]) if found else _read_english(text)
+    if found and found.function and found.function.number == "" and _SCHMITT.search(text):
+        return replace(found, function=_with_schmitt(found.function))
+    return found
 
 
 LONGEST_SAID = 60
+
+
+def _with_schmitt(function: Function) -> Function:
+    """With Schmitt-trigger inputs, where the table knows that as a function of its own; elsewhere they are a detail."""
+    known = {one.words for one in functions().values()}
+    words = (f"{function.words.removesuffix(' gate')} Schmitt trigger", f"{function.words} Schmitt trigger")
+    return next((replace(function, words=one) for one in words if one in known), function)
 
 
 def _read_english(text: str) -> LogicReading | None:
