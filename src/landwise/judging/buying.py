@@ -62,11 +62,6 @@ class Purchase:
     drop_in: DropIn
     pieces: int
 
-    @property
-    def one_source(self) -> bool:
-        """Whether one maker stands alone behind it, where makers are counted."""
-        return self.makers == 1
-
 
 def pieces_of(content: StudyFile, part: PartTable) -> int:
     """Pieces of a part's order code that are bought in all: here, and what other products buy of it (once).

@@ -151,11 +151,6 @@ def logic_watts(
     return least, value, most
 
 
-def supply_at(part: PartTable, study: StudyFile) -> float:
-    """Supply a part runs at. [V]"""
-    return supply_of(part, study) or 0.0
-
-
 def sheet_of(part: PartTable, own: Sequence[Outline]) -> Sheet | None:
     """The one sheet that all of a part's options are compared by."""
     if isinstance(part.options, list):
