@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -303,6 +304,16 @@ def show(value: float, unit: str, digits: int = 3) -> str:
         "g/cm3": "g/cm³",
     }
     return significant(value, digits) + (f"\u2009{pretty.get(unit, unit)}" if unit else "")
+
+
+def some_of(names: Sequence[str], most: int) -> str:
+    """The first of some names, and how many more there are.
+
+    >>> some_of(["R1", "R2", "R3"], 2), some_of(["R1", "R2"], 2)
+    ('R1, R2 and 1 more', 'R1, R2')
+    """
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def several(count: int, word: str) -> str:

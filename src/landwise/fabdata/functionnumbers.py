@@ -79,7 +79,7 @@ def numbers_of_words(text: str, terminals: int) -> tuple[str, ...]:
     """
     if len(text) > LONGEST_WORDS:
         return ()
-    words = _said(in_english(text) or text) | ({"schmitt"} if "schmitt" in text.lower() else set())
+    words = _said(in_english(text) or text)
     counts = words & COUNTS
     return tuple(
         sorted(

@@ -59,6 +59,9 @@ _TONGUES = re.compile(
 )
 
 
+SCHMITT = re.compile(r"schmitt|施密特|シュミット", re.I)
+
+
 def in_english(text: str) -> str:
     """A function's words in English, or an empty text where none of the other tongues names one.
 
@@ -68,17 +71,20 @@ def in_english(text: str) -> str:
     ('quad 2-input NAND gate', 'quad 2-input OR gate', 'quad 2-input NAND gate')
     >>> in_english("2入力ANDゲート 1回路"), in_english("Sextuple inverseur"), in_english("Widerstand und Kondensator")
     ('single 2-input AND gate', 'hex inverter', '')
+    >>> in_english("6-fach Schmitt-Trigger-Inverter")
+    'hex inverter Schmitt trigger'
     """
     if not _TONGUES.search(text):
         return ""
     count, inputs = _first(_COUNTS, text), _INPUTS.search(text)
     gate = _first(_GATES, text)
+    schmitt = " Schmitt trigger" if SCHMITT.search(text) else ""
     if gate and inputs:
         said = inputs["n"].lower()
-        return f"{count or 'single'} {_FIGURES.get(said) or said}-input {gate} gate"
+        return f"{count or 'single'} {_FIGURES.get(said) or said}-input {gate} gate{schmitt}"
     kind = _first(_COUNTED, text)
     if kind and count:
-        return f"{count} {kind}"
+        return f"{count} {kind}{schmitt}"
     return _first(_WHOLE, text)
 
 

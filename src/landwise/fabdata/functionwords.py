@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 
 from landwise.fabdata.functions import Function, LogicReading, functions
-from landwise.fabdata.functiontongues import in_english
+from landwise.fabdata.functiontongues import SCHMITT, in_english
 
 _COUNT = {"single": 1, "dual": 2, "double": 2, "triple": 3, "quad": 4, "quadruple": 4, "hex": 6, "octal": 8}
 _NAMES = {count: name for name, count in reversed(_COUNT.items())}
@@ -61,7 +61,6 @@ _OTHER_WORDS = re.compile(
     r"bus switch|binary counter|decade counter|line decoder|demultiplexer)\b",
     re.I,
 )
-_SCHMITT = re.compile(r"schmitt|施密特|シュミット", re.I)
 _INPUTS = {"two": 2, "three": 3, "four": 4}
 # Words beside which buffers, drivers, transceivers and counters are no logic of the kind judged here.
 _ALONE, _END = "(?<![A-Za-z0-9])", "(?![A-Za-z0-9])"  # word ends that hold beside other scripts too
@@ -95,7 +94,7 @@ def read_words(text: str) -> LogicReading | None:
         return None
     found = _read_english(said) if said else None
     found = replace(found, text=text[:LONGEST_SAID]) if found else _read_english(text)
-    if found and found.function and found.function.number == "" and _SCHMITT.search(text):
+    if found and found.function and found.function.number == "" and SCHMITT.search(text):
         return replace(found, function=_with_schmitt(found.function))
     return found
 

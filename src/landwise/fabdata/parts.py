@@ -19,6 +19,7 @@ from landwise.fabdata.placements import Placements
 from landwise.fabdata.presentpackage import Guess, present_package, sockets_of
 from landwise.fabdata.references import prefix_of
 from landwise.outlines.supply import LARGEST_SPARE, terminals_sighted
+from landwise.quantities import some_of
 
 
 @dataclass(frozen=True)
@@ -138,8 +139,7 @@ def recognise(bill: Bill, placements: Placements | None = None) -> Recognition:
     notes = [*bill.notes, *bill.problems]
     if extra:
         missing = [ref for line in extra for ref in line.references]
-        more = f" and {len(missing) - 8} more" if len(missing) > 8 else ""
-        notes.append(f"placed, but not in the bill: {', '.join(missing[:8])}{more}; read from the placement file")
+        notes.append(f"placed, but not in the bill: {some_of(missing, 8)}; read from the placement file")
     kept, others = _each_once(_alike(parts))
     for part, first in others:
         if part.number == first.number and part.terminals == first.terminals:

@@ -12,7 +12,7 @@ from landwise.errors import InputError
 from landwise.fabdata.grids import HEADER_SEARCH_ROWS, SPREADSHEETS, decode, plain, read_bytes
 from landwise.fabdata.references import looks_like_references
 from landwise.fabdata.tables import read_headed
-from landwise.quantities import INCH_MM
+from landwise.quantities import INCH_MM, some_of
 
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -216,7 +216,7 @@ def _known_side(side: str) -> bool:
 
 
 def _few(words: Sequence[str]) -> str:
-    return ", ".join(words[:5]) + (f" and {len(words) - 5} more" if len(words) > 5 else "")
+    return some_of(words, 5)
 
 
 def joined(files: Sequence[Placements]) -> Placements:

@@ -137,6 +137,11 @@ class PartResult:
         return f"{self.part.refs[0]}{more}"
 
     @property
+    def changes(self) -> bool:
+        """Whether another package than a known one in use is proposed."""
+        return self.chosen is not None and self.present is not None and self.chosen.name != self.present.name
+
+    @property
     def named(self) -> str:
         """Its references in a sentence, of many the first two and how many more."""
         refs = self.part.refs

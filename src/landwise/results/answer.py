@@ -304,8 +304,8 @@ def reply(result: BoardResult, reference: str | None = None) -> str:
         Of one part; the whole board otherwise.
     """
     shown = [result.part(reference)] if reference else [part for part in result.parts if part.part.fitted]
-    moves = [part for part in shown if part.chosen and part.present and part.chosen.name != part.present.name]
-    stays = [part for part in shown if part.chosen and part.present and part.chosen.name == part.present.name]
+    moves = [part for part in shown if part.changes]
+    stays = [part for part in shown if part.chosen and part.present and not part.changes]
     fresh = [part for part in shown if part.chosen and part.present is None]
     acts = []
     if moves:

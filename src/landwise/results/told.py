@@ -8,7 +8,7 @@ from landwise.board.result import BoardResult, difference_says
 from landwise.judging.lifetime import asked_of
 from landwise.judging.option import STATES_LIFE
 from landwise.judging.results import OptionResult, PartResult
-from landwise.quantities import significant
+from landwise.quantities import significant, some_of
 from landwise.results.roomwords import more_room_mm2
 from landwise.results.rowmarks import taken_with
 from landwise.service.contamination import TEST_FIELD_V_MM
@@ -54,9 +54,8 @@ def unshown_lives(parts: Iterable[PartResult], content: StudyFile) -> str:
     ]
     if not names:
         return ""
-    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     return (
-        f"how long joints last where it lives is not shown: {', '.join(names[:MOST_NAMED])}{more}; a board test"
+        f"how long joints last where it lives is not shown: {some_of(names, MOST_NAMED)}; a board test"
         " (IPC-9701) shows it, or your own in [[use.tests]]"
     )
 
@@ -134,8 +133,7 @@ def _wish_says(part: PartResult, content: StudyFile) -> str:
     if not none:
         return ""
     able = [one.name for one in part.options if one.figures["reach"].verdict != "fails"]
-    more = f" and {len(able) - MOST_NAMED} more" if len(able) > MOST_NAMED else ""
-    would = f": {', '.join(able[:MOST_NAMED])}{more} would (see why left out)" if able else ""
+    would = f": {some_of(able, MOST_NAMED)} would (see why left out)" if able else ""
     return f"{falls_short}, nor does any other that can be taken{would}"
 
 
@@ -150,15 +148,15 @@ def _for_more(other: OptionResult, part: PartResult, content: StudyFile) -> str:
 def print_asked(result: BoardResult) -> tuple[str, ...]:
     """Whether the board is printed for other parts anyway, where a print is proposed for the parts studied alone."""
     stated = "printed_anyway" in result.content.board.model_fields_set
-    taken = [part for part in result.parts if part.part.fitted and part.chosen]
-    if not taken or all(part.chosen.geometry.outline.drilled for part in taken if part.chosen):
+    taken = [(part.chosen, part.present) for part in result.parts if part.part.fitted and part.chosen]
+    if all(chosen.geometry.outline.drilled for chosen, _ in taken):
         return ()
     if not result.content.board.printed_anyway:
         return (
             "is nothing else on the board printed ([board] printed_anyway = false)? Foil, print and reflow are counted"
             " for these parts alone",
         )
-    if stated or not all(part.present and part.present.geometry.outline.drilled for part in taken):
+    if stated or not all(present and present.geometry.outline.drilled for _, present in taken):
         return ()
     return (
         "all packages in use are drilled: is anything else on the board printed? Foil, print and reflow are taken to be"
@@ -168,20 +166,11 @@ def print_asked(result: BoardResult) -> tuple[str, ...]:
 
 def sockets_asked(result: BoardResult) -> tuple[str, ...]:
     """Whether parts that stand in sockets must stay exchangeable, where another package is proposed for them."""
-    moved = [
-        part.name
-        for part in result.parts
-        if part.part.fitted
-        and part.part.socketed
-        and part.chosen
-        and part.present
-        and part.chosen.name != part.present.name
-    ]
+    moved = [part.name for part in result.parts if part.part.fitted and part.part.socketed and part.changes]
     if not moved:
         return ()
-    more = f" and {len(moved) - MOST_NAMED} more" if len(moved) > MOST_NAMED else ""
     return (
-        f"must parts that stand in sockets today stay exchangeable ({', '.join(moved[:MOST_NAMED])}{more})? locked ="
+        f"must parts that stand in sockets today stay exchangeable ({some_of(moved, MOST_NAMED)})? locked ="
         " true keeps their package; what the sockets cost is not counted",
     )
 
@@ -198,7 +187,7 @@ def damp_asked(result: BoardResult) -> tuple[str, ...]:
         for part, option, figure in fields
         if "voltage" in use.model_fields_set and figure.value is not None and figure.value > TEST_FIELD_V_MM
     ]
-    names = ", ".join(above[:MOST_NAMED]) + (f" and {len(above) - MOST_NAMED} more" if len(above) > MOST_NAMED else "")
+    names = some_of(above, MOST_NAMED)
     tested = f"the {TEST_FIELD_V_MM:g} V/mm that fluxes are tested at"
     if use.air == "wet" and any(figure.verdict != "holds" for _, _, figure in fields):
         says = "water on a bare board grows metal across gaps under voltage: is it kept off, or a clean board coated?"

@@ -12,6 +12,7 @@ import numpy as np
 
 from landwise.evidence.figures import Verdict
 from landwise.printing.model import Technology
+from landwise.quantities import some_of
 from landwise.review.model import Finding, Proposal
 from landwise.review.reviews import Review, SideReview
 
@@ -106,8 +107,7 @@ def named(parts: tuple[str, ...], most: int = MOST_NAMES) -> str:
     >>> named(("R1", "R2", "R3"), 2)
     'R1, R2 and 1 more'
     """
-    more = len(parts) - most
-    return ", ".join(parts[:most]) + (f" and {more} more" if more > 0 else "")
+    return some_of(parts, most)
 
 
 def causes(side: SideReview) -> tuple[Cause, ...]:

@@ -15,6 +15,7 @@ from landwise.errors import InputError
 from landwise.evidence.figures import Verdict
 from landwise.heap import give_back
 from landwise.printing.model import Foil, Powder
+from landwise.quantities import some_of
 from landwise.review.checks import Situation, find_all
 from landwise.review.checks.situation import MOST_KINDS
 from landwise.review.decisions import Apply, Decision, applied, decided, idle
@@ -385,7 +386,7 @@ def _named(side: SideInput, lands: Lands, parts: tuple[Component, ...], notes: l
     known = {part.name for part in found if part.named_by != "geometry"}
     lost = [name for name, *_ in moved if name not in known]
     if lost:
-        few = ", ".join(lost[:8]) + (f" and {len(lost) - 8} more" if len(lost) > 8 else "")
+        few = some_of(lost, 8)
         what = "placement matches" if len(lost) == 1 else "placements match"
         notes.append(f"{side.side}: {len(lost)} {what} no pattern of lands there: {few}")
     return found

@@ -11,6 +11,7 @@ from landwise.access.probing import DEFAULT_PROFILE, PROFILES
 from landwise.board.placing import UM, Placing
 from landwise.choosing.packing import BOTTOM, Placed, Rect
 from landwise.judging.results import OptionResult
+from landwise.quantities import some_of
 from landwise.sheets.dimensions import Dimensioned
 from landwise.sheets.lettering import line_mm, width_mm, wrapped
 from landwise.sheets.look import (
@@ -244,4 +245,4 @@ def _foot(placing: Placing, scale: float, unnamed: bool) -> Picture:
 
 
 def _few(names: Sequence[str], most: int = 12) -> str:
-    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "") + "."
+    return some_of(names, most) + "."

@@ -9,7 +9,7 @@ from landwise.judging.results import OptionResult, PartResult, StudyResult
 from landwise.judging.shaken import allowed_of
 from landwise.judging.warm import power_of, source_of
 from landwise.memory import known
-from landwise.quantities import significant
+from landwise.quantities import significant, some_of
 from landwise.service.board_heat import Source
 from landwise.service.contamination import CAUTION, HAZARD_V
 from landwise.service.heatfield import background
@@ -99,7 +99,7 @@ def _worst(result: StudyResult) -> list[str]:
                     for part in result.parts
                     if part.chosen and key in part.chosen.figures
                 )
-                shown = ", ".join(names[:5]) + (f" and {len(names) - 5} more" if len(names) > 5 else "")
+                shown = some_of(names, 5)
                 found.append(
                     f"{title} {verdict} for {shown}" if verdict == "fails" else f"{title} is marginal for {shown}"
                 )

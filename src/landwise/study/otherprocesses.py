@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from landwise.fabdata.mounting import Mounted
 from landwise.fabdata.parts import RecognisedPart, Recognition
 from landwise.outlines import find
+from landwise.quantities import several
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ def processes_of_others(found: Recognition) -> OtherProcesses:
     if printed or not passives or 2 * passives.count("drilled") < len(passives):
         return OtherProcesses(first, "")
     more = len(drilled) - 1
-    rest = f" and {more} more row{'s' if more > 1 else ''} are" if more else " is"
+    rest = f" and {several(more, 'more row')} are" if more else " is"
     return OtherProcesses(first, f"{first}{rest} drilled, and none tells of a printed part")
 
 

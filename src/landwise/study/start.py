@@ -9,6 +9,7 @@ from landwise.fabdata.functionnumbers import asked_for
 from landwise.fabdata.parts import RecognisedPart, Recognition
 from landwise.outlines.choice import proposals
 from landwise.outlines.supply import supply_of
+from landwise.quantities import some_of
 from landwise.study.otherprocesses import OtherProcesses, processes_of_others
 from landwise.study.othersfoil import OthersFoil, foil_of_others
 
@@ -206,8 +207,7 @@ def _seen_in(part: RecognisedPart) -> list[str]:
     for state, words in (("seen", "seen in"), ("likely", "likely in")):
         names = [name for name, found in states.items() if found == state]
         if names:
-            more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
-            lines.append(f"# {words} {', '.join(names[:MOST_NAMED])}{more}")
+            lines.append(f"# {words} {some_of(names, MOST_NAMED)}")
     return lines or ["# not seen in any package of the catalogue: name its options, or offers"]
 
 
@@ -228,8 +228,7 @@ def _hidden_already(found: Recognition, styles: Sequence[str]) -> str:
 
 
 def _refs(references: Sequence[str]) -> str:
-    shown = ", ".join(references[:6])
-    return shown + (f" and {len(references) - 6} more" if len(references) > 6 else "")
+    return some_of(references, 6)
 
 
 def _one_line(text: str) -> str:
